@@ -1,0 +1,1 @@
+"""Shapes, named regions and meshes of a cross-section; no physics. Lengths in metres."""

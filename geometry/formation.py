@@ -1,0 +1,145 @@
+"""Where the cable axes of a formation lie: flat, trefoil, or at given positions.
+
+Every function returns the axes as an array of shape (n, 2), x to the right and y up. [m]
+`rests_at` is the point under the middle of the formation on its lowest tangent, the lowest point of the cables' outer
+circles: where the formation touches the floor it lies on.
+"""
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+Point = tuple[float, float]
+
+
+def flat(count: int, spacing: float, diameter: float, rests_at: Point = (0.0, 0.0)) -> NDArray[np.float64]:
+    """Axes of cables side by side in one layer, left to right.
+
+    Parameters
+    ----------
+    count : int
+        Number of cables, 1 or more. [-]
+    spacing : float
+        Distance from axis to axis of neighbours, above 0. [m]
+    diameter : float
+        Overall diameter of a cable, above 0. [m]
+    rests_at : tuple of float
+        Point under the middle of the formation on its lowest tangent. [m]
+
+    Returns
+    -------
+    axes : ndarray of shape (count, 2)
+        Cable axes. [m]
+    """
+    _check_count(count)
+    _check_positive(spacing=spacing, diameter=diameter)
+    x0, y0 = _checked_point(rests_at)
+    x = x0 + spacing * (np.arange(count) - (count - 1) / 2)
+    return np.column_stack((x, np.full(count, y0 + diameter / 2)))
+
+
+def flat_with_clear_gap(
+    count: int, clear_gap: float, diameter: float, rests_at: Point = (0.0, 0.0)
+) -> NDArray[np.float64]:
+    """Axes of cables side by side with a clear gap between neighbours, left to right.
+
+    Parameters
+    ----------
+    count : int
+        Number of cables, 1 or more. [-]
+    clear_gap : float
+        Distance from surface to surface of neighbours; 0 for touching cables. [m]
+    diameter : float
+        Overall diameter of a cable, above 0. [m]
+    rests_at : tuple of float
+        Point under the middle of the formation on its lowest tangent. [m]
+
+    Returns
+    -------
+    axes : ndarray of shape (count, 2)
+        Cable axes. [m]
+    """
+    _check_gap("clear_gap", clear_gap)
+    return flat(count, diameter + clear_gap, diameter, rests_at)
+
+
+def trefoil(
+    groups: int,
+    diameter: float,
+    rests_at: Point = (0.0, 0.0),
+    spacing: float | None = None,
+    group_clear_gap: float = 0.0,
+) -> NDArray[np.float64]:
+    """Axes of triangular groups of three standing side by side; in each group left, right, top.
+
+    Parameters
+    ----------
+    groups : int
+        Number of groups of three cables, 1 or more. [-]
+    diameter : float
+        Overall diameter of a cable, above 0. [m]
+    rests_at : tuple of float
+        Point under the middle of the formation on its lowest tangent. [m]
+    spacing : float, optional
+        Distance from axis to axis within a group; touching cables (`diameter`) where not given. [m]
+    group_clear_gap : float
+        Distance from surface to surface of neighbouring groups. [m]
+
+    Returns
+    -------
+    axes : ndarray of shape (3 * groups, 2)
+        Cable axes, group by group from the left. [m]
+    """
+    _check_count(groups)
+    side = diameter if spacing is None else spacing
+    _check_positive(diameter=diameter, spacing=side)
+    _check_gap("group_clear_gap", group_clear_gap)
+    x0, y0 = _checked_point(rests_at)
+    triangle = np.array([[-side / 2, 0.0], [side / 2, 0.0], [0.0, side * math.sqrt(3) / 2]])
+    pitch = side + diameter + group_clear_gap
+    centres = pitch * (np.arange(groups) - (groups - 1) / 2)
+    offsets = np.column_stack((centres + x0, np.full(groups, y0 + diameter / 2)))
+    axes: NDArray[np.float64] = (offsets[:, None, :] + triangle[None, :, :]).reshape(-1, 2)
+    return axes
+
+
+def positions(points: Sequence[Point]) -> NDArray[np.float64]:
+    """Axes at given points, in the given order.
+
+    Parameters
+    ----------
+    points : sequence of tuple of float
+        Cable axes, one point or more. [m]
+
+    Returns
+    -------
+    axes : ndarray of shape (n, 2)
+        Cable axes. [m]
+    """
+    _check_count(len(points))
+    return np.array([_checked_point(point) for point in points], dtype=np.float64)
+
+
+def _check_count(count: int) -> None:
+    if count < 1:
+        raise ValueError(f"a formation has at least one cable or group: {count}")
+
+
+def _check_positive(**lengths: float) -> None:
+    for name, value in lengths.items():
+        if not (math.isfinite(value) and value > 0):
+            raise ValueError(f"{name} must be a finite length above 0 m: {value}")
+
+
+def _check_gap(name: str, value: float) -> None:
+    if not (math.isfinite(value) and value >= 0):
+        raise ValueError(f"{name} must be a finite length of 0 m or above: {value}")
+
+
+def _checked_point(point: Point) -> Point:
+    x, y = point
+    if not (math.isfinite(x) and math.isfinite(y)):
+        raise ValueError(f"a point must have two finite coordinates: {point}")
+    return float(x), float(y)

@@ -1,0 +1,113 @@
+"""Keeping a section mesh in a file and taking one from a file, through meshio."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+
+from geometry.section_mesh import SectionMesh
+from geometry.shapes import AIR
+
+FORMAT = ".msh"
+"""The file format that keeps region names (gmsh's, version 4.1, read and written by meshio)."""
+
+
+class MeshFileError(ValueError):
+    """A mesh file that cannot be used."""
+
+
+def write_mesh(mesh: SectionMesh, path: Path | str) -> None:
+    """Write a mesh with its region names to a .msh file; lengths in metres."""
+    import meshio
+
+    path = _checked(path)
+    numbers = mesh.regions + 1
+    meshio.Mesh(
+        np.column_stack([mesh.points, np.zeros(len(mesh.points))]),
+        [("triangle6", mesh.triangles)],
+        cell_data={"gmsh:physical": [numbers.astype(np.int32)], "gmsh:geometrical": [numbers.astype(np.int32)]},
+        field_data={name: np.array([k + 1, 2]) for k, name in enumerate(mesh.names)},
+    ).write(path, file_format="gmsh22", binary=True)
+
+
+def read_mesh(path: Path | str) -> SectionMesh:
+    """Read a mesh of six-node triangles with named physical groups from a .msh file; lengths in metres.
+
+    Raises
+    ------
+    MeshFileError
+        Where the file is missing, is no such mesh, has triangles in no named group, or is not bounded by a circle.
+
+    Notes
+    -----
+    One group must be named "air" and hold all that is not a solid; the mesh must end on a circle, with the nodes of
+    its outermost edges on it.
+    """
+    import meshio
+
+    path = _checked(path)
+    if not path.is_file():
+        raise MeshFileError(f"{path}: there is no such mesh file")
+    try:
+        read = meshio.read(path)
+    except (Exception, SystemExit) as error:  # meshio leaves by SystemExit where it cannot read
+        raise MeshFileError(f"{path}: not a mesh that meshio can read: {error}") from error
+    blocks = [k for k, cells in enumerate(read.cells) if cells.type == "triangle6"]
+    others = sorted({cells.type for cells in read.cells if cells.type.startswith(("triangle", "quad"))} - {"triangle6"})
+    if not blocks or others:
+        found = ", ".join(others) or "no triangles"
+        raise MeshFileError(f"{path}: needs six-node (second-order) triangles alone, found {found}")
+    names = {int(number): name for name, (number, dimension) in read.field_data.items() if int(dimension) == 2}
+    triangles = np.vstack([read.cells[k].data for k in blocks]).astype(np.int64)
+    physical = read.cell_data.get("gmsh:physical")
+    numbers = np.concatenate([physical[k] for k in blocks]) if physical else np.zeros(len(triangles), dtype=int)
+    nameless = sorted(set(numbers.tolist()) - set(names))
+    if nameless:
+        raise MeshFileError(f"{path}: triangles in physical groups without a name: {nameless}")
+    if AIR not in names.values():
+        raise MeshFileError(f"{path}: no physical group is named {AIR!r}; found {', '.join(sorted(names.values()))}")
+    ordered = (AIR, *(name for _, name in sorted(names.items()) if name != AIR))
+    index = {number: ordered.index(name) for number, name in names.items()}
+    regions = np.array([index[number] for number in numbers.tolist()], dtype=np.int64)
+    return _bounded(path, read.points[:, :2].astype(float), triangles, regions, ordered)
+
+
+def _bounded(
+    path: Path, points: np.ndarray, triangles: np.ndarray, regions: np.ndarray, names: tuple[str, ...]
+) -> SectionMesh:
+    used, index = np.unique(triangles, return_inverse=True)
+    points, triangles = points[used], index.reshape(-1, 6).astype(np.int64)
+    a, b, c = (points[triangles[:, k]] for k in range(3))
+    turned = (b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0] < 0
+    triangles[turned] = triangles[turned][:, [0, 2, 1, 5, 4, 3]]
+    middles, count = np.unique(triangles[:, 3:], return_counts=True)
+    rim = points[middles[count == 1]]
+    # the circle through the outermost nodes, by linear least squares on x^2 + y^2 = 2 x cx + 2 y cy + k
+    system = np.column_stack([2 * rim, np.ones(len(rim))])
+    (cx, cy, k), *_ = np.linalg.lstsq(system, np.sum(rim**2, axis=1), rcond=None)
+    radius = float(np.sqrt(k + cx**2 + cy**2))
+    off = float(np.abs(np.hypot(rim[:, 0] - cx, rim[:, 1] - cy) / radius - 1).max())
+    if off > 1e-4:
+        raise MeshFileError(
+            f"{path}: the outermost nodes must lie on a circle; they leave it by {off:.1%} of its radius"
+        )
+    edge = np.isin(np.arange(len(points)), _rim_nodes(triangles))
+    z = (points[edge, 0] - cx) + 1j * (points[edge, 1] - cy)
+    z = z / np.abs(z) * radius
+    points[edge] = np.column_stack([cx + z.real, cy + z.imag])
+    return SectionMesh(points, triangles, regions, names, (float(cx), float(cy)), radius)
+
+
+def _rim_nodes(triangles: np.ndarray) -> np.ndarray:
+    middles, count = np.unique(triangles[:, 3:], return_counts=True)
+    outer = np.isin(triangles[:, 3:], middles[count == 1])
+    nodes = [triangles[outer[:, k]][:, [k, (k + 1) % 3, 3 + k]].ravel() for k in range(3)]
+    return np.unique(np.concatenate(nodes))
+
+
+def _checked(path: Path | str) -> Path:
+    path = Path(path)
+    if path.suffix != FORMAT:
+        raise MeshFileError(f"{path}: a mesh is kept as a {FORMAT} file, which keeps the names of its regions")
+    return path

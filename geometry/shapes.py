@@ -1,0 +1,222 @@
+"""The solids of a cross-section: discs, tubes and thin walls, and the section that holds them by name."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Disc:
+    """A full circle."""
+
+    centre: Point
+    """Centre (x, y). [m]"""
+    radius: float
+    """Radius, above 0. [m]"""
+
+    def __post_init__(self) -> None:
+        """Refuse a circle that is not one."""
+        _require_positive(self, "radius", self.radius)
+
+
+@dataclass(frozen=True)
+class Tube:
+    """A circular annulus."""
+
+    centre: Point
+    """Centre (x, y). [m]"""
+    inner_radius: float
+    """Inner radius, above 0. [m]"""
+    outer_radius: float
+    """Outer radius, above the inner one. [m]"""
+
+    def __post_init__(self) -> None:
+        """Refuse an annulus that is not one."""
+        _require_positive(self, "inner_radius", self.inner_radius)
+        _require_positive(self, "outer_radius - inner_radius", self.outer_radius - self.inner_radius)
+
+
+@dataclass(frozen=True)
+class Wall:
+    """A thin wall along a bent path, cut at its mitres into straight four-sided runs.
+
+    Run i lies between the cross-lines i and i + 1; cross-line i joins left[i] to right[i]. A closed wall returns
+    from its last cross-line to its first (a box section) and has no free ends.
+    """
+
+    left: tuple[Point, ...]
+    """Corner points of the face on the left of the path, in path order. [m]"""
+    right: tuple[Point, ...]
+    """Corner points of the face on the right of the path, one for each of the left. [m]"""
+    closed: bool = False
+
+    def __post_init__(self) -> None:
+        """Refuse a wall without a run or without thickness."""
+        least = 3 if self.closed else 2
+        if len(self.left) != len(self.right) or len(self.left) < least:
+            raise ValueError(f"a wall needs two faces of equally many corners, {least} at least: {self!r}")
+        for run in self.runs():
+            area = _signed_area(np.array(run))
+            if not area > 0:
+                raise ValueError(f"a run of the wall is turned over, crossed or without thickness: {run!r}")
+
+    def runs(self) -> list[tuple[Point, Point, Point, Point]]:
+        """Corners (right start, right end, left end, left start) of each straight run, anticlockwise. [m]"""
+        n = len(self.left)
+        pairs = [(i, (i + 1) % n) for i in range(n if self.closed else n - 1)]
+        return [(self.right[i], self.right[j], self.left[j], self.left[i]) for i, j in pairs]
+
+
+Shape = Disc | Tube | Wall
+
+
+@dataclass(frozen=True)
+class Region:
+    """A named solid of one material."""
+
+    name: str
+    shape: Shape
+    depth: float = math.inf
+    """Length over which the field dies away inside (the skin depth); the mesh resolves it. [m]"""
+    label: str = field(default="", compare=False)
+    """What messages call it, where that is clearer than the name."""
+
+    def __post_init__(self) -> None:
+        """Refuse a region without a name or with a depth that is no length."""
+        if not self.name:
+            raise ValueError("a region needs a name")
+        _require_positive(self, "depth", self.depth)
+
+
+@dataclass(frozen=True)
+class Section:
+    """All solids of a cross-section; what lies between and around them is air to infinity."""
+
+    regions: tuple[Region, ...]
+
+    def __post_init__(self) -> None:
+        """Refuse an empty section and a name that is used twice."""
+        names = [region.name for region in self.regions]
+        if not names:
+            raise ValueError("a section needs at least one solid")
+        twice = sorted({name for name in names if names.count(name) > 1 or name == AIR})
+        if twice:
+            raise ValueError(f"region names must be unique and not {AIR!r}: {', '.join(twice)}")
+
+    def names(self) -> tuple[str, ...]:
+        """Names of the solids in order."""
+        return tuple(region.name for region in self.regions)
+
+
+AIR = "air"
+"""The name of all that is not a solid."""
+
+
+def wall_along(path: Sequence[Point], thickness: float, *, side: str = "middle", closed: bool = False) -> Wall:
+    """Wall of constant thickness along a bent path, mitred at each bend.
+
+    Parameters
+    ----------
+    path : sequence of (x, y)
+        Corner points of the path. [m]
+    thickness : float
+        Wall thickness, above 0. [m]
+    side : {"middle", "left", "right"}
+        Where the wall lies as seen along the path: astride it, on its left or on its right.
+    closed : bool
+        Whether the path returns to its first point.
+
+    Returns
+    -------
+    wall : Wall
+
+    Notes
+    -----
+    Each face is the path moved sideways; at a bend the two moved lines are cut where they meet (a mitre). The path
+    must not turn back on itself, and each run must be longer than the mitres at its ends.
+    """
+    if not (thickness > 0 and math.isfinite(thickness)):
+        raise ValueError(f"thickness outside the range of a wall: {thickness}")
+    to_left, to_right = {"middle": (0.5, -0.5), "left": (1.0, 0.0), "right": (0.0, -1.0)}[side]
+    corners = np.asarray(path, dtype=float)
+    left = _moved_sideways(corners, to_left * thickness, closed)
+    right = _moved_sideways(corners, to_right * thickness, closed)
+    return Wall(_as_points(left), _as_points(right), closed)
+
+
+def outlines(shape: Shape) -> tuple[NDArray[np.float64], NDArray[np.float64] | None]:
+    """Outer outline and, where the solid encloses air, its inner outline, as polygons.
+
+    Returns
+    -------
+    outer, inner : ndarray (n, 2), ndarray (m, 2) or None
+        Anticlockwise corner points; circles are given as polygons of 256 sides. [m]
+    """
+    if isinstance(shape, Disc):
+        return _circle(shape.centre, shape.radius), None
+    if isinstance(shape, Tube):
+        return _circle(shape.centre, shape.outer_radius), _circle(shape.centre, shape.inner_radius)
+    left, right = np.array(shape.left), np.array(shape.right)
+    if shape.closed:
+        inner, outer = sorted((_anticlockwise(left), _anticlockwise(right)), key=_signed_area)
+        return outer, inner
+    return _anticlockwise(np.vstack([right, left[::-1]])), None
+
+
+def enclosing_circle(section: Section) -> tuple[Point, float]:
+    """Centre and radius of a circle that holds all solids, within 2 % of the smallest one. [m]"""
+    points = np.vstack([outlines(region.shape)[0] for region in section.regions])
+    centre = (points.min(axis=0) + points.max(axis=0)) / 2
+    for step in range(1, 200):  # Badoiu and Clarkson's iteration: move towards the farthest point by 1/(step + 1)
+        distances = np.linalg.norm(points - centre, axis=1)
+        centre = centre + (points[distances.argmax()] - centre) / (step + 8)
+    radius = float(np.linalg.norm(points - centre, axis=1).max())
+    return (float(centre[0]), float(centre[1])), radius
+
+
+def _require_positive(owner: object, name: str, value: float) -> None:
+    if not value > 0:
+        raise ValueError(f"{name} must be above 0: {owner!r}")
+
+
+def _circle(centre: Point, radius: float) -> NDArray[np.float64]:
+    angle = np.linspace(0, 2 * np.pi, 256, endpoint=False)
+    return np.asarray(centre) + radius * np.stack([np.cos(angle), np.sin(angle)], axis=1)
+
+
+def _signed_area(polygon: NDArray[np.float64]) -> float:
+    x, y = polygon[:, 0], polygon[:, 1]
+    return float(0.5 * np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))
+
+
+def _anticlockwise(polygon: NDArray[np.float64]) -> NDArray[np.float64]:
+    return polygon if _signed_area(polygon) > 0 else polygon[::-1]
+
+
+def _as_points(corners: NDArray[np.float64]) -> tuple[Point, ...]:
+    return tuple((float(x), float(y)) for x, y in corners)
+
+
+def _moved_sideways(corners: NDArray[np.float64], shift: float, closed: bool) -> NDArray[np.float64]:
+    """Path moved to its left by a shift, mitred at the bends."""
+    ahead = np.roll(corners, -1, axis=0) - corners
+    if not closed:
+        ahead = ahead[:-1]
+    lengths = np.linalg.norm(ahead, axis=1)
+    if not np.all(lengths > 0):
+        raise ValueError("two neighbouring points of a wall's path are the same")
+    normals = np.stack([-ahead[:, 1], ahead[:, 0]], axis=1) / lengths[:, None]
+    before = np.roll(normals, 1, axis=0) if closed else np.vstack([normals[:1], normals])
+    after = normals if closed else np.vstack([normals, normals[-1:]])
+    cosine = np.sum(before * after, axis=1)
+    if np.any(cosine < -0.99):
+        raise ValueError("a wall's path turns back on itself")
+    moved: NDArray[np.float64] = corners + shift * (before + after) / (1 + cosine)[:, None]
+    return moved

@@ -1,0 +1,142 @@
+"""Structured triangle meshes of the solids: rings for discs and tubes, layers for walls."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry.shapes import Point, Wall
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class Block:
+    """Corner mesh of one solid, with the loops of vertices that face air."""
+
+    vertices: Floats
+    """Shape (v, 2). [m]"""
+    triangles: Ints
+    """Vertices of each triangle, anticlockwise, shape (t, 3)."""
+    outer: Ints
+    """Vertices along the outer outline, anticlockwise."""
+    inner: Ints | None = None
+    """Vertices along the outline of the air the solid encloses, anticlockwise."""
+    centre: Point | None = None
+    """Centre of round solids; their edges follow circles about it. [m]"""
+
+
+def disc_block(centre: Point, radii: Floats, counts: Ints) -> Block:
+    """Disc of concentric rings.
+
+    Parameters
+    ----------
+    centre : (x, y)
+        Centre. [m]
+    radii : ndarray (n,)
+        Radii of the rings, ascending, the last is the disc's. [m]
+    counts : ndarray (n,) of int
+        Vertices on each ring, 3 or more.
+    """
+    rings = _ring_vertices(centre, radii, counts)
+    starts = np.concatenate([[1], 1 + np.cumsum(counts)])
+    first = np.arange(1, 1 + counts[0])
+    fan = np.stack([np.zeros_like(first), first, np.roll(first, -1)], axis=1)
+    strips = [
+        _strip(starts[i], counts[i], starts[i + 1], counts[i + 1]) for i in range(len(counts) - 1)
+    ]  # each strip joins two neighbouring rings
+    return Block(
+        vertices=np.vstack([np.asarray([centre]), rings]),
+        triangles=np.vstack([fan, *strips]),
+        outer=np.arange(starts[-2], starts[-1]),
+        centre=centre,
+    )
+
+
+def tube_block(centre: Point, radii: Floats, count: int) -> Block:
+    """Tube of concentric rings of equally many vertices; radii [m] ascending from the bore to the outside."""
+    counts = np.full(len(radii), count)
+    starts = np.arange(len(radii) + 1) * count
+    strips = [_strip(starts[i], count, starts[i + 1], count) for i in range(len(radii) - 1)]
+    return Block(
+        vertices=_ring_vertices(centre, radii, counts),
+        triangles=np.vstack(strips),
+        outer=np.arange(starts[-2], starts[-1]),
+        inner=np.arange(starts[0], starts[1]),
+        centre=centre,
+    )
+
+
+def wall_block(wall: Wall, stations: list[Floats], layers: Floats) -> Block:
+    """Wall of straight runs.
+
+    Parameters
+    ----------
+    wall : Wall
+        The wall.
+    stations : list of ndarray
+        For each run the relative positions of the cross-lines of its mesh along the run, from 0 to 1, ascending.
+    layers : ndarray (m,)
+        Relative positions of the layer boundaries through the thickness, from 0 (right face) to 1 (left), ascending.
+    """
+    right, left = _face(wall.right, stations, wall.closed), _face(wall.left, stations, wall.closed)
+    depth = layers[:, None, None]
+    vertices = (right[None] * (1 - depth) + left[None] * depth).reshape(-1, 2)
+    n, m = len(right), len(layers)
+    node = np.arange(n * m).reshape(m, n)
+    here = node if wall.closed else node[:, :-1]
+    ahead = np.roll(node, -1, axis=1) if wall.closed else node[:, 1:]
+    a, b, c, d = here[:-1].ravel(), ahead[:-1].ravel(), ahead[1:].ravel(), here[1:].ravel()
+    shorter = np.linalg.norm(vertices[a] - vertices[c], axis=1) <= np.linalg.norm(vertices[b] - vertices[d], axis=1)
+    lower = np.where(shorter[:, None], np.stack([a, b, c], axis=1), np.stack([a, b, d], axis=1))
+    upper = np.where(shorter[:, None], np.stack([a, c, d], axis=1), np.stack([b, c, d], axis=1))
+    triangles = np.vstack([lower, upper])
+    if not wall.closed:
+        loop = np.concatenate([node[0], node[1:, -1], node[-1, -2::-1], node[-2:0:-1, 0]])
+        return Block(vertices, triangles, outer=loop)
+    faces = sorted((node[0], node[-1]), key=lambda face: abs(_area(vertices[face])))
+    inner, outer = (face if _area(vertices[face]) > 0 else face[::-1] for face in faces)
+    return Block(vertices, triangles, outer=outer, inner=inner)
+
+
+def _ring_vertices(centre: Point, radii: Floats, counts: Ints) -> Floats:
+    angle = np.concatenate([2 * np.pi * np.arange(n) / n for n in counts])
+    radius = np.repeat(radii, counts)
+    vertices: Floats = np.asarray(centre) + radius[:, None] * np.stack([np.cos(angle), np.sin(angle)], axis=1)
+    return vertices
+
+
+def _strip(inner_start: int, inner_count: int, outer_start: int, outer_count: int) -> Ints:
+    """Triangles between two rings that both begin at angle 0, advancing on the ring that lags behind."""
+    triangles = []
+    i = o = 0
+    while i < inner_count or o < outer_count:
+        here = (inner_start + i % inner_count, outer_start + o % outer_count)
+        # the ring whose next vertex comes first in angle; ties go to the outer ring
+        if i == inner_count or (o < outer_count and (o + 1) * inner_count <= (i + 1) * outer_count):
+            o += 1
+            triangles.append((here[0], here[1], outer_start + o % outer_count))
+        else:
+            i += 1
+            triangles.append((here[0], here[1], inner_start + i % inner_count))
+    return np.array(triangles, dtype=np.int64)
+
+
+def _face(corners: tuple[Point, ...], stations: list[Floats], closed: bool) -> Floats:
+    """Vertices along one face of a wall."""
+    corner = np.asarray(corners)
+    pieces = []
+    for i, s in enumerate(stations):
+        start, end = corner[i], corner[(i + 1) % len(corner)]
+        pieces.append(start + s[:-1, None] * (end - start))
+    if not closed:
+        pieces.append(corner[-1:])
+    return np.vstack(pieces)
+
+
+def _area(loop: Floats) -> float:
+    x, y = loop[:, 0], loop[:, 1]
+    return float(0.5 * np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))
