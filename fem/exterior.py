@@ -1,0 +1,107 @@
+"""Exact exterior of the mesh: air from the outer circle to infinity, as a Fourier series on the circle."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy import sparse
+from scipy.constants import mu_0
+
+from fem.mesh import Complexes, Floats, RegionMesh
+
+HARMONICS = 32
+"""Order of the series. Sources within rho of the centre leave (rho/R)^33 of their field out."""
+
+
+@dataclass(frozen=True)
+class Exterior:
+    """Fourier functionals of the nodes on the outer circle.
+
+    Notes
+    -----
+    e(A, v) = 1/(mu0 pi) sum n [(int A cos)(int v cos) + (int A sin)(int v sin)]
+              + 1/(2 pi mu0 ln(Rref/R)) (int A)(int v), integrals over the angle; outside,
+    A = A0 ln(Rref/r)/ln(Rref/R) + sum (R/r)^n (a_n cos n theta + b_n sin n theta).
+    """
+
+    centre: tuple[float, float]
+    """Centre of the circle. [m]"""
+    radius: float
+    """Radius R of the circle. [m]"""
+    reference_radius: float
+    """Radius Rref on which a net current returns. [m]"""
+    nodes: np.ndarray[tuple[int], np.dtype[np.int64]]
+    """Mesh nodes on the circle, shape (m,)."""
+    functionals: Floats
+    """int N cos(n theta) for n = 0..N, then int N sin(n theta) for n = 1..N, of each node, shape (2N+1, m). [-]"""
+
+    def block(self) -> Floats:
+        """The dense matrix e(., .) of the nodes on the circle, shape (m, m). [m/H]"""
+        n = np.arange(1, HARMONICS + 1)
+        weights = np.concatenate([[0.5 / np.log(self.reference_radius / self.radius)], n, n]) / (np.pi * mu_0)
+        block: Floats = (self.functionals.T * weights) @ self.functionals
+        return block
+
+    def matrix(self, size: int) -> sparse.csr_matrix:
+        """The same as a sparse matrix over all nodes, shape (size, size). [m/H]"""
+        m = len(self.nodes)
+        rows, columns = np.repeat(self.nodes, m), np.tile(self.nodes, m)
+        return sparse.csr_matrix((self.block().ravel(), (rows, columns)), shape=(size, size))
+
+    def coefficients(self, potential: Complexes) -> Complexes:
+        """Coefficients (A0, a_1..a_N, b_1..b_N) of node potentials (p, ...), shape (2N+1, ...). [Wb/m]"""
+        coefficients = np.tensordot(self.functionals, potential[self.nodes], axes=1) / np.pi
+        coefficients[0] /= 2
+        return coefficients
+
+    def potential(self, coefficients: Complexes, points: Floats) -> Complexes:
+        """Potential at points (q, 2) on or outside the circle for coefficients (2N+1, ...), shape (q, ...). [Wb/m]"""
+        zeta = self._places(points)
+        powers = (self.radius / zeta)[:, None] ** np.arange(1, HARMONICS + 1)
+        n0 = np.log(self.reference_radius / np.abs(zeta)) / np.log(self.reference_radius / self.radius)
+        basis = np.hstack([n0[:, None], powers.real, -powers.imag])
+        result: Complexes = np.tensordot(basis, coefficients, axes=1)
+        return result
+
+    def field(self, coefficients: Complexes, points: Floats) -> Complexes:
+        """Flux density (Bx, By) at points (q, 2) on or outside the circle, shape (q, 2, ...). [T]"""
+        zeta = self._places(points)
+        n = np.arange(1, HARMONICS + 1)
+        slope = -n * (self.radius / zeta)[:, None] ** n / zeta[:, None]
+        slope0 = (-1 / zeta / np.log(self.reference_radius / self.radius))[:, None]
+        by_x = np.hstack([slope0.real, slope.real, -slope.imag])
+        by_y = np.hstack([-slope0.imag, (1j * slope).real, -(1j * slope).imag])
+        basis = np.stack([by_y, -by_x], axis=1)  # B = (dA/dy, -dA/dx)
+        result: Complexes = np.tensordot(basis, coefficients, axes=1)
+        return result
+
+    def _places(self, points: Floats) -> Complexes:
+        zeta: Complexes = (points[:, 0] - self.centre[0]) + 1j * (points[:, 1] - self.centre[1])
+        return zeta
+
+
+def exterior_of(mesh: RegionMesh, reference_radius: float) -> Exterior:
+    """Fourier functionals of a mesh's outer circle, with net current returning at a radius [m]."""
+    if not reference_radius > mesh.circle_radius:
+        raise ValueError(
+            f"reference_radius must exceed the mesh's circle, {mesh.circle_radius:.4g} m: {reference_radius:.4g} m"
+        )
+    edges = mesh.circle_edges()
+    nodes, local = np.unique(edges, return_inverse=True)
+    local = local.reshape(edges.shape)
+    place = mesh.points[edges[:, :2]] - mesh.circle_centre
+    start, end = np.arctan2(place[..., 1], place[..., 0]).T
+    span = np.mod(end - start, 2 * np.pi)
+    abscissae, weights = np.polynomial.legendre.leggauss(10)
+    x = (abscissae + 1) / 2
+    shapes = np.stack([(1 - x) * (1 - 2 * x), x * (2 * x - 1), 4 * x * (1 - x)])  # start, end, middle
+    angle = start[:, None] + span[:, None] * x
+    n = np.arange(HARMONICS + 1)[:, None, None]
+    waves = np.concatenate([np.cos(n * angle), np.sin(n[1:] * angle)])  # (2N+1, edges, abscissae)
+    integrals = np.einsum("neg,sg,g,e->nes", waves, shapes, weights / 2, span)
+    functionals = np.zeros((2 * HARMONICS + 1, len(nodes)))
+    for s in range(3):
+        np.add.at(functionals.T, local[:, s], integrals[:, :, s].T)
+    centre = (float(mesh.circle_centre[0]), float(mesh.circle_centre[1]))
+    return Exterior(centre, mesh.circle_radius, reference_radius, nodes, functionals)

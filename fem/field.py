@@ -1,0 +1,108 @@
+"""Flux density at any point: inside the mesh, in the air by averaging over a clear circle, and beyond the mesh."""
+
+from __future__ import annotations
+
+from functools import cached_property
+
+import numpy as np
+
+from fem.locate import Locator
+from fem.materials import AIR
+from fem.mesh import Complexes, Floats, gradients_at, shape_values
+from fem.solve import UnitFields
+
+CIRCLE_POINTS = 32
+"""Points on the averaging circle."""
+CIRCLE_RATIO = 0.6
+"""Radius of the averaging circle over the free distance to the nearest solid."""
+
+
+class FieldProbe:
+    """Evaluates the field of a solution for any voltages of the parts; the search is prepared once."""
+
+    def __init__(self, fields: UnitFields) -> None:
+        """Take a solution; nothing is computed yet."""
+        self._fields = fields
+
+    @cached_property
+    def _locator(self) -> Locator:
+        return Locator(self._fields.mesh)
+
+    @cached_property
+    def _solid_edges(self) -> Floats:
+        """Chords of the outlines of all that is not air, shape (e, 2, 2). [m]"""
+        mesh = self._fields.mesh
+        solid = np.array([material != AIR for material in self._fields.materials])[mesh.regions]
+        corners = mesh.triangles[solid, :3]
+        pairs = np.stack([corners, np.roll(corners, -1, axis=1)], axis=2).reshape(-1, 2)
+        edges, count = np.unique(np.sort(pairs, axis=1), axis=0, return_counts=True)
+        chords: Floats = mesh.points[edges[count == 1]]
+        return chords
+
+    def potential(self, nodal: Complexes, points: Floats) -> Complexes:
+        """A at points (q, 2) [m] for potentials at the mesh's nodes (p,), shape (q,). [Wb/m]"""
+        places = self._locator.places(points)
+        inside = places.triangle >= 0
+        result = np.empty(len(points), dtype=np.complex128)
+        nodes = self._fields.mesh.triangles[places.triangle[inside]]
+        result[inside] = np.einsum("qn,qn->q", shape_values(places.local[inside]), nodal[nodes])
+        exterior = self._fields.exterior
+        result[~inside] = exterior.potential(exterior.coefficients(nodal), points[~inside])
+        return result
+
+    def flux_density_raw(self, nodal: Complexes, points: Floats) -> Complexes:
+        """(Bx, By) at points (q, 2) [m] as the elements have it, second order in their size, shape (q, 2). [T]"""
+        result = np.empty((len(points), 2), dtype=np.complex128)
+        places = self._locator.places(points)
+        inside = places.triangle >= 0
+        mesh = self._fields.mesh
+        nodes = mesh.triangles[places.triangle[inside]]
+        gradients, _ = gradients_at(mesh.points[nodes], places.local[inside])
+        slope = np.einsum("qni,qn->qi", gradients, nodal[nodes])
+        result[inside] = np.stack([slope[:, 1], -slope[:, 0]], axis=1)
+        exterior = self._fields.exterior
+        result[~inside] = exterior.field(exterior.coefficients(nodal), points[~inside])
+        return result
+
+    def flux_density(self, nodal: Complexes, points: Floats) -> Complexes:
+        """(Bx, By) at points (q, 2) [m] for potentials at the mesh's nodes (p,), shape (q, 2). [T]
+
+        Notes
+        -----
+        Beyond the mesh the exterior series. In air inside it, A is harmonic, so that its gradient at a point is
+        dA/dx = 2/(n rho) sum A_k cos(theta_k) over n points on any circle of radius rho that is clear of solids:
+        the average is as accurate as A itself, an order better than the gradient of an element. In a solid, or
+        within a hair of one, the gradient of the element.
+        """
+        exterior = self._fields.exterior
+        far = np.linalg.norm(points - exterior.centre, axis=1) >= exterior.radius
+        result = np.empty((len(points), 2), dtype=np.complex128)
+        result[far] = exterior.field(exterior.coefficients(nodal), points[far])
+        near = np.flatnonzero(~far)
+        clear = self.free_distance(points[near])
+        smooth = clear > 1e-3 * exterior.radius
+        result[near[~smooth]] = self.flux_density_raw(nodal, points[near[~smooth]])
+        centres, radius = points[near[smooth]], CIRCLE_RATIO * clear[smooth]
+        angle = 2 * np.pi * np.arange(CIRCLE_POINTS) / CIRCLE_POINTS
+        direction = np.stack([np.cos(angle), np.sin(angle)], axis=1)
+        around = centres[:, None] + radius[:, None, None] * direction
+        samples = self.potential(nodal, around.reshape(-1, 2)).reshape(-1, CIRCLE_POINTS)
+        slope = 2 / CIRCLE_POINTS * (samples @ direction) / radius[:, None]
+        result[near[smooth]] = np.stack([slope[:, 1], -slope[:, 0]], axis=1)
+        return result
+
+    def free_distance(self, points: Floats) -> Floats:
+        """Distance of points (q, 2) [m] from the nearest solid, 0 inside one, shape (q,). [m]"""
+        start, end = self._solid_edges[:, 0], self._solid_edges[:, 1]
+        along = end - start
+        squared = np.sum(along**2, axis=1)
+        least = np.empty(len(points))
+        for first in range(0, len(points), 256):
+            chunk = points[first : first + 256, None]
+            t = np.clip(np.sum((chunk - start) * along, axis=2) / squared, 0, 1)
+            least[first : first + 256] = np.linalg.norm(chunk - (start + t[..., None] * along), axis=2).min(axis=1)
+        places = self._locator.places(points)
+        region = self._fields.mesh.regions[np.maximum(places.triangle, 0)]
+        in_air = np.array([material == AIR for material in self._fields.materials])[region]
+        least[(places.triangle >= 0) & ~in_air] = 0.0
+        return least

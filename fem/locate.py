@@ -1,0 +1,72 @@
+"""Finding the triangle that holds a point, curved edges included."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fem.mesh import Floats, Ints, RegionMesh, shape_gradients, shape_values
+
+SLACK = 1e-6
+"""How far outside a triangle's edge a point may lie and still count as in it, in local coordinates. [-]"""
+
+
+@dataclass(frozen=True)
+class Places:
+    """Triangles and local coordinates of points."""
+
+    triangle: Ints
+    """Triangle of each point, -1 outside the mesh, shape (q,)."""
+    local: Floats
+    """Local coordinates in it, shape (q, 2). [-]"""
+
+
+class Locator:
+    """Search structure over the triangles of a mesh."""
+
+    def __init__(self, mesh: RegionMesh) -> None:
+        """Prepare the search; the cost grows with the number of triangles."""
+        from matplotlib.tri import Triangulation
+
+        used, corners = np.unique(mesh.triangles[:, :3], return_inverse=True)
+        x, y = mesh.points[used].T
+        triangulation = Triangulation(x, y, corners.reshape(-1, 3))
+        self._mesh = mesh
+        self._find = triangulation.get_trifinder()
+        self._neighbours = triangulation.neighbors
+
+    def places(self, points: Floats) -> Places:
+        """Triangles that hold the points (q, 2) [m].
+
+        The straight triangle through the corners is found first; where a curved edge puts the point on its other
+        side, the search steps over that edge.
+        """
+        triangle = np.asarray(self._find(*points.T), dtype=np.int64)
+        local = np.zeros((len(points), 2))
+        open_ = np.flatnonzero(triangle >= 0)
+        for _ in range(4):
+            if len(open_) == 0:
+                break
+            local[open_] = self._local(triangle[open_], points[open_])
+            x, y = local[open_].T
+            distance = np.stack([y, 1 - x - y, x], axis=1)  # from edges 01, 12, 20
+            worst = distance.argmin(axis=1)
+            ahead = self._neighbours[triangle[open_], worst]
+            step = (distance.min(axis=1) < -SLACK) & (ahead >= 0)
+            open_ = open_[step]
+            triangle[open_] = ahead[step]
+        return Places(triangle, local)
+
+    def _local(self, triangle: Ints, points: Floats) -> Floats:
+        """Local coordinates by Newton's method, from the middle of the triangle."""
+        nodes = self._mesh.points[self._mesh.triangles[triangle]]
+        local = np.full((len(points), 2), 1 / 3)
+        for _ in range(12):
+            miss = points - np.einsum("qn,qni->qi", shape_values(local), nodes)
+            jacobian = np.einsum("qni,qnl->qil", nodes, shape_gradients(local))
+            step = np.linalg.solve(jacobian, miss[..., None])[..., 0]
+            local = local + step
+            if np.abs(step).max() < 1e-13:
+                break
+        return local

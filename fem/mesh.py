@@ -1,0 +1,88 @@
+"""What the solver asks of a mesh, and its six-node triangles."""
+
+from __future__ import annotations
+
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Complexes = NDArray[np.complex128]
+
+
+class RegionMesh(Protocol):
+    """Six-node triangles with named regions inside a circle."""
+
+    @property
+    def points(self) -> Floats:
+        """Nodes, shape (p, 2). [m]"""
+
+    @property
+    def triangles(self) -> Ints:
+        """Three corners anticlockwise, then the middles of edges 01, 12, 20, shape (t, 6)."""
+
+    @property
+    def regions(self) -> Ints:
+        """Index into names of each triangle, shape (t,)."""
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Region names."""
+
+    @property
+    def circle_centre(self) -> tuple[float, float]:
+        """Centre of the outer circle. [m]"""
+
+    @property
+    def circle_radius(self) -> float:
+        """Radius of the outer circle. [m]"""
+
+    def circle_edges(self) -> Ints:
+        """Edges on the outer circle as nodes (start, end, middle), anticlockwise, shape (e, 3)."""
+
+
+def shape_values(local: Floats) -> Floats:
+    """Values of the six shape functions at local points (..., 2), shape (..., 6). [-]"""
+    x, y = local[..., 0], local[..., 1]
+    z = 1 - x - y
+    return np.stack([z * (2 * z - 1), x * (2 * x - 1), y * (2 * y - 1), 4 * x * z, 4 * x * y, 4 * y * z], axis=-1)
+
+
+def shape_gradients(local: Floats) -> Floats:
+    """Derivatives of the six shape functions by the two local coordinates, shape (..., 6, 2). [-]"""
+    x, y = local[..., 0], local[..., 1]
+    z = 1 - x - y
+    none = np.zeros_like(x)
+    by_x = np.stack([1 - 4 * z, 4 * x - 1, none, 4 * (z - x), 4 * y, -4 * y], axis=-1)
+    by_y = np.stack([1 - 4 * z, none, 4 * y - 1, -4 * x, 4 * x, 4 * (z - y)], axis=-1)
+    return np.stack([by_x, by_y], axis=-1)
+
+
+def gradients_at(nodes: Floats, local: Floats) -> tuple[Floats, Floats]:
+    """Gradients of the shape functions by x and y, and the Jacobian.
+
+    Parameters
+    ----------
+    nodes : ndarray (..., 6, 2)
+        Nodes of the triangles. [m]
+    local : ndarray (..., 2)
+        Local points. [-]
+
+    Returns
+    -------
+    gradients : ndarray (..., 6, 2)
+        [1/m]
+    jacobian : ndarray (...)
+        Area of the triangle there over that of the local one. [m^2]
+    """
+    by_local = shape_gradients(local)
+    jacobian = np.einsum("...ni,...nl->...il", nodes, by_local)
+    determinant = jacobian[..., 0, 0] * jacobian[..., 1, 1] - jacobian[..., 0, 1] * jacobian[..., 1, 0]
+    inverse = np.empty_like(jacobian)
+    inverse[..., 0, 0], inverse[..., 1, 1] = jacobian[..., 1, 1], jacobian[..., 0, 0]
+    inverse[..., 0, 1], inverse[..., 1, 0] = -jacobian[..., 0, 1], -jacobian[..., 1, 0]
+    inverse /= determinant[..., None, None]
+    gradients: Floats = np.einsum("...nl,...li->...ni", by_local, inverse)
+    return gradients, determinant

@@ -1,0 +1,266 @@
+"""Exact series solution for parallel round conductors and tubes: multipoles about every part, no mesh.
+
+Outside the metal A is the sum of line currents and of harmonic multipoles about each part. Re-expanded about another
+part's axis they are what reaches it; the Bessel solution in its metal says what it sends back. Skin and proximity
+effect of every part on every other are exact but for the order at which the multipoles are cut off, and the order is
+raised until nothing moves by more than the tolerance.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.constants import mu_0
+
+from fem.multipole_field import field_at, joule_and_magnetic_losses, potential_at
+from fem.multipole_system import Multipoles, solve_multipoles
+from fem.round_metal import metal_of
+from fem.round_parts import OUTSIDE, RoundLayout, RoundPart, distance, enclosing_radius, lay_out
+
+__all__ = ["RoundPart", "RoundSolution", "solve_round_parts"]
+
+Real = NDArray[np.float64]
+Complex = NDArray[np.complex128]
+
+THICKEST = 1e7  # |k| times radius; the Bessel functions keep full accuracy to here and are lost near 1e9
+HIGHEST_ORDER = 240  # parts closer than about 0.4 % of a diameter need more; the dense system then grows past use
+
+
+@dataclass(frozen=True)
+class RoundSolution:
+    """Fields and admittances of round parts for one volt per metre on each of them in turn.
+
+    Parameters
+    ----------
+    layout : RoundLayout
+        The N parts, in the order given, and where they lie.
+    frequency : float
+        Frequency. [Hz]
+    reference_radius : float
+        Radius of the far circle on which a net current returns. [m]
+    admittance : ndarray, shape (N, N)
+        Y with i = Y u for the net currents i [A] and imposed voltage drops u [V/m]; symmetric. [S m]
+    order : int
+        Highest multipole kept. [-]
+    error_estimate : float
+        Largest relative change from a lower order, of Y_kl against sqrt(|Y_kk Y_ll|) and of B on the surfaces against
+        its largest value there, whichever is larger. [-]
+    multipoles : Multipoles
+        The coefficients of the fields.
+    """
+
+    layout: RoundLayout
+    frequency: float
+    reference_radius: float
+    admittance: Complex
+    order: int
+    error_estimate: float
+    multipoles: Multipoles
+
+    def field(self, voltages: ArrayLike, points: ArrayLike) -> Complex:
+        """Flux density (Bx, By) at points, in air or in metal.
+
+        Parameters
+        ----------
+        voltages : array_like, shape (N,)
+            Imposed voltage drop of each part, rms phasors. [V/m]
+        points : array_like, shape (n, 2)
+            Points (x, y). [m]
+
+        Returns
+        -------
+        field : ndarray, shape (n, 2)
+            Rms phasors of Bx and By; on a surface those of the metal. [T]
+        """
+        return field_at(self.multipoles, self._voltages(voltages), _points(points))
+
+    def vector_potential(self, voltages: ArrayLike, points: ArrayLike) -> Complex:
+        """Vector potential A_z at points, in air or in metal.
+
+        Parameters
+        ----------
+        voltages : array_like, shape (N,)
+            Imposed voltage drop of each part, rms phasors. [V/m]
+        points : array_like, shape (n, 2)
+            Points (x, y). [m]
+
+        Returns
+        -------
+        potential : ndarray, shape (n,)
+            Rms phasors; mu_0/(2 pi) I ln(reference_radius/r) far from all parts with the net current I. [Wb/m]
+        """
+        return potential_at(self.multipoles, self._voltages(voltages), _points(points))
+
+    def losses(self, voltages: ArrayLike) -> Real:
+        """Joule loss of each part, integrated over its metal and not taken from the admittance.
+
+        Parameters
+        ----------
+        voltages : array_like, shape (N,)
+            Imposed voltage drop of each part, rms phasors. [V/m]
+
+        Returns
+        -------
+        losses : ndarray, shape (N,)
+            Integral of sigma |E|^2 over each part. [W/m]
+        """
+        return joule_and_magnetic_losses(self.multipoles, self._voltages(voltages), 2 * np.pi * self.frequency)[0]
+
+    def magnetic_losses(self, voltages: ArrayLike) -> Real:
+        """Hysteresis loss of each part, integrated over its metal.
+
+        Parameters
+        ----------
+        voltages : array_like, shape (N,)
+            Imposed voltage drop of each part, rms phasors. [V/m]
+
+        Returns
+        -------
+        losses : ndarray, shape (N,)
+            Integral of w Im(1/mu) |B|^2 over each part. [W/m]
+        """
+        return joule_and_magnetic_losses(self.multipoles, self._voltages(voltages), 2 * np.pi * self.frequency)[1]
+
+    def _voltages(self, voltages: ArrayLike) -> Complex:
+        values = np.asarray(voltages, dtype=np.complex128)
+        if values.shape != (len(self.layout.parts),) or not np.all(np.isfinite(values)):
+            raise ValueError(
+                f"voltages [V/m] must be {len(self.layout.parts)} finite numbers, one a part, not {values}"
+            )
+        return values
+
+
+def solve_round_parts(
+    parts: Sequence[RoundPart],
+    frequency: float,
+    reference_radius: float = 1000.0,
+    order: int | None = None,
+    tolerance: float = 1e-8,
+) -> RoundSolution:
+    """Admittance matrix and field of parallel round parts at one frequency.
+
+    Parameters
+    ----------
+    parts : sequence of RoundPart
+        Parts that neither touch nor cross; any of them may lie in the bore of a tube.
+    frequency : float
+        Frequency f, 0 or above. [Hz]
+    reference_radius : float
+        Radius of the far circle on which a net current returns; must enclose the parts. [m]
+    order : int, optional
+        Highest multipole; chosen to meet the tolerance when absent. [-]
+    tolerance : float
+        Largest accepted error estimate when the order is chosen here, 1e-12 to 0.1. [-]
+
+    Returns
+    -------
+    solution : RoundSolution
+        Fields per unit voltage, admittances, order and error estimate.
+
+    Notes
+    -----
+    A part without conductivity carries no current: its row and column of Y are 0 and its voltage acts on nothing.
+    Impossible input raises ValueError with the part and the value; a tolerance that is not met at the highest order
+    raises RuntimeError.
+    """
+    layout = lay_out(parts)
+    if not (np.isfinite(frequency) and frequency >= 0):
+        raise ValueError(f"frequency [Hz] is {frequency}; it must be finite and 0 or above")
+    if not (np.isfinite(reference_radius) and reference_radius > enclosing_radius(parts)):
+        raise ValueError(
+            f"reference_radius [m] is {reference_radius}; it must be finite and above {enclosing_radius(parts):.6g}, "
+            "the radius that encloses the parts"
+        )
+    if order is not None and not 1 <= order <= HIGHEST_ORDER:
+        raise ValueError(f"order is {order}; it must be 1 to {HIGHEST_ORDER}")
+    if not 1e-12 <= tolerance <= 0.1:
+        raise ValueError(f"tolerance is {tolerance}; it must be 1e-12 to 0.1")
+    omega = 2 * np.pi * frequency
+    metals = tuple(metal_of(part, frequency) for part in layout.parts)
+    for part, metal in zip(layout.parts, metals, strict=True):
+        if abs(metal.k) * part.outer_radius > THICKEST:
+            raise ValueError(
+                f"round part {part.name!r}: at {frequency} Hz outer_radius {part.outer_radius} m is "
+                f"{abs(metal.k) * part.outer_radius:.3g} times 1/|k|; it must be at most {THICKEST:.0e} times"
+            )
+    first = _expected_order(layout, tolerance) if order is None else order
+    before = solve_multipoles(layout, metals, omega, reference_radius, max(1, first - max(2, first // 4)))
+    now = solve_multipoles(layout, metals, omega, reference_radius, first)
+    change = _relative_change(before, now)
+    while order is None and change > tolerance:
+        reached = now.order
+        if reached == HIGHEST_ORDER:
+            raise RuntimeError(
+                f"the multipole series moves by {change:.2g} at its highest order {reached}, above the tolerance "
+                f"{tolerance:.2g}: parts lie too close to each other"
+            )
+        before = now
+        raised = min(HIGHEST_ORDER, reached + max(4, reached // 3))
+        now = solve_multipoles(layout, metals, omega, reference_radius, raised)
+        change = _relative_change(before, now)
+    error = max(change, float(np.finfo(np.float64).eps))
+    return RoundSolution(layout, float(frequency), float(reference_radius), now.admittance, now.order, error, now)
+
+
+def _points(points: ArrayLike) -> Real:
+    values = np.asarray(points, dtype=np.float64)
+    if values.ndim != 2 or values.shape[1] != 2 or not np.all(np.isfinite(values)):
+        raise ValueError(f"points [m] must be finite and of the shape (n, 2), not {values.shape}")
+    return values
+
+
+def _expected_order(layout: RoundLayout, tolerance: float) -> int:
+    """Order at which perfectly conducting parts would meet the tolerance, from the images of each pair in each other.
+
+    The images in two circles converge to two points; the multipoles about a circle of radius b fall by
+    b/(distance of its axis to its point) = exp(-asinh(c/b)) per order, with c half the distance of the two points.
+    A tenth of the tolerance is aimed at, as the change is seen from a lower order. [-]
+    """
+    slowest = np.log(1 / 0.02)  # never fewer than a handful of orders
+    for number, part in enumerate(layout.parts):
+        home = layout.regions[number]
+        others = [other for other in layout.members(home) if other != number]
+        pairs = [
+            (part.outer_radius, layout.parts[other].outer_radius, distance(part, layout.parts[other]))
+            for other in others
+        ]
+        if home != OUTSIDE and distance(part, layout.parts[home]) > 0:
+            tube = layout.parts[home]
+            pairs.append((part.outer_radius, tube.inner_radius, distance(part, tube)))
+        for own, other, d in pairs:
+            c = np.sqrt(max((d**2 - own**2 - other**2) ** 2 - 4 * own**2 * other**2, 0.0)) / (2 * d)
+            slowest = min(slowest, float(np.arcsinh(c / max(own, other))))
+    return int(min(HIGHEST_ORDER, np.ceil(3 + np.log(10 / tolerance) / max(slowest, 1e-3))))
+
+
+def _relative_change(before: Multipoles, now: Multipoles) -> float:
+    """Largest relative change between two orders, of the admittances and of B on the surfaces. [-]"""
+    own = np.sqrt(np.abs(np.diag(now.admittance)))
+    scale = np.outer(own, own)
+    carries = scale > 0
+    change = np.abs(now.admittance - before.admittance)[carries] / scale[carries]
+    largest, moved = _surface_field(now, now), _surface_field(now, before)
+    driven = largest > 0
+    return float(max(np.max(change, initial=0.0), np.max(moved[driven] / largest[driven], initial=0.0)))
+
+
+def _surface_field(now: Multipoles, before: Multipoles) -> Real:
+    """Bound of the change of B between two orders on the surface that sees most of it, per unit voltage; (N,).
+
+    With the same coefficients twice it is the bound of B itself. [T m/V]
+    """
+    bounds = []
+    for number, part in enumerate(now.layout.parts):
+        surfaces = [(now.outgoing, before.outgoing, now.enclosed, before.enclosed, part.outer_radius)]
+        if part.inner_radius > 0:
+            surfaces.append((now.regular, before.regular, now.bore_current, before.bore_current, part.inner_radius))
+        for new, old, new_current, old_current, radius in surfaces:
+            change, current = new[number].copy(), new_current[number].copy()
+            if before is not now:
+                change[:, : before.order] -= old[number]
+                current -= old_current[number]
+            n = np.arange(1, now.order + 1)[None, :, None]
+            bounds.append((np.sum(n * np.abs(change), axis=(0, 1)) + mu_0 / (2 * np.pi) * np.abs(current)) / radius)
+    bound: Real = np.max(bounds, axis=0)
+    return bound

@@ -1,0 +1,33 @@
+"""Magnitudes of a rotating field: resultant, and the axes and angle of its ellipse (IEC 61786-1)."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from fem.mesh import Complexes, Floats
+
+
+def resultant(field: Complexes) -> Floats:
+    """Resultant rms magnitude sqrt(|Bx|^2 + |By|^2) of rms phasors (..., 2), in their unit, shape (...)."""
+    magnitude: Floats = np.sqrt(np.sum(np.abs(field) ** 2, axis=-1))
+    return magnitude
+
+
+def axes(field: Complexes) -> tuple[Floats, Floats]:
+    """Rms magnitudes along the major and minor axis of the ellipse of rms phasors (..., 2), in their unit.
+
+    Notes
+    -----
+    major, minor = sqrt((|Bx|^2 + |By|^2 +- |Bx^2 + By^2|)/2); major^2 + minor^2 is the resultant squared.
+    """
+    total = np.sum(np.abs(field) ** 2, axis=-1)
+    linear = np.abs(np.sum(field**2, axis=-1))
+    return np.sqrt((total + linear) / 2), np.sqrt(np.maximum(total - linear, 0) / 2)
+
+
+def major_angle(field: Complexes) -> Floats:
+    """Angle of the major axis of rms phasors (..., 2) from the x axis, from -pi/2 to pi/2. [rad]"""
+    turned = field * np.exp(-0.5j * np.angle(np.sum(field**2, axis=-1)))[..., None]  # at its instant of largest field
+    along = turned.real
+    angle: Floats = np.arctan2(along[..., 1], along[..., 0])
+    return np.mod(angle + np.pi / 2, np.pi) - np.pi / 2
