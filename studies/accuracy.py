@@ -1,0 +1,218 @@
+"""Refinement until every requested number holds to the asked tolerance, with an estimate of what is left."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fem.checks import Checks, check_solution
+from fem.field import FieldProbe
+from fem.losses import ElementFields, Losses, losses
+from fem.mesh import RegionMesh
+from fem.solve import UnitFields, solve_unit_voltages
+from fem.ties import Drive, drive, impedance_matrix
+from geometry.meshing import mesh_section
+from geometry.refinement import refined
+from geometry.section_mesh import SectionMesh
+from geometry.sizing import MeshSizes
+from studies.cross_section import CrossSection
+from studies.results import AccuracyResult, Level
+
+Floats = NDArray[np.float64]
+Complexes = NDArray[np.complex128]
+
+FINENESS = (0.7, 1.0, 1.5, 2.25, 3.4, 5.0)
+"""Fineness of the meshes tried in turn; two at least are solved."""
+MOST_UNKNOWNS = 400_000
+"""No mesh is made that would have more unknowns than this."""
+SAFETY = 2.0
+"""Error estimate over the change from the mesh before."""
+SMALL_LOSS = 1e-3
+"""Losses below this share of the total are held to the tolerance of this share."""
+SMALL_VOLTAGE = 1e-2
+"""Voltages of parts below this share of the largest are held to the tolerance of this share."""
+SMALL_FIELD = 1e-3
+"""Points of a traverse below this share of its largest field are held to the tolerance of this share."""
+
+
+@dataclass(frozen=True)
+class Requested:
+    """Every requested number of one solution, as arrays."""
+
+    receptors: Complexes
+    """(Bx, By) at the receptors, shape (r, 2). [T]"""
+    traverses: tuple[Complexes, ...]
+    """(Bx, By) along each traverse, shape (n, 2). [T]"""
+    losses: Floats
+    """Loss of each part, shape (N,). [W/m]"""
+    voltages: Complexes
+    """u of each part, shape (N,). [V/m]"""
+    currents: Complexes
+    """i of each part, shape (N,). [A]"""
+    impedances: Complexes
+    """Impedance matrix of the phases, shape (phases, phases). [ohm/m]"""
+
+
+@dataclass(frozen=True)
+class Solved:
+    """One solution with everything derived from it."""
+
+    fields: UnitFields
+    probe: FieldProbe
+    nodal: Complexes
+    drive: Drive
+    losses: Losses
+    elements: ElementFields
+    checks: Checks
+    requested: Requested
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """Estimates of numerical error from the requested numbers of the last two meshes."""
+
+    now: Requested
+    before: Requested
+
+    def of(self, number: Callable[[Requested], Floats | Complexes]) -> Floats:
+        """Estimate of the error of any number or array that follows from the requested ones, in its unit and shape."""
+        return SAFETY * np.abs(number(self.now) - number(self.before))
+
+    def of_vector(self, vector: Callable[[Requested], Complexes]) -> Floats:
+        """Estimate of the error of the magnitude of vectors (..., 2), shape (...)."""
+        return np.asarray(np.linalg.norm(self.of(vector), axis=-1))
+
+    def of_traverses(self) -> tuple[Floats, ...]:
+        """Estimate of the error of the field along each traverse, shape (n,) each. [T]"""
+        pairs = zip(self.now.traverses, self.before.traverses, strict=True)
+        return tuple(SAFETY * np.linalg.norm(now - before, axis=1) for now, before in pairs)
+
+
+Progress = Callable[[str], None]
+
+
+def solve_to_tolerance(
+    section: CrossSection,
+    receptors: Floats,
+    traverses: tuple[Floats, ...],
+    tolerance: float,
+    progress: Progress,
+    mesh: SectionMesh | None = None,
+) -> tuple[Solved, Estimate, AccuracyResult]:
+    """Solve on finer and finer meshes until the requested numbers change by less than the tolerance.
+
+    Parameters
+    ----------
+    section : CrossSection
+        What is solved.
+    receptors, traverses : ndarray (r, 2), tuple of ndarray (n, 2)
+        Points where the field is requested. [m]
+    tolerance : float
+        Relative tolerance of every requested number. [-]
+    progress : callable
+        Told what is being done.
+    mesh : SectionMesh, optional
+        A mesh to use instead of generated ones; it is refined by splitting its triangles.
+
+    Returns
+    -------
+    solved, estimate, accuracy
+        The finest solution, its error estimate, and how the tolerance was met. Numbers that miss the tolerance are
+        returned with an estimate that says so.
+    """
+    levels: list[Level] = []
+    before: Requested | None = None
+    result: tuple[Solved, Estimate, AccuracyResult] | None = None
+    for fineness, candidate in _meshes(section, mesh, progress):
+        progress(f"solving {len(candidate.points):,} unknowns, {len(section.parts)} parts")
+        solved = solve_once(section, candidate, receptors, traverses)
+        worst = None
+        if before is not None:
+            estimate = Estimate(solved.requested, before)
+            worst = worst_error(estimate)
+            levels.append(Level(fineness, len(candidate.points), len(candidate.triangles), worst / SAFETY))
+            result = solved, estimate, AccuracyResult(tolerance, worst, worst <= tolerance, tuple(levels))
+            if worst <= tolerance:
+                break
+        else:
+            levels.append(Level(fineness, len(candidate.points), len(candidate.triangles), None))
+        before = solved.requested
+    if result is None:
+        raise RuntimeError("the error estimate needs two meshes")
+    return result
+
+
+def solve_once(section: CrossSection, mesh: RegionMesh, receptors: Floats, traverses: tuple[Floats, ...]) -> Solved:
+    """Solve on one mesh and evaluate every requested number."""
+    fields = solve_unit_voltages(
+        mesh, section.materials(), section.frequency, {p.name: (p.name,) for p in section.parts}
+    )
+    state = drive(fields.admittance, fields.part_names, section.ties)
+    loss, elements = losses(fields, state.voltages)
+    checks = check_solution(fields, state, loss)
+    probe = FieldProbe(fields)
+    nodal = fields.potential(state.voltages)
+    points = np.vstack([receptors.reshape(-1, 2), *traverses])
+    field = probe.flux_density(nodal, points)
+    pieces = np.split(field, np.cumsum([len(receptors), *(len(t) for t in traverses)])[:-1])
+    phases = [phase.tie for phase in section.phases]
+    requested = Requested(
+        pieces[0],
+        tuple(pieces[1:]),
+        loss.total,
+        state.voltages,
+        state.currents,
+        impedance_matrix(fields.admittance, fields.part_names, section.ties, phases),
+    )
+    return Solved(fields, probe, nodal, state, loss, elements, checks, requested)
+
+
+def worst_error(estimate: Estimate) -> float:
+    """Largest error estimate over the number it belongs to, with the floors of this module. [-]"""
+    now = estimate.now
+    ratios = [_ratio(estimate.of_vector(lambda r: r.receptors), np.linalg.norm(now.receptors, axis=1), 0.0)]
+    for field, error in zip(now.traverses, estimate.of_traverses(), strict=True):
+        ratios.append(_ratio(error, np.linalg.norm(field, axis=1), SMALL_FIELD))
+    ratios.append(float((estimate.of(lambda r: r.losses) / loss_scale(now)).max()))
+    ratios.append(_ratio(estimate.of(lambda r: r.voltages), np.abs(now.voltages), SMALL_VOLTAGE))
+    ratios.append(_ratio(estimate.of(lambda r: r.impedances).ravel(), np.abs(now.impedances).ravel(), 0.0))
+    return max(ratios)
+
+
+def loss_scale(requested: Requested) -> Floats:
+    """What the error of each part's loss is held against: the loss, or a small share of the total. [W/m]"""
+    floor = max(SMALL_LOSS * float(requested.losses.sum()), np.finfo(float).tiny)
+    return np.maximum(requested.losses, floor)
+
+
+def _ratio(errors: Floats, values: Floats, floor: float) -> float:
+    if len(values) == 0 or values.max() == 0:
+        return 0.0
+    return float((errors / np.maximum(values, max(floor, 1e-12) * values.max())).max())
+
+
+def _meshes(
+    section: CrossSection, given: SectionMesh | None, progress: Progress
+) -> Iterator[tuple[float, SectionMesh]]:
+    """Meshes of rising fineness, as long as they stay within the largest size."""
+    if given is not None:
+        for fineness in (1.0, 2.0, 4.0):
+            if fineness > 2 and 4 * len(given.points) > MOST_UNKNOWNS:
+                return
+            if fineness > 1:
+                given = refined(given)
+            yield fineness, given
+        return
+    solids = section.section()
+    count = 0.0
+    for k, fineness in enumerate(FINENESS):
+        growth = (fineness / FINENESS[k - 1]) ** 2 if k else 1.0
+        if k > 1 and count * growth > MOST_UNKNOWNS:
+            return
+        progress(f"meshing {len(section.parts)} solids, fineness {fineness:g}")
+        mesh = mesh_section(solids, MeshSizes(fineness=fineness))
+        count = len(mesh.points)
+        yield fineness, mesh

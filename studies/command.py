@@ -1,0 +1,180 @@
+"""The command line: new, check, run."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+DONE, LIMIT_EXCEEDED, BAD_INPUT, NUMERICAL_FAILURE = 0, 1, 2, 3
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the command line; the exit status is 0 done, 1 limit exceeded, 2 bad input, 3 numerical failure."""
+    options = _parser().parse_args(arguments)
+    command: Callable[[argparse.Namespace], int] = options.command
+    try:
+        return command(options)
+    except KeyboardInterrupt:
+        print("stopped; nothing was written", file=sys.stderr)
+        return 130
+    except BrokenPipeError:
+        sys.stderr.close()
+        return DONE
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="trayfield",
+        description="Magnetic field, losses and impedances of single-core power cables on tray, computed by finite "
+        "elements on the cross-section, each number beside its closed-form formula.",
+        epilog="Exit status: 0 done, 1 a limit is exceeded (only with --fail-over-limit), 2 bad input, "
+        "3 numerical failure.",
+    )
+    parser.add_argument("--version", action="version", version=f"trayfield {_version()}")
+    commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
+
+    new = _command(commands, "new", _new, "write a commented starter study that runs as it is", "new feeder.toml")
+    new.add_argument("study", metavar="NAME.toml", type=Path, help="file to write; an existing one is left alone")
+
+    check = _command(
+        commands,
+        "check",
+        _check,
+        "validate a study, draw its cross-section, list what would be computed; no solve",
+        "check feeder.toml",
+    )
+    check.add_argument("study", metavar="STUDY.toml", type=Path, help="study file")
+    check.add_argument(
+        "-o",
+        "--out",
+        metavar="FILE",
+        type=Path,
+        help="drawing to write, PNG, SVG or PDF by its ending (default: STUDY.section.png in the current folder)",
+    )
+
+    run = _command(commands, "run", _run, "do everything a study asks for", "run feeder.toml --out results/feeder")
+    run.add_argument("study", metavar="STUDY.toml", type=Path, help="study file")
+    run.add_argument("-o", "--out", metavar="DIR", type=Path, help="results folder (default: results/STUDY)")
+    run.add_argument(
+        "--fail-over-limit", action="store_true", help="exit with status 1 if a receptor's limit is exceeded"
+    )
+    run.add_argument("--mesh", metavar="FILE.msh", type=Path, help="use this mesh instead of generating one")
+    run.add_argument("--keep-mesh", action="store_true", help="write the finest mesh to section.msh in the folder")
+    return parser
+
+
+def _command(
+    commands: argparse._SubParsersAction[argparse.ArgumentParser],
+    name: str,
+    action: Callable[[argparse.Namespace], int],
+    what: str,
+    example: str,
+) -> argparse.ArgumentParser:
+    parser = commands.add_parser(name, help=what, description=what, epilog=f"Example: trayfield {example}")
+    parser.add_argument("-q", "--quiet", action="store_true", help="say nothing but errors")
+    parser.set_defaults(command=action)
+    return parser
+
+
+def _new(options: argparse.Namespace) -> int:
+    from studies.starter import STARTER
+
+    target: Path = options.study
+    if target.suffix != ".toml":
+        return _refuse(f"{target}: a study file ends in .toml, such as {target.with_suffix('.toml')}")
+    try:
+        with target.open("x", encoding="utf-8") as file:
+            file.write(STARTER)
+    except FileExistsError:
+        return _refuse(f"{target}: exists already and is left as it is; choose another name")
+    except OSError as error:
+        return _refuse(f"{target}: cannot be written ({error.strerror}); choose another place")
+    _say(options, f"{target} written. Next: trayfield check {target}, then trayfield run {target}")
+    return DONE
+
+
+def _check(options: argparse.Namespace) -> int:
+    from studies.cross_section import cross_section
+    from studies.problems import StudyError
+    from studies.reading import load
+
+    try:
+        study = load(options.study)
+        section = cross_section(study)
+    except StudyError as error:
+        return _refuse(str(error))
+    from studies.figures.cross_section import draw_cross_section
+    from studies.outline import outline
+
+    target: Path = options.out or Path(f"{options.study.stem}.section.png")
+    try:
+        draw_cross_section(study, section).savefig(target, dpi=150)
+    except (OSError, ValueError) as error:
+        return _refuse(f"{target}: the drawing cannot be written ({error}); name another file with --out")
+    _say(options, outline(study, section))
+    _say(options, f"\nCross-section drawn in {target}. Nothing was solved.")
+    return DONE
+
+
+def _run(options: argparse.Namespace) -> int:
+    from studies.output.folder import FolderError, check_folder
+    from studies.problems import StudyError
+    from studies.reading import load
+
+    target: Path = options.out or Path("results") / options.study.stem
+    try:
+        study = load(options.study)
+        check_folder(target)
+    except (StudyError, FolderError) as error:
+        return _refuse(str(error))
+    from fem.solve import SolveError
+    from geometry.meshfile import MeshFileError, read_mesh
+    from geometry.meshing import MeshingError
+    from studies.output.write import write_results
+    from studies.progress import progress
+    from studies.run import RegionsError, run
+    from studies.summary import summary
+
+    try:
+        with progress(options.quiet) as tell:
+            mesh = None if options.mesh is None else read_mesh(options.mesh)
+            result = run(study, tell, mesh)
+            write_results(result, target, tell, keep_mesh=options.keep_mesh)
+    except (StudyError, MeshFileError, RegionsError, FolderError) as error:
+        return _refuse(str(error))
+    except (MeshingError, SolveError, MemoryError) as error:
+        print(f"numerical failure: {error}", file=sys.stderr)
+        return NUMERICAL_FAILURE
+    except OSError as error:
+        return _refuse(f"{target}: the results cannot be written ({error}); name another folder with --out")
+    _say(options, summary(result))
+    exceeded = [receptor.name for receptor in result.exceeded()]
+    if exceeded:
+        _say(options, f"\nAbove its limit: {', '.join(exceeded)}.")
+    _say(options, f"\nResults in {target}: report.html, results.json, figures, tables, field.vtu.")
+    return LIMIT_EXCEEDED if exceeded and options.fail_over_limit else DONE
+
+
+def _refuse(message: str) -> int:
+    print(message, file=sys.stderr)
+    return BAD_INPUT
+
+
+def _say(options: argparse.Namespace, message: str) -> None:
+    if not options.quiet:
+        print(message)
+
+
+def _version() -> str:
+    from importlib.metadata import PackageNotFoundError, version
+
+    try:
+        return version("trayfield")
+    except PackageNotFoundError:
+        return "(not installed)"
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())

@@ -1,0 +1,146 @@
+"""The closed-form formulas beside the results of a study: line currents at the axes, equal sharing, IEC resistances."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fem.mesh import Complexes, Floats
+from studies.cross_section import CrossSection, PhaseTie, StudyPart
+from studies.formulas.inductance import (
+    bundle_mean_radius,
+    equivalent_spacing,
+    mean_distance,
+    positive_sequence_inductance,
+    solid_mean_radius,
+)
+from studies.formulas.line_field import line_field
+from studies.formulas.line_impedance import phase_impedance_matrix
+from studies.formulas.resistance import ac_resistance, proximity_factor_three, skin_factor
+from studies.phases import LINES
+
+SKIN_AND_PROXIMITY = "I² R, IEC 60287-1-1 skin and proximity"
+SKIN_ONLY = "I² R, IEC 60287-1-1 skin effect alone (its proximity factor is for three single-core cables)"
+NO_FORMULA = "no simple formula"
+
+
+@dataclass(frozen=True)
+class LineModel:
+    """Line currents at the conductors' axes, the phase current shared equally by parallel cables."""
+
+    conductors: tuple[StudyPart, ...]
+    axes: Floats
+    """Shape (m, 2). [m]"""
+    currents: Complexes
+    """Shape (m,). [A]"""
+    resistances: Floats
+    """Ac resistance by IEC 60287-1-1, shape (m,). [ohm/m]"""
+    methods: tuple[str, ...]
+    """How each resistance was found."""
+    mean_radii: Floats
+    """Geometric mean radii, shape (m,). [m]"""
+    phase_of: NDArray[np.int64]
+    """Index of the phase of each conductor, shape (m,)."""
+
+
+def line_model(section: CrossSection) -> LineModel:
+    """Line currents and formula resistances of a cross-section's conductors."""
+    conductors = section.conductors()
+    phase_of, currents = _shares(section, conductors)
+    resistances, methods = zip(*(_ac_resistance(section, part) for part in conductors), strict=True)
+    radii = np.array([part.cable.layers.conductor_radius for part in conductors if part.cable])
+    return LineModel(
+        conductors,
+        np.array([part.cable.axis for part in conductors if part.cable]),
+        currents,
+        np.array(resistances),
+        methods,
+        solid_mean_radius(radii),
+        phase_of,
+    )
+
+
+def formula_field(model: LineModel, points: Floats) -> Complexes:
+    """(Bx, By) of the line currents at points (q, 2) [m], shape (q, 2); infinite on an axis. [T]"""
+    distance = np.linalg.norm(points[:, None] - model.axes, axis=2).min(axis=1)
+    field = np.full((len(points), 2), np.inf + 0j)
+    off = distance > 0
+    field[off] = line_field(points[off], model.axes, model.currents)
+    return field
+
+
+def formula_phase_impedances(section: CrossSection, model: LineModel, reference_radius: float) -> Complexes:
+    """u/i of each phase with its own distances, NaN where a phase carries no current, shape (phases,). [ohm/m]
+
+    Parallel conductors share equally; the voltage of a phase is the mean of its conductors'.
+    """
+    matrix = phase_impedance_matrix(
+        model.axes, model.mean_radii, model.resistances, section.frequency, reference_radius
+    )
+    voltages = matrix @ model.currents
+    result = np.full(len(section.phases), np.nan + 0j)
+    for k, phase in enumerate(section.phases):
+        if phase.current != 0:
+            result[k] = voltages[model.phase_of == k].mean() / phase.current
+    return result
+
+
+def formula_sequence_inductance(section: CrossSection, model: LineModel, circuit: str) -> float | None:
+    """(mu0/2 pi) ln(GMD/GMR) of a circuit with L1, L2 and L3, averaged over the phases; else None. [H/m]"""
+    bundles = []
+    for line in LINES:
+        k = phase_index(section, circuit, line)
+        if k is None:
+            return None
+        bundles.append(model.phase_of == k)
+    axes = [model.axes[bundle] for bundle in bundles]
+    distances = [mean_distance(axes[a], axes[b]) for a, b in ((0, 1), (1, 2), (2, 0))]
+    radii = [
+        float(bundle_mean_radius(own, model.mean_radii[bundle][0])) for own, bundle in zip(axes, bundles, strict=True)
+    ]
+    return float(positive_sequence_inductance(equivalent_spacing(*distances), np.prod(radii) ** (1 / 3)))
+
+
+def formula_sequence_resistance(section: CrossSection, model: LineModel, circuit: str) -> float:
+    """Ac resistance of a circuit's phases, parallel cables together, mean of L1, L2 and L3. [ohm/m]"""
+    indices = [phase_index(section, circuit, line) for line in LINES]
+    return float(np.mean([1 / np.sum(1 / model.resistances[model.phase_of == k]) for k in indices if k is not None]))
+
+
+def phase_index(section: CrossSection, circuit: str, phase: str) -> int | None:
+    """Index among the section's phases, None if the circuit has no such phase."""
+    for k, candidate in enumerate(section.phases):
+        if (candidate.circuit, candidate.phase) == (circuit, phase):
+            return k
+    return None
+
+
+def _shares(section: CrossSection, conductors: tuple[StudyPart, ...]) -> tuple[NDArray[np.int64], Complexes]:
+    phase_of, currents = [], []
+    for part in conductors:
+        k, phase = next((k, phase) for k, phase in enumerate(section.phases) if part.name in _members(section, phase))
+        phase_of.append(k)
+        currents.append(phase.current / len(_members(section, phase)))
+    return np.array(phase_of, dtype=np.int64), np.array(currents, dtype=np.complex128)
+
+
+def _members(section: CrossSection, phase: PhaseTie) -> tuple[str, ...]:
+    return section.ties[phase.tie].parts
+
+
+def _ac_resistance(section: CrossSection, part: StudyPart) -> tuple[float, str]:
+    """Ac resistance of a conductor by IEC 60287-1-1, with its proximity factor for three single-core cables."""
+    assert part.cable is not None
+    skin = float(skin_factor(part.dc_resistance, section.frequency))
+    own = [other for other in section.cables if other.circuit == part.cable.circuit]
+    if len(own) != 3 or {cable.phase for cable in own} != set(LINES):
+        return float(ac_resistance(part.dc_resistance, skin, 0.0)), SKIN_ONLY
+    axes = np.array([cable.axis for cable in own])
+    mutual = np.sort([np.linalg.norm(axes[a] - axes[b]) for a, b in ((0, 1), (1, 2), (2, 0))])
+    # the two smaller of the three distances: the spacing of a trefoil, sqrt(s1 s2) of a flat formation
+    spacing = float(np.sqrt(mutual[0] * mutual[1]))
+    diameter = 2 * part.cable.layers.conductor_radius
+    proximity = float(proximity_factor_three(part.dc_resistance, section.frequency, diameter, spacing))
+    return float(ac_resistance(part.dc_resistance, skin, proximity)), SKIN_AND_PROXIMITY

@@ -1,0 +1,128 @@
+"""Conductor and tray materials: conductivity at 20 degC, temperature coefficient and relative permeability.
+
+Marks say how far a value is to be trusted: C confirmed in a public text, M from memory of the named source, D derived
+from another value of the table. A material has the mark of its weakest value.
+"""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+REFERENCE_TEMPERATURE = 20.0
+"""Temperature at which conductivities and coefficients are given. [degC]"""
+
+
+@dataclass(frozen=True)
+class Material:
+    """A linear conducting material.
+
+    Parameters
+    ----------
+    name : str
+        Name in the study file.
+    conductivity : float
+        Conductivity at 20 degC. [S/m]
+    temperature_coefficient : float
+        Rise of the resistivity with temperature, relative to that at 20 degC. [1/K]
+    relative_permeability : float
+        Relative permeability, constant. [-]
+    source : str
+        Where the values come from.
+    mark : str
+        C, M or D; S for a material stated in the study.
+    """
+
+    name: str
+    conductivity: float
+    temperature_coefficient: float
+    relative_permeability: float
+    source: str
+    mark: str
+
+    def __post_init__(self) -> None:
+        """Refuse values that no conducting material can have."""
+        if not (math.isfinite(self.conductivity) and self.conductivity > 0):
+            raise ValueError(f"conductivity of {self.name} must be finite and above 0 S/m: {self.conductivity}")
+        if not (math.isfinite(self.relative_permeability) and self.relative_permeability >= 1):
+            raise ValueError(f"relative permeability of {self.name} must be 1 or above: {self.relative_permeability}")
+        if not math.isfinite(self.temperature_coefficient):
+            raise ValueError(f"temperature coefficient of {self.name} must be finite: {self.temperature_coefficient}")
+
+
+_IEC = "IEC 60287-1-1 table 1"
+_MATTHIESSEN = "temperature coefficient as aluminium's, scaled by the conductivities (Matthiessen's rule)"
+
+MATERIALS: Mapping[str, Material] = MappingProxyType(
+    {
+        material.name: material
+        for material in (
+            # rho20 from memory (100 % IACS = 58 MS/m confirmed), alpha confirmed
+            Material("copper", 1 / 1.7241e-8, 3.93e-3, 1.0, _IEC, "M"),
+            # rho20 from memory, alpha confirmed
+            Material("aluminium", 1 / 2.8264e-8, 4.03e-3, 1.0, _IEC, "M"),
+            Material("aluminium-sheath", 1 / 2.84e-8, 4.03e-3, 1.0, f"{_IEC}, sheath", "C"),
+            Material("lead", 1 / 21.4e-8, 4.0e-3, 1.0, f"{_IEC}, lead or alloy", "M"),
+            Material("bronze", 1 / 3.5e-8, 3.0e-3, 1.0, _IEC, "M"),
+            Material(
+                *("mild-steel", 6.0e6, 4.5e-3, 300.0),
+                "structural steel: 5 to 7 MS/m, relative permeability 100 to 2000 at low field; coefficient of steel "
+                "armour, " + _IEC,
+                "M",
+            ),
+            Material(
+                *("galvanised-steel", 6.5e6, 4.5e-3, 300.0),
+                "cold-formed tray steel (DX51D), core without its zinc: 6 to 7 MS/m, relative permeability 200 to 500 "
+                "at low field; coefficient of steel armour, " + _IEC,
+                "M",
+            ),
+            Material(
+                *("stainless-304", 1.39e6, 0.0, 1.02),
+                f"relative permeability 1.003 to 1.05; coefficient negligible, {_IEC}",
+                "M",
+            ),
+            Material(
+                *("stainless-316", 1.35e6, 0.0, 1.02),
+                f"relative permeability 1.003 to 1.05; coefficient negligible, {_IEC}",
+                "M",
+            ),
+            Material("aluminium-6063", 3.2e7, 3.64e-3, 1.0, f"6063-T5, 55 % IACS; {_MATTHIESSEN}", "M"),
+            Material("aluminium-6061", 2.5e7, 2.85e-3, 1.0, f"6061-T6, 43 % IACS; {_MATTHIESSEN}", "D"),
+            Material("aluminium-5052", 2.03e7, 2.31e-3, 1.0, f"5052-O, 35 % IACS; {_MATTHIESSEN}", "D"),
+            Material("aluminium-3003", 2.378e7, 2.71e-3, 1.0, f"3003-H14, 41 % IACS; {_MATTHIESSEN}", "D"),
+        )
+    }
+)
+"""Built-in materials by name."""
+
+
+def conductivity_at(material: Material, temperature: float) -> float:
+    """Conductivity of a material at a temperature.
+
+    Parameters
+    ----------
+    material : Material
+        The material.
+    temperature : float
+        Temperature theta. [degC]
+
+    Returns
+    -------
+    conductivity : float
+        sigma20 / (1 + alpha20 (theta - 20)). [S/m]
+
+    References
+    ----------
+    IEC 60287-1-1, 2.1.1 (resistance rises with 1 + alpha20 (theta - 20)) [C]
+    """
+    return material.conductivity / resistance_rise(material, temperature)
+
+
+def resistance_rise(material: Material, temperature: float) -> float:
+    """Ratio of the resistance at a temperature [degC] to that at 20 degC, 1 + alpha20 (theta - 20). [-]"""
+    rise = 1 + material.temperature_coefficient * (temperature - REFERENCE_TEMPERATURE)
+    if not (math.isfinite(rise) and rise > 0):
+        raise ValueError(
+            f"temperature outside the range of the linear coefficient of {material.name}: {temperature} degC"
+        )
+    return rise

@@ -1,0 +1,34 @@
+"""What a run tells while it works: one line that renews itself on a terminal, plain lines elsewhere."""
+
+from __future__ import annotations
+
+import contextlib
+import shutil
+import sys
+import time
+from collections.abc import Callable, Iterator
+
+
+@contextlib.contextmanager
+def progress(quiet: bool) -> Iterator[Callable[[str], None]]:
+    """A function to call with what is being done; it writes to standard error, with the seconds since the start."""
+    start = time.monotonic()
+    terminal = sys.stderr.isatty()
+
+    def tell(message: str) -> None:
+        if quiet:
+            return
+        line = f"{time.monotonic() - start:5.1f} s  {message}"
+        if terminal:
+            width = shutil.get_terminal_size().columns - 1
+            sys.stderr.write(f"\r\x1b[2K{line[:width]}")
+        else:
+            sys.stderr.write(f"{line}\n")
+        sys.stderr.flush()
+
+    try:
+        yield tell
+    finally:
+        if terminal and not quiet:
+            sys.stderr.write("\r\x1b[2K")
+            sys.stderr.flush()

@@ -1,0 +1,255 @@
+"""Reading a study file: from TOML text to a `Study`, or to every problem of the file at once."""
+
+import json
+import math
+import re
+import tomllib
+import typing
+from collections.abc import Mapping
+from pathlib import Path
+
+from pydantic import BaseModel, ValidationError
+from pydantic.fields import FieldInfo
+
+from studies.consistency import Finding, Place, inconsistencies
+from studies.problems import Problem, StudyError, nearest
+from studies.study import FROM_FILE, Study, StudyFile
+
+LONGEST_SHOWN = 70
+"""Longest value shown in a message. [characters]"""
+
+DEEPEST_SHOWN = 4
+"""Deepest nesting of lists and tables shown in a message. [levels]"""
+
+
+def load(path: str | Path) -> Study:
+    """Read a study file.
+
+    Parameters
+    ----------
+    path : str or Path
+        A TOML file in UTF-8, with or without byte order mark.
+
+    Returns
+    -------
+    study : Study
+        The study with SI numbers; a file with problems raises `StudyError`, which holds all of them.
+    """
+    place = Path(path)
+    try:
+        content = place.read_bytes()
+    except FileNotFoundError:
+        _refuse(str(path), "", "there is no such file", _files_near(place))
+    except IsADirectoryError:
+        _refuse(str(path), "", "this is a folder, not a study file", _files_near(place / "study.toml"))
+    except (OSError, ValueError) as error:
+        reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
+        _refuse(str(path), "", f"the file cannot be read ({reason})", "a study file that you may read")
+    try:
+        text = content.decode("utf-8")
+    except UnicodeDecodeError as error:
+        line = content[: error.start].count(b"\n") + 1
+        _refuse(str(path), f"line {line}", "this is not UTF-8 text", "save the file as plain text, encoding UTF-8")
+    return loads(text, str(path))
+
+
+def loads(text: str, name: str = "study") -> Study:
+    """Read a study from the text of a study file; `name` stands for the file in messages and in the report."""
+    text = text.removeprefix("\ufeff")
+    try:
+        data = tomllib.loads(text.replace("\r\n", "\n"))
+    except ValueError as error:  # TOMLDecodeError, and numbers of too many digits
+        raise StudyError([_broken_toml(text, name, str(error))]) from None
+    except RecursionError:
+        raise StudyError([Problem(name, "", "", "brackets are nested too deeply", "tables as documented")]) from None
+    findings: list[Finding] = []
+    read: StudyFile | None = None
+    try:
+        read = StudyFile.model_validate(data, context={FROM_FILE: True}, by_alias=True, by_name=False)
+    except ValidationError as error:
+        findings = _findings(error, data)
+    told = {finding.place for finding in findings} | _meant(findings)
+    findings += [f for f in inconsistencies(data, bare_numbers=False) if f.place not in told]
+    if findings or read is None:
+        findings.sort(key=lambda finding: _order(finding.place, data))
+        raise StudyError([_problem(finding, data, name) for finding in findings])
+    fields = {key: getattr(read, key) for key in StudyFile.model_fields}
+    return Study(**fields, source_name=name, source_text=text)
+
+
+def _refuse(file: str, key: str, wrong: str, right: str) -> typing.NoReturn:
+    raise StudyError([Problem(file, key, "", wrong, right)]) from None
+
+
+def _files_near(path: Path) -> str:
+    try:
+        files = sorted(entry.name for entry in path.parent.iterdir() if entry.suffix == ".toml")
+    except OSError:
+        return f"the path of a study file; there is no folder {path.parent} either"
+    if not files:
+        return "the path of a study file; this folder has none"
+    near = nearest(path.name, files)
+    return f"{near}, which is in that folder" if near else f"a study file; that folder has {', '.join(files[:5])}"
+
+
+def _broken_toml(text: str, name: str, message: str) -> Problem:
+    match = re.search(r"\s*\(at line (\d+), column (\d+)\)", message)
+    wrong = re.sub(r"\s*\(at [^)]*\)", "", message)
+    wrong = wrong[:1].lower() + wrong[1:]
+    lines = text.splitlines() or [""]
+    number, column = (int(match[1]), int(match[2])) if match else (len(lines), len(lines[-1]) + 1)
+    line = lines[number - 1].strip() if number <= len(lines) else ""
+    right = "KEY = VALUE with text and quantities in quotes, [table] or [[list of tables]]"
+    twice = any(word in message for word in ("overwrite", "twice", "mutate", "already"))
+    bare = re.fullmatch(r"([\w-]+)\s*=\s*([+-]?[\w.][^\"'\[\]{}#]*?)\s*(?:#.*)?", line)
+    if twice:
+        right = "every key and every [table] once; a list of tables in double brackets"
+    elif bare and not re.fullmatch(r"[+-]?[\d.]+|true|false", bare[2]):
+        right = f'text and quantities in quotes: {bare[1]} = "{bare[2]}"'
+    place = f"line {number}, column {column}"
+    return Problem(name, place, "", f"is not valid TOML, {wrong}: {_shortened(line)}", right)
+
+
+def _findings(error: ValidationError, data: Mapping[str, object]) -> list[Finding]:
+    findings = []
+    for line in error.errors(include_url=False):
+        place = tuple(part for part in line["loc"] if part != "[key]")
+        kind, context = line["type"], line.get("ctx", {})
+        if kind == "study":
+            findings.append(Finding(place, context["wrong"], context["right"]))
+            continue
+        field = _field(place)
+        example = (
+            str(field.examples[0]) if field is not None and field.examples else "see the documentation of this key"
+        )
+        if kind == "missing":
+            findings.append(Finding(place, "is missing", _statement(str(place[-1]), example)))
+        elif kind == "extra_forbidden":
+            findings.append(Finding(place, _UNKNOWN_KEY, _keys_right(place)))
+        elif kind in ("model_type", "model_attributes_type", "dict_type", "mapping_type"):
+            right = example if field is not None and not _is_entry(place) else "a table of KEY = VALUE"
+            findings.append(Finding(place, "is not a table", right))
+        else:
+            findings.append(Finding(place, line["msg"][:1].lower() + line["msg"][1:], example))
+    meant = _meant(findings)
+    return [f for f in findings if f.wrong != "is missing" or f.place not in meant]
+
+
+def _meant(findings: list[Finding]) -> set[Place]:
+    """Places of the keys that misspelt ones stand for, so that these are not told a second time as missing."""
+    return {(*f.place[:-1], f.right) for f in findings if f.wrong == _UNKNOWN_KEY}
+
+
+_UNKNOWN_KEY = "is no known key"
+
+
+def _statement(key: str, example: str) -> str:
+    return example if example.startswith("[") and key in example.strip("[]").split(".") else f"{key} = {example}"
+
+
+def _keys_right(place: Place) -> str:
+    model = _model(place[:-1])
+    known = [field.validation_alias or key for key, field in model.model_fields.items()] if model else []
+    words = [str(key) for key in known]
+    near = nearest(str(place[-1]), words)
+    return near if near else f"one of {', '.join(words)}"
+
+
+def _is_entry(place: Place) -> bool:
+    return isinstance(place[-1], int)
+
+
+def _field(place: Place) -> FieldInfo | None:
+    """The model field that a place belongs to: that of its last key, or of the list or set it is an entry of."""
+    model: type[BaseModel] | None = StudyFile
+    field: FieldInfo | None = None
+    inside_set = False
+    for part in place:
+        if isinstance(part, int):
+            continue
+        if inside_set:
+            inside_set = False
+            continue
+        if model is None:
+            return field
+        field = next((f for key, f in model.model_fields.items() if part == (f.validation_alias or key)), None)
+        if field is None:
+            return None
+        model = _inner_model(field.annotation)
+        inside_set = typing.get_origin(field.annotation) is Mapping
+    return field
+
+
+def _model(place: Place) -> type[BaseModel] | None:
+    if not place:
+        return StudyFile
+    field = _field(place)
+    return _inner_model(field.annotation) if field is not None else None
+
+
+def _inner_model(annotation: object) -> type[BaseModel] | None:
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return annotation
+    for argument in typing.get_args(annotation):
+        model = _inner_model(argument)
+        if model is not None:
+            return model
+    return None
+
+
+def _order(place: Place, data: object) -> tuple[int, ...]:
+    """Position in the order of the file; what is not in the file comes after what is."""
+    order = []
+    for part in place:
+        if isinstance(data, Mapping):
+            keys = list(data)
+            order.append(keys.index(part) if part in data else len(keys))
+            data = data.get(part)
+        elif isinstance(data, list) and isinstance(part, int):
+            order.append(part)
+            data = data[part] if part < len(data) else None
+    return tuple(order)
+
+
+def _problem(finding: Finding, data: object, file: str) -> Problem:
+    words: list[str] = []
+    for depth, part in enumerate(finding.place):
+        if isinstance(part, int):
+            words[-1] += f"[{part + 1}]"
+        elif depth == 1 and finding.place[0] in ("cables", "materials"):
+            words[-1] += f".{part}"
+        else:
+            words.append(part)
+        if isinstance(data, Mapping):
+            data = data.get(str(part), _NOTHING)
+        elif isinstance(data, list) and isinstance(part, int) and part < len(data):
+            data = data[part]
+            if isinstance(data, Mapping) and isinstance(data.get("name"), str) and data["name"]:
+                words[-1] += f' "{_shortened(data["name"])}"'
+        else:
+            data = _NOTHING
+    value = "" if data is _NOTHING else _shortened(_shown(data))
+    return Problem(file, " → ".join(words), value, finding.wrong, finding.right)
+
+
+_NOTHING = object()
+
+
+def _shown(value: object, depth: int = 0) -> str:
+    if isinstance(value, Mapping | list) and depth > DEEPEST_SHOWN:
+        return "..."
+    if isinstance(value, Mapping):
+        return f"{{ {', '.join(f'{key} = {_shown(entry, depth + 1)}' for key, entry in value.items())} }}"
+    if isinstance(value, list):
+        return f"[{', '.join(_shown(entry, depth + 1) for entry in value)}]"
+    if isinstance(value, int) and value.bit_length() > 200:
+        return "a number of very many digits"
+    if isinstance(value, float) and not math.isfinite(value):
+        return str(value)
+    if isinstance(value, str | int | float | bool):
+        return json.dumps(value, ensure_ascii=False)
+    return str(value)
+
+
+def _shortened(text: str) -> str:
+    return text if len(text) <= LONGEST_SHOWN else text[: LONGEST_SHOWN - 3] + "..."

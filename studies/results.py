@@ -1,0 +1,191 @@
+"""The results of a study as plain data; the names of the fields are the keys of results.json, each with its unit."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    from fem.checks import Checks
+    from fem.losses import ElementFields, Losses
+    from fem.solve import UnitFields
+    from fem.ties import Drive
+    from studies.cross_section import CrossSection
+    from studies.study import Study
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class ReceptorResult:
+    """Field at a receptor beside the field of line currents."""
+
+    name: str
+    x_m: float
+    y_m: float
+    b_rms_t: float
+    """Resultant, sqrt(|Bx|^2 + |By|^2)."""
+    b_rms_error_t: float
+    """Estimate of its numerical error."""
+    b_major_axis_rms_t: float
+    b_minor_axis_rms_t: float
+    bx_t: complex
+    by_t: complex
+    line_formula_b_rms_t: float
+    """Resultant of line currents at the conductor axes, parallel cables sharing equally, no tray and no screens."""
+    limit_t: float | None
+    within_limit: bool | None
+    """Whether the resultant and its error estimate together stay at or under the limit."""
+    within_tolerance: bool
+    """Whether the error estimate meets the asked tolerance."""
+
+
+@dataclass(frozen=True)
+class LossResult:
+    """Loss of a part beside its formula."""
+
+    part: str
+    kind: str
+    phase: str | None
+    loss_w_per_m: float
+    loss_error_w_per_m: float
+    magnetic_loss_w_per_m: float
+    """The part of it that is hysteresis."""
+    formula_loss_w_per_m: float | None
+    formula: str
+    within_tolerance: bool
+
+
+@dataclass(frozen=True)
+class PartResult:
+    """Electrical state of a part."""
+
+    part: str
+    kind: str
+    phase: str | None
+    current_a: complex
+    voltage_v_per_m: complex
+    r_dc_ohm_per_m: float
+    r_ac_ohm_per_m: float | None
+    """Loss over current squared; none where the part carries no net current."""
+    r_ac_error_ohm_per_m: float | None
+    formula_r_ac_ohm_per_m: float | None
+    share_of_phase: float | None
+    """|current| over an equal share of the phase current; 1 where a conductor has no parallel one."""
+    resistance_source: str
+
+
+@dataclass(frozen=True)
+class PhaseResult:
+    """Impedance of a phase of a circuit, u/i with the study's currents."""
+
+    circuit: str
+    phase: str
+    current_a: complex
+    voltage_v_per_m: complex
+    z_ohm_per_m: complex | None
+    """None where the phase carries no current."""
+    z_error_ohm_per_m: float | None
+    inductance_h_per_m: float | None
+    formula_z_ohm_per_m: complex | None
+    """Line currents at the axes, each phase with its own distances."""
+    formula_inductance_h_per_m: float | None
+    """Imaginary part of the same over w."""
+    gmd_inductance_h_per_m: float | None
+    """Averaged over the phases: (mu0/2 pi) ln(GMD/GMR)."""
+    within_tolerance: bool
+
+
+@dataclass(frozen=True)
+class SequenceResult:
+    """Sequence impedances of a three-phase circuit, the other circuits without current."""
+
+    circuit: str
+    z1_ohm_per_m: complex
+    z1_error_ohm_per_m: float
+    formula_z1_ohm_per_m: complex
+    """R_ac by IEC 60287-1-1 and the GMD/GMR reactance."""
+    z2_ohm_per_m: complex
+    z21_ohm_per_m: complex
+    """Negative-sequence voltage of a positive-sequence current."""
+    z01_ohm_per_m: complex
+    """Zero-sequence voltage of a positive-sequence current."""
+
+
+@dataclass(frozen=True)
+class TraverseResult:
+    """Field along a line of points; the arrays have shape (n,), points (n, 2)."""
+
+    name: str
+    points_m: Floats
+    distance_m: Floats
+    """From the first point."""
+    b_rms_t: Floats
+    b_rms_error_t: Floats
+    b_major_axis_rms_t: Floats
+    line_formula_b_rms_t: Floats
+
+
+@dataclass(frozen=True)
+class MapResult:
+    """Field over a rectangle; x (nx,), y (ny,), the others (ny, nx)."""
+
+    x_m: Floats
+    y_m: Floats
+    b_rms_t: Floats
+    line_formula_b_rms_t: Floats
+
+
+@dataclass(frozen=True)
+class Level:
+    """One mesh of the refinement."""
+
+    fineness: float
+    unknowns: int
+    triangles: int
+    worst_change: float | None
+    """Largest relative change of a requested number from the mesh before. [-]"""
+
+
+@dataclass(frozen=True)
+class AccuracyResult:
+    """How the asked tolerance was met."""
+
+    tolerance: float
+    worst_error: float
+    """Largest relative error estimate of the requested numbers. [-]"""
+    met: bool
+    levels: tuple[Level, ...]
+
+
+@dataclass(frozen=True)
+class Result:
+    """Everything computed for a study."""
+
+    study: Study
+    cross_section: CrossSection
+    receptors: tuple[ReceptorResult, ...]
+    losses: tuple[LossResult, ...]
+    parts: tuple[PartResult, ...]
+    phases: tuple[PhaseResult, ...]
+    sequence_impedance: tuple[SequenceResult, ...]
+    traverses: tuple[TraverseResult, ...]
+    map: MapResult | None
+    checks: Checks
+    accuracy: AccuracyResult
+    cautions: tuple[str, ...]
+    fields: UnitFields = field(repr=False)
+    drive: Drive = field(repr=False)
+    loss_fields: Losses = field(repr=False)
+    element_fields: ElementFields = field(repr=False)
+
+    def exceeded(self) -> tuple[ReceptorResult, ...]:
+        """Receptors where the field, with its error estimate, is above the limit."""
+        return tuple(receptor for receptor in self.receptors if receptor.within_limit is False)
+
+    def loss_total(self, kind: str) -> float:
+        """Summed loss of all parts of a kind (conductor, screen, tray). [W/m]"""
+        return sum(loss.loss_w_per_m for loss in self.losses if loss.kind == kind)
