@@ -1,0 +1,75 @@
+"""The tables and traverses of a result as CSV: one line of column names with units, then numbers in SI."""
+
+from __future__ import annotations
+
+import csv
+import dataclasses
+import io
+from collections.abc import Iterable, Mapping, Sequence
+
+import numpy as np
+
+from studies.output.slug import slugs
+from studies.results import Result, TraverseResult
+
+
+def tables(result: Result) -> dict[str, str]:
+    """CSV text of every table, by file name."""
+    rows: Mapping[str, Sequence[object]] = {
+        "receptors": result.receptors,
+        "losses": result.losses,
+        "parts": result.parts,
+        "phases": result.phases,
+        "sequence_impedance": result.sequence_impedance,
+        "mesh_levels": result.accuracy.levels,
+    }
+    found = {f"{name}.csv": _table(entries) for name, entries in rows.items() if entries}
+    names = slugs(traverse.name for traverse in result.traverses)
+    for slug, traverse in zip(names, result.traverses, strict=True):
+        found[f"traverse_{slug}.csv"] = _traverse(traverse)
+    return found
+
+
+def _table(entries: Sequence[object]) -> str:
+    """One line an entry; a phasor becomes two columns, real and imaginary part."""
+    lines = [_flat(entry) for entry in entries]
+    columns = list(dict.fromkeys(column for line in lines for column in line))
+    complete = [column for column in columns if f"{column}_re" not in columns]  # a phasor that is missing in a line
+    return _csv(complete, [[line.get(column) for column in complete] for line in lines])
+
+
+def _flat(entry: object) -> dict[str, object]:
+    assert dataclasses.is_dataclass(entry)
+    flat: dict[str, object] = {}
+    for field in dataclasses.fields(entry):
+        value = getattr(entry, field.name)
+        if isinstance(value, complex | np.complexfloating):
+            flat[f"{field.name}_re"], flat[f"{field.name}_im"] = value.real, value.imag
+        else:
+            flat[field.name] = value
+    return flat
+
+
+def _traverse(traverse: TraverseResult) -> str:
+    columns = {
+        "distance_m": traverse.distance_m,
+        "x_m": traverse.points_m[:, 0],
+        "y_m": traverse.points_m[:, 1],
+        "b_rms_t": traverse.b_rms_t,
+        "b_rms_error_t": traverse.b_rms_error_t,
+        "b_major_axis_rms_t": traverse.b_major_axis_rms_t,
+        "line_formula_b_rms_t": traverse.line_formula_b_rms_t,
+    }
+    return _csv(list(columns), zip(*(column.tolist() for column in columns.values()), strict=True))
+
+
+def _csv(columns: Sequence[str], lines: Iterable[Iterable[object]]) -> str:
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(columns)
+    writer.writerows([_cell(value) for value in line] for line in lines)
+    return text.getvalue()
+
+
+def _cell(value: object) -> object:
+    return "" if value is None else repr(float(value)) if isinstance(value, float) else value
