@@ -14,9 +14,8 @@ def outline(study: Study, section: CrossSection) -> str:
     lines = [f"{study.title} ({study.frequency:g} Hz)", "", "Parts"]
     for part in section.parts:
         material = part.material
-        steel = (
-            f", relative permeability {material.relative_permeability:g}" if material.relative_permeability != 1 else ""
-        )
+        mu = material.relative_permeability
+        steel = f", relative permeability {mu:g}" if mu != 1 else ""
         lines.append(
             f"  {part.name}: {part.kind}, {engineering(material.conductivity, 'S/m')}{steel}, "
             f"R_dc {engineering(part.dc_resistance, 'Ω/m')}, skin depth "
