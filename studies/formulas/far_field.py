@@ -1,0 +1,287 @@
+"""Flux density of parallel line currents far away: net current, dipole and higher moments of the group."""
+
+import numpy as np
+from numpy.typing import ArrayLike
+from scipy.constants import mu_0
+
+from studies.formulas.inputs import (
+    ComplexArray,
+    FloatArray,
+    phasors,
+    plane_point,
+    plane_points,
+    positive,
+    zero_or_above,
+)
+
+
+def multipole_moments(axes: ArrayLike, currents: ArrayLike, order: int, centre: ArrayLike) -> ComplexArray:
+    """Moments of parallel line currents about a centre: net current, dipole, quadrupole and so on.
+
+    Parameters
+    ----------
+    axes : array_like, shape (m, 2)
+        Positions of the lines. [m]
+    currents : array_like, shape (m,), complex
+        Rms phasors of the currents, any of them, balanced or not. [A]
+    order : int
+        Highest order N, 0 or above: 0 net current, 1 dipole, 2 quadrupole. [-]
+    centre : array_like, shape (2,)
+        Point about which the moments are taken. [m]
+
+    Returns
+    -------
+    moments : ndarray, shape (order + 1, 2), complex
+        Row n holds the sums of i rho^n cos(n theta) and i rho^n sin(n theta) over the lines at (rho, theta). [A m^n]
+
+    Notes
+    -----
+    Exact. The lowest moment that is not zero does not depend on the centre; row 1 of a group without net current is
+    its dipole moment, the sum of i times position.
+
+    References
+    ----------
+    Expansion of 1/(zeta - zeta_k) in powers of zeta_k/zeta [D]
+    """
+    if not order >= 0:  # also refuses not-a-number
+        raise ValueError(f"order must be 0 or above: {order}")
+    a, c = plane_points("axes", axes), plane_point("centre", centre)
+    i = phasors("currents", currents, a.shape[0])
+    position = (a[:, 0] - c[0]) + 1j * (a[:, 1] - c[1])
+    powers = position[None, :] ** np.arange(order + 1)[:, None]
+    # the imaginary unit of the plane and that of the phasors are two different ones: real and imaginary part apart
+    moments: ComplexArray = np.stack((powers.real @ i, powers.imag @ i), axis=1)
+    return moments
+
+
+def multipole_field(points: ArrayLike, moments: ArrayLike, centre: ArrayLike) -> ComplexArray:
+    """Flux density far from a group of parallel line currents, from the moments of the group.
+
+    Parameters
+    ----------
+    points : array_like, shape (n, 2)
+        Where the field is wanted, further from the centre than every line. [m]
+    moments : array_like, shape (order + 1, 2), complex
+        Moments as given by `multipole_moments`. [A m^n]
+    centre : array_like, shape (2,)
+        The centre of those moments. [m]
+
+    Returns
+    -------
+    field : ndarray, shape (n, 2), complex
+        Rms phasors (Bx, By) at each point. [T]
+
+    Notes
+    -----
+    By + i Bx = mu0/(2 pi) times the sum of M_n/zeta^(n+1), zeta = x + i y from the centre. Converges outside the
+    circle about the centre through the furthest line; the first term left out bounds the relative error roughly by
+    (rho/r)^(order - leading order + 1). With order 1 and no net current it is the two-dimensional dipole form.
+
+    References
+    ----------
+    Expansion of 1/(zeta - zeta_k) in powers of zeta_k/zeta [D]; dipole form as in W. T. Kaune, L. E. Zaffanella,
+    IEEE Trans. Power Delivery 7(4), 1992 [M]
+    """
+    p, c = plane_points("points", points), plane_point("centre", centre)
+    m = np.asarray(moments).astype(np.complex128)
+    if m.ndim != 2 or m.shape[1] != 2 or not np.all(np.isfinite(m)):
+        raise ValueError(f"moments must be finite and have the shape (order + 1, 2): {m.shape}")
+    zeta = (p[:, 0] - c[0]) + 1j * (p[:, 1] - c[1])
+    if np.any(zeta == 0):
+        raise ValueError("points: one of them is the centre of the moments")
+    powers: ComplexArray = zeta[:, None] ** -(np.arange(m.shape[0])[None, :] + 1.0)
+    b_y = powers.real @ m[:, 0] - powers.imag @ m[:, 1]
+    b_x = powers.imag @ m[:, 0] + powers.real @ m[:, 1]
+    field: ComplexArray = mu_0 / (2 * np.pi) * np.stack((b_x, b_y), axis=1, dtype=np.complex128)
+    return field
+
+
+def field_decay_exponent(axes: ArrayLike, currents: ArrayLike, tolerance: float = 1e-9) -> int:
+    """Power of the distance with which the field of a group of line currents falls far away.
+
+    Parameters
+    ----------
+    axes : array_like, shape (m, 2)
+        Positions of the lines. [m]
+    currents : array_like, shape (m,), complex
+        Rms phasors of the currents. [A]
+    tolerance : float
+        A moment below this fraction of what its parts add up to is taken as zero. [-]
+
+    Returns
+    -------
+    exponent : int
+        q of B ~ 1/r^q: 1 with a net current, 2 for one balanced circuit, 3 for two flat or vertical circuits in the
+        low-reactance order, whose dipoles cancel; 0 when all currents are zero. [-]
+
+    Notes
+    -----
+    The order of the first moment that is not zero, plus one; moments about the mean position of the lines.
+
+    References
+    ----------
+    Expansion of 1/(zeta - zeta_k) in powers of zeta_k/zeta [D]; two circuits as in P. Pettersson, IEEE Trans. Power
+    Delivery 11(3), 1996 [M]
+    """
+    a = plane_points("axes", axes)
+    i = phasors("currents", currents, a.shape[0])
+    least = float(positive("tolerance", tolerance))
+    centre = a.mean(axis=0)
+    reach = np.hypot(*(a - centre).T)
+    # m lines with one moment after the other equal to zero carry no current: m moments decide
+    for order, moment in enumerate(multipole_moments(a, i, a.shape[0] - 1, centre)):
+        if np.linalg.norm(moment) > least * np.sum(np.abs(i) * np.max(reach) ** order):
+            return order + 1
+    return 0
+
+
+def multipole_field_magnitude(distance: ArrayLike, moment: ArrayLike, order: int) -> FloatArray:
+    """Resultant rms flux density of one moment of a group of line currents, the same in every direction.
+
+    Parameters
+    ----------
+    distance : array_like
+        Distance r from the centre of the group, above 0. [m]
+    moment : array_like, shape (2,), complex
+        Row `order` of `multipole_moments`, rms. [A m^n]
+    order : int
+        Order n of the moment: 0 net current, 1 dipole, 2 quadrupole. [-]
+
+    Returns
+    -------
+    magnitude : ndarray
+        Resultant rms flux density in the shape of distance. [T]
+
+    Notes
+    -----
+    B = mu0 sqrt(abs(C)^2 + abs(S)^2)/(2 pi r^(n+1)); for order 0 C is the net current, S is 0. The dipole form is in
+    error by about (size/r)^2 for groups symmetrical about their centre, (size/r) otherwise.
+
+    References
+    ----------
+    Expansion of 1/(zeta - zeta_k) in powers of zeta_k/zeta [D]; order 1 as in W. T. Kaune, L. E. Zaffanella,
+    IEEE Trans. Power Delivery 7(4), 1992 [M]
+    """
+    if not order >= 0:  # also refuses not-a-number
+        raise ValueError(f"order must be 0 or above: {order}")
+    r, m = positive("distance", distance), phasors("moment", moment, 2)
+    magnitude: FloatArray = mu_0 * np.linalg.norm(m) / (2 * np.pi * r ** (order + 1))
+    return magnitude
+
+
+def net_current_far_field(distance: ArrayLike, current: ArrayLike) -> FloatArray:
+    """Rms flux density of one line current, or far from a group with this net current.
+
+    Parameters
+    ----------
+    distance : array_like
+        Distance r from the line or from the centre of the group, above 0. [m]
+    current : array_like
+        Rms magnitude of the net current, 0 or above. [A]
+
+    Returns
+    -------
+    magnitude : ndarray
+        Rms flux density in the broadcast shape of the inputs. [T]
+
+    Notes
+    -----
+    B = mu0 I/(2 pi r). Exact for one line; for a group the error is about (distance of the current's centre)/r.
+
+    References
+    ----------
+    Law of Biot and Savart, textbook [C]
+    """
+    r, i = positive("distance", distance), zero_or_above("current", current)
+    magnitude: FloatArray = mu_0 * i / (2 * np.pi * r)
+    return magnitude
+
+
+def two_wire_far_field(distance: ArrayLike, spacing: ArrayLike, current: ArrayLike) -> FloatArray:
+    """Resultant rms flux density far from a line current and its return.
+
+    Parameters
+    ----------
+    distance : array_like
+        Distance r from the middle, much more than the spacing. [m]
+    spacing : array_like
+        Axis to axis distance s, above 0. [m]
+    current : array_like
+        Rms current, 0 or above. [A]
+
+    Returns
+    -------
+    magnitude : ndarray
+        Resultant rms flux density in the broadcast shape of the inputs. [T]
+
+    Notes
+    -----
+    B = mu0 I s/(2 pi r^2), relative error about (s/2r)^2.
+
+    References
+    ----------
+    Leading term of the exact form of `two_wire_field` [D]
+    """
+    return _dipole(distance, spacing, current, 1.0)
+
+
+def flat_far_field(distance: ArrayLike, spacing: ArrayLike, current: ArrayLike) -> FloatArray:
+    """Resultant rms flux density far from three balanced line currents in one row.
+
+    Parameters
+    ----------
+    distance : array_like
+        Distance r from the middle line, much more than the spacing. [m]
+    spacing : array_like
+        Axis to axis distance s of neighbours, above 0. [m]
+    current : array_like
+        Rms current of each phase, 0 or above. [A]
+
+    Returns
+    -------
+    magnitude : ndarray
+        Resultant rms flux density in the broadcast shape of the inputs. [T]
+
+    Notes
+    -----
+    B = sqrt(3) mu0 I s/(2 pi r^2), relative error about (7/6) (s/r)^2 along the row, -(5/6) (s/r)^2 across it.
+
+    References
+    ----------
+    W. T. Kaune, L. E. Zaffanella, IEEE Trans. Power Delivery 7(4), 1992 [M]; leading term of `flat_field` [D]
+    """
+    return _dipole(distance, spacing, current, np.sqrt(3))
+
+
+def trefoil_far_field(distance: ArrayLike, spacing: ArrayLike, current: ArrayLike) -> FloatArray:
+    """Resultant rms flux density far from three balanced line currents in trefoil.
+
+    Parameters
+    ----------
+    distance : array_like
+        Distance r from the centroid, much more than the spacing. [m]
+    spacing : array_like
+        Side s of the triangle, axis to axis, above 0. [m]
+    current : array_like
+        Rms current of each phase, 0 or above. [A]
+
+    Returns
+    -------
+    magnitude : ndarray
+        Resultant rms flux density in the broadcast shape of the inputs. [T]
+
+    Notes
+    -----
+    B = sqrt(3/2) mu0 I s/(2 pi r^2), relative error about s^2/(6 r^2).
+
+    References
+    ----------
+    P. Pettersson, IEEE Trans. Power Delivery 11(3), 1996 [M]; leading term of `trefoil_field` [D]
+    """
+    return _dipole(distance, spacing, current, np.sqrt(1.5))
+
+
+def _dipole(distance: ArrayLike, spacing: ArrayLike, current: ArrayLike, factor: float) -> FloatArray:
+    r, s = positive("distance", distance), positive("spacing", spacing)
+    magnitude: FloatArray = factor * mu_0 * zero_or_above("current", current) * s / (2 * np.pi * r**2)
+    return magnitude

@@ -1,0 +1,317 @@
+"""Short-circuit current and electromagnetic force per metre between parallel conductors."""
+
+import numpy as np
+from numpy.typing import ArrayLike
+from scipy.constants import mu_0
+
+from studies.formulas.inputs import ComplexArray, FloatArray, finite, phasors, plane_points, positive, zero_or_above
+
+TREFOIL_FACTOR = 0.85
+"""Factor on mu0 ip^2/(2 pi S) of a trefoil conductor as printed: 0.17 with kA [-], IEC 61914 [C]."""
+FLAT_MIDDLE_FACTOR = 0.85
+"""Factor on mu0 ip^2/(2 pi S) of the middle conductor as printed: 0.17 with kA [-], IEC 61914 [M]."""
+FLAT_OUTER_FACTOR = 0.80
+"""Factor on mu0 ip^2/(2 pi S) of an outer conductor as printed: 0.16 with kA [-], IEC 61914 [M]."""
+TREFOIL_FACTOR_EXACT = float(np.sqrt(3) / 2)
+"""Greatest force in trefoil with three balanced sinusoids of amplitude ip [-], 0.17321 with kA [D]."""
+FLAT_MIDDLE_FACTOR_EXACT = float(np.sqrt(3) / 2)
+"""Greatest force on the middle conductor with three balanced sinusoids of amplitude ip [-], 0.17321 with kA [D]."""
+FLAT_OUTER_FACTOR_EXACT = float((3 + 2 * np.sqrt(3)) / 8)
+"""Greatest force on an outer conductor with three balanced sinusoids of amplitude ip [-], 0.16160 with kA [D]."""
+
+
+def peak_factor(resistance_over_reactance: ArrayLike) -> FloatArray:
+    """Factor kappa of the peak short-circuit current, IEC 60909.
+
+    Parameters
+    ----------
+    resistance_over_reactance : array_like
+        R/X of the short-circuit path, 0 or above. [-]
+
+    Returns
+    -------
+    factor : ndarray
+        kappa = 1.02 + 0.98 exp(-3 R/X), between 1.02 and 2. [-]
+
+    Notes
+    -----
+    For one series R and X, or the equivalent of a network at 50 Hz or 60 Hz.
+
+    References
+    ----------
+    IEC 60909-0, peak short-circuit current [C]
+    """
+    factor: FloatArray = 1.02 + 0.98 * np.exp(
+        -3 * zero_or_above("resistance_over_reactance", resistance_over_reactance)
+    )
+    return factor
+
+
+def meshed_peak_factor(resistance_over_reactance: ArrayLike, limit: ArrayLike) -> FloatArray:
+    """Factor of the peak short-circuit current in meshed networks, method B of IEC 60909.
+
+    Parameters
+    ----------
+    resistance_over_reactance : array_like
+        R/X at the fault, 0 or above. [-]
+    limit : array_like
+        Greatest value: 1.8 below 1 kV, 2.0 above. [-]
+
+    Returns
+    -------
+    factor : ndarray
+        1.15 kappa, not above the limit. [-]
+
+    Notes
+    -----
+    The standard needs no factor 1.15 where R/X stays below 0.3 in all branches.
+
+    References
+    ----------
+    IEC 60909-0, method B [C]; the exemption [M]
+    """
+    factor: FloatArray = np.minimum(1.15 * peak_factor(resistance_over_reactance), positive("limit", limit))
+    return factor
+
+
+def peak_current(initial_current: ArrayLike, factor: ArrayLike) -> FloatArray:
+    """Peak short-circuit current, IEC 60909.
+
+    Parameters
+    ----------
+    initial_current : array_like
+        Initial symmetrical short-circuit current Ik'', rms, 0 or above. [A]
+    factor : array_like
+        Factor kappa of `peak_factor`, above 0. [-]
+
+    Returns
+    -------
+    current : ndarray
+        ip = kappa sqrt(2) Ik'', an instantaneous peak. [A]
+
+    Notes
+    -----
+    The peak of the phase with the greatest offset.
+
+    References
+    ----------
+    IEC 60909-0, peak short-circuit current [C]
+    """
+    current: FloatArray = positive("factor", factor) * np.sqrt(2) * zero_or_above("initial_current", initial_current)
+    return current
+
+
+def trefoil_force(current: ArrayLike, spacing: ArrayLike, factor: float = TREFOIL_FACTOR) -> FloatArray:
+    """Greatest force per metre on a conductor in trefoil in a three-phase short circuit, IEC 61914.
+
+    Parameters
+    ----------
+    current : array_like
+        Peak short-circuit current ip, 0 or above. [A]
+    spacing : array_like
+        Axis to axis distance S, above 0. [m]
+    factor : float
+        Factor on mu0 ip^2/(2 pi S): the printed one, or `TREFOIL_FACTOR_EXACT`. [-]
+
+    Returns
+    -------
+    force : ndarray
+        Ft = 0.17 ip^2/S with ip in kA, away from the centre. [N/m]
+
+    Notes
+    -----
+    Straight parallel conductors, no magnetic parts near. The printed factor is 1.9 % below the exact one [D].
+
+    References
+    ----------
+    IEC 61914, force in trefoil [C]
+    """
+    return _force(current, spacing, factor)
+
+
+def flat_middle_force(current: ArrayLike, spacing: ArrayLike, factor: float = FLAT_MIDDLE_FACTOR) -> FloatArray:
+    """Greatest force per metre on the middle conductor of a flat formation, three-phase short circuit, IEC 61914.
+
+    Parameters
+    ----------
+    current : array_like
+        Peak short-circuit current ip, 0 or above. [A]
+    spacing : array_like
+        Axis to axis distance S of neighbours, above 0. [m]
+    factor : float
+        Factor on mu0 ip^2/(2 pi S): the printed one, or `FLAT_MIDDLE_FACTOR_EXACT`. [-]
+
+    Returns
+    -------
+    force : ndarray
+        Fm = 0.17 ip^2/S with ip in kA, to either side in turn. [N/m]
+
+    Notes
+    -----
+    Straight parallel conductors, no magnetic parts near. The printed factor is 1.9 % below the exact one [D].
+
+    References
+    ----------
+    IEC 61914, force in flat formation [M]
+    """
+    return _force(current, spacing, factor)
+
+
+def flat_outer_force(current: ArrayLike, spacing: ArrayLike, factor: float = FLAT_OUTER_FACTOR) -> FloatArray:
+    """Greatest force per metre on an outer conductor of a flat formation, three-phase short circuit, IEC 61914.
+
+    Parameters
+    ----------
+    current : array_like
+        Peak short-circuit current ip, 0 or above. [A]
+    spacing : array_like
+        Axis to axis distance S of neighbours, above 0. [m]
+    factor : float
+        Factor on mu0 ip^2/(2 pi S): the printed one, or `FLAT_OUTER_FACTOR_EXACT`. [-]
+
+    Returns
+    -------
+    force : ndarray
+        Fo = 0.16 ip^2/S with ip in kA, away from the middle. [N/m]
+
+    Notes
+    -----
+    Straight parallel conductors, no magnetic parts near. The printed factor is 1 % below the exact one [D].
+
+    References
+    ----------
+    IEC 61914, force in flat formation [M]
+    """
+    return _force(current, spacing, factor)
+
+
+def two_conductor_force(current: ArrayLike, spacing: ArrayLike) -> FloatArray:
+    """Greatest force per metre between two conductors that carry one current and its return, IEC 61914.
+
+    Parameters
+    ----------
+    current : array_like
+        Peak short-circuit current ip, 0 or above. [A]
+    spacing : array_like
+        Axis to axis distance S, above 0. [m]
+
+    Returns
+    -------
+    force : ndarray
+        F = mu0 ip^2/(2 pi S), 0.2 ip^2/S with ip in kA, apart. [N/m]
+
+    Notes
+    -----
+    Single-phase or two-phase short circuit; straight parallel conductors, no magnetic parts near.
+
+    References
+    ----------
+    IEC 61914, single-phase [M]; law of Ampere [D]
+    """
+    return _force(current, spacing, 1.0)
+
+
+def flat_outer_force_in_time(current: ArrayLike, spacing: ArrayLike, angle: ArrayLike) -> FloatArray:
+    """Force per metre on an outer conductor of a flat formation during a cycle of balanced currents.
+
+    Parameters
+    ----------
+    current : array_like
+        Amplitude of each phase current, 0 or above. [A]
+    spacing : array_like
+        Axis to axis distance S of neighbours, above 0. [m]
+    angle : array_like
+        Angle w t; the current of the outer phase in question is sin(w t) times the amplitude. [rad]
+
+    Returns
+    -------
+    force : ndarray
+        Force towards the middle; below 0 away from it. [N/m]
+
+    Notes
+    -----
+    mu0 i^2/(2 pi S) sin(wt) [sin(wt - 120 deg) + sin(wt + 120 deg)/2]; extremes 0.0116 and -0.1616 of ip^2/S with ip
+    in kA. Steady state, no offset.
+
+    References
+    ----------
+    Law of Ampere on three line currents [D]
+    """
+    i, s, t = zero_or_above("current", current), positive("spacing", spacing), finite("angle", angle)
+    shape = np.sin(t) * (np.sin(t - 2 * np.pi / 3) + np.sin(t + 2 * np.pi / 3) / 2)
+    force: FloatArray = mu_0 * i**2 / (2 * np.pi * s) * shape
+    return force
+
+
+def mean_line_force(axes: ArrayLike, currents: ArrayLike) -> FloatArray:
+    """Mean force per metre on each of some parallel line currents.
+
+    Parameters
+    ----------
+    axes : array_like, shape (m, 2)
+        Positions of the lines, all different. [m]
+    currents : array_like, shape (m,), complex
+        Rms phasors of the currents. [A]
+
+    Returns
+    -------
+    force : ndarray, shape (m, 2)
+        Mean over a cycle of the components (Fx, Fy). [N/m]
+
+    Notes
+    -----
+    mu0/(2 pi) times the sum over l of Re(i_k conj(i_l)) (r_l - r_k)/D_kl^2. Exact for line currents.
+
+    References
+    ----------
+    Law of Ampere [D]
+    """
+    pull, i = _pull(axes, currents)
+    force: FloatArray = np.real(np.einsum("k,l,klc->kc", i, np.conj(i), pull))
+    return force
+
+
+def alternating_line_force(axes: ArrayLike, currents: ArrayLike) -> ComplexArray:
+    """Double-frequency force per metre on each of some parallel line currents.
+
+    Parameters
+    ----------
+    axes : array_like, shape (m, 2)
+        Positions of the lines, all different. [m]
+    currents : array_like, shape (m,), complex
+        Rms phasors of the currents. [A]
+
+    Returns
+    -------
+    force : ndarray, shape (m, 2), complex
+        Amplitude phasors (Fx, Fy) at twice the frequency; the force in time is mean + Re(F e^{2jwt}). [N/m]
+
+    Notes
+    -----
+    mu0/(2 pi) times the sum over l of i_k i_l (r_l - r_k)/D_kl^2. Exact for line currents.
+
+    References
+    ----------
+    Law of Ampere [D]
+    """
+    pull, i = _pull(axes, currents)
+    force: ComplexArray = np.einsum("k,l,klc->kc", i, i, pull)
+    return force
+
+
+def _force(current: ArrayLike, spacing: ArrayLike, factor: float) -> FloatArray:
+    i, s = zero_or_above("current", current), positive("spacing", spacing)
+    force: FloatArray = positive("factor", factor) * mu_0 * i**2 / (2 * np.pi * s)
+    return force
+
+
+def _pull(axes: ArrayLike, currents: ArrayLike) -> tuple[FloatArray, ComplexArray]:
+    """Force per metre on k from l at one ampere each, shape (m, m, 2), and the currents."""
+    a = plane_points("axes", axes)
+    towards = a[None, :, :] - a[:, None, :]
+    squared = np.sum(towards**2, axis=2)
+    np.fill_diagonal(squared, np.inf)
+    if np.any(squared == 0):
+        raise ValueError("axes: two of the positions are the same")
+    pull: FloatArray = mu_0 / (2 * np.pi) * towards / squared[:, :, None]
+    return pull, phasors("currents", currents, a.shape[0])

@@ -1,0 +1,335 @@
+"""Inductance per metre of parallel conductors from geometric mean radii and distances."""
+
+import numpy as np
+from numpy.typing import ArrayLike
+from scipy.constants import mu_0
+
+from studies.formulas.inputs import FloatArray, above, not_below, plane_points, positive, zero_or_above
+
+STRAND_FACTORS: dict[int, float] = {
+    1: float(np.exp(-0.25)),
+    3: 0.678,
+    7: 0.724,
+    19: 0.758,
+    37: 0.768,
+    61: 0.772,
+    91: 0.774,
+    127: 0.776,
+    169: 0.779,
+}
+"""Geometric mean radius over outer radius [-] of round stranded conductors by number of wires, as published [C]."""
+
+
+def solid_mean_radius(radius: ArrayLike) -> FloatArray:
+    """Geometric mean radius of a solid round conductor with uniform current density.
+
+    Parameters
+    ----------
+    radius : array_like
+        Radius r of the metal, above 0. [m]
+
+    Returns
+    -------
+    mean_radius : ndarray
+        r' = r exp(-1/4) = 0.7788 r. [m]
+
+    Notes
+    -----
+    Exact for a non-magnetic conductor at a frequency where skin effect is negligible.
+
+    References
+    ----------
+    Textbook form [C]; W. D. Stevenson, Elements of Power System Analysis, 4th ed., 1982, ch. 3 [M]
+    """
+    mean_radius: FloatArray = positive("radius", radius) * np.exp(-0.25)
+    return mean_radius
+
+
+def strand_mean_radius(radius: ArrayLike, strands: int) -> FloatArray:
+    """Geometric mean radius of a round stranded conductor.
+
+    Parameters
+    ----------
+    radius : array_like
+        Radius r of the circle around the strands, above 0. [m]
+    strands : int
+        Number of equal wires, one of `STRAND_FACTORS`; 1 is a solid conductor. [-]
+
+    Returns
+    -------
+    mean_radius : ndarray
+        Published factor times r. [m]
+
+    Notes
+    -----
+    Wires of equal size, not compacted, uniform current density. A compacted conductor lies between this and the
+    solid conductor. The factors are printed to three digits.
+
+    References
+    ----------
+    Published coefficients of X = 0.0628 ln(2 s/(a d)) mohm/m at 50 Hz [C]
+    """
+    if strands not in STRAND_FACTORS:
+        raise ValueError(f"strands must be one of {sorted(STRAND_FACTORS)}: {strands}")
+    return positive("radius", radius) * STRAND_FACTORS[strands]
+
+
+def mean_distance(axes_a: ArrayLike, axes_b: ArrayLike) -> FloatArray:
+    """Geometric mean distance between two groups of conductors.
+
+    Parameters
+    ----------
+    axes_a : array_like, shape (n, 2)
+        Positions of the conductors of one group. [m]
+    axes_b : array_like, shape (m, 2)
+        Positions of the conductors of the other group, none of them of the first. [m]
+
+    Returns
+    -------
+    distance : ndarray
+        The nm-th root of the product of the nm distances. [m]
+
+    Notes
+    -----
+    Exact for line currents shared equally by the conductors of each group, and for round conductors in them.
+
+    References
+    ----------
+    Textbook form [C]; W. D. Stevenson, Elements of Power System Analysis, 4th ed., 1982, ch. 3 [M]
+    """
+    a, b = plane_points("axes_a", axes_a), plane_points("axes_b", axes_b)
+    distances = np.linalg.norm(a[:, None, :] - b[None, :, :], axis=2)
+    if np.any(distances == 0):
+        raise ValueError("axes_b: one of the positions is also in axes_a")
+    return np.asarray(np.exp(np.mean(np.log(distances))), dtype=np.float64)
+
+
+def bundle_mean_radius(axes: ArrayLike, mean_radius: ArrayLike) -> FloatArray:
+    """Geometric mean radius of parallel conductors that share one phase current equally.
+
+    Parameters
+    ----------
+    axes : array_like, shape (n, 2)
+        Positions of the conductors of the phase. [m]
+    mean_radius : array_like
+        Geometric mean radius r' of one conductor, above 0. [m]
+
+    Returns
+    -------
+    bundle_radius : ndarray
+        The n^2-th root of the product of the n r' and the n (n - 1) distances. [m]
+
+    Notes
+    -----
+    sqrt(r' d) for two, (r' d^2)^(1/3) for a triangle, 1.0905 (r' d^3)^(1/4) for a square. Equal sharing is an
+    assumption: `parallel_currents` gives the sharing that the positions allow.
+
+    References
+    ----------
+    Textbook form [C]; W. D. Stevenson, Elements of Power System Analysis, 4th ed., 1982, ch. 3 [M]
+    """
+    a, r = plane_points("axes", axes), positive("mean_radius", mean_radius)
+    n = a.shape[0]
+    first, second = np.triu_indices(n, 1)
+    distances = np.linalg.norm(a[first] - a[second], axis=1)
+    if np.any(distances == 0):
+        raise ValueError("axes: two of the positions are the same")
+    bundle: FloatArray = np.exp((n * np.log(r) + 2 * np.sum(np.log(distances))) / n**2)
+    return bundle
+
+
+def equivalent_spacing(d12: ArrayLike, d23: ArrayLike, d31: ArrayLike) -> FloatArray:
+    """Geometric mean of the three spacings of a three-phase circuit.
+
+    Parameters
+    ----------
+    d12 : array_like
+        Distance from the first to the second phase, above 0. [m]
+    d23 : array_like
+        Distance from the second to the third phase, above 0. [m]
+    d31 : array_like
+        Distance from the third to the first phase, above 0. [m]
+
+    Returns
+    -------
+    spacing : ndarray
+        (d12 d23 d31)^(1/3) in the broadcast shape of the inputs. [m]
+
+    Notes
+    -----
+    Gives the mean of the three phases, exactly that of each phase if the circuit is regularly transposed. For flat
+    spacing it is 2^(1/3) = 1.26 times the axial spacing.
+
+    References
+    ----------
+    Textbook form [C]; W. D. Stevenson, Elements of Power System Analysis, 4th ed., 1982, ch. 3 [M]
+    """
+    spacing: FloatArray = np.cbrt(positive("d12", d12) * positive("d23", d23) * positive("d31", d31))
+    return spacing
+
+
+def positive_sequence_inductance(spacing: ArrayLike, mean_radius: ArrayLike) -> FloatArray:
+    """Positive-sequence inductance per phase and metre, mean of the three phases.
+
+    Parameters
+    ----------
+    spacing : array_like
+        Equivalent spacing Dm of the phases, above 0. [m]
+    mean_radius : array_like
+        Geometric mean radius Ds of a phase, above 0 and below the spacing. [m]
+
+    Returns
+    -------
+    inductance : ndarray
+        L = (mu0/2 pi) ln(Dm/Ds) in the broadcast shape of the inputs. [H/m]
+
+    Notes
+    -----
+    Regularly transposed or the mean of three phases; no skin or proximity effect, no steel, no screen current.
+
+    References
+    ----------
+    Textbook form [C]; W. D. Stevenson, Elements of Power System Analysis, 4th ed., 1982, ch. 3 [M]
+    """
+    r = positive("mean_radius", mean_radius)
+    inductance: FloatArray = mu_0 / (2 * np.pi) * np.log(above("spacing", spacing, "mean_radius", r) / r)
+    return inductance
+
+
+def strand_inductance(strands: int) -> float:
+    """Constant K of the cable form: inductance inside the circle around the strands.
+
+    Parameters
+    ----------
+    strands : int
+        Number of equal wires, one of `STRAND_FACTORS`; 1 is a solid conductor. [-]
+
+    Returns
+    -------
+    inductance : float
+        K = (mu0/2 pi) ln(r/r'), 0.05 uH/m for a solid conductor. [H/m]
+
+    Notes
+    -----
+    Usual rounded values in mH/km: solid 0.0500, 3 wires 0.0778, 7: 0.0642, 19: 0.0554, 37: 0.0528, 61: 0.0514 [M].
+
+    References
+    ----------
+    From the published factors of `STRAND_FACTORS` [C]; that K is this logarithm [D]
+    """
+    return float(-mu_0 / (2 * np.pi) * np.log(strand_mean_radius(1.0, strands)))
+
+
+def cable_inductance(spacing: ArrayLike, diameter: ArrayLike, internal_inductance: ArrayLike) -> FloatArray:
+    """Inductance per phase and metre of single-core cables, the cable form.
+
+    Parameters
+    ----------
+    spacing : array_like
+        Equivalent spacing S of the phases: the side in trefoil, 2^(1/3) times the axial spacing in flat. [m]
+    diameter : array_like
+        Diameter d of the conductor, above 0 and not above the spacing. [m]
+    internal_inductance : array_like
+        Constant K of the conductor, 0.05e-6 for a solid one; see `strand_inductance`. [H/m]
+
+    Returns
+    -------
+    inductance : ndarray
+        L = K + (mu0/2 pi) ln(2 S/d), that is K + 0.2 ln(2 S/d) in mH/km. [H/m]
+
+    Notes
+    -----
+    The same as `positive_sequence_inductance` with the radius split into inside and outside.
+
+    References
+    ----------
+    Cable makers' common form, public notes [C]
+    """
+    d, k = positive("diameter", diameter), zero_or_above("internal_inductance", internal_inductance)
+    s = not_below("spacing", spacing, "diameter", d)
+    inductance: FloatArray = k + mu_0 / (2 * np.pi) * np.log(2 * s / d)
+    return inductance
+
+
+def two_wire_inductance(distance: ArrayLike, mean_radius: ArrayLike) -> FloatArray:
+    """Loop inductance per metre of a conductor and its return, uniform current density.
+
+    Parameters
+    ----------
+    distance : array_like
+        Axis to axis distance D, above the mean radius. [m]
+    mean_radius : array_like
+        Geometric mean radius r' of either conductor, above 0. [m]
+
+    Returns
+    -------
+    inductance : ndarray
+        L = (mu0/pi) ln(D/r') in the broadcast shape of the inputs. [H/m]
+
+    Notes
+    -----
+    Exact without skin and proximity effect.
+
+    References
+    ----------
+    Textbook form [C]
+    """
+    r = positive("mean_radius", mean_radius)
+    inductance: FloatArray = mu_0 / np.pi * np.log(above("distance", distance, "mean_radius", r) / r)
+    return inductance
+
+
+def two_wire_skin_inductance(distance: ArrayLike, radius: ArrayLike) -> FloatArray:
+    """Loop inductance per metre of two round wires with full skin effect, proximity included.
+
+    Parameters
+    ----------
+    distance : array_like
+        Axis to axis distance D, above 2 a. [m]
+    radius : array_like
+        Radius a of either wire, above 0. [m]
+
+    Returns
+    -------
+    inductance : ndarray
+        L = (mu0/pi) arccosh(D/2a) in the broadcast shape of the inputs. [H/m]
+
+    Notes
+    -----
+    Exact in the limit of a skin depth much less than the radius and the gap.
+
+    References
+    ----------
+    Classical, conformal map of two circles [M]
+    """
+    a = positive("radius", radius)
+    inductance: FloatArray = mu_0 / np.pi * np.arccosh(above("distance", distance, "2 radius", 2 * a) / (2 * a))
+    return inductance
+
+
+def two_wire_proximity_factor(distance: ArrayLike, radius: ArrayLike) -> FloatArray:
+    """Resistance of two round wires with full skin effect over that of two wires far apart.
+
+    Parameters
+    ----------
+    distance : array_like
+        Axis to axis distance D, above 2 a. [m]
+    radius : array_like
+        Radius a of either wire, above 0. [m]
+
+    Returns
+    -------
+    factor : ndarray
+        1/sqrt(1 - (2a/D)^2) in the broadcast shape of the inputs. [-]
+
+    Notes
+    -----
+    Exact in the limit of a skin depth much less than the radius and the gap.
+
+    References
+    ----------
+    Classical, conformal map of two circles [M]
+    """
+    a = positive("radius", radius)
+    factor: FloatArray = 1 / np.sqrt(1 - (2 * a / above("distance", distance, "2 radius", 2 * a)) ** 2)
+    return factor

@@ -1,0 +1,80 @@
+"""Refusal of impossible inputs: not a number, of the wrong sign or of the wrong shape.
+
+Leaving the range where an approximate formula is accurate is no error; `studies.formulas.ranges` answers that question.
+"""
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+FloatArray = NDArray[np.float64]
+ComplexArray = NDArray[np.complex128]
+
+
+def _refuse(name: str, value: object, wanted: str) -> ValueError:
+    return ValueError(f"{name} must be {wanted}: {value!r}")
+
+
+def finite(name: str, value: ArrayLike) -> FloatArray:
+    """Real numbers, none of them infinite or not a number."""
+    array = np.asarray(value)
+    if np.iscomplexobj(array) or not np.all(np.isfinite(array)):
+        raise _refuse(name, value, "real and finite")
+    return array.astype(np.float64)
+
+
+def positive(name: str, value: ArrayLike) -> FloatArray:
+    """Finite real numbers above 0."""
+    array = finite(name, value)
+    if not np.all(array > 0):
+        raise _refuse(name, value, "above 0")
+    return array
+
+
+def zero_or_above(name: str, value: ArrayLike) -> FloatArray:
+    """Finite real numbers, 0 or above."""
+    array = finite(name, value)
+    if not np.all(array >= 0):
+        raise _refuse(name, value, "0 or above")
+    return array
+
+
+def above(name: str, value: ArrayLike, lower_name: str, lower: FloatArray) -> FloatArray:
+    """Finite real numbers above another input, element by element."""
+    array = finite(name, value)
+    if not np.all(array > lower):
+        raise _refuse(name, value, f"above {lower_name} ({lower})")
+    return array
+
+
+def not_below(name: str, value: ArrayLike, lower_name: str, lower: FloatArray) -> FloatArray:
+    """Finite real numbers equal to another input or above it, element by element."""
+    array = finite(name, value)
+    if not np.all(array >= lower):
+        raise _refuse(name, value, f"{lower_name} ({lower}) or above")
+    return array
+
+
+def plane_points(name: str, value: ArrayLike) -> FloatArray:
+    """Points of the plane, shape (n, 2); one point of shape (2,) becomes (1, 2)."""
+    array = np.atleast_2d(finite(name, value))
+    if array.ndim != 2 or array.shape[1] != 2:
+        raise ValueError(f"{name} must have the shape (n, 2): {array.shape}")
+    return array
+
+
+def plane_point(name: str, value: ArrayLike) -> FloatArray:
+    """One point of the plane, shape (2,)."""
+    array = finite(name, value)
+    if array.shape != (2,):
+        raise ValueError(f"{name} must have the shape (2,): {array.shape}")
+    return array
+
+
+def phasors(name: str, value: ArrayLike, count: int) -> ComplexArray:
+    """A given count of finite complex numbers, shape (count,)."""
+    array = np.atleast_1d(np.asarray(value)).astype(np.complex128)
+    if array.shape != (count,):
+        raise ValueError(f"{name} must have the shape ({count},): {array.shape}")
+    if not np.all(np.isfinite(array)):
+        raise _refuse(name, value, "finite")
+    return array

@@ -1,0 +1,188 @@
+"""Magnetic flux density of long straight parallel line currents, exact.
+
+Resultant and major axis of the field ellipse are taken from the components by the field package.
+"""
+
+import numpy as np
+from numpy.typing import ArrayLike
+from scipy.constants import mu_0
+
+from studies.formulas.inputs import ComplexArray, FloatArray, finite, phasors, plane_points, positive, zero_or_above
+
+
+def line_field_matrix(points: ArrayLike, axes: ArrayLike) -> FloatArray:
+    """Flux density at points per ampere in each of some parallel lines.
+
+    Parameters
+    ----------
+    points : array_like, shape (n, 2)
+        Where the field is wanted; none on an axis. [m]
+    axes : array_like, shape (m, 2)
+        Positions of the lines. [m]
+
+    Returns
+    -------
+    matrix : ndarray, shape (n, 2, m)
+        Components (Bx, By) at each point for one ampere in each line; times the currents it is the field. [T/A]
+
+    Notes
+    -----
+    Bx = -mu0 y/(2 pi r^2), By = mu0 x/(2 pi r^2), (x, y) from the line to the point, current towards +z.
+    Exact for lines without width, without end, in non-magnetic and non-conducting surroundings; also exact outside
+    of round conductors whose current density depends on the radius alone.
+
+    References
+    ----------
+    Law of Biot and Savart, superposed by component, textbook [C]
+    """
+    p, a = plane_points("points", points), plane_points("axes", axes)
+    away = p[:, None, :] - a[None, :, :]
+    squared = np.sum(away**2, axis=2)
+    if np.any(squared == 0):
+        raise ValueError(f"points: number {int(np.argwhere(squared == 0)[0, 0])} lies on the axis of a line")
+    rotated = np.stack((-away[:, :, 1], away[:, :, 0]), axis=1)
+    matrix: FloatArray = mu_0 / (2 * np.pi) * rotated / squared[:, None, :]
+    return matrix
+
+
+def line_field(points: ArrayLike, axes: ArrayLike, currents: ArrayLike) -> ComplexArray:
+    """Flux density of parallel line currents as rms phasors of the two components.
+
+    Parameters
+    ----------
+    points : array_like, shape (n, 2)
+        Where the field is wanted; none on an axis. [m]
+    axes : array_like, shape (m, 2)
+        Positions of the lines. [m]
+    currents : array_like, shape (m,), complex
+        Rms phasors of the currents, towards +z. [A]
+
+    Returns
+    -------
+    field : ndarray, shape (n, 2), complex
+        Rms phasors (Bx, By) at each point. [T]
+
+    Notes
+    -----
+    The sum over the lines of mu0 i/(2 pi r^2) (-y, x). Exact under the conditions of `line_field_matrix`; in
+    particular no steel and no eddy currents nearby.
+
+    References
+    ----------
+    Law of Biot and Savart, superposed by component, textbook [C]
+    """
+    matrix = line_field_matrix(points, axes)
+    field: ComplexArray = matrix @ phasors("currents", currents, matrix.shape[2])
+    return field
+
+
+def two_wire_field(x: ArrayLike, y: ArrayLike, spacing: ArrayLike, current: ArrayLike) -> FloatArray:
+    """Resultant rms flux density of a line current and its return, exact.
+
+    Parameters
+    ----------
+    x : array_like
+        Position from the middle, along the line through both wires. [m]
+    y : array_like
+        Position across that line. [m]
+    spacing : array_like
+        Axis to axis distance s, above 0. [m]
+    current : array_like
+        Rms current, 0 or above. [A]
+
+    Returns
+    -------
+    magnitude : ndarray
+        Resultant rms flux density in the broadcast shape of the inputs, infinite on an axis. [T]
+
+    Notes
+    -----
+    B = mu0 I s/(2 pi r1 r2), r1 and r2 the distances to the wires.
+
+    References
+    ----------
+    Follows from the law of Biot and Savart [D]
+    """
+    px, py = finite("x", x), finite("y", y)
+    s, i = positive("spacing", spacing), zero_or_above("current", current)
+    return _magnitude(i * s, (np.hypot(px - s / 2, py), np.hypot(px + s / 2, py)))
+
+
+def flat_field(x: ArrayLike, y: ArrayLike, spacing: ArrayLike, current: ArrayLike) -> FloatArray:
+    """Resultant rms flux density of three balanced line currents in one row, exact.
+
+    Parameters
+    ----------
+    x : array_like
+        Position from the middle line, along the row. [m]
+    y : array_like
+        Position from the middle line, across the row. [m]
+    spacing : array_like
+        Axis to axis distance s of neighbours, above 0. [m]
+    current : array_like
+        Rms current of each phase, 0 or above. [A]
+
+    Returns
+    -------
+    magnitude : ndarray
+        Resultant rms flux density in the broadcast shape of the inputs, infinite on an axis. [T]
+
+    Notes
+    -----
+    B = (mu0 I s/2 pi) sqrt(3 r^2 + s^2)/(r r1 r2), r the distance to the middle line, r1 and r2 to the outer ones.
+    Balanced currents in either phase sequence; no net current.
+
+    References
+    ----------
+    Exact form derived and checked against `line_field` [D]; far form as in W. T. Kaune, L. E. Zaffanella, Analysis of
+    magnetic fields produced far from electric power lines, IEEE Trans. Power Delivery 7(4), 1992 [M]
+    """
+    px, py = finite("x", x), finite("y", y)
+    s, i = positive("spacing", spacing), zero_or_above("current", current)
+    r = np.hypot(px, py)
+    return _magnitude(i * s * np.sqrt(3 * r**2 + s**2), (r, np.hypot(px - s, py), np.hypot(px + s, py)))
+
+
+def trefoil_field(x: ArrayLike, y: ArrayLike, spacing: ArrayLike, current: ArrayLike) -> FloatArray:
+    """Resultant rms flux density of three balanced line currents in trefoil with the apex up, exact.
+
+    Parameters
+    ----------
+    x : array_like
+        Position from the centroid, along the base of the triangle. [m]
+    y : array_like
+        Position from the centroid towards the apex. [m]
+    spacing : array_like
+        Side s of the triangle, axis to axis, above 0. [m]
+    current : array_like
+        Rms current of each phase, 0 or above. [A]
+
+    Returns
+    -------
+    magnitude : ndarray
+        Resultant rms flux density in the broadcast shape of the inputs, infinite on an axis. [T]
+
+    Notes
+    -----
+    B = (mu0 I s/2 pi) sqrt(3/2) sqrt(r^2 + a^2)/(r1 r2 r3), r the distance to the centroid, a = s/sqrt(3), r1 to r3
+    the distances to the lines. Balanced currents in either phase sequence; no net current.
+
+    References
+    ----------
+    Exact form derived and checked against `line_field` [D]; far form as in P. Pettersson, Principles in transmission
+    line magnetic field reduction, IEEE Trans. Power Delivery 11(3), 1996 [M]
+    """
+    px, py = finite("x", x), finite("y", y)
+    s, i = positive("spacing", spacing), zero_or_above("current", current)
+    a = s / np.sqrt(3)
+    distances = (np.hypot(px - s / 2, py + a / 2), np.hypot(px + s / 2, py + a / 2), np.hypot(px, py - a))
+    return _magnitude(i * s * np.sqrt(1.5 * (px**2 + py**2 + a**2)), distances)
+
+
+def _magnitude(numerator: FloatArray, distances: tuple[FloatArray, ...]) -> FloatArray:
+    product = np.ones(())
+    for distance in distances:
+        product = product * distance
+    with np.errstate(divide="ignore"):
+        magnitude: FloatArray = mu_0 / (2 * np.pi) * numerator / product
+    return magnitude

@@ -1,0 +1,189 @@
+"""Impedance of each conductor among parallel ones with unequal spacing and any currents."""
+
+import numpy as np
+from numpy.typing import ArrayLike
+from scipy.constants import mu_0
+
+from studies.formulas.inputs import ComplexArray, FloatArray, phasors, plane_points, positive, zero_or_above
+
+BALANCE_TOLERANCE = 1e-6
+"""Net current over the largest current [-] up to which currents count as balanced: six printed digits of a phasor."""
+
+
+def phase_impedance_matrix(
+    axes: ArrayLike,
+    mean_radii: ArrayLike,
+    resistances: ArrayLike,
+    frequency: float,
+    reference_distance: float = 1.0,
+) -> ComplexArray:
+    """Series impedance matrix per metre of parallel conductors.
+
+    Parameters
+    ----------
+    axes : array_like, shape (m, 2)
+        Positions of the conductors. [m]
+    mean_radii : array_like, shape (m,) or one number
+        Geometric mean radius r' of each conductor, above 0. [m]
+    resistances : array_like, shape (m,) or one number
+        Resistance of each conductor, 0 or above. [ohm/m]
+    frequency : float
+        Frequency f, 0 or above. [Hz]
+    reference_distance : float
+        Distance Dref of the far return of any net current, above 0; without effect on balanced currents. [m]
+
+    Returns
+    -------
+    matrix : ndarray, shape (m, m), complex
+        Z of u = Z i, u the voltage drop per metre along each conductor. [ohm/m]
+
+    Notes
+    -----
+    Z_kk = R_k + j w (mu0/2 pi) ln(Dref/r'_k), Z_kl = j w (mu0/2 pi) ln(Dref/D_kl). Exact for uniform current density
+    in round non-magnetic conductors; no skin or proximity effect beyond the given R and r', no steel.
+
+    References
+    ----------
+    Textbook form [C]; W. D. Stevenson, Elements of Power System Analysis, 4th ed., 1982, ch. 3 [M]
+    """
+    a = plane_points("axes", axes)
+    m = a.shape[0]
+    radii = _one_each("mean_radii", positive("mean_radii", mean_radii), m)
+    ohms = _one_each("resistances", zero_or_above("resistances", resistances), m)
+    omega = 2 * np.pi * float(zero_or_above("frequency", frequency))
+    reference = float(positive("reference_distance", reference_distance))
+    distances = np.linalg.norm(a[:, None, :] - a[None, :, :], axis=2)
+    distances[np.diag_indices(m)] = radii
+    if np.any(distances == 0):
+        raise ValueError("axes: two of the positions are the same")
+    matrix: ComplexArray = np.diag(ohms) + 1j * omega * mu_0 / (2 * np.pi) * np.log(reference / distances)
+    return matrix
+
+
+def line_voltages(
+    axes: ArrayLike, currents: ArrayLike, mean_radii: ArrayLike, resistances: ArrayLike, frequency: float
+) -> ComplexArray:
+    """Voltage drop per metre along each of some parallel conductors whose currents sum to zero.
+
+    Parameters
+    ----------
+    axes : array_like, shape (m, 2)
+        Positions of the conductors. [m]
+    currents : array_like, shape (m,), complex
+        Rms phasors of the currents, sum zero. [A]
+    mean_radii : array_like, shape (m,) or one number
+        Geometric mean radius r' of each conductor, above 0. [m]
+    resistances : array_like, shape (m,) or one number
+        Resistance of each conductor, 0 or above. [ohm/m]
+    frequency : float
+        Frequency f, 0 or above. [Hz]
+
+    Returns
+    -------
+    voltages : ndarray, shape (m,), complex
+        u_k = R_k i_k + j w (mu0/2 pi) [i_k ln(1/r'_k) + sum over l of i_l ln(1/D_kl)]. [V/m]
+
+    Notes
+    -----
+    Exact for uniform current density in round non-magnetic conductors. Without a zero sum the result would depend on
+    where the net current returns: use `phase_impedance_matrix` with a stated reference distance.
+
+    References
+    ----------
+    Textbook form [C]; W. D. Stevenson, Elements of Power System Analysis, 4th ed., 1982, ch. 3 [M]
+    """
+    a = plane_points("axes", axes)
+    i = phasors("currents", currents, a.shape[0])
+    if abs(np.sum(i)) > BALANCE_TOLERANCE * np.max(np.abs(i)):
+        raise ValueError(f"currents must sum to zero, they sum to {abs(np.sum(i)):.6g} A: {i}")
+    voltages: ComplexArray = phase_impedance_matrix(a, mean_radii, resistances, frequency) @ i
+    return voltages
+
+
+def line_impedances(
+    axes: ArrayLike, currents: ArrayLike, mean_radii: ArrayLike, resistances: ArrayLike, frequency: float
+) -> ComplexArray:
+    """Voltage drop over current, per metre, of each of some parallel conductors whose currents sum to zero.
+
+    Parameters
+    ----------
+    axes : array_like, shape (m, 2)
+        Positions of the conductors. [m]
+    currents : array_like, shape (m,), complex
+        Rms phasors of the currents, none of them zero, sum zero. [A]
+    mean_radii : array_like, shape (m,) or one number
+        Geometric mean radius r' of each conductor, above 0. [m]
+    resistances : array_like, shape (m,) or one number
+        Resistance of each conductor, 0 or above. [ohm/m]
+    frequency : float
+        Frequency f, 0 or above. [Hz]
+
+    Returns
+    -------
+    impedances : ndarray, shape (m,), complex
+        u_k/i_k = R_k + j w (mu0/2 pi) [ln(1/r'_k) + sum over l of (i_l/i_k) ln(1/D_kl)]. [ohm/m]
+
+    Notes
+    -----
+    Exact for uniform current density in round non-magnetic conductors. The real part holds power exchanged between
+    the phases beside the resistance: with L1, L2, L3 flat at -s, 0, s it is R + w (mu0/2 pi) (sqrt(3)/2) ln 2 in L1
+    and R less the same in L3.
+
+    References
+    ----------
+    Textbook form [C]; W. D. Stevenson, Elements of Power System Analysis, 4th ed., 1982, ch. 3 [M]; flat real part [D]
+    """
+    voltages = line_voltages(axes, currents, mean_radii, resistances, frequency)
+    i = phasors("currents", currents, voltages.size)
+    if np.any(i == 0):
+        raise ValueError(f"currents: number {int(np.argmax(i == 0))} is zero and has no u/i; use line_voltages")
+    impedances: ComplexArray = voltages / i
+    return impedances
+
+
+def parallel_currents(matrix: ArrayLike, phases: ArrayLike, phase_currents: ArrayLike) -> ComplexArray:
+    """Sharing of the phase currents between parallel conductors.
+
+    Parameters
+    ----------
+    matrix : array_like, shape (m, m), complex
+        Impedance matrix of the conductors, as given by `phase_impedance_matrix`. [ohm/m]
+    phases : array_like of int, shape (m,)
+        Number of the phase of each conductor, 0 to p - 1, each at least once. [-]
+    phase_currents : array_like, shape (p,), complex
+        Rms phasor of each phase current. [A]
+
+    Returns
+    -------
+    currents : ndarray, shape (m,), complex
+        Rms phasor of each conductor's current. [A]
+
+    Notes
+    -----
+    The conductors of a phase have one voltage drop: Z i = C u, C' i = phase currents, solved exactly. Independent of
+    the reference distance of the matrix when the phase currents sum to zero.
+
+    References
+    ----------
+    Law of Kirchhoff on the matrix [D]
+    """
+    z = np.asarray(matrix).astype(np.complex128)
+    if z.ndim != 2 or z.shape[0] != z.shape[1] or not np.all(np.isfinite(z)):
+        raise ValueError(f"matrix must be finite and square: shape {z.shape}")
+    m = z.shape[0]
+    number = np.asarray(phases)
+    if number.shape != (m,) or not np.issubdtype(number.dtype, np.integer):
+        raise ValueError(f"phases must be {m} whole numbers: {number}")
+    p = int(np.max(number)) + 1
+    if not np.array_equal(np.unique(number), np.arange(p)):
+        raise ValueError(f"phases must name each phase from 0 to {p - 1}: {number}")
+    connection = (number[:, None] == np.arange(p)[None, :]).astype(np.float64)
+    system = np.block([[z, -connection], [connection.T, np.zeros((p, p))]])
+    right = np.concatenate((np.zeros(m), phasors("phase_currents", phase_currents, p)))
+    return np.linalg.solve(system, right)[:m].astype(np.complex128)
+
+
+def _one_each(name: str, values: FloatArray, count: int) -> FloatArray:
+    if values.shape not in ((), (count,)):
+        raise ValueError(f"{name} must be one number or {count} of them: shape {values.shape}")
+    return np.broadcast_to(values, (count,))

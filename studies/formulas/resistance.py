@@ -1,0 +1,313 @@
+"""Alternating-current resistance of cable conductors: IEC 60287-1-1 factors and the round conductor exactly."""
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from studies.formulas.inputs import FloatArray, finite, not_below, positive, zero_or_above
+from studies.formulas.round_conductor import round_conductor_internal_impedance
+
+
+def dc_resistance(resistance_20: ArrayLike, temperature_coefficient: ArrayLike, temperature: ArrayLike) -> FloatArray:
+    """Direct-current resistance per metre at a conductor temperature.
+
+    Parameters
+    ----------
+    resistance_20 : array_like
+        Resistance R20 at 20 degC, above 0. [ohm/m]
+    temperature_coefficient : array_like
+        Coefficient alpha20 at 20 degC, 0 or above. [1/K]
+    temperature : array_like
+        Temperature theta of the conductor. [degC]
+
+    Returns
+    -------
+    resistance : ndarray
+        R' = R20 [1 + alpha20 (theta - 20)] in the broadcast shape of the inputs. [ohm/m]
+
+    Notes
+    -----
+    Linear; meant for the temperatures of cables in service. A result of 0 or below raises ValueError.
+
+    References
+    ----------
+    IEC 60287-1-1, dc resistance of conductor [C]
+    """
+    r = positive("resistance_20", resistance_20)
+    alpha = zero_or_above("temperature_coefficient", temperature_coefficient)
+    factor = 1 + alpha * (finite("temperature", temperature) - 20)
+    if np.any(factor <= 0):
+        raise ValueError(f"temperature too low for the linear law: {temperature!r}")
+    resistance: FloatArray = r * factor
+    return resistance
+
+
+def skin_argument(resistance: ArrayLike, frequency: ArrayLike, coefficient: ArrayLike = 1.0) -> FloatArray:
+    """Argument xs or xp of the IEC 60287-1-1 skin and proximity factors.
+
+    Parameters
+    ----------
+    resistance : array_like
+        Dc resistance R' at the operating temperature, above 0. [ohm/m]
+    frequency : array_like
+        Frequency f, 0 or above. [Hz]
+    coefficient : array_like
+        Coefficient ks or kp of the construction, above 0; 1 for a solid round conductor. [-]
+
+    Returns
+    -------
+    argument : ndarray
+        x = sqrt(8 pi f 1e-7 k/R') in the broadcast shape of the inputs. [-]
+
+    Notes
+    -----
+    Equal to sqrt(2) radius/skin depth of the solid round conductor of the same resistance when k = 1.
+
+    References
+    ----------
+    IEC 60287-1-1, skin effect factor [C]
+    """
+    r, f = positive("resistance", resistance), zero_or_above("frequency", frequency)
+    argument: FloatArray = np.sqrt(8e-7 * np.pi * f * positive("coefficient", coefficient) / r)
+    return argument
+
+
+def skin_factor(resistance: ArrayLike, frequency: ArrayLike, coefficient: ArrayLike = 1.0) -> FloatArray:
+    """Skin effect factor ys of IEC 60287-1-1.
+
+    Parameters
+    ----------
+    resistance : array_like
+        Dc resistance R' at the operating temperature, above 0. [ohm/m]
+    frequency : array_like
+        Frequency f, 0 or above. [Hz]
+    coefficient : array_like
+        Coefficient ks of the construction, above 0; 1 for solid and for round stranded conductors. [-]
+
+    Returns
+    -------
+    factor : ndarray
+        ys, the part of R' that skin effect adds. [-]
+
+    Notes
+    -----
+    xs^4/(192 + 0.8 xs^4) up to xs = 2.8, -0.136 - 0.0177 xs + 0.0563 xs^2 up to 3.8, 0.354 xs - 0.733 above. With
+    ks = 1 the resistance is within 0.6 % of the Bessel solution up to xs = 100, 0.11 % up to 2.8 [D].
+
+    References
+    ----------
+    IEC 60287-1-1, skin effect factor: first range [C], second and third [M]
+    """
+    x = skin_argument(resistance, frequency, coefficient)
+    factor: FloatArray = np.select(
+        [x <= 2.8, x <= 3.8],
+        [_skin_fraction(x), -0.136 - 0.0177 * x + 0.0563 * x**2],
+        0.354 * x - 0.733,
+    )
+    return factor
+
+
+def hollow_skin_coefficient(outer_diameter: ArrayLike, inner_diameter: ArrayLike) -> FloatArray:
+    """Coefficient ks of a hollow round conductor.
+
+    Parameters
+    ----------
+    outer_diameter : array_like
+        Outer diameter dc of the conductor, above the inner one. [m]
+    inner_diameter : array_like
+        Diameter di of the duct, 0 or above. [m]
+
+    Returns
+    -------
+    coefficient : ndarray
+        ks = (dc - di)/(dc + di) [(dc + 2 di)/(dc + di)]^2, 1 without a duct. [-]
+
+    Notes
+    -----
+    For use in `skin_factor`.
+
+    References
+    ----------
+    IEC 60287-1-1, table of ks and kp [M]
+    """
+    inner = zero_or_above("inner_diameter", inner_diameter)
+    outer = positive("outer_diameter", outer_diameter)
+    if np.any(outer <= inner):
+        raise ValueError(f"outer_diameter must be above inner_diameter ({inner}): {outer}")
+    coefficient: FloatArray = (outer - inner) / (outer + inner) * ((outer + 2 * inner) / (outer + inner)) ** 2
+    return coefficient
+
+
+def proximity_factor_three(
+    resistance: ArrayLike,
+    frequency: ArrayLike,
+    diameter: ArrayLike,
+    spacing: ArrayLike,
+    coefficient: ArrayLike = 1.0,
+) -> FloatArray:
+    """Proximity effect factor yp of three single-core cables, IEC 60287-1-1.
+
+    Parameters
+    ----------
+    resistance : array_like
+        Dc resistance R' at the operating temperature, above 0. [ohm/m]
+    frequency : array_like
+        Frequency f, 0 or above. [Hz]
+    diameter : array_like
+        Diameter dc of the conductor, above 0. [m]
+    spacing : array_like
+        Axis to axis distance s, not below the diameter; `flat_proximity_spacing` for unequal ones. [m]
+    coefficient : array_like
+        Coefficient kp of the construction, above 0; 1 for solid round conductors. [-]
+
+    Returns
+    -------
+    factor : ndarray
+        yp = F (dc/s)^2 [0.312 (dc/s)^2 + 1.18/(F + 0.27)], F = xp^4/(192 + 0.8 xp^4). [-]
+
+    Notes
+    -----
+    Stated for xp not above 2.8. One mean value for the three cables.
+
+    References
+    ----------
+    IEC 60287-1-1, proximity effect factor for three single-core cables [C]
+    """
+    d = positive("diameter", diameter)
+    ratio = (d / not_below("spacing", spacing, "diameter", d)) ** 2
+    fraction = _skin_fraction(skin_argument(resistance, frequency, coefficient))
+    factor: FloatArray = fraction * ratio * (0.312 * ratio + 1.18 / (fraction + 0.27))
+    return factor
+
+
+def proximity_factor_two(
+    resistance: ArrayLike,
+    frequency: ArrayLike,
+    diameter: ArrayLike,
+    spacing: ArrayLike,
+    coefficient: ArrayLike = 1.0,
+) -> FloatArray:
+    """Proximity effect factor yp of two single-core cables, IEC 60287-1-1.
+
+    Parameters
+    ----------
+    resistance : array_like
+        Dc resistance R' at the operating temperature, above 0. [ohm/m]
+    frequency : array_like
+        Frequency f, 0 or above. [Hz]
+    diameter : array_like
+        Diameter dc of the conductor, above 0. [m]
+    spacing : array_like
+        Axis to axis distance s, not below the diameter. [m]
+    coefficient : array_like
+        Coefficient kp of the construction, above 0; 1 for solid round conductors. [-]
+
+    Returns
+    -------
+    factor : ndarray
+        yp = 2.9 F (dc/s)^2, F = xp^4/(192 + 0.8 xp^4). [-]
+
+    Notes
+    -----
+    Stated for xp not above 2.8.
+
+    References
+    ----------
+    IEC 60287-1-1, proximity effect factor for two single-core cables [M]
+    """
+    d = positive("diameter", diameter)
+    ratio = (d / not_below("spacing", spacing, "diameter", d)) ** 2
+    factor: FloatArray = 2.9 * _skin_fraction(skin_argument(resistance, frequency, coefficient)) * ratio
+    return factor
+
+
+def flat_proximity_spacing(spacing_1: ArrayLike, spacing_2: ArrayLike) -> FloatArray:
+    """Spacing to be used in the proximity factor of three cables in flat formation.
+
+    Parameters
+    ----------
+    spacing_1 : array_like
+        Axis to axis distance s1 of the first pair of neighbours, above 0. [m]
+    spacing_2 : array_like
+        Axis to axis distance s2 of the second pair, above 0. [m]
+
+    Returns
+    -------
+    spacing : ndarray
+        s = sqrt(s1 s2) in the broadcast shape of the inputs. [m]
+
+    Notes
+    -----
+    For use in `proximity_factor_three`.
+
+    References
+    ----------
+    IEC 60287-1-1, proximity effect factor for three single-core cables, flat formation [M]
+    """
+    spacing: FloatArray = np.sqrt(positive("spacing_1", spacing_1) * positive("spacing_2", spacing_2))
+    return spacing
+
+
+def ac_resistance(resistance: ArrayLike, skin: ArrayLike, proximity: ArrayLike) -> FloatArray:
+    """Alternating-current resistance per metre from the dc value and the two factors.
+
+    Parameters
+    ----------
+    resistance : array_like
+        Dc resistance R' at the operating temperature, above 0. [ohm/m]
+    skin : array_like
+        Skin effect factor ys, 0 or above. [-]
+    proximity : array_like
+        Proximity effect factor yp, 0 or above. [-]
+
+    Returns
+    -------
+    resistance : ndarray
+        R = R' (1 + ys + yp) in the broadcast shape of the inputs. [ohm/m]
+
+    Notes
+    -----
+    Not for pipe-type cables, whose factors the standard raises by 1.5.
+
+    References
+    ----------
+    IEC 60287-1-1, ac resistance of conductor [C]
+    """
+    factors = 1 + zero_or_above("skin", skin) + zero_or_above("proximity", proximity)
+    total: FloatArray = positive("resistance", resistance) * factors
+    return total
+
+
+def round_conductor_skin_factor(radius: ArrayLike, conductivity: ArrayLike, frequency: ArrayLike) -> FloatArray:
+    """Ratio of ac to dc resistance of one solid round conductor, far from any other.
+
+    Parameters
+    ----------
+    radius : array_like
+        Radius a of the metal, above 0. [m]
+    conductivity : array_like
+        Conductivity sigma at the operating temperature, above 0. [S/m]
+    frequency : array_like
+        Frequency f, 0 or above. [Hz]
+
+    Returns
+    -------
+    factor : ndarray
+        R_ac/R_dc in the broadcast shape of the inputs. [-]
+
+    Notes
+    -----
+    Re[(ma/2) I0(ma)/I1(ma)], m = (1 + j)/delta, delta = 1/sqrt(pi f mu0 sigma), time factor e^{+jwt}.
+    Exact for a straight homogeneous non-magnetic conductor; not for strands or close neighbours.
+
+    References
+    ----------
+    S. Ramo, J. R. Whinnery, T. Van Duzer, Fields and Waves in Communication Electronics, 3rd ed., 1994, sec. 4.6 [M]
+    """
+    a, sigma = positive("radius", radius), positive("conductivity", conductivity)
+    factor: FloatArray = np.pi * a**2 * sigma * np.real(round_conductor_internal_impedance(a, sigma, frequency))
+    return factor
+
+
+def _skin_fraction(x: FloatArray) -> FloatArray:
+    fraction: FloatArray = x**4 / (192 + 0.8 * x**4)
+    return fraction

@@ -1,0 +1,306 @@
+"""Screens bonded at both ends: reactances and circulating-current loss factors of IEC 60287-1-1."""
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from studies.formulas.inputs import FloatArray, not_below, positive, zero_or_above
+
+MU0_OVER_2PI = 2e-7
+"""mu0/(2 pi) as the standard prints it. [H/m]"""
+
+
+def screen_reactance(spacing: ArrayLike, mean_diameter: ArrayLike, frequency: ArrayLike) -> FloatArray:
+    """Reactance per metre of a screen in trefoil or with one other cable, IEC 60287-1-1.
+
+    Parameters
+    ----------
+    spacing : array_like
+        Axis to axis distance s, not below the mean diameter. [m]
+    mean_diameter : array_like
+        Mean diameter d of the screen, above 0. [m]
+    frequency : array_like
+        Frequency f, 0 or above. [Hz]
+
+    Returns
+    -------
+    reactance : ndarray
+        X = 2 w 1e-7 ln(2 s/d) in the broadcast shape of the inputs. [ohm/m]
+
+    Notes
+    -----
+    Thin screen with uniform current density. In flat formation it is the X of P = X + Xm and Q = X - Xm/3.
+
+    References
+    ----------
+    IEC 60287-1-1, sheath reactance [C]
+    """
+    return _reactance(spacing, mean_diameter, frequency, 2.0)
+
+
+def screen_reactance_transposed(spacing: ArrayLike, mean_diameter: ArrayLike, frequency: ArrayLike) -> FloatArray:
+    """Reactance per metre of a screen in flat formation with regular transposition, IEC 60287-1-1.
+
+    Parameters
+    ----------
+    spacing : array_like
+        Axis to axis distance s of neighbours, not below the mean diameter. [m]
+    mean_diameter : array_like
+        Mean diameter d of the screen, above 0. [m]
+    frequency : array_like
+        Frequency f, 0 or above. [Hz]
+
+    Returns
+    -------
+    reactance : ndarray
+        X1 = 2 w 1e-7 ln(2 2^(1/3) s/d) in the broadcast shape of the inputs. [ohm/m]
+
+    Notes
+    -----
+    Thin screen with uniform current density; the cables change places at each third of the length.
+
+    References
+    ----------
+    IEC 60287-1-1, sheath reactance, flat formation with transposition [M]
+    """
+    return _reactance(spacing, mean_diameter, frequency, 2 * np.cbrt(2.0))
+
+
+def flat_mutual_reactance(frequency: ArrayLike) -> FloatArray:
+    """Mutual reactance per metre between an outer screen of a flat formation and the two other conductors.
+
+    Parameters
+    ----------
+    frequency : array_like
+        Frequency f, 0 or above. [Hz]
+
+    Returns
+    -------
+    reactance : ndarray
+        Xm = 2 w 1e-7 ln 2. [ohm/m]
+
+    Notes
+    -----
+    Equal spacings; independent of their size.
+
+    References
+    ----------
+    IEC 60287-1-1, flat formation without transposition [C]
+    """
+    reactance: FloatArray = _omega(frequency) * MU0_OVER_2PI * np.log(2)
+    return reactance
+
+
+def circulating_factor(screen_resistance: ArrayLike, resistance: ArrayLike, reactance: ArrayLike) -> FloatArray:
+    """Circulating-current loss factor lambda1' in trefoil, or flat with regular transposition, IEC 60287-1-1.
+
+    Parameters
+    ----------
+    screen_resistance : array_like
+        Resistance Rs of the screen at its temperature, above 0. [ohm/m]
+    resistance : array_like
+        Ac resistance R of the conductor at its temperature, above 0. [ohm/m]
+    reactance : array_like
+        X of `screen_reactance` in trefoil, X1 of `screen_reactance_transposed` in flat, 0 or above. [ohm/m]
+
+    Returns
+    -------
+    factor : ndarray
+        lambda1' = (Rs/R)/(1 + (Rs/X)^2), screen loss over conductor loss. [-]
+
+    Notes
+    -----
+    Screens bonded at both ends, balanced currents, no current in earth.
+
+    References
+    ----------
+    IEC 60287-1-1, circulating current loss: trefoil [C], flat with transposition [M]
+    """
+    rs, x = positive("screen_resistance", screen_resistance), zero_or_above("reactance", reactance)
+    factor: FloatArray = rs / positive("resistance", resistance) * x**2 / (x**2 + rs**2)
+    return factor
+
+
+def flat_centre_circulating_factor(
+    screen_resistance: ArrayLike, resistance: ArrayLike, reactance: ArrayLike, mutual: ArrayLike
+) -> FloatArray:
+    """Circulating-current loss factor lambda1' of the middle cable, flat without transposition, IEC 60287-1-1.
+
+    Parameters
+    ----------
+    screen_resistance : array_like
+        Resistance Rs of the screen at its temperature, above 0. [ohm/m]
+    resistance : array_like
+        Ac resistance R of the conductor at its temperature, above 0. [ohm/m]
+    reactance : array_like
+        X of `screen_reactance`, 0 or above. [ohm/m]
+    mutual : array_like
+        Xm of `flat_mutual_reactance`, 0 or above. [ohm/m]
+
+    Returns
+    -------
+    factor : ndarray
+        lambda1' = (Rs/R) Q^2/(Rs^2 + Q^2), Q = X - Xm/3. [-]
+
+    Notes
+    -----
+    Screens bonded at both ends, balanced currents, no current in earth, equal spacings.
+
+    References
+    ----------
+    IEC 60287-1-1, circulating current loss, flat formation without transposition [C]
+    """
+    rs, r, _, q = _flat(screen_resistance, resistance, reactance, mutual)
+    factor: FloatArray = rs / r * q**2 / (rs**2 + q**2)
+    return factor
+
+
+def flat_lagging_circulating_factor(
+    screen_resistance: ArrayLike, resistance: ArrayLike, reactance: ArrayLike, mutual: ArrayLike
+) -> FloatArray:
+    """Circulating-current loss factor lambda1' of the outer cable with the lagging phase, IEC 60287-1-1.
+
+    Parameters
+    ----------
+    screen_resistance : array_like
+        Resistance Rs of the screen at its temperature, above 0. [ohm/m]
+    resistance : array_like
+        Ac resistance R of the conductor at its temperature, above 0. [ohm/m]
+    reactance : array_like
+        X of `screen_reactance`, 0 or above. [ohm/m]
+    mutual : array_like
+        Xm of `flat_mutual_reactance`, 0 or above. [ohm/m]
+
+    Returns
+    -------
+    factor : ndarray
+        lambda1' = (Rs/R) [3/4 P^2/(Rs^2 + P^2) + 1/4 Q^2/(Rs^2 + Q^2)
+        + 2 Rs P Q Xm/(sqrt(3) (Rs^2 + P^2)(Rs^2 + Q^2))], P = X + Xm, Q = X - Xm/3. [-]
+
+    Notes
+    -----
+    The greatest of the three. Screens bonded at both ends, balanced currents, no current in earth, equal spacings.
+
+    References
+    ----------
+    IEC 60287-1-1, circulating current loss, flat formation without transposition [C]
+    """
+    return _flat_outer(screen_resistance, resistance, reactance, mutual, 1.0)
+
+
+def flat_leading_circulating_factor(
+    screen_resistance: ArrayLike, resistance: ArrayLike, reactance: ArrayLike, mutual: ArrayLike
+) -> FloatArray:
+    """Circulating-current loss factor lambda1' of the outer cable with the leading phase, IEC 60287-1-1.
+
+    Parameters
+    ----------
+    screen_resistance : array_like
+        Resistance Rs of the screen at its temperature, above 0. [ohm/m]
+    resistance : array_like
+        Ac resistance R of the conductor at its temperature, above 0. [ohm/m]
+    reactance : array_like
+        X of `screen_reactance`, 0 or above. [ohm/m]
+    mutual : array_like
+        Xm of `flat_mutual_reactance`, 0 or above. [ohm/m]
+
+    Returns
+    -------
+    factor : ndarray
+        As `flat_lagging_circulating_factor` with the last term subtracted. [-]
+
+    Notes
+    -----
+    Screens bonded at both ends, balanced currents, no current in earth, equal spacings.
+
+    References
+    ----------
+    IEC 60287-1-1, circulating current loss, flat formation without transposition [C]
+    """
+    return _flat_outer(screen_resistance, resistance, reactance, mutual, -1.0)
+
+
+def trefoil_open_screen_voltage(current: ArrayLike, reactance: ArrayLike) -> FloatArray:
+    """Voltage per metre between the open end of a screen and its bonded end: trefoil, or the middle cable of three.
+
+    Parameters
+    ----------
+    current : array_like
+        Rms current I of each phase, 0 or above. [A]
+    reactance : array_like
+        X of `screen_reactance`, 0 or above. [ohm/m]
+
+    Returns
+    -------
+    voltage : ndarray
+        U = I X in the broadcast shape of the inputs. [V/m]
+
+    Notes
+    -----
+    Balanced currents, all screens open. Times the length it is the standing voltage, a touch hazard.
+
+    References
+    ----------
+    IEC 60287-1-1 reactance [C]; method as in IEEE Std 575 [M]
+    """
+    voltage: FloatArray = zero_or_above("current", current) * zero_or_above("reactance", reactance)
+    return voltage
+
+
+def flat_outer_open_screen_voltage(current: ArrayLike, reactance: ArrayLike, mutual: ArrayLike) -> FloatArray:
+    """Voltage per metre between the open end of a screen and its bonded end: outer cable of a flat formation.
+
+    Parameters
+    ----------
+    current : array_like
+        Rms current I of each phase, 0 or above. [A]
+    reactance : array_like
+        X of `screen_reactance`, 0 or above. [ohm/m]
+    mutual : array_like
+        Xm of `flat_mutual_reactance`, 0 or above. [ohm/m]
+
+    Returns
+    -------
+    voltage : ndarray
+        U = I sqrt(X^2 + X Xm + Xm^2) in the broadcast shape of the inputs. [V/m]
+
+    Notes
+    -----
+    Balanced currents, all screens open, equal spacings, no transposition. The same in both outer cables. The voltage
+    of any arrangement is `line_voltages` with the screens' mean radii and no resistance.
+
+    References
+    ----------
+    Derived from the line formula [D]; method as in IEEE Std 575 [M]
+    """
+    i, x, xm = zero_or_above("current", current), zero_or_above("reactance", reactance), zero_or_above("mutual", mutual)
+    voltage: FloatArray = i * np.sqrt(x**2 + x * xm + xm**2)
+    return voltage
+
+
+def _omega(frequency: ArrayLike) -> FloatArray:
+    return 2 * np.pi * zero_or_above("frequency", frequency)
+
+
+def _reactance(spacing: ArrayLike, mean_diameter: ArrayLike, frequency: ArrayLike, multiple: float) -> FloatArray:
+    d = positive("mean_diameter", mean_diameter)
+    s = not_below("spacing", spacing, "mean_diameter", d)
+    reactance: FloatArray = _omega(frequency) * MU0_OVER_2PI * np.log(multiple * s / d)
+    return reactance
+
+
+def _flat(
+    screen_resistance: ArrayLike, resistance: ArrayLike, reactance: ArrayLike, mutual: ArrayLike
+) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+    """Rs, R, P and Q of the standard."""
+    x, xm = zero_or_above("reactance", reactance), zero_or_above("mutual", mutual)
+    return positive("screen_resistance", screen_resistance), positive("resistance", resistance), x + xm, x - xm / 3
+
+
+def _flat_outer(
+    screen_resistance: ArrayLike, resistance: ArrayLike, reactance: ArrayLike, mutual: ArrayLike, sign: float
+) -> FloatArray:
+    rs, r, p, q = _flat(screen_resistance, resistance, reactance, mutual)
+    p_part, q_part = rs**2 + p**2, rs**2 + q**2
+    cross = 2 * rs * p * q * zero_or_above("mutual", mutual) / (np.sqrt(3) * p_part * q_part)
+    factor: FloatArray = rs / r * (0.75 * p**2 / p_part + 0.25 * q**2 / q_part + sign * cross)
+    return factor

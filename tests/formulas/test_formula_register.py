@@ -1,0 +1,206 @@
+"""Every formula is registered, documented with units, refuses impossible inputs and knows its range."""
+
+import importlib
+import inspect
+import pkgutil
+import re
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+import pytest
+
+import studies.formulas
+from studies.formulas.ranges import FORMULAS, outside_range
+
+NO_FORMULAS = {"inputs", "formula", "ranges", "register_fields", "register_lines", "register_metal", "register_screens"}
+UNITS = {
+    *("m", "1/m", "A", "A/m", "A m^n", "T", "T/A", "V/m", "Hz", "S/m", "ohm m", "ohm/m", "H/m", "N/m", "W/m", "W/m^2"),
+    *("degC", "1/K", "rad", "-"),
+}
+SIGNED = {"points", "axes", "axes_a", "axes_b", "centre", "x", "y", "angle", "temperature", "peak_field"}
+COMPLEX = {"currents", "moments", "moment", "matrix", "phase_currents"}
+SHIELDS = {"cylinder_shielding_factor", "thin_cylinder_shielding_factor"}  # much wider than a conductor
+THREE = [[-0.05, 0.1], [0.0, 0.1], [0.05, 0.1]]
+TYPICAL: dict[str, Any] = {
+    "points": [[1.0, 0.5], [0.3, 0.2]],
+    "axes": THREE,
+    "axes_a": THREE,
+    "axes_b": [[1.0, 0.0]],
+    "currents": [1.0, -0.5, -0.5],
+    "x": 0.3,
+    "y": 0.2,
+    "centre": [0.0, 0.1],
+    "order": 1,
+    "moments": [[0.0, 0.0], [1.0, 2.0]],
+    "moment": [1.0, 2.0],
+    "tolerance": 1e-9,
+    "distance": 1.0,
+    "spacing": 0.05,
+    "current": 100.0,
+    "radius": 0.01,
+    "strands": 19,
+    "mean_radius": 0.008,
+    "d12": 0.1,
+    "d23": 0.1,
+    "d31": 0.2,
+    "diameter": 0.02,
+    "internal_inductance": 5e-8,
+    "mean_radii": 0.008,
+    "resistances": 1e-4,
+    "frequency": 50.0,
+    "reference_distance": 1.0,
+    "matrix": np.diag([1.0, 2.0, 3.0]),
+    "phases": [0, 1, 1],
+    "phase_currents": [1.0, -1.0],
+    "resistance_over_reactance": 0.2,
+    "limit": 1.8,
+    "initial_current": 1e4,
+    "factor": 0.85,
+    "angle": 0.3,
+    "resistance_20": 1e-4,
+    "temperature_coefficient": 3.93e-3,
+    "temperature": 70.0,
+    "resistance": 1e-4,
+    "coefficient": 1.0,
+    "outer_diameter": 0.03,
+    "inner_diameter": 0.01,
+    "spacing_1": 0.05,
+    "spacing_2": 0.06,
+    "skin": 0.02,
+    "proximity": 0.01,
+    "conductivity": 5e7,
+    "relative_permeability": 1.0,
+    "inner_radius": 0.02,
+    "outer_radius": 0.022,
+    "mean_diameter": 0.044,
+    "screen_resistance": 4e-4,
+    "reactance": 1e-4,
+    "mutual": 4e-5,
+    "thickness": 1e-3,
+    "resistivity": 1.8e-8,
+    "peak_field": 5000.0,
+    "saturation": 1.5,
+    "spatial_frequency": 10.0,
+}
+
+
+def public_functions() -> dict[str, Callable[..., Any]]:
+    names = [module.name for module in pkgutil.iter_modules(studies.formulas.__path__)]
+    modules = [importlib.import_module(f"studies.formulas.{name}") for name in names if name not in NO_FORMULAS]
+    return {
+        name: value
+        for module in modules
+        for name, value in vars(module).items()
+        if inspect.isfunction(value) and value.__module__ == module.__name__ and not name.startswith("_")
+    }
+
+
+FUNCTIONS = public_functions()
+
+
+def sections(function: Callable[..., Any]) -> dict[str, str]:
+    """Sections of a docstring by their underlined headings."""
+    text = inspect.getdoc(function) or ""
+    parts = re.split(r"^(\w+)\n-+\n", text, flags=re.MULTILINE)
+    return {"Summary": parts[0], **dict(zip(parts[1::2], parts[2::2], strict=True))}
+
+
+def typical(name: str) -> dict[str, Any]:
+    inputs = {key: TYPICAL[key] for key in inspect.signature(FUNCTIONS[name]).parameters}
+    if name in SHIELDS:
+        inputs["mean_radius"] = 0.1
+    return inputs
+
+
+def test_the_walk_sees_the_package() -> None:
+    assert len(FUNCTIONS) > 60
+    assert {"line_field", "skin_factor", "plate_loss", "trefoil_force"} <= set(FUNCTIONS)
+
+
+def test_every_public_function_is_registered_once_and_nothing_else() -> None:
+    assert set(FORMULAS) == set(FUNCTIONS)
+    assert all(FORMULAS[name].function is FUNCTIONS[name] for name in FUNCTIONS)
+
+
+@pytest.mark.parametrize("name", sorted(FUNCTIONS))
+def test_each_parameter_is_documented_with_its_unit(name: str) -> None:
+    text = sections(FUNCTIONS[name])
+    entries = re.findall(r"^(\w+) : (.+)\n((?:    .+\n?)+)", text["Parameters"] + "\n", flags=re.MULTILINE)
+    assert [entry[0] for entry in entries] == list(inspect.signature(FUNCTIONS[name]).parameters)
+    for parameter, _, description in (*entries, ("what it returns", "", text["Returns"])):
+        unit = re.search(r"\[([^\[\]]+)\]$", description.strip())
+        assert unit, f"{name}: {parameter} does not end with its unit"
+        assert unit.group(1) in UNITS, f"{name}: {parameter} has the unit {unit.group(1)}"
+
+
+@pytest.mark.parametrize("name", sorted(FUNCTIONS))
+def test_each_docstring_has_its_sections_and_agrees_with_the_register(name: str) -> None:
+    text, formula = sections(FUNCTIONS[name]), FORMULAS[name]
+    assert list(text) == ["Summary", "Parameters", "Returns", "Notes", "References"]
+    assert " ".join(text["References"].split()) == formula.source
+    assert re.search(r"\[[CMDP]\]", formula.source), "a source carries its mark"
+    assert text["Returns"].strip().endswith(f"[{formula.unit}]")
+    assert formula.quantity
+    assert formula.valid_for
+    for limit in formula.limits:
+        assert set(limit.inputs) <= set(inspect.signature(formula.function).parameters)
+
+
+@pytest.mark.parametrize("name", sorted(FUNCTIONS))
+def test_typical_inputs_give_finite_numbers(name: str) -> None:
+    result = FUNCTIONS[name](**typical(name))
+    numbers = [result.field, result.error] if hasattr(result, "field") else [result]
+    numbers = [result.loss, result.error] if hasattr(result, "loss") else numbers
+    assert all(np.all(np.isfinite(np.asarray(number))) for number in numbers)
+    assert FORMULAS[name].outside_range(**typical(name)) == []
+
+
+@pytest.mark.parametrize(
+    ("name", "parameter"), [(n, p) for n in sorted(FUNCTIONS) for p in inspect.signature(FUNCTIONS[n]).parameters]
+)
+def test_impossible_inputs_are_refused_by_name(name: str, parameter: str) -> None:
+    wrong = [np.full(np.shape(TYPICAL[parameter]), np.nan) if np.ndim(TYPICAL[parameter]) else np.nan]
+    if parameter not in SIGNED | COMPLEX:
+        wrong.append(-np.abs(np.asarray(TYPICAL[parameter])) - (1 if np.ndim(TYPICAL[parameter]) else 0))
+    for value in wrong:
+        with pytest.raises(ValueError, match=rf"\b{parameter}\b"):
+            FUNCTIONS[name](**{**typical(name), parameter: value})
+
+
+OUTSIDE: list[tuple[str, dict[str, Any], str]] = [
+    ("flat_far_field", {"distance": 0.2}, "5 spacings"),
+    ("line_impedances", {"frequency": 500.0}, "xs above 1.5"),
+    ("line_impedances", {"resistances": [1e-4, 1e-4, 1e-5]}, "xs above 1.5"),
+    ("peak_factor", {"resistance_over_reactance": 1.5}, "R/X above 1.2"),
+    ("dc_resistance", {"temperature": 400.0}, "temperature outside"),
+    ("skin_factor", {"frequency": 1e7}, "xs above 100"),
+    ("proximity_factor_three", {"frequency": 1000.0}, "xp above 2.8"),
+    ("proximity_factor_two", {"frequency": np.array([50.0, 1000.0])}, "xp above 2.8"),
+    ("concentric_pipe_loss", {"outer_radius": 0.020001}, "1/500"),
+    ("trefoil_eddy_factor", {"thickness": 0.012}, "thicker than its skin depth"),
+    ("cylinder_shielding_factor", {"mean_radius": 0.02}, "0.04 of the radius"),
+    ("thin_cylinder_shielding_factor", {"mean_radius": 0.5, "thickness": 0.01}, "half a skin depth"),
+]
+
+
+@pytest.mark.parametrize(("name", "change", "reason"), OUTSIDE)
+def test_leaving_the_range_is_a_reason_and_no_error(name: str, change: dict[str, Any], reason: str) -> None:
+    inputs = {**typical(name), **change}
+    reasons = outside_range(name, **inputs)
+    assert len(reasons) == 1
+    assert reason in reasons[0]
+    assert np.all(np.isfinite(np.asarray(FUNCTIONS[name](**inputs))))
+
+
+def test_every_limit_of_the_register_is_left_in_one_of_the_cases() -> None:
+    seen = {reason for name, change, _ in OUTSIDE for reason in outside_range(name, **{**typical(name), **change})}
+    assert seen == {limit.reason for formula in FORMULAS.values() for limit in formula.limits}
+
+
+def test_the_range_needs_its_inputs_and_knows_defaults_and_functions() -> None:
+    with pytest.raises(TypeError, match="frequency"):
+        outside_range("skin_factor", resistance=1e-4)
+    with pytest.raises(KeyError, match="no formula"):
+        outside_range("skin_facto", resistance=1e-4, frequency=50.0)
+    assert outside_range(FUNCTIONS["skin_factor"], resistance=1e-4, frequency=50.0) == []
