@@ -46,7 +46,7 @@ def circulations(fields: UnitFields, nodal: Complexes) -> Complexes:
     """
     mesh = fields.mesh
     part = fields.part_of_region()[mesh.regions]
-    reluctivity = np.array([material.reluctivity for material in fields.materials])[mesh.regions]
+    reluctivity = fields.reluctivity
     owner = np.full(len(mesh.points), -2, dtype=np.int64)  # part on the inner side of each mid-edge node
     for k in range(3):
         middle = mesh.triangles[:, 3 + k]

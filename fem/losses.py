@@ -41,7 +41,7 @@ class Losses:
         return self.joule + self.magnetic
 
 
-def losses(fields: UnitFields, voltages: Complexes) -> tuple[Losses, ElementFields]:
+def losses(fields: UnitFields, voltages: Complexes, densities: Complexes | None = None) -> tuple[Losses, ElementFields]:
     """Losses of every part and fields of every triangle.
 
     Parameters
@@ -50,6 +50,8 @@ def losses(fields: UnitFields, voltages: Complexes) -> tuple[Losses, ElementFiel
         A solution.
     voltages : ndarray (N,)
         Voltage of each part. [V/m]
+    densities : ndarray (S,), optional
+        Current density of each source; the loss of their wire is not counted. [A/m^2]
 
     Returns
     -------
@@ -62,10 +64,10 @@ def losses(fields: UnitFields, voltages: Complexes) -> tuple[Losses, ElementFiel
     Integrated with a rule exact for the square of a quadratic on straight triangles.
     """
     mesh = fields.mesh
-    nodal = fields.potential(voltages)[mesh.triangles]
+    nodal = fields.potential(voltages, densities)[mesh.triangles]
     nodes = mesh.points[mesh.triangles]
     sigma = np.array([material.conductivity for material in fields.materials])[mesh.regions]
-    nu_loss = np.array([material.reluctivity.imag for material in fields.materials])[mesh.regions]
+    nu_loss = fields.reluctivity.imag
     part = fields.part_of_region()[mesh.regions]
     imposed = np.where(part >= 0, voltages[part], 0)
     joule, magnetic, area = (np.zeros(len(nodes)) for _ in range(3))

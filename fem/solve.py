@@ -7,14 +7,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-import skfem
 from scipy import sparse
 from scipy.sparse.linalg import splu
-from skfem.helpers import dot, grad
 
-from fem.exterior import Exterior, exterior_of
+from fem.assembly import Assembly, assemble
+from fem.exterior import Exterior
 from fem.materials import AIR, Material
-from fem.mesh import Complexes, Floats, Ints, RegionMesh, shape_values
+from fem.mesh import Complexes, Ints, RegionMesh
 
 REFERENCE_RADIUS = 1000.0
 """Radius on which a net current returns, if no other is given. [m]"""
@@ -33,6 +32,8 @@ class UnitFields:
     """[Hz]"""
     materials: tuple[Material, ...]
     """Material of each region, in the order of the mesh's names."""
+    reluctivity: Complexes
+    """Reluctivity of each triangle, shape (t,). [m/H]"""
     part_names: tuple[str, ...]
     """Names of the N conducting parts."""
     part_regions: tuple[tuple[int, ...], ...]
@@ -41,17 +42,34 @@ class UnitFields:
     """A of one volt per metre on each part alone, at the mesh's nodes, shape (p, N). [Wb/m per V/m]"""
     admittance: Complexes
     """Y, with part currents i = Y u, shape (N, N). [S m]"""
-    exterior: Exterior
+    source_names: tuple[str, ...]
+    """Names of the S sources of given current density."""
+    source_potentials: Complexes
+    """A of one ampere per square metre in each source alone, all parts at u = 0, shape (p, S). [Wb/m per A/m^2]"""
+    assembly: Assembly
+
+    @property
+    def exterior(self) -> Exterior:
+        """The air beyond the mesh."""
+        return self.assembly.exterior
 
     @property
     def omega(self) -> float:
         """Angular frequency. [rad/s]"""
         return 2 * math.pi * self.frequency
 
-    def potential(self, voltages: Complexes) -> Complexes:
-        """A at the mesh's nodes for part voltages (N,) [V/m], shape (p,). [Wb/m]"""
+    def potential(self, voltages: Complexes, densities: Complexes | None = None) -> Complexes:
+        """A at the mesh's nodes for part voltages (N,) [V/m] and source densities (S,) [A/m^2], shape (p,). [Wb/m]"""
         result: Complexes = self.potentials @ voltages
+        if densities is not None:
+            result = result + self.source_potentials @ densities
         return result
+
+    def source_linkages(self, nodal: Complexes) -> Complexes:
+        """Mean of A over each source for potentials at the mesh's nodes (p,), shape (S,). [Wb/m]"""
+        vectors = self.assembly.source_vectors
+        mean: Complexes = (vectors.T @ nodal) / vectors.sum(axis=0)
+        return mean
 
     def part_of_region(self) -> Ints:
         """Index of the part that each region belongs to, -1 for none, shape (regions,)."""
@@ -67,8 +85,10 @@ def solve_unit_voltages(
     frequency: float,
     parts: Mapping[str, tuple[str, ...]] | None = None,
     reference_radius: float | None = None,
+    sources: Mapping[str, tuple[str, ...]] | None = None,
+    reluctivity: Complexes | None = None,
 ) -> UnitFields:
-    """Solve for one volt per metre on each part in turn.
+    """Solve for one volt per metre on each part in turn, and for one ampere per square metre in each source.
 
     Parameters
     ----------
@@ -82,6 +102,10 @@ def solve_unit_voltages(
         Conducting parts and their regions; every conducting region is a part of its own if not given.
     reference_radius : float, optional
         Radius of the far circle on which a net current returns. [m]
+    sources : mapping of str to tuple of str, optional
+        Regions of given, uniform current density (windings of thin wire), which must not conduct.
+    reluctivity : ndarray (t,), optional
+        Reluctivity of each triangle in place of its material's. [m/H]
 
     Returns
     -------
@@ -89,8 +113,8 @@ def solve_unit_voltages(
 
     Notes
     -----
-    int nu grad A . grad v + j w int sigma A v + e(A, v) = sum u_k int_k sigma v, quadratic elements, complex
-    symmetric sparse LU. Y_kl = delta_kl int_k sigma - j w int_k sigma A_l.
+    int nu grad A . grad v + j w int sigma A v + e(A, v) = sum u_k int_k sigma v + sum J_s int_s v, quadratic elements,
+    complex symmetric sparse LU. Y_kl = delta_kl int_k sigma - j w int_k sigma A_l.
     """
     if not (frequency > 0 and math.isfinite(frequency)):
         raise ValueError(f"frequency must be above 0: {frequency} Hz")
@@ -102,58 +126,49 @@ def solve_unit_voltages(
         parts = {
             name: (name,) for name, material in zip(mesh.names, of_region, strict=True) if material.conductivity > 0
         }
-    part_regions = tuple(tuple(mesh.names.index(region) for region in regions) for regions in parts.values())
-    exterior = exterior_of(mesh, reference_radius or max(REFERENCE_RADIUS, 100 * mesh.circle_radius))
-    stiffness, mass, sources = _matrices(mesh, of_region, part_regions)
+    sources = sources or {}
+    part_regions, source_regions = _indices(mesh, parts), _indices(mesh, sources)
+    conducting = [
+        name for name, own in zip(sources, source_regions, strict=True) for k in own if of_region[k].conductivity
+    ]
+    if conducting:
+        raise ValueError(f"a source of given current density must not conduct: {', '.join(conducting)}")
+    if reluctivity is None:
+        reluctivity = np.array([material.reluctivity for material in of_region], dtype=np.complex128)[mesh.regions]
+    assembly = assemble(
+        mesh,
+        np.array([material.conductivity for material in of_region]),
+        part_regions,
+        source_regions,
+        reference_radius or max(REFERENCE_RADIUS, 100 * mesh.circle_radius),
+    )
     omega = 2 * math.pi * frequency
-    system = (stiffness + 1j * omega * mass + exterior.matrix(len(mesh.points))).tocsc()
-    potentials = _solve_symmetric(system, sources.astype(np.complex128))
-    admittance = np.diag(sources.sum(axis=0)) - 1j * omega * (sources.T @ potentials)
-    return UnitFields(mesh, frequency, of_region, tuple(parts), part_regions, potentials, admittance, exterior)
+    exterior = assembly.exterior.matrix(len(mesh.points))
+    system = (assembly.stiffness(reluctivity) + 1j * omega * assembly.mass + exterior).tocsc()
+    right = np.hstack([assembly.part_vectors, assembly.source_vectors]).astype(np.complex128)
+    potentials = _solve_symmetric(system, right)
+    of_parts = potentials[:, : len(part_regions)]
+    conductance = np.diag(assembly.part_vectors.sum(axis=0))
+    return UnitFields(
+        mesh,
+        frequency,
+        of_region,
+        reluctivity,
+        tuple(parts),
+        part_regions,
+        of_parts,
+        conductance - 1j * omega * (assembly.part_vectors.T @ of_parts),
+        tuple(sources),
+        potentials[:, len(part_regions) :],
+        assembly,
+    )
 
 
-def _matrices(
-    mesh: RegionMesh, materials: tuple[Material, ...], part_regions: tuple[tuple[int, ...], ...]
-) -> tuple[sparse.csr_matrix, sparse.csr_matrix, Floats]:
-    """Stiffness, sigma-weighted mass and the vectors int_k sigma N, in the numbering of the mesh's nodes."""
-    basis, node_of = _basis(mesh)
-    shape = basis.dx.shape
-    reluctivity = np.array([material.reluctivity for material in materials])
-    if not np.any(reluctivity.imag):
-        reluctivity = reluctivity.real
-    conductivity = np.array([material.conductivity for material in materials])
-    nu = np.broadcast_to(reluctivity[mesh.regions][:, None], shape)
-    sigma = np.broadcast_to(conductivity[mesh.regions][:, None], shape)
-    dtype = np.complex128 if np.iscomplexobj(nu) else np.float64
-    stiffness = skfem.BilinearForm(lambda a, v, w: w["nu"] * dot(grad(a), grad(v)), dtype=dtype).assemble(basis, nu=nu)
-    mass = skfem.BilinearForm(lambda a, v, w: w["sigma"] * a * v).assemble(basis, sigma=sigma)
-    size = len(mesh.points)
-    place = sparse.csr_matrix((np.ones(len(node_of)), (node_of, np.arange(len(node_of)))), shape=(size, len(node_of)))
-    stiffness, mass = place @ stiffness @ place.T, place @ mass @ place.T
-    # the shape functions sum to one: int_k sigma N is the row sum of the mass matrix over the part's own triangles
-    row_sums = np.zeros((size, len(part_regions)))
-    weights = (basis.dx * sigma)[:, :, None] * _values_at_quadrature(basis)
-    by_triangle = weights.sum(axis=1)
-    for k, regions in enumerate(part_regions):
-        own = np.isin(mesh.regions, regions)
-        np.add.at(row_sums[:, k], mesh.triangles[own], by_triangle[own])
-    return stiffness.tocsr(), mass.tocsr(), row_sums
-
-
-def _values_at_quadrature(basis: skfem.CellBasis) -> Floats:
-    values: Floats = shape_values(basis.X.T)[None]
-    return values
-
-
-def _basis(mesh: RegionMesh) -> tuple[skfem.CellBasis, Ints]:
-    """Quadratic isoparametric basis of the mesh, and the mesh node of each of its unknowns."""
-    used, corners = np.unique(mesh.triangles[:, :3], return_inverse=True)
-    corners = corners.reshape(-1, 3)
-    straight = skfem.MeshTri1(np.ascontiguousarray(mesh.points[used].T), np.ascontiguousarray(corners.T), sort_t=False)
-    node_of = np.concatenate([used, np.zeros(straight.nfacets, dtype=np.int64)])
-    node_of[len(used) + straight.t2f.T] = mesh.triangles[:, 3:]
-    curved = skfem.MeshTri2(np.ascontiguousarray(mesh.points[node_of].T), straight.t)
-    return skfem.CellBasis(curved, skfem.ElementTriP2(), intorder=4), node_of
+def _indices(mesh: RegionMesh, groups: Mapping[str, tuple[str, ...]]) -> tuple[tuple[int, ...], ...]:
+    unknown = [region for regions in groups.values() for region in regions if region not in mesh.names]
+    if unknown:
+        raise ValueError(f"parts or sources name regions that the mesh has not: {', '.join(unknown)}")
+    return tuple(tuple(mesh.names.index(region) for region in regions) for regions in groups.values())
 
 
 def _solve_symmetric(system: sparse.csc_matrix, right: Complexes) -> Complexes:

@@ -66,7 +66,7 @@ def mesh_section(section: Section, sizes: MeshSizes | None = None) -> SectionMes
     regions = np.repeat(np.arange(len(triangles)), [len(piece) for piece in triangles])
     corners = np.vstack(triangles)
     centres = np.array([(np.nan, np.nan)] + [block.centre or (np.nan, np.nan) for block in blocks])
-    points, six = _with_middles(vertices, corners, centres[regions], centre, radius)
+    points, six = with_middles(vertices, corners, centres[regions], centre, radius)
     return SectionMesh(points, six, regions, (AIR, *section.names()), centre, radius)
 
 
@@ -168,7 +168,7 @@ def _gmsh_model() -> Iterator[ModuleType]:
             gmsh.finalize()
 
 
-def _with_middles(
+def with_middles(
     vertices: Floats, corners: Ints, centres: Floats, circle_centre: Point, circle_radius: float
 ) -> tuple[Floats, Ints]:
     """Add a node in the middle of each edge, on the arc where the edge follows a circle."""

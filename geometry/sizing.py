@@ -17,23 +17,24 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class MeshSizes:
-    """Choices of the mesh; all sizes are divided by the fineness."""
+    """Choices of the mesh. All counts of elements are those of fineness 1 times the fineness, so that a finer mesh is
+    finer everywhere and the difference between two meshes tells their error."""
 
     fineness: float = 1.0
     """Number of elements along any line, relative to the ordinary mesh."""
-    size_per_depth: float = 0.8
+    size_per_depth: float = 1.2
     """Element size over skin depth at the surface of a solid."""
-    size_per_gap: float = 0.4
+    size_per_gap: float = 0.6
     """Element size on a wall over its distance from the next solid."""
     growth: float = 0.5
     """Growth of the element size per distance from where it is smallest."""
-    wall_layers: int = 3
+    wall_layers: int = 2
     """Layers through a thin wall, at the least: its corners are where the field is hardest to resolve."""
     tube_layers: int = 2
     """Layers through a tube, at the least."""
-    least_round: int = 20
+    least_round: int = 16
     """Vertices on a circle, at the least."""
-    outer_circle: int = 72
+    outer_circle: int = 48
     """Vertices on the outer circle."""
     outer_ratio: float = 1.6
     """Radius of the outer circle over that of the circle that encloses the solids."""
@@ -72,10 +73,15 @@ def graded(length: float, size: Callable[[Floats], Floats], fineness: float, lea
     density = 1.0 / size(position)
     steps = (density[1:] + density[:-1]) / 2 * np.diff(position)
     elements = np.concatenate([[0.0], np.cumsum(steps)])
-    count = max(int(np.ceil(round(elements[-1] * fineness, 6))), int(np.ceil(least * fineness)))
+    count = finer(max(int(np.ceil(round(elements[-1], 6))), least), fineness)
     nodes: Floats = np.interp(np.linspace(0.0, elements[-1], count + 1), elements, position) / length
     nodes[0], nodes[-1] = 0.0, 1.0
     return nodes
+
+
+def finer(count: int, fineness: float) -> int:
+    """Number of elements at a fineness, for their number at fineness 1."""
+    return max(int(np.ceil(round(count * fineness, 6))), 1)
 
 
 def _through(thickness: float, depth: float, layers: int, sizes: MeshSizes) -> Floats:
@@ -132,7 +138,7 @@ def _disc(section: Section, region: Region, disc: Disc, sizes: MeshSizes) -> Blo
     radius = disc.radius
 
     def size(x: Floats) -> Floats:
-        return np.minimum(radius / 3, sizes.size_per_depth * region.depth + sizes.growth * (radius - x))
+        return np.minimum(radius / 2.5, sizes.size_per_depth * region.depth + sizes.growth * (radius - x))
 
     rings = graded(radius, size, sizes.fineness, 3)[1:]
     count = _round_count(section, region, radius, sizes)
@@ -144,5 +150,6 @@ def _round_count(section: Section, region: Region, radius: float, sizes: MeshSiz
     """Vertices on a circle, a multiple of 4: more of them where a neighbour is close."""
     gaps = [clearance(region.shape, other.shape) for other in section.regions if other is not region]
     gap = max(min(gaps, default=radius), 0.0)
-    by_gap = 2 * np.pi * radius / (1.5 * (gap + 0.1 * radius))
-    return int(4 * np.ceil(np.clip(by_gap, sizes.least_round, 3 * sizes.least_round) * sizes.fineness / 4))
+    by_gap = 2 * np.pi * radius / (2.2 * (gap + 0.1 * radius))
+    quarter = int(np.ceil(np.clip(by_gap, sizes.least_round, 3 * sizes.least_round) / 4))
+    return 4 * finer(quarter, sizes.fineness)

@@ -24,7 +24,7 @@ from studies.results import AccuracyResult, Level
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
 
-FINENESS = (0.7, 1.0, 1.5, 2.25, 3.4, 5.0)
+FINENESS = (1.0, 1.5, 2.25, 3.4, 5.0, 7.5)
 """Fineness of the meshes tried in turn; two at least are solved."""
 MOST_UNKNOWNS = 400_000
 """No mesh is made that would have more unknowns than this."""

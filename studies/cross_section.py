@@ -11,7 +11,7 @@ from fem.materials import Material, skin_depth
 from fem.ties import Tie
 from geometry.cable import CableConstruction
 from geometry.clearance import Overlap, overlaps
-from geometry.shapes import Disc, Point, Region, Section, Shape, Tube
+from geometry.shapes import AIR, Disc, Point, Region, Section, Shape, Tube
 from geometry.tray import Channel, channel_wall
 from studies.conductor_data import DcResistance, dc_resistance
 from studies.materials import conductivity_at
@@ -118,6 +118,9 @@ def cross_section(study: Study) -> CrossSection:
         Where cables or trays overlap, metal touches metal, or a circuit lies partly beyond a tray's wall; all at once.
     """
     cables = placed_cables(study)
+    problems = _unfit_problems(study)
+    if problems:
+        raise StudyError(problems)
     problems = [*_overlap_problems(study, cables), *_beyond_wall_problems(study, cables)]
     parts = (
         *(part for cable in cables for part in _cable_parts(study, cable)),
@@ -214,6 +217,27 @@ def _ties(study: Study, parts: tuple[StudyPart, ...]) -> tuple[tuple[Tie, ...], 
     return tuple(ties), tuple(phases)
 
 
+def _unfit_problems(study: Study) -> list[Problem]:
+    """A tray with the name of the air, and metals colder than their temperature coefficient allows."""
+    problems = [
+        Problem(study.source_name, f'trays "{tray.name}" → name', "", "stands for all that is no solid", "another name")
+        for tray in study.trays
+        if tray.name == AIR
+    ]
+    for name, cable in study.cables.items():
+        metals = [("conductor", cable.conductor.material, cable.conductor.temperature)]
+        if cable.screen is not None:
+            metals.append(("screen", cable.screen.material, screen_temperature(cable)))
+        for layer, metal, temperature in metals:
+            try:
+                conductivity_at(material_of(study, metal), temperature)
+            except ValueError as error:
+                key = f"cables.{name} → {layer} → temperature"
+                right = "a temperature, or a coefficient, that leaves a resistance above 0"
+                problems.append(Problem(study.source_name, key, f"{temperature:g} degC", str(error), right))
+    return problems
+
+
 def _overlap_problems(study: Study, cables: tuple[PlacedCable, ...]) -> list[Problem]:
     bodies: list[tuple[str, Shape]] = [
         (f'circuits "{cable.circuit}" cable {cable.position}', Disc(cable.axis, cable.layers.outer_radius))
@@ -259,6 +283,9 @@ def _beyond_wall_problems(study: Study, cables: tuple[PlacedCable, ...]) -> list
             if not inside.any() or inside.all():
                 continue
             outside = [cable for cable, within in zip(own, inside, strict=True) if not within]
+            outside = [cable for cable in outside if _at_wall_height(cable, tray)]
+            if not outside:
+                continue
             beyond = max(abs(cable.axis[0] - tray.rests_at[0]) - tray.inside_width / 2 for cable in outside)
             listing = ", ".join(str(cable.position) for cable in outside)
             problems.append(
@@ -274,4 +301,9 @@ def _beyond_wall_problems(study: Study, cables: tuple[PlacedCable, ...]) -> list
 
 
 def _between_walls(cable: PlacedCable, tray: Tray) -> bool:
-    return abs(cable.axis[0] - tray.rests_at[0]) < tray.inside_width / 2 and cable.axis[1] > tray.rests_at[1]
+    return abs(cable.axis[0] - tray.rests_at[0]) < tray.inside_width / 2 and _at_wall_height(cable, tray)
+
+
+def _at_wall_height(cable: PlacedCable, tray: Tray) -> bool:
+    above_floor = cable.axis[1] - tray.rests_at[1]
+    return 0 < above_floor < tray.inside_height + cable.layers.outer_radius

@@ -6,6 +6,7 @@ import numpy as np
 
 from fem.mesh import Complexes, Floats
 from fem.polarisation import axes, resultant
+from geometry.clearance import polygon
 from geometry.section_mesh import SectionMesh
 from studies.accuracy import Estimate, Progress, Requested, Solved, loss_scale, solve_to_tolerance
 from studies.cautions import cautions
@@ -38,6 +39,10 @@ MAP_POINTS = 60_000
 """Points of the field map."""
 NEGLIGIBLE_CURRENT = 1e-6
 """Parts with less than this share of the largest current carry no net current."""
+
+
+SAME_SHAPE = 0.02
+"""Parts of a given mesh may differ from the study's by this share of their area and of their extent."""
 
 
 class RegionsError(ValueError):
@@ -114,6 +119,15 @@ def _require_same_parts(section: CrossSection, mesh: SectionMesh) -> None:
     if wanted != given:
         missing, stray = sorted(wanted - given), sorted(given - wanted)
         raise RegionsError(f"the mesh's regions are not the study's parts: missing {missing}, unknown {stray}")
+    areas = mesh.region_areas()
+    corners = mesh.points[mesh.triangles[:, :3]]
+    for part in section.parts:
+        solid = polygon(part.shape)
+        own = corners[mesh.regions == mesh.names.index(part.name)].reshape(-1, 2)
+        box = np.concatenate([own.min(axis=0), own.max(axis=0)])
+        off = float(np.abs(box - solid.bounds).max() / np.ptp(np.reshape(solid.bounds, (2, 2)), axis=0).max())
+        if abs(areas[part.name] / solid.area - 1) > SAME_SHAPE or off > SAME_SHAPE:
+            raise RegionsError(f"the mesh is of another cross-section: {part.name} has another size or place there")
 
 
 def _receptors(study: Study, model: LineModel, solved: Solved, estimate: Estimate) -> tuple[ReceptorResult, ...]:

@@ -1,0 +1,96 @@
+"""Matrices and vectors of a mesh that do not depend on frequency, in the numbering of the mesh's nodes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import skfem
+from scipy import sparse
+from skfem.helpers import dot, grad
+
+from fem.exterior import Exterior, exterior_of
+from fem.mesh import Complexes, Floats, Ints, RegionMesh, shape_values
+
+
+@dataclass(frozen=True)
+class Assembly:
+    """What every solve on a mesh shares."""
+
+    mesh: RegionMesh
+    basis: skfem.CellBasis
+    numbering: sparse.csr_matrix
+    """Ones where an unknown of the basis is a node of the mesh, shape (p, unknowns)."""
+    mass: sparse.csr_matrix
+    """int sigma N_i N_j, shape (p, p). [S/m]"""
+    part_vectors: Floats
+    """int_k sigma N_i of each part, shape (p, N). [S m]"""
+    source_vectors: Floats
+    """int_s N_i of each source, shape (p, S). [m^2]"""
+    exterior: Exterior
+
+    def stiffness(self, reluctivity: Complexes) -> sparse.csr_matrix:
+        """int nu grad N_i . grad N_j for a reluctivity of each triangle (t,) [m/H], shape (p, p). [m/H]"""
+        value = reluctivity if np.any(reluctivity.imag) else reluctivity.real
+        nu = np.broadcast_to(value[:, None], self.basis.dx.shape)
+        form = skfem.BilinearForm(lambda a, v, w: w["nu"] * dot(grad(a), grad(v)), dtype=value.dtype.type)
+        return (self.numbering @ form.assemble(self.basis, nu=nu) @ self.numbering.T).tocsr()
+
+
+def assemble(
+    mesh: RegionMesh,
+    conductivity: Floats,
+    part_regions: tuple[tuple[int, ...], ...],
+    source_regions: tuple[tuple[int, ...], ...],
+    reference_radius: float,
+) -> Assembly:
+    """Assemble a mesh.
+
+    Parameters
+    ----------
+    mesh : RegionMesh
+        Six-node triangles with named regions.
+    conductivity : ndarray (regions,)
+        Conductivity of each region. [S/m]
+    part_regions, source_regions : tuple of tuple of int
+        Indices of the regions of each conducting part and of each source of given current density.
+    reference_radius : float
+        Radius on which a net current returns. [m]
+    """
+    basis, node_of = _basis(mesh)
+    size = len(mesh.points)
+    ones = np.ones(len(node_of))
+    numbering = sparse.csr_matrix((ones, (node_of, np.arange(len(node_of)))), shape=(size, len(node_of)))
+    sigma = np.broadcast_to(conductivity[mesh.regions][:, None], basis.dx.shape)
+    mass = skfem.BilinearForm(lambda a, v, w: w["sigma"] * a * v).assemble(basis, sigma=sigma)
+    shape_integrals = (basis.dx[:, :, None] * shape_values(basis.X.T)).sum(axis=1)
+    weighted = conductivity[mesh.regions][:, None] * shape_integrals
+    return Assembly(
+        mesh,
+        basis,
+        numbering,
+        (numbering @ mass @ numbering.T).tocsr(),
+        _region_vectors(mesh, weighted, part_regions),
+        _region_vectors(mesh, shape_integrals, source_regions),
+        exterior_of(mesh, reference_radius),
+    )
+
+
+def _region_vectors(mesh: RegionMesh, by_triangle: Floats, groups: tuple[tuple[int, ...], ...]) -> Floats:
+    """Sum of element vectors (t, 6) over the triangles of each group of regions, shape (p, groups)."""
+    vectors = np.zeros((len(mesh.points), len(groups)))
+    for k, regions in enumerate(groups):
+        own = np.isin(mesh.regions, regions)
+        np.add.at(vectors[:, k], mesh.triangles[own], by_triangle[own])
+    return vectors
+
+
+def _basis(mesh: RegionMesh) -> tuple[skfem.CellBasis, Ints]:
+    """Quadratic isoparametric basis of the mesh, and the mesh node of each of its unknowns."""
+    used, corners = np.unique(mesh.triangles[:, :3], return_inverse=True)
+    corners = corners.reshape(-1, 3)
+    straight = skfem.MeshTri1(np.ascontiguousarray(mesh.points[used].T), np.ascontiguousarray(corners.T), sort_t=False)
+    node_of = np.concatenate([used, np.zeros(straight.nfacets, dtype=np.int64)])
+    node_of[len(used) + straight.t2f.T] = mesh.triangles[:, 3:]
+    curved = skfem.MeshTri2(np.ascontiguousarray(mesh.points[node_of].T), straight.t)
+    return skfem.CellBasis(curved, skfem.ElementTriP2(), intorder=4), node_of
