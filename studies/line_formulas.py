@@ -130,6 +130,16 @@ def _members(section: CrossSection, phase: PhaseTie) -> tuple[str, ...]:
     return section.ties[phase.tie].parts
 
 
+def formula_spacing(section: CrossSection, part: StudyPart) -> float:
+    """Spacing of the proximity factor of a conductor in a circuit of three cables. [m]
+
+    The geometric mean of the two smaller distances: the spacing of a trefoil, sqrt(s1 s2) of a flat formation.
+    """
+    axes = np.array([other.axis for other in section.cables if part.cable and other.circuit == part.cable.circuit])
+    mutual = np.sort([np.linalg.norm(axes[a] - axes[b]) for a, b in ((0, 1), (1, 2), (2, 0))])
+    return float(np.sqrt(mutual[0] * mutual[1]))
+
+
 def _ac_resistance(section: CrossSection, part: StudyPart) -> tuple[float, str]:
     """Ac resistance of a conductor by IEC 60287-1-1, with its proximity factor for three single-core cables."""
     assert part.cable is not None
@@ -137,10 +147,7 @@ def _ac_resistance(section: CrossSection, part: StudyPart) -> tuple[float, str]:
     own = [other for other in section.cables if other.circuit == part.cable.circuit]
     if len(own) != 3 or {cable.phase for cable in own} != set(LINES):
         return float(ac_resistance(part.dc_resistance, skin, 0.0)), SKIN_ONLY
-    axes = np.array([cable.axis for cable in own])
-    mutual = np.sort([np.linalg.norm(axes[a] - axes[b]) for a, b in ((0, 1), (1, 2), (2, 0))])
-    # the two smaller of the three distances: the spacing of a trefoil, sqrt(s1 s2) of a flat formation
-    spacing = float(np.sqrt(mutual[0] * mutual[1]))
+    spacing = formula_spacing(section, part)
     diameter = 2 * part.cable.layers.conductor_radius
     proximity = float(proximity_factor_three(part.dc_resistance, section.frequency, diameter, spacing))
     return float(ac_resistance(part.dc_resistance, skin, proximity)), SKIN_AND_PROXIMITY

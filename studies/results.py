@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from fem.solve import UnitFields
     from fem.ties import Drive
     from studies.cross_section import CrossSection
+    from studies.ladder.rung import Rung
     from studies.study import Study
 
 Floats = NDArray[np.float64]
@@ -174,6 +175,7 @@ class Result:
     sequence_impedance: tuple[SequenceResult, ...]
     traverses: tuple[TraverseResult, ...]
     map: MapResult | None
+    ladder: tuple[Rung, ...]
     checks: Checks
     accuracy: AccuracyResult
     cautions: tuple[str, ...]

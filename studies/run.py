@@ -11,6 +11,7 @@ from geometry.section_mesh import SectionMesh
 from studies.accuracy import Estimate, Progress, Requested, Solved, loss_scale, solve_to_tolerance
 from studies.cautions import cautions
 from studies.cross_section import CrossSection, cross_section
+from studies.ladder.climb import climb
 from studies.line_formulas import (
     NO_FORMULA,
     LineModel,
@@ -76,16 +77,22 @@ def run(study: Study, progress: Progress | None = None, mesh: SectionMesh | None
     solved, estimate, accuracy = solve_to_tolerance(section, receptors, traverses, tolerance, tell, mesh)
     tell("comparing with the line formulas")
     model = line_model(section)
+    at_receptors = _receptors(study, model, solved, estimate)
+    losses = _losses(section, model, solved, estimate, tolerance)
+    parts = _parts(section, model, solved, estimate)
+    phases = _phases(section, model, solved, estimate, tolerance)
+    reference_radius = solved.fields.exterior.reference_radius
     return Result(
         study=study,
         cross_section=section,
-        receptors=_receptors(study, model, solved, estimate),
-        losses=_losses(section, model, solved, estimate, tolerance),
-        parts=_parts(section, model, solved, estimate),
-        phases=_phases(section, model, solved, estimate, tolerance),
+        receptors=at_receptors,
+        losses=losses,
+        parts=parts,
+        phases=phases,
         sequence_impedance=_sequence(section, model, estimate),
         traverses=_traverses(study, model, traverses, estimate),
         map=_map(study, section, model, solved),
+        ladder=climb(section, model, at_receptors, losses, parts, phases, reference_radius),
         checks=solved.checks,
         accuracy=accuracy,
         cautions=cautions(study, section, solved, accuracy),

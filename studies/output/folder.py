@@ -32,10 +32,12 @@ def check_folder(target: Path) -> None:
         raise FolderError(f"{target}: is a file; name a folder with --out")
     if target.is_dir() and any(target.iterdir()) and _written_by_run(target) is None:
         raise FolderError(f"{target}: holds other things than results; name a new or an empty folder with --out")
-    parent = target.resolve()
+    parent = target.resolve().parent  # the folder itself is not written into: a fresh one takes its place
     while not parent.exists():
         parent = parent.parent
-    if not parent.is_dir() or not os.access(parent, os.W_OK | os.X_OK):
+    if not parent.is_dir():
+        raise FolderError(f"{target}: {parent} is a file; name a folder with --out")
+    if not os.access(parent, os.W_OK | os.X_OK):
         raise FolderError(f"{target}: no permission to write in {parent}; name another folder with --out")
 
 
@@ -63,14 +65,17 @@ def _take_place(fresh: Path, target: Path) -> None:
         return
     _copy_foreign(target, fresh)
     aside = Path(tempfile.mkdtemp(prefix=f".{target.name}-earlier-", dir=target.parent))
-    target.rename(aside / "results")
+    earlier = aside / "results"
     try:
+        target.rename(earlier)
         fresh.rename(target)
-    except OSError:
-        (aside / "results").rename(target)
-        aside.rmdir()
+    except BaseException:  # an interrupt between the two renamings must not cost the earlier results either
+        if earlier.exists() and not target.exists():
+            earlier.rename(target)
         raise
-    shutil.rmtree(aside, ignore_errors=True)
+    finally:
+        if target.exists():
+            shutil.rmtree(aside, ignore_errors=True)
 
 
 def _copy_foreign(target: Path, fresh: Path) -> None:
@@ -78,10 +83,14 @@ def _copy_foreign(target: Path, fresh: Path) -> None:
     written = _written_by_run(target) or set()
     for entry in sorted(target.rglob("*")):
         name = entry.relative_to(target)
-        if name.as_posix() in written or (entry.is_dir() and not entry.is_symlink()):
+        if entry.is_dir() and not entry.is_symlink():
+            if not any(entry.iterdir()):
+                (fresh / name).mkdir(parents=True, exist_ok=True)
+            continue
+        if name.as_posix() in written:
             continue
         copy = fresh / name
-        if copy.exists():
+        while copy.exists() or (copy != fresh / name and (target / copy.relative_to(fresh)).exists()):
             copy = copy.with_name(f"{copy.stem} (kept){copy.suffix}")
         copy.parent.mkdir(parents=True, exist_ok=True)
         shutil.copy2(entry, copy, follow_symlinks=False)
@@ -95,7 +104,8 @@ def _written_by_run(folder: Path) -> set[str] | None:
         return None
     if not isinstance(document, dict) or "schema" not in document:
         return None
-    return {str(name) for name in document.get("files", [])} | {MANIFEST}
+    files = document.get("files")
+    return {str(name) for name in (files if isinstance(files, list) else [])} | {MANIFEST}
 
 
 def _umask() -> int:

@@ -30,6 +30,7 @@ def results_document(result: Result) -> dict[str, object]:
         "parts": plain(result.parts),
         "phases": plain(result.phases),
         "sequence_impedance": plain(result.sequence_impedance),
+        "ladder": plain(result.ladder),
         "traverses": plain(result.traverses),
         "accuracy": plain(result.accuracy),
         "checks": plain(result.checks),

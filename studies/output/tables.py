@@ -21,6 +21,7 @@ def tables(result: Result) -> dict[str, str]:
         "parts": result.parts,
         "phases": result.phases,
         "sequence_impedance": result.sequence_impedance,
+        "ladder_of_formulas": result.ladder,
         "mesh_levels": result.accuracy.levels,
     }
     found = {f"{name}.csv": _table(entries) for name, entries in rows.items() if entries}
