@@ -21,6 +21,15 @@ Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
+class FieldComponent:
+    """Field at a receptor at one frequency."""
+
+    frequency_hz: float
+    b_rms_t: float
+    b_rms_error_t: float
+
+
+@dataclass(frozen=True)
 class ReceptorResult:
     """Field at a receptor beside the field of line currents."""
 
@@ -42,6 +51,8 @@ class ReceptorResult:
     """Whether the resultant and its error estimate together stay at or under the limit."""
     within_tolerance: bool
     """Whether the error estimate meets the asked tolerance."""
+    spectrum: tuple[FieldComponent, ...]
+    """The field at each frequency; b_rms_t is the root of the sum of their squares, bx_t and by_t are of the first."""
 
 
 @dataclass(frozen=True)
@@ -68,6 +79,9 @@ class PartResult:
     kind: str
     phase: str | None
     current_a: complex
+    """At the study's own frequency."""
+    current_rms_a: float
+    """Over all frequencies."""
     voltage_v_per_m: complex
     r_dc_ohm_per_m: float
     r_ac_ohm_per_m: float | None

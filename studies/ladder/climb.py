@@ -2,30 +2,26 @@
 
 from __future__ import annotations
 
-from studies.cross_section import CrossSection
+from studies.comparison.electrical import loss_results, part_results, phase_results
+from studies.comparison.fields import receptor_results
+from studies.comparison.solution import Solution
 from studies.ladder.field import field_rungs
 from studies.ladder.impedance import inductance_rungs, resistance_rungs
 from studies.ladder.losses import loss_rungs
 from studies.ladder.rung import Rung
 from studies.ladder.series import series_result
-from studies.line_formulas import LineModel
-from studies.results import LossResult, PartResult, PhaseResult, ReceptorResult
+from studies.study import Study
 
 
-def climb(
-    section: CrossSection,
-    model: LineModel,
-    receptors: tuple[ReceptorResult, ...],
-    losses: tuple[LossResult, ...],
-    parts: tuple[PartResult, ...],
-    phases: tuple[PhaseResult, ...],
-    reference_radius: float,
-) -> tuple[Rung, ...]:
-    """Every formula for every number of a study, simplest first, beside its finite-element value."""
+def climb(study: Study, solutions: tuple[Solution, ...]) -> tuple[Rung, ...]:
+    """Every formula for every number at the study's own frequency, simplest first, beside its finite-element value."""
+    base = solutions[:1]
+    section, model = base[0].section, base[0].model
     series = series_result(section)
+    reference_radius = base[0].solved.fields.exterior.reference_radius
     return (
-        *field_rungs(section, model, receptors, series),
-        *resistance_rungs(section, model, parts, series),
-        *inductance_rungs(section, model, phases, reference_radius, series),
-        *loss_rungs(section, model, losses, series),
+        *field_rungs(section, model, receptor_results(study, base), series),
+        *resistance_rungs(section, model, part_results(base), series),
+        *inductance_rungs(section, model, phase_results(study, solutions), reference_radius, series),
+        *loss_rungs(section, model, loss_results(study, base), series),
     )

@@ -75,6 +75,8 @@ def inductance_rungs(
     for k, phase in enumerate(phases):
         if phase.inductance_h_per_m is None or phase.formula_inductance_h_per_m is None:
             continue
+        if section.phases[k].current == 0:  # a circuit of another frequency
+            continue
         entries: list[tuple[str, str, float, tuple[str, ...]]] = []
         if phase.gmd_inductance_h_per_m is not None:
             value = phase.gmd_inductance_h_per_m

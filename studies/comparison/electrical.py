@@ -1,0 +1,179 @@
+"""Losses, parts, phase impedances and sequence impedances beside their formulas."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from fem.mesh import Complexes, Floats
+from studies.accuracy import Estimate, Requested, loss_scale
+from studies.comparison.solution import Solution, at_frequency, root_sum_square
+from studies.line_formulas import (
+    NO_FORMULA,
+    formula_phase_impedances,
+    formula_sequence_inductance,
+    formula_sequence_resistance,
+    phase_index,
+)
+from studies.phases import LINES
+from studies.results import LossResult, PartResult, PhaseResult, SequenceResult
+from studies.spectrum import fundamental
+from studies.study import Study
+
+NEGLIGIBLE_CURRENT = 1e-6
+"""Parts with less than this share of the largest current carry no net current."""
+
+
+def loss_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[LossResult, ...]:
+    """Loss of every part, summed over the frequencies."""
+    total = np.sum([solution.solved.losses.total for solution in solutions], axis=0)
+    magnetic = np.sum([solution.solved.losses.magnetic for solution in solutions], axis=0)
+    errors = np.sum([solution.estimate.of(lambda r: r.losses) for solution in solutions], axis=0)
+    scale = np.sum([loss_scale(solution.estimate.now) for solution in solutions], axis=0)
+    formulas = [_formula_losses(solution) for solution in solutions]
+    results = []
+    for k, part in enumerate(solutions[0].section.parts):
+        entries = [formula[part.name] for formula in formulas if part.name in formula]
+        results.append(
+            LossResult(
+                part=part.name,
+                kind=part.kind,
+                phase=part.cable.phase if part.cable else None,
+                loss_w_per_m=float(total[k]),
+                loss_error_w_per_m=float(errors[k]),
+                magnetic_loss_w_per_m=float(magnetic[k]),
+                formula_loss_w_per_m=sum(value for value, _ in entries) if entries else None,
+                formula=entries[0][1] if entries else NO_FORMULA,
+                within_tolerance=bool(errors[k] <= study.accuracy.tolerance * scale[k]),
+            )
+        )
+    return tuple(results)
+
+
+def part_results(solutions: tuple[Solution, ...]) -> tuple[PartResult, ...]:
+    """Electrical state of every part; voltage and resistance at the study's own frequency."""
+    base = solutions[0]
+    model, section, solved = base.model, base.section, base.solved
+    largest = np.abs(solved.drive.currents).max(initial=0)
+    loss_errors = base.estimate.of(lambda r: r.losses)
+    rms = root_sum_square([np.abs(solution.solved.drive.currents) for solution in solutions])
+    formulas = {part.name: k for k, part in enumerate(model.conductors)}
+    results = []
+    for k, part in enumerate(section.parts):
+        current = complex(solved.drive.currents[k])
+        carries = abs(current) > NEGLIGIBLE_CURRENT * largest
+        m = formulas.get(part.name)
+        share = complex(model.currents[m]) if m is not None else 0j
+        results.append(
+            PartResult(
+                part=part.name,
+                kind=part.kind,
+                phase=part.cable.phase if part.cable else None,
+                current_a=current if carries else 0j,
+                current_rms_a=float(rms[k]) if rms[k] > NEGLIGIBLE_CURRENT * rms.max() else 0.0,
+                voltage_v_per_m=complex(solved.drive.voltages[k]),
+                r_dc_ohm_per_m=part.dc_resistance,
+                r_ac_ohm_per_m=float(solved.losses.total[k]) / abs(current) ** 2 if carries else None,
+                r_ac_error_ohm_per_m=float(loss_errors[k]) / abs(current) ** 2 if carries else None,
+                formula_r_ac_ohm_per_m=float(model.resistances[m]) if m is not None else None,
+                share_of_phase=abs(current) / abs(share) if share != 0 else None,
+                resistance_source=part.source,
+            )
+        )
+    return tuple(results)
+
+
+def phase_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[PhaseResult, ...]:
+    """u/i of every phase with the study's currents, at the fundamental of its circuit."""
+    results: list[PhaseResult] = []
+    for circuit in study.circuits:
+        solution = at_frequency(solutions, fundamental(study, circuit))
+        section, drive = solution.section, solution.solved.drive
+        omega = solution.solved.fields.omega
+        reference_radius = solution.solved.fields.exterior.reference_radius
+        formulas = formula_phase_impedances(section, solution.model, reference_radius)
+        gmd = formula_sequence_inductance(section, solution.model, circuit.name)
+        errors = solution.estimate.of(lambda r: r.voltages)
+        names = solution.solved.fields.part_names
+        for k, phase in enumerate(section.phases):
+            if phase.circuit != circuit.name:
+                continue
+            first = names.index(section.ties[phase.tie].parts[0])
+            voltage = complex(drive.voltages[first])
+            if phase.current == 0:
+                nothing = (None, None, None, None, None, None)
+                results.append(PhaseResult(phase.circuit, phase.phase, 0j, voltage, *nothing, within_tolerance=True))
+                continue
+            impedance = voltage / phase.current
+            error = float(errors[first]) / abs(phase.current)
+            results.append(
+                PhaseResult(
+                    circuit=phase.circuit,
+                    phase=phase.phase,
+                    current_a=phase.current,
+                    voltage_v_per_m=voltage,
+                    z_ohm_per_m=impedance,
+                    z_error_ohm_per_m=error,
+                    inductance_h_per_m=impedance.imag / omega,
+                    formula_z_ohm_per_m=complex(formulas[k]),
+                    formula_inductance_h_per_m=float(formulas[k].imag / omega),
+                    gmd_inductance_h_per_m=gmd if phase.phase in LINES else None,
+                    within_tolerance=error <= study.accuracy.tolerance * abs(impedance),
+                )
+            )
+    return tuple(results)
+
+
+def sequence_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[SequenceResult, ...]:
+    """Sequence impedances of every circuit with L1, L2 and L3, at its fundamental."""
+    results = []
+    for circuit in study.circuits:
+        solution = at_frequency(solutions, fundamental(study, circuit))
+        section = solution.section
+        ports = [k for line in LINES if (k := phase_index(section, circuit.name, line)) is not None]
+        inductance = formula_sequence_inductance(section, solution.model, circuit.name)
+        if len(ports) < len(LINES) or inductance is None:
+            continue
+        matrix, error = _sequence_and_error(solution.estimate, ports)
+        resistance = formula_sequence_resistance(section, solution.model, circuit.name)
+        results.append(
+            SequenceResult(
+                circuit=circuit.name,
+                z1_ohm_per_m=complex(matrix[1, 1]),
+                z1_error_ohm_per_m=float(error[1, 1]),
+                formula_z1_ohm_per_m=complex(resistance, solution.solved.fields.omega * inductance),
+                z2_ohm_per_m=complex(matrix[2, 2]),
+                z21_ohm_per_m=complex(matrix[2, 1]),
+                z01_ohm_per_m=complex(matrix[0, 1]),
+            )
+        )
+    return tuple(results)
+
+
+def sequence_matrix(phase_matrix: Complexes) -> Complexes:
+    """Sequence impedance matrix (0, 1, 2) of a phase impedance matrix in the order L1, L2, L3, shape (3, 3). [ohm/m]
+
+    Notes
+    -----
+    F^-1 Z F with F = [[1, 1, 1], [1, a^2, a], [1, a, a^2]], a = e^{+j 2 pi/3} (Fortescue).
+    """
+    a = np.exp(2j * np.pi / 3)
+    fortescue = np.array([[1, 1, 1], [1, a**2, a], [1, a, a**2]])
+    result: Complexes = np.linalg.solve(fortescue, phase_matrix @ fortescue)
+    return result
+
+
+def _sequence_and_error(estimate: Estimate, ports: list[int]) -> tuple[Complexes, Floats]:
+    def sequence(requested: Requested) -> Complexes:
+        return sequence_matrix(requested.impedances[np.ix_(ports, ports)])
+
+    return sequence(estimate.now), estimate.of(sequence)
+
+
+def _formula_losses(solution: Solution) -> dict[str, tuple[float, str]]:
+    model = solution.model
+    return {
+        part.name: (float(abs(current) ** 2 * resistance), method)
+        for part, current, resistance, method in zip(
+            model.conductors, model.currents, model.resistances, model.methods, strict=True
+        )
+    }

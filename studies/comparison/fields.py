@@ -1,0 +1,97 @@
+"""Field at receptors, along traverses and over the map, beside the field of line currents."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from fem.mesh import Floats
+from fem.polarisation import axes, resultant
+from studies.comparison.solution import Solution, combined_error, root_sum_square
+from studies.line_formulas import formula_field
+from studies.results import FieldComponent, MapResult, ReceptorResult, TraverseResult
+from studies.study import Study, Traverse
+from studies.window import map_window
+
+MAP_POINTS = 60_000
+"""Points of the field map."""
+
+
+def traverse_points(traverse: Traverse) -> Floats:
+    """Points of a traverse, both ends included, shape (n, 2). [m]"""
+    return np.linspace(traverse.start, traverse.end, traverse.points)
+
+
+def receptor_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[ReceptorResult, ...]:
+    """Field at every receptor."""
+    if not study.receptors:
+        return ()
+    points = np.array([receptor.at for receptor in study.receptors])
+    fields = [solution.estimate.now.receptors for solution in solutions]
+    magnitudes = [resultant(field) for field in fields]
+    errors = [solution.estimate.of_vector(lambda r: r.receptors) for solution in solutions]
+    total, error = root_sum_square(magnitudes), combined_error(magnitudes, errors)
+    major = root_sum_square([axes(field)[0] for field in fields])
+    minor = root_sum_square([axes(field)[1] for field in fields])
+    formula = _formula_magnitude(solutions, points)
+    return tuple(
+        ReceptorResult(
+            name=receptor.name,
+            x_m=receptor.at[0],
+            y_m=receptor.at[1],
+            b_rms_t=float(total[k]),
+            b_rms_error_t=float(error[k]),
+            b_major_axis_rms_t=float(major[k]),
+            b_minor_axis_rms_t=float(minor[k]),
+            bx_t=complex(fields[0][k, 0]),
+            by_t=complex(fields[0][k, 1]),
+            line_formula_b_rms_t=float(formula[k]),
+            limit_t=receptor.limit,
+            within_limit=None if receptor.limit is None else bool(total[k] + error[k] <= receptor.limit),
+            within_tolerance=bool(error[k] <= study.accuracy.tolerance * total[k]),
+            spectrum=tuple(
+                FieldComponent(solution.frequency, float(magnitude[k]), float(own_error[k]))
+                for solution, magnitude, own_error in zip(solutions, magnitudes, errors, strict=True)
+            ),
+        )
+        for k, receptor in enumerate(study.receptors)
+    )
+
+
+def traverse_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[TraverseResult, ...]:
+    """Field along every traverse."""
+    results = []
+    for k, traverse in enumerate(study.traverses):
+        line = traverse_points(traverse)
+        fields = [solution.estimate.now.traverses[k] for solution in solutions]
+        magnitudes = [resultant(field) for field in fields]
+        errors = [solution.estimate.of_traverses()[k] for solution in solutions]
+        results.append(
+            TraverseResult(
+                name=traverse.name,
+                points_m=line,
+                distance_m=np.linalg.norm(line - line[0], axis=1),
+                b_rms_t=root_sum_square(magnitudes),
+                b_rms_error_t=combined_error(magnitudes, errors),
+                b_major_axis_rms_t=root_sum_square([axes(field)[0] for field in fields]),
+                line_formula_b_rms_t=_formula_magnitude(solutions, line),
+            )
+        )
+    return tuple(results)
+
+
+def map_result(study: Study, solutions: tuple[Solution, ...]) -> MapResult:
+    """Field over the map's window."""
+    (x0, y0), (x1, y1) = map_window(study, solutions[0].section)
+    step = np.sqrt((x1 - x0) * (y1 - y0) / MAP_POINTS)
+    x = np.linspace(x0, x1, max(int((x1 - x0) / step), 2))
+    y = np.linspace(y0, y1, max(int((y1 - y0) / step), 2))
+    points = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
+    field = root_sum_square(
+        [resultant(solution.solved.probe.flux_density_raw(solution.solved.nodal, points)) for solution in solutions]
+    )
+    shape = (len(y), len(x))
+    return MapResult(x, y, field.reshape(shape), _formula_magnitude(solutions, points).reshape(shape))
+
+
+def _formula_magnitude(solutions: tuple[Solution, ...], points: Floats) -> Floats:
+    return root_sum_square([resultant(formula_field(solution.model, points)) for solution in solutions])
