@@ -13,6 +13,9 @@ from fem.mesh import Complexes, Floats, RegionMesh
 HARMONICS = 32
 """Order of the series. Sources within rho of the centre leave (rho/R)^33 of their field out."""
 
+CHUNK = 4096
+"""Points evaluated at a time; all at once would hold 130 numbers for each."""
+
 
 @dataclass(frozen=True)
 class Exterior:
@@ -66,6 +69,11 @@ class Exterior:
 
     def field(self, coefficients: Complexes, points: Floats) -> Complexes:
         """Flux density (Bx, By) at points (q, 2) on or outside the circle, shape (q, 2, ...). [T]"""
+        pieces = [self._field(coefficients, points[k : k + CHUNK]) for k in range(0, len(points), CHUNK)]
+        empty = np.zeros((0, 2, *coefficients.shape[1:]), dtype=np.complex128)
+        return np.concatenate(pieces) if pieces else empty
+
+    def _field(self, coefficients: Complexes, points: Floats) -> Complexes:
         zeta = self._places(points)
         n = np.arange(1, HARMONICS + 1)
         slope = -n * (self.radius / zeta)[:, None] ** n / zeta[:, None]

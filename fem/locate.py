@@ -10,6 +10,8 @@ from fem.mesh import Floats, Ints, RegionMesh, shape_gradients, shape_values
 
 SLACK = 1e-6
 """How far outside a triangle's edge a point may lie and still count as in it, in local coordinates. [-]"""
+MOST_STEPS = 24
+"""Edges a search may step over: an arc can bow across all layers of a thin tube."""
 
 
 @dataclass(frozen=True)
@@ -45,7 +47,7 @@ class Locator:
         triangle = np.asarray(self._find(*points.T), dtype=np.int64)
         local = np.zeros((len(points), 2))
         open_ = np.flatnonzero(triangle >= 0)
-        for _ in range(4):
+        for _ in range(MOST_STEPS):
             if len(open_) == 0:
                 break
             local[open_] = self._local(triangle[open_], points[open_])
@@ -54,8 +56,10 @@ class Locator:
             worst = distance.argmin(axis=1)
             ahead = self._neighbours[triangle[open_], worst]
             step = (distance.min(axis=1) < -SLACK) & (ahead >= 0)
-            open_ = open_[step]
+            open_, here = open_[step], triangle[open_[step]]
             triangle[open_] = ahead[step]
+        else:
+            triangle[open_] = here  # the walk goes round: keep a triangle with the coordinates in it
         return Places(triangle, local)
 
     def _local(self, triangle: Ints, points: Floats) -> Floats:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy import sparse
@@ -142,13 +142,7 @@ def solve_unit_voltages(
         source_regions,
         reference_radius or max(REFERENCE_RADIUS, 100 * mesh.circle_radius),
     )
-    omega = 2 * math.pi * frequency
-    exterior = assembly.exterior.matrix(len(mesh.points))
-    system = (assembly.stiffness(reluctivity) + 1j * omega * assembly.mass + exterior).tocsc()
-    right = np.hstack([assembly.part_vectors, assembly.source_vectors]).astype(np.complex128)
-    potentials = _solve_symmetric(system, right)
-    of_parts = potentials[:, : len(part_regions)]
-    conductance = np.diag(assembly.part_vectors.sum(axis=0))
+    of_parts, of_sources, admittance = _unit_potentials(assembly, 2 * math.pi * frequency, reluctivity)
     return UnitFields(
         mesh,
         frequency,
@@ -157,11 +151,34 @@ def solve_unit_voltages(
         tuple(parts),
         part_regions,
         of_parts,
-        conductance - 1j * omega * (assembly.part_vectors.T @ of_parts),
+        admittance,
         tuple(sources),
-        potentials[:, len(part_regions) :],
+        of_sources,
         assembly,
     )
+
+
+def with_reluctivity(fields: UnitFields, reluctivity: Complexes) -> UnitFields:
+    """Solve again with another reluctivity of each triangle (t,) [m/H]; all else, also the assembly, is kept."""
+    of_parts, of_sources, admittance = _unit_potentials(fields.assembly, fields.omega, reluctivity)
+    return replace(
+        fields, reluctivity=reluctivity, potentials=of_parts, admittance=admittance, source_potentials=of_sources
+    )
+
+
+def _unit_potentials(
+    assembly: Assembly, omega: float, reluctivity: Complexes
+) -> tuple[Complexes, Complexes, Complexes]:
+    """Potentials of unit voltages and of unit source densities, and the admittance matrix."""
+    exterior = assembly.exterior.matrix(len(assembly.mesh.points))
+    system = (assembly.stiffness(reluctivity) + 1j * omega * assembly.mass + exterior).tocsc()
+    right = np.hstack([assembly.part_vectors, assembly.source_vectors]).astype(np.complex128)
+    potentials = _solve_symmetric(system, right)
+    parts = assembly.part_vectors.shape[1]
+    of_parts = potentials[:, :parts]
+    conductance = np.diag(assembly.part_vectors.sum(axis=0))
+    admittance = conductance - 1j * omega * (assembly.part_vectors.T @ of_parts)
+    return of_parts, potentials[:, parts:], admittance
 
 
 def _indices(mesh: RegionMesh, groups: Mapping[str, tuple[str, ...]]) -> tuple[tuple[int, ...], ...]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sys
+from types import ModuleType
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -22,3 +24,14 @@ def __getattr__(name: str) -> object:
 
         return run
     raise AttributeError(f"module 'studies' has no attribute {name!r}")
+
+
+class _Package(ModuleType):
+    """The package, where `run` stays the function: importing the module `studies.run` would put that in its place."""
+
+    def __setattr__(self, name: str, value: object) -> None:
+        if not (name == "run" and isinstance(value, ModuleType)):
+            super().__setattr__(name, value)
+
+
+sys.modules[__name__].__class__ = _Package

@@ -1,13 +1,16 @@
-"""The command line: new, check, run."""
+"""The command line: new, check, run, verify."""
 
 from __future__ import annotations
 
 import argparse
+import contextlib
+import os
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
 DONE, LIMIT_EXCEEDED, BAD_INPUT, NUMERICAL_FAILURE = 0, 1, 2, 3
+DRAWINGS = (".png", ".svg", ".pdf")
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -17,11 +20,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         return command(options)
     except KeyboardInterrupt:
-        print("stopped; nothing was written", file=sys.stderr)
+        _complain("stopped; nothing was written")
         return 130
-    except BrokenPipeError:
-        sys.stderr.close()
-        return DONE
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -62,6 +62,15 @@ def _parser() -> argparse.ArgumentParser:
     )
     run.add_argument("--mesh", metavar="FILE.msh", type=Path, help="use this mesh instead of generating one")
     run.add_argument("--keep-mesh", action="store_true", help="write the finest mesh to section.msh in the folder")
+
+    verify = _command(
+        commands, "verify", _verify, "run the published checks and print a table", "verify --out results/feeder"
+    )
+    verify.add_argument(
+        "-o", "--out", metavar="DIR", type=Path, help="folder to write verification.md and verification.json to"
+    )
+    verify.add_argument("--list", action="store_true", help="name the checks and run none")
+    verify.add_argument("--only", metavar="NAME", nargs="+", help="run only these checks or families of checks")
     return parser
 
 
@@ -83,7 +92,8 @@ def _new(options: argparse.Namespace) -> int:
 
     target: Path = options.study
     if target.suffix != ".toml":
-        return _refuse(f"{target}: a study file ends in .toml, such as {target.with_suffix('.toml')}")
+        example = target.with_suffix(".toml") if target.name else "feeder.toml"
+        return _refuse(f"{target}: a study file ends in .toml, such as {example}")
     try:
         with target.open("x", encoding="utf-8") as file:
             file.write(STARTER)
@@ -109,6 +119,8 @@ def _check(options: argparse.Namespace) -> int:
     from studies.outline import outline
 
     target: Path = options.out or Path(f"{options.study.stem}.section.png")
+    if target.suffix.lower() not in DRAWINGS:
+        return _refuse(f"{target}: a drawing ends in {', '.join(DRAWINGS)}; name another file with --out")
     try:
         draw_cross_section(study, section).savefig(target, dpi=150)
     except (OSError, ValueError) as error:
@@ -129,6 +141,10 @@ def _run(options: argparse.Namespace) -> int:
         check_folder(target)
     except (StudyError, FolderError) as error:
         return _refuse(str(error))
+    except OSError as error:
+        return _refuse(f"{target}: cannot be used ({error.strerror}); name another folder with --out")
+    from numpy.linalg import LinAlgError
+
     from fem.solve import SolveError
     from geometry.meshfile import MeshFileError, read_mesh
     from geometry.meshing import MeshingError
@@ -144,8 +160,8 @@ def _run(options: argparse.Namespace) -> int:
             write_results(result, target, tell, keep_mesh=options.keep_mesh)
     except (StudyError, MeshFileError, RegionsError, FolderError) as error:
         return _refuse(str(error))
-    except (MeshingError, SolveError, MemoryError) as error:
-        print(f"numerical failure: {error}", file=sys.stderr)
+    except (MeshingError, SolveError, LinAlgError, MemoryError) as error:
+        _complain(f"numerical failure: {error}")
         return NUMERICAL_FAILURE
     except OSError as error:
         return _refuse(f"{target}: the results cannot be written ({error}); name another folder with --out")
@@ -157,14 +173,60 @@ def _run(options: argparse.Namespace) -> int:
     return LIMIT_EXCEEDED if exceeded and options.fail_over_limit else DONE
 
 
+def _verify(options: argparse.Namespace) -> int:
+    from studies.progress import progress
+    from studies.verification.record import PlaceError, check_place, write_record
+    from studies.verification.registry import UnknownCheckError, chosen, listing
+    from studies.verification.run import CheckError, run_checks
+    from studies.verification.table import terminal_text, verdict
+
+    target: Path | None = options.out
+    try:
+        checks = chosen(options.only)
+        if target is not None and not options.list:
+            check_place(target)
+    except (UnknownCheckError, PlaceError) as error:
+        return _refuse(str(error))
+    if options.list:
+        _say(options, listing())
+        return DONE
+    try:
+        with progress(options.quiet) as tell:
+            outcomes = run_checks(checks, tell)
+    except CheckError as error:
+        _complain(f"numerical failure: {error}")
+        return NUMERICAL_FAILURE
+    if target is not None:
+        try:
+            write_record(outcomes, target)
+        except (PlaceError, OSError) as error:
+            return _refuse(f"{target}: the record cannot be written ({error}); name another folder with --out")
+    _say(options, terminal_text(outcomes))
+    if target is not None:
+        _say(options, f"\nRecord in {target}: verification.md, verification.json.")
+    if all(outcome.passed for outcome in outcomes):
+        return DONE
+    _complain(verdict(outcomes))
+    return NUMERICAL_FAILURE
+
+
 def _refuse(message: str) -> int:
-    print(message, file=sys.stderr)
+    _complain(message)
     return BAD_INPUT
 
 
+def _complain(message: str) -> None:
+    with contextlib.suppress(BrokenPipeError):
+        print(message, file=sys.stderr)
+
+
 def _say(options: argparse.Namespace, message: str) -> None:
-    if not options.quiet:
-        print(message)
+    if options.quiet:
+        return
+    try:
+        print(message, flush=True)
+    except BrokenPipeError:  # the reader has left, as `head` does; the work and its exit status stand
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _version() -> str:

@@ -60,6 +60,8 @@ def fixed(value: float, digits: int) -> str:
         return f"{value:g}"
     decimals = digits - 1 - math.floor(math.log10(abs(value)))
     rounded = round(value, decimals)
+    if rounded != 0:  # 9.996 became 10.00, which has a digit more before the point
+        decimals = digits - 1 - math.floor(math.log10(abs(rounded)))
     return f"{rounded:.{max(decimals, 0)}f}"
 
 
@@ -74,4 +76,6 @@ def percent(value: float | None) -> str:
     """Signed per cent, such as "+38.5 %"."""
     if value is None:
         return "–"
-    return f"{value:+.2g} %" if abs(value) < 10 else f"{value:+,.0f} %".replace(",", " ")
+    if abs(value) >= 10:
+        return f"{value:+,.0f} %".replace(",", " ")
+    return f"{'' if value < 0 else '+'}{fixed(value, 2)} %"

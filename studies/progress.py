@@ -19,12 +19,13 @@ def progress(quiet: bool) -> Iterator[Callable[[str], None]]:
         if quiet:
             return
         line = f"{time.monotonic() - start:5.1f} s  {message}"
-        if terminal:
-            width = shutil.get_terminal_size().columns - 1
-            sys.stderr.write(f"\r\x1b[2K{line[:width]}")
-        else:
-            sys.stderr.write(f"{line}\n")
-        sys.stderr.flush()
+        with contextlib.suppress(BrokenPipeError):  # a run goes on when nobody listens any more
+            if terminal:
+                width = shutil.get_terminal_size().columns - 1
+                sys.stderr.write(f"\r\x1b[2K{line[:width]}")
+            else:
+                sys.stderr.write(f"{line}\n")
+            sys.stderr.flush()
 
     try:
         yield tell

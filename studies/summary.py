@@ -70,6 +70,11 @@ def summary(result: Result) -> str:
         f"Accuracy asked {100 * accuracy.tolerance:g} %, largest error estimate {100 * accuracy.worst_error:.2g} %: "
         f"{reached} with {last.unknowns:,} unknowns after {len(accuracy.levels)} meshes."
     )
+    missed = [entry.name for entry in result.receptors if not entry.within_tolerance]
+    missed += [entry.part for entry in result.losses if not entry.within_tolerance]
+    missed += [f"{entry.circuit} {entry.phase}" for entry in result.phases if not entry.within_tolerance]
+    if missed:
+        blocks.append(f"Not within the asked accuracy: {', '.join(missed)}.")
     return "\n\n".join(blocks)
 
 

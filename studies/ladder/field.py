@@ -29,7 +29,9 @@ def field_rungs(
     rungs = []
     for receptor in receptors:
         point = np.array([[receptor.x_m, receptor.y_m]])
-        entries = [_far(section, model, point), _lines(section, model, point)]
+        entries = [_lines(section, model, point)]
+        if np.any(model.currents != 0):
+            entries.insert(0, _far(section, model, point))
         plate = _plate(section, model, point)
         if plate is not None:
             entries.append(plate)

@@ -44,6 +44,8 @@ def _flat(entry: object) -> dict[str, object]:
     flat: dict[str, object] = {}
     for field in dataclasses.fields(entry):
         value = getattr(entry, field.name)
+        if isinstance(value, tuple):  # a list in an entry has no column; results.json holds it
+            continue
         if isinstance(value, complex | np.complexfloating):
             flat[f"{field.name}_re"], flat[f"{field.name}_im"] = value.real, value.imag
         else:

@@ -1,0 +1,87 @@
+"""Which figures a result calls for, drawn when asked, and how they are saved."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable, Mapping
+from functools import partial
+from pathlib import Path
+
+from matplotlib.figure import Figure
+
+from geometry.shapes import Wall
+from studies.figures import names
+from studies.figures.cross_section import draw_cross_section
+from studies.figures.current_density import draw_current_density
+from studies.figures.field_close import draw_field_close
+from studies.figures.field_map import draw_field_map
+from studies.figures.formula_map import draw_formula_map
+from studies.figures.loss_density import draw_loss_density
+from studies.figures.loss_section import draw_loss_section
+from studies.figures.shares import draw_shares
+from studies.figures.style import RESOLUTION, styled
+from studies.figures.traverse import draw_traverse
+from studies.results import Result
+
+Draw = Callable[[], Figure]
+
+
+def figure_set(result: Result) -> dict[str, Draw]:
+    """Every figure of a result by its file stem; each is drawn when its entry is called."""
+    figures: dict[str, Draw] = {
+        names.CROSS_SECTION: partial(draw_cross_section, result.study, result.cross_section),
+    }
+    if result.map is not None:
+        figures[names.FIELD_MAP] = partial(draw_field_map, result)
+    figures[names.FIELD_CLOSE] = partial(draw_field_close, result)
+    if result.map is not None:
+        figures[names.FORMULA_DIFFERENCE] = partial(draw_formula_map, result)
+    for stem, traverse in zip(names.traverse_stems(result), result.traverses, strict=True):
+        figures[stem] = partial(draw_traverse, result, traverse)
+    for part, stem in names.loss_stems(result).items():
+        is_wall = isinstance(result.cross_section.part(part).shape, Wall)
+        figures[stem] = partial(draw_loss_density if is_wall else draw_loss_section, result, part)
+    figures[names.CURRENT_DENSITY] = partial(draw_current_density, result)
+    if names.has_parallel_cables(result.cross_section):
+        figures[names.SHARES] = partial(draw_shares, result)
+    return figures
+
+
+def save_figures(result: Result, folder: str | Path) -> dict[str, bytes]:
+    """Write every figure as PNG and SVG into a folder, which is made if it is not there.
+
+    Returns
+    -------
+    pictures : dict of str to bytes
+        The PNG of each figure by its stem, as the report takes them.
+    """
+    place = Path(folder)
+    place.mkdir(parents=True, exist_ok=True)
+    pictures = {}
+    for stem, draw in figure_set(result).items():
+        figure = draw()
+        pictures[stem] = png(figure)
+        (place / f"{stem}.png").write_bytes(pictures[stem])
+        (place / f"{stem}.svg").write_bytes(svg(figure))
+    return pictures
+
+
+def pictures_of(result: Result) -> Mapping[str, bytes]:
+    """The PNG of every figure of a result by its stem."""
+    return {stem: png(draw()) for stem, draw in figure_set(result).items()}
+
+
+@styled
+def png(figure: Figure) -> bytes:
+    """A figure as PNG, the same bytes for the same figure."""
+    buffer = io.BytesIO()
+    figure.savefig(buffer, format="png", dpi=RESOLUTION, metadata={"Software": None})
+    return buffer.getvalue()
+
+
+@styled
+def svg(figure: Figure) -> bytes:
+    """A figure as SVG without a date, the same bytes for the same figure."""
+    buffer = io.BytesIO()
+    figure.savefig(buffer, format="svg", dpi=RESOLUTION, metadata={"Date": None, "Creator": None})
+    return buffer.getvalue()

@@ -1,0 +1,46 @@
+"""The flux density around the cables and trays, straight from the elements of the mesh."""
+
+from __future__ import annotations
+
+from matplotlib.figure import Figure
+
+from geometry.shapes import Point
+from studies.figures.colour_scales import log_colour_bar, log_norm, scale_unit
+from studies.figures.elements import flux_density_near
+from studies.figures.engineering import FLUX_DENSITY
+from studies.figures.names import at_own_frequency
+from studies.figures.solids import draw_outlines, extent
+from studies.figures.style import Margins, magnitudes, styled, to_scale
+from studies.results import Result
+
+MILLIMETRES = 1e3
+TALLEST_CLOSE = 4.8
+"""Largest height of the drawing. [in]"""
+
+
+@styled
+def draw_field_close(result: Result) -> Figure:
+    """Resultant rms flux density in and around the solids on a logarithmic scale, in millimetres."""
+    low, high = extent(result.cross_section)
+    room = 0.12 * max(high[0] - low[0], high[1] - low[1])
+    window = _mm((low[0] - room, low[1] - room)), _mm((high[0] + room, high[1] + room))
+    figure, axes = to_scale(window, Margins(right=0.95), 1.6, tallest=TALLEST_CLOSE)
+    (x0, x1), (y0, y1) = axes.get_xlim(), axes.get_ylim()
+    field = flux_density_near(result, (x0 / MILLIMETRES, y0 / MILLIMETRES), (x1 / MILLIMETRES, y1 / MILLIMETRES))
+    x, y = field.points.T * MILLIMETRES
+    norm = log_norm(field.values[(x >= x0) & (x <= x1) & (y >= y0) & (y <= y1)])
+    drawing = axes.tripcolor(
+        field.triangulation(MILLIMETRES), field.values, shading="gouraud", cmap=magnitudes(), norm=norm, rasterized=True
+    )
+    axes.set_xlim(x0, x1)
+    axes.set_ylim(y0, y1)
+    draw_outlines(axes, result.cross_section, MILLIMETRES, metal_filled=False)
+    log_colour_bar(figure, axes, drawing, "flux density, rms", scale_unit(norm, FLUX_DENSITY))
+    axes.set_xlabel("x (mm)")
+    axes.set_ylabel("y (mm)")
+    axes.set_title(f"Resultant flux density in and around the cables and metal{at_own_frequency(result)}")
+    return figure
+
+
+def _mm(point: Point) -> Point:
+    return point[0] * MILLIMETRES, point[1] * MILLIMETRES

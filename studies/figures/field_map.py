@@ -1,0 +1,122 @@
+"""Map of the flux density over the study's window, with the contours of the receptors' limits."""
+
+from __future__ import annotations
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.contour import QuadContourSet
+from matplotlib.figure import Figure
+from matplotlib.image import AxesImage
+from matplotlib.lines import Line2D
+from numpy.typing import NDArray
+
+from geometry.shapes import Point
+from studies.cross_section import CrossSection
+from studies.figures.colour_scales import log_colour_bar, log_norm, scale_unit
+from studies.figures.engineering import FLUX_DENSITY
+from studies.figures.labels import LabelPlacer
+from studies.figures.receptors import draw_receptors, limit_names, receptor_handles
+from studies.figures.solids import draw_outlines, extent
+from studies.figures.style import INK, Margins, magnitudes, styled, to_scale
+from studies.results import MapResult, Result
+
+Floats = NDArray[np.float64]
+
+LEAST_MAP = 1.75
+"""Least height of a map: room for the label of its colour bar. [in]"""
+MAP_MARGINS = Margins(left=0.62, right=0.95, bottom=0.86, top=0.32)
+
+
+@styled
+def draw_field_map(result: Result) -> Figure:
+    """Resultant rms flux density on a logarithmic scale, in metres; needs a result with a map."""
+    field = require_map(result)
+    figure, axes = to_scale(map_extent(field), MAP_MARGINS, LEAST_MAP)
+    image = map_image(axes, field, field.b_rms_t)
+    image.set_interpolation("bilinear")
+    norm = log_norm(field.b_rms_t)
+    unit = scale_unit(norm, FLUX_DENSITY)
+    image.set_norm(norm)
+    image.set_cmap(magnitudes())
+    draw_outlines(axes, result.cross_section, 1.0)
+    placer = LabelPlacer(axes)
+    keep_solids_free(placer, result.cross_section)
+    names = limit_names(result.receptors)
+    low, high = float(np.nanmin(field.b_rms_t)), float(np.nanmax(field.b_rms_t))
+    shown = {limit: name for limit, name in names.items() if low < limit < high}
+    contours = _limit_contours(axes, field, tuple(shown))
+    draw_receptors(axes, placer, result.receptors, result.cross_section)
+    if contours is not None:
+        for path, name in zip(contours.get_paths(), shown.values(), strict=True):
+            placer.on_line(name, np.asarray(path.vertices))
+    log_colour_bar(figure, axes, image, "flux density, rms", unit)
+    label_axes(axes)
+    axes.set_title("Resultant flux density by finite elements")
+    unseen = [
+        f"{name} ({'above' if limit >= high else 'below'} all of the map)"
+        for limit, name in names.items()
+        if limit not in shown
+    ]
+    handles = receptor_handles(result.receptors)
+    if shown:
+        handles.append(Line2D([], [], color=INK, linewidth=1.1, label="limit"))
+    foot(figure, handles, f"Limits without a contour here: {'; '.join(unseen)}." if unseen else "")
+    return figure
+
+
+def require_map(result: Result) -> MapResult:
+    """The map of a result, which must have one."""
+    if result.map is None:
+        raise ValueError("this result has no map")
+    return result.map
+
+
+def map_extent(field: MapResult) -> tuple[Point, Point]:
+    """Lower left and upper right corner of a map. [m]"""
+    return (float(field.x_m[0]), float(field.y_m[0])), (float(field.x_m[-1]), float(field.y_m[-1]))
+
+
+def map_image(axes: Axes, field: MapResult, values: Floats) -> AxesImage:
+    """Values (ny, nx) of a map as an image whose pixels are centred on its points; the limits of the axes stay."""
+    limits = axes.get_xlim(), axes.get_ylim()
+    dx, dy = (field.x_m[1] - field.x_m[0]) / 2, (field.y_m[1] - field.y_m[0]) / 2
+    image = axes.imshow(
+        values,
+        extent=(field.x_m[0] - dx, field.x_m[-1] + dx, field.y_m[0] - dy, field.y_m[-1] + dy),
+        origin="lower",
+        interpolation="nearest",
+        aspect="equal",
+        zorder=1,
+    )
+    axes.set_xlim(*limits[0])
+    axes.set_ylim(*limits[1])
+    return image
+
+
+def keep_solids_free(placer: LabelPlacer, section: CrossSection) -> None:
+    """Keep labels off the cables and trays."""
+    placer.keep_box_free(*extent(section))
+
+
+def label_axes(axes: Axes) -> None:
+    """Coordinates in metres."""
+    axes.set_xlabel("x (m)")
+    axes.set_ylabel("y (m)")
+
+
+def foot(figure: Figure, handles: list[Line2D], note: str) -> None:
+    """Legend and note under a map."""
+    height = figure.get_figheight()
+    if handles:
+        figure.legend(
+            handles=handles, loc="lower center", bbox_to_anchor=(0.5, 0.20 / height), ncols=len(handles), borderpad=0
+        )
+    if note:
+        figure.text(0.5, 0.06 / height, note, ha="center", va="bottom", fontsize=7.0)
+
+
+def _limit_contours(axes: Axes, field: MapResult, limits: tuple[float, ...]) -> QuadContourSet | None:
+    if not limits:
+        return None
+    axes.contour(field.x_m, field.y_m, field.b_rms_t, levels=limits, colors="white", linewidths=2.2, zorder=5)
+    return axes.contour(field.x_m, field.y_m, field.b_rms_t, levels=limits, colors=INK, linewidths=1.1, zorder=6)

@@ -1,0 +1,86 @@
+"""Receptors on a map: markers and labels that say whether the field is within its limit."""
+
+from __future__ import annotations
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.lines import Line2D
+
+from studies.cross_section import CrossSection
+from studies.figures.engineering import FLUX_DENSITY, GAP, common_unit, plain, quantity, stated
+from studies.figures.far_points import draw_arrow, is_inside
+from studies.figures.labels import LabelPlacer
+from studies.figures.solids import extent
+from studies.figures.style import ABOVE, UNLIMITED, WITHIN
+from studies.results import ReceptorResult
+
+MARKERS = {True: ("o", WITHIN), False: ("^", ABOVE), None: ("s", UNLIMITED)}
+"""Marker and colour by whether the field is within its limit; the shapes tell it without colour."""
+MEANINGS = {True: "receptor within its limit", False: "receptor above its limit", None: "receptor without a limit"}
+
+
+def draw_receptors(
+    axes: Axes,
+    placer: LabelPlacer,
+    receptors: tuple[ReceptorResult, ...],
+    section: CrossSection,
+    values: bool = True,
+) -> None:
+    """Receptors with name, and on request value; those outside the axes as arrows at its border."""
+    low, high = extent(section)
+    origin = ((low[0] + high[0]) / 2, (low[1] + high[1]) / 2)
+    (x0, x1), (y0, y1) = axes.get_xlim(), axes.get_ylim()
+    origin = (float(np.clip(origin[0], x0, x1)), float(np.clip(origin[1], y0, y1)))
+    inside = [receptor for receptor in receptors if is_inside(axes, (receptor.x_m, receptor.y_m))]
+    for receptor in inside:
+        marker, colour = MARKERS[receptor.within_limit]
+        axes.plot(
+            *(receptor.x_m, receptor.y_m),
+            marker=marker,
+            color=colour,
+            markersize=6.5,
+            markeredgecolor="white",
+            markeredgewidth=0.9,
+            zorder=9,
+        )
+    placer.keep_free([(receptor.x_m, receptor.y_m) for receptor in inside], 4.5)
+    for receptor in inside:
+        placer.beside(_text(receptor, values), (receptor.x_m, receptor.y_m), size=7.0)
+    for receptor in receptors:
+        if receptor not in inside:
+            colour = MARKERS[receptor.within_limit][1]
+            draw_arrow(axes, placer, origin, (receptor.x_m, receptor.y_m), _text(receptor, values), colour)
+
+
+def receptor_handles(receptors: tuple[ReceptorResult, ...]) -> list[Line2D]:
+    """Legend entries of the kinds of receptors that occur."""
+    kinds = [kind for kind in (True, False, None) if any(receptor.within_limit is kind for receptor in receptors)]
+    return [
+        Line2D([], [], linestyle="none", marker=MARKERS[kind][0], color=MARKERS[kind][1], label=MEANINGS[kind])
+        for kind in kinds
+    ]
+
+
+def limit_names(receptors: tuple[ReceptorResult, ...]) -> dict[float, str]:
+    """Each distinct limit [T], smallest first, with its value and the names of the receptors that have it."""
+    limits = sorted({receptor.limit_t for receptor in receptors if receptor.limit_t is not None})
+    found = {}
+    for limit in limits:
+        names = _shortened([receptor.name for receptor in receptors if receptor.limit_t == limit])
+        found[limit] = f"{stated(limit, common_unit([limit], FLUX_DENSITY))} {', '.join(names)}"
+    return found
+
+
+def _shortened(names: list[str]) -> list[str]:
+    return names if len(names) <= 3 else [*names[:2], f"and {len(names) - 2} more"]
+
+
+def _text(receptor: ReceptorResult, values: bool) -> str:
+    if not values:
+        return receptor.name
+    if receptor.limit_t is None:
+        return f"{receptor.name}\n{quantity(receptor.b_rms_t, FLUX_DENSITY)}"
+    unit = common_unit([receptor.b_rms_t, receptor.limit_t], FLUX_DENSITY)  # one unit, to be compared at a glance
+    value = f"{plain(unit.of(receptor.b_rms_t))}{GAP}{unit.symbol}"
+    verdict = "within" if receptor.within_limit else "above"
+    return f"{receptor.name}\n{value}, {verdict} {stated(receptor.limit_t, unit)}"

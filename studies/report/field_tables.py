@@ -1,0 +1,149 @@
+"""Receptors and traverses of a result as blocks."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from studies.figures import names
+from studies.figures.engineering import FLUX_DENSITY, plain, quantity, stated
+from studies.report.blocks import Cell, Column, Figure, Section, Table, Text
+from studies.report.numbers import NONE, difference, error_cell, percent, significant, with_error
+from studies.report.summary import margin, receptor_unit, verdict
+from studies.results import ReceptorResult, Result, TraverseResult
+
+NOTE = (
+    "Resultant: square root of |Bx|² + |By|², rms. Major axis: rms along the longest axis of the field's ellipse; it "
+    "equals the resultant only where the field does not rotate. Line formula: line currents at the conductors' axes, "
+    "no tray and no screens. Difference: line formula over finite element less one. Margin: what is left to the limit "
+    "after field and error, over the limit. The limit is held against the resultant."
+)
+
+
+def receptor_section(result: Result) -> Section:
+    """The receptors' fields beside their limits and formulas."""
+    if not result.receptors:
+        return Section("Receptors", "receptors", (Text(("The study names no receptor.",)),))
+    symbol = receptor_unit(result).symbol
+    table = Table(
+        "Flux density at the receptors",
+        (
+            Column("Receptor"),
+            Column("x", "m"),
+            Column("y", "m"),
+            Column("Resultant", symbol),
+            Column("±", symbol),
+            Column("Major axis", symbol),
+            Column("Line formula", symbol),
+            Column("Difference", "%"),
+            Column("Limit", symbol),
+            Column("Margin", "%"),
+            Column("Verdict"),
+        ),
+        tuple(_row(result, receptor) for receptor in result.receptors),
+        NOTE + _mark_note(any(not receptor.within_tolerance for receptor in result.receptors)),
+    )
+    if not any(len(receptor.spectrum) > 1 for receptor in result.receptors):
+        return Section("Receptors", "receptors", (table,))
+    return Section("Receptors", "receptors", (table, _spectrum_table(result)))
+
+
+def traverse_section(result: Result, figures: Mapping[str, bytes]) -> Section | None:
+    """The traverses; None where there are none."""
+    stems = names.traverse_stems(result)
+    blocks = [
+        _traverse_figure(traverse, figures[stem], result.accuracy.tolerance)
+        for stem, traverse in zip(stems, result.traverses, strict=True)
+        if stem in figures
+    ]
+    return Section("Traverses", "traverses", tuple(blocks)) if blocks else None
+
+
+def map_section(result: Result, figures: Mapping[str, bytes]) -> Section | None:
+    """Maps of the field and of where the formula holds; None without a picture of them."""
+    captions = {
+        names.FIELD_MAP: (
+            (
+                "Resultant flux density, rms, on a logarithmic scale. The contours are the receptors' limits: outside "
+                "such a contour the limit is met."
+            ),
+            "Map of the flux density around the cables with the receptors and the contours of their limits.",
+        ),
+        names.FIELD_CLOSE: (
+            "The same in and around the cables and trays, from the elements of the mesh.",
+            "Close-up of the flux density in and around the cables and trays.",
+        ),
+        names.FORMULA_DIFFERENCE: (
+            (
+                "Where the line formula holds: line formula over finite element less one. Solid contours: the formula "
+                "is above; dashed: below."
+            ),
+            "Map of the difference between line formula and finite-element field in per cent.",
+        ),
+    }
+    blocks = [Figure(*texts, figures[stem]) for stem, texts in captions.items() if stem in figures]
+    return Section("Field maps", "maps", tuple(blocks)) if blocks else None
+
+
+def _spectrum_table(result: Result) -> Table:
+    unit = receptor_unit(result)
+    return Table(
+        "Flux density by frequency",
+        (Column("Receptor"), Column("Frequency", "Hz"), Column("Resultant", unit.symbol), Column("±", unit.symbol)),
+        tuple(
+            (receptor.name, f"{part.frequency_hz:g}", *with_error(part.b_rms_t, part.b_rms_error_t, unit))
+            for receptor in result.receptors
+            for part in receptor.spectrum
+        ),
+        "The resultant of a receptor is the root of the sum of the squares over the frequencies.",
+    )
+
+
+def _traverse_figure(traverse: TraverseResult, png: bytes, tolerance: float) -> Figure:
+    peak = int(traverse.b_rms_t.argmax())
+    value = quantity(float(traverse.b_rms_t[peak]), FLUX_DENSITY)
+    place = f"{plain(float(traverse.distance_m[peak]))}\u202fm from its start"
+    with np.errstate(divide="ignore", invalid="ignore"):
+        errors = np.nan_to_num(traverse.b_rms_error_t / traverse.b_rms_t, posinf=0.0)
+    worst = float(errors.max(initial=0.0))
+    over = (
+        f", above what was asked at {int((errors > tolerance).sum())} of {len(errors)} points"
+        if worst > tolerance
+        else ""
+    )
+    return Figure(
+        f"Traverse “{traverse.name}”: resultant flux density by finite elements and by the line formula; below, their "
+        f"difference. The largest error estimate along it is {percent(worst, signed=False)} % of the local "
+        f"field{over}.",
+        f"Curve of the flux density along the traverse {traverse.name}; the largest value is {value}, {place}.",
+        png,
+    )
+
+
+def _row(result: Result, receptor: ReceptorResult) -> tuple[str | Cell, ...]:
+    unit = receptor_unit(result)
+    value, error = with_error(receptor.b_rms_t, receptor.b_rms_error_t, unit)
+    return (
+        receptor.name,
+        plain(receptor.x_m, 3),
+        plain(receptor.y_m, 3),
+        value,
+        error_cell(error, receptor.within_tolerance),
+        significant(receptor.b_major_axis_rms_t, unit),
+        significant(receptor.line_formula_b_rms_t, unit),
+        percent(difference(receptor.line_formula_b_rms_t, receptor.b_rms_t)),
+        NONE if receptor.limit_t is None else stated(receptor.limit_t, unit).split("\u202f")[0],
+        percent(margin(receptor)),
+        _verdict_cell(receptor),
+    )
+
+
+def _verdict_cell(receptor: ReceptorResult) -> str | Cell:
+    if receptor.limit_t is None:
+        return verdict(receptor)
+    return Cell(verdict(receptor), "good" if receptor.within_limit else "bad")
+
+
+def _mark_note(marked: bool) -> str:
+    return " * The error estimate is above what was asked." if marked else ""

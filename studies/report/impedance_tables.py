@@ -1,0 +1,117 @@
+"""Impedances of the phases and sequence impedances as blocks."""
+
+from __future__ import annotations
+
+from studies.report.blocks import Block, Cell, Column, Section, Table, Text
+from studies.report.numbers import (
+    MILLIHENRY_PER_KM,
+    NONE,
+    OHM_PER_KM,
+    difference,
+    error_cell,
+    pair_with_error,
+    percent,
+    significant,
+)
+from studies.results import PhaseResult, Result, SequenceResult
+
+Row = tuple[str | Cell, ...]
+
+
+def impedance_section(result: Result) -> Section:
+    """Impedance of each phase, and the sequence impedances of three-phase circuits."""
+    blocks: list[Block] = [
+        Table(
+            "Impedance of the phases with the study's currents",
+            (
+                Column("Phase"),
+                Column("R", "Ω/km"),
+                Column("X", "Ω/km"),
+                Column("±", "Ω/km"),
+                Column("R, line formula", "Ω/km"),
+                Column("X, line formula", "Ω/km"),
+                Column("L", "mH/km"),
+                Column("L, line formula", "mH/km"),
+                Column("Difference, line", "%"),
+                Column("L, mean by GMD", "mH/km"),
+                Column("Difference, GMD", "%"),
+            ),
+            tuple(_phase_row(phase) for phase in result.phases),
+            "R + jX: voltage along the phase over its current. With unequal distances the phases exchange power, so "
+            "that R of one lies above and of another below its ac resistance. Line formula: each phase with its own "
+            "distances. Mean by GMD: (µ₀/2π) ln(GMD/GMR), one value for all phases. Difference: formula over finite "
+            "element less one." + (" * The error estimate is above what was asked." if _any_marked(result) else ""),
+        )
+    ]
+    if result.sequence_impedance:
+        blocks.append(_sequence_table(result.sequence_impedance, result.accuracy.tolerance))
+    else:
+        blocks.append(Text(("No circuit has the three phases L1, L2 and L3: there are no sequence impedances.",)))
+    return Section("Impedances", "impedances", tuple(blocks))
+
+
+def _phase_row(phase: PhaseResult) -> Row:
+    name = f"{phase.circuit} {phase.phase}"
+    if phase.z_ohm_per_m is None:
+        return (name, *([NONE] * 10))
+    error = phase.z_error_ohm_per_m or 0.0
+    resistance, reactance, spread = pair_with_error(phase.z_ohm_per_m.real, phase.z_ohm_per_m.imag, error, OHM_PER_KM)
+    formula = phase.formula_z_ohm_per_m
+    return (
+        name,
+        resistance,
+        reactance,
+        error_cell(spread, phase.within_tolerance),
+        significant(formula.real if formula is not None else None, OHM_PER_KM),
+        significant(formula.imag if formula is not None else None, OHM_PER_KM),
+        significant(phase.inductance_h_per_m, MILLIHENRY_PER_KM),
+        significant(phase.formula_inductance_h_per_m, MILLIHENRY_PER_KM),
+        percent(difference(phase.formula_inductance_h_per_m, phase.inductance_h_per_m)),
+        significant(phase.gmd_inductance_h_per_m, MILLIHENRY_PER_KM),
+        percent(difference(phase.gmd_inductance_h_per_m, phase.inductance_h_per_m)),
+    )
+
+
+def _sequence_table(sequences: tuple[SequenceResult, ...], tolerance: float) -> Table:
+    return Table(
+        "Sequence impedances",
+        (
+            Column("Circuit"),
+            Column("R1", "Ω/km"),
+            Column("X1", "Ω/km"),
+            Column("±", "Ω/km"),
+            Column("R1, formula", "Ω/km"),
+            Column("X1, formula", "Ω/km"),
+            Column("X1 difference", "%"),
+            Column("|Z21|", "Ω/km"),
+            Column("|Z21| / |Z1|", "%"),
+            Column("|Z01|", "Ω/km"),
+            Column("|Z01| / |Z1|", "%"),
+        ),
+        tuple(_sequence_row(sequence, tolerance) for sequence in sequences),
+        "Each circuit alone, the others without current. Z1 by formula: ac resistance by IEC 60287-1-1 and the GMD/GMR "
+        "reactance. Z21: negative-sequence voltage of a positive-sequence current; it unbalances the voltages at the "
+        "load and vanishes for a symmetrical or fully transposed line. Z01: the same for the zero sequence.",
+    )
+
+
+def _sequence_row(sequence: SequenceResult, tolerance: float) -> Row:
+    z1 = sequence.z1_ohm_per_m
+    resistance, reactance, spread = pair_with_error(z1.real, z1.imag, sequence.z1_error_ohm_per_m, OHM_PER_KM)
+    return (
+        sequence.circuit,
+        resistance,
+        reactance,
+        error_cell(spread, sequence.z1_error_ohm_per_m <= tolerance * abs(z1)),
+        significant(sequence.formula_z1_ohm_per_m.real, OHM_PER_KM),
+        significant(sequence.formula_z1_ohm_per_m.imag, OHM_PER_KM),
+        percent(difference(sequence.formula_z1_ohm_per_m.imag, z1.imag)),
+        significant(abs(sequence.z21_ohm_per_m), OHM_PER_KM, 3),
+        percent(abs(sequence.z21_ohm_per_m) / abs(z1), signed=False),
+        significant(abs(sequence.z01_ohm_per_m), OHM_PER_KM, 3),
+        percent(abs(sequence.z01_ohm_per_m) / abs(z1), signed=False),
+    )
+
+
+def _any_marked(result: Result) -> bool:
+    return any(not phase.within_tolerance for phase in result.phases)

@@ -1,0 +1,172 @@
+"""Losses of the parts, where they arise, and the electrical state of the parts as blocks."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from geometry.shapes import Wall
+from studies.figures import names
+from studies.figures.engineering import LOSS_PER_LENGTH, Unit, common_unit, plain
+from studies.report.blocks import Block, Cell, Column, Figure, Section, Table
+from studies.report.numbers import (
+    AMPERE,
+    NONE,
+    OHM_PER_KM,
+    VOLT_PER_KM,
+    angle,
+    difference,
+    error_cell,
+    percent,
+    significant,
+    with_error,
+)
+from studies.report.summary import parallel_conductors, plural
+from studies.results import LossResult, PartResult, Result
+
+Row = tuple[str | Cell, ...]
+
+
+def loss_section(result: Result, figures: Mapping[str, bytes]) -> Section:
+    """Losses by part and kind, and pictures of where they arise."""
+    unit = common_unit([loss.loss_w_per_m for loss in result.losses], LOSS_PER_LENGTH)
+    hysteresis = any(loss.magnetic_loss_w_per_m > 0 for loss in result.losses)
+    columns = [Column("Part"), Column("Phase"), Column("Loss", unit.symbol), Column("±", unit.symbol)]
+    if hysteresis:
+        columns.append(Column("of it hysteresis", unit.symbol))
+    columns += [Column("Formula", unit.symbol), Column("Difference", "%"), Column("Formula used")]
+    rows = [_loss_row(loss, unit, hysteresis) for loss in result.losses]
+    rows += _totals(result, unit, hysteresis)
+    marked = any(not loss.within_tolerance for loss in result.losses)
+    table = Table(
+        "Loss per metre of run" + (", summed over all frequencies" if len(names.frequencies(result)) > 1 else ""),
+        tuple(columns),
+        tuple(rows),
+        "Difference: formula over finite element less one."
+        + (" * The error estimate is above what was asked." if marked else ""),
+    )
+    return Section("Losses", "losses", (table, *_pictures(result, figures)))
+
+
+def part_section(result: Result) -> Section:
+    """Currents, voltages and resistances of all parts."""
+    several = len(names.frequencies(result)) > 1
+    overall = (Column("Current over all frequencies, rms", "A"),) if several else ()
+    table = Table(
+        f"Currents, voltages and resistances of the parts{names.at_own_frequency(result)}",
+        (
+            Column("Part"),
+            Column("Phase"),
+            Column("Current, rms", "A"),
+            Column("Current angle", "°"),
+            Column("Voltage, rms", "V/km"),
+            Column("Voltage angle", "°"),
+            Column("R dc", "Ω/km"),
+            Column("R ac", "Ω/km"),
+            Column("±", "Ω/km"),
+            Column("R ac / R dc", "–"),
+            Column("Of equal share", "%"),
+            *overall,
+        ),
+        tuple(_part_row(part, part.part in parallel_conductors(result), several) for part in result.parts),
+        "Voltage: along the part, per kilometre of run; of a conductor its voltage drop, of a part without net current "
+        "the voltage induced along it. R dc: at the part's temperature. R ac: loss over the square of the current, "
+        "given where the part carries a net current. Of equal share: the current over an equal share of the phase "
+        "current.",
+    )
+    return Section("Parts", "parts", (table,))
+
+
+def _loss_row(loss: LossResult, unit: Unit, hysteresis: bool) -> Row:
+    value, error = with_error(loss.loss_w_per_m, loss.loss_error_w_per_m, unit)
+    row: list[str | Cell] = [loss.part, loss.phase or NONE, value, error_cell(error, loss.within_tolerance)]
+    if hysteresis:
+        row.append(significant(loss.magnetic_loss_w_per_m, unit))
+    row += [
+        significant(loss.formula_loss_w_per_m, unit),
+        percent(difference(loss.formula_loss_w_per_m, loss.loss_w_per_m)),
+        loss.formula,
+    ]
+    return tuple(row)
+
+
+def _totals(result: Result, unit: Unit, hysteresis: bool) -> list[Row]:
+    kinds = dict.fromkeys(loss.kind for loss in result.losses)
+    groups = {f"All {plural(kind)}": [loss for loss in result.losses if loss.kind == kind] for kind in kinds}
+    groups["All parts"] = list(result.losses)
+    rows: list[Row] = []
+    for name, group in groups.items():
+        if not group:
+            continue
+        total = sum(loss.loss_w_per_m for loss in group)
+        value, error = with_error(total, sum(loss.loss_error_w_per_m for loss in group), unit)
+        known = [loss.formula_loss_w_per_m for loss in group if loss.formula_loss_w_per_m is not None]
+        formula = sum(known) if len(known) == len(group) else None
+        row: list[str | Cell] = [name, "", value, error]
+        if hysteresis:
+            row.append(significant(sum(loss.magnetic_loss_w_per_m for loss in group), unit))
+        row += [significant(formula, unit), percent(difference(formula, total)), ""]
+        rows.append(tuple(row))
+    return rows
+
+
+def _pictures(result: Result, figures: Mapping[str, bytes]) -> list[Block]:
+    pictures: list[Block] = []
+    for part, stem in names.loss_stems(result).items():
+        if stem in figures:
+            pictures.append(
+                Figure(
+                    _loss_caption(part, isinstance(result.cross_section.part(part).shape, Wall)),
+                    f"Loss density over the section of {part}.",
+                    figures[stem],
+                )
+            )
+    if names.CURRENT_DENSITY in figures:
+        pictures.append(
+            Figure(
+                "Current density over the conductors' sections. Unequal colour within a conductor is skin and "
+                "proximity effect.",
+                "Current density over each conductor.",
+                figures[names.CURRENT_DENSITY],
+            )
+        )
+    if names.SHARES in figures:
+        pictures.append(
+            Figure(
+                "Current of each cable of phases with parallel cables, and the equal share of each phase.",
+                "Bar chart of the currents of parallel cables.",
+                figures[names.SHARES],
+            )
+        )
+    return pictures
+
+
+def _loss_caption(part: str, is_wall: bool) -> str:
+    if not is_wall:
+        return f"Loss density of {part} over its section."
+    return (
+        f"Loss of {part}. Above: loss density in its walls, drawn thicker than they are. Below: the same through the "
+        "whole thickness, along the wall laid flat."
+    )
+
+
+def _part_row(part: PartResult, parallel: bool, several: bool) -> Row:
+    resistance, error = NONE, NONE
+    ratio = NONE
+    if part.r_ac_ohm_per_m is not None:
+        resistance, error = with_error(part.r_ac_ohm_per_m, part.r_ac_error_ohm_per_m or 0.0, OHM_PER_KM)
+        ratio = plain(part.r_ac_ohm_per_m / part.r_dc_ohm_per_m, 4)
+    share = part.share_of_phase if parallel else None
+    return (
+        part.part,
+        part.phase or NONE,
+        significant(abs(part.current_a), AMPERE),
+        angle(part.current_a),
+        significant(abs(part.voltage_v_per_m), VOLT_PER_KM),
+        angle(part.voltage_v_per_m),
+        significant(part.r_dc_ohm_per_m, OHM_PER_KM),
+        resistance,
+        error,
+        ratio,
+        percent(share, signed=False),
+        *((significant(part.current_rms_a, AMPERE),) if several else ()),
+    )

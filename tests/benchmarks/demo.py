@@ -1,0 +1,70 @@
+"""How long a user waits: from a cold start of the command to the finished report of the starter study.
+
+Run as `python tests/benchmarks/demo.py`. Each line is one command in a process of its own, the median of three runs:
+seconds on the clock, processor seconds, and peak memory. Below it, when each stage of the last run began, as the
+command itself tells. `--smallest` runs each command once, at a loose tolerance.
+"""
+
+import argparse
+import os
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from dataclasses import dataclass
+from pathlib import Path
+
+
+@dataclass(frozen=True)
+class Measured:
+    """One process."""
+
+    seconds: float
+    processor_seconds: float
+    peak_megabytes: float
+    told: str
+    """What it wrote to standard error."""
+
+
+def measure(arguments: list[str], folder: Path) -> Measured:
+    """Run the command and wait for it; a status other than 0 raises."""
+    line = [sys.executable, "-m", "studies.command", *arguments]
+    start = time.perf_counter()
+    with tempfile.TemporaryFile("w+") as told:
+        with subprocess.Popen(line, cwd=folder, stdout=subprocess.DEVNULL, stderr=told) as process:
+            _, status, usage = os.wait4(process.pid, 0)  # the resources of this child alone
+            process.returncode = os.waitstatus_to_exitcode(status)
+        seconds = time.perf_counter() - start
+        told.seek(0)
+        text = told.read()
+    if process.returncode != 0:
+        raise RuntimeError(f"{' '.join(line)} ended with {process.returncode}: {text}")
+    return Measured(seconds, usage.ru_utime + usage.ru_stime, usage.ru_maxrss / 1024, text)  # Linux counts in kB
+
+
+def main() -> None:
+    """Print the table."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--smallest", action="store_true", help="each command once, at a loose tolerance")
+    smallest = parser.parse_args().smallest
+    with tempfile.TemporaryDirectory() as place:
+        folder = Path(place)
+        measure(["new", "-q", "demo.toml"], folder)
+        study = folder / "demo.toml"
+        if smallest:
+            loose = study.read_text(encoding="utf-8").replace('tolerance = "0.5 %"', 'tolerance = "20 %"')
+            study.write_text(loose, encoding="utf-8")
+        print(f"{'command':24}{'seconds':>10}{'processor s':>14}{'peak MB':>10}")
+        for arguments in (["--help"], ["check", "demo.toml"], ["run", "demo.toml"]):
+            runs = [measure(arguments, folder) for _ in range(1 if smallest else 3)]
+            middle = [
+                statistics.median(getattr(run, name) for run in runs) for name in list(Measured.__annotations__)[:3]
+            ]
+            print(f"{' '.join(arguments):24}{middle[0]:10.2f}{middle[1]:14.2f}{middle[2]:10.0f}")
+        written = sum(path.stat().st_size for path in (folder / "results").rglob("*") if path.is_file())
+        print(f"\nwritten: {written / 1e6:.1f} MB\nstages of the last run, since its imports:\n{runs[-1].told}")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,28 @@
+"""Each benchmark runs, in its smallest size, so that it does not rot; no time is asserted."""
+
+import os
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+FOLDER = Path(__file__).parent
+ROOT = FOLDER.parents[1]
+SCRIPTS = sorted(path.name for path in FOLDER.glob("*.py") if not path.name.startswith(("test_", "_")))
+FIRST_LINE = {"demo.py": r"--help +\d+\.\d\d", "solving.py": r"three cables +0\.7 +4 +\d{4,}( +\d+\.\d+){9} +\d+"}
+
+
+def test_every_benchmark_is_run_here():
+    assert sorted(FIRST_LINE) == SCRIPTS
+
+
+@pytest.mark.parametrize("name", SCRIPTS)
+def test_a_benchmark_prints_its_table(name):
+    environment = {**os.environ, "PYTHONPATH": os.pathsep.join([str(ROOT), os.environ.get("PYTHONPATH", "")])}
+    line = [sys.executable, str(FOLDER / name), "--smallest"]
+    done = subprocess.run(line, capture_output=True, text=True, timeout=300, check=False, env=environment)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert re.search(FIRST_LINE[name], done.stdout)
+    assert not re.search(r"\bnan\b|\binf\b", done.stdout)

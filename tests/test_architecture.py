@@ -1,0 +1,147 @@
+"""What may import what, what is loaded when, and how large and how documented a module is."""
+
+import ast
+import json
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+ALLOWED = {"fem": {"fem"}, "geometry": {"geometry"}, "studies": {"studies", "fem", "geometry"}}
+"""Packages of the project that each of them may import."""
+LONGEST_MODULE = 400
+VAGUE_NAMES = {"utils", "util", "helpers", "helper", "common", "base", "misc", "tools"}
+HEAVY = ("gmsh", "skfem", "matplotlib", "pint", "pydantic", "scipy", "meshio", "shapely", "jinja2", "numpy")
+"""Libraries that take a noticeable time to import."""
+
+MODULES = [path for package in ALLOWED for path in sorted((ROOT / package).rglob("*.py"))]
+
+
+def relative(path: Path) -> str:
+    return path.relative_to(ROOT).as_posix()
+
+
+def imports(tree: ast.AST, module: tuple[str, ...]) -> Iterator[tuple[str, int]]:
+    """Every import of a syntax tree with its line: in functions, under TYPE_CHECKING, relative and by name."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Import):
+            yield from ((alias.name, node.lineno) for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            # "from . import x" in a.b.c is an import from a.b
+            home = ".".join(module[: len(module) - node.level]) if node.level else ""
+            yield ".".join(part for part in (home, node.module or "") if part), node.lineno
+        elif isinstance(node, ast.Call) and node.args and isinstance(node.args[0], ast.Constant):
+            called = node.func.attr if isinstance(node.func, ast.Attribute) else getattr(node.func, "id", "")
+            if called in ("import_module", "__import__") and isinstance(node.args[0].value, str):
+                yield node.args[0].value, node.lineno
+
+
+def forbidden_imports(source: str, name: str) -> list[str]:
+    """File, line and import of what a module of the project must not import."""
+    module = tuple(name.removesuffix(".py").split("/"))
+    allowed = ALLOWED[module[0]]
+    return [
+        f"{name}:{line} imports {imported}"
+        for imported, line in imports(ast.parse(source), module)
+        if imported.split(".")[0] in {*ALLOWED, "tests"} - allowed
+    ]
+
+
+def test_packages_import_only_what_they_may():
+    found = [f for path in MODULES for f in forbidden_imports(path.read_text(encoding="utf-8"), relative(path))]
+    assert found == []
+
+
+@pytest.mark.parametrize(
+    ("name", "source", "line"),
+    [
+        ("fem/a.py", "import geometry", 1),
+        ("fem/a.py", "\nimport geometry.shapes as shapes", 2),
+        ("fem/a.py", "def f():\n    from geometry.shapes import Disc", 2),
+        ("fem/a.py", "from typing import TYPE_CHECKING\nif TYPE_CHECKING:\n    import studies.run", 3),
+        ("geometry/a.py", "from fem.mesh import Floats", 1),
+        ("geometry/a.py", "import importlib\nimportlib.import_module('fem.mesh')", 2),
+        ("geometry/a.py", "from studies import run", 1),
+        ("studies/a.py", "import tests.reference", 1),
+    ],
+)
+def test_a_forbidden_import_is_found_with_file_and_line(name, source, line):
+    assert [found.split(" ")[0] for found in forbidden_imports(source, name)] == [f"{name}:{line}"]
+
+
+@pytest.mark.parametrize(
+    "source", ["from . import mesh", "from .mesh import Floats", "import fem.mesh", "import numpy"]
+)
+def test_an_allowed_import_is_not_reported(source):
+    assert forbidden_imports(source, "fem/a.py") == []
+
+
+def test_no_module_is_longer_than_it_may_be():
+    lengths = {relative(path): len(path.read_text(encoding="utf-8").splitlines()) for path in MODULES}
+    assert {name: length for name, length in lengths.items() if length > LONGEST_MODULE} == {}
+
+
+def test_every_module_name_says_what_is_in_it():
+    names = [path for path in MODULES if {*path.relative_to(ROOT).with_suffix("").parts} & VAGUE_NAMES]
+    assert [relative(path) for path in names] == []
+
+
+def undocumented(source: str, name: str) -> list[str]:
+    """File, line and name of public modules, classes, functions and methods without a docstring."""
+    tree = ast.parse(source)
+    found = [] if ast.get_docstring(tree) else [f"{name}:1 module"]
+
+    def visit(node: ast.Module | ast.ClassDef) -> None:
+        for child in node.body:
+            if not isinstance(child, ast.FunctionDef | ast.AsyncFunctionDef | ast.ClassDef):
+                continue
+            if child.name.startswith("_"):
+                continue
+            if not ast.get_docstring(child):
+                found.append(f"{name}:{child.lineno} {child.name}")
+            if isinstance(child, ast.ClassDef):
+                visit(child)
+
+    visit(tree)
+    return found
+
+
+def test_everything_public_has_a_docstring():
+    found = [entry for path in MODULES for entry in undocumented(path.read_text(encoding="utf-8"), relative(path))]
+    assert found == []
+
+
+def test_a_missing_docstring_is_found():
+    source = '"""M."""\nclass A:\n    """A."""\n    def f(self): ...\n    def _g(self): ...\ndef h(): ...\n'
+    assert undocumented(source, "a.py") == ["a.py:4 f", "a.py:6 h"]
+
+
+LOOK = "import json, sys; print(json.dumps([name for name in {heavy!r} if name in sys.modules]))"
+
+
+@pytest.mark.parametrize("package", ["studies", "fem", "geometry"])
+def test_importing_a_package_loads_no_heavy_library(package):
+    script = f"import {package}; " + LOOK.format(heavy=HEAVY)
+    said = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True, cwd=ROOT)
+    assert json.loads(said.stdout) == []
+
+
+@pytest.mark.parametrize("arguments", [["--help"], ["run", "--help"], ["--version"], ["new", "study.toml"]])
+def test_a_command_that_computes_nothing_loads_no_heavy_library(arguments, tmp_path):
+    script = (
+        "import sys, contextlib, io\n"
+        "from studies.command import main\n"
+        "with contextlib.redirect_stdout(io.StringIO()), contextlib.suppress(SystemExit):\n"
+        f"    main({arguments!r})\n"
+    ) + LOOK.format(heavy=HEAVY)
+    said = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True, cwd=tmp_path)
+    assert json.loads(said.stdout) == []
+
+
+def test_the_look_at_loaded_libraries_sees_one():
+    script = "import numpy; " + LOOK.format(heavy=HEAVY)
+    said = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True, cwd=ROOT)
+    assert json.loads(said.stdout) == ["numpy"]
