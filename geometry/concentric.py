@@ -53,15 +53,15 @@ def concentric_mesh(bands: Sequence[Band], count: int) -> SectionMesh:
     counts = np.maximum(4 * np.round(count * inside / 4), 8).astype(np.int64)
     block = disc_block((0.0, 0.0), radii, counts)
     names = [AIR]
-    middle = block.vertices[block.triangles].mean(axis=1)
-    regions = _regions(bands, middle, names)
+    regions = _regions(bands, block.vertices[block.triangles], names)
     centres = np.zeros((len(block.triangles), 2))
     points, six = with_middles(block.vertices, block.triangles, centres, (0.0, 0.0), float(radii[-1]))
     return SectionMesh(points, six, regions, tuple(names), (0.0, 0.0), float(radii[-1]))
 
 
-def _regions(bands: Sequence[Band], middle: NDArray[np.float64], names: list[str]) -> NDArray[np.int64]:
-    radius = np.linalg.norm(middle, axis=1)
+def _regions(bands: Sequence[Band], corners: NDArray[np.float64], names: list[str]) -> NDArray[np.int64]:
+    radius = np.linalg.norm(corners, axis=2).mean(axis=1)  # not of the centroid, which lies inside a thin band's circle
+    middle = corners.mean(axis=1)
     angle = np.arctan2(middle[:, 1], middle[:, 0])
     regions = np.zeros(len(middle), dtype=np.int64)
     inner = 0.0

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import re
-import unicodedata
 from collections.abc import Iterable
 
 from studies.cross_section import CrossSection
+from studies.file_names import slugs
 from studies.results import Result
 from studies.spectrum import components
 
@@ -16,12 +15,6 @@ FIELD_CLOSE = "field_close"
 FORMULA_DIFFERENCE = "formula_difference"
 CURRENT_DENSITY = "current_density"
 SHARES = "shares"
-
-
-def slug(name: str) -> str:
-    """A name in lower-case ASCII letters, digits and underscores, for file names."""
-    ascii_only = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode()
-    return re.sub(r"[^a-z0-9]+", "_", ascii_only.lower()).strip("_") or "unnamed"
 
 
 def traverse_stems(result: Result) -> tuple[str, ...]:
@@ -56,12 +49,4 @@ def at_own_frequency(result: Result) -> str:
 
 
 def _distinct(prefix: str, names: Iterable[str]) -> tuple[str, ...]:
-    stems: list[str] = []
-    for name in names:
-        stem = f"{prefix}_{slug(name)}"
-        count = 2
-        while stem in stems:
-            stem = f"{prefix}_{slug(name)}_{count}"
-            count += 1
-        stems.append(stem)
-    return tuple(stems)
+    return tuple(f"{prefix}_{name}" for name in slugs(names))

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 import numpy as np
 
-from studies.output.slug import slugs
+from studies.file_names import slugs
 from studies.results import Result, TraverseResult
 
 

@@ -12,7 +12,7 @@ import pytest
 import studies.output.write
 from studies.command import BAD_INPUT, DONE, main
 from studies.output.folder import FolderError, check_folder, whole_folder
-from studies.output.slug import slugs
+from studies.file_names import slugs
 from studies.output.write import write_results
 from studies.reading import loads
 from studies.run import run
@@ -286,7 +286,7 @@ def test_the_same_study_gives_the_same_bytes_in_every_file(tmp_path):
         (["Floor line"], ["floor_line"]),
         (["a b", "a-b", "a_b"], ["a_b", "a_b_2", "a_b_3"]),
         (["a", "a_2", "A"], ["a", "a_2", "a_3"]),
-        (["--", "Größe 1"], ["unnamed", "grösse_1"]),
+        (["--", "Größe 1"], ["unnamed", "grosse_1"]),
         (["../x", "a/b\\c"], ["x", "a_b_c"]),
     ],
 )

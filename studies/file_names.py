@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Iterable
 
 LONGEST = 60
-"""Longest file name made from a name; folded letters may be several, and file systems count bytes. [characters]"""
+"""Longest file name made from a name. [characters]"""
 
 
 def slugs(names: Iterable[str]) -> list[str]:
-    """A file name for each name, lower case, without spaces, each unlike the others."""
+    """A file name for each name, lower-case ASCII letters, digits and underscores, each unlike the others."""
     found: list[str] = []
     for name in names:
-        slug = re.sub(r"[^\w]+", "_", name.casefold())[:LONGEST].strip("_") or "unnamed"
+        plain = unicodedata.normalize("NFKD", name.casefold()).encode("ascii", "ignore").decode()
+        slug = re.sub(r"[^a-z0-9]+", "_", plain)[:LONGEST].strip("_") or "unnamed"
         number = 2
         unique = slug
         while unique in found:

@@ -1,0 +1,153 @@
+"""What a published check is: numbers beside their sources, with the tolerance and its reason."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Mark(StrEnum):
+    """How well a source is known."""
+
+    CONFIRMED = "confirmed"
+    """Seen in a public text."""
+    MEMORY = "from memory"
+    """Quoted without the text at hand."""
+    DERIVED = "derived"
+    """Follows from the laws of the field, or recomputed by this project; not a published number."""
+
+
+class Method(StrEnum):
+    """What computed the number that is checked."""
+
+    ELEMENTS = "elements"
+    """The finite-element solver on a mesh."""
+    SERIES = "series"
+    """The multipole series of round conductors, without a mesh."""
+    FORMULA = "formula"
+    """A closed-form formula of the project."""
+    STUDY = "study"
+    """A study file, run as a user runs it."""
+
+
+@dataclass(frozen=True)
+class Source:
+    """Where a number comes from."""
+
+    short: str
+    """As it stands in a table."""
+    reference: str
+    """Standard and clause, book and example, paper; or how it was derived."""
+    mark: Mark
+
+    def __str__(self) -> str:
+        """Short name with its mark."""
+        return f"{self.short} [{self.mark}]"
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """One computed number beside a published or exact one."""
+
+    quantity: str
+    """What it is; with the method unlike every other of its check."""
+    unit: str
+    """Unit of both numbers, "-" for a ratio."""
+    source: Source
+    method: Method
+    published: float
+    """Published or exact value. [unit]"""
+    computed: float
+    """[unit]"""
+    tolerance: float
+    """Largest accepted difference, above 0. [-]"""
+    reason: str
+    """Why the tolerance is what it is."""
+    scale: float | None = None
+    """What the difference is relative to, above 0; the published value if not given, 1 if that is 0. [unit]"""
+
+    @property
+    def difference(self) -> float:
+        """Computed less published value over the scale. [-]"""
+        scale = abs(self.published) or 1.0 if self.scale is None else self.scale
+        return (self.computed - self.published) / scale
+
+    @property
+    def passed(self) -> bool:
+        """Whether the difference lies within the tolerance; what is not a number does not."""
+        return bool(math.isfinite(self.difference) and abs(self.difference) <= self.tolerance)
+
+
+@dataclass(frozen=True)
+class Plausibility:
+    """One computed number beside a range in which practice expects it; no test of precision."""
+
+    quantity: str
+    """What it is; with the method unlike every other of its check."""
+    unit: str
+    """Unit of the numbers."""
+    source: Source
+    method: Method
+    published: float
+    """The value that practice uses. [unit]"""
+    low: float
+    """Lower end of the band. [unit]"""
+    high: float
+    """Upper end of the band. [unit]"""
+    computed: float
+    """[unit]"""
+    reason: str
+    """Why the band is what it is."""
+
+    @property
+    def passed(self) -> bool:
+        """Whether the computed number lies in the band."""
+        return bool(self.low <= self.computed <= self.high)
+
+
+Result = Comparison | Plausibility
+
+
+@dataclass(frozen=True)
+class Check:
+    """One check: a function that computes some numbers and sets them beside their sources."""
+
+    name: str
+    """Short name to ask for it, lower case with hyphens."""
+    title: str
+    """What it is about."""
+    compute: Callable[[], tuple[Result, ...]]
+
+
+@dataclass(frozen=True)
+class Family:
+    """Checks about one subject."""
+
+    name: str
+    """Short name to ask for all of them, lower case with hyphens."""
+    checks: tuple[Check, ...]
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """A check that was run."""
+
+    check: Check
+    results: tuple[Result, ...]
+
+    @property
+    def comparisons(self) -> tuple[Comparison, ...]:
+        """The numbers that are held to a tolerance."""
+        return tuple(result for result in self.results if isinstance(result, Comparison))
+
+    @property
+    def plausibilities(self) -> tuple[Plausibility, ...]:
+        """The numbers that are held to a plausible range."""
+        return tuple(result for result in self.results if isinstance(result, Plausibility))
+
+    @property
+    def passed(self) -> bool:
+        """Whether all of them lie where they must."""
+        return all(result.passed for result in self.results)

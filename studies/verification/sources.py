@@ -1,0 +1,172 @@
+"""The sources of the checks, each with its mark."""
+
+from __future__ import annotations
+
+from studies.verification.checks import Mark, Source
+
+IEC_RESISTANCE = Source(
+    "IEC 60287-1-1",
+    "IEC 60287-1-1, ac resistance of conductor: skin effect factor up to xs = 2.8 and proximity effect factor of three "
+    "single-core cables",
+    Mark.CONFIRMED,
+)
+IEC_FLAT_SPACING = Source(
+    "IEC 60287-1-1",
+    "IEC 60287-1-1, proximity effect factor of three single-core cables in flat formation, s = sqrt(s1 s2)",
+    Mark.MEMORY,
+)
+IEC_CIRCULATING = Source(
+    "IEC 60287-1-1",
+    "IEC 60287-1-1, circulating current loss: trefoil, and flat formation without transposition",
+    Mark.CONFIRMED,
+)
+IEC_EDDY = Source("IEC 60287-1-1", "IEC 60287-1-1, effect of eddy currents", Mark.CONFIRMED)
+IEC_SCREEN_REACTANCE = Source(
+    "IEC 60287-1-1 reactance",
+    "IEC 60287-1-1, sheath reactance; times the current the standing voltage, method as in IEEE Std 575 from memory",
+    Mark.CONFIRMED,
+)
+FLAT_STANDING_VOLTAGE = Source(
+    "line formula", "I sqrt(X^2 + X Xm + Xm^2) from the line formula and IEC 60287-1-1's X and Xm", Mark.DERIVED
+)
+NBS_TABLE = Source(
+    "NBS table, x = a sqrt(w mu sigma)",
+    "Skin effect of a round wire, table as in NBS Circular 74 and in Rosa and Grover; the digits are those of the "
+    "exact Bessel ratio",
+    Mark.MEMORY,
+)
+NEHER_MCGRATH = Source(
+    "Neher and McGrath, table III",
+    "J. H. Neher, M. H. McGrath, The calculation of the temperature rise and load capability of cable systems, AIEE "
+    "Trans. 76 Pt III, 1957, table III: x = 2.14 gives 10.05 %",
+    Mark.CONFIRMED,
+)
+SCHELKUNOFF = Source(
+    "Schelkunoff 1934",
+    "S. A. Schelkunoff, The electromagnetic theory of coaxial transmission lines, Bell System Tech. J. 13, 1934: "
+    "impedances of a tube",
+    Mark.MEMORY,
+)
+PIPE_LOSS = Source(
+    "Schelkunoff 1934, sum",
+    "Loss I^2 Re(Za + Zb - 2 Zab) of a pipe without net current, from the impedances of S. A. Schelkunoff, Bell System "
+    "Tech. J. 13, 1934 (from memory)",
+    Mark.DERIVED,
+)
+SERIES = Source(
+    "multipole series, exact",
+    "Multipole expansion about every round part with Bessel functions in the metal, cut off where nothing moves by "
+    "more than 1e-8",
+    Mark.DERIVED,
+)
+SKIN_LIMIT = Source(
+    "conformal map, full skin effect",
+    "Classical: (mu0/pi) arccosh(D/2a) and 1/sqrt(1 - (2a/D)^2) for two round wires at full skin effect",
+    Mark.MEMORY,
+)
+STEVENSON = Source(
+    "Stevenson, ch. 3",
+    "W. D. Stevenson, Elements of Power System Analysis, 4th ed., 1982, ch. 3, example 3.4: inputs confirmed, text "
+    "value from memory and recomputed",
+    Mark.MEMORY,
+)
+STEVENSON_BUNDLE = Source(
+    "Stevenson, ch. 3, bundle",
+    "W. D. Stevenson, Elements of Power System Analysis, 4th ed., 1982, ch. 3, example 3.5: inputs confirmed, result "
+    "recomputed",
+    Mark.DERIVED,
+)
+KOTHARI_NAGRATH = Source(
+    "Kothari and Nagrath, ex. 2.7",
+    "D. P. Kothari, I. J. Nagrath, Modern Power System Analysis, ch. 2, example 2.7",
+    Mark.CONFIRMED,
+)
+TWO_WIRE_EXAMPLE = Source(
+    "textbook two-wire line", "Two-wire line, 2 m apart, diameter 1.2 cm: 24.23e-7 H/m of loop", Mark.CONFIRMED
+)
+UNEQUAL_EXAMPLE = Source(
+    "textbook unequal spacing",
+    "Three-phase line of diameter 1.24 cm at 2, 2.5 and 4.5 m: inputs confirmed, result recomputed",
+    Mark.DERIVED,
+)
+LINE_FORMULA = Source(
+    "line formula of each phase",
+    "u_k = R_k i_k + j w (mu0/2 pi) [i_k ln(1/r'_k) + sum i_l ln(1/D_kl)], exact for thin conductors; textbook form, "
+    "W. D. Stevenson, Elements of Power System Analysis, 4th ed., 1982, ch. 3 from memory",
+    Mark.DERIVED,
+)
+STRANDS = Source(
+    "strand coefficients",
+    "Published coefficients a of X = 0.0628 ln(2 s/(a d)) mohm/m at 50 Hz, three digits",
+    Mark.CONFIRMED,
+)
+LINE_FIELD = Source(
+    "line currents, exact",
+    "Law of Biot and Savart for balanced line currents: (mu0 I s/2 pi) sqrt(3 r^2 + s^2)/(r r1 r2) in a row, "
+    "(mu0 I s/2 pi) sqrt(3/2) sqrt(r^2 + a^2)/(r1 r2 r3) in trefoil",
+    Mark.DERIVED,
+)
+FLAT_FAR = Source(
+    "Kaune and Zaffanella 1992",
+    "W. T. Kaune, L. E. Zaffanella, Analysis of magnetic fields produced far from electric power lines, IEEE Trans. "
+    "Power Delivery 7(4), 1992",
+    Mark.MEMORY,
+)
+TREFOIL_FAR = Source(
+    "Pettersson 1996",
+    "P. Pettersson, Principles in transmission line magnetic field reduction, IEEE Trans. Power Delivery 11(3), 1996",
+    Mark.MEMORY,
+)
+BIOT_SAVART = Source("Biot and Savart", "mu0 I/(2 pi r) of a line current, textbook", Mark.CONFIRMED)
+IEC_FORCE = Source(
+    "IEC 61914", "IEC 61914, trefoil formation in a three-phase short circuit: 0.17 ip^2/S", Mark.CONFIRMED
+)
+IEC_FLAT_FORCE = Source(
+    "IEC 61914",
+    "IEC 61914, flat formation in a three-phase short circuit: 0.17 ip^2/S middle, 0.16 ip^2/S outer",
+    Mark.MEMORY,
+)
+EXACT_FORCE = Source(
+    "line currents, exact",
+    "Greatest force between balanced sinusoidal line currents: sqrt(3)/2 and (3 + 2 sqrt(3))/8 times mu0 ip^2/(2 pi S)",
+    Mark.DERIVED,
+)
+CYLINDER = Source(
+    "cylinder, exact Bessel solution",
+    "First harmonic in the bore of a tube in a transverse field, continuity of A and of H at both surfaces",
+    Mark.DERIVED,
+)
+KADEN = Source(
+    "Kaden 1959",
+    "H. Kaden, Wirbelstroeme und Schirmung in der Nachrichtentechnik, 2nd ed., 1959; L. V. King, Phil. Mag. 15, 1933",
+    Mark.MEMORY,
+)
+PLATE = Source(
+    "plate spectrum",
+    "Spectrum of line currents over an infinite plate; as in J. R. Moser, IEEE Trans. EMC-9, 1967 and R. G. Olsen, M. "
+    "Istenic, P. Zunko, IEEE Trans. EMC 45(3), 2003, both from memory",
+    Mark.DERIVED,
+)
+TEAM_30A = Source(
+    "TEAM problem 30A",
+    "TEAM workshop problem 30A, three-phase exposed winding, standstill: analytic table",
+    Mark.CONFIRMED,
+)
+SECOND_LIBRARY = Source(
+    "second library (NGSolve 6.2.2608)",
+    "Independent finite-element solution with another library, NGSolve 6.2.2608, order 7, computed by this project; "
+    "its own error is estimated at 1e-8",
+    Mark.DERIVED,
+)
+IDENTITY = Source("identity", "Identity that an exact solution fulfils", Mark.DERIVED)
+NEC_TABLE_9 = Source(
+    "NEC chapter 9 table 9",
+    "NEC (NFPA 70) chapter 9 table 9, 600 V, 60 Hz, 75 degC, three single conductors in PVC conduit; dc resistance of "
+    "table 8; strand circles and 1000 kcmil from memory",
+    Mark.CONFIRMED,
+)
+IEC_LV_REACTANCE = Source(
+    "IEC 60364-5-52 annex G",
+    "IEC 60364-5-52 annex G, reactance lambda = 0.08 mohm/m in the absence of other data",
+    Mark.MEMORY,
+)
