@@ -30,11 +30,17 @@ class Assembly:
     exterior: Exterior
 
     def stiffness(self, reluctivity: Complexes) -> sparse.csr_matrix:
-        """int nu grad N_i . grad N_j for a reluctivity of each triangle (t,) [m/H], shape (p, p). [m/H]"""
+        """int nu grad N_i . grad N_j, shape (p, p). [m/H]
+
+        Parameters
+        ----------
+        reluctivity : ndarray (t,) or (t, q)
+            Reluctivity of each triangle, or at each quadrature point of the basis. [m/H]
+        """
         value = reluctivity if np.any(reluctivity.imag) else reluctivity.real
-        nu = np.broadcast_to(value[:, None], self.basis.dx.shape)
+        nu = np.broadcast_to(value if value.ndim == 2 else value[:, None], self.basis.dx.shape)
         form = skfem.BilinearForm(lambda a, v, w: w["nu"] * dot(grad(a), grad(v)), dtype=value.dtype.type)
-        return (self.numbering @ form.assemble(self.basis, nu=nu) @ self.numbering.T).tocsr()
+        return sparse.csr_matrix(self.numbering @ form.assemble(self.basis, nu=nu) @ self.numbering.T)
 
 
 def assemble(
@@ -42,7 +48,7 @@ def assemble(
     conductivity: Floats,
     part_regions: tuple[tuple[int, ...], ...],
     source_regions: tuple[tuple[int, ...], ...],
-    reference_radius: float,
+    reference_radius: complex,
 ) -> Assembly:
     """Assemble a mesh.
 
@@ -54,7 +60,7 @@ def assemble(
         Conductivity of each region. [S/m]
     part_regions, source_regions : tuple of tuple of int
         Indices of the regions of each conducting part and of each source of given current density.
-    reference_radius : float
+    reference_radius : complex
         Radius on which a net current returns. [m]
     """
     basis, node_of = _basis(mesh)

@@ -32,19 +32,23 @@ class Exterior:
     """Centre of the circle. [m]"""
     radius: float
     """Radius R of the circle. [m]"""
-    reference_radius: float
-    """Radius Rref on which a net current returns. [m]"""
+    reference_radius: complex
+    """Radius Rref on which a net current returns; complex for a return through the earth. [m]"""
     nodes: np.ndarray[tuple[int], np.dtype[np.int64]]
     """Mesh nodes on the circle, shape (m,)."""
     functionals: Floats
     """int N cos(n theta) for n = 0..N, then int N sin(n theta) for n = 1..N, of each node, shape (2N+1, m). [-]"""
 
-    def block(self) -> Floats:
+    @property
+    def depth(self) -> complex:
+        """ln(Rref/R), complex for a return through the earth. [-]"""
+        return complex(np.log(complex(self.reference_radius) / self.radius))
+
+    def block(self) -> Complexes:
         """The dense matrix e(., .) of the nodes on the circle, shape (m, m). [m/H]"""
         n = np.arange(1, HARMONICS + 1)
-        weights = np.concatenate([[0.5 / np.log(self.reference_radius / self.radius)], n, n]) / (np.pi * mu_0)
-        block: Floats = (self.functionals.T * weights) @ self.functionals
-        return block
+        weights: Complexes = np.concatenate([[0.5 / self.depth], n, n]).astype(np.complex128) / (np.pi * mu_0)
+        return np.asarray((self.functionals.T * weights) @ self.functionals, dtype=np.complex128)
 
     def matrix(self, size: int) -> sparse.csr_matrix:
         """The same as a sparse matrix over all nodes, shape (size, size). [m/H]"""
@@ -62,7 +66,7 @@ class Exterior:
         """Potential at points (q, 2) on or outside the circle for coefficients (2N+1, ...), shape (q, ...). [Wb/m]"""
         zeta = self._places(points)
         powers = (self.radius / zeta)[:, None] ** np.arange(1, HARMONICS + 1)
-        n0 = np.log(self.reference_radius / np.abs(zeta)) / np.log(self.reference_radius / self.radius)
+        n0 = 1 - np.log(np.abs(zeta) / self.radius) / self.depth
         basis = np.hstack([n0[:, None], powers.real, -powers.imag])
         result: Complexes = np.tensordot(basis, coefficients, axes=1)
         return result
@@ -77,23 +81,31 @@ class Exterior:
         zeta = self._places(points)
         n = np.arange(1, HARMONICS + 1)
         slope = -n * (self.radius / zeta)[:, None] ** n / zeta[:, None]
-        slope0 = (-1 / zeta / np.log(self.reference_radius / self.radius))[:, None]
+        slope0 = (-1 / zeta)[:, None]
         by_x = np.hstack([slope0.real, slope.real, -slope.imag])
         by_y = np.hstack([-slope0.imag, (1j * slope).real, -(1j * slope).imag])
         basis = np.stack([by_y, -by_x], axis=1)  # B = (dA/dy, -dA/dx)
-        result: Complexes = np.tensordot(basis, coefficients, axes=1)
+        scaled = np.concatenate([coefficients[:1] / self.depth, coefficients[1:]])
+        result: Complexes = np.tensordot(basis, scaled, axes=1)
         return result
+
+    def loss(self, net_current: complex, omega: float) -> float:
+        """Loss of a net current [A] in a return of complex depth, at an angular frequency [rad/s]; else 0. [W/m]
+
+        The depth's angle stands for the earth's resistance -w mu0/(2 pi) arg(Rref), w mu0/8 for a complex depth.
+        """
+        return -omega * mu_0 / (2 * np.pi) * self.depth.imag * abs(net_current) ** 2
 
     def _places(self, points: Floats) -> Complexes:
         zeta: Complexes = (points[:, 0] - self.centre[0]) + 1j * (points[:, 1] - self.centre[1])
         return zeta
 
 
-def exterior_of(mesh: RegionMesh, reference_radius: float) -> Exterior:
-    """Fourier functionals of a mesh's outer circle, with net current returning at a radius [m]."""
-    if not reference_radius > mesh.circle_radius:
+def exterior_of(mesh: RegionMesh, reference_radius: complex) -> Exterior:
+    """Fourier functionals of a mesh's outer circle, with net current returning at a radius [m], complex for earth."""
+    if not abs(reference_radius) > mesh.circle_radius:
         raise ValueError(
-            f"reference_radius must exceed the mesh's circle, {mesh.circle_radius:.4g} m: {reference_radius:.4g} m"
+            f"reference_radius must exceed the mesh's circle, {mesh.circle_radius:.4g} m: {abs(reference_radius):.4g} m"
         )
     edges = mesh.circle_edges()
     nodes, local = np.unique(edges, return_inverse=True)

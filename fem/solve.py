@@ -84,7 +84,7 @@ def solve_unit_voltages(
     materials: Mapping[str, Material],
     frequency: float,
     parts: Mapping[str, tuple[str, ...]] | None = None,
-    reference_radius: float | None = None,
+    reference_radius: complex | None = None,
     sources: Mapping[str, tuple[str, ...]] | None = None,
     reluctivity: Complexes | None = None,
 ) -> UnitFields:
@@ -100,8 +100,8 @@ def solve_unit_voltages(
         Frequency, above 0. [Hz]
     parts : mapping of str to tuple of str, optional
         Conducting parts and their regions; every conducting region is a part of its own if not given.
-    reference_radius : float, optional
-        Radius of the far circle on which a net current returns. [m]
+    reference_radius : complex, optional
+        Radius of the far circle on which a net current returns, complex for a return through the earth. [m]
     sources : mapping of str to tuple of str, optional
         Regions of given, uniform current density (windings of thin wire), which must not conduct.
     reluctivity : ndarray (t,), optional
@@ -159,8 +159,19 @@ def solve_unit_voltages(
 
 
 def with_reluctivity(fields: UnitFields, reluctivity: Complexes) -> UnitFields:
-    """Solve again with another reluctivity of each triangle (t,) [m/H]; all else, also the assembly, is kept."""
+    """Solve again with another reluctivity; all else, also the assembly, is kept.
+
+    Parameters
+    ----------
+    fields : UnitFields
+        A solution.
+    reluctivity : ndarray (t,) or (t, q)
+        Reluctivity of each triangle, or at each quadrature point of the assembly's basis, of which the new solution
+        keeps the mean over each triangle. [m/H]
+    """
     of_parts, of_sources, admittance = _unit_potentials(fields.assembly, fields.omega, reluctivity)
+    if reluctivity.ndim == 2:
+        reluctivity = np.average(reluctivity, axis=1, weights=fields.assembly.basis.dx)
     return replace(
         fields, reluctivity=reluctivity, potentials=of_parts, admittance=admittance, source_potentials=of_sources
     )

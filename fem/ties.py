@@ -22,7 +22,7 @@ class Tie:
     current: complex = 0.0
     """Sum of the parts' currents. [A]"""
     impedance: complex | None = None
-    """Where given, the sum is not given but returns through this series impedance. [ohm/m]"""
+    """Where given, the sum is not given but returns through this series impedance, which may be 0. [ohm/m]"""
 
 
 @dataclass(frozen=True)
@@ -50,11 +50,46 @@ def membership(part_names: Sequence[str], ties: Sequence[Tie]) -> Floats:
 
 
 def tied_admittance(admittance: Complexes, part_names: Sequence[str], ties: Sequence[Tie]) -> Complexes:
-    """Admittance matrix of the ties, with the impedances of those that have one, shape (ties, ties). [S m]"""
+    """Admittance matrix of the ties without their series impedances, shape (ties, ties). [S m]"""
     member = membership(part_names, ties)
-    series = np.diag([0j if tie.impedance is None else 1 / tie.impedance for tie in ties])
-    tied: Complexes = member.T @ admittance @ member + series
+    tied: Complexes = member.T @ admittance @ member
     return tied
+
+
+def tie_voltages(
+    admittance: Complexes, part_names: Sequence[str], ties: Sequence[Tie], currents: Complexes
+) -> Complexes:
+    """Voltage of each tie for given sums of currents.
+
+    Parameters
+    ----------
+    admittance : ndarray (N, N)
+        Y of the parts. [S m]
+    part_names : sequence of str
+        Their names.
+    ties : sequence of Tie
+        A partition of the parts.
+    currents : ndarray (ties, k)
+        Sum of the currents of each tie; not read where the tie returns through an impedance. [A]
+
+    Returns
+    -------
+    voltages : ndarray (ties, k)
+        [V/m]
+
+    Notes
+    -----
+    i = Y u with i given, or u + z i = 0 where the sum returns through z.
+    """
+    tied = tied_admittance(admittance, part_names, ties)
+    returns = np.array([tie.impedance is not None for tie in ties])
+    series = np.array([tie.impedance or 0.0 for tie in ties], dtype=np.complex128)
+    system = np.where(returns, series, 1.0)[:, None] * tied + np.diag(returns.astype(np.complex128))
+    # the rows are siemens or plain numbers: scaled, so that the solve pivots on comparable ones
+    scale = np.abs(system).max(axis=1)[:, None]
+    given = np.where(returns[:, None], 0.0, currents)
+    voltages: Complexes = np.linalg.solve(system / scale, given / scale)
+    return voltages
 
 
 def drive(admittance: Complexes, part_names: Sequence[str], ties: Sequence[Tie]) -> Drive:
@@ -69,9 +104,8 @@ def drive(admittance: Complexes, part_names: Sequence[str], ties: Sequence[Tie])
     ties : sequence of Tie
         A partition of the parts.
     """
-    totals = np.array([0.0 if tie.impedance is not None else tie.current for tie in ties], dtype=np.complex128)
-    shared = np.linalg.solve(tied_admittance(admittance, part_names, ties), totals)
-    voltages = membership(part_names, ties) @ shared
+    totals = np.array([[tie.current] for tie in ties], dtype=np.complex128)
+    voltages = membership(part_names, ties) @ tie_voltages(admittance, part_names, ties, totals)[:, 0]
     return Drive(voltages, admittance @ voltages)
 
 
@@ -82,8 +116,10 @@ def impedance_matrix(
 
     Notes
     -----
-    Y + 1/Z of the ties is inverted whole; leaving out the rows and columns of undriven ties of the inverse is the
-    elimination (Kron reduction) of parts without net current.
+    Column k is the voltages of the ports for one ampere in port k alone: the elimination (Kron reduction) of parts
+    without net current, and of those that return through their impedance.
     """
-    inverse = np.linalg.inv(tied_admittance(admittance, part_names, ties))
-    return np.asarray(inverse[np.ix_(ports, ports)], dtype=np.complex128)
+    unit = np.zeros((len(ties), len(ports)), dtype=np.complex128)
+    unit[list(ports), np.arange(len(ports))] = 1.0
+    voltages = tie_voltages(admittance, part_names, ties, unit)
+    return np.asarray(voltages[list(ports)], dtype=np.complex128)

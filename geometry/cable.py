@@ -1,41 +1,88 @@
-"""The round construction of a single-core cable, from the inside out: conductor, insulation, screen, jacket."""
+"""The round construction of a single-core cable: conductor, and layers around it from the inside out."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+from itertools import pairwise
+
+CONDUCTOR, INSULATION, JACKET = "conductor", "insulation", "jacket"
+
+TUBES = ("screen", "sheath", "armour")
+"""Layers of metal from the inside out."""
 
 
 @dataclass(frozen=True)
 class CableConstruction:
     """Radii of a single-core cable with round, concentric layers.
 
+    From the inside out: conductor, insulation, screen, separation, sheath, bedding, armour, jacket.
+
     Parameters
     ----------
     conductor_radius : float
         Outer radius of the conductor, above 0. [m]
     insulation_thickness : float
-        Radial thickness of all that lies between conductor and screen (or jacket), above 0. [m]
+        Radial thickness of all that lies between the conductor and the first layer of metal (or the jacket), above 0.
+        [m]
     screen_thickness : float
         Radial thickness of the screen, a tube; 0 for a cable without screen. [m]
     jacket_thickness : float
         Radial thickness of the jacket; 0 for a cable without one. [m]
+    separation_thickness : float
+        Radial thickness between screen and sheath, above 0 where there are both. [m]
+    sheath_thickness : float
+        Radial thickness of the metal sheath, a tube; 0 for a cable without one. [m]
+    bedding_thickness : float
+        Radial thickness under the armour, above 0 where there is a screen or sheath under it. [m]
+    armour_thickness : float
+        Radial thickness of the armour, a tube; 0 for a cable without one. [m]
     """
 
     conductor_radius: float
     insulation_thickness: float
     screen_thickness: float = 0.0
     jacket_thickness: float = 0.0
+    separation_thickness: float = 0.0
+    sheath_thickness: float = 0.0
+    bedding_thickness: float = 0.0
+    armour_thickness: float = 0.0
 
     def __post_init__(self) -> None:
-        """Refuse lengths that no cable can have."""
-        for name, value in (
-            ("conductor_radius", self.conductor_radius),
-            ("insulation_thickness", self.insulation_thickness),
-        ):
-            if not (math.isfinite(value) and value > 0):
-                raise ValueError(f"{name} must be a finite length above 0 m: {value}")
-        for name, value in (("screen_thickness", self.screen_thickness), ("jacket_thickness", self.jacket_thickness)):
-            if not (math.isfinite(value) and value >= 0):
+        """Refuse lengths that no cable can have, and tubes of metal that touch."""
+        for field in fields(self):
+            name, value = field.name, getattr(self, field.name)
+            if name in ("conductor_radius", "insulation_thickness"):
+                if not (math.isfinite(value) and value > 0):
+                    raise ValueError(f"{name} must be a finite length above 0 m: {value}")
+            elif not (math.isfinite(value) and value >= 0):
                 raise ValueError(f"{name} must be a finite length of 0 m or above: {value}")
+        tubes = list(self.tubes.items())
+        for (under, (_, outside)), (over, (inside, _)) in pairwise(tubes):
+            if inside <= outside:
+                raise ValueError(f"{over} and {under} touch: a layer above 0 m must lie between them")
+
+    @property
+    def layers(self) -> dict[str, tuple[float, float]]:
+        """Inner and outer radius of every layer that is there, from the inside out. [m]"""
+        thicknesses = {
+            INSULATION: self.insulation_thickness,
+            "screen": self.screen_thickness,
+            "separation": self.separation_thickness,
+            "sheath": self.sheath_thickness,
+            "bedding": self.bedding_thickness,
+            "armour": self.armour_thickness,
+            JACKET: self.jacket_thickness,
+        }
+        found, radius = {CONDUCTOR: (0.0, self.conductor_radius)}, self.conductor_radius
+        for name, thickness in thicknesses.items():
+            if thickness > 0:
+                found[name] = (radius, radius + thickness)
+                radius += thickness
+        return found
+
+    @property
+    def tubes(self) -> dict[str, tuple[float, float]]:
+        """Inner and outer radius of every layer of metal around the conductor, from the inside out. [m]"""
+        return {name: radii for name, radii in self.layers.items() if name in TUBES}
 
     @property
     def has_screen(self) -> bool:
@@ -54,8 +101,8 @@ class CableConstruction:
 
     @property
     def outer_radius(self) -> float:
-        """Radius over the jacket. [m]"""
-        return self.screen_outer_radius + self.jacket_thickness
+        """Radius over the outermost layer. [m]"""
+        return max(outer for _, outer in self.layers.values())
 
     @property
     def diameter(self) -> float:

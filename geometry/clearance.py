@@ -6,15 +6,22 @@ import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
-from geometry.shapes import Disc, Shape, Tube, Wall, outlines
+from geometry.loops import Floats
+from geometry.network import Network
+from geometry.polygons import Polygon
+from geometry.shapes import Round, Shape, Tube, Wall, boundary_loops
 
 TOUCHING = 1e-9
 """Two bodies closer than this touch; an overlap smaller than this is none. [m]"""
+
+
+Straight = Wall | Network | Polygon
+"""Solids with straight edges."""
 
 
 @dataclass(frozen=True)
@@ -24,7 +31,7 @@ class Overlap:
     first: str
     second: str
     depth: float
-    """By how much they would have to be moved apart; between two walls the square root of the shared area. [m]"""
+    """How far they would have to be moved apart; for two with straight edges the square root of the shared area. [m]"""
 
 
 def overlaps(bodies: Sequence[tuple[str, Shape]], tolerance: float = TOUCHING) -> list[Overlap]:
@@ -38,14 +45,15 @@ def overlaps(bodies: Sequence[tuple[str, Shape]], tolerance: float = TOUCHING) -
 
 
 def clearance(a: Shape, b: Shape) -> float:
-    """Free distance between two solids, negative where they overlap; exact for circles and straight walls. [m]
+    """Free distance between two solids, negative where they overlap; exact for circles and straight edges. [m]
 
-    A solid that lies in the bore of a tube, or inside a closed wall, is measured from there.
+    A solid that lies in the bore of a tube, in a closed wall, in a pocket of a network or in the hole of a polygon is
+    measured from there.
     """
-    if isinstance(a, Wall):
-        return _wall_to_wall(a, b) if isinstance(b, Wall) else _round_to_wall(b, a)
-    if isinstance(b, Wall):
-        return _round_to_wall(a, b)
+    if isinstance(a, Straight):
+        return _straight_to_straight(a, b) if isinstance(b, Straight) else _round_to_straight(b, a)
+    if isinstance(b, Straight):
+        return _round_to_straight(a, b)
     distance = math.dist(a.centre, b.centre)
     candidates = [distance - _outer(a) - _outer(b)]
     for tube, other in ((a, b), (b, a)):
@@ -54,41 +62,43 @@ def clearance(a: Shape, b: Shape) -> float:
     return max(candidates)
 
 
-def distance_to(shape: Shape, points: NDArray[np.float64]) -> NDArray[np.float64]:
+def distance_to(shape: Shape, points: Floats) -> Floats:
     """Distance of points (n, 2) [m] from the metal of a solid, 0 inside it, shape (n,). [m]"""
-    if isinstance(shape, Wall):
-        distances: NDArray[np.float64] = shapely.distance(polygon(shape), shapely.points(points))
+    if isinstance(shape, Straight):
+        distances: Floats = shapely.distance(polygon(shape), shapely.points(points))
         return distances
-    radius: NDArray[np.float64] = np.linalg.norm(points - np.asarray(shape.centre), axis=1)
+    radius: Floats = np.linalg.norm(points - np.asarray(shape.centre), axis=1)
     outside = radius - _outer(shape)
     if isinstance(shape, Tube):
         outside = np.maximum(outside, shape.inner_radius - radius)
     return np.asarray(np.maximum(outside, 0.0), dtype=np.float64)
 
 
+@lru_cache(maxsize=256)
 def polygon(shape: Shape) -> shapely.Polygon:
-    """The solid as a polygon with its hole; circles have 256 sides."""
-    outer, inner = outlines(shape)
-    return shapely.Polygon(outer, [inner] if inner is not None else None)
+    """The solid as a polygon with its holes; circles have 256 sides."""
+    metal = shapely.Polygon(*boundary_loops(shape))
+    shapely.prepare(metal)
+    return metal
 
 
-def _outer(shape: Disc | Tube) -> float:
+def _outer(shape: Round) -> float:
     return shape.outer_radius if isinstance(shape, Tube) else shape.radius
 
 
-def _wall_to_wall(a: Wall, b: Wall) -> float:
+def _straight_to_straight(a: Straight, b: Straight) -> float:
     shared = float(polygon(a).intersection(polygon(b)).area)
     return -math.sqrt(shared) if shared > TOUCHING**2 else float(polygon(a).distance(polygon(b)))
 
 
-def _round_to_wall(round_part: Disc | Tube, wall: Wall) -> float:
-    metal = polygon(wall)
+def _round_to_straight(round_part: Round, solid: Straight) -> float:
+    metal = polygon(solid)
     centre = shapely.Point(round_part.centre)
     outside = float(metal.distance(centre))
     if outside == 0:
         outside = -float(metal.boundary.distance(centre))
     gap = outside - _outer(round_part)
     if isinstance(round_part, Tube):
-        farthest = max(math.dist(corner, round_part.centre) for corner in (*wall.left, *wall.right))
+        farthest = float(np.linalg.norm(boundary_loops(solid)[0] - round_part.centre, axis=1).max())
         gap = max(gap, round_part.inner_radius - farthest)
     return gap

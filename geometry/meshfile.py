@@ -50,7 +50,7 @@ def read_mesh(path: Path | str) -> SectionMesh:
     if not path.is_file():
         raise MeshFileError(f"{path}: there is no such mesh file")
     try:
-        read = meshio.read(path)
+        read = meshio.read(path, file_format="gmsh")  # said, so that it tries and reports no other
     except (Exception, SystemExit) as error:  # meshio leaves by SystemExit where it cannot read
         raise MeshFileError(f"{path}: not a mesh that meshio can read: {error}") from error
     blocks = [k for k, cells in enumerate(read.cells) if cells.type == "triangle6"]
@@ -78,6 +78,8 @@ def _bounded(
 ) -> SectionMesh:
     used, index = np.unique(triangles, return_inverse=True)
     points, triangles = points[used], index.reshape(-1, 6).astype(np.int64)
+    if not np.all(np.isfinite(points)):
+        raise MeshFileError(f"{path}: nodes whose coordinates are no numbers: {int(np.sum(~np.isfinite(points)))}")
     a, b, c = (points[triangles[:, k]] for k in range(3))
     turned = (b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0] < 0
     triangles[turned] = triangles[turned][:, [0, 2, 1, 5, 4, 3]]
@@ -96,7 +98,12 @@ def _bounded(
     z = (points[edge, 0] - cx) + 1j * (points[edge, 1] - cy)
     z = z / np.abs(z) * radius
     points[edge] = np.column_stack([cx + z.real, cy + z.imag])
-    return SectionMesh(points, triangles, regions, names, (float(cx), float(cy)), radius)
+    mesh = SectionMesh(points, triangles, regions, names, (float(cx), float(cy)), radius)
+    empty = [name for name, area in mesh.region_areas().items() if not area > 0]
+    if empty:
+        listing = ", ".join(empty)
+        raise MeshFileError(f"{path}: no triangles, or their nodes in another order than gmsh's, in: {listing}")
+    return mesh
 
 
 def _rim_nodes(triangles: np.ndarray) -> np.ndarray:

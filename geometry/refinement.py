@@ -26,13 +26,13 @@ def refined(mesh: SectionMesh) -> SectionMesh:
     edges, first, inverse = np.unique(np.sort(pairs, axis=1), axis=0, return_index=True, return_inverse=True)
     points = np.vstack([mesh.points, middles[first]])
     triangles = np.hstack([corners, inverse.reshape(-1, 3) + len(mesh.points)])
-    rim = np.unique(mesh.circle_edges())
-    new_on_rim = np.flatnonzero(np.isin(edges, rim).all(axis=1)) + len(mesh.points)
+    start, end, middle = mesh.circle_edges().T
+    halves = np.sort(np.vstack([np.stack([start, middle], axis=1), np.stack([middle, end], axis=1)]), axis=1)
+    keys = edges[:, 0] * len(mesh.points) + edges[:, 1]
+    new_on_rim = np.flatnonzero(np.isin(keys, halves[:, 0] * len(mesh.points) + halves[:, 1])) + len(mesh.points)
     from_centre = points[new_on_rim] - mesh.circle_centre
     radius = np.linalg.norm(from_centre, axis=1, keepdims=True)
-    on_circle = np.abs(radius[:, 0] / mesh.circle_radius - 1) < 1e-3  # an edge may join two rim nodes across the air
-    moved = np.asarray(mesh.circle_centre) + from_centre / radius * mesh.circle_radius
-    points[new_on_rim[on_circle]] = moved[on_circle]
+    points[new_on_rim] = np.asarray(mesh.circle_centre) + from_centre / radius * mesh.circle_radius
     return SectionMesh(
         points, triangles, np.repeat(mesh.regions, 4), mesh.names, mesh.circle_centre, mesh.circle_radius
     )

@@ -1,4 +1,4 @@
-"""The solids of a cross-section: discs, tubes and thin walls, and the section that holds them by name."""
+"""The solids of a cross-section: round ones, walls, networks, polygons, and the section that holds them by name."""
 
 from __future__ import annotations
 
@@ -9,7 +9,10 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-Point = tuple[float, float]
+from geometry.loops import Point as Point
+from geometry.loops import anticlockwise, as_points, circle, signed_area
+from geometry.network import Network, network_loops
+from geometry.polygons import Polygon
 
 
 @dataclass(frozen=True)
@@ -63,7 +66,7 @@ class Wall:
         if len(self.left) != len(self.right) or len(self.left) < least:
             raise ValueError(f"a wall needs two faces of equally many corners, {least} at least: {self!r}")
         for run in self.runs():
-            area = _signed_area(np.array(run))
+            area = signed_area(np.array(run))
             if not area > 0:
                 raise ValueError(f"a run of the wall is turned over, crossed or without thickness: {run!r}")
 
@@ -74,7 +77,8 @@ class Wall:
         return [(self.right[i], self.right[j], self.left[j], self.left[i]) for i, j in pairs]
 
 
-Shape = Disc | Tube | Wall
+Round = Disc | Tube
+Shape = Disc | Tube | Wall | Network | Polygon
 
 
 @dataclass(frozen=True)
@@ -148,7 +152,31 @@ def wall_along(path: Sequence[Point], thickness: float, *, side: str = "middle",
     corners = np.asarray(path, dtype=float)
     left = _moved_sideways(corners, to_left * thickness, closed)
     right = _moved_sideways(corners, to_right * thickness, closed)
-    return Wall(_as_points(left), _as_points(right), closed)
+    return Wall(as_points(left), as_points(right), closed)
+
+
+def boundary_loops(shape: Shape) -> tuple[NDArray[np.float64], tuple[NDArray[np.float64], ...]]:
+    """Outer outline, and the outline of each hole or pocket of air that the solid encloses, as polygons.
+
+    Returns
+    -------
+    outer, inner : ndarray (n, 2), tuple of ndarray (m, 2)
+        Anticlockwise corner points; circles are given as polygons of 256 sides. [m]
+    """
+    if isinstance(shape, Disc):
+        return circle(shape.centre, shape.radius), ()
+    if isinstance(shape, Tube):
+        return circle(shape.centre, shape.outer_radius), (circle(shape.centre, shape.inner_radius),)
+    if isinstance(shape, Network):
+        outline, *pockets = (np.array([shape.corners[k] for k in loop]) for loop in network_loops(shape))
+        return outline, tuple(pockets)
+    if isinstance(shape, Polygon):
+        return anticlockwise(np.array(shape.outer)), tuple(anticlockwise(np.array(hole)) for hole in shape.holes)
+    left, right = np.array(shape.left), np.array(shape.right)
+    if shape.closed:
+        inner, outer = sorted((anticlockwise(left), anticlockwise(right)), key=signed_area)
+        return outer, (inner,)
+    return anticlockwise(np.vstack([right, left[::-1]])), ()
 
 
 def outlines(shape: Shape) -> tuple[NDArray[np.float64], NDArray[np.float64] | None]:
@@ -158,21 +186,21 @@ def outlines(shape: Shape) -> tuple[NDArray[np.float64], NDArray[np.float64] | N
     -------
     outer, inner : ndarray (n, 2), ndarray (m, 2) or None
         Anticlockwise corner points; circles are given as polygons of 256 sides. [m]
+
+    Raises
+    ------
+    ValueError
+        Where the solid has more than one hole or pocket; `boundary_loops` gives them all.
     """
-    if isinstance(shape, Disc):
-        return _circle(shape.centre, shape.radius), None
-    if isinstance(shape, Tube):
-        return _circle(shape.centre, shape.outer_radius), _circle(shape.centre, shape.inner_radius)
-    left, right = np.array(shape.left), np.array(shape.right)
-    if shape.closed:
-        inner, outer = sorted((_anticlockwise(left), _anticlockwise(right)), key=_signed_area)
-        return outer, inner
-    return _anticlockwise(np.vstack([right, left[::-1]])), None
+    outer, inner = boundary_loops(shape)
+    if len(inner) > 1:
+        raise ValueError(f"the solid has {len(inner)} inner outlines; boundary_loops gives them all")
+    return outer, inner[0] if inner else None
 
 
 def enclosing_circle(section: Section) -> tuple[Point, float]:
     """Centre and radius of a circle that holds all solids, within 2 % of the smallest one. [m]"""
-    points = np.vstack([outlines(region.shape)[0] for region in section.regions])
+    points = np.vstack([boundary_loops(region.shape)[0] for region in section.regions])
     centre = (points.min(axis=0) + points.max(axis=0)) / 2
     for step in range(1, 200):  # Badoiu and Clarkson's iteration: move towards the farthest point by 1/(step + 1)
         distances = np.linalg.norm(points - centre, axis=1)
@@ -184,24 +212,6 @@ def enclosing_circle(section: Section) -> tuple[Point, float]:
 def _require_positive(owner: object, name: str, value: float) -> None:
     if not value > 0:
         raise ValueError(f"{name} must be above 0: {owner!r}")
-
-
-def _circle(centre: Point, radius: float) -> NDArray[np.float64]:
-    angle = np.linspace(0, 2 * np.pi, 256, endpoint=False)
-    return np.asarray(centre) + radius * np.stack([np.cos(angle), np.sin(angle)], axis=1)
-
-
-def _signed_area(polygon: NDArray[np.float64]) -> float:
-    x, y = polygon[:, 0], polygon[:, 1]
-    return float(0.5 * np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))
-
-
-def _anticlockwise(polygon: NDArray[np.float64]) -> NDArray[np.float64]:
-    return polygon if _signed_area(polygon) > 0 else polygon[::-1]
-
-
-def _as_points(corners: NDArray[np.float64]) -> tuple[Point, ...]:
-    return tuple((float(x), float(y)) for x, y in corners)
 
 
 def _moved_sideways(corners: NDArray[np.float64], shift: float, closed: bool) -> NDArray[np.float64]:

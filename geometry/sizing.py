@@ -3,101 +3,39 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from geometry.clearance import clearance, distance_to
-from geometry.shapes import Disc, Region, Section, Tube, Wall
-from geometry.structured import Block, disc_block, tube_block, wall_block
+from geometry.grading import MeshSizes, finer, graded, through
+from geometry.network import Network
+from geometry.network_mesh import network_solid
+from geometry.polygon_mesh import polygon_solid
+from geometry.polygons import Polygon
+from geometry.shapes import Disc, Region, Section, Shape, Tube, Wall
+from geometry.structured import Block, Floats, disc_block, tube_block, wall_block
 
-Floats = NDArray[np.float64]
-
-
-@dataclass(frozen=True)
-class MeshSizes:
-    """Choices of the mesh. All counts of elements are those of fineness 1 times the fineness, so that a finer mesh is
-    finer everywhere and the difference between two meshes tells their error."""
-
-    fineness: float = 1.0
-    """Number of elements along any line, relative to the ordinary mesh."""
-    size_per_depth: float = 1.2
-    """Element size over skin depth at the surface of a solid."""
-    size_per_gap: float = 0.6
-    """Element size on a wall over its distance from the next solid."""
-    growth: float = 0.5
-    """Growth of the element size per distance from where it is smallest."""
-    wall_layers: int = 2
-    """Layers through a thin wall, at the least: its corners are where the field is hardest to resolve."""
-    tube_layers: int = 2
-    """Layers through a tube, at the least."""
-    least_round: int = 16
-    """Vertices on a circle, at the least."""
-    outer_circle: int = 48
-    """Vertices on the outer circle."""
-    outer_ratio: float = 1.6
-    """Radius of the outer circle over that of the circle that encloses the solids."""
-
-    def __post_init__(self) -> None:
-        """Refuse a mesh that cannot be."""
-        if not 0.2 <= self.fineness <= 64:
-            raise ValueError(f"fineness must lie between 0.2 and 64: {self.fineness}")
+__all__ = ["MeshSizes", "finer", "graded", "solid_block"]
 
 
 def solid_block(section: Section, region: Region, sizes: MeshSizes) -> Block:
-    """Structured mesh of one solid of a section, as fine as its skin depth and its neighbours ask."""
+    """Mesh of one solid of a section, as fine as its skin depth and its neighbours ask."""
     shape = region.shape
+    others = [other.shape for other in section.regions if other is not region]
+    if isinstance(shape, Network):
+        return network_solid(shape, region.depth, others, sizes)
+    if isinstance(shape, Polygon):
+        return polygon_solid(shape, region.depth, others, sizes)
     if isinstance(shape, Wall):
-        return _wall(section, region, shape, sizes)
+        return _wall(shape, region.depth, others, sizes)
     if isinstance(shape, Tube):
         return _tube(section, region, shape, sizes)
     return _disc(section, region, shape, sizes)
 
 
-def graded(length: float, size: Callable[[Floats], Floats], fineness: float, least: int = 1) -> Floats:
-    """Relative positions from 0 to 1 of nodes along a line, spaced by a size function.
-
-    Parameters
-    ----------
-    length : float
-        Length of the line. [m]
-    size : callable
-        Element size at positions from 0 to length, (n,) -> (n,). [m]
-    fineness : float
-        Divides the sizes.
-    least : int
-        Elements at the least, before the fineness.
-    """
-    position = np.linspace(0.0, length, 4001)
-    density = 1.0 / size(position)
-    steps = (density[1:] + density[:-1]) / 2 * np.diff(position)
-    elements = np.concatenate([[0.0], np.cumsum(steps)])
-    count = finer(max(int(np.ceil(round(elements[-1], 6))), least), fineness)
-    nodes: Floats = np.interp(np.linspace(0.0, elements[-1], count + 1), elements, position) / length
-    nodes[0], nodes[-1] = 0.0, 1.0
-    return nodes
-
-
-def finer(count: int, fineness: float) -> int:
-    """Number of elements at a fineness, for their number at fineness 1."""
-    return max(int(np.ceil(round(count * fineness, 6))), 1)
-
-
-def _through(thickness: float, depth: float, layers: int, sizes: MeshSizes) -> Floats:
-    """Layer boundaries through a wall, finer at both faces where the wall is thicker than the skin depth."""
-
-    def size(x: Floats) -> Floats:
-        from_face = np.minimum(x, thickness - x)
-        return np.minimum(thickness / layers, sizes.size_per_depth * depth + sizes.growth * from_face)
-
-    return graded(thickness, size, sizes.fineness, layers)
-
-
-def _wall(section: Section, region: Region, wall: Wall, sizes: MeshSizes) -> Block:
-    others = [other.shape for other in section.regions if other is not region]
+def _wall(wall: Wall, depth: float, others: list[Shape], sizes: MeshSizes) -> Block:
     thickness = float(np.linalg.norm(np.subtract(wall.left[0], wall.right[0])))
-    layers = _through(thickness, region.depth, sizes.wall_layers, sizes)
+    layers = through(thickness, depth, sizes.wall_layers, sizes)
     finest = thickness * float(np.diff(layers).min()) * sizes.fineness
     stations = []
     for right_start, right_end, left_end, left_start in wall.runs():
@@ -109,7 +47,7 @@ def _wall(section: Section, region: Region, wall: Wall, sizes: MeshSizes) -> Blo
 
 
 def _along(
-    start: Floats, end: Floats, length: float, finest: float, others: list[Disc | Tube | Wall], sizes: MeshSizes
+    start: Floats, end: Floats, length: float, finest: float, others: list[Shape], sizes: MeshSizes
 ) -> Callable[[Floats], Floats]:
     """Element size along a run: small at its ends, where the field has corners, and opposite other solids."""
     sample = np.linspace(0.0, 1.0, 257)
@@ -129,7 +67,7 @@ def _along(
 
 def _tube(section: Section, region: Region, tube: Tube, sizes: MeshSizes) -> Block:
     thickness = tube.outer_radius - tube.inner_radius
-    layers = _through(thickness, region.depth, sizes.tube_layers, sizes)
+    layers = through(thickness, region.depth, sizes.tube_layers, sizes)
     count = _round_count(section, region, tube.outer_radius, sizes)
     return tube_block(tube.centre, tube.inner_radius + thickness * layers, count)
 
@@ -151,5 +89,7 @@ def _round_count(section: Section, region: Region, radius: float, sizes: MeshSiz
     gaps = [clearance(region.shape, other.shape) for other in section.regions if other is not region]
     gap = max(min(gaps, default=radius), 0.0)
     by_gap = 2 * np.pi * radius / (2.2 * (gap + 0.1 * radius))
-    quarter = int(np.ceil(np.clip(by_gap, sizes.least_round, 3 * sizes.least_round) / 4))
-    return 4 * finer(quarter, sizes.fineness)
+    # an arc leaves its chord by radius angle^2/8: at most a fifth of the gap, or the triangles in the gap turn over
+    by_bow = 2 * np.pi * np.sqrt(radius / (8 * 0.2 * gap)) if gap > 0 else 0.0
+    wanted = max(float(np.clip(by_gap, sizes.least_round, 3 * sizes.least_round)), by_bow)
+    return 4 * max(finer(int(np.ceil(wanted / 4)), sizes.fineness), int(np.ceil(by_bow / 4)), 3)

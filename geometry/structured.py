@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from geometry.loops import signed_area
 from geometry.shapes import Point, Wall
 
 Floats = NDArray[np.float64]
@@ -23,10 +24,15 @@ class Block:
     """Vertices of each triangle, anticlockwise, shape (t, 3)."""
     outer: Ints
     """Vertices along the outer outline, anticlockwise."""
-    inner: Ints | None = None
-    """Vertices along the outline of the air the solid encloses, anticlockwise."""
+    inners: tuple[Ints, ...] = ()
+    """Vertices along the outline of each pocket of air the solid encloses, anticlockwise."""
     centre: Point | None = None
     """Centre of round solids; their edges follow circles about it. [m]"""
+
+    @property
+    def inner(self) -> Ints | None:
+        """Vertices along the outline of the first pocket, if there is one."""
+        return self.inners[0] if self.inners else None
 
 
 def disc_block(centre: Point, radii: Floats, counts: Ints) -> Block:
@@ -65,7 +71,7 @@ def tube_block(centre: Point, radii: Floats, count: int) -> Block:
         vertices=_ring_vertices(centre, radii, counts),
         triangles=np.vstack(strips),
         outer=np.arange(starts[-2], starts[-1]),
-        inner=np.arange(starts[0], starts[1]),
+        inners=(np.arange(starts[0], starts[1]),),
         centre=centre,
     )
 
@@ -97,9 +103,9 @@ def wall_block(wall: Wall, stations: list[Floats], layers: Floats) -> Block:
     if not wall.closed:
         loop = np.concatenate([node[0], node[1:, -1], node[-1, -2::-1], node[-2:0:-1, 0]])
         return Block(vertices, triangles, outer=loop)
-    faces = sorted((node[0], node[-1]), key=lambda face: abs(_area(vertices[face])))
-    inner, outer = (face if _area(vertices[face]) > 0 else face[::-1] for face in faces)
-    return Block(vertices, triangles, outer=outer, inner=inner)
+    faces = sorted((node[0], node[-1]), key=lambda face: abs(signed_area(vertices[face])))
+    inner, outer = (face if signed_area(vertices[face]) > 0 else face[::-1] for face in faces)
+    return Block(vertices, triangles, outer=outer, inners=(inner,))
 
 
 def _ring_vertices(centre: Point, radii: Floats, counts: Ints) -> Floats:
@@ -135,8 +141,3 @@ def _face(corners: tuple[Point, ...], stations: list[Floats], closed: bool) -> F
     if not closed:
         pieces.append(corner[-1:])
     return np.vstack(pieces)
-
-
-def _area(loop: Floats) -> float:
-    x, y = loop[:, 0], loop[:, 1]
-    return float(0.5 * np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))

@@ -12,13 +12,16 @@ from fem.checks import Checks, check_solution
 from fem.field import FieldProbe
 from fem.losses import ElementFields, Losses, losses
 from fem.mesh import RegionMesh
+from fem.nonlinear import SaturatedSolution, solve_saturating
 from fem.solve import UnitFields, solve_unit_voltages
 from fem.ties import Drive, drive, impedance_matrix
 from geometry.meshing import mesh_section
 from geometry.refinement import refined
 from geometry.section_mesh import SectionMesh
 from geometry.sizing import MeshSizes
+from studies.bonding import ties_with_cross_bonds
 from studies.cross_section import CrossSection
+from studies.frozen import Frozen
 from studies.results import AccuracyResult, Level
 
 Floats = NDArray[np.float64]
@@ -30,6 +33,8 @@ MOST_UNKNOWNS = 400_000
 """No mesh is made that would have more unknowns than this."""
 SAFETY = 2.0
 """Error estimate over the change from the mesh before."""
+NEIGHBOURS = 0.1
+"""Share of the worst relative error estimate of the losses that every loss is given at least."""
 SMALL_LOSS = 1e-3
 """Losses below this share of the total are held to the tolerance of this share."""
 SMALL_VOLTAGE = 1e-2
@@ -68,6 +73,8 @@ class Solved:
     elements: ElementFields
     checks: Checks
     requested: Requested
+    saturated: SaturatedSolution | None = None
+    """Of a section whose steel saturates."""
 
 
 @dataclass(frozen=True)
@@ -80,6 +87,17 @@ class Estimate:
     def of(self, number: Callable[[Requested], Floats | Complexes]) -> Floats:
         """Estimate of the error of any number or array that follows from the requested ones, in its unit and shape."""
         return SAFETY * np.abs(number(self.now) - number(self.before))
+
+    def of_losses(self) -> Floats:
+        """Estimate of the error of each part's loss, shape (N,). [W/m]
+
+        The changes of two meshes may cross zero by chance: no estimate is taken to be better than a tenth of the worst
+        relative one, as far as that goes with the loss itself.
+        """
+        own = self.of(lambda r: r.losses)
+        scale = loss_scale(self.now)
+        floor: Floats = NEIGHBOURS * float((own / scale).max(initial=0.0)) * np.abs(self.now.losses)
+        return np.maximum(own, floor)
 
     def of_vector(self, vector: Callable[[Requested], Complexes]) -> Floats:
         """Estimate of the error of the magnitude of vectors (..., 2), shape (...)."""
@@ -101,6 +119,7 @@ def solve_to_tolerance(
     tolerance: float,
     progress: Progress,
     mesh: SectionMesh | None = None,
+    frozen: Frozen | None = None,
 ) -> tuple[Solved, Estimate, AccuracyResult]:
     """Solve on finer and finer meshes until the requested numbers change by less than the tolerance.
 
@@ -116,6 +135,8 @@ def solve_to_tolerance(
         Told what is being done.
     mesh : SectionMesh, optional
         A mesh to use instead of generated ones; it is refined by splitting its triangles.
+    frozen : Frozen, optional
+        Reluctivity that saturating steel has from another frequency.
 
     Returns
     -------
@@ -128,7 +149,7 @@ def solve_to_tolerance(
     result: tuple[Solved, Estimate, AccuracyResult] | None = None
     for fineness, candidate in _meshes(section, mesh, progress):
         progress(f"solving {len(candidate.points):,} unknowns, {len(section.parts)} parts")
-        solved = solve_once(section, candidate, receptors, traverses)
+        solved = solve_once(section, candidate, receptors, traverses, frozen)
         worst = None
         if before is not None:
             estimate = Estimate(solved.requested, before)
@@ -145,12 +166,15 @@ def solve_to_tolerance(
     return result
 
 
-def solve_once(section: CrossSection, mesh: RegionMesh, receptors: Floats, traverses: tuple[Floats, ...]) -> Solved:
-    """Solve on one mesh and evaluate every requested number."""
-    fields = solve_unit_voltages(
-        mesh, section.materials(), section.frequency, {p.name: (p.name,) for p in section.parts}
-    )
-    state = drive(fields.admittance, fields.part_names, section.ties)
+def solve_once(
+    section: CrossSection,
+    mesh: RegionMesh,
+    receptors: Floats,
+    traverses: tuple[Floats, ...],
+    frozen: Frozen | None = None,
+) -> Solved:
+    """Solve on one mesh and evaluate every requested number; steel saturates, or is frozen as another solve left it."""
+    fields, state, saturated = _fields(section, mesh, frozen)
     loss, elements = losses(fields, state.voltages)
     checks = check_solution(fields, state, loss)
     probe = FieldProbe(fields)
@@ -167,7 +191,24 @@ def solve_once(section: CrossSection, mesh: RegionMesh, receptors: Floats, trave
         state.currents,
         impedance_matrix(fields.admittance, fields.part_names, section.ties, phases),
     )
-    return Solved(fields, probe, nodal, state, loss, elements, checks, requested)
+    return Solved(fields, probe, nodal, state, loss, elements, checks, requested, saturated)
+
+
+def _fields(
+    section: CrossSection, mesh: RegionMesh, frozen: Frozen | None
+) -> tuple[UnitFields, Drive, SaturatedSolution | None]:
+    """Unit fields and drive of a section."""
+    parts = {part.name: (part.name,) for part in section.parts}
+    materials, steels, radius = section.materials(), section.steels(), section.reference_radius()
+    if steels and frozen is None:
+        saturated = solve_saturating(
+            mesh, materials, section.frequency, section.ties, steels, parts=parts, reference_radius=radius
+        )
+        fields = saturated.fields
+        return fields, drive(fields.admittance, fields.part_names, ties_with_cross_bonds(section, fields)), saturated
+    reluctivity = None if frozen is None else frozen.on(mesh)
+    fields = solve_unit_voltages(mesh, materials, section.frequency, parts, radius, reluctivity=reluctivity)
+    return fields, drive(fields.admittance, fields.part_names, ties_with_cross_bonds(section, fields)), None
 
 
 def worst_error(estimate: Estimate) -> float:
@@ -176,7 +217,7 @@ def worst_error(estimate: Estimate) -> float:
     ratios = [_ratio(estimate.of_vector(lambda r: r.receptors), np.linalg.norm(now.receptors, axis=1), 0.0)]
     for field, error in zip(now.traverses, estimate.of_traverses(), strict=True):
         ratios.append(_ratio(error, np.linalg.norm(field, axis=1), SMALL_FIELD))
-    ratios.append(float((estimate.of(lambda r: r.losses) / loss_scale(now)).max()))
+    ratios.append(float((estimate.of_losses() / loss_scale(now)).max()))
     ratios.append(_ratio(estimate.of(lambda r: r.voltages), np.abs(now.voltages), SMALL_VOLTAGE))
     ratios.append(_ratio(estimate.of(lambda r: r.impedances).ravel(), np.abs(now.impedances).ravel(), 0.0))
     return max(ratios)

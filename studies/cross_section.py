@@ -2,111 +2,44 @@
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass
-
-import numpy as np
-
-from fem.materials import Material, skin_depth
 from fem.ties import Tie
-from geometry.cable import CableConstruction
-from geometry.clearance import Overlap, overlaps
-from geometry.shapes import AIR, Disc, Point, Region, Section, Shape, Tube
-from geometry.tray import Channel, channel_wall
-from studies.conductor_data import DcResistance, dc_resistance
+from geometry.shapes import AIR
 from studies.materials import conductivity_at
-from studies.parts import CONDUCTOR, SCREEN, part_name
-from studies.placement import bond_parts, circuit_axes, construction
+from studies.model.ties import CROSS_BONDED
+from studies.parts import CONDUCTOR, CircuitParts, TrayParts, expand, named_parts, part_name
+from studies.placement import metal_layers
 from studies.problems import Problem, StudyError
-from studies.study import Circuit, Study, Tray, material_of, phase_currents, screen_temperature
+from studies.section_parts import (
+    KINDS,
+    METALWORK,
+    TRAY,
+    CrossBond,
+    CrossSection,
+    EarthReturn,
+    PhaseTie,
+    PlacedCable,
+    StudyPart,
+)
+from studies.solids.cables import cable_parts, placed_cables
+from studies.solids.drawing import Drawn, read_drawing
+from studies.solids.placement_problems import JACKET_TOLERANCE, placement_problems
+from studies.solids.trays import metalwork_parts, tray_parts
+from studies.study import Bond, Study, layer_temperature, material_of, phase_currents
 
-TRAY = "tray"
-
-JACKET_TOLERANCE = 2e-5
-"""Cables and trays may overlap by this much and still count as touching: positions are rounded. [m]"""
-
-METAL_GAP = 5e-5
-"""Least distance between two conducting parts that are not one. [m]"""
-
-
-@dataclass(frozen=True)
-class PlacedCable:
-    """A cable in its place."""
-
-    circuit: str
-    position: int
-    """Counted from 1 in the order of the circuit's phases."""
-    phase: str
-    axis: Point
-    """[m]"""
-    layers: CableConstruction
-
-    @property
-    def label(self) -> str:
-        """What messages and figures call it."""
-        return f"{self.circuit}.{self.position}"
-
-
-@dataclass(frozen=True)
-class StudyPart:
-    """A conducting part of the study."""
-
-    name: str
-    kind: str
-    """conductor, screen or tray."""
-    shape: Shape
-    material: Material
-    dc_resistance: float
-    """Per metre, at its temperature. [ohm/m]"""
-    source: str
-    """Where the resistance or conductivity comes from."""
-    cable: PlacedCable | None = None
-
-
-@dataclass(frozen=True)
-class PhaseTie:
-    """A phase of a circuit: the tie of its parallel conductors."""
-
-    circuit: str
-    phase: str
-    tie: int
-    """Index among the ties."""
-    current: complex
-    """[A]"""
-
-
-@dataclass(frozen=True)
-class CrossSection:
-    """All that is meshed and solved."""
-
-    cables: tuple[PlacedCable, ...]
-    parts: tuple[StudyPart, ...]
-    ties: tuple[Tie, ...]
-    phases: tuple[PhaseTie, ...]
-    frequency: float
-    """[Hz]"""
-
-    def section(self) -> Section:
-        """The solids, with the skin depth that the mesh must resolve."""
-        return Section(
-            tuple(Region(part.name, part.shape, skin_depth(part.material, self.frequency)) for part in self.parts)
-        )
-
-    def materials(self) -> dict[str, Material]:
-        """Material of each solid."""
-        return {part.name: part.material for part in self.parts}
-
-    def part(self, name: str) -> StudyPart:
-        """The part of a name."""
-        return next(part for part in self.parts if part.name == name)
-
-    def conductors(self) -> tuple[StudyPart, ...]:
-        """The cables' conductors, in order."""
-        return tuple(part for part in self.parts if part.kind == CONDUCTOR)
-
-    def net_current(self) -> complex:
-        """Sum of all given currents; what is not zero returns far away. [A]"""
-        return complex(sum(tie.current for tie in self.ties))
+__all__ = [
+    "JACKET_TOLERANCE",
+    "KINDS",
+    "METALWORK",
+    "TRAY",
+    "CrossBond",
+    "CrossSection",
+    "EarthReturn",
+    "PhaseTie",
+    "PlacedCable",
+    "StudyPart",
+    "cross_section",
+    "placed_cables",
+]
 
 
 def cross_section(study: Study) -> CrossSection:
@@ -117,193 +50,143 @@ def cross_section(study: Study) -> CrossSection:
     StudyError
         Where cables or trays overlap, metal touches metal, or a circuit lies partly beyond a tray's wall; all at once.
     """
-    cables = placed_cables(study)
     problems = _unfit_problems(study)
     if problems:
         raise StudyError(problems)
-    problems = [*_overlap_problems(study, cables), *_beyond_wall_problems(study, cables)]
-    parts = (
-        *(part for cable in cables for part in _cable_parts(study, cable)),
-        *(_tray_part(study, tray) for tray in study.trays),
-    )
-    if not problems:
-        problems = _metal_problems(study, parts)
+    drawn = read_drawing(study)
+    cables = placed_cables(study, drawn)
+    parts = (*(part for cable in cables for part in cable_parts(study, cable)), *_metal_parts(study, drawn))
+    problems = placement_problems(study, cables, parts)
     if problems:
         raise StudyError(problems)
-    ties, phases = _ties(study, parts)
-    return CrossSection(cables, parts, ties, phases, study.frequency)
+    ties, phases, cross_bonds = _ties(study, cables, parts)
+    return CrossSection(cables, parts, ties, phases, study.frequency, cross_bonds, _earth(study, cables))
 
 
-def placed_cables(study: Study) -> tuple[PlacedCable, ...]:
-    """Every cable of a study in its place, circuit by circuit."""
-    return tuple(
-        PlacedCable(circuit.name, position, phase, (float(x), float(y)), construction(study.cables[circuit.cable]))
-        for circuit in study.circuits
-        for position, (phase, (x, y)) in enumerate(zip(circuit.phases, circuit_axes(study, circuit), strict=True), 1)
-    )
-
-
-def tray_channel(tray: Tray) -> Channel:
-    """A tray's profile."""
-    return Channel(tray.rests_at, tray.inside_width, tray.inside_height, tray.thickness, tray.cover == "closed")
-
-
-def conductor_resistance(study: Study, circuit: Circuit) -> DcResistance:
-    """Dc resistance of the conductors of a circuit at their temperature, and its source. [ohm/m]"""
-    conductor = study.cables[circuit.cable].conductor
-    return dc_resistance(
-        material_of(study, conductor.material), conductor.area, conductor.temperature, conductor.dc_resistance
-    )
-
-
-def _cable_parts(study: Study, cable: PlacedCable) -> list[StudyPart]:
-    circuit = next(circuit for circuit in study.circuits if circuit.name == cable.circuit)
-    kind = study.cables[circuit.cable]
-    resistance = conductor_resistance(study, circuit)
-    radius = cable.layers.conductor_radius
-    permeability = material_of(study, kind.conductor.material).relative_permeability
-    parts = [
-        StudyPart(
-            part_name(cable.circuit, cable.position, CONDUCTOR),
-            CONDUCTOR,
-            Disc(cable.axis, radius),
-            Material(1 / (resistance.value * math.pi * radius**2), permeability),
-            resistance.value,
-            resistance.source,
-            cable,
-        )
-    ]
-    if kind.screen is not None:
-        metal = material_of(study, kind.screen.material)
-        tube = Tube(cable.axis, cable.layers.screen_inner_radius, cable.layers.screen_outer_radius)
-        sigma = conductivity_at(metal, screen_temperature(kind))
-        area = math.pi * (tube.outer_radius**2 - tube.inner_radius**2)
-        name = part_name(cable.circuit, cable.position, SCREEN)
-        parts.append(
-            StudyPart(
-                name,
-                SCREEN,
-                tube,
-                Material(sigma, metal.relative_permeability),
-                1 / (sigma * area),
-                metal.source,
-                cable,
-            )
-        )
+def _metal_parts(study: Study, drawn: Drawn | None) -> list[StudyPart]:
+    """Trays, covers and metalwork; dimensions that do not fit together are told all at once."""
+    parts: list[StudyPart] = []
+    problems: list[Problem] = []
+    for tray in study.trays:
+        try:
+            parts += tray_parts(study, tray)
+        except ValueError as error:
+            problems.append(_misfit(study, f'trays "{tray.name}"', error))
+    for work in study.metalwork:
+        try:
+            parts += metalwork_parts(study, work, drawn)
+        except StudyError as error:
+            problems += error.problems
+        except ValueError as error:
+            problems.append(_misfit(study, f'metalwork "{work.name}"', error))
+    if problems:
+        raise StudyError(problems)
     return parts
 
 
-def _tray_part(study: Study, tray: Tray) -> StudyPart:
-    metal = material_of(study, tray.material)
-    width = tray.inside_width + 2 * tray.thickness
-    area = tray.thickness * (width * (2 if tray.cover else 1) + 2 * tray.inside_height)
-    material = Material(metal.conductivity, metal.relative_permeability)
-    wall = channel_wall(tray_channel(tray))
-    return StudyPart(tray.name, TRAY, wall, material, 1 / (metal.conductivity * area), metal.source)
+def _misfit(study: Study, key: str, error: ValueError) -> Problem:
+    if isinstance(error, StudyError):
+        return error.problems[0]
+    return Problem(study.source_name, key, "", str(error), "dimensions that fit together")
 
 
-def _ties(study: Study, parts: tuple[StudyPart, ...]) -> tuple[tuple[Tie, ...], tuple[PhaseTie, ...]]:
+def _ties(
+    study: Study, cables: tuple[PlacedCable, ...], parts: tuple[StudyPart, ...]
+) -> tuple[tuple[Tie, ...], tuple[PhaseTie, ...], tuple[CrossBond, ...]]:
+    """What drives the parts: phases, bonds, and the rest without net current."""
     ties: list[Tie] = []
-    phases = []
+    phases: list[PhaseTie] = []
+    cross_bonds: list[CrossBond] = []
+    names = _bond_names(study, cables, parts)
+    bonded = {part for bond in study.bonds for part in expand(bond.parts, names)}
     for circuit in study.circuits:
         for phase, current in phase_currents(circuit).items():
-            positions = [position for position, label in enumerate(circuit.phases, 1) if label == phase]
-            conductors = tuple(part_name(circuit.name, position, CONDUCTOR) for position in positions)
-            phases.append(PhaseTie(circuit.name, phase, len(ties), current))
-            ties.append(Tie(conductors, current))
-    ties += [Tie(bond_parts(study, bond)) for bond in study.bonds]
-    tied = {part for tie in ties for part in tie.parts}
-    ties += [Tie((part.name,)) for part in parts if part.name not in tied]
-    return tuple(ties), tuple(phases)
+            own = [cable for cable in cables if cable.circuit == circuit.name and cable.phase == phase]
+            conductors = tuple(part_name(circuit.name, cable.position, CONDUCTOR) for cable in own)
+            if not bonded.intersection(conductors):
+                phases.append(PhaseTie(circuit.name, phase, len(ties), current))
+                ties.append(Tie(conductors, current))
+    for bond in study.bonds:
+        tied = expand(bond.parts, names)
+        if bond.kind == CROSS_BONDED:
+            cross_bonds += _cross_bonds(bond, tied)
+            ties += [Tie((part,)) for part in tied]
+        else:
+            ties.append(Tie(tied, impedance=_closing(bond)))
+    found = {part for tie in ties for part in tie.parts}
+    ties += [Tie((part.name,)) for part in parts if part.name not in found]
+    return tuple(ties), tuple(phases), tuple(cross_bonds)
+
+
+def _bond_names(
+    study: Study, cables: tuple[PlacedCable, ...], parts: tuple[StudyPart, ...]
+) -> dict[str, tuple[str, ...]]:
+    """Names that bonds use, with the parts behind them; a drawing may hold more parts than the study file says."""
+    circuits = [
+        CircuitParts(
+            circuit.name,
+            tuple(cable.phase for cable in cables if cable.circuit == circuit.name),
+            tuple(metal_layers(study.cables[circuit.cable])),
+        )
+        for circuit in study.circuits
+    ]
+    trays = [TrayParts(tray.name, tray.profile, tray.cover) for tray in study.trays]
+    names = named_parts(circuits, trays, [])
+    for work in study.metalwork:
+        own = tuple(part.name for part in parts if part.name == work.name or part.name.startswith(f"{work.name}."))
+        names[work.name] = own
+        names |= {name: (name,) for name in own}
+    return names
+
+
+def _cross_bonds(bond: Bond, tied: tuple[str, ...]) -> list[CrossBond]:
+    """One cross bond for each three layers of one kind of one circuit, in the order of their positions."""
+    groups: dict[tuple[str, str], list[str]] = {}
+    for part in tied:
+        circuit, _, layer = part.split(".")
+        groups.setdefault((circuit, layer), []).append(part)
+    return [CrossBond(tuple(group[k : k + 3])) for group in groups.values() for k in range(0, len(group), 3)]
+
+
+def _closing(bond: Bond) -> complex | None:
+    """Series impedance through which the sum of a bond's currents returns; None where they sum to zero. [ohm/m]"""
+    if bond.impedance is None:
+        return 0j if bond.earth else None
+    return complex(*bond.impedance)
+
+
+def _earth(study: Study, cables: tuple[PlacedCable, ...]) -> EarthReturn | None:
+    if study.earth is None:
+        return None
+    height = sum(cable.axis[1] for cable in cables) / len(cables) - study.earth.surface
+    return EarthReturn(study.earth.resistivity, height)
 
 
 def _unfit_problems(study: Study) -> list[Problem]:
-    """A tray with the name of the air, and metals colder than their temperature coefficient allows."""
+    """A name that is the air's, and metals colder than their temperature coefficient allows."""
+    named = [("trays", tray.name) for tray in study.trays] + [("metalwork", work.name) for work in study.metalwork]
     problems = [
-        Problem(study.source_name, f'trays "{tray.name}" → name', "", "stands for all that is no solid", "another name")
-        for tray in study.trays
-        if tray.name == AIR
+        Problem(study.source_name, f'{table} "{name}" → name', "", "stands for all that is no solid", "another name")
+        for table, name in named
+        if name == AIR
     ]
+    metals = [(f'trays "{tray.name}"', tray.material, tray.temperature) for tray in study.trays]
+    metals += [(f'metalwork "{work.name}"', work.material, work.temperature) for work in study.metalwork]
     for name, cable in study.cables.items():
-        metals = [("conductor", cable.conductor.material, cable.conductor.temperature)]
-        if cable.screen is not None:
-            metals.append(("screen", cable.screen.material, screen_temperature(cable)))
-        for layer, metal, temperature in metals:
-            try:
-                conductivity_at(material_of(study, metal), temperature)
-            except ValueError as error:
-                key = f"cables.{name} → {layer} → temperature"
-                right = "a temperature, or a coefficient, that leaves a resistance above 0"
-                problems.append(Problem(study.source_name, key, f"{temperature:g} degC", str(error), right))
-    return problems
-
-
-def _overlap_problems(study: Study, cables: tuple[PlacedCable, ...]) -> list[Problem]:
-    bodies: list[tuple[str, Shape]] = [
-        (f'circuits "{cable.circuit}" cable {cable.position}', Disc(cable.axis, cable.layers.outer_radius))
-        for cable in cables
-    ]
-    bodies += [(f'trays "{tray.name}"', channel_wall(tray_channel(tray))) for tray in study.trays]
-    return [_overlap_problem(study, overlap) for overlap in overlaps(bodies, JACKET_TOLERANCE)]
-
-
-def _overlap_problem(study: Study, overlap: Overlap) -> Problem:
-    return Problem(
-        file=study.source_name,
-        key=f"{overlap.first} and {overlap.second}",
-        value="",
-        wrong=f"overlap by {overlap.depth * 1e3:.3g} mm",
-        right=f"{overlap.depth * 1e3:.3g} mm more between them, by rests_at, spacing, positions or the tray's size",
-    )
-
-
-def _metal_problems(study: Study, parts: tuple[StudyPart, ...]) -> list[Problem]:
-    bodies = [(part.name, part.shape) for part in parts]
-    return [
-        Problem(
-            file=study.source_name,
-            key=f"{overlap.first} and {overlap.second}",
-            value="",
-            wrong=f"metal {max(-overlap.depth, 0) * 1e3:.3g} mm from metal; parts that touch are one conductor",
-            right=f"a jacket or a gap of {METAL_GAP * 1e3:g} mm at least between them",
-        )
-        for overlap in overlaps(bodies, -METAL_GAP)
-    ]
-
-
-def _beyond_wall_problems(study: Study, cables: tuple[PlacedCable, ...]) -> list[Problem]:
-    """A formation laid out by the program must not straddle a tray's wall: some cables in it, others beside it."""
-    problems = []
-    for circuit in study.circuits:
-        if circuit.arrangement == "positions":
-            continue
-        own = [cable for cable in cables if cable.circuit == circuit.name]
-        for tray in study.trays:
-            inside = np.array([_between_walls(cable, tray) for cable in own])
-            if not inside.any() or inside.all():
+        metals.append((f"cables.{name} → conductor", cable.conductor.material, cable.conductor.temperature))
+        metals += [
+            (f"cables.{name} → {layer}", own.material, layer_temperature(cable, own))
+            for layer, own in metal_layers(cable).items()
+        ]
+    for place, metal, temperature in metals:
+        try:
+            conductivity_at(material_of(study, metal), temperature)
+        except ValueError as error:
+            if isinstance(error, StudyError):
+                problems += error.problems
                 continue
-            outside = [cable for cable, within in zip(own, inside, strict=True) if not within]
-            outside = [cable for cable in outside if _at_wall_height(cable, tray)]
-            if not outside:
-                continue
-            beyond = max(abs(cable.axis[0] - tray.rests_at[0]) - tray.inside_width / 2 for cable in outside)
-            listing = ", ".join(str(cable.position) for cable in outside)
+            right = "a temperature, or a coefficient, that leaves a resistance above 0"
             problems.append(
-                Problem(
-                    file=study.source_name,
-                    key=f'circuits "{circuit.name}" cable {listing}',
-                    value="",
-                    wrong=f'beyond the walls of tray "{tray.name}" by {beyond * 1e3:.3g} mm, while others lie in it',
-                    right='a wider tray, a smaller spacing, or arrangement = "positions" if it is meant so',
-                )
+                Problem(study.source_name, f"{place} → temperature", f"{temperature:g} degC", str(error), right)
             )
     return problems
-
-
-def _between_walls(cable: PlacedCable, tray: Tray) -> bool:
-    return abs(cable.axis[0] - tray.rests_at[0]) < tray.inside_width / 2 and _at_wall_height(cable, tray)
-
-
-def _at_wall_height(cable: PlacedCable, tray: Tray) -> bool:
-    above_floor = cable.axis[1] - tray.rests_at[1]
-    return 0 < above_floor < tray.inside_height + cable.layers.outer_radius

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.constants import mu_0
 
 from fem.mesh import Complexes, Floats
 from studies.cross_section import CrossSection, PhaseTie, StudyPart
@@ -71,19 +72,28 @@ def formula_field(model: LineModel, points: Floats) -> Complexes:
     return field
 
 
-def formula_phase_impedances(section: CrossSection, model: LineModel, reference_radius: float) -> Complexes:
+def formula_phase_impedances(section: CrossSection, model: LineModel, reference_radius: complex) -> Complexes:
     """u/i of each phase with its own distances, NaN where a phase carries no current, shape (phases,). [ohm/m]
 
     Parallel conductors share equally; the voltage of a phase is the mean of its conductors'.
     """
-    matrix = phase_impedance_matrix(
-        model.axes, model.mean_radii, model.resistances, section.frequency, reference_radius
-    )
+    matrix = line_matrix(section, model, model.mean_radii, model.resistances, reference_radius)
     voltages = matrix @ model.currents
     result = np.full(len(section.phases), np.nan + 0j)
     for k, phase in enumerate(section.phases):
         if phase.current != 0:
             result[k] = voltages[model.phase_of == k].mean() / phase.current
+    return result
+
+
+def line_matrix(
+    section: CrossSection, model: LineModel, mean_radii: Floats, resistances: Floats, reference_radius: complex
+) -> Complexes:
+    """Impedance matrix of the line currents, net current returning at a radius [m], complex for the earth. [ohm/m]"""
+    distance = abs(reference_radius)
+    matrix = phase_impedance_matrix(model.axes, mean_radii, resistances, section.frequency, distance)
+    earth = -section.frequency * mu_0 * np.angle(reference_radius)  # w mu0/(2 pi) times minus the angle
+    result: Complexes = matrix + earth
     return result
 
 
@@ -143,11 +153,13 @@ def formula_spacing(section: CrossSection, part: StudyPart) -> float:
 def _ac_resistance(section: CrossSection, part: StudyPart) -> tuple[float, str]:
     """Ac resistance of a conductor by IEC 60287-1-1, with its proximity factor for three single-core cables."""
     assert part.cable is not None
-    skin = float(skin_factor(part.dc_resistance, section.frequency))
+    skin = float(skin_factor(part.dc_resistance, section.frequency, part.skin_coefficient))
     own = [other for other in section.cables if other.circuit == part.cable.circuit]
     if len(own) != 3 or {cable.phase for cable in own} != set(LINES):
         return float(ac_resistance(part.dc_resistance, skin, 0.0)), SKIN_ONLY
     spacing = formula_spacing(section, part)
     diameter = 2 * part.cable.layers.conductor_radius
-    proximity = float(proximity_factor_three(part.dc_resistance, section.frequency, diameter, spacing))
+    proximity = float(
+        proximity_factor_three(part.dc_resistance, section.frequency, diameter, spacing, part.proximity_coefficient)
+    )
     return float(ac_resistance(part.dc_resistance, skin, proximity)), SKIN_AND_PROXIMITY

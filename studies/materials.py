@@ -1,4 +1,4 @@
-"""Conductor and tray materials: conductivity at 20 degC, temperature coefficient and relative permeability.
+"""Materials: conductivity at 20 degC, temperature coefficient, relative permeability and magnetisation curve.
 
 Marks say how far a value is to be trusted: C confirmed in a public text, M from memory of the named source, D derived
 from another value of the table. A material has the mark of its weakest value.
@@ -15,7 +15,7 @@ REFERENCE_TEMPERATURE = 20.0
 
 @dataclass(frozen=True)
 class Material:
-    """A linear conducting material.
+    """A conducting material.
 
     Parameters
     ----------
@@ -26,11 +26,17 @@ class Material:
     temperature_coefficient : float
         Rise of the resistivity with temperature, relative to that at 20 degC. [1/K]
     relative_permeability : float
-        Relative permeability, constant. [-]
+        Relative permeability, constant or at low field. [-]
     source : str
         Where the values come from.
     mark : str
         C, M or D; S for a material stated in the study.
+    curve : str, optional
+        Name of the magnetisation curve of a material that saturates: a built-in one, or what the study says of its
+        own; the relative permeability is then that at low field.
+    loss_angle : float
+        Angle by which the flux density lags the field strength, of a complex permeability, 0 or above and below pi/2.
+        [rad]
     """
 
     name: str
@@ -39,6 +45,8 @@ class Material:
     relative_permeability: float
     source: str
     mark: str
+    curve: str | None = None
+    loss_angle: float = 0.0
 
     def __post_init__(self) -> None:
         """Refuse values that no conducting material can have."""
@@ -48,10 +56,14 @@ class Material:
             raise ValueError(f"relative permeability of {self.name} must be 1 or above: {self.relative_permeability}")
         if not math.isfinite(self.temperature_coefficient):
             raise ValueError(f"temperature coefficient of {self.name} must be finite: {self.temperature_coefficient}")
+        if not 0 <= self.loss_angle < math.pi / 2:
+            raise ValueError(f"loss angle of {self.name} must be 0 or above and below pi/2 rad: {self.loss_angle}")
 
 
 _IEC = "IEC 60287-1-1 table 1"
 _MATTHIESSEN = "temperature coefficient as aluminium's, scaled by the conductivities (Matthiessen's rule)"
+_MILD_STEEL_INITIAL = 1 / (4e-7 * math.pi * (3.8 + 396.2))
+"""Relative permeability at low field of the curve, 1/(mu0 (k1 + k3)). [-]"""
 
 MATERIALS: Mapping[str, Material] = MappingProxyType(
     {
@@ -85,6 +97,33 @@ MATERIALS: Mapping[str, Material] = MappingProxyType(
                 *("stainless-316", 1.35e6, 0.0, 1.02),
                 f"relative permeability 1.003 to 1.05; coefficient negligible, {_IEC}",
                 "M",
+            ),
+            Material(
+                *("steel-armour", 1 / 13.8e-8, 4.5e-3, 300.0),
+                f"{_IEC}, steel armour; relative permeability that the standard gives steel tapes, flux along the tape",
+                "M",
+            ),
+            Material(
+                *("steel-wire-armour", 1 / 13.8e-8, 4.5e-3, 10.0),
+                f"{_IEC}, steel armour; relative permeability that the standard gives touching wires, flux across them",
+                "M",
+            ),
+            Material(
+                # conductivity from memory: 1.6 to 1.8 MS/m; permeability at 2 mT confirmed; no coefficient known
+                *("high-permeability-sheet", 1.7e6, 0.0, 20000.0),
+                "annealed nickel-iron shielding sheet (mu-metal): relative permeability 20 000 at 2 mT, to 50 000; "
+                "temperature coefficient left at 0",
+                "M",
+            ),
+            Material(
+                *("mild-steel-saturating", 6.0e6, 4.5e-3, _MILD_STEEL_INITIAL),
+                "as mild-steel, with a magnetisation curve",
+                *("M", "mild-steel-curve"),
+            ),
+            Material(
+                *("galvanised-steel-saturating", 6.5e6, 4.5e-3, _MILD_STEEL_INITIAL),
+                "as galvanised-steel, with the magnetisation curve of mild steel",
+                *("M", "mild-steel-curve"),
             ),
             Material("aluminium-6063", 3.2e7, 3.64e-3, 1.0, f"6063-T5, 55 % IACS; {_MATTHIESSEN}", "M"),
             Material("aluminium-6061", 2.5e7, 2.85e-3, 1.0, f"6061-T6, 43 % IACS; {_MATTHIESSEN}", "D"),

@@ -36,7 +36,7 @@ def outline(study: Study, section: CrossSection) -> str:
     lines += ["", "Would be computed"]
     lines += [
         f"  field at {receptor.name} ({receptor.at[0]:g} m, {receptor.at[1]:g} m)"
-        + (f", limit {engineering(receptor.limit, 'T')}" if receptor.limit is not None else "")
+        + (f", limit {_limit(receptor.limit)}" if receptor.limit is not None else "")
         for receptor in study.receptors
     ]
     lines += [f"  field along {traverse.name}, {traverse.points} points" for traverse in study.traverses]
@@ -44,3 +44,7 @@ def outline(study: Study, section: CrossSection) -> str:
     lines.append(f"  loss of {len(section.parts)} parts, of which {conductors} conductors; impedance of each phase")
     lines.append(f"  all to {100 * study.accuracy.tolerance:g} %")
     return "\n".join(lines)
+
+
+def _limit(limit: float | str) -> str:
+    return limit if isinstance(limit, str) else engineering(limit, "T")

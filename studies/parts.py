@@ -1,9 +1,47 @@
-"""Names of the conducting parts of a study: circuit.position.layer, and trays by their own name."""
+"""Names of the conducting parts of a study: circuit.position.layer, and trays and metalwork by their own name."""
 
+import re
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 
 CONDUCTOR = "conductor"
 SCREEN = "screen"
+SHEATH = "sheath"
+ARMOUR = "armour"
+
+METAL_LAYERS = (SCREEN, SHEATH, ARMOUR)
+"""Metal layers of a cable from the inside out."""
+
+GROUPS: Mapping[str, str] = {SCREEN: "screens", SHEATH: "sheaths", ARMOUR: "armours"}
+"""Word for all layers of one kind of a circuit."""
+
+COVER, LEFT, RIGHT = "cover", "left", "right"
+
+TIED_LABELS = ("N", "PE")
+"""Labels whose conductors may be parts of a bond, as earth conductors in parallel are."""
+
+LADDER, IN_CONTACT = "ladder", "closed"
+
+
+@dataclass(frozen=True)
+class CircuitParts:
+    """What the names of a circuit's parts follow from."""
+
+    name: str
+    labels: tuple[str, ...]
+    """Phase label of each cable."""
+    layers: tuple[str, ...]
+    """Metal layers of its cables."""
+
+
+@dataclass(frozen=True)
+class TrayParts:
+    """What the names of a tray's parts follow from."""
+
+    name: str
+    profile: str
+    cover: object = None
+    """None, "closed" for one in contact, or anything else for one that stands off."""
 
 
 def part_name(circuit: str, position: int, layer: str) -> str:
@@ -11,34 +49,76 @@ def part_name(circuit: str, position: int, layer: str) -> str:
     return f"{circuit}.{position}.{layer}"
 
 
+def layer_group(circuit: str, layer: str) -> str:
+    """Name that stands for every metal layer of one kind of a circuit, such as "F1 sheaths"."""
+    return f"{circuit} {GROUPS[layer]}"
+
+
 def screen_group(circuit: str) -> str:
     """Name that stands for every screen of a circuit."""
-    return f"{circuit} screens"
+    return layer_group(circuit, SCREEN)
 
 
-def named_parts(circuits: Iterable[tuple[str, int, bool]], trays: Iterable[str]) -> dict[str, tuple[str, ...]]:
+def is_layer(name: str) -> bool:
+    """Whether a name is that of one metal layer or conductor of one cable."""
+    return bool(re.search(rf"\.\d+\.({'|'.join((CONDUCTOR, *METAL_LAYERS))})$", name))
+
+
+def tray_parts(tray: TrayParts) -> tuple[str, ...]:
+    """Names of a tray's parts.
+
+    Parameters
+    ----------
+    tray : TrayParts
+        The tray.
+
+    Returns
+    -------
+    names : tuple of str
+        The tray itself, or the two rails of a ladder where no cover in contact makes them one; then a cover that stands
+        off.
+    """
+    rails = tray.profile == LADDER and tray.cover != IN_CONTACT
+    own = (f"{tray.name}.{LEFT}", f"{tray.name}.{RIGHT}") if rails else (tray.name,)
+    return own if tray.cover in (None, IN_CONTACT) else (*own, f"{tray.name}.{COVER}")
+
+
+def named_parts(
+    circuits: Iterable[CircuitParts], trays: Iterable[TrayParts] = (), metalwork: Iterable[str] = ()
+) -> dict[str, tuple[str, ...]]:
     """Every name a bond may use, with the parts it stands for.
 
     Parameters
     ----------
-    circuits : iterable of (name, number of cables, whether the cables have screens)
+    circuits : iterable of CircuitParts
         The circuits.
-    trays : iterable of str
-        Names of the trays.
+    trays : iterable of TrayParts
+        The trays.
+    metalwork : iterable of str
+        Names of the metalwork.
 
     Returns
     -------
     names : dict of str to tuple of str
-        The parts that may be tied together, and groups of them; conductors are not among them, their currents
-        are given.
+        The parts that may be tied together, and groups of them: all screens, sheaths or armours of a circuit, both
+        rails of a ladder. Of the conductors only those of N and PE; the currents of the others are given.
     """
     names: dict[str, tuple[str, ...]] = {}
-    for circuit, count, has_screen in circuits:
-        if has_screen:
-            screens = tuple(part_name(circuit, position, SCREEN) for position in range(1, count + 1))
-            names[screen_group(circuit)] = screens
-            names.update((screen, (screen,)) for screen in screens)
-    names.update((tray, (tray,)) for tray in trays)
+    for circuit in circuits:
+        positions = range(1, len(circuit.labels) + 1)
+        for layer in circuit.layers:
+            parts = tuple(part_name(circuit.name, position, layer) for position in positions)
+            names[layer_group(circuit.name, layer)] = parts
+            names.update((part, (part,)) for part in parts)
+        for position, label in enumerate(circuit.labels, 1):
+            if label in TIED_LABELS:
+                part = part_name(circuit.name, position, CONDUCTOR)
+                names[part] = (part,)
+    for tray in trays:
+        parts = tray_parts(tray)
+        names[tray.name] = tuple(part for part in parts if part != f"{tray.name}.{COVER}")
+        names.update((part, (part,)) for part in parts)
+    names.update((name, (name,)) for name in metalwork)
     return names
 
 

@@ -2,9 +2,12 @@
 
 import cmath
 import math
+import re
 from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 from typing import NamedTuple
+
+from studies.quantities import QuantityError
 
 PHASE_ANGLES: Mapping[str, float | None] = MappingProxyType(
     {"L1": 0.0, "L2": -2 * math.pi / 3, "L3": 2 * math.pi / 3, "N": None, "PE": None}
@@ -12,7 +15,7 @@ PHASE_ANGLES: Mapping[str, float | None] = MappingProxyType(
 """Allowed phase labels with their angle in a balanced positive sequence, L2 = a^2 L1, L3 = a L1. [rad]"""
 
 NO_CURRENT_NEEDED = ("N", "PE")
-"""Labels that carry no net current unless one is stated."""
+"""Labels that need no stated current: N returns the sum of the others, PE carries none."""
 
 LINES = ("L1", "L2", "L3")
 
@@ -22,6 +25,35 @@ class PhaseCurrent(NamedTuple):
 
     magnitude: float
     angle: float | None = None
+
+
+class Harmonic(NamedTuple):
+    """A harmonic of a circuit: share of each phase's fundamental [-], and the angle it is turned by [rad]."""
+
+    share: float
+    angle: float = 0.0
+
+
+LOWEST_ORDER, HIGHEST_ORDER = 2, 50
+"""Orders of harmonics that a study may state."""
+
+
+def harmonic_order(key: object) -> int:
+    """The order that a key of a table of harmonics stands for; a key that is none is a `QuantityError`."""
+    right = f"a whole number from {LOWEST_ORDER} to {HIGHEST_ORDER}"
+    order = key if isinstance(key, int) and not isinstance(key, bool) else None
+    if isinstance(key, str) and re.fullmatch(r"[1-9][0-9]{0,8}", key):
+        order = int(key)
+    if order is None:
+        raise QuantityError("is no order of a harmonic", right)
+    if not LOWEST_ORDER <= order <= HIGHEST_ORDER:
+        raise QuantityError(f"is outside the orders {LOWEST_ORDER} to {HIGHEST_ORDER}", right)
+    return order
+
+
+def without_path(order: int, phases: Sequence[str]) -> bool:
+    """Whether a harmonic of this order has no path: in step in three phases, without a neutral to return by."""
+    return order % 3 == 0 and set(LINES) <= set(phases) and "N" not in phases
 
 
 def distinct(phases: Sequence[str]) -> tuple[str, ...]:
@@ -78,6 +110,11 @@ def currents_of(phases: Sequence[str], current: float | Mapping[str, PhaseCurren
     -------
     currents : dict of str to complex
         Rms phasors in the order of first appearance; shared by the parallel cables of a label. [A]
+
+    Notes
+    -----
+    In a table, an N without a stated current carries minus the sum of the stated currents, that of a PE included; a PE
+    without one carries none.
     """
     labels = distinct(phases)
     if isinstance(current, Mapping):
@@ -85,11 +122,19 @@ def currents_of(phases: Sequence[str], current: float | Mapping[str, PhaseCurren
         missing = [label for label in labels if label not in current and label not in NO_CURRENT_NEEDED]
         if stray or missing:
             raise ValueError(f"phases and currents do not match: without phase {stray}, without current {missing}")
-        return {label: _phasor(label, phases, current.get(label, PhaseCurrent(0.0))) for label in labels}
+        stated = {label: _phasor(label, phases, entry) for label, entry in current.items()}
+        return {label: stated.get(label, _returned(stated) if label == "N" else 0j) for label in labels}
     angles = balanced_angles(phases)
     if angles is None:
         raise ValueError(f"one magnitude does not say what the phases {', '.join(labels)} carry; state each")
     return {label: 0j if angle is None else cmath.rect(current, angle) for label, angle in angles.items()}
+
+
+def _returned(stated: Mapping[str, complex]) -> complex:
+    """What a neutral returns of the other currents, exactly 0 where they balance. [A]"""
+    total = sum(stated.values(), 0j)
+    # angles are rounded: a balanced sum is 1e-16 of its terms
+    return 0j if abs(total) <= 1e-12 * sum(map(abs, stated.values())) else -total
 
 
 def _phasor(label: str, phases: Sequence[str], current: PhaseCurrent) -> complex:

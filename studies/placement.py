@@ -8,10 +8,10 @@ from numpy.typing import NDArray
 
 from geometry import formation
 from geometry.cable import CableConstruction
-from studies.parts import expand, named_parts
+from studies.parts import ARMOUR, SCREEN, SHEATH, CircuitParts, TrayParts, expand, named_parts
 
 if TYPE_CHECKING:
-    from studies.study import Bond, Cable, Circuit, Conductor, StudyFile
+    from studies.study import Bond, Cable, Circuit, Conductor, MetalLayer, StudyFile
 
 GROUP_CLEAR_GAP = 2.15
 """Clear gap between trefoil groups where none is stated; common practice, no source. [cable diameters]"""
@@ -30,13 +30,25 @@ def construction(cable: "Cable") -> CableConstruction:
         conductor_radius=conductor_radius(cable.conductor),
         insulation_thickness=cable.insulation,
         screen_thickness=cable.screen.thickness if cable.screen else 0.0,
+        separation_thickness=cable.separation or 0.0,
+        sheath_thickness=cable.sheath.thickness if cable.sheath else 0.0,
+        bedding_thickness=cable.bedding or 0.0,
+        armour_thickness=cable.armour.thickness if cable.armour else 0.0,
         jacket_thickness=cable.jacket or 0.0,
     )
+
+
+def metal_layers(cable: "Cable") -> "dict[str, MetalLayer]":
+    """The metal layers of a cable by name, from the inside out."""
+    layers = {SCREEN: cable.screen, SHEATH: cable.sheath, ARMOUR: cable.armour}
+    return {name: layer for name, layer in layers.items() if layer is not None}
 
 
 def circuit_axes(study: "StudyFile", circuit: "Circuit") -> NDArray[np.float64]:
     """Axes of a circuit's cables in the order of its phases, shape (n, 2). [m]"""
     count = len(circuit.phases)
+    if circuit.arrangement == "drawing":
+        raise ValueError(f"the axes of circuit {circuit.name} are in the drawing")
     if circuit.arrangement == "positions":
         return formation.positions(circuit.positions or ())
     diameter = construction(study.cables[circuit.cable]).diameter
@@ -53,5 +65,6 @@ def circuit_axes(study: "StudyFile", circuit: "Circuit") -> NDArray[np.float64]:
 
 def bond_parts(study: "StudyFile", bond: "Bond") -> tuple[str, ...]:
     """Names of the single parts that a bond ties together."""
-    circuits = [(c.name, len(c.phases), study.cables[c.cable].screen is not None) for c in study.circuits]
-    return expand(bond.parts, named_parts(circuits, [tray.name for tray in study.trays]))
+    circuits = [CircuitParts(c.name, c.phases, tuple(metal_layers(study.cables[c.cable]))) for c in study.circuits]
+    trays = [TrayParts(tray.name, tray.profile, tray.cover) for tray in study.trays]
+    return expand(bond.parts, named_parts(circuits, trays, [metal.name for metal in study.metalwork]))

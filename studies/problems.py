@@ -68,12 +68,25 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
 
 
 def choice_of(word: str, known: Iterable[str]) -> str:
-    """The right form for a word out of a set: the nearest first where there is one, then all of them."""
+    """The right form for a word out of a set: the nearest first where there is one, then as many as a line holds."""
     words = list(dict.fromkeys(known))
     near = nearest(word, words)
     if near is not None and len(words) > MOST_LISTED:
         return f'"{near}"'
-    listing = ", ".join(f'"{w}"' for w in words)
+    listing = _listing(words)
     if near is None:
         return f"one of {listing}"
     return f'"{near}"' if len(words) == 1 else f'"{near}" is near; known are {listing}'
+
+
+LONGEST_LISTING = 150
+"""Longest set of words that a message lists in full. [characters]"""
+
+
+def _listing(words: Sequence[str]) -> str:
+    listed: list[str] = []
+    for word in words:
+        if sum(map(len, listed)) + 2 * len(listed) + len(word) > LONGEST_LISTING:
+            return f"{', '.join(listed)} and {len(words) - len(listed)} more"
+        listed.append(f'"{word}"')
+    return ", ".join(listed)

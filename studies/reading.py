@@ -12,6 +12,7 @@ from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 
 from studies.consistency import Finding, Place, inconsistencies
+from studies.model.entries import example_of, model_within
 from studies.problems import Problem, StudyError, nearest
 from studies.study import FROM_FILE, Study, StudyFile
 
@@ -20,6 +21,9 @@ LONGEST_SHOWN = 70
 
 DEEPEST_SHOWN = 4
 """Deepest nesting of lists and tables shown in a message. [levels]"""
+
+CASE_TABLES = ("variants", "sweep")
+"""Tables of the study file that state further cases; `studies.sweep.plan` reads them, the study is the base case."""
 
 
 def load(path: str | Path) -> Study:
@@ -35,6 +39,11 @@ def load(path: str | Path) -> Study:
     study : Study
         The study with SI numbers; a file with problems raises `StudyError`, which holds all of them.
     """
+    return loads(text_of(path), str(path))
+
+
+def text_of(path: str | Path) -> str:
+    """Text of a study file; one that is not there or cannot be read as text raises `StudyError`."""
     place = Path(path)
     try:
         content = place.read_bytes()
@@ -50,18 +59,46 @@ def load(path: str | Path) -> Study:
     except UnicodeDecodeError as error:
         line = content[: error.start].count(b"\n") + 1
         _refuse(str(path), f"line {line}", "this is not UTF-8 text", "save the file as plain text, encoding UTF-8")
-    return loads(text, str(path))
+    return text
 
 
 def loads(text: str, name: str = "study") -> Study:
-    """Read a study from the text of a study file; `name` stands for the file in messages and in the report."""
-    text = text.removeprefix("\ufeff")
+    """Read a study from the text of a study file; `name` stands for the file in messages and in the report.
+
+    The tables of further cases are passed over: what is read is the base study.
+    """
+    data = tables_of(text, name)
+    return loads_data({key: value for key, value in data.items() if key not in CASE_TABLES}, name, text)
+
+
+def tables_of(text: str, name: str) -> dict[str, object]:
+    """The tables of a study file as they stand; text that is not valid TOML raises `StudyError`."""
     try:
-        data = tomllib.loads(text.replace("\r\n", "\n"))
+        return tomllib.loads(text.removeprefix("\ufeff").replace("\r\n", "\n"))
     except ValueError as error:  # TOMLDecodeError, and numbers of too many digits
-        raise StudyError([_broken_toml(text, name, str(error))]) from None
+        raise StudyError([_broken_toml(text.removeprefix("\ufeff"), name, str(error))]) from None
     except RecursionError:
         raise StudyError([Problem(name, "", "", "brackets are nested too deeply", "tables as documented")]) from None
+
+
+def loads_data(data: Mapping[str, object], name: str, text: str = "") -> Study:
+    """Read a study from the tables of a study file, without those of further cases.
+
+    Parameters
+    ----------
+    data : mapping
+        The tables; quantities are texts with units.
+    name : str
+        Stands for the file in messages; files that the study names are looked for beside it.
+    text : str
+        Text of the file, for the report.
+
+    Returns
+    -------
+    study : Study
+        The study with SI numbers; tables with problems raise `StudyError`, which holds all of them.
+    """
+    text = text.removeprefix("\ufeff")
     findings: list[Finding] = []
     read: StudyFile | None = None
     try:
@@ -69,12 +106,39 @@ def loads(text: str, name: str = "study") -> Study:
     except ValidationError as error:
         findings = _findings(error, data)
     told = {finding.place for finding in findings} | _meant(findings)
-    findings += [f for f in inconsistencies(data, bare_numbers=False) if f.place not in told]
+    agreed = [*inconsistencies(data, bare_numbers=False), *_missing_files(data, Path(name).parent)]
+    findings += [f for f in agreed if f.place not in told]
     if findings or read is None:
         findings.sort(key=lambda finding: _order(finding.place, data))
         raise StudyError([_problem(finding, data, name) for finding in findings])
     fields = {key: getattr(read, key) for key in StudyFile.model_fields}
     return Study(**fields, source_name=name, source_text=text)
+
+
+def _missing_files(data: Mapping[str, object], folder: Path) -> list[Finding]:
+    """Files that the study names and that are not there."""
+    named: list[tuple[Place, object]] = []
+    drawing, materials = data.get("drawing"), data.get("materials")
+    if isinstance(drawing, Mapping):
+        named.append((("drawing", "file"), drawing.get("file")))
+    if isinstance(materials, Mapping):
+        named += [
+            (("materials", name, "curve_file"), material.get("curve_file"))
+            for name, material in materials.items()
+            if isinstance(material, Mapping)
+        ]
+    return [
+        Finding(place, "is no file", f"a file in {folder.resolve()}, or the path to one from there")
+        for place, file in named
+        if isinstance(file, str) and file.strip() and not _is_file(folder / file)
+    ]
+
+
+def _is_file(path: Path) -> bool:
+    try:
+        return path.is_file()
+    except (OSError, ValueError):  # a name that no file can have
+        return False
 
 
 def _refuse(file: str, key: str, wrong: str, right: str) -> typing.NoReturn:
@@ -119,9 +183,7 @@ def _findings(error: ValidationError, data: Mapping[str, object]) -> list[Findin
             findings.append(Finding(place, context["wrong"], context["right"]))
             continue
         field = _field(place)
-        example = (
-            str(field.examples[0]) if field is not None and field.examples else "see the documentation of this key"
-        )
+        example = (example_of(field) if field is not None else None) or "see the documentation of this key"
         if kind == "missing":
             findings.append(Finding(place, "is missing", _statement(str(place[-1]), example)))
         elif kind == "extra_forbidden":
@@ -150,7 +212,7 @@ def _statement(key: str, example: str) -> str:
 def _keys_right(place: Place) -> str:
     model = _model(place[:-1])
     known = [field.validation_alias or key for key, field in model.model_fields.items()] if model else []
-    words = [str(key) for key in known]
+    words = [*(str(key) for key in known), *(CASE_TABLES if len(place) == 1 else ())]
     near = nearest(str(place[-1]), words)
     return near if near else f"one of {', '.join(words)}"
 
@@ -175,7 +237,7 @@ def _field(place: Place) -> FieldInfo | None:
         field = next((f for key, f in model.model_fields.items() if part == (f.validation_alias or key)), None)
         if field is None:
             return None
-        model = _inner_model(field.annotation)
+        model = model_within(field.annotation)
         inside_set = typing.get_origin(field.annotation) is Mapping
     return field
 
@@ -184,17 +246,7 @@ def _model(place: Place) -> type[BaseModel] | None:
     if not place:
         return StudyFile
     field = _field(place)
-    return _inner_model(field.annotation) if field is not None else None
-
-
-def _inner_model(annotation: object) -> type[BaseModel] | None:
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        return annotation
-    for argument in typing.get_args(annotation):
-        model = _inner_model(argument)
-        if model is not None:
-            return model
-    return None
+    return model_within(field.annotation) if field is not None else None
 
 
 def _order(place: Place, data: object) -> tuple[int, ...]:
@@ -217,9 +269,9 @@ def _problem(finding: Finding, data: object, file: str) -> Problem:
         if isinstance(part, int):
             words[-1] += f"[{part + 1}]"
         elif depth == 1 and finding.place[0] in ("cables", "materials"):
-            words[-1] += f".{part}"
+            words[-1] += f".{_shortened(part)}"
         else:
-            words.append(part)
+            words.append(_shortened(part))
         if isinstance(data, Mapping):
             data = data.get(str(part), _NOTHING)
         elif isinstance(data, list) and isinstance(part, int) and part < len(data):
@@ -229,7 +281,7 @@ def _problem(finding: Finding, data: object, file: str) -> Problem:
         else:
             data = _NOTHING
     value = "" if data is _NOTHING else _shortened(_shown(data))
-    return Problem(file, " → ".join(words), value, finding.wrong, finding.right)
+    return Problem(file, *map(_printable, (" → ".join(words), value, finding.wrong, finding.right)))
 
 
 _NOTHING = object()
@@ -249,6 +301,11 @@ def _shown(value: object, depth: int = 0) -> str:
     if isinstance(value, str | int | float | bool):
         return json.dumps(value, ensure_ascii=False)
     return str(value)
+
+
+def _printable(text: str) -> str:
+    """The text on one line of a terminal: what is no sign is written as its number."""
+    return "".join(sign if sign.isprintable() else f"\\u{ord(sign):04x}" for sign in text)
 
 
 def _shortened(text: str) -> str:

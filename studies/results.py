@@ -47,12 +47,88 @@ class ReceptorResult:
     line_formula_b_rms_t: float
     """Resultant of line currents at the conductor axes, parallel cables sharing equally, no tray and no screens."""
     limit_t: float | None
+    """The limit as stated, or the reference level at the study's own frequency."""
+    limit_name: str | None
+    """Name of the reference level, if the limit is one."""
+    exposure_index: float | None
+    """Sum of B over its level, over the frequencies, of a reference level; 1 is allowed."""
+    exposure_error: float | None
     within_limit: bool | None
-    """Whether the resultant and its error estimate together stay at or under the limit."""
+    """Whether the resultant (or the exposure index) and its error estimate together stay at or under the limit."""
     within_tolerance: bool
     """Whether the error estimate meets the asked tolerance."""
     spectrum: tuple[FieldComponent, ...]
     """The field at each frequency; b_rms_t is the root of the sum of their squares, bx_t and by_t are of the first."""
+
+
+@dataclass(frozen=True)
+class ZoneResult:
+    """Highest field in a rectangle."""
+
+    name: str
+    x0_m: float
+    y0_m: float
+    x1_m: float
+    y1_m: float
+    x_m: float
+    """Where it is highest."""
+    y_m: float
+    b_max_rms_t: float
+    b_max_rms_error_t: float
+    """Error of the field there, taken from the receptors and traverses."""
+    limit_t: float | None
+    limit_name: str | None
+    within_limit: bool | None
+    exposure_index: float | None
+
+
+@dataclass(frozen=True)
+class LimitDistanceResult:
+    """Where the field falls to a limit in one direction, counted from the rectangle about all cables and metal."""
+
+    limit_t: float
+    limit_name: str | None
+    of: tuple[str, ...]
+    """Receptors and zones that have this limit."""
+    direction: str
+    """right, up, left, down, from the middle of that side; overall: the largest of all directions."""
+    state: str
+    """met, not exceeded (nowhere outside the rectangle), or not met (within a kilometre)."""
+    from_outline_m: float | None
+    error_m: float | None
+    from_centre_m: float | None
+    far_form_from_centre_m: float | None
+    """By the far form of line currents, without tray and screens."""
+
+
+@dataclass(frozen=True)
+class SaturationResult:
+    """How a part of saturating steel was magnetised."""
+
+    part: str
+    peak_b_t: float
+    """Largest of all triangles; grows at sharp corners as the mesh is refined."""
+    mean_peak_b_t: float
+    """Mean over the part's area of the peak over the cycle."""
+    relative_permeability: float
+    """Of the linear answer."""
+    loss_w_per_m: float
+    linear_loss_w_per_m: float
+    """With that permeability, constant."""
+    solves: int
+
+
+@dataclass(frozen=True)
+class SweepPoint:
+    """The study at other currents."""
+
+    factor: float
+    """Of all currents."""
+    tray_loss_w_per_m: float
+    conductor_loss_w_per_m: float
+    quadratic_tray_loss_w_per_m: float
+    """The tray loss of factor 1, times the square of the factor."""
+    receptor_b_rms_t: tuple[float, ...]
 
 
 @dataclass(frozen=True)
@@ -83,6 +159,8 @@ class PartResult:
     current_rms_a: float
     """Over all frequencies."""
     voltage_v_per_m: complex
+    standing_voltage_v_per_100m: float | None
+    """Of a part without net current and in no bond: between its open end and the other, per 100 m of run."""
     r_dc_ohm_per_m: float
     r_ac_ohm_per_m: float | None
     """Loss over current squared; none where the part carries no net current."""
@@ -187,6 +265,10 @@ class Result:
     parts: tuple[PartResult, ...]
     phases: tuple[PhaseResult, ...]
     sequence_impedance: tuple[SequenceResult, ...]
+    zones: tuple[ZoneResult, ...]
+    limit_distances: tuple[LimitDistanceResult, ...]
+    saturation: tuple[SaturationResult, ...]
+    current_sweep: tuple[SweepPoint, ...]
     traverses: tuple[TraverseResult, ...]
     map: MapResult | None
     ladder: tuple[Rung, ...]
@@ -203,5 +285,5 @@ class Result:
         return tuple(receptor for receptor in self.receptors if receptor.within_limit is False)
 
     def loss_total(self, kind: str) -> float:
-        """Summed loss of all parts of a kind (conductor, screen, tray). [W/m]"""
+        """Summed loss of all parts of a kind (conductor, screen, sheath, armour, tray, metalwork). [W/m]"""
         return sum(loss.loss_w_per_m for loss in self.losses if loss.kind == kind)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import numpy as np
 
 from geometry.clearance import polygon
@@ -10,8 +12,11 @@ from studies.accuracy import Progress, solve_to_tolerance
 from studies.cautions import cautions
 from studies.comparison.electrical import loss_results, part_results, phase_results, sequence_results
 from studies.comparison.fields import map_result, receptor_results, traverse_points, traverse_results
+from studies.comparison.limits import limit_distance_results, zone_results
+from studies.comparison.saturation import saturation_results, sweep_results
 from studies.comparison.solution import Solution
 from studies.cross_section import CrossSection, cross_section
+from studies.frozen import Frozen
 from studies.ladder.climb import climb
 from studies.line_formulas import line_model
 from studies.results import AccuracyResult, Result
@@ -47,7 +52,7 @@ def run(study: Study, progress: Progress | None = None, mesh: SectionMesh | None
     whole = cross_section(study)
     if mesh is not None:
         _require_same_parts(whole, mesh)
-    solutions = tuple(_solve(study, at_component(whole, component), tell, mesh) for component in components(study))
+    solutions = _solutions(study, whole, tell, mesh)
     tell("comparing with the formulas")
     base = solutions[0]
     receptors, losses = receptor_results(study, solutions), loss_results(study, solutions)
@@ -60,6 +65,10 @@ def run(study: Study, progress: Progress | None = None, mesh: SectionMesh | None
         parts=part_results(solutions),
         phases=phase_results(study, solutions),
         sequence_impedance=sequence_results(study, solutions),
+        zones=zone_results(study, solutions),
+        limit_distances=limit_distance_results(study, solutions),
+        saturation=saturation_results(base),
+        current_sweep=sweep_results(study, base, tell),
         traverses=traverse_results(study, solutions),
         map=map_result(study, solutions),
         ladder=climb(study, solutions),
@@ -73,12 +82,33 @@ def run(study: Study, progress: Progress | None = None, mesh: SectionMesh | None
     )
 
 
-def _solve(study: Study, section: CrossSection, tell: Progress, mesh: SectionMesh | None) -> Solution:
-    """The solution of one frequency."""
+def _solutions(study: Study, whole: CrossSection, tell: Progress, mesh: SectionMesh | None) -> tuple[Solution, ...]:
+    """One solution for each frequency; steel that saturates does so at the first, and the others ride on it."""
     receptors = np.array([receptor.at for receptor in study.receptors]).reshape(-1, 2)
     traverses = tuple(traverse_points(traverse) for traverse in study.traverses)
-    solved, estimate, accuracy = solve_to_tolerance(section, receptors, traverses, study.accuracy.tolerance, tell, mesh)
-    return Solution(section, solved, estimate, accuracy, line_model(section))
+    frozen: Frozen | None = None
+    solutions = []
+    found = components(study)
+    for component in found:
+        section = at_component(whole, component)
+        prefix = f"{component.frequency:g} Hz: " if len(found) > 1 else ""
+        solved, estimate, accuracy = solve_to_tolerance(
+            section,
+            receptors,
+            traverses,
+            study.accuracy.tolerance,
+            partial(_prefixed, tell, prefix),
+            mesh,
+            frozen,
+        )
+        if section.steels() and frozen is None:
+            frozen = Frozen(solved.fields)
+        solutions.append(Solution(section, solved, estimate, accuracy, line_model(section)))
+    return tuple(solutions)
+
+
+def _prefixed(tell: Progress, prefix: str, message: str) -> None:
+    tell(prefix + message)
 
 
 def _worst_accuracy(solutions: tuple[Solution, ...]) -> AccuracyResult:

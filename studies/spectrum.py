@@ -25,8 +25,7 @@ class Component:
 
 def fundamental(study: Study, circuit: Circuit) -> float:
     """Frequency of a circuit's fundamental. [Hz]"""
-    own: float | None = getattr(circuit, "frequency", None)
-    return study.frequency if own is None else own
+    return study.frequency if circuit.frequency is None else circuit.frequency
 
 
 def components(study: Study) -> tuple[Component, ...]:
@@ -43,14 +42,17 @@ def components(study: Study) -> tuple[Component, ...]:
         base = fundamental(study, circuit)
         currents = phase_currents(circuit)
         _add(found, base, circuit.name, currents)
-        for order, harmonic in sorted(getattr(circuit, "harmonics", {}).items()):
+        for order, harmonic in sorted(circuit.harmonics.items()):
             own = {
                 phase: cmath.rect(abs(i) * harmonic.share, order * cmath.phase(i) + harmonic.angle)
                 for phase, i in currents.items()
                 if phase != "N" and i != 0
             }
+            working = [phase for phase in currents if phase != "PE"]
             if "N" in currents:
-                own["N"] = -sum(own.values())
+                own["N"] = -sum(current for phase, current in own.items() if phase != "PE")
+            elif len(working) == 2:  # go and return, whatever the order
+                own[working[1]] = -own[working[0]]
             _add(found, order * base, circuit.name, own)
     first, *others = found
     return (first, *sorted(others, key=lambda component: component.frequency))

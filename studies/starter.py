@@ -13,49 +13,90 @@ frequency = "50 Hz"
 # ---- Cables: each construction from the inside out -----------------------------------------------------------------
 [cables.c240]
 conductor = { material = "copper", area = "240 mm^2", temperature = "70 degC" }
-# in conductor, if known: diameter = "18.5 mm" (outside of the strands), dc_resistance = "0.0754 ohm/km" (at 20 degC)
+# in conductor, if known: diameter = "18.5 mm" (outside of the strands), dc_resistance = "0.0754 ohm/km" (at 20 degC),
+#   skin_coefficient = 0.435 and proximity_coefficient = 0.37 (ks and kp of IEC 60287-1-1, for segmental conductors)
 insulation = "1.7 mm"                   # radial thickness
 # screen = { material = "copper", thickness = "0.2 mm" }      # a tube, with a temperature of its own if it differs
+# separation = "0.5 mm"                 # between screen and sheath
+# sheath = { material = "lead", thickness = "1.4 mm" }
+# bedding = "1.2 mm"                    # under the armour
+# armour = { material = "steel-wire-armour", thickness = "2.0 mm", fill = "90 %" }     # wires as the tube they fill
 jacket = "1.8 mm"
 
 # ---- Circuits: one block for each ----------------------------------------------------------------------------------
 [[circuits]]
 name = "F1"
 cable = "c240"
-arrangement = "flat"                    # "flat", "trefoil" or "positions"
+arrangement = "flat"                    # "flat", "trefoil", "positions" or "drawing"
 spacing = "56 mm"                       # axis to axis; or clear_gap = "1 diameter" or a length, "0 mm" for touching
 rests_at = ["0 mm", "0 mm"]             # the point under the middle of the formation, on its lowest tangent
 phases = ["L1", "L2", "L3"]             # left to right; trefoil: left, right, top; repeated labels are parallel cables
 current = "400 A"                       # rms per phase, balanced
 # unbalanced: current = { L1 = "400 A", L2 = ["390 A", "-118 deg"], L3 = "380 A" }
-#   a current without an angle takes the angle of the balanced circuit; N and PE carry nothing unless stated
+#   a current without an angle takes the angle of the balanced circuit; an N without one returns the sum of the others,
+#   a PE without one carries nothing
+# frequency = "50 Hz"                   # of this circuit, if it is another
+# harmonics = { 5 = "20 %", 7 = ["12 %", "30 deg"] }    # shares of the fundamental; order 3 needs an N to return by
 # trefoil:    group_clear_gap = "2.15 diameter" between groups of three, spacing = "..." where the three do not touch
 # positions:  positions = [["-56 mm", "28 mm"], ["0 mm", "28 mm"], ["56 mm", "28 mm"]] in place of spacing and rests_at
+# drawing:    drawn_on = { L1 = "PHASE-1", L2 = "PHASE-2", L3 = "PHASE-3" }, layers with circles; see [drawing] below
 
 # ---- Trays: leave the block out where there is none ----------------------------------------------------------------
 [[trays]]
 name = "T1"
-profile = "channel"
-rests_at = ["0 mm", "0 mm"]             # middle of the inside floor
+profile = "channel"                     # "channel", "plate", "ladder", "duct" or "conduit"
+rests_at = ["0 mm", "0 mm"]             # where cables rest: middle of the inside floor
 inside_width = "300 mm"
 inside_height = "100 mm"
 thickness = "1.5 mm"
 material = "mild-steel"                 # a built-in material, or a [materials.NAME] of your own
-# cover = "closed"
+# cover = "closed"                      # touches the tray; or { gap = "5 mm", edge = "20 mm" } for one that stands off
+# lip = "15 mm"                         # at the top of the walls, lips = "inward" or "outward"
+# dividers = ["50 mm"]                  # upright sheets, from the middle; divider_height = "60 mm" if they are lower
+# open_area = "30 %"                    # of a perforated sheet
+# temperature = "35 degC"
+# turned = "0 deg"                      # counter-clockwise about rests_at
+# plate: width in place of inside_width and inside_height; conduit: inside_diameter; ladder: rail_flange of C-rails
+
+# ---- Other metal nearby: "path" (a bent sheet), "I", "L", "rectangle", "tube" or "drawing" -------------------------
+# [[metalwork]]
+# name = "beam"
+# shape = "I"
+# at = ["0 m", "0.8 m"]                 # middle of the lower flange's underside
+# height = "200 mm"
+# width = "100 mm"
+# web = "5.6 mm"
+# flange = "8.5 mm"
+# material = "mild-steel"
+
+# [drawing]   file = "section.dxf" beside this file, unit = "mm"; for arrangement or shape = "drawing"
 
 # [materials.test-steel]
 # conductivity = "6.0 MS/m"
-# relative_permeability = 300
+# relative_permeability = 300           # steel that saturates: curve = "mild-steel-curve" or curve_file = "steel.csv"
+# loss_angle = "15 deg"                 # hysteresis
 
 # ---- Bonds: parts tied together at both ends of the run; what is in no bond carries no net current -----------------
 # [[bonds]]
-# parts = ["F1 screens", "T1"]
+# parts = ["F1 screens", "T1"]          # also "F1 sheaths", "F1 armours", "T1.cover", "beam", conductors of PE and N
+# kind = "both ends"                    # or "cross-bonded" for screens alone, in three equal sections
+# impedance = ["0.1 ohm/km", "0.05 ohm/km"]     # in series with the closing path
+# earth = true                          # closes through the earth as well
+
+# [earth]
+# resistivity = "100 ohm*m"
+# surface = "-1 m"                      # y of the earth's surface
 
 # ---- Where the field is asked for ----------------------------------------------------------------------------------
 [[receptors]]
 name = "instrument"
 at = ["1.5 m", "0.5 m"]
-limit = "0.5 uT"                        # resultant rms; leave it out where there is none
+limit = "0.5 uT"                        # resultant rms, or a level such as "ICNIRP 2010 public"; or leave it out
+
+# [[zones]]                             # the highest field in a rectangle
+# name = "workplace"
+# window = [["0.5 m", "-1 m"], ["2 m", "1 m"]]
+# limit = "ICNIRP 2010 public"
 
 [[traverses]]
 name = "line beside the tray"
@@ -65,6 +106,9 @@ points = 121
 
 [map]
 window = [["-2 m", "-1 m"], ["2 m", "2 m"]]      # lower left and upper right corner
+
+# [current_sweep]                       # the study again at multiples of its currents, for steel that saturates
+# factors = [0.25, 0.5, 1, 1.5, 2]
 
 [accuracy]
 tolerance = "0.5 %"

@@ -7,6 +7,7 @@ import numpy as np
 from fem.mesh import Complexes, Floats
 from studies.accuracy import Estimate, Requested, loss_scale
 from studies.comparison.solution import Solution, at_frequency, root_sum_square
+from studies.cross_section import CrossSection, StudyPart
 from studies.line_formulas import (
     NO_FORMULA,
     formula_phase_impedances,
@@ -14,6 +15,7 @@ from studies.line_formulas import (
     formula_sequence_resistance,
     phase_index,
 )
+from studies.parts import METAL_LAYERS
 from studies.phases import LINES
 from studies.results import LossResult, PartResult, PhaseResult, SequenceResult
 from studies.spectrum import fundamental
@@ -27,7 +29,7 @@ def loss_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[LossRes
     """Loss of every part, summed over the frequencies."""
     total = np.sum([solution.solved.losses.total for solution in solutions], axis=0)
     magnetic = np.sum([solution.solved.losses.magnetic for solution in solutions], axis=0)
-    errors = np.sum([solution.estimate.of(lambda r: r.losses) for solution in solutions], axis=0)
+    errors = np.sum([solution.estimate.of_losses() for solution in solutions], axis=0)
     scale = np.sum([loss_scale(solution.estimate.now) for solution in solutions], axis=0)
     formulas = [_formula_losses(solution) for solution in solutions]
     results = []
@@ -54,7 +56,7 @@ def part_results(solutions: tuple[Solution, ...]) -> tuple[PartResult, ...]:
     base = solutions[0]
     model, section, solved = base.model, base.section, base.solved
     largest = np.abs(solved.drive.currents).max(initial=0)
-    loss_errors = base.estimate.of(lambda r: r.losses)
+    loss_errors = base.estimate.of_losses()
     rms = root_sum_square([np.abs(solution.solved.drive.currents) for solution in solutions])
     formulas = {part.name: k for k, part in enumerate(model.conductors)}
     results = []
@@ -71,6 +73,7 @@ def part_results(solutions: tuple[Solution, ...]) -> tuple[PartResult, ...]:
                 current_a=current if carries else 0j,
                 current_rms_a=float(rms[k]) if rms[k] > NEGLIGIBLE_CURRENT * rms.max() else 0.0,
                 voltage_v_per_m=complex(solved.drive.voltages[k]),
+                standing_voltage_v_per_100m=_standing_voltage(section, part, complex(solved.drive.voltages[k])),
                 r_dc_ohm_per_m=part.dc_resistance,
                 r_ac_ohm_per_m=float(solved.losses.total[k]) / abs(current) ** 2 if carries else None,
                 r_ac_error_ohm_per_m=float(loss_errors[k]) / abs(current) ** 2 if carries else None,
@@ -80,6 +83,14 @@ def part_results(solutions: tuple[Solution, ...]) -> tuple[PartResult, ...]:
             )
         )
     return tuple(results)
+
+
+def _standing_voltage(section: CrossSection, part: StudyPart, voltage: complex) -> float | None:
+    """Voltage per 100 m at the open end of a metal layer that is bonded at one end only, None for other parts. [V]"""
+    tie = next(tie for tie in section.ties if part.name in tie.parts)
+    crossed = any(part.name in bond.parts for bond in section.cross_bonds)
+    alone = len(tie.parts) == 1 and tie.impedance is None and not crossed
+    return 100 * abs(voltage) if part.kind in METAL_LAYERS and alone else None
 
 
 def phase_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[PhaseResult, ...]:

@@ -6,6 +6,7 @@ import numpy as np
 
 from fem.mesh import Floats
 from fem.polarisation import axes, resultant
+from studies.comparison.limits import judge
 from studies.comparison.solution import Solution, combined_error, root_sum_square
 from studies.line_formulas import formula_field
 from studies.results import FieldComponent, MapResult, ReceptorResult, TraverseResult
@@ -33,6 +34,11 @@ def receptor_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[Rec
     major = root_sum_square([axes(field)[0] for field in fields])
     minor = root_sum_square([axes(field)[1] for field in fields])
     formula = _formula_magnitude(solutions, points)
+    frequencies = [solution.frequency for solution in solutions]
+    verdicts = [
+        judge(receptor.limit, frequencies, [float(m[k]) for m in magnitudes], [float(e[k]) for e in errors])
+        for k, receptor in enumerate(study.receptors)
+    ]
     return tuple(
         ReceptorResult(
             name=receptor.name,
@@ -45,8 +51,11 @@ def receptor_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[Rec
             bx_t=complex(fields[0][k, 0]),
             by_t=complex(fields[0][k, 1]),
             line_formula_b_rms_t=float(formula[k]),
-            limit_t=receptor.limit,
-            within_limit=None if receptor.limit is None else bool(total[k] + error[k] <= receptor.limit),
+            limit_t=verdicts[k].limit_t,
+            limit_name=verdicts[k].limit_name,
+            exposure_index=verdicts[k].exposure_index,
+            exposure_error=verdicts[k].exposure_error,
+            within_limit=verdicts[k].within,
             within_tolerance=bool(error[k] <= study.accuracy.tolerance * total[k]),
             spectrum=tuple(
                 FieldComponent(solution.frequency, float(magnitude[k]), float(own_error[k]))

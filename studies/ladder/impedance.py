@@ -6,12 +6,12 @@ import numpy as np
 
 from studies.cross_section import CrossSection
 from studies.formulas.inductance import positive_sequence_inductance
-from studies.formulas.line_impedance import line_impedances, phase_impedance_matrix
+from studies.formulas.line_impedance import line_impedances
 from studies.formulas.resistance import ac_resistance, proximity_factor_three, skin_factor
 from studies.formulas.round_conductor import round_conductor_internal_impedance, round_conductor_internal_inductance
 from studies.ladder.rung import Rung, reasons, source, surroundings
 from studies.ladder.series import NAME, SOURCE, SeriesResult
-from studies.line_formulas import SKIN_AND_PROXIMITY, LineModel, formula_phase_impedances, formula_spacing
+from studies.line_formulas import SKIN_AND_PROXIMITY, LineModel, formula_phase_impedances, formula_spacing, line_matrix
 from studies.results import PartResult, PhaseResult
 
 
@@ -28,7 +28,8 @@ def resistance_rungs(
         if element is None or conductor.cable is None:
             continue
         r_dc, radius = conductor.dc_resistance, conductor.cable.layers.conductor_radius
-        skin = float(skin_factor(r_dc, frequency))
+        ks, kp = conductor.skin_coefficient, conductor.proximity_coefficient
+        skin = float(skin_factor(r_dc, frequency, ks))
         sigma, mu = conductor.material.conductivity, complex(conductor.material.relative_permeability).real
         bessel = complex(round_conductor_internal_impedance(radius, sigma, frequency, mu)).real
         entries: list[tuple[str, str, float, tuple[str, ...]]] = [
@@ -37,13 +38,18 @@ def resistance_rungs(
                 "skin factor",
                 source(skin_factor),
                 float(ac_resistance(r_dc, skin, 0.0)),
-                reasons(skin_factor, resistance=r_dc, frequency=frequency) + near,
+                reasons(skin_factor, resistance=r_dc, frequency=frequency, coefficient=ks) + near,
             ),
         ]
         if model.methods[m] == SKIN_AND_PROXIMITY:
             spacing = formula_spacing(section, conductor)
             outside = reasons(
-                proximity_factor_three, resistance=r_dc, frequency=frequency, diameter=2 * radius, spacing=spacing
+                proximity_factor_three,
+                resistance=r_dc,
+                frequency=frequency,
+                diameter=2 * radius,
+                spacing=spacing,
+                coefficient=kp,
             )
             value = float(model.resistances[m])
             entries.append(("skin and proximity factors", source(proximity_factor_three), value, outside + near))
@@ -64,7 +70,7 @@ def inductance_rungs(
     section: CrossSection,
     model: LineModel,
     phases: tuple[PhaseResult, ...],
-    reference_radius: float,
+    reference_radius: complex,
     series: SeriesResult | None,
 ) -> list[Rung]:
     """GMD over GMR, each phase with its own distances, the same with Bessel inside, exact series: beside Im(u/i)/w."""
@@ -110,7 +116,7 @@ def inductance_rungs(
     return rungs
 
 
-def _bessel_phase_inductances(section: CrossSection, model: LineModel, reference_radius: float) -> np.ndarray:
+def _bessel_phase_inductances(section: CrossSection, model: LineModel, reference_radius: complex) -> np.ndarray:
     """Im(u/i)/w of the phases with line currents outside and Bessel's internal inductance inside. [H/m]"""
     omega = 2 * np.pi * section.frequency
     radii = np.array([part.cable.layers.conductor_radius for part in model.conductors if part.cable])
@@ -118,7 +124,7 @@ def _bessel_phase_inductances(section: CrossSection, model: LineModel, reference
     internal = round_conductor_internal_inductance(radii, sigma, section.frequency)
     # r' of the line formula stands for the internal inductance mu0/8 pi: the radius that stands for another one
     mean_radii = radii * np.exp(-np.asarray(internal) / 2e-7)
-    matrix = phase_impedance_matrix(model.axes, mean_radii, 0.0, section.frequency, reference_radius)
+    matrix = line_matrix(section, model, mean_radii, np.zeros(len(mean_radii)), reference_radius)
     voltages = matrix @ model.currents
     result = np.full(len(section.phases), np.nan)
     for k, phase in enumerate(section.phases):

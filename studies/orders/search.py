@@ -133,10 +133,10 @@ def _anneal(groups: Sequence[Sequence[int]], objective: Objective, keep: int, se
     tried = len(chains)
     rows = np.arange(ANNEALING_CHAINS)
     for _ in range(ANNEALING_STEPS):
-        group = rng.choice(movable, size=ANNEALING_CHAINS)
-        sizes = np.array([len(groups[g]) for g in group])
-        a = starts[group] + (rng.random(ANNEALING_CHAINS) * sizes).astype(int)
-        b = starts[group] + (rng.random(ANNEALING_CHAINS) * sizes).astype(int)
+        chosen = rng.choice(movable, size=ANNEALING_CHAINS)
+        sizes = np.array([len(groups[g]) for g in chosen])
+        a = starts[chosen] + (rng.random(ANNEALING_CHAINS) * sizes).astype(int)
+        b = starts[chosen] + (rng.random(ANNEALING_CHAINS) * sizes).astype(int)
         moved = chains.copy()
         moved[rows, a], moved[rows, b] = chains[rows, b], chains[rows, a]
         new = objective(moved)

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from fem.field import FieldProbe
 from fem.mesh import Complexes, Floats
 from fem.solve import UnitFields
-from fem.ties import Tie, membership, tied_admittance
+from fem.ties import Tie, membership, tie_voltages
 from studies.cross_section import CrossSection
 from studies.parts import CONDUCTOR
 
@@ -39,16 +39,17 @@ def transfer(section: CrossSection, fields: UnitFields, receptors: Floats) -> Tr
     single = [Tie((name,)) for name in names]
     rest = [tie for tie in section.ties if not of_conductors.intersection(tie.parts)]
     ties = (*single, *rest)
-    impedance = np.linalg.inv(tied_admittance(fields.admittance, fields.part_names, ties))
     n = len(names)
-    voltages = membership(fields.part_names, ties) @ impedance[:, :n]  # parts' voltages of unit conductor currents
+    unit = np.eye(len(ties), n, dtype=np.complex128)
+    impedance = tie_voltages(fields.admittance, fields.part_names, ties, unit)
+    voltages = membership(fields.part_names, ties) @ impedance  # parts' voltages of unit conductor currents
     probe = FieldProbe(fields)
     columns = [probe.flux_density(fields.potential(voltages[:, k]), receptors) for k in range(n)]
     circuits = list(dict.fromkeys(part.cable.circuit for part in conductors if part.cable))
     return Transfer(
         tuple(names),
         tuple(circuits.index(part.cable.circuit) for part in conductors if part.cable),
-        np.linalg.inv(impedance[:n, :n]),
+        np.asarray(np.linalg.inv(impedance[:n]), dtype=np.complex128),
         np.stack(columns, axis=-1) if columns else np.zeros((0, 2, n), dtype=np.complex128),
     )
 
@@ -87,4 +88,4 @@ def judge(maps: Transfer, labels: Labels, phase_currents: Complexes) -> Judged:
     currents = np.matmul(pooled, voltages[:, :, None])[:, :, 0]
     r = maps.field.shape[0]
     field = (currents @ maps.field.reshape(2 * r, n).T).reshape(orders, r, 2)
-    return Judged(currents, voltages, np.sqrt(np.sum(np.abs(field) ** 2, axis=2)))
+    return Judged(currents, np.asarray(voltages, dtype=np.complex128), np.sqrt(np.sum(np.abs(field) ** 2, axis=2)))

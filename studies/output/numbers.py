@@ -11,6 +11,7 @@ from importlib.metadata import PackageNotFoundError, version
 import numpy as np
 
 from studies.results import Result
+from studies.section_parts import KINDS
 
 SCHEMA = 1
 LIBRARIES = ("trayfield", "gmsh", "matplotlib", "meshio", "numpy", "scikit-fem", "scipy", "shapely")
@@ -26,11 +27,15 @@ def results_document(result: Result) -> dict[str, object]:
         "software": dict(software_versions()),
         "receptors": plain(result.receptors),
         "losses": plain(result.losses),
-        "loss_totals": {f"{kind}_w_per_m": result.loss_total(kind) for kind in ("conductor", "screen", "tray")},
+        "loss_totals": {f"{kind}_w_per_m": result.loss_total(kind) for kind in KINDS},
         "parts": plain(result.parts),
         "phases": plain(result.phases),
         "sequence_impedance": plain(result.sequence_impedance),
         "ladder": plain(result.ladder),
+        "zones": plain(result.zones),
+        "limit_distances": plain(result.limit_distances),
+        "saturation": plain(result.saturation),
+        "current_sweep": plain(result.current_sweep),
         "traverses": plain(result.traverses),
         "accuracy": plain(result.accuracy),
         "checks": plain(result.checks),

@@ -21,6 +21,10 @@ def tables(result: Result) -> dict[str, str]:
         "parts": result.parts,
         "phases": result.phases,
         "sequence_impedance": result.sequence_impedance,
+        "zones": result.zones,
+        "limit_distances": result.limit_distances,
+        "saturation": result.saturation,
+        "current_sweep": result.current_sweep,
         "ladder_of_formulas": result.ladder,
         "mesh_levels": result.accuracy.levels,
     }

@@ -128,7 +128,19 @@ def test_a_current_without_an_angle_takes_the_balanced_one() -> None:
     currents = currents_of(("L1", "L2", "L3", "N"), stated)
     assert cmath.phase(currents["L2"]) == pytest.approx(-2.0, rel=1e-12)
     assert cmath.phase(currents["L3"]) == pytest.approx(2 * math.pi / 3, rel=1e-12)
-    assert currents["N"] == 0
+    assert currents["N"] == pytest.approx(-(currents["L1"] + currents["L2"] + currents["L3"]), rel=1e-12)
+
+
+def test_a_neutral_without_a_current_returns_the_others_and_an_earth_conductor_carries_none() -> None:
+    unequal = {"L1": PhaseCurrent(10.0, 0.0), "L2": PhaseCurrent(4.0, math.pi)}
+    assert currents_of(("L1", "L2", "N", "PE"), unequal)["N"] == pytest.approx(-6.0, rel=1e-12)
+    assert currents_of(("L1", "L2", "N", "PE"), unequal)["PE"] == 0
+    leaking = {**unequal, "PE": PhaseCurrent(1.0, math.pi)}
+    assert currents_of(("L1", "L2", "N", "PE"), leaking)["N"] == pytest.approx(-5.0, rel=1e-12)
+    stated = {**unequal, "N": PhaseCurrent(2.0, 0.0)}
+    assert currents_of(("L1", "L2", "N"), stated)["N"] == pytest.approx(2.0, rel=1e-12)
+    balanced = {label: PhaseCurrent(400.0) for label in ("L1", "L2", "L3")}
+    assert currents_of(("L1", "L2", "L3", "N"), balanced)["N"] == 0
 
 
 def test_parallel_cables_share_one_current() -> None:

@@ -70,7 +70,8 @@ def random_maps(n, seed):
     rng = np.random.default_rng(seed)
     matrix = rng.normal(size=(n, n)) + 1j * rng.normal(size=(n, n))
     field = rng.normal(size=(2, 2, n)) + 1j * rng.normal(size=(2, 2, n))
-    return Transfer(tuple("abcdefghijkl"[:n]), (0,) * n, matrix + matrix.T + 20 * np.eye(n), field)
+    admittance = (matrix + matrix.T + 20 * np.eye(n)).astype(np.complex128)
+    return Transfer(tuple("abcdefghijkl"[:n]), (0,) * n, admittance, field)
 
 
 def worst_field(maps):

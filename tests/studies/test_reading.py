@@ -1,6 +1,7 @@
 """The study file: what a good one becomes, and what is said about a bad one."""
 
 import math
+import re
 from importlib.resources import files
 from pathlib import Path
 
@@ -10,11 +11,21 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
-from studies.placement import GROUP_CLEAR_GAP, bond_parts, circuit_axes, construction
+from studies.placement import GROUP_CLEAR_GAP, bond_parts, circuit_axes, construction, metal_layers
 from studies.problems import Problem, StudyError
 from studies.reading import load, loads
 from studies.starter import STARTER
-from studies.study import Cable, Circuit, Conductor, Study, Traverse, material_of, phase_currents, screen_temperature
+from studies.study import (
+    Cable,
+    Circuit,
+    Conductor,
+    Study,
+    StudyFile,
+    Traverse,
+    material_of,
+    phase_currents,
+    screen_temperature,
+)
 
 GOOD = """
 title = "Feeder"
@@ -148,6 +159,14 @@ def test_the_starter_study_stays_valid_with_its_commented_keys() -> None:
     study = loads(text)
     assert study.trays[0].cover == "closed"
     assert bond_parts(study, study.bonds[0]) == ("F1.1.screen", "F1.2.screen", "F1.3.screen", "T1")
+
+
+def test_the_starter_study_stays_valid_with_everything_that_it_comments_out() -> None:
+    statement = r"(?m)^# (?=\[\[?[a-z_.\-]+\]\]?(?:\s{2,}#|$)|[a-z_]+ = )"
+    study = loads(re.sub(statement, "", STARTER))
+    given = {name for name in StudyFile.model_fields if getattr(study, name)}
+    assert given == set(StudyFile.model_fields) - {"drawing"}  # a drawing needs a file
+    assert list(metal_layers(study.cables["c240"])) == ["screen", "sheath", "armour"]
 
 
 # what is changed in the good study, the key that must be named, the value, what is wrong, the right form

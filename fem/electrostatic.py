@@ -1,0 +1,140 @@
+"""Electric field of conductors at given potentials, and the capacitance matrix per metre."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from scipy import sparse
+from scipy.constants import epsilon_0, mu_0
+from scipy.sparse.linalg import splu
+
+from fem.assembly import assemble
+from fem.mesh import Floats, Ints, RegionMesh
+from fem.solve import REFERENCE_RADIUS, SolveError
+
+
+@dataclass(frozen=True)
+class UnitPotentials:
+    """Potentials of one volt on each electrode in turn, the others and all that is earthed at zero."""
+
+    mesh: RegionMesh
+    permittivity: Floats
+    """Relative permittivity of each triangle, shape (t,). [-]"""
+    names: tuple[str, ...]
+    """Names of the N electrodes."""
+    potentials: Floats
+    """Potential at the mesh's nodes, shape (p, N). [V/V]"""
+    capacitance: Floats
+    """Maxwell capacitance matrix: charge per metre q = C V, shape (N, N). [F/m]"""
+
+
+def solve_unit_potentials(
+    mesh: RegionMesh,
+    permittivity: Floats,
+    electrodes: Mapping[str, Ints],
+    earthed: Ints | None = None,
+    reference_radius: float | None = None,
+) -> UnitPotentials:
+    """Solve for one volt on each electrode in turn.
+
+    Parameters
+    ----------
+    mesh : RegionMesh
+        Six-node triangles; outside of the circle is air without end.
+    permittivity : ndarray (t,)
+        Relative permittivity of each triangle, above 0; that inside of an electrode is without effect. [-]
+    electrodes : mapping of str to ndarray of int
+        Mesh nodes of each conductor, which is one potential: those of its surface and of its inside.
+    earthed : ndarray of int, optional
+        Mesh nodes at potential zero.
+    reference_radius : float, optional
+        Radius of the far circle at potential zero, on which the field of the net charge ends. [m]
+
+    Returns
+    -------
+    potentials : UnitPotentials
+
+    Notes
+    -----
+    int eps grad V . grad v + e(V, v) = 0 with the exterior of `fem.exterior` and eps0 in place of 1/mu0, the
+    potentials of electrodes and earth imposed on their nodes. C_kl = a(V_k, V_l), the energy's form, so that its error
+    is of the order of the square of the field's.
+    """
+    if not electrodes:
+        raise ValueError("a capacitance needs at least one electrode")
+    if permittivity.shape != mesh.triangles.shape[:1]:
+        raise ValueError(f"permittivity must have shape ({len(mesh.triangles)},): {permittivity.shape}")
+    if not (np.all(np.isfinite(permittivity)) and np.all(permittivity > 0)):
+        raise ValueError(f"permittivity must be finite and above 0: {permittivity.min()} to {permittivity.max()}")
+    earth = np.zeros(0, dtype=np.int64) if earthed is None else np.unique(earthed)
+    imposed = _imposed(len(mesh.points), electrodes, earth)
+    nothing = np.zeros(len(mesh.names))
+    far = reference_radius or max(REFERENCE_RADIUS, 100 * mesh.circle_radius)
+    assembly = assemble(mesh, nothing, (), (), far)
+    stiffness = assembly.stiffness(epsilon_0 * permittivity.astype(np.complex128))
+    # the exterior's block has 1/mu0 where the electric field has eps0
+    system = (stiffness + mu_0 * epsilon_0 * assembly.exterior.matrix(len(mesh.points))).tocsr()
+    potentials = _potentials(system, imposed, earth)
+    capacitance = potentials.T @ (system @ potentials)
+    return UnitPotentials(mesh, permittivity, tuple(electrodes), potentials, capacitance)
+
+
+def nodes_of(mesh: RegionMesh, regions: tuple[str, ...]) -> Ints:
+    """Mesh nodes of some regions, their outlines included."""
+    unknown = [name for name in regions if name not in mesh.names]
+    if unknown:
+        raise ValueError(f"the mesh has no regions {', '.join(unknown)}")
+    own = np.isin(mesh.regions, [mesh.names.index(name) for name in regions])
+    return np.unique(mesh.triangles[own])
+
+
+def nodes_within(mesh: RegionMesh, centre: tuple[float, float], radius: float) -> Ints:
+    """Mesh nodes on a circle [m] or inside it, to the rounding of their places."""
+    distance = np.linalg.norm(mesh.points - np.asarray(centre), axis=1)
+    return np.flatnonzero(distance <= radius * (1 + 1e-9)).astype(np.int64)
+
+
+def _imposed(size: int, electrodes: Mapping[str, Ints], earth: Ints) -> Floats:
+    """One where a node belongs to an electrode, shape (size, N); no node may belong to two, nor to none."""
+    imposed = np.zeros((size, len(electrodes)))
+    for k, (name, nodes) in enumerate(electrodes.items()):
+        if len(nodes) == 0:
+            raise ValueError(f"electrode {name} has no nodes")
+        imposed[nodes, k] = 1.0
+    count = imposed.sum(axis=1)
+    count[earth] += 1
+    if np.any(count > 1):
+        raise ValueError("electrodes and earth must have no node in common")
+    return imposed
+
+
+def _potentials(system: sparse.csr_matrix, imposed: Floats, earth: Ints) -> Floats:
+    fixed = imposed.sum(axis=1)
+    fixed[earth] = 1.0
+    free = np.flatnonzero(fixed == 0)
+    right = -(system[free] @ imposed)
+    inner = system[free][:, free].tocsc()
+    try:
+        factors = splu(inner, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.001, options={"SymmetricMode": True})
+        solved = factors.solve(right)
+    except (RuntimeError, MemoryError) as error:
+        raise SolveError(f"the potentials of {len(free)} nodes could not be solved: {error}") from error
+    if not np.all(np.isfinite(solved)):
+        raise SolveError(f"the potentials of {len(free)} nodes have no finite solution")
+    result = imposed.copy()
+    result[free] = solved
+    return result
+
+
+def partial_capacitances(capacitance: Floats) -> Floats:
+    """Capacitances of a network with the same charges: C_kl between two electrodes, C_kk from one to earth. [F/m]
+
+    Notes
+    -----
+    Between k and l: -C_kl of the Maxwell matrix; to earth: the sum of its row k.
+    """
+    partial = -capacitance.copy()
+    np.fill_diagonal(partial, capacitance.sum(axis=1))
+    return partial

@@ -1,0 +1,256 @@
+"""Magnetisation curves of saturating steel: H of B, its slope and the reluctivity, without hysteresis."""
+
+from __future__ import annotations
+
+import math
+from abc import ABC, abstractmethod
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import ArrayLike
+from scipy.constants import mu_0
+from scipy.interpolate import CubicHermiteSpline, PchipInterpolator
+
+from fem.mesh import Floats
+
+NU_0 = 1 / mu_0
+"""Reluctivity of air, which is also the slope dH/dB of saturated steel. [m/H]"""
+SEARCH_POINTS = 4001
+"""Points at which a curve is sampled before its inverse is sought by Newton's method between two of them."""
+
+
+class Curve(ABC):
+    """A rising curve H(B) of single-valued, isotropic steel, for magnitudes B of 0 and above.
+
+    Beyond its last flux density it goes on with the slope of air, so that it never overflows.
+    """
+
+    @property
+    @abstractmethod
+    def last_flux_density(self) -> float:
+        """Flux density beyond which the curve has the slope of air, infinite if it never has. [T]"""
+
+    @abstractmethod
+    def rising(self, flux_density: Floats) -> tuple[Floats, Floats]:
+        """H [A/m] and dH/dB [m/H] up to the last flux density [T]."""
+
+    def field_strength(self, flux_density: ArrayLike) -> Floats:
+        """H at flux densities B [T] of 0 or above, same shape. [A/m]"""
+        b = _magnitudes("flux_density", flux_density, "T")
+        within = np.minimum(b, self.last_flux_density)
+        beyond = np.where(b > within, b - within, 0.0)
+        result: Floats = self.rising(within)[0] + NU_0 * beyond
+        return result
+
+    def slope(self, flux_density: ArrayLike) -> Floats:
+        """DH/dB, the differential reluctivity, at flux densities B [T] of 0 or above, same shape. [m/H]"""
+        b = _magnitudes("flux_density", flux_density, "T")
+        within = np.minimum(b, self.last_flux_density)
+        return np.where(b > within, NU_0, self.rising(within)[1])
+
+    def reluctivity(self, flux_density: ArrayLike) -> Floats:
+        """H/B at flux densities B [T] of 0 or above, the slope at 0, same shape. [m/H]"""
+        b = _magnitudes("flux_density", flux_density, "T")
+        small = b < 1e-9  # H/B and dH/dB agree to rounding there
+        safe = np.where(small, 1.0, b)
+        return np.where(small, self.slope(b), self.field_strength(safe) / safe)
+
+    def flux_density(self, field_strength: ArrayLike) -> Floats:
+        """B at field strengths H [A/m] of 0 or above, the inverse of the curve, same shape. [T]"""
+        h = _magnitudes("field_strength", field_strength, "A/m")
+        grid, of_grid = self._samples
+        within = np.minimum(h, of_grid[-1])
+        cell = np.clip(np.searchsorted(of_grid, within), 1, len(grid) - 1)
+        low, high = grid[cell - 1], grid[cell]
+        b = low + (high - low) * (within - of_grid[cell - 1]) / (of_grid[cell] - of_grid[cell - 1])
+        for _ in range(4):  # quadratic from a four-thousandth of the curve: rounding after three
+            value, slope = self.rising(b)
+            b = np.clip(b - (value - within) / slope, low, high)
+        result: Floats = b + mu_0 * (h - within)
+        return result
+
+    @property
+    def initial_relative_permeability(self) -> float:
+        """B/(mu0 H) where both tend to 0. [-]"""
+        return float(NU_0 / self.slope(0.0))
+
+    @cached_property
+    def _samples(self) -> tuple[Floats, Floats]:
+        """Flux densities and field strengths between which the inverse is sought."""
+        grid = np.linspace(0.0, self.last_flux_density, SEARCH_POINTS)
+        return grid, self.rising(grid)[0]
+
+
+@dataclass(frozen=True)
+class LinearCurve(Curve):
+    """H = B/(mu0 mu_r) for every B."""
+
+    relative_permeability: float
+    """Mu_r, 1 or above. [-]"""
+
+    def __post_init__(self) -> None:
+        """Refuse what is no magnetic material."""
+        if not (self.relative_permeability >= 1 and math.isfinite(self.relative_permeability)):
+            raise ValueError(f"relative_permeability must be 1 or above: {self.relative_permeability}")
+
+    @property
+    def last_flux_density(self) -> float:
+        """It never saturates. [T]"""
+        return math.inf
+
+    def rising(self, flux_density: Floats) -> tuple[Floats, Floats]:
+        """H [A/m] and dH/dB [m/H] at flux densities [T]."""
+        nu = NU_0 / self.relative_permeability
+        return nu * flux_density, np.full(np.shape(flux_density), nu)
+
+    def flux_density(self, field_strength: ArrayLike) -> Floats:
+        """B at field strengths H [A/m] of 0 or above, same shape. [T]"""
+        return _magnitudes("field_strength", field_strength, "A/m") * (mu_0 * self.relative_permeability)
+
+
+@dataclass(frozen=True)
+class BrauerCurve(Curve):
+    """H = (k1 exp(k2 B^2) + k3) B up to where its slope is that of air, or to a stated flux density if that is lower.
+
+    References
+    ----------
+    J. R. Brauer, Simple equations for the magnetization and reluctivity curves of steel, IEEE Trans. Magnetics
+    MAG-11(1):81, 1975 [C]
+    """
+
+    k1: float
+    """Above 0. [m/H]"""
+    k2: float
+    """Above 0. [1/T^2]"""
+    k3: float
+    """0 or above. [m/H]"""
+    valid_to: float = math.inf
+    """Largest flux density at which the formula is used. [T]"""
+
+    def __post_init__(self) -> None:
+        """Refuse constants of no steel."""
+        for name, least in (("k1", 0.0), ("k2", 0.0), ("k3", -0.0), ("valid_to", 0.0)):
+            value = getattr(self, name)
+            allowed = value >= 0 if name == "k3" else value > least
+            if not allowed or (name != "valid_to" and not math.isfinite(value)):
+                raise ValueError(
+                    f"{name} of a Brauer curve must be {'0 or above' if name == 'k3' else 'above 0'}: {value}"
+                )
+        if self.k1 + self.k3 > NU_0:
+            raise ValueError(
+                f"k1 + k3 of a Brauer curve is {self.k1 + self.k3:g} m/H, above the reluctivity of air, {NU_0:.6g} m/H"
+            )
+
+    @cached_property
+    def _last(self) -> float:
+        """Flux density [T] at which dH/dB = 1/mu0, or the stated one if that is lower."""
+        low, high = 0.0, math.log(NU_0 / self.k1)  # of k2 B^2: the exponential alone exceeds the slope at the upper end
+        for _ in range(100):
+            middle = (low + high) / 2
+            steep = self.k1 * math.exp(middle) * (1 + 2 * middle) + self.k3 > NU_0
+            low, high = (low, middle) if steep else (middle, high)
+        return min(math.sqrt(low / self.k2), self.valid_to)
+
+    @property
+    def last_flux_density(self) -> float:
+        """Where the slope is that of air, or the stated flux density if that is lower. [T]"""
+        return self._last
+
+    def rising(self, flux_density: Floats) -> tuple[Floats, Floats]:
+        """H [A/m] and dH/dB [m/H] of the formula at flux densities [T]."""
+        exponent = self.k2 * flux_density**2
+        grown = self.k1 * np.exp(exponent)
+        return (grown + self.k3) * flux_density, grown * (1 + 2 * exponent) + self.k3
+
+
+@dataclass(frozen=True)
+class TabulatedCurve(Curve):
+    """Points of a measured curve, joined by monotone cubic interpolation (PCHIP) of H over B.
+
+    H(B) rises strictly and has a continuous slope between the points; beyond the last point it has the slope of air,
+    with a bend where the table ends before the steel is saturated.
+    """
+
+    flux_densities: tuple[float, ...]
+    """B of each point, rising from 0, at least three. [T]"""
+    field_strengths: tuple[float, ...]
+    """H of each point, rising from 0. [A/m]"""
+
+    def __post_init__(self) -> None:
+        """Refuse arrays that are no curve; what people type is checked by `fem.curve_data.curve_from_points`."""
+        b, h = np.asarray(self.flux_densities), np.asarray(self.field_strengths)
+        if b.shape != h.shape or len(b) < 3:
+            raise ValueError(f"a curve needs at least 3 points of B and as many of H: {len(b)} and {len(h)}")
+        if b[0] != 0 or h[0] != 0 or not (np.all(np.diff(b) > 0) and np.all(np.diff(h) > 0)):
+            raise ValueError("B and H of a curve must both rise strictly from 0")
+
+    @property
+    def last_flux_density(self) -> float:
+        """B of the last point. [T]"""
+        return self.flux_densities[-1]
+
+    @cached_property
+    def _interpolation(self) -> tuple[CubicHermiteSpline, CubicHermiteSpline]:
+        b, h = np.asarray(self.flux_densities), np.asarray(self.field_strengths)
+        slopes = PchipInterpolator(b, h).derivative()(b)
+        # PCHIP may end in a slope of 0, an endless permeability; up to 3 secants keep the cubic rising
+        secants = np.diff(h) / np.diff(b)
+        slopes[0] = np.clip(slopes[0], secants[0] / 2, 3 * secants[0])
+        slopes[-1] = np.clip(slopes[-1], secants[-1] / 2, max(NU_0, secants[-1]))
+        curve = CubicHermiteSpline(b, h, slopes)
+        return curve, curve.derivative()
+
+    def rising(self, flux_density: Floats) -> tuple[Floats, Floats]:
+        """H [A/m] and dH/dB [m/H] at flux densities [T] of the table."""
+        curve, derivative = self._interpolation
+        return curve(flux_density), derivative(flux_density)
+
+
+@dataclass(frozen=True)
+class KneeTailCurve(Curve):
+    """A tabulated curve that goes on as B = mu0 H + a H^2 + b H + c until the magnetisation stops growing.
+
+    The table's last point is the first of the tail; beyond H = -b/(2a), where a H^2 + b H + c is largest, the slope is
+    that of air.
+    """
+
+    table: TabulatedCurve
+    a: float
+    """Below 0. [T m^2/A^2]"""
+    b: float
+    """Above 0. [T m/A]"""
+    c: float
+    """[T]"""
+
+    def __post_init__(self) -> None:
+        """Refuse a tail that does not go on from the table."""
+        join, h = self.table.flux_densities[-1], self.table.field_strengths[-1]
+        start = mu_0 * h + (self.a * h + self.b) * h + self.c
+        if not (self.a < 0 < self.b and h < -self.b / (2 * self.a) and abs(start - join) < 1e-9):
+            raise ValueError(f"the tail starts at {start:.6g} T, H = {h:g} A/m; the table ends at {join:.6g} T")
+
+    @property
+    def last_flux_density(self) -> float:
+        """Where the magnetisation is largest. [T]"""
+        top = -self.b / (2 * self.a)
+        return mu_0 * top + self.c + self.b * top / 2
+
+    def rising(self, flux_density: Floats) -> tuple[Floats, Floats]:
+        """H [A/m] and dH/dB [m/H] of the table and of its tail at flux densities [T]."""
+        join = self.table.last_flux_density
+        of_table, slope_of_table = self.table.rising(np.minimum(flux_density, join))
+        linear = self.b + mu_0
+        root = np.sqrt(linear**2 - 4 * self.a * (self.c - np.clip(flux_density, join, self.last_flux_density)))
+        in_tail = flux_density > join
+        return (
+            np.where(in_tail, (root - linear) / (2 * self.a), of_table),
+            np.where(in_tail, 1 / root, slope_of_table),
+        )
+
+
+def _magnitudes(name: str, values: ArrayLike, unit: str) -> Floats:
+    array = np.asarray(values, dtype=np.float64)
+    if not np.all(array >= 0):
+        raise ValueError(f"{name} must be a number of 0 {unit} or above: {array[~(array >= 0)].flat[0]}")
+    return array

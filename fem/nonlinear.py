@@ -1,0 +1,287 @@
+"""Saturating steel: an effective reluctivity at each point, iterated until field and reluctivity agree."""
+
+from __future__ import annotations
+
+import cmath
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from fem.effective import DEFAULT_RULE, EffectiveReluctivity, effective_reluctivity
+from fem.magnetisation import Curve
+from fem.materials import AIR, Material
+from fem.mesh import Complexes, Floats, Ints, RegionMesh, gradients_at, shape_values
+from fem.mixing import Mixing
+from fem.polarisation import axes
+from fem.solve import SolveError, UnitFields, solve_unit_voltages, with_reluctivity
+from fem.ties import Drive, Tie, drive
+
+LOAD_LINE = 0.6
+"""Assumed -d ln B/d ln nu of steel that its surroundings drive: 0 for a given flux, 1 for a given field. [-]"""
+
+
+class NotConverged(SolveError):
+    """Field and reluctivity of saturating steel did not come to agree."""
+
+
+@dataclass(frozen=True)
+class Steel:
+    """Magnetic behaviour of a saturating region; its conductivity is that of its material."""
+
+    curve: Curve
+    loss_angle: float = 0.0
+    """Angle by which B lags H at every amplitude (hysteresis), 0 to below pi/2; nu = nu_eff e^{j angle}. [rad]"""
+    stated_permeability: float | None = None
+    """Relative permeability of the linear answer; the curve's initial one if not given. [-]"""
+
+    def __post_init__(self) -> None:
+        """Refuse what no passive material has."""
+        if not 0 <= self.loss_angle < math.pi / 2:
+            raise ValueError(f"loss_angle of a steel must lie from 0 to below pi/2: {self.loss_angle} rad")
+        stated = self.stated_permeability
+        if stated is not None and not (stated > 0 and math.isfinite(stated)):
+            raise ValueError(f"stated_permeability of a steel must be above 0: {stated}")
+
+    @property
+    def linear_permeability(self) -> complex:
+        """Relative permeability of the linear answer, with the loss angle. [-]"""
+        size = self.stated_permeability or self.curve.initial_relative_permeability
+        return size * cmath.exp(-1j * self.loss_angle)
+
+
+def loss_angle(relative_permeability: complex) -> float:
+    """Angle by which B lags H for a permeability mu' - j mu'' over mu0. [rad]"""
+    return -cmath.phase(relative_permeability)
+
+
+@dataclass(frozen=True)
+class Change:
+    """How far a solve is from agreeing with the reluctivity it was made with."""
+
+    reluctivity: float
+    """int |nu of its field - nu it was made with| B^2 / int nu B^2 over the steel. [-]"""
+    loss: float
+    """Relative change of the steel's loss against the solve before; 1 for the first. [-]"""
+
+
+@dataclass(frozen=True)
+class Peak:
+    """Peak over the cycle of B in a region, by the rule of the solution."""
+
+    largest: float
+    """Of all triangles; grows without bound as the mesh of a sharp corner is refined. [T]"""
+    mean: float
+    """Over the area. [T]"""
+
+
+@dataclass(frozen=True)
+class SaturatedSolution:
+    """The converged answer, with the linear one beside it."""
+
+    fields: UnitFields
+    """With the effective reluctivity of these currents (its mean over each triangle, weighted by |B|^2)."""
+    drive: Drive
+    linear_fields: UnitFields
+    linear_drive: Drive
+    rule: str
+    """Name of the effective rule."""
+    changes: tuple[Change, ...]
+    """History, one entry for each solve; the first is the linear one."""
+    peaks: Mapping[str, Peak]
+    """Peak flux density of each steel region."""
+    triangle_peaks: Floats
+    """Peak flux density of each triangle, mean square over it, 0 outside steel, shape (t,). [T]"""
+
+    @property
+    def solves(self) -> int:
+        """Number of field solves, the linear one among them. [-]"""
+        return len(self.changes)
+
+
+def solve_saturating(
+    mesh: RegionMesh,
+    materials: Mapping[str, Material],
+    frequency: float,
+    ties: Sequence[Tie],
+    steels: Mapping[str, Steel],
+    *,
+    rule: str = DEFAULT_RULE,
+    parts: Mapping[str, tuple[str, ...]] | None = None,
+    reference_radius: complex | None = None,
+    tolerance: float = 1e-4,
+    most_solves: int = 40,
+) -> SaturatedSolution:
+    """Solve with saturating steel for given currents.
+
+    Parameters
+    ----------
+    mesh, materials, frequency, parts, reference_radius
+        As for `fem.solve.solve_unit_voltages`; frequency in [Hz], radius in [m]. The permeability of a steel's
+        material is not used.
+    ties : sequence of Tie
+        What drives the parts.
+    steels : mapping of str to Steel
+        Steel of each saturating region.
+    rule : str
+        One of `fem.effective.RULES`.
+    tolerance : float
+        Largest `Change` of reluctivity and of loss at which the iteration ends. [-]
+    most_solves : int
+        Solves after which it gives up. [-]
+
+    Raises
+    ------
+    NotConverged
+        Where the solves do not suffice.
+
+    Notes
+    -----
+    The unknowns are ln nu at the quadrature points of the steel: a reluctivity that is constant in each triangle is one
+    order worse than the quadratic elements. The amplitude there is sqrt(2) times the rms of B along the major axis of
+    its ellipse. A step leads to where the table meets an assumed load line of the point; Anderson mixing of these steps.
+    """
+    _check(mesh, steels, tolerance, most_solves)
+    as_linear = {
+        **materials,
+        **{
+            name: replace(materials.get(name, AIR), relative_permeability=steel.linear_permeability)
+            for name, steel in steels.items()
+        },
+    }
+    linear = solve_unit_voltages(mesh, as_linear, frequency, parts, reference_radius)
+    steel = _SteelTriangles(linear, steels, rule)
+    fields, mixing = linear, Mixing()
+    reluctivity = np.repeat(linear.reluctivity[:, None], steel.weights.shape[1], axis=1)
+    changes: list[Change] = []
+    first: Drive | None = None
+    last_loss = 0.0
+    while True:
+        state = drive(fields.admittance, fields.part_names, ties)
+        first = first or state
+        slopes = steel.slopes(fields.potential(state.voltages))
+        amplitude = steel.amplitudes(slopes)
+        loss = steel.loss(fields, state, reluctivity, slopes)
+        used, found = np.log(np.abs(reluctivity[steel.triangles])), np.log(steel.reluctivity(amplitude))
+        weights = steel.weights * amplitude**2 * np.exp(used)
+        weights /= max(float(weights.sum()), np.finfo(np.float64).tiny)
+        changes.append(
+            Change(
+                float(np.sum(weights * np.abs(np.expm1(found - used)))),
+                1.0 if not changes else abs(loss - last_loss) / loss if loss > 0 else 0.0,
+            )
+        )
+        last_loss = loss
+        # the first loss has nothing to be compared with: a linear curve is recognised by its reluctivity alone
+        converged = changes[-1].reluctivity < tolerance and changes[-1].loss < tolerance
+        if converged or changes[-1].reluctivity < 1e-12:
+            break
+        if len(changes) >= most_solves:
+            raise NotConverged(_advice(changes, tolerance))
+        step = mixing.step(
+            used.ravel(), (np.log(steel.on_load_line(amplitude, np.exp(used))) - used).ravel(), weights.ravel()
+        )
+        reluctivity[steel.triangles] *= np.exp(step).reshape(used.shape)
+        fields = with_reluctivity(fields, reluctivity)
+    means = fields.reluctivity.copy()
+    means[steel.triangles] = steel.mean_reluctivity(reluctivity, slopes)
+    peaks = np.zeros(len(mesh.triangles))
+    peaks[steel.triangles] = steel.peaks(amplitude)
+    of_region = {
+        name: Peak(float(peaks[own].max()), float(np.average(peaks[own], weights=steel.areas[own[steel.triangles]])))
+        for name, own in ((name, mesh.regions == mesh.names.index(name)) for name in steels)
+    }
+    final = replace(fields, reluctivity=means)
+    return SaturatedSolution(final, state, linear, first, rule, tuple(changes), of_region, peaks)
+
+
+class _SteelTriangles:
+    """The triangles of the steel, at their n quadrature points: amplitudes, loss and effective reluctivity."""
+
+    def __init__(self, fields: UnitFields, steels: Mapping[str, Steel], rule: str) -> None:
+        mesh, basis = fields.mesh, fields.assembly.basis
+        regions = [mesh.names.index(name) for name in steels]
+        self.triangles: Ints = np.flatnonzero(np.isin(mesh.regions, regions))
+        self._tables: list[tuple[Ints, EffectiveReluctivity]] = [
+            (np.flatnonzero(mesh.regions[self.triangles] == region), effective_reluctivity(steel.curve, rule))
+            for region, steel in zip(regions, steels.values(), strict=True)
+        ]
+        self._nodes = mesh.triangles[self.triangles]
+        local = basis.X.T  # the points at which the stiffness is integrated
+        self._values = shape_values(local)
+        at = np.broadcast_to(local, (len(self._nodes), *local.shape))
+        self._gradients, _ = gradients_at(mesh.points[self._nodes][:, None], at)
+        self.weights: Floats = basis.dx[self.triangles]
+        self.areas: Floats = self.weights.sum(axis=1)
+        sigma = np.array([material.conductivity for material in fields.materials])
+        self._conductivity = sigma[mesh.regions[self.triangles]]
+        self._part = fields.part_of_region()[mesh.regions[self.triangles]]
+
+    def slopes(self, nodal: Complexes) -> Complexes:
+        """Gradient of A, as large as B and turned by a right angle, for rms A at the nodes, shape (n, q, 2). [T]"""
+        slopes: Complexes = np.einsum("tqni,tn->tqi", self._gradients, nodal[self._nodes])
+        return slopes
+
+    def amplitudes(self, slopes: Complexes) -> Floats:
+        """Peak of the phasor B along the major axis of its ellipse, shape (n, q). [T]"""
+        amplitudes: Floats = math.sqrt(2) * axes(slopes)[0]
+        return amplitudes
+
+    def loss(self, fields: UnitFields, state: Drive, reluctivity: Complexes, slopes: Complexes) -> float:
+        """Joule and magnetic loss of the steel. [W/m]"""
+        nodal = fields.potential(state.voltages)[self._nodes]
+        imposed = np.where(self._part >= 0, state.voltages[self._part], 0)
+        electric = imposed[:, None] - 1j * fields.omega * nodal @ self._values.T
+        magnetic = fields.omega * reluctivity[self.triangles].imag * np.sum(np.abs(slopes) ** 2, axis=2)
+        return float(np.sum(self.weights * (self._conductivity[:, None] * np.abs(electric) ** 2 + magnetic)))
+
+    def mean_reluctivity(self, reluctivity: Complexes, slopes: Complexes) -> Complexes:
+        """Mean over each triangle, weighted by |B|^2 so that energy and magnetic loss are kept, shape (n,). [m/H]"""
+        squared = np.sum(np.abs(slopes) ** 2, axis=2)
+        weights = self.weights * (squared + np.finfo(np.float64).tiny)
+        mean: Complexes = np.average(reluctivity[self.triangles], axis=1, weights=weights)
+        return mean
+
+    def peaks(self, amplitude: Floats) -> Floats:
+        """Peak of B on the curve for amplitudes (n, q), mean square over each triangle, shape (n,). [T]"""
+        peak = self._of_curves(amplitude, EffectiveReluctivity.peak)
+        mean: Floats = np.sqrt(np.average(peak**2, axis=1, weights=self.weights))
+        return mean
+
+    def reluctivity(self, amplitude: Floats) -> Floats:
+        """Effective reluctivity for amplitudes, shape (n, q). [m/H]"""
+        return self._of_curves(amplitude, EffectiveReluctivity.reluctivity)
+
+    def on_load_line(self, amplitude: Floats, used: Floats) -> Floats:
+        """Reluctivity where each curve meets the load line of a point that has an amplitude at a reluctivity."""
+        result = np.empty(amplitude.shape)
+        for own, table in self._tables:
+            result[own] = table.on_load_line(amplitude[own], used[own], LOAD_LINE)
+        return result
+
+    def _of_curves(self, amplitude: Floats, function: Callable[[EffectiveReluctivity, Floats], Floats]) -> Floats:
+        result = np.empty(amplitude.shape)
+        for own, table in self._tables:
+            result[own] = function(table, amplitude[own])
+        return result
+
+
+def _check(mesh: RegionMesh, steels: Mapping[str, Steel], tolerance: float, most_solves: int) -> None:
+    unknown = [name for name in steels if name not in mesh.names]
+    if unknown or not steels:
+        raise ValueError(f"steels must be given for regions of the mesh: {', '.join(unknown) or 'none is given'}")
+    if not 0 < tolerance < 1:
+        raise ValueError(f"tolerance must lie between 0 and 1: {tolerance}")
+    if most_solves < 2:
+        raise ValueError(f"most_solves must be 2 or above: {most_solves}")
+
+
+def _advice(changes: Sequence[Change], tolerance: float) -> str:
+    best = min(change.reluctivity for change in changes)
+    return (
+        f"saturating steel: after {len(changes)} solves the reluctivity still changes by "
+        f"{changes[-1].reluctivity:.2g} and the loss by {changes[-1].loss:.2g} (asked: {tolerance:.2g}, best so far "
+        f"{best:.2g}); allow more solves, ask for a larger tolerance, or check the units of the currents and of the "
+        "magnetisation curve"
+    )

@@ -1,0 +1,83 @@
+"""Element sizes along lines: what the mesh is asked for, and nodes spaced by a size function."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from geometry.structured import Floats
+
+
+@dataclass(frozen=True)
+class MeshSizes:
+    """Choices of the mesh. All counts of elements are those of fineness 1 times the fineness, so that a finer mesh is
+    finer everywhere and the difference between two meshes tells their error."""
+
+    fineness: float = 1.0
+    """Number of elements along any line, relative to the ordinary mesh."""
+    size_per_depth: float = 1.2
+    """Element size over skin depth at the surface of a solid."""
+    size_per_gap: float = 0.6
+    """Element size on a wall over its distance from the next solid."""
+    growth: float = 0.5
+    """Growth of the element size per distance from where it is smallest."""
+    air_growth: float = 0.3
+    """Growth of the element size in air with the distance from the solids, where one of them is a free polygon."""
+    wall_layers: int = 2
+    """Layers through a thin wall, at the least: its corners are where the field is hardest to resolve."""
+    tube_layers: int = 2
+    """Layers through a tube, at the least."""
+    polygon_edges: int = 2000
+    """Elements along the outline of a free polygon, at the most; where this binds, thin places have fewer layers."""
+    least_round: int = 16
+    """Vertices on a circle, at the least."""
+    outer_circle: int = 48
+    """Vertices on the outer circle."""
+    outer_ratio: float = 1.6
+    """Radius of the outer circle over that of the circle that encloses the solids."""
+
+    def __post_init__(self) -> None:
+        """Refuse a mesh that cannot be."""
+        if not 0.5 <= self.fineness <= 64:
+            raise ValueError(f"fineness must lie between 0.5 and 64: {self.fineness}")
+
+
+def graded(length: float, size: Callable[[Floats], Floats], fineness: float, least: int = 1) -> Floats:
+    """Relative positions from 0 to 1 of nodes along a line, spaced by a size function.
+
+    Parameters
+    ----------
+    length : float
+        Length of the line. [m]
+    size : callable
+        Element size at positions from 0 to length, (n,) -> (n,). [m]
+    fineness : float
+        Divides the sizes.
+    least : int
+        Elements at the least, before the fineness.
+    """
+    position = np.linspace(0.0, length, 4001)
+    density = 1.0 / size(position)
+    steps = (density[1:] + density[:-1]) / 2 * np.diff(position)
+    elements = np.concatenate([[0.0], np.cumsum(steps)])
+    count = finer(max(int(np.ceil(round(elements[-1], 6))), least), fineness)
+    nodes: Floats = np.interp(np.linspace(0.0, elements[-1], count + 1), elements, position) / length
+    nodes[0], nodes[-1] = 0.0, 1.0
+    return nodes
+
+
+def finer(count: int, fineness: float) -> int:
+    """Number of elements at a fineness, for their number at fineness 1."""
+    return max(int(np.ceil(round(count * fineness, 6))), 1)
+
+
+def through(thickness: float, depth: float, layers: int, sizes: MeshSizes) -> Floats:
+    """Layer boundaries through a wall, finer at both faces where the wall is thicker than the skin depth."""
+
+    def size(x: Floats) -> Floats:
+        from_face = np.minimum(x, thickness - x)
+        return np.minimum(thickness / layers, sizes.size_per_depth * depth + sizes.growth * from_face)
+
+    return graded(thickness, size, sizes.fineness, layers)

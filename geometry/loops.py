@@ -1,0 +1,41 @@
+"""Closed loops of points: area, turning sense, what lies inside."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+Point = tuple[float, float]
+Floats = NDArray[np.float64]
+
+
+def signed_area(loop: Floats) -> float:
+    """Area within a loop (n, 2) [m], negative where it runs clockwise. [m^2]"""
+    x, y = (loop - loop[0]).T
+    return float(0.5 * np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))
+
+
+def anticlockwise(loop: Floats) -> Floats:
+    """The loop, turned round where it runs clockwise."""
+    return loop if signed_area(loop) > 0 else loop[::-1]
+
+
+def circle(centre: Point, radius: float) -> Floats:
+    """Circle as a polygon of 256 sides. [m]"""
+    angle = np.linspace(0, 2 * np.pi, 256, endpoint=False)
+    return np.asarray(centre) + radius * np.stack([np.cos(angle), np.sin(angle)], axis=1)
+
+
+def is_inside(point: Floats, loop: Floats) -> bool:
+    """Whether a point lies in a loop, by the parity of crossings to its right."""
+    (x, y), (px, py) = point, loop.T
+    qx, qy = np.roll(px, -1), np.roll(py, -1)
+    crosses = (py > y) != (qy > y)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        to_right = x < px + (y - py) * (qx - px) / (qy - py)
+    return bool(np.count_nonzero(crosses & to_right) % 2)
+
+
+def as_points(corners: Floats) -> tuple[Point, ...]:
+    """An array (n, 2) as points."""
+    return tuple((float(x), float(y)) for x, y in corners)

@@ -1,0 +1,165 @@
+"""Structured mesh of a network: conforming layers through all its runs, graded toward corners and free ends."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from geometry.clearance import distance_to
+from geometry.grading import MeshSizes, graded
+from geometry.network import Edge, Network, network_loops, quad_edges
+from geometry.shapes import Shape
+from geometry.structured import Block, Floats, Ints
+
+LEAST_ALONG = 4
+"""Elements along a run, at the least."""
+SLENDER = 3.0
+"""A run at least this many times as long as wide is a sheet, its ends as fine as its layers. [-]"""
+SAMPLES = 129
+"""Points along an edge at which the distance of other solids is looked at."""
+
+
+@dataclass(frozen=True)
+class Bundle:
+    """Edges that lie opposite each other in runs, one after the other, and so are divided alike."""
+
+    edges: tuple[Edge, ...]
+    """In one sense. [-]"""
+    quads: tuple[int, ...]
+    """Runs that it crosses."""
+
+
+def network_solid(network: Network, depth: float, others: Sequence[Shape], sizes: MeshSizes) -> Block:
+    """Mesh of a network as fine as its skin depth [m], its corners and its neighbours ask."""
+    return network_block(network, [_stations(network, bundle, depth, others, sizes) for bundle in bundles(network)])
+
+
+def bundles(network: Network) -> list[Bundle]:
+    """All edges of a network, each in one bundle and in the sense that it has there."""
+    opposite: dict[Edge, list[tuple[Edge, int]]] = {}
+    for k, quad in enumerate(network.quads):
+        for first, second in itertools.permutations(quad_edges(quad), 2):
+            if not set(first) & set(second):  # the sense of an edge and that of the opposite one run against each other
+                opposite.setdefault(first, []).append((second[::-1], k))
+                opposite.setdefault(first[::-1], []).append((second, k))
+    found = []
+    left = dict.fromkeys(opposite)
+    while left:
+        edges = [next(iter(left))]
+        quads: dict[int, None] = {}
+        for edge in edges:
+            for neighbour, k in opposite[edge]:
+                quads[k] = None
+                if neighbour not in edges:
+                    edges.append(neighbour)
+        for edge in edges:
+            del left[edge], left[edge[::-1]]
+        found.append(Bundle(tuple(edges), tuple(quads)))
+    return found
+
+
+def network_block(network: Network, stations: Sequence[Floats]) -> Block:
+    """Mesh of a network.
+
+    Parameters
+    ----------
+    network : Network
+        The network.
+    stations : sequence of ndarray
+        For each of its `bundles`, the relative positions of the nodes along its edges, from 0 to 1, ascending.
+    """
+    corners = np.asarray(network.corners, dtype=float)
+    pieces = [corners]
+    count = len(corners)
+    nodes: dict[Edge, Ints] = {}
+    along: dict[Edge, Floats] = {}
+    for bundle, relative in zip(bundles(network), stations, strict=True):
+        for start, end in bundle.edges:
+            own = np.concatenate([[start], count + np.arange(len(relative) - 2), [end]]).astype(np.int64)
+            nodes[start, end], nodes[end, start] = own, own[::-1]
+            along[start, end], along[end, start] = relative, 1 - relative[::-1]
+            pieces.append(corners[start] + relative[1:-1, None] * (corners[end] - corners[start]))
+            count += len(relative) - 2
+    triangles = []
+    vertices: list[Floats] = []
+    for quad in network.quads:
+        a, b, c, d = quad
+        s, t = along[a, b], along[a, d]
+        node = np.empty((len(t), len(s)), dtype=np.int64)
+        inside = (len(t) - 2, len(s) - 2)
+        node[1:-1, 1:-1] = count + np.arange(inside[0] * inside[1]).reshape(inside)
+        node[0], node[-1], node[:, 0], node[:, -1] = nodes[a, b], nodes[d, c], nodes[a, d], nodes[b, c]
+        low = corners[a] + s[:, None] * (corners[b] - corners[a])
+        high = corners[d] + s[:, None] * (corners[c] - corners[d])
+        grid = low + t[:, None, None] * (high - low)
+        vertices.append(grid[1:-1, 1:-1].reshape(-1, 2))
+        count += inside[0] * inside[1]
+        triangles.append(_cells(node, grid))
+    loops = [
+        np.concatenate([nodes[start, end][:-1] for start, end in zip(loop, loop[1:] + loop[:1], strict=True)])
+        for loop in network_loops(network)
+    ]
+    return Block(np.vstack([*pieces, *vertices]), np.vstack(triangles), loops[0], tuple(loops[1:]))
+
+
+def _cells(node: Ints, grid: Floats) -> Ints:
+    """Triangles of a grid of nodes, each cell cut along its shorter diagonal."""
+    corners = (np.s_[:-1, :-1], np.s_[:-1, 1:], np.s_[1:, 1:], np.s_[1:, :-1])
+    a, b, c, d = (node[corner].ravel() for corner in corners)
+    at = [grid[corner].reshape(-1, 2) for corner in corners]
+    shorter = np.linalg.norm(at[0] - at[2], axis=1) <= np.linalg.norm(at[1] - at[3], axis=1)
+    lower = np.where(shorter[:, None], np.stack([a, b, c], axis=1), np.stack([a, b, d], axis=1))
+    upper = np.where(shorter[:, None], np.stack([a, c, d], axis=1), np.stack([b, c, d], axis=1))
+    return np.vstack([lower, upper])
+
+
+def _stations(network: Network, bundle: Bundle, depth: float, others: Sequence[Shape], sizes: MeshSizes) -> Floats:
+    """Positions along the edges of a bundle: layers where it crosses sheets, graded from both ends along them."""
+    corners = np.asarray(network.corners, dtype=float)
+    length = max(_length(corners, edge) for edge in bundle.edges)
+    widths = [_width(corners, network.quads[k], bundle) for k in bundle.quads]
+    least = sizes.wall_layers if length <= max(widths) * (1 + 1e-9) else LEAST_ALONG
+    thin = [width for width in widths if SLENDER * width <= length]
+    finest = min(sizes.size_per_depth * depth, min([length, *thin]) / sizes.wall_layers)
+    gap = _gap(network, corners, bundle, others)
+
+    def size(x: Floats) -> Floats:
+        near = sizes.size_per_gap * np.interp(x, np.linspace(0.0, length, SAMPLES), gap)
+        from_end = sizes.growth * np.minimum(x, length - x)
+        smallest: Floats = np.minimum(np.minimum(finest + from_end, np.maximum(near, finest)), length / least)
+        return smallest
+
+    return graded(length, size, sizes.fineness, least)
+
+
+def _length(corners: Floats, edge: Edge) -> float:
+    return float(np.linalg.norm(corners[edge[1]] - corners[edge[0]]))
+
+
+def _width(corners: Floats, quad: tuple[int, int, int, int], bundle: Bundle) -> float:
+    """Width of a run across the edges of a bundle. [m]"""
+    own = {frozenset(edge) for edge in bundle.edges}
+    return max(
+        (_length(corners, edge) for edge in quad_edges(quad) if frozenset(edge) not in own),
+        default=min(_length(corners, edge) for edge in quad_edges(quad)),
+    )
+
+
+def _gap(network: Network, corners: Floats, bundle: Bundle, others: Sequence[Shape]) -> Floats:
+    """Least distance of other solids, and of runs of the network elsewhere, along the edges of a bundle. [m]"""
+    crossed = {corner for k in bundle.quads for corner in network.quads[k]}
+    elsewhere = [corners[list(quad)] for quad in network.quads if not crossed & set(quad)]
+    own = shapely.union_all([shapely.Polygon(quad) for quad in elsewhere])
+    relative = np.linspace(0.0, 1.0, SAMPLES)[:, None]
+    gap = np.full(SAMPLES, 1e3 * max(_length(corners, edge) for edge in bundle.edges))
+    for start, end in bundle.edges:
+        points = corners[start] + relative * (corners[end] - corners[start])
+        for other in others:
+            gap = np.minimum(gap, distance_to(other, points))
+        if elsewhere:
+            gap = np.minimum(gap, shapely.distance(own, shapely.points(points)))
+    return gap

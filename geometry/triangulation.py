@@ -1,0 +1,163 @@
+"""Unstructured triangles of plane faces with given boundary edges, by gmsh."""
+
+from __future__ import annotations
+
+import contextlib
+import signal
+import threading
+import uuid
+from collections.abc import Iterator, Sequence
+from types import ModuleType
+
+import numpy as np
+
+from geometry.structured import Floats, Ints
+
+
+class MeshingError(RuntimeError):
+    """The cross-section could not be meshed."""
+
+
+SYSTEM_LIBRARIES = "libgl1 libglu1-mesa libgomp1 libxcursor1 libxft2 libxinerama1"
+"""Debian and Ubuntu packages that gmsh's wheel needs and does not carry."""
+
+
+def triangulated(
+    vertices: Floats, faces: Sequence[Sequence[Ints]], what: str, growth: float | None = None
+) -> tuple[Floats, Ints]:
+    """Fill faces with triangles; every edge of a loop stays one edge.
+
+    Parameters
+    ----------
+    vertices : ndarray (v, 2)
+        Vertices of the loops, and others. [m]
+    faces : sequence of sequence of ndarray
+        For each face its outline, then the outlines of what is not in it, as vertices.
+    what : str
+        What is meshed, for messages.
+    growth : float, optional
+        Growth of the element size with the distance from the loops; where not given, sizes in between follow from
+        the edges of all loops about. [-]
+
+    Returns
+    -------
+    vertices, triangles : ndarray (w, 2), ndarray (t, 3)
+        The vertices, followed by the new ones [m], and the triangles, anticlockwise.
+
+    Raises
+    ------
+    MeshingError
+        Where gmsh fails or its system libraries are missing.
+    """
+    with _gmsh_model(extend_sizes=growth is None) as gmsh:
+        geo, tag_of = gmsh.model.geo, {}
+        for loop in (loop for loops in faces for loop in loops):
+            for v in loop.tolist():
+                if v not in tag_of:
+                    tag_of[v] = geo.addPoint(*vertices[v], 0.0)
+        all_lines, surfaces = [], []
+        for loops in faces:
+            curves = []
+            for loop in loops:
+                tags = [tag_of[v] for v in loop.tolist()]
+                lines = [geo.addLine(a, b) for a, b in zip(tags, tags[1:] + tags[:1], strict=True)]
+                for line in lines:
+                    geo.mesh.setTransfiniteCurve(line, 2)
+                curves.append(geo.addCurveLoop(lines))
+                all_lines += lines
+            surfaces.append(geo.addPlaneSurface(curves))
+        geo.synchronize()
+        if growth is not None:
+            _grow_from(gmsh, all_lines, surfaces, growth, float(np.ptp(vertices, axis=0).max()))
+        try:
+            gmsh.model.mesh.generate(2)
+        except Exception as error:
+            raise MeshingError(f"gmsh could not mesh {what}: {error}") from error
+        node_tags, coordinates, _ = gmsh.model.mesh.getNodes()
+        _, corners = gmsh.model.mesh.getElementsByType(2)
+        if len(corners) == 0:
+            raise MeshingError(f"gmsh returned no triangles for {what}")
+        point_nodes = {v: int(gmsh.model.mesh.getNodes(0, tag)[0][0]) for v, tag in tag_of.items()}
+    index = np.full(int(node_tags.max()) + 1, -1, dtype=np.int64)
+    for v, node in point_nodes.items():
+        index[node] = v
+    new = index[node_tags] < 0
+    index[node_tags[new]] = len(vertices) + np.arange(np.count_nonzero(new))
+    vertices = np.vstack([vertices, coordinates.reshape(-1, 3)[new, :2]])
+    triangles = index[corners.reshape(-1, 3).astype(np.int64)]
+    a, b, c = (vertices[triangles[:, i]] for i in range(3))
+    turned = (b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0] < 0
+    triangles[turned] = triangles[turned][:, ::-1]
+    return vertices, triangles
+
+
+def _grow_from(gmsh: ModuleType, lines: list[int], surfaces: list[int], growth: float, extent: float) -> None:
+    """Let the size grow from the length of the nearest boundary edge."""
+    field = gmsh.model.mesh.field.add("Extend")
+    gmsh.model.mesh.field.setNumbers(field, "CurvesList", lines)
+    gmsh.model.mesh.field.setNumbers(field, "SurfacesList", surfaces)
+    gmsh.model.mesh.field.setNumber(field, "SizeMax", extent)
+    gmsh.model.mesh.field.setNumber(field, "DistMax", extent / growth)
+    gmsh.model.mesh.field.setAsBackgroundMesh(field)
+
+
+@contextlib.contextmanager
+def _signals_kept() -> Iterator[None]:
+    """gmsh puts the handling of broken pipes back to killing the process; keep it as it was."""
+    name = getattr(signal, "SIGPIPE", None)  # not on every system
+    if name is None or threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    before = signal.getsignal(name)
+    try:
+        yield
+    finally:
+        signal.signal(name, before)
+
+
+@contextlib.contextmanager
+def _gmsh_model(extend_sizes: bool) -> Iterator[ModuleType]:
+    """A fresh gmsh model; afterwards gmsh is as it was found, also after an exception."""
+    try:
+        import gmsh
+    except (ImportError, OSError) as error:
+        raise MeshingError(
+            f"gmsh cannot start, it or a system library is missing ({error}). On Debian or Ubuntu install them with: "
+            f"apt-get install {SYSTEM_LIBRARIES}"
+        ) from error
+    options = {
+        "General.Terminal": 0.0,
+        "Mesh.Algorithm": 6.0,
+        "Mesh.MeshSizeExtendFromBoundary": float(extend_sizes),
+        "Mesh.MeshSizeFromPoints": 0.0,
+        "Mesh.MeshSizeMin": 0.0,
+        "Mesh.MeshSizeMax": 1e22,
+        "Mesh.MeshSizeFactor": 1.0,
+        "Mesh.Smoothing": 1.0,
+        "Mesh.RecombineAll": 0.0,
+        "Mesh.SubdivisionAlgorithm": 0.0,
+        "Mesh.ElementOrder": 1.0,
+        "Mesh.RandomSeed": 1.0,
+    }
+    found = bool(gmsh.isInitialized())
+    if not found:
+        with _signals_kept():
+            gmsh.initialize(readConfigFiles=False, interruptible=False)
+    previous_model = gmsh.model.getCurrent() if found else ""
+    previous = {name: gmsh.option.getNumber(name) for name in options}
+    model = f"section-{uuid.uuid4().hex}"
+    try:
+        for name, value in options.items():
+            gmsh.option.setNumber(name, value)
+        gmsh.model.add(model)
+        yield gmsh
+    finally:
+        if found:
+            gmsh.model.setCurrent(model)
+            gmsh.model.remove()
+            for name, value in previous.items():
+                gmsh.option.setNumber(name, value)
+            with contextlib.suppress(Exception):
+                gmsh.model.setCurrent(previous_model)
+        else:
+            gmsh.finalize()

@@ -1,0 +1,73 @@
+"""How the steel was magnetised, with the linear answer beside it, and the study at other currents."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from fem.losses import losses
+from fem.polarisation import resultant
+from studies.accuracy import Progress, Solved, solve_once
+from studies.comparison.solution import Solution
+from studies.cross_section import METALWORK, TRAY, CrossSection
+from studies.parts import CONDUCTOR
+from studies.results import SaturationResult, SweepPoint
+from studies.study import Study
+
+
+def saturation_results(solution: Solution) -> tuple[SaturationResult, ...]:
+    """Peak flux density and linear loss of every part of saturating steel."""
+    saturated = solution.solved.saturated
+    if saturated is None:
+        return ()
+    linear, _ = losses(saturated.linear_fields, saturated.linear_drive.voltages)
+    steels = solution.section.steels()
+    return tuple(
+        SaturationResult(
+            part=part.name,
+            peak_b_t=saturated.peaks[part.name].largest,
+            mean_peak_b_t=saturated.peaks[part.name].mean,
+            relative_permeability=abs(steels[part.name].linear_permeability),
+            loss_w_per_m=float(solution.solved.losses.total[k]),
+            linear_loss_w_per_m=float(linear.total[k]),
+            solves=saturated.solves,
+        )
+        for k, part in enumerate(solution.section.parts)
+        if part.name in steels
+    )
+
+
+def sweep_results(study: Study, solution: Solution, tell: Progress) -> tuple[SweepPoint, ...]:
+    """The study's own frequency at other currents, on its finest mesh."""
+    if study.current_sweep is None:
+        return ()
+    receptors = np.array([receptor.at for receptor in study.receptors]).reshape(-1, 2)
+    own = _loss(solution.section, solution.solved, (TRAY, METALWORK))
+    points = []
+    for factor in study.current_sweep.factors:
+        tell(f"solving with {factor:g} times the currents")
+        solved = solve_once(scaled(solution.section, factor), solution.solved.fields.mesh, receptors, ())
+        points.append(
+            SweepPoint(
+                factor=factor,
+                tray_loss_w_per_m=_loss(solution.section, solved, (TRAY, METALWORK)),
+                conductor_loss_w_per_m=_loss(solution.section, solved, (CONDUCTOR,)),
+                quadratic_tray_loss_w_per_m=own * factor**2,
+                receptor_b_rms_t=tuple(resultant(solved.requested.receptors).tolist()),
+            )
+        )
+    return tuple(points)
+
+
+def scaled(section: CrossSection, factor: float) -> CrossSection:
+    """The cross-section with all currents times a factor."""
+    return replace(
+        section,
+        ties=tuple(replace(tie, current=tie.current * factor) for tie in section.ties),
+        phases=tuple(replace(phase, current=phase.current * factor) for phase in section.phases),
+    )
+
+
+def _loss(section: CrossSection, solved: Solved, kinds: tuple[str, ...]) -> float:
+    return float(sum(solved.losses.total[k] for k, part in enumerate(section.parts) if part.kind in kinds))
