@@ -280,6 +280,18 @@ class Result:
     loss_fields: Losses = field(repr=False)
     element_fields: ElementFields = field(repr=False)
 
+    def __str__(self) -> str:
+        """The main numbers as tables for a terminal."""
+        from studies.summary import summary
+
+        return summary(self)
+
+    def _repr_html_(self) -> str:
+        """The same for a notebook."""
+        from studies.summary import summary_html
+
+        return summary_html(self)
+
     def exceeded(self) -> tuple[ReceptorResult, ...]:
         """Receptors where the field, with its error estimate, is above the limit."""
         return tuple(receptor for receptor in self.receptors if receptor.within_limit is False)
