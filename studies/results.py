@@ -132,6 +132,41 @@ class SweepPoint:
 
 
 @dataclass(frozen=True)
+class OrderResult:
+    """A phase order and what it does."""
+
+    phases: dict[str, tuple[str, ...]]
+    """Labels of each circuit's cables, in the order of their positions."""
+    value: float
+    """Of the objective; smaller is better."""
+    receptor_b_rms_t: tuple[float, ...]
+    worst_over_limit: float | None
+    """Largest field over its limit (over its value today where there is no limit)."""
+    largest_share: float
+    """Largest current of a conductor over an equal share of its phase's."""
+    inequality: float
+    """Largest spread of reactance among the phases of a circuit, over their mean."""
+
+
+@dataclass(frozen=True)
+class OrderSearchResult:
+    """The best phase orders, at the study's own frequency."""
+
+    objective: str
+    tried: int
+    possible: int
+    """Orders there are; those that differ by turning all phases count once."""
+    proved: bool
+    """Whether all were tried, so that none is better."""
+    today: OrderResult
+    best: tuple[OrderResult, ...]
+    confirmed_b_rms_t: tuple[float, ...]
+    """Field at the receptors by a full solve of the best order."""
+    confirmed_difference: float
+    """Largest relative difference of the field judged from one solve."""
+
+
+@dataclass(frozen=True)
 class LossResult:
     """Loss of a part beside its formula."""
 
@@ -155,12 +190,14 @@ class PartResult:
     kind: str
     phase: str | None
     current_a: complex
-    """At the study's own frequency."""
+    """At the fundamental of the cable's circuit, of trays and metalwork at the study's own frequency; so are voltage,
+    resistance and share."""
     current_rms_a: float
     """Over all frequencies."""
     voltage_v_per_m: complex
     standing_voltage_v_per_100m: float | None
-    """Of a part without net current and in no bond: between its open end and the other, per 100 m of run."""
+    """Of a part without net current and in no bond, over all frequencies: between its open end and the other, per
+    100 m of run."""
     r_dc_ohm_per_m: float
     r_ac_ohm_per_m: float | None
     """Loss over current squared; none where the part carries no net current."""
@@ -269,6 +306,7 @@ class Result:
     limit_distances: tuple[LimitDistanceResult, ...]
     saturation: tuple[SaturationResult, ...]
     current_sweep: tuple[SweepPoint, ...]
+    order_search: OrderSearchResult | None
     traverses: tuple[TraverseResult, ...]
     map: MapResult | None
     ladder: tuple[Rung, ...]

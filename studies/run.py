@@ -19,6 +19,7 @@ from studies.cross_section import CrossSection, cross_section
 from studies.frozen import Frozen
 from studies.ladder.climb import climb
 from studies.line_formulas import line_model
+from studies.orders.study import order_search
 from studies.results import AccuracyResult, Result
 from studies.spectrum import at_component, components
 from studies.study import Study
@@ -62,13 +63,14 @@ def run(study: Study, progress: Progress | None = None, mesh: SectionMesh | None
         cross_section=base.section,
         receptors=receptors,
         losses=losses,
-        parts=part_results(solutions),
+        parts=part_results(study, solutions),
         phases=phase_results(study, solutions),
         sequence_impedance=sequence_results(study, solutions),
         zones=zone_results(study, solutions),
         limit_distances=limit_distance_results(study, solutions),
         saturation=saturation_results(base),
         current_sweep=sweep_results(study, base, tell),
+        order_search=order_search(study, base, tell),
         traverses=traverse_results(study, solutions),
         map=map_result(study, solutions),
         ladder=climb(study, solutions),

@@ -107,6 +107,19 @@ points = 121
 [map]
 window = [["-2 m", "-1 m"], ["2 m", "2 m"]]      # lower left and upper right corner
 
+# [order_search]                        # the phase order that is best at something, from one solve
+# objective = "field"                   # or "sharing", "inequality"; or weights = { field = 1.0, sharing = 0.5 }
+
+# [[route]]                             # sections of the run; phase orders of circuits that change on the way
+# length = "40 m"
+# phases = { F1 = ["L2", "L3", "L1"] }
+
+# [[faults]]                            # forces of a short circuit
+# peak_current = "40 kA"
+
+# [supply]                              # for charging current; needs permittivity = 2.5 in [cables.c240]
+# voltage = "400 V"
+
 # [current_sweep]                       # the study again at multiples of its currents, for steel that saturates
 # factors = [0.25, 0.5, 1, 1.5, 2]
 

@@ -16,6 +16,7 @@ from studies.materials import MATERIALS, Material
 from studies.model.cables import Armour, Cable, Conductor, MetalLayer, Screen, Sheath
 from studies.model.circuits import Circuit
 from studies.model.curves import HIGHEST_PERMEABILITY, material_from
+from studies.model.decisions import Fault, OrderSearch, OrderWeights, RouteSection, Supply
 from studies.model.entries import (
     FROM_FILE,
     LONGEST_NAME,
@@ -60,17 +61,22 @@ __all__ = [
     "CurrentSweep",
     "Drawing",
     "Earth",
+    "Fault",
     "Harmonic",
     "MapWindow",
     "MetalLayer",
     "Metalwork",
+    "OrderSearch",
+    "OrderWeights",
     "PhaseCurrent",
     "Receptor",
+    "RouteSection",
     "Screen",
     "Sheath",
     "Study",
     "StudyFile",
     "StudyMaterial",
+    "Supply",
     "Traverse",
     "Tray",
     "Zone",
@@ -151,6 +157,24 @@ class StudyFile(Table):
     current_sweep: Annotated[
         CurrentSweep | None,
         Field(description="the study again at other currents", examples=["[current_sweep] with factors = [0.5, 1, 2]"]),
+    ] = None
+    order_search: Annotated[
+        OrderSearch | None,
+        Field(description="search for the best phase order", examples=['[order_search] with objective = "field"']),
+    ] = None
+    route: Annotated[
+        tuple[RouteSection, ...],
+        list_entry("[[route]]", least=0, of_tables=True),
+        Field(description="sections of the run, each with its length and phase order"),
+    ] = ()
+    faults: Annotated[
+        tuple[Fault, ...],
+        list_entry("[[faults]]", least=0, of_tables=True),
+        Field(description="short circuits of which the forces are asked for"),
+    ] = ()
+    supply: Annotated[
+        Supply | None,
+        Field(description="the supply, for charging current", examples=['[supply] with voltage = "400 V"']),
     ] = None
     accuracy: Annotated[
         Accuracy, Field(description="asked numerical accuracy", examples=['[accuracy] with tolerance = "0.5 %"'])

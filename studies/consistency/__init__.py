@@ -7,6 +7,7 @@ every problem of a file can be told at once.
 from studies.consistency.bonds import bond_findings
 from studies.consistency.cables import FILL_RANGE, RESISTANCE_RANGE, cable_findings
 from studies.consistency.circuits import circuit_findings
+from studies.consistency.decisions import decision_findings
 from studies.consistency.drawings import drawing_findings
 from studies.consistency.findings import Finding, Place, Reader, Table
 from studies.consistency.materials import material_findings
@@ -38,6 +39,7 @@ CHECKS = (
     drawing_findings,
     bond_findings,
     request_findings,
+    decision_findings,
 )
 
 

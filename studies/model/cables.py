@@ -106,6 +106,10 @@ class Cable(Table):
     insulation: Annotated[
         Thickness, Field(description="thickness of all between conductor and first metal layer or jacket")
     ]
+    permittivity: Annotated[
+        Annotated[float, number_entry(1, 20, "2.5")] | None,
+        Field(description="relative permittivity of the insulation, for capacitance and charging current"),
+    ] = None
     screen: Annotated[
         Screen | None,
         Field(description="a tube over the insulation", examples=['{ material = "copper", thickness = "0.2 mm" }']),

@@ -36,6 +36,7 @@ def results_document(result: Result) -> dict[str, object]:
         "limit_distances": plain(result.limit_distances),
         "saturation": plain(result.saturation),
         "current_sweep": plain(result.current_sweep),
+        "order_search": plain(result.order_search),
         "traverses": plain(result.traverses),
         "accuracy": plain(result.accuracy),
         "checks": plain(result.checks),
@@ -66,6 +67,8 @@ def plain(value: object) -> object:
         return {field.name: plain(getattr(value, field.name)) for field in dataclasses.fields(value)}
     if isinstance(value, np.ndarray):
         return plain(value.tolist())
+    if isinstance(value, Mapping):
+        return {str(key): plain(entry) for key, entry in value.items()}
     if isinstance(value, list | tuple):
         return [plain(entry) for entry in value]
     if isinstance(value, complex | np.complexfloating):

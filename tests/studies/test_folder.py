@@ -11,8 +11,8 @@ import pytest
 
 import studies.output.write
 from studies.command import BAD_INPUT, DONE, main
-from studies.output.folder import FolderError, check_folder, whole_folder
 from studies.file_names import slugs
+from studies.output.folder import FolderError, check_folder, whole_folder
 from studies.output.write import write_results
 from studies.reading import loads
 from studies.run import run

@@ -1,0 +1,68 @@
+"""What the tables of decisions say that does not agree: unknown circuits and receptors, other phases, no current."""
+
+from collections.abc import Iterator, Mapping
+
+from studies.consistency.findings import Finding, Place, Reader
+from studies.problems import choice_of
+
+
+def decision_findings(reader: Reader) -> Iterator[Finding]:
+    """What does not agree within order search, route and faults."""
+    circuits = {str(circuit.get("name")): circuit for _, circuit in reader.entries("circuits")}
+    receptors = [str(receptor.get("name")) for _, receptor in reader.entries("receptors")]
+    search = reader.data.get("order_search")
+    if isinstance(search, Mapping):
+        yield from _names(("order_search", "circuits"), search.get("circuits"), list(circuits), "circuit")
+        yield from _names(("order_search", "receptors"), search.get("receptors"), receptors, "receptor")
+        yield from _objective(search, receptors)
+    for index, section in reader.entries("route"):
+        phases = section.get("phases")
+        for name, order in phases.items() if isinstance(phases, Mapping) else ():
+            place: Place = ("route", index, "phases", str(name))
+            if name not in circuits:
+                yield Finding(place, "is no circuit of the study", choice_of(str(name), circuits))
+                continue
+            own = circuits[name].get("phases")
+            if isinstance(own, list | tuple) and isinstance(order, list | tuple):
+                labels, wanted = sorted(map(str, own)), sorted(map(str, order))
+                if labels != wanted:
+                    yield Finding(place, "has other phases than the circuit", f"an order of {', '.join(labels)}")
+    for index, fault in reader.entries("faults"):
+        yield from _fault(("faults", index), fault, circuits)
+
+
+def _names(place: Place, names: object, known: list[str], what: str) -> Iterator[Finding]:
+    for index, name in enumerate(names if isinstance(names, list | tuple) else ()):
+        if isinstance(name, str) and name not in known:
+            yield Finding(
+                (*place, index), f"is no {what} of the study", choice_of(name, known) if known else f"[[{what}s]]"
+            )
+
+
+def _objective(search: Mapping[str, object], receptors: list[str]) -> Iterator[Finding]:
+    weights = search.get("weights")
+    if isinstance(weights, Mapping):
+        if "objective" in search:
+            yield Finding(("order_search", "weights"), "stands beside an objective", "one of the two")
+        numbers = [value for value in weights.values() if isinstance(value, int | float)]
+        if not any(value > 0 for value in numbers):
+            yield Finding(("order_search", "weights"), "weighs nothing", "{ field = 1.0, sharing = 0.5 }")
+    wants_field = weights.get("field") if isinstance(weights, Mapping) else search.get("objective", "field") == "field"
+    if wants_field and not receptors:
+        right = "a [[receptors]] table, or another objective"
+        yield Finding(("order_search",), "judges by the field, but the study has no receptor", right)
+
+
+def _fault(place: Place, fault: Mapping[str, object], circuits: Mapping[str, object]) -> Iterator[Finding]:
+    name = fault.get("circuit")
+    if isinstance(name, str) and name not in circuits:
+        yield Finding((*place, "circuit"), "is no circuit of the study", choice_of(name, circuits))
+    stated = [key for key in ("peak_current", "initial_current") if key in fault]
+    if len(stated) != 1:
+        wrong = "gives both peak and initial current" if stated else "gives no current"
+        yield Finding(place, wrong, 'exactly one: peak_current = "40 kA" or initial_current = "18 kA"')
+    needs = "initial_current" in fault
+    if needs != ("resistance_over_reactance" in fault) and len(stated) == 1:
+        wrong = "is missing with initial_current" if needs else "does not go with peak_current"
+        right = "resistance_over_reactance = 0.2" if needs else "leave it out"
+        yield Finding((*place, "resistance_over_reactance"), wrong, right)
