@@ -75,9 +75,10 @@ def solve_unit_potentials(
     assembly = assemble(mesh, nothing, (), (), far)
     stiffness = assembly.stiffness(epsilon_0 * permittivity.astype(np.complex128))
     # the exterior's block has 1/mu0 where the electric field has eps0
-    system = (stiffness + mu_0 * epsilon_0 * assembly.exterior.matrix(len(mesh.points))).tocsr()
+    exterior = mu_0 * epsilon_0 * assembly.exterior.matrix(len(mesh.points))
+    system = sparse.csr_matrix((stiffness + exterior).real)
     potentials = _potentials(system, imposed, earth)
-    capacitance = potentials.T @ (system @ potentials)
+    capacitance = np.asarray(potentials.T @ (system @ potentials), dtype=np.float64)
     return UnitPotentials(mesh, permittivity, tuple(electrodes), potentials, capacitance)
 
 

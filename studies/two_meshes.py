@@ -46,7 +46,7 @@ def solve_pair(
     Parameters
     ----------
     section : CrossSection
-        What is solved; its materials are taken as linear.
+        What is solved; steel that saturates is taken with its permeability at low field.
     frequency : float, optional
         Frequency in place of the cross-section's. [Hz]
     fineness : (float, float)
@@ -58,6 +58,7 @@ def solve_pair(
             section.materials(),
             section.frequency if frequency is None else frequency,
             {part.name: (part.name,) for part in section.parts},
+            section.reference_radius(),
         )
         for one in fineness
     )

@@ -11,9 +11,11 @@ from studies.formulas.register_fields import FIELD_FORMULAS
 from studies.formulas.register_lines import LINE_FORMULAS
 from studies.formulas.register_metal import METAL_FORMULAS
 from studies.formulas.register_screens import SCREEN_FORMULAS
+from studies.formulas.register_supply import SUPPLY_FORMULAS
 
 FORMULAS: dict[str, Formula] = {
-    formula.name: formula for formula in (*FIELD_FORMULAS, *LINE_FORMULAS, *METAL_FORMULAS, *SCREEN_FORMULAS)
+    formula.name: formula
+    for formula in (*FIELD_FORMULAS, *LINE_FORMULAS, *METAL_FORMULAS, *SCREEN_FORMULAS, *SUPPLY_FORMULAS)
 }
 """Every formula by the name of its function."""
 

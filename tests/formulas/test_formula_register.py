@@ -13,14 +13,18 @@ import pytest
 import studies.formulas
 from studies.formulas.ranges import FORMULAS, outside_range
 
-NO_FORMULAS = {"inputs", "formula", "ranges", "register_fields", "register_lines", "register_metal", "register_screens"}
+NO_FORMULAS = {
+    *("inputs", "formula", "ranges", "register_fields", "register_lines", "register_metal", "register_screens"),
+    "register_supply",
+}
 UNITS = {
     *("m", "1/m", "A", "A/m", "A m^n", "T", "T/A", "V/m", "Hz", "S/m", "ohm m", "ohm/m", "H/m", "N/m", "W/m", "W/m^2"),
-    *("degC", "1/K", "rad", "-"),
+    *("degC", "1/K", "rad", "-", "V", "F/m", "m^2"),
 }
 SIGNED = {"points", "axes", "axes_a", "axes_b", "centre", "x", "y", "angle", "temperature", "peak_field"}
-COMPLEX = {"currents", "moments", "moment", "matrix", "phase_currents"}
+COMPLEX = {"currents", "moments", "moment", "matrix", "phase_currents", "voltages"}
 SHIELDS = {"cylinder_shielding_factor", "thin_cylinder_shielding_factor"}  # much wider than a conductor
+FAR_APART = {"transposed_capacitance"}  # compared with a radius of 10 mm
 THREE = [[-0.05, 0.1], [0.0, 0.1], [0.05, 0.1]]
 TYPICAL: dict[str, Any] = {
     "points": [[1.0, 0.5], [0.3, 0.2]],
@@ -82,6 +86,17 @@ TYPICAL: dict[str, Any] = {
     "peak_field": 5000.0,
     "saturation": 1.5,
     "spatial_frequency": 10.0,
+    "relative_permittivity": 2.5,
+    "height": 0.1,
+    "conductor_radii": 0.008,
+    "outer_radii": 0.012,
+    "capacitance": 3e-10,
+    "voltage": 6350.0,
+    "voltages": [230.0, -115.0 - 199.0j, -115.0 + 200.0j],
+    "line_voltages": [462.0, 463.0, 455.0],
+    "length": 100.0,
+    "area": 2.4e-4,
+    "power_factor": 0.85,
 }
 
 
@@ -110,6 +125,8 @@ def typical(name: str) -> dict[str, Any]:
     inputs = {key: TYPICAL[key] for key in inspect.signature(FUNCTIONS[name]).parameters}
     if name in SHIELDS:
         inputs["mean_radius"] = 0.1
+    if name in FAR_APART:
+        inputs["spacing"] = 0.1
     return inputs
 
 
@@ -181,6 +198,7 @@ OUTSIDE: list[tuple[str, dict[str, Any], str]] = [
     ("trefoil_eddy_factor", {"thickness": 0.012}, "thicker than its skin depth"),
     ("cylinder_shielding_factor", {"mean_radius": 0.02}, "0.04 of the radius"),
     ("thin_cylinder_shielding_factor", {"mean_radius": 0.5, "thickness": 0.01}, "half a skin depth"),
+    ("transposed_capacitance", {"radius": 0.02}, "below 7 radii"),
 ]
 
 

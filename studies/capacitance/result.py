@@ -1,0 +1,270 @@
+"""Capacitance matrix of a study's cables with its errors, and the charging currents beside the formulas."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from fem.mesh import Complexes, Floats
+from geometry.clearance import polygon
+from studies.accuracy import SAFETY
+from studies.capacitance.electrodes import bodies, metal_radius, solve_bodies
+from studies.capacitance.permittivities import Dielectrics
+from studies.cross_section import CrossSection, PlacedCable
+from studies.formulas.capacitance import (
+    coaxial_capacitance,
+    line_capacitance_matrix,
+    line_capacitance_matrix_over_plane,
+    transposed_capacitance,
+)
+from studies.formulas.inductance import equivalent_spacing
+from studies.phases import LINES, PHASE_ANGLES
+from studies.two_meshes import FINENESS
+
+COAXIAL, FINITE_ELEMENT = "coaxial, exact", "finite element"
+
+SHARE = 0.0025
+"""Share of its radius by which a cable that touches something is drawn smaller; half of it and twice are taken too.
+[-]"""
+FAR_EARTH = 1000.0
+"""Distance of the earth at potential zero where there is no metal. [m]"""
+LEVEL = 1e-3
+"""Heights of the floor under several cables that differ by less are one. [m]"""
+
+
+@dataclass(frozen=True)
+class Capacitances:
+    """Maxwell capacitance matrix of all cables, q = C V, metal layers and metalwork at earth."""
+
+    cables: tuple[PlacedCable, ...]
+    methods: tuple[str, ...]
+    """Of each cable: coaxial, or finite element."""
+    matrix: Floats
+    """Shape (n, n). [F/m]"""
+    mesh_error: Floats
+    """Estimate from two meshes, shape (n, n). [F/m]"""
+    gap_error: Floats
+    """Estimate of what is left of the effect of hair gaps at touching cables, shape (n, n). [F/m]"""
+    shrunk: tuple[str, ...]
+    """Labels of the cables with such a gap."""
+
+    @property
+    def error(self) -> Floats:
+        """Both together, shape (n, n). [F/m]"""
+        return self.mesh_error + self.gap_error
+
+
+@dataclass(frozen=True)
+class Charging:
+    """Charging current of one phase of a circuit."""
+
+    circuit: str
+    phase: str
+    current: complex
+    """Rms phasor, the voltage of L1 at angle 0. [A/m]"""
+    error: float
+    """Estimate of the error of its magnitude. [A/m]"""
+    capacitance: float
+    """To neutral, of all cables of the phase: imaginary part of i/V over w. [F/m]"""
+    formulas: Mapping[str, float]
+    """Capacitance to neutral of the phase by formulas, by their names. [F/m]"""
+
+
+def capacitances(
+    section: CrossSection,
+    dielectrics: Mapping[str, Dielectrics],
+    share: float = SHARE,
+    fineness: tuple[float, float] = FINENESS,
+) -> Capacitances:
+    """Capacitances of all cables of a cross-section.
+
+    Parameters
+    ----------
+    section : CrossSection
+        Cables, trays and other metal.
+    dielectrics : mapping of str to Dielectrics
+        By circuit.
+    share : float
+        Share of its radius by which a cable that touches something is drawn smaller. [-]
+    fineness : (float, float)
+        Fineness of the coarser and the finer mesh. [-]
+
+    Notes
+    -----
+    A cable with a layer of metal, which is at earth: the coaxial formula, nothing else is felt. The others together by
+    finite elements: insulation and jacket with their permittivities, metalwork and screens at earth, air without end.
+    Cables that touch something are drawn smaller by half of the share, by the share and by twice of it; the effect is
+    of first order, so that the step from the share to its half, taken again, leads to cables that touch, and the
+    estimate of what is left is twice the change of that result from the one of the two wider gaps. Without metal the
+    far earth is 1000 m away, which balanced voltages do not feel.
+    """
+    _require(section, dielectrics)
+    n = len(section.cables)
+    matrix, mesh_error, gap_error = np.zeros((n, n)), np.zeros((n, n)), np.zeros((n, n))
+    unscreened = [k for k, cable in enumerate(section.cables) if metal_radius(cable) is None]
+    for k in set(range(n)) - set(unscreened):
+        matrix[k, k] = _coaxial(section.cables[k], dielectrics)
+    shrunk: tuple[str, ...] = ()
+    if unscreened:
+        chosen = np.ix_(unscreened, unscreened)
+        narrow = bodies(section, dielectrics, share / 2)
+        shrunk = narrow.shrunk
+        coarse, fine = (solve_bodies(narrow, one).capacitance for one in fineness)
+        matrix[chosen], mesh_error[chosen] = fine, SAFETY * np.abs(fine - coarse)
+        if shrunk:
+            middle, wide = (
+                solve_bodies(bodies(section, dielectrics, times * share), fineness[0]).capacitance for times in (1, 2)
+            )
+            matrix[chosen] += coarse - middle
+            gap_error[chosen] = SAFETY * np.abs((2 * coarse - middle) - (2 * middle - wide))
+    methods = tuple(FINITE_ELEMENT if k in unscreened else COAXIAL for k in range(n))
+    return Capacitances(section.cables, methods, matrix, mesh_error, gap_error, shrunk)
+
+
+def charging(
+    section: CrossSection,
+    found: Capacitances,
+    dielectrics: Mapping[str, Dielectrics],
+    line_voltages: Mapping[str, float],
+) -> tuple[Charging, ...]:
+    """Charging currents of circuits at balanced voltages.
+
+    Parameters
+    ----------
+    section : CrossSection
+        The cross-section.
+    found : Capacitances
+        Its capacitances.
+    dielectrics : mapping of str to Dielectrics
+        By circuit, for the formulas.
+    line_voltages : mapping of str to float
+        Line to line voltage of each circuit that is live; the others, N and PE are at earth. [V]
+
+    Notes
+    -----
+    i = j w C V, summed over the parallel cables of a phase; L1, L2, L3 at 0, -120, +120 deg, and the voltages of
+    several live circuits in step.
+    """
+    voltages = _voltages(found.cables, line_voltages)
+    omega = 2 * np.pi * section.frequency
+    currents = 1j * omega * found.matrix @ voltages
+    errors = omega * found.error @ np.abs(voltages)
+    results = []
+    for circuit in dict.fromkeys(cable.circuit for cable in found.cables):
+        if circuit not in line_voltages:
+            continue
+        formulas = _formulas(section, circuit, dielectrics, voltages, found)
+        for phase in LINES:
+            own = [k for k, cable in enumerate(found.cables) if (cable.circuit, cable.phase) == (circuit, phase)]
+            if not own:
+                continue
+            current = complex(currents[own].sum())
+            capacitance = float((current / voltages[own[0]]).imag / omega)
+            values = {name: value[phase] for name, value in formulas.items()}
+            results.append(Charging(circuit, phase, current, float(errors[own].sum()), capacitance, values))
+    return tuple(results)
+
+
+def inequality(phases: tuple[Charging, ...]) -> float:
+    """Largest deviation of a phase's charging current from the mean magnitude, over the mean. [-]"""
+    magnitudes = np.abs([phase.current for phase in phases])
+    return float(np.abs(magnitudes - magnitudes.mean()).max() / magnitudes.mean())
+
+
+def floor_height(section: CrossSection, cables: tuple[PlacedCable, ...]) -> float | None:
+    """Height of the level metal right under all of some cables; None where there is none or it is not level. [m]"""
+    metal = [polygon(part.shape) for part in section.parts if part.cable is None]
+    heights = []
+    for cable in cables:
+        x, y = cable.axis
+        below = shapely.LineString([(x, y - 1e3), (x, y)])
+        tops = [float(shape.intersection(below).bounds[3]) for shape in metal if shape.intersects(below)]
+        if not tops:
+            return None
+        heights.append(max(tops))
+    return max(heights) if heights and max(heights) - min(heights) < LEVEL else None
+
+
+def _require(section: CrossSection, dielectrics: Mapping[str, Dielectrics]) -> None:
+    missing = sorted({cable.circuit for cable in section.cables} - set(dielectrics))
+    if missing:
+        raise ValueError(f"no permittivities are given for circuits {', '.join(missing)}")
+
+
+def _coaxial(cable: PlacedCable, dielectrics: Mapping[str, Dielectrics]) -> float:
+    inner = min(inside for inside, _ in cable.layers.tubes.values())
+    permittivity = dielectrics[cable.circuit].insulation.relative_permittivity
+    return float(coaxial_capacitance(2 * cable.layers.conductor_radius, 2 * inner, permittivity))
+
+
+def _voltages(cables: tuple[PlacedCable, ...], line_voltages: Mapping[str, float]) -> Complexes:
+    unknown = sorted(set(line_voltages) - {cable.circuit for cable in cables})
+    if unknown:
+        raise ValueError(f"there are no circuits {', '.join(unknown)}")
+    phasors = [
+        line_voltages.get(cable.circuit, 0.0) / np.sqrt(3) * np.exp(1j * angle)
+        if (angle := PHASE_ANGLES[cable.phase]) is not None
+        else 0j
+        for cable in cables
+    ]
+    return np.array(phasors, dtype=np.complex128)
+
+
+def _formulas(
+    section: CrossSection,
+    circuit: str,
+    dielectrics: Mapping[str, Dielectrics],
+    voltages: Complexes,
+    found: Capacitances,
+) -> dict[str, dict[str, float]]:
+    """Capacitance to neutral of each phase by each formula that applies. [F/m]"""
+    own = [k for k, cable in enumerate(found.cables) if cable.circuit == circuit]
+    if found.methods[own[0]] == COAXIAL:
+        each = {phase: float(sum(found.matrix[k, k] for k in own if found.cables[k].phase == phase)) for phase in LINES}
+        return {"coaxial": each}
+    free = [k for k, method in enumerate(found.methods) if method == FINITE_ELEMENT]
+    cables = tuple(found.cables[k] for k in free)
+    axes = np.array([cable.axis for cable in cables])
+    cores = np.array([cable.layers.conductor_radius for cable in cables])
+    outer = np.array([cable.layers.outer_radius for cable in cables])
+    effective = np.array([_series_permittivity(cable, dielectrics[cable.circuit]) for cable in cables])
+    matrices = {"line charges in air": line_capacitance_matrix(axes, cores, outer, effective, FAR_EARTH)}
+    floor = floor_height(section, cables)
+    if floor is not None:
+        level = np.maximum(axes - (0.0, floor), (-np.inf, 0.0))
+        level[:, 1] = np.maximum(level[:, 1], outer)  # resting cables may be sunk by the rounding of positions
+        matrices["line charges over the floor"] = line_capacitance_matrix_over_plane(level, cores, outer, effective)
+    live, result = voltages[free], {}
+    for name, matrix in matrices.items():
+        ratio = {
+            phase: float(
+                sum(
+                    (matrix[n] @ live / live[n]).real
+                    for n, cable in enumerate(cables)
+                    if (cable.circuit, cable.phase) == (circuit, phase)
+                )
+            )
+            for phase in LINES
+        }
+        result[name] = ratio
+    if len(own) == 3 and {found.cables[k].phase for k in own} == set(LINES):
+        places = [np.asarray(found.cables[k].axis) for k in own]
+        gaps = [float(np.linalg.norm(places[a] - places[b])) for a, b in ((0, 1), (1, 2), (2, 0))]
+        bare = float(transposed_capacitance(equivalent_spacing(*gaps), found.cables[own[0]].layers.conductor_radius))
+        result["GMD, bare in air"] = dict.fromkeys(LINES, bare)
+    return result
+
+
+def _series_permittivity(cable: PlacedCable, materials: Dielectrics) -> float:
+    """One permittivity from conductor to outside with the capacitance of insulation and jacket in series. [-]"""
+    core, over, outer = (
+        cable.layers.conductor_radius,
+        cable.layers.screen_inner_radius,
+        cable.layers.outer_radius,
+    )
+    insulation = np.log(over / core) / materials.insulation.relative_permittivity
+    jacket = np.log(outer / over) / materials.jacket.relative_permittivity
+    return float(np.log(outer / core) / (insulation + jacket))

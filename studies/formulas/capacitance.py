@@ -1,0 +1,271 @@
+"""Capacitance per metre of parallel conductors, and the current that charges it."""
+
+import numpy as np
+from numpy.typing import ArrayLike
+from scipy.constants import epsilon_0
+
+from studies.formulas.inputs import FloatArray, above, not_below, plane_points, positive, zero_or_above
+
+
+def coaxial_capacitance(
+    inner_diameter: ArrayLike, outer_diameter: ArrayLike, relative_permittivity: ArrayLike
+) -> FloatArray:
+    """Capacitance per metre between a round conductor and the screen around it.
+
+    Parameters
+    ----------
+    inner_diameter : array_like
+        Diameter d of the conductor, with its semiconducting layer if any, above 0. [m]
+    outer_diameter : array_like
+        Diameter D over the insulation, above d. [m]
+    relative_permittivity : array_like
+        Relative permittivity of the insulation, above 0. [-]
+
+    Returns
+    -------
+    capacitance : ndarray
+        C = 2 pi eps/ln(D/d). [F/m]
+
+    Notes
+    -----
+    Exact for concentric circles; nothing outside of the screen is felt. In the standard's form eps/(18 ln(D/d)) nF/m.
+
+    References
+    ----------
+    IEC 60287-1-1, capacitance of a screened cable [M]; law of Gauss [D]
+    """
+    d = positive("inner_diameter", inner_diameter)
+    big = above("outer_diameter", outer_diameter, "inner_diameter", d)
+    capacitance: FloatArray = (
+        2 * np.pi * epsilon_0 * positive("relative_permittivity", relative_permittivity) / np.log(big / d)
+    )
+    return capacitance
+
+
+def wire_over_plane_capacitance(radius: ArrayLike, height: ArrayLike) -> FloatArray:
+    """Capacitance per metre between a round bare wire and a wide conducting plane.
+
+    Parameters
+    ----------
+    radius : array_like
+        Radius r of the wire, above 0. [m]
+    height : array_like
+        Height h of its axis over the plane, above r. [m]
+
+    Returns
+    -------
+    capacitance : ndarray
+        C = 2 pi eps0/arccosh(h/r). [F/m]
+
+    Notes
+    -----
+    Exact for a plane without end and a wire in air.
+
+    References
+    ----------
+    Classical, images of two line charges [M]
+    """
+    r = positive("radius", radius)
+    capacitance: FloatArray = 2 * np.pi * epsilon_0 / np.arccosh(above("height", height, "radius", r) / r)
+    return capacitance
+
+
+def two_wire_capacitance(radius: ArrayLike, spacing: ArrayLike) -> FloatArray:
+    """Capacitance per metre between two equal round bare wires.
+
+    Parameters
+    ----------
+    radius : array_like
+        Radius r of each wire, above 0. [m]
+    spacing : array_like
+        Axis to axis distance D, above 2 r. [m]
+
+    Returns
+    -------
+    capacitance : ndarray
+        C = pi eps0/arccosh(D/(2 r)). [F/m]
+
+    Notes
+    -----
+    Exact in air with nothing else near.
+
+    References
+    ----------
+    Classical, images of two line charges [M]
+    """
+    r = positive("radius", radius)
+    distance = above("spacing", spacing, "radius", 2 * r)
+    capacitance: FloatArray = np.pi * epsilon_0 / np.arccosh(distance / (2 * r))
+    return capacitance
+
+
+def transposed_capacitance(spacing: ArrayLike, radius: ArrayLike) -> FloatArray:
+    """Capacitance per metre to neutral of each conductor of a transposed three-phase line.
+
+    Parameters
+    ----------
+    spacing : array_like
+        Geometric mean GMD of the three axis to axis distances, above the radius. [m]
+    radius : array_like
+        Radius r of the bare conductors, above 0. [m]
+
+    Returns
+    -------
+    capacitance : ndarray
+        C = 2 pi eps0/ln(GMD/r). [F/m]
+
+    Notes
+    -----
+    Line charges in air: distances much above the radius, no earth and no insulation.
+
+    References
+    ----------
+    Textbook form; W. D. Stevenson, Elements of Power System Analysis, 4th ed., 1982, ch. 4 [M]
+    """
+    r = positive("radius", radius)
+    capacitance: FloatArray = 2 * np.pi * epsilon_0 / np.log(above("spacing", spacing, "radius", r) / r)
+    return capacitance
+
+
+def line_capacitance_matrix(
+    axes: ArrayLike,
+    conductor_radii: ArrayLike,
+    outer_radii: ArrayLike,
+    relative_permittivity: ArrayLike,
+    reference_distance: float,
+) -> FloatArray:
+    """Maxwell capacitance matrix per metre of insulated conductors in air, as line charges.
+
+    Parameters
+    ----------
+    axes : array_like, shape (m, 2)
+        Positions of the conductors. [m]
+    conductor_radii : array_like, shape (m,) or one number
+        Radius of each conductor, above 0. [m]
+    outer_radii : array_like, shape (m,) or one number
+        Radius over the insulation of each, that of the conductor or above. [m]
+    relative_permittivity : array_like, shape (m,) or one number
+        Relative permittivity of each insulation, above 0. [-]
+    reference_distance : float
+        Distance of the far earth at potential zero, above 0; with almost no effect on balanced voltages. [m]
+
+    Returns
+    -------
+    matrix : ndarray, shape (m, m)
+        C of q = C V. [F/m]
+
+    Notes
+    -----
+    The inverse of the potential coefficients P_kk = [ln(ro/rc)/eps_r + ln(Dref/ro)]/(2 pi eps0),
+    P_kl = ln(Dref/D_kl)/(2 pi eps0). Distances much above the radii: the charges do not move aside.
+
+    References
+    ----------
+    Potential coefficients, textbook form [M]; the insulation as a series capacitance [D]
+    """
+    a, inner, outer, permittivity = _insulated(axes, conductor_radii, outer_radii, relative_permittivity)
+    reference = float(positive("reference_distance", reference_distance))
+    coefficients = np.log(reference / _distances(a, outer)) + np.diag(np.log(outer / inner) / permittivity)
+    return _inverse(coefficients)
+
+
+def line_capacitance_matrix_over_plane(
+    axes: ArrayLike, conductor_radii: ArrayLike, outer_radii: ArrayLike, relative_permittivity: ArrayLike
+) -> FloatArray:
+    """Maxwell capacitance matrix per metre of insulated conductors over an earthed plane at y = 0, as line charges.
+
+    Parameters
+    ----------
+    axes : array_like, shape (m, 2)
+        Positions of the conductors, y at least the outer radius. [m]
+    conductor_radii : array_like, shape (m,) or one number
+        Radius of each conductor, above 0. [m]
+    outer_radii : array_like, shape (m,) or one number
+        Radius over the insulation of each, that of the conductor or above. [m]
+    relative_permittivity : array_like, shape (m,) or one number
+        Relative permittivity of each insulation, above 0. [-]
+
+    Returns
+    -------
+    matrix : ndarray, shape (m, m)
+        C of q = C V. [F/m]
+
+    Notes
+    -----
+    The inverse of P_kk = [ln(ro/rc)/eps_r + ln(2 y/ro)]/(2 pi eps0), P_kl = ln(D'_kl/D_kl)/(2 pi eps0), D' to the
+    image under the plane. Distances and heights much above the radii, no walls.
+
+    References
+    ----------
+    Potential coefficients with images, textbook form [M]; the insulation as a series capacitance [D]
+    """
+    a, inner, outer, permittivity = _insulated(axes, conductor_radii, outer_radii, relative_permittivity)
+    if np.any(a[:, 1] < outer):
+        raise ValueError(f"axes must lie one outer radius above the plane y = 0 at least: {a[:, 1]}")
+    images = np.linalg.norm(a[:, None, :] - a[None, :, :] * (1, -1), axis=2)
+    coefficients = np.log(images / _distances(a, outer)) + np.diag(np.log(outer / inner) / permittivity)
+    return _inverse(coefficients)
+
+
+def charging_current(capacitance: ArrayLike, voltage: ArrayLike, frequency: ArrayLike) -> FloatArray:
+    """Charging current per metre of a capacitance to neutral.
+
+    Parameters
+    ----------
+    capacitance : array_like
+        Capacitance C to neutral, 0 or above. [F/m]
+    voltage : array_like
+        Rms voltage U0 to neutral, 0 or above. [V]
+    frequency : array_like
+        Frequency f, 0 or above. [Hz]
+
+    Returns
+    -------
+    current : ndarray
+        Rms I = 2 pi f C U0. [A/m]
+
+    Notes
+    -----
+    Balanced sinusoidal voltages, no dielectric loss.
+
+    References
+    ----------
+    Definition of capacitance [D]
+    """
+    current: FloatArray = (
+        2
+        * np.pi
+        * zero_or_above("frequency", frequency)
+        * zero_or_above("capacitance", capacitance)
+        * zero_or_above("voltage", voltage)
+    )
+    return current
+
+
+def _insulated(
+    axes: ArrayLike, conductor_radii: ArrayLike, outer_radii: ArrayLike, relative_permittivity: ArrayLike
+) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+    a = plane_points("axes", axes)
+    inner = _one_each("conductor_radii", positive("conductor_radii", conductor_radii), len(a))
+    outer = _one_each("outer_radii", not_below("outer_radii", outer_radii, "conductor_radii", inner), len(a))
+    permittivity = positive("relative_permittivity", relative_permittivity)
+    return a, inner, outer, _one_each("relative_permittivity", permittivity, len(a))
+
+
+def _distances(axes: FloatArray, radii: FloatArray) -> FloatArray:
+    """Distances between the axes, the radii on the diagonal."""
+    distances = np.linalg.norm(axes[:, None, :] - axes[None, :, :], axis=2)
+    distances[np.diag_indices(len(axes))] = radii
+    if np.any(distances == 0):
+        raise ValueError("axes: two of the positions are the same")
+    return np.asarray(distances, dtype=np.float64)
+
+
+def _inverse(coefficients: FloatArray) -> FloatArray:
+    return np.asarray(2 * np.pi * epsilon_0 * np.linalg.inv(coefficients), dtype=np.float64)
+
+
+def _one_each(name: str, values: FloatArray, count: int) -> FloatArray:
+    if values.shape not in ((), (count,)):
+        raise ValueError(f"{name} must be one number or {count} of them: shape {values.shape}")
+    return np.broadcast_to(values, (count,))

@@ -1,0 +1,66 @@
+"""Impedance matrix of cables with screens: conductors and tubes, some of them around a common axis."""
+
+import numpy as np
+from numpy.typing import ArrayLike
+from scipy.constants import mu_0
+
+from studies.formulas.inputs import ComplexArray, FloatArray, plane_points, positive, zero_or_above
+
+SAME_AXIS = 1e-9
+"""Axes closer than this are one. [m]"""
+
+
+def coaxial_impedance_matrix(
+    axes: ArrayLike,
+    mean_radii: ArrayLike,
+    resistances: ArrayLike,
+    frequency: float,
+    reference_distance: float = 1.0,
+) -> ComplexArray:
+    """Series impedance matrix per metre of parallel conductors and of the thin tubes around them.
+
+    Parameters
+    ----------
+    axes : array_like, shape (m, 2)
+        Positions of the conductors and tubes; those at one place are coaxial. [m]
+    mean_radii : array_like, shape (m,) or one number
+        Geometric mean radius of each: r' of a conductor, the mean radius of a thin tube, above 0. [m]
+    resistances : array_like, shape (m,) or one number
+        Resistance of each, 0 or above. [ohm/m]
+    frequency : float
+        Frequency f, 0 or above. [Hz]
+    reference_distance : float
+        Distance Dref of the far return of any net current, above 0; without effect on balanced currents. [m]
+
+    Returns
+    -------
+    matrix : ndarray, shape (m, m), complex
+        Z of u = Z i, u the voltage drop per metre along each conductor or tube. [ohm/m]
+
+    Notes
+    -----
+    Z_kl = R_k delta_kl + j w (mu0/2 pi) ln(Dref/D_kl), D_kk = r'_k, D_kl the distance of the axes, and between coaxial
+    parts the mean radius of the outer one. Exact for thin non-magnetic tubes and uniform current density: no eddy
+    currents in the tubes.
+
+    References
+    ----------
+    Textbook form [C]; geometric mean distances of circles and thin tubes, J. C. Maxwell [M]
+    """
+    a = plane_points("axes", axes)
+    m = a.shape[0]
+    radii = _one_each("mean_radii", positive("mean_radii", mean_radii), m)
+    ohms = _one_each("resistances", zero_or_above("resistances", resistances), m)
+    omega = 2 * np.pi * float(zero_or_above("frequency", frequency))
+    reference = float(positive("reference_distance", reference_distance))
+    distances = np.linalg.norm(a[:, None, :] - a[None, :, :], axis=2)
+    coaxial = distances < SAME_AXIS
+    distances[coaxial] = np.maximum(radii[:, None], radii[None, :])[coaxial]
+    matrix: ComplexArray = np.diag(ohms) + 1j * omega * mu_0 / (2 * np.pi) * np.log(reference / distances)
+    return matrix
+
+
+def _one_each(name: str, values: FloatArray, count: int) -> FloatArray:
+    if values.shape not in ((), (count,)):
+        raise ValueError(f"{name} must be one number or {count} of them: shape {values.shape}")
+    return np.broadcast_to(values, (count,))

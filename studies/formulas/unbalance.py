@@ -1,0 +1,152 @@
+"""How unequal three phases are: symmetrical components and the measures of unbalance made of them."""
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from studies.formulas.inputs import ComplexArray, FloatArray, phasors, positive
+
+_TURN = np.exp(2j * np.pi / 3)
+_TO_SEQUENCE = np.array([[1, 1, 1], [1, _TURN, _TURN**2], [1, _TURN**2, _TURN]]) / 3
+
+
+def sequence_components(voltages: ArrayLike) -> ComplexArray:
+    """Zero, positive and negative sequence of three phasors.
+
+    Parameters
+    ----------
+    voltages : array_like, shape (3,), complex
+        Rms phasors of L1, L2, L3, voltages to neutral (or currents, in amperes). [V]
+
+    Returns
+    -------
+    components : ndarray, shape (3,), complex
+        U0, U1, U2. [V]
+
+    Notes
+    -----
+    U0 = (Ua + Ub + Uc)/3, U1 = (Ua + a Ub + a^2 Uc)/3, U2 = (Ua + a^2 Ub + a Uc)/3, a = e^{+j 2 pi/3}.
+
+    References
+    ----------
+    C. L. Fortescue, Trans. AIEE 37, 1918 [M]; definitions of IEC 61000-3-13 [C]
+    """
+    components: ComplexArray = _TO_SEQUENCE @ phasors("voltages", voltages, 3)
+    return components
+
+
+def negative_sequence_unbalance(voltages: ArrayLike) -> FloatArray:
+    """Negative over positive sequence of three phasors.
+
+    Parameters
+    ----------
+    voltages : array_like, shape (3,), complex
+        Rms phasors of L1, L2, L3, voltages to neutral (or currents, in amperes). [V]
+
+    Returns
+    -------
+    unbalance : ndarray
+        |U2|/|U1|. [-]
+
+    Notes
+    -----
+    Exact by definition. A zero sequence has no effect.
+
+    References
+    ----------
+    IEC 61000-4-30, supply voltage unbalance [C]
+    """
+    _, positive_sequence, negative = _with_positive_sequence(voltages)
+    return np.asarray(np.abs(negative / positive_sequence), dtype=np.float64)
+
+
+def zero_sequence_unbalance(voltages: ArrayLike) -> FloatArray:
+    """Zero over positive sequence of three phasors.
+
+    Parameters
+    ----------
+    voltages : array_like, shape (3,), complex
+        Rms phasors of L1, L2, L3, voltages to neutral (or currents, in amperes). [V]
+
+    Returns
+    -------
+    unbalance : ndarray
+        |U0|/|U1|. [-]
+
+    Notes
+    -----
+    Exact by definition; depends on what the voltages are measured against.
+
+    References
+    ----------
+    IEC 61000-4-30, supply voltage unbalance [C]
+    """
+    zero, positive_sequence, _ = _with_positive_sequence(voltages)
+    return np.asarray(np.abs(zero / positive_sequence), dtype=np.float64)
+
+
+def line_voltage_unbalance(line_voltages: ArrayLike) -> FloatArray:
+    """Negative over positive sequence from the magnitudes of the three line voltages alone.
+
+    Parameters
+    ----------
+    line_voltages : array_like, shape (3,)
+        Rms line to line voltages, above 0. [V]
+
+    Returns
+    -------
+    unbalance : ndarray
+        sqrt((1 - q)/(1 + q)), q = sqrt(3 - 6 beta), beta = sum U^4/(sum U^2)^2. [-]
+
+    Notes
+    -----
+    Exact, for the three line voltages always sum to zero. Magnitudes that close no triangle are refused.
+
+    References
+    ----------
+    IEC 61000-4-30, supply voltage unbalance, form with line voltages [M]
+    """
+    u = _three("line_voltages", line_voltages)
+    beta = np.sum(u**4) / np.sum(u**2) ** 2
+    if beta > 0.5 * (1 + 1e-12):
+        raise ValueError(f"line_voltages close no triangle: {u}")
+    q = np.sqrt(np.clip(3 - 6 * beta, 0.0, 1.0))
+    return np.asarray(np.sqrt((1 - q) / (1 + q)), dtype=np.float64)
+
+
+def largest_deviation_unbalance(line_voltages: ArrayLike) -> FloatArray:
+    """Largest deviation of the three line voltages from their mean, over the mean.
+
+    Parameters
+    ----------
+    line_voltages : array_like, shape (3,)
+        Rms line to line voltages, above 0. [V]
+
+    Returns
+    -------
+    unbalance : ndarray
+        max |U - mean|/mean. [-]
+
+    Notes
+    -----
+    Needs no angles. Between sqrt(3)/2 and 1 times |U2|/|U1| while both are small [D].
+
+    References
+    ----------
+    NEMA MG 1, voltage unbalance [C]
+    """
+    u = _three("line_voltages", line_voltages)
+    return np.asarray(np.max(np.abs(u - u.mean())) / u.mean(), dtype=np.float64)
+
+
+def _with_positive_sequence(voltages: ArrayLike) -> ComplexArray:
+    components = sequence_components(voltages)
+    if abs(components[1]) <= 1e-12 * np.max(np.abs(components)):
+        raise ValueError(f"voltages have no positive sequence: {voltages!r}")
+    return components
+
+
+def _three(name: str, value: ArrayLike) -> FloatArray:
+    array = positive(name, value)
+    if array.shape != (3,):
+        raise ValueError(f"{name} must have the shape (3,): {array.shape}")
+    return array

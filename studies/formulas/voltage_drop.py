@@ -1,0 +1,65 @@
+"""Voltage drop by the rule of installation practice, from length, section and power factor alone."""
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from studies.formulas.inputs import FloatArray, positive, zero_or_above
+
+RULE_RESISTIVITY = {"copper": 0.0225e-6, "aluminium": 0.036e-6}
+"""Resistivity in service, 1.25 times that at 20 degC [ohm m], IEC 60364-5-52 annex G [M]."""
+RULE_REACTANCE = 0.08e-3
+"""Reactance of each conductor where none is known [ohm/m], IEC 60364-5-52 annex G [M]."""
+
+
+def rule_voltage_drop(
+    current: ArrayLike,
+    length: ArrayLike,
+    area: ArrayLike,
+    power_factor: ArrayLike,
+    resistivity: ArrayLike,
+    reactance: ArrayLike = RULE_REACTANCE,
+    factor: ArrayLike = 1.0,
+) -> FloatArray:
+    """Voltage drop to neutral along a circuit, the rule of IEC 60364-5-52.
+
+    Parameters
+    ----------
+    current : array_like
+        Rms current of each phase, 0 or above. [A]
+    length : array_like
+        Length of the circuit, 0 or above. [m]
+    area : array_like
+        Cross-section of all conductors of a phase together, above 0. [m^2]
+    power_factor : array_like
+        Cosine of the load's lagging angle, above 0 and at most 1. [-]
+    resistivity : array_like
+        Resistivity in service, above 0. [ohm m]
+    reactance : array_like
+        Reactance of each phase, 0 or above. [ohm/m]
+    factor : array_like
+        1 in a three-phase circuit, 2 in a single-phase one, above 0. [-]
+
+    Returns
+    -------
+    drop : ndarray
+        u = b (rho L/S cos phi + x L sin phi) I. [V]
+
+    Notes
+    -----
+    The part of the drop in phase with the voltage; a fixed reactance for any spacing, no skin effect, equal phases.
+
+    References
+    ----------
+    IEC 60364-5-52, annex G [M]
+    """
+    cosine = positive("power_factor", power_factor)
+    if np.any(cosine > 1):
+        raise ValueError(f"power_factor must be 1 or below: {power_factor!r}")
+    ohms = positive("resistivity", resistivity) / positive("area", area)
+    drop: FloatArray = (
+        positive("factor", factor)
+        * (ohms * cosine + zero_or_above("reactance", reactance) * np.sqrt(1 - cosine**2))
+        * zero_or_above("length", length)
+        * zero_or_above("current", current)
+    )
+    return drop

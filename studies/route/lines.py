@@ -1,0 +1,193 @@
+"""From cross-sections and phase orders to a route: which cable runs where, and what becomes of its screen."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from fem.mesh import Complexes
+from fem.ties import Tie
+from studies.phases import LINES
+from studies.route.sections import Route, RouteSection
+
+OPEN = "open"
+"""Layers of metal earthed at one end only: no current along them."""
+BOTH_ENDS = "both ends"
+"""Layers of metal joined to each other at both ends of the run, and nowhere between."""
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where a conductor or a layer of metal lies in a cross-section."""
+
+    circuit: str
+    phase: str
+    """Phase label that the study gives the cable there."""
+    position: int
+    """Position of the cable in its circuit, from 1."""
+    layer: str
+    """conductor, or the name of the layer of metal."""
+
+
+@dataclass(frozen=True)
+class SectionMaps:
+    """What a cross-section says of its places, whatever runs there."""
+
+    places: tuple[Place, ...]
+    impedance: Complexes
+    """Series impedance, all that is no place eliminated as the study's bonds say, shape (n, n). [ohm/m]"""
+    field: Complexes | None = None
+    """(Bx, By) at the receptors per ampere in each place, shape (r, 2, n). [T/A]"""
+
+    def labels(self, circuit: str) -> tuple[str, ...]:
+        """Phase labels of a circuit's cables by position."""
+        own = [place for place in self.places if place.circuit == circuit and place.layer == "conductor"]
+        return tuple(place.phase for place in sorted(own, key=lambda place: place.position))
+
+    def circuits(self) -> tuple[str, ...]:
+        """Names of the circuits."""
+        return tuple(dict.fromkeys(place.circuit for place in self.places))
+
+
+@dataclass(frozen=True)
+class Stage:
+    """A section of the run as the engineer states it."""
+
+    length: float
+    """0 or above. [m]"""
+    maps: SectionMaps
+    orders: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    """Phase label at each position of some circuits; the study's own for the others."""
+    turn: int = 0
+    """How many phases the screens are turned against the conductors: at 1 what was the screen of L1 goes on around
+    L2. Turned against a transposition, at -1 where the phases go on by one, a screen keeps its place. [-]"""
+    name: str = ""
+
+
+@dataclass(frozen=True)
+class Line:
+    """A conductor or a layer of metal that runs through the sections."""
+
+    circuit: str
+    phase: str
+    number: int
+    """Counts the parallel cables of a phase from 1."""
+    layer: str
+
+    @property
+    def name(self) -> str:
+        """What results call it, such as "F1 L1", "F1 L1.2" or "F1 L1 screen"."""
+        number = f".{self.number}" if self.number > 1 else ""
+        layer = "" if self.layer == "conductor" else f" {self.layer}"
+        return f"{self.circuit} {self.phase}{number}{layer}"
+
+
+def route_of(
+    stages: Sequence[Stage], currents: Mapping[tuple[str, str], complex] | None = None, bonding: str = OPEN
+) -> Route:
+    """Route of some sections.
+
+    Parameters
+    ----------
+    stages : sequence of Stage
+        The sections from the supply to the load, of the same circuits.
+    currents : mapping of (circuit, phase) to complex, optional
+        Net current of each phase; zero where none is given. [A]
+    bonding : str
+        What becomes of the layers of metal that are places of the cross-sections: OPEN or BOTH_ENDS. Layers that are
+        no places are in the impedance of the section as the study bonds them, section by section.
+
+    Returns
+    -------
+    route : Route
+        A tie for each phase of each circuit, in order of appearance, then those of the layers of metal.
+
+    Notes
+    -----
+    Of parallel cables with one label the first in the order of one section goes on as the first in the next.
+    """
+    if not stages:
+        raise ValueError("a route needs a section")
+    if bonding not in (OPEN, BOTH_ENDS):
+        raise ValueError(f"bonding must be {OPEN!r} or {BOTH_ENDS!r}: {bonding!r}")
+    lines = _lines(stages[0])
+    sections = tuple(
+        RouteSection(
+            stage.length,
+            stage.maps.impedance,
+            tuple(_place(stage, line, number) for line in lines),
+            stage.name or f"section {number}",
+            stage.maps.field,
+        )
+        for number, stage in enumerate(stages, 1)
+    )
+    given = currents or {}
+    ties: list[Tie] = []
+    for circuit, phase in dict.fromkeys((line.circuit, line.phase) for line in lines):
+        own = [line for line in lines if (line.circuit, line.phase) == (circuit, phase) and line.layer == "conductor"]
+        ties.append(Tie(tuple(line.name for line in own), given.get((circuit, phase), 0j)))
+    for circuit in stages[0].maps.circuits():
+        metal = [line.name for line in lines if line.circuit == circuit and line.layer != "conductor"]
+        if metal:
+            ties += [Tie(tuple(metal))] if bonding == BOTH_ENDS else [Tie((name,)) for name in metal]
+    return Route(tuple(line.name for line in lines), tuple(ties), sections)
+
+
+def ports_of(route: Route, circuit: str, phases: Sequence[str] = LINES) -> list[int]:
+    """Numbers of the ties of a circuit's phases; a phase that is not there raises KeyError."""
+    found = []
+    for phase in phases:
+        first = f"{circuit} {phase}"
+        number = next((k for k, tie in enumerate(route.ties) if first in tie.parts), None)
+        if number is None:
+            raise KeyError(f"the route has no phase {phase} of circuit {circuit}")
+        found.append(number)
+    return found
+
+
+def turned(labels: Sequence[str], steps: int) -> tuple[str, ...]:
+    """A phase order in which each of L1, L2, L3 has gone on by some phases, L1 to where L2 was; N and PE stay."""
+    return tuple(LINES[(LINES.index(label) - steps) % 3] if label in LINES else label for label in labels)
+
+
+def _lines(stage: Stage) -> tuple[Line, ...]:
+    lines = []
+    layers = tuple(dict.fromkeys(place.layer for place in stage.maps.places))
+    for circuit in stage.maps.circuits():
+        labels = _order(stage, circuit)
+        numbers = [labels[: k + 1].count(label) for k, label in enumerate(labels)]
+        ordered = sorted(zip(labels, numbers, strict=True), key=lambda one: (_rank(one[0]), one[1]))
+        having = {place.layer for place in stage.maps.places if place.circuit == circuit}
+        for layer in layers:
+            if layer in having:
+                lines += [Line(circuit, label, number, layer) for label, number in ordered]
+    return tuple(lines)
+
+
+def _rank(label: str) -> tuple[int, str]:
+    return (LINES.index(label) if label in LINES else len(LINES), label)
+
+
+def _order(stage: Stage, circuit: str) -> tuple[str, ...]:
+    own = stage.maps.labels(circuit)
+    order = tuple(stage.orders.get(circuit, own))
+    if len(order) != len(own):
+        raise ValueError(f"the order of circuit {circuit} names {len(order)} of {len(own)} positions: {order}")
+    return order
+
+
+def _place(stage: Stage, line: Line, section: int) -> int:
+    """Place of a line in a section."""
+    phase = line.phase
+    if line.layer != "conductor" and phase in LINES:
+        phase = LINES[(LINES.index(phase) + stage.turn) % 3]
+    if line.circuit not in stage.maps.circuits():
+        raise ValueError(f"section {section} has no circuit {line.circuit}")
+    positions = [k for k, label in enumerate(_order(stage, line.circuit), 1) if label == phase]
+    if line.number > len(positions):
+        raise ValueError(f"section {section} has no cable {line.number} of {line.circuit} {phase}")
+    wanted = (line.circuit, positions[line.number - 1], line.layer)
+    for number, place in enumerate(stage.maps.places):
+        if (place.circuit, place.position, place.layer) == wanted:
+            return number
+    raise ValueError(f"section {section} has no {line.layer} at position {wanted[1]} of circuit {line.circuit}")

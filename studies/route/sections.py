@@ -1,0 +1,121 @@
+"""A route: lines that run through from end to end, and sections in which each line has its place."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from fem.mesh import Complexes, Floats
+from fem.ties import Drive, Tie, drive, impedance_matrix
+
+
+@dataclass(frozen=True)
+class RouteSection:
+    """A part of the run with one cross-section and one order."""
+
+    length: float
+    """0 or above. [m]"""
+    impedance: Complexes
+    """Series impedance of the places of the cross-section; all that is no place is eliminated. Shape (n, n). [ohm/m]"""
+    places: tuple[int, ...]
+    """Place of each line of the route, all different."""
+    name: str = ""
+    field: Complexes | None = None
+    """(Bx, By) at the receptors of the section per ampere in each place, shape (r, 2, n). [T/A]"""
+
+    def __post_init__(self) -> None:
+        """Refuse a section that cannot be."""
+        count = self.impedance.shape[0]
+        if not (np.isfinite(self.length) and self.length >= 0):
+            raise ValueError(f"length of a section must be finite and 0 m or above: {self.length}")
+        if self.impedance.shape != (count, count) or not np.all(np.isfinite(self.impedance)):
+            raise ValueError(f"impedance of a section must be finite and square: shape {self.impedance.shape}")
+        if len(set(self.places)) < len(self.places) or not set(self.places) <= set(range(count)):
+            raise ValueError(f"places of the lines must be different numbers from 0 to {count - 1}: {self.places}")
+        if self.field is not None and (self.field.ndim != 3 or self.field.shape[1:] != (2, count)):
+            raise ValueError(f"field of a section must have shape (receptors, 2, {count}): {self.field.shape}")
+
+    def line_impedance(self) -> Complexes:
+        """Series impedance per metre in the order of the route's lines, shape (lines, lines). [ohm/m]"""
+        rows = np.array(self.places, dtype=np.int64)
+        ordered: Complexes = self.impedance[np.ix_(rows, rows)]
+        return ordered
+
+
+@dataclass(frozen=True)
+class Route:
+    """Lines from the supply to the load, what joins them at the two ends, and the sections between."""
+
+    lines: tuple[str, ...]
+    ties: tuple[Tie, ...]
+    """Lines that are joined at both ends of the run, and there only, with their current; a line alone is a tie too.
+    An impedance of a tie is that of the whole return. [ohm]"""
+    sections: tuple[RouteSection, ...]
+
+    def __post_init__(self) -> None:
+        """Refuse a route without length, and sections with other lines."""
+        if not self.length > 0:
+            raise ValueError("a route needs sections with a length above 0 m")
+        for number, section in enumerate(self.sections, 1):
+            if len(section.places) != len(self.lines):
+                raise ValueError(f"section {number} has places for {len(section.places)} of {len(self.lines)} lines")
+
+    @property
+    def length(self) -> float:
+        """Length of the whole run. [m]"""
+        return float(sum(section.length for section in self.sections))
+
+    def ends(self) -> Floats:
+        """Distances of the ends of the sections from the start, shape (sections + 1,). [m]"""
+        return np.concatenate([[0.0], np.cumsum([section.length for section in self.sections])])
+
+
+def run_impedance(route: Route) -> Complexes:
+    """Series impedance of the lines over the whole run, shape (lines, lines). [ohm]
+
+    Notes
+    -----
+    Sum over the sections of length times the impedance per metre, its rows and columns in the order of the lines.
+    """
+    total: Complexes = np.sum([section.length * section.line_impedance() for section in route.sections], axis=0)
+    return total
+
+
+def tied_impedance(route: Route, ports: Sequence[int]) -> Complexes:
+    """Series impedance of some ties over the whole run with no net current in the others, shape (ports, ports). [ohm]
+
+    Notes
+    -----
+    Lines of a tie share the voltage between the ends of the run, not that of each section: screens that are turned at
+    joints, and parallel cables that change places, are joined at the ends only.
+    """
+    return impedance_matrix(_admittance(route), route.lines, route.ties, ports)
+
+
+def line_state(route: Route, currents: Mapping[int, complex] | None = None) -> Drive:
+    """Currents of all lines [A] and their voltage drops over the whole run [V].
+
+    Parameters
+    ----------
+    route : Route
+        The route.
+    currents : mapping of int to complex, optional
+        Net current of some ties in place of their own. [A]
+    """
+    given = currents or {}
+    ties = [
+        Tie(tie.parts, given.get(number, tie.current), tie.impedance) for number, tie in enumerate(route.ties)
+    ]  # net current zero where a bond has none
+    return drive(_admittance(route), route.lines, ties)
+
+
+def _admittance(route: Route) -> Complexes:
+    """Admittance matrix of the lines over the whole run, shape (lines, lines). [S]"""
+    return np.asarray(np.linalg.inv(run_impedance(route)), dtype=np.complex128)
+
+
+def section_drops(route: Route, currents: Complexes) -> Complexes:
+    """Voltage drop of every line per metre of each section, shape (sections, lines). [V/m]"""
+    return np.array([section.line_impedance() @ currents for section in route.sections])

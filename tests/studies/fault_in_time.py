@@ -1,0 +1,61 @@
+"""Forces of a fault by time steps from rest: the reference for the sum of an alternating and a steady field."""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy import sparse
+from scipy.sparse.linalg import splu
+from skfem.quadrature import get_quadrature
+from skfem.refdom import RefTri
+
+from fem.mesh import Floats, gradients_at, shape_values
+from fem.solve import UnitFields
+
+
+def forces_in_time(fields: UnitFields, currents: Floats, step: float) -> Floats:
+    """Forces on all parts after each step, shape (steps, N, 2). [N/m]
+
+    Parameters
+    ----------
+    fields : UnitFields
+        A solution of the section with linear materials, for its mesh and matrices.
+    currents : ndarray (steps, N)
+        Given current of each part at the end of each step; before the first all is at rest. [A]
+    step : float
+        Length of a step. [s]
+
+    Notes
+    -----
+    Backward Euler: K A + M A' = sum u_k p_k, sum_k p_k (u_k - A') = i_k.
+    """
+    mesh, assembly = fields.mesh, fields.assembly
+    size, vectors = len(mesh.points), sparse.csr_matrix(assembly.part_vectors)
+    stiffness = assembly.stiffness(fields.reluctivity).real + assembly.exterior.matrix(size).real
+    conductance = sparse.diags(assembly.part_vectors.sum(axis=0))
+    matrix = sparse.bmat([[stiffness + assembly.mass / step, -vectors], [-vectors.T, conductance * step]], format="csc")
+    factors = splu(matrix, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.001, options={"SymmetricMode": True})
+    a, result = np.zeros(size), []
+    for given in currents:
+        right = np.concatenate([assembly.mass @ a / step, step * given - vectors.T @ a])
+        state = factors.solve(right)
+        rate = (state[:size] - a) / step
+        a = state[:size]
+        result.append(_forces(fields, a, rate, state[size:]))
+    return np.array(result)
+
+
+def _forces(fields: UnitFields, a: Floats, rate: Floats, voltages: Floats) -> Floats:
+    mesh = fields.mesh
+    part = fields.part_of_region()[mesh.regions]
+    own = np.flatnonzero(part >= 0)
+    triangles = mesh.triangles[own]
+    sigma = np.array([material.conductivity for material in fields.materials])[mesh.regions[own]]
+    forces = np.zeros((len(own), 2))
+    points, weights = get_quadrature(RefTri, 4)
+    for local, weight in zip(points.T, weights, strict=True):
+        gradients, jacobian = gradients_at(mesh.points[triangles], np.broadcast_to(local, (len(own), 2)))
+        density = sigma * (voltages[part[own]] - rate[triangles] @ shape_values(local))
+        forces += (weight * jacobian * density)[:, None] * np.einsum("tni,tn->ti", gradients, a[triangles])
+    total = np.zeros((len(fields.part_names), 2))
+    np.add.at(total, part[own], forces)
+    return total

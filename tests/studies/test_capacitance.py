@@ -1,0 +1,198 @@
+"""Capacitances of a study's cables: exact cases, hair gaps, and the formulas' ranges."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import pytest
+
+from studies.capacitance.electrodes import bodies, solve_bodies
+from studies.capacitance.permittivities import DIELECTRICS, Dielectric, Dielectrics
+from studies.capacitance.result import (
+    COAXIAL,
+    FINITE_ELEMENT,
+    SHARE,
+    Capacitances,
+    capacitances,
+    charging,
+    floor_height,
+    inequality,
+)
+from studies.cross_section import CrossSection, cross_section
+from studies.formulas.capacitance import coaxial_capacitance
+from studies.reading import loads
+
+HEAD = """
+title = "Charging"
+frequency = "50 Hz"
+[cables.plain]
+conductor = { material = "copper", area = "240 mm^2", temperature = "90 degC" }
+insulation = "2.2 mm"
+jacket = "1.9 mm"
+[cables.screened]
+conductor = { material = "copper", area = "240 mm^2", temperature = "90 degC" }
+insulation = "6 mm"
+screen = { material = "copper", thickness = "0.2 mm" }
+jacket = "2.2 mm"
+"""
+CIRCUIT = """
+[[circuits]]
+name = "{name}"
+cable = "{cable}"
+arrangement = "positions"
+positions = {positions}
+phases = ["L1", "L2", "L3"]
+current = "400 A"
+"""
+TRAY = """
+[[trays]]
+name = "T"
+profile = "channel"
+rests_at = ["0 mm", "0 mm"]
+inside_width = "300 mm"
+inside_height = "60 mm"
+thickness = "1.5 mm"
+material = "aluminium-5052"
+"""
+AIR = Dielectric("air", 1.0, "definition")
+LV = {"F1": Dielectrics(DIELECTRICS["XLPE"], DIELECTRICS["PVC"])}
+BARE = {"F1": Dielectrics(AIR, AIR)}
+OUTER = (240e-6 / np.pi) ** 0.5 + 4.1e-3  # [m]
+CORE = (240e-6 / np.pi) ** 0.5  # [m]
+
+
+def circuit(axes: Sequence[tuple[float, float]], cable: str = "plain", name: str = "F1") -> str:
+    places = "[" + ", ".join(f'["{float(x)!r} m", "{float(y)!r} m"]' for x, y in axes) + "]"
+    return CIRCUIT.format(name=name, cable=cable, positions=places)
+
+
+def section_of(*pieces: str) -> CrossSection:
+    return cross_section(loads(HEAD + "".join(pieces)))
+
+
+RESTING = [(-0.06, OUTER), (0.0, OUTER), (0.06, OUTER)]
+TREFOIL = [(-0.05, 0.5), (0.05, 0.5), (0.0, 0.5 + 0.05 * 3**0.5)]
+
+
+@pytest.fixture(scope="module")
+def on_tray() -> tuple[CrossSection, Capacitances]:
+    section = section_of(circuit(RESTING), TRAY)
+    return section, capacitances(section, LV, fineness=(0.75, 1.0))
+
+
+def test_screened_cables_have_the_coaxial_capacitance_and_nothing_else() -> None:
+    section = section_of(circuit([(-0.06, 0.02), (0.0, 0.02), (0.06, 0.02)], "screened"), TRAY)
+    found = capacitances(section, LV)
+    exact = coaxial_capacitance(2 * CORE, 2 * (CORE + 6e-3), 2.5)
+    assert np.diag(found.matrix) == pytest.approx(np.full(3, float(exact)), rel=1e-12)
+    assert np.count_nonzero(found.matrix) == 3
+    assert found.methods == (COAXIAL,) * 3
+    phases = charging(section, found, LV, {"F1": 11e3})
+    assert inequality(phases) < 1e-12
+    for phase in phases:
+        assert phase.capacitance == pytest.approx(float(exact), rel=1e-12)
+        assert abs(phase.current) == pytest.approx(2 * np.pi * 50 * float(exact) * 11e3 / 3**0.5, rel=1e-12)
+        assert phase.formulas == {"coaxial": pytest.approx(float(exact))}
+
+
+def test_bare_wires_far_apart_have_the_gmd_capacitance() -> None:
+    section = section_of(circuit([(-0.5, 0.5), (0.5, 0.5), (0.0, 0.5 + 0.5 * 3**0.5)]))
+    found = capacitances(section, BARE)
+    phases = charging(section, found, BARE, {"F1": 400.0})
+    for phase in phases:
+        # permittivity 1 makes the jacket air; at 114 radii the charges move aside by (r/D)^2, 1e-4
+        assert phase.capacitance == pytest.approx(phase.formulas["GMD, bare in air"], rel=3e-4)
+        assert phase.capacitance == pytest.approx(phase.formulas["line charges in air"], rel=3e-4)
+        assert phase.error < 1e-3 * abs(phase.current)
+        # a circuit without metal: the currents lead the voltages by 90 degrees in an equilateral layout
+        assert (phase.current / 1j).imag == pytest.approx(
+            abs(phase.current) * np.sin({"L1": 0, "L2": -2 * np.pi / 3, "L3": 2 * np.pi / 3}[phase.phase]),
+            abs=1e-3 * abs(phase.current),
+        )
+
+
+def test_insulated_cables_apart_are_line_charges_in_series_with_their_insulation() -> None:
+    section = section_of(circuit([(-0.25, 0.5), (0.25, 0.5), (0.0, 0.5 + 0.25 * 3**0.5)]))
+    phases = charging(section, capacitances(section, LV), LV, {"F1": 400.0})
+    for phase in phases:
+        # 39 outer radii apart: of the order of (R/D)^2 = 7e-4
+        assert phase.capacitance == pytest.approx(phase.formulas["line charges in air"], rel=2e-3)
+
+
+def test_maxwell_matrix_of_cables_on_a_tray(on_tray: tuple[CrossSection, Capacitances]) -> None:
+    section, found = on_tray
+    c = found.matrix
+    assert np.abs(c - c.T).max() < 1e-12 * c.max()
+    assert np.all(c[~np.eye(3, dtype=bool)] < 0)
+    assert np.all(c.sum(axis=1) > 0)  # each cable has a capacitance to the tray
+    assert c[0, 0] == pytest.approx(c[2, 2], rel=1e-3)  # mirror symmetry, the mesh of the air is not quite symmetric
+    assert found.methods == (FINITE_ELEMENT,) * 3
+    assert set(found.shrunk) == {"F1.1", "F1.2", "F1.3"}
+    assert floor_height(section, section.cables) == pytest.approx(0.0, abs=1e-9)
+    phases = charging(section, found, LV, {"F1": 400.0})
+    # the middle cable is screened by its neighbours, which are at other potentials: it takes the most
+    middle = [abs(phase.current) for phase in phases]
+    assert middle[1] > max(middle[0], middle[2])
+    # line charges know nothing of a cable that rests on the floor
+    for phase in phases:
+        assert phase.capacitance > 1.3 * phase.formulas["line charges over the floor"]
+        assert phase.capacitance > 3 * phase.formulas["line charges in air"]
+
+
+def test_extrapolated_gaps_hold_against_narrower_ones(on_tray: tuple[CrossSection, Capacitances]) -> None:
+    section, found = on_tray
+    # gaps eight and sixteen times narrower than the ordinary ones, extrapolated in the same way
+    narrow, narrower = (solve_bodies(bodies(section, LV, SHARE / n), 1.0).capacitance for n in (8, 16))
+    best = 2 * narrower - narrow
+    assert np.all(np.abs(found.matrix - best) < found.error + 1e-4 * best.max())
+    # what an ordinary gap does without the extrapolation is far more than the error that is left
+    plain = solve_bodies(bodies(section, LV, SHARE), 1.0).capacitance
+    assert np.abs(plain - best).max() > 5 * np.abs(found.matrix - best).max()
+
+
+def test_error_from_two_meshes_covers_a_finer_one(on_tray: tuple[CrossSection, Capacitances]) -> None:
+    section, found = on_tray
+    same = bodies(section, LV, SHARE / 2)
+    coarse, fine = (solve_bodies(same, fineness).capacitance for fineness in (1.0, 2.0))
+    assert np.abs(coarse - fine).max() < 2 * found.mesh_error.max()
+    assert found.mesh_error.max() < 1e-3 * found.matrix.max()
+
+
+def test_jacket_is_a_layer_of_its_own() -> None:
+    section = section_of(circuit(TREFOIL))
+    same = {"F1": Dielectrics(DIELECTRICS["XLPE"], Dielectric("like XLPE", 2.5, "test"))}
+    single = bodies(section, same, SHARE)
+    assert not single.joints
+    near = {"F1": Dielectrics(DIELECTRICS["XLPE"], Dielectric("nearly XLPE", 2.5 * (1 + 1e-9), "test"))}
+    split = bodies(section, near, SHARE)
+    assert len(split.joints) == 3
+    # two layers of one permittivity are one layer: only the meshes differ
+    one, two = (solve_bodies(solids, 1.0).capacitance for solids in (single, split))
+    assert two == pytest.approx(one, rel=1e-3, abs=1e-4 * one.max())
+
+
+def test_a_screened_circuit_beside_is_metal_at_earth() -> None:
+    apart = section_of(circuit(TREFOIL))
+    beside = section_of(circuit(TREFOIL), circuit([(0.12, 0.5), (0.16, 0.5), (0.2, 0.5)], "screened", "F2"))
+    materials = {**LV, "F2": LV["F1"]}
+    alone, together = capacitances(apart, LV), capacitances(beside, materials)
+    assert np.all(together.matrix[:3, 3:] == 0)
+    # earthed metal nearby adds to the capacitance to earth of the nearest cable, and takes from that between cables
+    assert together.matrix[1, 1] > alone.matrix[1, 1] * 1.02
+    assert -together.matrix[0, 1] < -alone.matrix[0, 1]
+    phases = charging(beside, together, materials, {"F1": 400.0})
+    assert [phase.circuit for phase in phases] == ["F1"] * 3
+
+
+def test_impossible_requests_are_refused() -> None:
+    section = section_of(circuit(TREFOIL))
+    with pytest.raises(ValueError, match="no permittivities"):
+        capacitances(section, {})
+    found = Capacitances(section.cables, (FINITE_ELEMENT,) * 3, np.eye(3), np.zeros((3, 3)), np.zeros((3, 3)), ())
+    with pytest.raises(ValueError, match="no circuits F9"):
+        charging(section, found, LV, {"F9": 400.0})
+    with pytest.raises(ValueError, match="share"):
+        bodies(section, LV, 0.0)
+    with pytest.raises(ValueError, match="1 or above"):
+        Dielectric("vacuum and less", 0.5, "none")
