@@ -1,4 +1,35 @@
-"""Effective reluctivity of saturating steel for sinusoidal fields: one number for each amplitude, by a stated rule."""
+"""Effective reluctivity of saturating steel for sinusoidal fields: one number for each amplitude, by a stated rule.
+
+How far the rules are off was measured by this project against a solution over time with the true curve on the same
+mesh (tests/fem/time_domain.py; its steps are good to 0.1 %). Loss of the tray and fundamental of the field at
+(1.5, 0.5) m, in percent, for an open channel 300 x 100 x 1.5 mm of 6 MS/m, three cables 56 mm apart, 50 Hz:
+
+    steel      A    equal-peak    fundamental-h  fundamental-b  mean-energy   mean-coenergy  peak-energy
+    mild      100   -0.1   0.0    -0.1   0.0     -0.1   0.0     -0.1   0.0    -0.1   0.0     -0.1   0.0
+    mild      200   -0.1   0.0    -0.1   0.0     -0.1   0.0     -0.1   0.0    -0.1   0.0     -0.1   0.0
+    mild      400   +0.1   0.0    -0.1   0.0     -0.1   0.0     -0.3   0.0    -0.3   0.0     -0.2   0.0
+    mild      800   +1.9   0.0    +0.2   0.0     -0.4   0.0     -2.3   0.0    -2.8   0.0     -1.4   0.0
+    mild     1600   +5.5  +0.1    +2.2   0.0     -2.0  -0.1     -4.8  -0.2   -13.3  -0.2     -1.9  -0.1
+    benchmark 100   -0.7  -1.0    -0.3  +0.1     -0.6   0.0     -0.8  +2.7    -1.0  +2.2     -0.5  +1.8
+    benchmark 200   -6.6  -1.2    -0.2  +0.3     -5.1  -0.1     +6.6  +3.5    -0.5  +2.5     +5.4  +2.4
+    benchmark 400  -11.5  -1.9    -3.7  +0.6     -6.5  -0.6    +17.3  +6.0    +5.4  +2.7    +10.8  +4.1
+    benchmark 800   -4.3  -2.4    -4.7  +0.3     -2.8  -1.3     +8.3  +7.4    +6.7  +1.8     +2.3  +4.6
+    benchmark 1600  +7.2  -2.8    +2.5  -0.6     -2.5  -1.8     -6.8  +6.5   -11.4  +1.3     -3.3  +3.7
+
+The largest peak B in the tray is within 6, 16, 15, 41, 28 and 34 %. At 1600 A in a covered tray of 3 mm:
+
+    mild     1600   +5.9  +8.5    +2.3  +3.8     -2.6  -0.2     -5.0  -4.5   -14.4  -10.3    -1.9  -1.2
+    benchmark 1600  +8.0  -7.4    +2.6  +6.4     -3.3  -0.2    -10.6  +59    -15.5  +26      -5.5  +37
+
+Loss of a thick plate with a peak field of 100 to 10 000 A/m at its surface, worst of both steels, and its ratio to the
+theory of a rectangular curve (8 H0^2/(3 pi sigma delta); the solution over time tends to 1):
+
+    worst, %        -15 to +29    -17 to 0       -4.8 to +1.7   -35 to +2     -28 to +25     -32 to +1
+    ratio             0.81          0.81           0.91           0.84          1.28           0.83
+
+"fundamental-b" is the one that is nowhere far off, which makes it the default; "fundamental-h" is a little better for
+an open thin channel. Without saturation (mild steel up to 400 A) all rules agree.
+"""
 
 from __future__ import annotations
 
@@ -43,7 +74,8 @@ class EffectiveReluctivity:
     reluctivities: Floats
     """Peak of the phasor H over that of B, shape (n,). [m/H]"""
     peaks: Floats
-    """Peak of B on the curve: that of the phasor where B is sinusoidal, B at the peak of H where H is. [T]"""
+    """Peak of B over the cycle: that of the phasor; where H is sinusoidal, B at the peak of H if that is lower (B is
+    flat-topped in saturated steel; where the permeability rises with H, it is nearer to a sine). [T]"""
 
     @cached_property
     def _interpolations(self) -> tuple[PchipInterpolator, PchipInterpolator]:
@@ -89,7 +121,7 @@ class EffectiveReluctivity:
         return self.reluctivity(start * np.exp(high))
 
     def peak(self, flux_density: Floats) -> Floats:
-        """Peak of B on the curve for peaks of the phasor B [T], same shape. [T]"""
+        """Peak of B over the cycle for peaks of the phasor B [T], same shape. [T]"""
         last = self.flux_densities[-1]
         peak: Floats = self._interpolations[1](np.minimum(flux_density, last))
         result: Floats = peak * np.maximum(flux_density / last, 1.0)
@@ -118,7 +150,9 @@ def effective_reluctivity(curve: Curve, rule: str) -> EffectiveReluctivity:
         nu = chosen.of_peaks(curve, h)
         phasor = h / nu
     start = curve.reluctivity(0.0)
-    return EffectiveReluctivity(*(np.append(first, rest) for first, rest in ((0.0, phasor), (start, nu), (0.0, peaks))))
+    return EffectiveReluctivity(
+        *(np.append(first, rest) for first, rest in ((0.0, phasor), (start, nu), (0.0, np.minimum(phasor, peaks))))
+    )
 
 
 def _equal_peak(curve: Curve, b: Floats) -> Floats:
@@ -185,4 +219,4 @@ RULES: Mapping[str, Rule] = MappingProxyType(
 """Rules by name."""
 
 DEFAULT_RULE = "fundamental-b"
-"""The rule that is used where none is named."""
+"""The rule that is used where none is named, for the reason given with the measurements of this module."""

@@ -8,8 +8,8 @@ import numpy as np
 
 from fem.mesh import Floats
 
-REMEMBERED = 4
-"""Differences of past iterates that a step uses. More of them gave more solves on strongly saturated steel."""
+REMEMBERED = 8
+"""Differences of past iterates that a step uses; more of them gave no fewer solves on strongly saturated steel."""
 LARGEST_STEP = 1.5
 """Largest change of any unknown in one step; the unknowns are logarithms."""
 

@@ -140,7 +140,7 @@ def solve_saturating(
     -----
     The unknowns are ln nu at the quadrature points of the steel: a reluctivity that is constant in each triangle is one
     order worse than the quadratic elements. The amplitude there is sqrt(2) times the rms of B along the major axis of
-    its ellipse. A step leads to where the table meets an assumed load line of the point; Anderson mixing of these steps.
+    its ellipse. A step leads to where the table meets an assumed load line; Anderson mixing of these steps.
     """
     _check(mesh, steels, tolerance, most_solves)
     as_linear = {
@@ -239,7 +239,8 @@ class _SteelTriangles:
     def mean_reluctivity(self, reluctivity: Complexes, slopes: Complexes) -> Complexes:
         """Mean over each triangle, weighted by |B|^2 so that energy and magnetic loss are kept, shape (n,). [m/H]"""
         squared = np.sum(np.abs(slopes) ** 2, axis=2)
-        weights = self.weights * (squared + np.finfo(np.float64).tiny)
+        squared /= max(float(squared.max()), np.finfo(np.float64).tiny)
+        weights = self.weights * (squared + 1e-30)  # without any field the mean over the area
         mean: Complexes = np.average(reluctivity[self.triangles], axis=1, weights=weights)
         return mean
 

@@ -59,7 +59,9 @@ class Plate:
         middle[1:] += stiff + mass / 3
         middle[:-1] += stiff + mass / 3
         beside = mass / 6 - stiff
-        return residual, sparse.diags_array([beside, middle, beside], offsets=[-1, 0, 1], format="csc")
+        bands = np.stack([np.append(beside, 0.0), middle, np.append(0.0, beside)])
+        matrix = sparse.dia_matrix((bands, (-1, 0, 1)), shape=(len(state), len(state)))
+        return residual, matrix.tocsc()
 
     def loss(self, rate: Floats) -> float:
         """Joule loss per surface area for rates of A at the nodes. [W/m^2]"""

@@ -56,23 +56,24 @@ def test_a_linear_curve_is_reached_from_another_permeability(mesh, rule):
 @pytest.mark.parametrize("steel", [MILD, BENCHMARK], ids=["mild", "benchmark"])
 def test_the_field_in_a_pipe_is_that_of_the_curve_at_i_over_2_pi_r(steel, rule, current):
     # no current flows in the pipe, so that H = I/(2 pi r) whatever its curve: exact and independent of the rule
-    mesh = pipe(fineness=1.0)
+    mesh = pipe(fineness=2.0, inner=0.049)
     copper = Material(4.62e7)
     found = solve_saturating(
         mesh, {"a": copper}, FREQUENCY, [Tie(("a",), current)], {"pipe": steel}, rule=rule, tolerance=1e-7
     )
     own = mesh.regions == mesh.names.index("pipe")
-    radius = np.linalg.norm(mesh.points[mesh.triangles[own]].mean(axis=1), axis=1)
+    radius = np.linalg.norm(mesh.points[mesh.triangles[own]], axis=2).mean(axis=1)
     h = np.sqrt(2) * current / (2 * np.pi * radius)
     table = effective_reluctivity(steel.curve, rule)
     phasor = h / found.fields.reluctivity[own].real
-    # the reluctivity is the table's at the field that it makes; 1/r changes by 2 percent of its mean in a triangle,
-    # whose mean square is off by a quarter of the square of that, times the steepness of the curve, up to 10
-    np.testing.assert_allclose(table.reluctivity(phasor), found.fields.reluctivity[own].real, rtol=2e-2)
-    np.testing.assert_allclose(found.triangle_peaks[own], table.peak(phasor), rtol=5e-3)
+    # triangles of 0.5 mm in 50 mm: H varies by one percent in one, its mean and that of nu by the square of that,
+    # B and nu by as much times the steepness of the curve, 40 at the most
+    np.testing.assert_allclose(table.reluctivity(phasor), found.fields.reluctivity[own].real, rtol=5e-3)
+    np.testing.assert_allclose(found.triangle_peaks[own], table.peak(phasor), rtol=1e-3)
     assert np.all(found.triangle_peaks[~own] == 0)
-    if rule in ("equal-peak", "fundamental-b"):  # peak of H and peak of B belong together on the curve
-        np.testing.assert_allclose(found.triangle_peaks[own], steel.curve.flux_density(h), rtol=5e-3)
+    if rule == "equal-peak" or (rule == "fundamental-b" and current == 3000.0):
+        # peak of H and peak of B belong together on the curve
+        np.testing.assert_allclose(found.triangle_peaks[own], steel.curve.flux_density(h), rtol=1e-3)
     assert found.peaks["pipe"].largest == found.triangle_peaks.max()
     assert found.peaks["pipe"].mean < found.peaks["pipe"].largest
 

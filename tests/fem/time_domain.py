@@ -99,7 +99,7 @@ class Cycle:
     fundamental: Complexes
     """Rms phasor of the fundamental of A at the nodes, shape (p,). [Wb/m]"""
     peaks: Floats
-    """Peak over the cycle of B in each triangle of the steel, mean square over the triangle. [T]"""
+    """Peak over the cycle of B, mean square over each triangle of the steel. [T]"""
     mismatch: float
     """Largest |A(t + T/2) + A(t)| over the largest |A|. [-]"""
 
@@ -119,9 +119,9 @@ class Section:
         ]
         elsewhere = fields.reluctivity.copy()
         elsewhere[self.steel] = 0
-        self._linear = (assembly.stiffness(elsewhere).real + assembly.exterior.matrix(self.size)).tocsr()
+        self._linear = (assembly.stiffness(elsewhere).real + assembly.exterior.matrix(self.size).real).tocsr()
         self._mass, self._vectors = assembly.mass, sparse.csr_matrix(assembly.part_vectors)
-        self._conductance = sparse.diags(assembly.part_vectors.sum(axis=0))
+        self._conductances = assembly.part_vectors.sum(axis=0)
         self._nodes = mesh.triangles[self.steel]
         points, weights = get_quadrature(RefTri, 4)
         at = np.broadcast_to(points.T, (len(self.steel), *points.T.shape))
@@ -147,11 +147,11 @@ class Section:
         field = self._linear @ a + self._mass @ rate[: self.size] - self._vectors @ u
         np.add.at(field, self._nodes, forces)
         given = math.sqrt(2) * (self._currents * np.exp(1j * self.omega * time)).real
-        current = self._conductance @ u - self._vectors.T @ rate[: self.size] - given
+        current = self._conductances * u - self._vectors.T @ rate[: self.size] - given
         top = self._linear + magnetic + rate_by_state * self._mass
-        matrix = sparse.block_array(
-            [[top, -self._vectors], [-self._vectors.T, self._conductance / rate_by_state]], format="csc"
-        )
+        below = -self._vectors.T.tocsr()
+        parts = sparse.csr_matrix(np.diag(self._conductances / rate_by_state))
+        matrix = sparse.csc_matrix(sparse.bmat([[top, -self._vectors], [below, parts]]))
         return np.concatenate([field, current / rate_by_state]), matrix
 
     def loss(self, state: Floats, rate: Floats) -> float:
@@ -160,9 +160,14 @@ class Section:
         return float(np.sum(self._weights * self._sigma[:, None] * electric**2))
 
     def flux_density(self, state: Floats) -> Floats:
-        """Root of the mean square of B over each triangle of the steel. [T]"""
+        """B at the quadrature points of the steel, shape (n, q). [T]"""
         slope = np.einsum("tqni,tn->tqi", self._gradients, state[self._nodes])
-        mean: Floats = np.sqrt(np.sum(self._weights * np.sum(slope**2, axis=2), axis=1) / self._weights.sum(axis=1))
+        magnitude: Floats = np.linalg.norm(slope, axis=2)
+        return magnitude
+
+    def mean_square(self, values: Floats) -> Floats:
+        """Root of the mean square over each triangle of the steel, (n, q) to (n,)."""
+        mean: Floats = np.sqrt(np.sum(self._weights * values**2, axis=1) / self._weights.sum(axis=1))
         return mean
 
     def _magnetic(self, a: Floats) -> tuple[Floats, Floats, Floats]:
@@ -184,7 +189,7 @@ def steady_cycle(
     first = math.sqrt(2) * np.concatenate([start, drive.voltages]).real
     mean = np.zeros(half_cycles)
     history = np.zeros((2, steps, section.size))
-    peaks = np.zeros(len(section.steel))
+    peaks = np.zeros_like(section.flux_density(first))
     for n, (_, state, rate) in enumerate(march(section, first, step, steps * half_cycles, order)):
         half, k = divmod(n, steps)
         mean[half] += section.loss(state, rate) / steps
@@ -194,4 +199,6 @@ def steady_cycle(
     last = history[(half_cycles - 1) % 2]
     times = (np.arange(steps) + 1 + (half_cycles - 1) * steps) * step
     fundamental = math.sqrt(2) / steps * (np.exp(-1j * section.omega * times) @ last)
-    return Cycle(mean, fundamental, peaks, float(np.abs(history[0] + history[1]).max() / np.abs(last).max()))
+    return Cycle(
+        mean, fundamental, section.mean_square(peaks), float(np.abs(history[0] + history[1]).max() / np.abs(last).max())
+    )
