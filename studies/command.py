@@ -1,4 +1,4 @@
-"""The command line: new, check, run, verify."""
+"""The command line: new, check, run, compare, verify."""
 
 from __future__ import annotations
 
@@ -63,6 +63,21 @@ def _parser() -> argparse.ArgumentParser:
     run.add_argument("--mesh", metavar="FILE.msh", type=Path, help="use this mesh instead of generating one")
     run.add_argument("--keep-mesh", action="store_true", help="write the finest mesh to section.msh in the folder")
 
+    compare = _command(
+        commands,
+        "compare",
+        _compare,
+        "solve the base study, its [[variants]] and the grid of its [sweep], and compare them; what is interrupted "
+        "goes on where it was when the same command is given again",
+        "compare feeder.toml --workers 2",
+    )
+    compare.add_argument("study", metavar="STUDY.toml", type=Path, help="study file")
+    compare.add_argument("-o", "--out", metavar="DIR", type=Path, help="folder (default: results/STUDY_comparison)")
+    solvers = compare.add_mutually_exclusive_group()
+    solvers.add_argument("--workers", metavar="N", type=int, help="processes that solve (default: one a processor)")
+    solvers.add_argument("--dask", metavar="tcp://HOST:PORT", help="solve on the Dask cluster of this scheduler")
+    compare.add_argument("--anew", action="store_true", help="solve cases that are stored already again as well")
+
     verify = _command(
         commands, "verify", _verify, "run the published checks and print a table", "verify --out results/feeder"
     )
@@ -108,10 +123,10 @@ def _new(options: argparse.Namespace) -> int:
 def _check(options: argparse.Namespace) -> int:
     from studies.cross_section import cross_section
     from studies.problems import StudyError
-    from studies.reading import load
+    from studies.sweep.plan import cases_note, read_plan
 
     try:
-        study = load(options.study)
+        study = read_plan(options.study).base
         section = cross_section(study)
     except StudyError as error:
         return _refuse(str(error))
@@ -127,6 +142,8 @@ def _check(options: argparse.Namespace) -> int:
         return _refuse(f"{target}: the drawing cannot be written ({error}); name another file with --out")
     _say(options, outline(study, section))
     _say(options, f"\nCross-section drawn in {target}. Nothing was solved.")
+    if note := cases_note(study):
+        _say(options, f"\n{note}")
     return DONE
 
 
@@ -152,6 +169,7 @@ def _run(options: argparse.Namespace) -> int:
     from studies.progress import progress
     from studies.run import RegionsError, run
     from studies.summary import summary
+    from studies.sweep.plan import cases_note
 
     try:
         with progress(options.quiet) as tell:
@@ -170,7 +188,16 @@ def _run(options: argparse.Namespace) -> int:
     if exceeded:
         _say(options, f"\nAbove its limit: {', '.join(exceeded)}.")
     _say(options, f"\nResults in {target}: report.html, results.json, figures, tables, field.vtu.")
+    if note := cases_note(study):
+        _say(options, f"\n{note}")
     return LIMIT_EXCEEDED if exceeded and options.fail_over_limit else DONE
+
+
+def _compare(options: argparse.Namespace) -> int:
+    from studies.sweep.command import compare_command
+
+    done = compare_command(options, lambda message: _say(options, message), _complain)
+    return {"done": DONE, "refused": BAD_INPUT, "failed": NUMERICAL_FAILURE, "interrupted": 130}[done]
 
 
 def _verify(options: argparse.Namespace) -> int:

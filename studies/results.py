@@ -13,7 +13,9 @@ if TYPE_CHECKING:
     from fem.losses import ElementFields, Losses
     from fem.solve import UnitFields
     from fem.ties import Drive
+    from studies.comparison.decisions import Decisions
     from studies.cross_section import CrossSection
+    from studies.decided import ChargingResult, FaultForceResult, OrderSearchResult, RouteResult
     from studies.ladder.rung import Rung
     from studies.study import Study
 
@@ -75,7 +77,7 @@ class ZoneResult:
     y_m: float
     b_max_rms_t: float
     b_max_rms_error_t: float
-    """Error of the field there, taken from the receptors and traverses."""
+    """Error of the field there: as that of receptors and traverses, or the jump of the field between elements."""
     limit_t: float | None
     limit_name: str | None
     within_limit: bool | None
@@ -129,41 +131,6 @@ class SweepPoint:
     quadratic_tray_loss_w_per_m: float
     """The tray loss of factor 1, times the square of the factor."""
     receptor_b_rms_t: tuple[float, ...]
-
-
-@dataclass(frozen=True)
-class OrderResult:
-    """A phase order and what it does."""
-
-    phases: dict[str, tuple[str, ...]]
-    """Labels of each circuit's cables, in the order of their positions."""
-    value: float
-    """Of the objective; smaller is better."""
-    receptor_b_rms_t: tuple[float, ...]
-    worst_over_limit: float | None
-    """Largest field over its limit (over its value today where there is no limit)."""
-    largest_share: float
-    """Largest current of a conductor over an equal share of its phase's."""
-    inequality: float
-    """Largest spread of reactance among the phases of a circuit, over their mean."""
-
-
-@dataclass(frozen=True)
-class OrderSearchResult:
-    """The best phase orders, at the study's own frequency."""
-
-    objective: str
-    tried: int
-    possible: int
-    """Orders there are; those that differ by turning all phases count once."""
-    proved: bool
-    """Whether all were tried, so that none is better."""
-    today: OrderResult
-    best: tuple[OrderResult, ...]
-    confirmed_b_rms_t: tuple[float, ...]
-    """Field at the receptors by a full solve of the best order."""
-    confirmed_difference: float
-    """Largest relative difference of the field judged from one solve."""
 
 
 @dataclass(frozen=True)
@@ -307,6 +274,9 @@ class Result:
     saturation: tuple[SaturationResult, ...]
     current_sweep: tuple[SweepPoint, ...]
     order_search: OrderSearchResult | None
+    route: RouteResult | None
+    charging: tuple[ChargingResult, ...]
+    faults: tuple[FaultForceResult, ...]
     traverses: tuple[TraverseResult, ...]
     map: MapResult | None
     ladder: tuple[Rung, ...]
@@ -317,6 +287,8 @@ class Result:
     drive: Drive = field(repr=False)
     loss_fields: Losses = field(repr=False)
     element_fields: ElementFields = field(repr=False)
+    decisions: Decisions = field(repr=False)
+    """Route, charging and forces with what their figures need."""
 
     def __str__(self) -> str:
         """The main numbers as tables for a terminal."""

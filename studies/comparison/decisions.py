@@ -11,10 +11,7 @@ from studies.capacitance.permittivities import Dielectric, Dielectrics
 from studies.capacitance.result import capacitances, charging
 from studies.comparison.electrical import sequence_matrix
 from studies.comparison.solution import Solution
-from studies.fault_currents import Fault, fault_of
-from studies.forces import FaultForces, fault_forces
-from studies.phases import LINES
-from studies.results import (
+from studies.decided import (
     ChargingResult,
     FaultForceResult,
     RouteCircuitResult,
@@ -22,6 +19,9 @@ from studies.results import (
     RouteSectionResult,
     TranspositionResult,
 )
+from studies.fault_currents import Fault, fault_of
+from studies.forces import FaultForces, fault_forces
+from studies.phases import LINES
 from studies.route.lines import Stage, ports_of, route_of
 from studies.route.maps import phase_currents_of, section_maps
 from studies.route.profile import worst_sections

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from fem.mesh import Complexes, Floats
@@ -51,18 +53,20 @@ def loss_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[LossRes
     return tuple(results)
 
 
-def part_results(solutions: tuple[Solution, ...]) -> tuple[PartResult, ...]:
-    """Electrical state of every part; voltage and resistance at the study's own frequency."""
-    base = solutions[0]
-    model, section, solved = base.model, base.section, base.solved
-    largest = np.abs(solved.drive.currents).max(initial=0)
-    loss_errors = base.estimate.of_losses()
+def part_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[PartResult, ...]:
+    """Electrical state of every part; that of a cable at its circuit's fundamental, if it is among the solutions."""
     rms = root_sum_square([np.abs(solution.solved.drive.currents) for solution in solutions])
-    formulas = {part.name: k for k, part in enumerate(model.conductors)}
+    voltages = root_sum_square([np.abs(solution.solved.drive.voltages) for solution in solutions])
+    own_frequency = {circuit.name: fundamental(study, circuit) for circuit in study.circuits}
     results = []
-    for k, part in enumerate(section.parts):
+    for k, part in enumerate(solutions[0].section.parts):
+        own = [s for s in solutions if part.cable and math.isclose(s.frequency, own_frequency[part.cable.circuit])]
+        solution = own[0] if own else solutions[0]
+        model, section, solved = solution.model, solution.section, solution.solved
+        loss_errors = solution.estimate.of_losses()
+        formulas = {conductor.name: m for m, conductor in enumerate(model.conductors)}
         current = complex(solved.drive.currents[k])
-        carries = abs(current) > NEGLIGIBLE_CURRENT * largest
+        carries = abs(current) > NEGLIGIBLE_CURRENT * np.abs(solved.drive.currents).max(initial=0)
         m = formulas.get(part.name)
         share = complex(model.currents[m]) if m is not None else 0j
         results.append(
@@ -73,7 +77,7 @@ def part_results(solutions: tuple[Solution, ...]) -> tuple[PartResult, ...]:
                 current_a=current if carries else 0j,
                 current_rms_a=float(rms[k]) if rms[k] > NEGLIGIBLE_CURRENT * rms.max() else 0.0,
                 voltage_v_per_m=complex(solved.drive.voltages[k]),
-                standing_voltage_v_per_100m=_standing_voltage(section, part, complex(solved.drive.voltages[k])),
+                standing_voltage_v_per_100m=_standing_voltage(section, part, float(voltages[k])),
                 r_dc_ohm_per_m=part.dc_resistance,
                 r_ac_ohm_per_m=float(solved.losses.total[k]) / abs(current) ** 2 if carries else None,
                 r_ac_error_ohm_per_m=float(loss_errors[k]) / abs(current) ** 2 if carries else None,
@@ -85,12 +89,12 @@ def part_results(solutions: tuple[Solution, ...]) -> tuple[PartResult, ...]:
     return tuple(results)
 
 
-def _standing_voltage(section: CrossSection, part: StudyPart, voltage: complex) -> float | None:
-    """Voltage per 100 m at the open end of a metal layer that is bonded at one end only, None for other parts. [V]"""
+def _standing_voltage(section: CrossSection, part: StudyPart, voltage: float) -> float | None:
+    """Rms voltage per 100 m at the open end of a metal layer bonded at one end only, None for other parts. [V]"""
     tie = next(tie for tie in section.ties if part.name in tie.parts)
     crossed = any(part.name in bond.parts for bond in section.cross_bonds)
     alone = len(tie.parts) == 1 and tie.impedance is None and not crossed
-    return 100 * abs(voltage) if part.kind in METAL_LAYERS and alone else None
+    return 100 * voltage if part.kind in METAL_LAYERS and alone else None
 
 
 def phase_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[PhaseResult, ...]:

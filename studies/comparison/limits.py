@@ -24,6 +24,8 @@ ZONE_CANDIDATES = 5
 """Highest points of the search that are followed."""
 LARGEST_DISTANCE = 1000.0
 """Distances beyond this are reported as not met. [m]"""
+LARGEST_ERROR = 0.9
+"""The error of a point where fields cancel, over what little is left, is no measure of the field elsewhere. [-]"""
 
 
 @dataclass(frozen=True)
@@ -68,10 +70,8 @@ def zone_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[ZoneRes
     results = []
     for zone in study.zones:
         place = _highest(field_of(solutions), np.asarray(zone.window[0]), np.asarray(zone.window[1]))
-        point = place[None]
-        magnitudes = [float(resultant(s.solved.probe.flux_density(s.solved.nodal, point))[0]) for s in solutions]
-        errors = [_relative_error(solution) * value for solution, value in zip(solutions, magnitudes, strict=True)]
-        verdict = judge(zone.limit, frequencies, magnitudes, errors)
+        magnitudes, errors = zip(*(_magnitude_and_error(solution, place) for solution in solutions), strict=True)
+        verdict = judge(zone.limit, frequencies, list(magnitudes), list(errors))
         values, own = [np.array(value) for value in magnitudes], [np.array(error) for error in errors]
         results.append(
             ZoneResult(
@@ -186,8 +186,16 @@ def _rows(
     ]
 
 
+def _magnitude_and_error(solution: Solution, place: Floats) -> tuple[float, float]:
+    """Field at a point (2,) [m] with its error: that of the field elsewhere, or its jump between elements here. [T]"""
+    probe, nodal = solution.solved.probe, solution.solved.nodal
+    smooth, raw = (field(nodal, place[None])[0] for field in (probe.flux_density, probe.flux_density_raw))
+    magnitude = float(np.linalg.norm(smooth))
+    return magnitude, max(_relative_error(solution) * magnitude, float(np.linalg.norm(raw - smooth)))
+
+
 def _relative_error(solution: Solution) -> float:
-    """Error of the field beyond the solids over the field: the worst of the receptors and traverses, else of all."""
+    """Error of the field beyond the solids over the field: the worst of receptors and traverses, else of all. [-]"""
     now, estimate = solution.estimate.now, solution.estimate
     fields = [now.receptors, *now.traverses]
     errors = [estimate.of_vector(lambda r: r.receptors), *estimate.of_traverses()]
@@ -196,7 +204,7 @@ def _relative_error(solution: Solution) -> float:
         for field, error in zip(fields, errors, strict=True)
         if len(field) and np.all(np.linalg.norm(field, axis=1) > 0)
     ]
-    return max(ratios, default=solution.accuracy.worst_error)
+    return min(max(ratios, default=solution.accuracy.worst_error), LARGEST_ERROR)
 
 
 def _highest(field: Callable[[Floats], Floats], low: Floats, high: Floats) -> Floats:

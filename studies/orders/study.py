@@ -13,10 +13,10 @@ from studies.accuracy import Progress, solve_once
 from studies.comparison.limits import judge as judge_limit
 from studies.comparison.solution import Solution
 from studies.cross_section import cross_section
+from studies.decided import OrderResult, OrderSearchResult
 from studies.orders.search import Found, search
 from studies.orders.transfer import Judged, Labels, Transfer, judge, transfer
 from studies.phases import LINES
-from studies.results import OrderResult, OrderSearchResult
 from studies.spectrum import at_component, components
 from studies.study import OrderSearch, OrderWeights, Study
 

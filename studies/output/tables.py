@@ -25,6 +25,8 @@ def tables(result: Result) -> dict[str, str]:
         "limit_distances": result.limit_distances,
         "saturation": result.saturation,
         "current_sweep": result.current_sweep,
+        "faults": result.faults,
+        "charging": result.charging,
         "ladder_of_formulas": result.ladder,
         "mesh_levels": result.accuracy.levels,
     }

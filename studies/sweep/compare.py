@@ -1,0 +1,81 @@
+"""Comparing all cases of a study file: solve what is not stored yet, then write tables, figures and report."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from studies.figures.comparison import comparison_figures, picture
+from studies.output.numbers import software_versions
+from studies.report.comparison import write_comparison_report
+from studies.sweep.execute import Executor, execute
+from studies.sweep.folder import MANIFEST, fresh_files, held_folder
+from studies.sweep.plan import Plan
+from studies.sweep.store import FILE, Store
+from studies.sweep.table import Comparison, comparison_of
+from studies.sweep.table_files import PARQUET_MISSING, csv_text, json_text, write_parquet
+
+Progress = Callable[[str], None]
+
+
+@dataclass(frozen=True)
+class Compared:
+    """What a comparison gave."""
+
+    comparison: Comparison
+    notes: tuple[str, ...]
+    """What the user should know about the files."""
+
+
+def compare(plan: Plan, target: Path, executor: Executor, tell: Progress, anew: bool = False) -> Compared:
+    """Solve and compare all cases of a plan.
+
+    Parameters
+    ----------
+    plan : Plan
+        The cases.
+    target : Path
+        Folder of the comparison; cases that are stored there already are not solved again.
+    executor : Executor
+        Who solves the others, `studies.sweep.local` or `studies.sweep.cluster`.
+    tell : callable
+        Told what is being done.
+    anew : bool
+        Whether stored cases are solved again as well.
+
+    Returns
+    -------
+    compared : Compared
+        The comparison that is written to the folder, where at least one case has numbers.
+    """
+    with held_folder(target):
+        with Store.opened(target / FILE) as store:
+            if anew:
+                store.forget(case.key for case in plan.cases)
+            outcomes = execute(plan, store, executor, tell)
+        comparison = comparison_of(plan, outcomes, software_versions())
+        notes = write_comparison(comparison, target, tell) if comparison.solved else ()
+    return Compared(comparison, notes)
+
+
+def write_comparison(comparison: Comparison, target: Path, tell: Progress) -> tuple[str, ...]:
+    """Write table, figures and report into a folder that this process holds; what the user should know of it."""
+    notes = []
+    with fresh_files(target) as folder:
+        tell("writing the table")
+        (folder / "comparison.csv").write_text(csv_text(comparison), encoding="utf-8")
+        if not write_parquet(comparison, folder / "comparison.parquet"):
+            notes.append(PARQUET_MISSING)
+        tell("drawing figures")
+        (folder / "figures").mkdir()
+        pictures = {}
+        for stem, figure in comparison_figures(comparison).items():
+            pictures[stem] = picture(figure, "png")
+            (folder / "figures" / f"{stem}.png").write_bytes(pictures[stem])
+            (folder / "figures" / f"{stem}.svg").write_bytes(picture(figure, "svg"))
+        tell("writing the report")
+        (folder / "comparison.html").write_text(write_comparison_report(comparison, pictures), encoding="utf-8")
+        files = sorted(path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file())
+        (folder / MANIFEST).write_text(json_text(comparison, files), encoding="utf-8")
+    return tuple(notes)

@@ -1,0 +1,168 @@
+"""Dotted keys into the tables of a study file: `circuits.F1.spacing` is the spacing of the circuit named F1.
+
+Entries of a list are addressed by their name, those without one by their number from 1.
+"""
+
+from __future__ import annotations
+
+import copy
+import json
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from studies.problems import choice_of, nearest
+
+Tree = dict[str, Any]
+"""Tables of a study file as they stand: texts, numbers, lists and tables."""
+
+EXAMPLE = '"circuits.F1.spacing"'
+
+
+class PathError(ValueError):
+    """A dotted key that leads nowhere: what is wrong, and what would be right."""
+
+    def __init__(self, wrong: str, right: str) -> None:
+        """Hold both parts of the message."""
+        self.wrong = wrong
+        self.right = right
+        super().__init__(f"{wrong}; right: {right}")
+
+
+def with_value(data: Tree, path: str, value: object, known: Mapping[str, bool]) -> Tree:
+    """The tables with a value set at a dotted key.
+
+    Parameters
+    ----------
+    data : dict
+        Tables of a study file; they stay as they are.
+    path : str
+        Dotted key, such as "circuits.F1.spacing".
+    value : object
+        What is to stand there. A table under a new name adds an entry to a list of tables.
+    known : mapping of str to bool
+        Keys that a study file may have at its top, and whether a list of tables stands there.
+
+    Returns
+    -------
+    changed : dict
+        A copy with the value; a key that leads nowhere raises `PathError`.
+    """
+    parts = _parts(path, [*known, *data])
+    changed = copy.copy(data)
+    if len(parts) > 1 and known.get(parts[0]):
+        changed.setdefault(parts[0], [])
+    _set(changed, parts, 0, copy.deepcopy(value))
+    return changed
+
+
+def without(data: Tree, path: str) -> Tree:
+    """The tables without a dotted key and what stands there; a key that is not there raises `PathError`."""
+    parts = _parts(path, data)
+    changed = copy.copy(data)
+    _remove(changed, parts, 0)
+    return changed
+
+
+def value_at(data: Tree, path: str) -> object:
+    """What stands at a dotted key, None where nothing does."""
+    node: object = data
+    for part in path.split("."):
+        if isinstance(node, dict):
+            node = node.get(part)
+        elif isinstance(node, list):
+            index = _index(node, part)
+            node = None if index is None else node[index]
+        else:
+            return None
+    return node
+
+
+def _parts(path: str, known: Iterable[str]) -> list[str]:
+    parts = path.split(".")
+    if any(part != part.strip() or not part for part in parts):
+        raise PathError("is no dotted key", f"names joined by points, such as {EXAMPLE}")
+    words = list(known)
+    if parts[0] not in words:
+        near = nearest(parts[0], words)
+        raise PathError(
+            f'leads nowhere: there is no "{parts[0]}"',
+            f'"{".".join([near, *parts[1:]])}"' if near else f"a key that begins with {choice_of(parts[0], words)}",
+        )
+    return parts
+
+
+def _set(node: Tree | list[Any], parts: list[str], depth: int, value: object) -> None:
+    """Set a value below a node that is a copy already; what is changed further down is copied first."""
+    part, last = parts[depth], depth == len(parts) - 1
+    if isinstance(node, dict):
+        if last:
+            node[part] = value
+            return
+        below = node.get(part, {})
+        node[part] = _copied(below, parts, depth)
+        _set(node[part], parts, depth + 1, value)
+        return
+    index = _index(node, part)
+    if last:
+        if isinstance(value, dict):
+            value = {"name": part, **value}
+        if index is not None:
+            node[index] = value
+        elif isinstance(value, dict) and not part.isdigit():
+            node.append(value)
+        else:
+            raise _no_entry(node, parts, depth)
+        return
+    if index is None:
+        raise _no_entry(node, parts, depth)
+    node[index] = _copied(node[index], parts, depth)
+    _set(node[index], parts, depth + 1, value)
+
+
+def _remove(node: Tree | list[Any], parts: list[str], depth: int) -> None:
+    part, last = parts[depth], depth == len(parts) - 1
+    key: Any = _index(node, part) if isinstance(node, list) else part if part in node else None
+    if key is None:
+        raise _no_entry(node, parts, depth)
+    if last:
+        del node[key]
+        return
+    node[key] = _copied(node[key], parts, depth)
+    _remove(node[key], parts, depth + 1)
+
+
+def _copied(node: object, parts: list[str], depth: int) -> Any:
+    if isinstance(node, dict | list):
+        return copy.copy(node)
+    so_far = ".".join(parts[: depth + 1])
+    shown = json.dumps(node, ensure_ascii=False, default=str)
+    raise PathError(
+        f'leads nowhere: "{so_far}" is {shown}, which holds no "{parts[depth + 1]}"', f'the whole of it as "{so_far}"'
+    )
+
+
+def _index(entries: list[Any], part: str) -> int | None:
+    names = [entry.get("name") if isinstance(entry, dict) else None for entry in entries]
+    if part in names:
+        return names.index(part)
+    if part.isdigit() and 1 <= int(part) <= len(entries) and names[int(part) - 1] is None:
+        return int(part) - 1
+    return None
+
+
+def _no_entry(node: Tree | list[Any], parts: list[str], depth: int) -> PathError:
+    part, before = parts[depth], parts[:depth]
+    if isinstance(node, dict):
+        names = list(node)
+    else:
+        names = [
+            str(entry["name"]) if isinstance(entry, dict) and "name" in entry else str(number)
+            for number, entry in enumerate(node, 1)
+        ]
+    near = nearest(part, names)
+    if near is not None:
+        right = f'"{".".join([*before, near, *parts[depth + 1 :]])}"'
+    else:
+        place = f'"{".".join(before)}"'
+        right = f"{place} holds {choice_of(part, names)}" if names else f"another key; {place} is empty"
+    return PathError(f'leads nowhere: there is no "{part}" in "{".".join(before) or "the study"}"', right)

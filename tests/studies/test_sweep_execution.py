@@ -1,0 +1,429 @@
+"""Solving many cases: interrupted, killed, failed and done twice; the same numbers whoever solves them."""
+
+import contextlib
+import json
+import os
+import re
+import signal
+import sqlite3
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Callable, Generator, Iterator, Sequence
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+
+import pytest
+
+from studies.command import BAD_INPUT, DONE, NUMERICAL_FAILURE, main
+from studies.sweep.cluster import ClusterError, solved_on_cluster
+from studies.sweep.compare import compare
+from studies.sweep.execute import Executor, duration, execute
+from studies.sweep.local import solved_locally
+from studies.sweep.plan import plan_of
+from studies.sweep.request import Request, request_of
+from studies.sweep.store import FILE, Outcome, Store
+from studies.sweep.worker import answer
+from studies.sweep.worker_process import WorkerProcess
+from tests.studies.sweep_studies import PAIR, ROOT, SPACINGS, swept, with_variants
+
+PATIENCE = 120
+"""Longest wait for anything on a machine that does other work too. [s]"""
+NUMBERS = json.dumps({"numbers": {"total_loss_w_per_m": 1.0, "width_m": 0.1}, "phases": [], "cautions": []})
+
+
+def silent(message: str) -> None:
+    """Progress that nobody reads."""
+
+
+def solver(asked: list[str], failing: Sequence[str] = (), numbers: str = NUMBERS) -> Executor:
+    """An executor that notes whom it was asked for, and fails for some keys."""
+
+    def solve(requests: Sequence[Request]) -> Generator[Outcome, None, None]:
+        for request in requests:
+            asked.append(request.key)
+            if request.key in failing:
+                yield Outcome(request.key, None, "no convergence", 1.0)
+            else:
+                yield Outcome(request.key, numbers, "", 1.0)
+
+    return solve
+
+
+def wait_until(condition: Callable[[], bool], what: str) -> None:
+    end = time.monotonic() + PATIENCE
+    while not condition():
+        assert time.monotonic() < end, f"waited in vain for {what}"
+        time.sleep(0.05)
+
+
+# --- what is solved, stored and tried again -----------------------------------------------------------------------
+
+
+def test_every_case_is_solved_once_and_stored_at_once(tmp_path):
+    plan = plan_of(swept(("30 mm", "40 mm", "50 mm")))  # the first is the base study again
+    asked: list[str] = []
+    said: list[str] = []
+    with Store.opened(tmp_path / FILE) as store:
+        outcomes = execute(plan, store, solver(asked), said.append)
+    assert len(asked) == len(set(asked)) == 3
+    assert set(outcomes) == {case.key for case in plan.cases} == set(asked)
+    assert said[0] == "3 cases to solve; 1 more equal one of these"
+    assert re.fullmatch(r"1 of 3 cases, about \d+ s left: base study done", said[1])
+    assert said[-1] == "3 of 3 cases: spacing 50 mm done"
+    with Store.opened(tmp_path / FILE) as store:
+        assert execute(plan, store, solver(asked), said.append) == outcomes
+    assert len(asked) == 3
+    assert said[-1] == "3 of 3 cases are stored from earlier, 0 left"
+
+
+def test_a_failed_case_stops_no_other_and_is_tried_again(tmp_path):
+    plan = plan_of(swept(("40 mm", "50 mm")))
+    bad = plan.cases[1].key
+    asked: list[str] = []
+    first = compare(plan, tmp_path, solver(asked, failing=[bad]), silent).comparison
+    assert [row.name for row in first.failed] == ["spacing 40 mm"]
+    assert first.failed[0].message == "no convergence"
+    assert len(first.solved) == 2
+    assert "no convergence" in (tmp_path / "comparison.html").read_text(encoding="utf-8")
+    asked.clear()
+    second = compare(plan, tmp_path, solver(asked), silent).comparison
+    assert asked == [bad]
+    assert not second.failed
+
+
+def test_an_executor_that_breaks_off_loses_nothing_that_was_finished(tmp_path):
+    plan = plan_of(swept(SPACINGS))
+    asked: list[str] = []
+
+    def breaking(requests: Sequence[Request]) -> Generator[Outcome, None, None]:
+        for number, outcome in enumerate(solver(asked)(requests)):
+            if number == 3:
+                raise ClusterError("the connection to the scheduler is lost")
+            yield outcome
+
+    with pytest.raises(ClusterError):
+        compare(plan, tmp_path, breaking, silent)
+    with Store.opened(tmp_path / FILE) as store:
+        assert len(store.finished(case.key for case in plan.cases)) == 3
+
+
+def test_cases_are_solved_anew_where_that_is_asked(tmp_path):
+    plan = plan_of(swept(("40 mm",)))
+    asked: list[str] = []
+    compare(plan, tmp_path, solver(asked), silent)
+    compare(plan, tmp_path, solver(asked), silent, anew=True)
+    assert len(asked) == 4
+
+
+@pytest.mark.parametrize(("seconds", "text"), [(0.4, "0 s"), (89, "89 s"), (91, "2 min"), (5401, "1.5 h")])
+def test_times_are_told_in_a_handy_unit(seconds, text):
+    assert duration(seconds) == text
+
+
+# --- a worker process ---------------------------------------------------------------------------------------------
+
+
+def test_a_request_that_cannot_be_solved_is_answered_with_its_failure():
+    (case,) = plan_of(PAIR).cases
+    found = json.loads(answer(request_of(case, "pair.toml").text))
+    assert found["key"] == case.key
+    assert found["message"] == ""
+    broken = json.dumps({"key": case.key, "name": "pair.toml", "data": {**case.data, "frequency": "50"}})
+    assert "frequency" in json.loads(answer(broken))["message"]
+    other = json.dumps({"key": "0" * 64, "name": "pair.toml", "data": case.data})
+    assert "other versions" in json.loads(answer(other))["message"]
+
+
+def test_a_worker_that_dies_fails_its_case_alone():
+    base, other = plan_of(swept(("40 mm",))).cases
+    worker = WorkerProcess()
+    dying: list[Outcome] = []
+    thread = threading.Thread(target=lambda: dying.append(worker.solve(base.key, request_of(base, "").text)))
+    thread.start()
+    wait_until(lambda: worker._process is not None, "the process")
+    worker.interrupt()
+    thread.join(PATIENCE)
+    assert dying[0].numbers is None
+    assert dying[0].message == "the worker process ended with signal 9"
+    after = worker.solve(other.key, request_of(other, "").text)
+    worker.stop()
+    assert after.message == ""
+    assert after.numbers is not None
+
+
+def test_what_a_worker_says_last_is_in_the_message_of_its_failure(monkeypatch):
+    monkeypatch.setattr(sys, "executable", "/bin/sh")  # a shell that looks for a file of the module's name
+    (case,) = plan_of(PAIR).cases
+    outcome = WorkerProcess().solve(case.key, request_of(case, "").text)
+    assert outcome.numbers is None
+    assert re.match(r"the worker process ended with status \d+: .*studies\.sweep\.worker", outcome.message)
+
+
+def test_a_worker_ends_with_its_input_in_the_midst_of_a_case():
+    (case,) = plan_of(PAIR).cases
+    process = subprocess.Popen(
+        [sys.executable, "-m", "studies.sweep.worker"],
+        cwd=ROOT,
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        text=True,
+    )
+    said, _ = process.communicate(request_of(case, "").text + "\n", timeout=PATIENCE)  # closes its input at once
+    assert process.returncode == 0
+    assert said == ""
+
+
+def test_local_workers_give_the_same_bits_however_many_they_are():
+    plan = plan_of(swept(SPACINGS[:2]))
+    requests = [request_of(case, "") for case in plan.cases]
+    one = {outcome.key: outcome.numbers for outcome in solved_locally(requests, 1)}
+    two = {outcome.key: outcome.numbers for outcome in solved_locally(requests, 2)}
+    assert None not in one.values()
+    assert one == two
+
+
+# --- the command, interrupted and killed --------------------------------------------------------------------------
+
+
+class Command:
+    """`trayfield compare` in a process of its own."""
+
+    def __init__(self, study: Path, out: Path, *options: str) -> None:
+        arguments = ["compare", str(study), "--out", str(out), *options]
+        self.process = subprocess.Popen(
+            [sys.executable, "-m", "studies.command", *arguments], cwd=ROOT, stderr=subprocess.PIPE, text=True
+        )
+        self.lines: list[str] = []
+        self._reader = threading.Thread(target=self._read, daemon=True)
+        self._reader.start()
+
+    def _read(self) -> None:
+        assert self.process.stderr is not None
+        self.lines.extend(self.process.stderr)
+
+    def wait_for(self, text: str) -> None:
+        wait_until(lambda: any(text in line for line in self.lines), f"{text!r} in {self.lines}")
+
+    def children(self) -> list[int]:
+        path = Path(f"/proc/{self.process.pid}/task")
+        return [int(child) for task in path.iterdir() for child in (task / "children").read_text().split()]
+
+    def end(self) -> tuple[int, str]:
+        status = self.process.wait(PATIENCE)
+        self._reader.join(PATIENCE)
+        return status, "".join(self.lines)
+
+
+def gone(processes: Sequence[int]) -> bool:
+    """Whether processes have ended; one that nobody has waited for yet has ended too."""
+
+    def state(pid: int) -> str:
+        try:
+            return Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0]
+        except OSError:
+            return "Z"
+
+    return all(state(pid) == "Z" for pid in processes)
+
+
+def stored(folder: Path) -> dict[str, tuple[str, float]]:
+    """Key of each finished case with its numbers and the time it took, which no second solution repeats."""
+    with contextlib.closing(sqlite3.connect(folder / FILE)) as connection:
+        assert connection.execute("PRAGMA integrity_check").fetchone() == ("ok",)
+        rows = connection.execute("SELECT key, numbers, seconds FROM cases WHERE state = 'done'").fetchall()
+    return {key: (numbers, seconds) for key, numbers, seconds in rows}
+
+
+needs_proc = pytest.mark.skipif(not Path("/proc/self/task").exists(), reason="looks for processes in /proc")
+
+
+@needs_proc
+def test_a_killed_comparison_leaves_no_process_and_goes_on_where_it_was(tmp_path):
+    study, out = tmp_path / "pair.toml", tmp_path / "out"
+    study.write_text(swept(), encoding="utf-8")
+    command = Command(study, out, "--workers", "2")
+    command.wait_for("2 of 8 cases")
+    workers = command.children()
+    command.process.kill()
+    command.end()
+    assert len(workers) == 2
+    wait_until(lambda: gone(workers), "the end of the workers")
+    before = stored(out)
+    assert 2 <= len(before) < 8
+    assert not (out / "comparison.csv").exists()
+
+    status, said = Command(study, out, "--workers", "2").end()
+    assert status == DONE
+    assert f"{len(before)} of 8 cases are stored from earlier, {8 - len(before)} left" in said
+    after = stored(out)
+    assert len(after) == 8
+    assert {key: after[key] for key in before} == before  # the same numbers, and the same time: not solved again
+    assert (out / "comparison.csv").exists()
+    assert not (out / "cases.lock").exists()
+
+
+@needs_proc
+def test_an_interrupted_comparison_says_so_and_meanwhile_nobody_else_may_use_its_folder(tmp_path, capsys):
+    study, out = tmp_path / "pair.toml", tmp_path / "out"
+    study.write_text(swept(), encoding="utf-8")
+    command = Command(study, out, "--workers", "1")
+    command.wait_for("1 of 8 cases")
+    assert main(["compare", str(study), "--out", str(out)]) == BAD_INPUT
+    refusal = capsys.readouterr().err
+    assert f"another comparison (process {command.process.pid}) is at work in this folder" in refusal
+    workers = command.children()
+    command.process.send_signal(signal.SIGINT)
+    status, said = command.end()
+    assert status == 130
+    count = len(stored(out))
+    assert 1 <= count < 8
+    assert f"stopped; {count} of 8 cases are stored in {out}, and the same command goes on from there" in said
+    assert "Traceback" not in said
+    assert gone(workers)
+    assert not (out / "cases.lock").exists()
+
+
+# --- a cluster ----------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Cluster:
+    """A scheduler on this machine, and its two workers."""
+
+    address: str
+    scheduler: subprocess.Popen[bytes]
+    workers: tuple[subprocess.Popen[bytes], ...]
+
+
+@pytest.fixture
+def cluster(tmp_path: Path) -> Iterator[Cluster]:
+    """A cluster of processes of this machine, which end with the test."""
+    pytest.importorskip("distributed")
+    path = os.pathsep.join([str(ROOT), os.environ.get("PYTHONPATH", "")])
+    environment = {**os.environ, "PYTHONPATH": path, "DASK_DISTRIBUTED__SCHEDULER__WORKER_TTL": "30s"}
+
+    def start(*arguments: str) -> subprocess.Popen[bytes]:
+        return subprocess.Popen(
+            [sys.executable, "-m", *arguments], cwd=tmp_path, env=environment, stderr=subprocess.DEVNULL
+        )
+
+    file = tmp_path / "scheduler.json"
+    scheduler = start(
+        *("distributed.cli.dask_scheduler", "--host", "127.0.0.1", "--port", "0", "--no-dashboard"),
+        *("--scheduler-file", str(file)),
+    )
+    workers = []
+    try:
+        wait_until(lambda: file.exists() and file.read_text().strip().endswith("}"), "the scheduler")
+        address = json.loads(file.read_text())["address"]
+        options = ("--no-nanny", "--nthreads", "1", "--no-dashboard", "--host", "127.0.0.1")
+        workers = [start("distributed.cli.dask_worker", address, *options) for _ in range(2)]
+        yield Cluster(address, scheduler, tuple(workers))
+    finally:
+        for process in (*workers, scheduler):
+            process.kill()
+            process.wait()
+
+
+def wait_for_workers(address: str, count: int) -> None:
+    import distributed
+
+    with distributed.Client(address, set_as_default=False) as client:
+        client.wait_for_workers(count, timeout=PATIENCE)
+
+
+@needs_proc
+def test_a_cluster_that_loses_a_worker_gives_the_same_bits_as_this_machine(cluster, tmp_path):
+    address, workers = cluster.address, cluster.workers
+    plan = plan_of(swept(SPACINGS[:5]))
+    wait_for_workers(address, 2)
+
+    def lose_a_worker() -> None:
+        own = Path(f"/proc/{workers[0].pid}/task").glob("*/children")
+        solving = [int(pid) for entry in own for pid in entry.read_text().split()]
+        assert solving  # it has begun to work
+        workers[0].kill()
+        workers[0].wait()
+        wait_until(lambda: gone(solving), "the end of what the lost worker had started")
+
+    def losing_a_worker(requests: Sequence[Request]) -> Generator[Outcome, None, None]:
+        for number, outcome in enumerate(solved_on_cluster(requests, address)):
+            if number == 0:
+                lose_a_worker()
+            yield outcome
+
+    there = compare(plan, tmp_path / "cluster", losing_a_worker, silent).comparison
+    here = compare(plan, tmp_path / "here", partial(solved_locally, workers=2), silent).comparison
+    assert [row.message for row in there.rows] == [""] * 6
+    assert [row.measured for row in there.rows] == [row.measured for row in here.rows]
+    numbers = [{key: numbers for key, (numbers, _) in stored(tmp_path / n).items()} for n in ("cluster", "here")]
+    assert numbers[0] == numbers[1]  # the very text of the numbers
+
+
+def test_a_cluster_that_is_lost_altogether_ends_the_comparison_and_keeps_what_is_done(cluster, tmp_path):
+    plan = plan_of(swept(SPACINGS))
+    wait_for_workers(cluster.address, 2)
+
+    def losing_all(requests: Sequence[Request]) -> Generator[Outcome, None, None]:
+        for number, outcome in enumerate(solved_on_cluster(requests, cluster.address)):
+            if number == 0:
+                for process in processes:
+                    process.kill()
+            yield outcome
+
+    processes = (cluster.scheduler, *cluster.workers)
+    with pytest.raises(ClusterError, match="the connection to the scheduler is lost"):
+        compare(plan, tmp_path / "out", losing_all, silent)
+    assert stored(tmp_path / "out")
+
+
+def test_a_scheduler_that_does_not_answer_is_told(tmp_path, monkeypatch, capsys):
+    pytest.importorskip("distributed")
+    monkeypatch.setattr("studies.sweep.cluster.PATIENCE", 1)
+    (tmp_path / "pair.toml").write_text(PAIR)
+    arguments = ["compare", str(tmp_path / "pair.toml"), "--out", str(tmp_path / "out"), "-q"]
+    assert main([*arguments, "--dask", "tcp://127.0.0.1:9"]) == BAD_INPUT
+    assert "no scheduler answers" in capsys.readouterr().err
+
+
+def test_without_the_package_for_clusters_that_is_told(monkeypatch):
+    monkeypatch.setitem(sys.modules, "distributed", None)
+    with pytest.raises(ClusterError, match=r"trayfield\[dask\]"):
+        list(solved_on_cluster([Request("1", "{}")], "tcp://127.0.0.1:9"))
+
+
+# --- the command --------------------------------------------------------------------------------------------------
+
+
+def test_the_command_compares_and_says_what_is_better(tmp_path, capsys):
+    study = tmp_path / "pair.toml"
+    study.write_text(with_variants('name = "close"\nset = { "circuits.F1.spacing" = "20 mm" }'), encoding="utf-8")
+    assert main(["compare", str(study), "--out", str(tmp_path / "out"), "--workers", "1"]) == DONE
+    said = capsys.readouterr().out
+    assert "Lowest field: “close”" in said
+    assert (tmp_path / "out" / "comparison.html").exists()
+    assert main(["check", str(study), "--out", str(tmp_path / "section.png")]) == DONE
+    assert "its file states 1 further case: trayfield compare" in capsys.readouterr().out
+
+
+def test_the_command_refuses_what_cannot_be_done(tmp_path, capsys):
+    study, out = tmp_path / "pair.toml", tmp_path / "out"
+    study.write_text(with_variants('name = "a"\nset = { "circuits.F1.spacing" = "5 mm" }'), encoding="utf-8")
+    assert main(["compare", str(study), "--out", str(out)]) == BAD_INPUT
+    assert 'case "a": circuits "F1" cable 1' in capsys.readouterr().err
+    assert not out.exists()
+    assert main(["check", str(study)]) == BAD_INPUT
+    assert main(["compare", str(study), "--out", str(out), "--workers", "0"]) == BAD_INPUT
+    assert "--workers 0" in capsys.readouterr().err
+
+
+def test_a_failed_case_is_told_with_the_status_of_a_numerical_failure(tmp_path, monkeypatch, capsys):
+    study = tmp_path / "pair.toml"
+    study.write_text(swept(("40 mm",)), encoding="utf-8")
+    plan = plan_of(swept(("40 mm",)), str(study))
+    monkeypatch.setattr("studies.sweep.command._executor", lambda options: solver([], failing=[plan.cases[1].key]))
+    assert main(["compare", str(study), "--out", str(tmp_path / "out"), "-q"]) == NUMERICAL_FAILURE
+    assert "numerical failure in case “spacing 40 mm”: no convergence" in capsys.readouterr().err

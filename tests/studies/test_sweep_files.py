@@ -1,0 +1,278 @@
+"""The files of a comparison: table, report and figures, and the folder that they are in."""
+
+import csv
+import io
+import json
+import os
+import re
+import sqlite3
+
+import pytest
+
+from studies.figures.comparison import MOST_BARS, comparison_figures, picture, shown_rows
+from studies.output.numbers import software_versions
+from studies.report.comparison import write_comparison_report
+from studies.sweep.compare import write_comparison
+from studies.sweep.folder import FolderError, check_folder, fresh_files, held_folder
+from studies.sweep.plan import plan_of
+from studies.sweep.store import FILE, LOCK, Outcome, Store, StoreError, is_store
+from studies.sweep.table import Comparison, comparison_of
+from studies.sweep.table_files import PARQUET_MISSING, columns, csv_text, json_text, write_parquet
+from tests.studies.sweep_studies import SPACINGS, swept
+
+CAUTION = "A caution of one case."
+
+
+def numbers_text(k: int, **other: object) -> str:
+    """Numbers that no two cases share, with many digits."""
+    numbers = {
+        "worst_field_over_limit": 2 / (k + 3),
+        "highest_b_rms_t": 1e-6 / (k + 3),
+        "b_rms_t.instrument": 1e-6 / (k + 3),
+        "total_loss_w_per_m": 7.1 + k / 7,
+        "tray_loss_w_per_m": 0.1 / (k + 1),
+        "width_m": 0.05 + k / 300,
+        "spacing_rules_met": k % 2 == 0,
+        "largest_share": None,
+        "worst_error": 1e-3 / 3,
+        "unknowns": 5000 + k,
+        **other,
+    }
+    return json.dumps({"numbers": numbers, "phases": [], "cautions": [CAUTION] if k == 1 else []})
+
+
+def comparison_with(text: str, failed: tuple[int, ...] = ()) -> Comparison:
+    plan = plan_of(text, "pair.toml")
+    outcomes = {}
+    for k, case in enumerate(plan.cases):
+        message = "SolveError: <singular>" if k in failed else ""
+        outcomes[case.key] = Outcome(case.key, None if message else numbers_text(k), message, 0.5 + k)
+    return comparison_of(plan, outcomes, software_versions())
+
+
+@pytest.fixture(scope="module")
+def comparison():
+    return comparison_with(swept(SPACINGS[:3]), failed=(2,))
+
+
+# --- table --------------------------------------------------------------------------------------------------------
+
+
+def test_the_csv_gives_every_number_back_bit_for_bit(comparison):
+    lines = list(csv.DictReader(io.StringIO(csv_text(comparison))))
+    assert [line["case"] for line in lines] == [row.name for row in comparison.rows]
+    assert [line["circuits.F1.spacing"] for line in lines] == ["30 mm", *SPACINGS[:3]]
+    for line, row in zip(lines, comparison.rows, strict=True):
+        assert line["state"] == ("failed" if row.measured is None else "done")
+        for name in comparison.columns:
+            value = row.number(name)
+            if value is None:
+                assert line[name] == ""
+            elif isinstance(value, bool):
+                assert line[name] == str(value).lower()
+            else:
+                assert float(line[name]) == value
+    assert "largest_share" not in lines[0]  # no case has one
+
+
+def test_the_parquet_holds_the_same_table_with_types(comparison, tmp_path):
+    parquet = pytest.importorskip("pyarrow.parquet")
+    assert write_parquet(comparison, tmp_path / "c.parquet")
+    table = parquet.read_table(tmp_path / "c.parquet")
+    assert table.to_pydict() == columns(comparison)
+    types = {name: str(table.schema.field(name).type) for name in table.column_names}
+    assert types["b_rms_t.instrument"] == "double"
+    assert types["spacing_rules_met"] == "bool"
+    assert types["unknowns"] == "int64"
+    assert types["circuits.F1.spacing"] == "string"
+
+
+def test_without_the_library_for_parquet_the_csv_is_written_and_that_is_said(comparison, tmp_path, monkeypatch):
+    monkeypatch.setitem(__import__("sys").modules, "pyarrow", None)
+    notes = write_comparison(comparison, tmp_path, lambda message: None)
+    assert notes == (PARQUET_MISSING,)
+    assert (tmp_path / "comparison.csv").exists()
+    assert not (tmp_path / "comparison.parquet").exists()
+
+
+def test_the_json_holds_cases_numbers_and_meanings(comparison):
+    document = json.loads(json_text(comparison, ["a.txt"]))
+    assert document["files"] == ["a.txt"]
+    assert document["cases"][1]["numbers"]["total_loss_w_per_m"] == comparison.rows[1].number("total_loss_w_per_m")
+    assert document["cases"][2]["numbers"] is None
+    assert document["cases"][2]["message"] == "SolveError: <singular>"
+    assert {entry["key"] for entry in document["quantities"]} >= {"x1_ohm_per_m", "width_m"}
+
+
+# --- report and figures -------------------------------------------------------------------------------------------
+
+
+def test_the_report_is_one_page_that_asks_for_nothing(comparison):
+    page = write_comparison_report(comparison, {})
+    assert page == write_comparison_report(comparison, {})
+    assert not re.findall(r"(?:src|href)=\"(?!data:|#)", page)
+    for row in comparison.rows:
+        assert row.name in page
+    assert "SolveError: &lt;singular&gt;" in page
+    assert f"{CAUTION} (Cases: spacing 20 mm.)" in page
+    assert "Comparison of 3 of 4 cases, from pair.toml" in page
+
+
+def test_figures_are_drawn_the_same_every_time(comparison):
+    drawn = {stem: picture(figure, "png") for stem, figure in comparison_figures(comparison).items()}
+    assert sorted(drawn) == ["cases", "field_against_loss", "field_against_width"]
+    assert drawn == {stem: picture(figure, "png") for stem, figure in comparison_figures(comparison).items()}
+
+
+def test_labels_of_points_do_not_overlap_and_stay_in_the_frame():
+    comparison = comparison_with(swept(SPACINGS))
+    figure = comparison_figures(comparison)["field_against_loss"]
+    axes = figure.axes[0]
+    boxes = [text.get_window_extent() for text in axes.texts]
+    frame = axes.get_window_extent()
+    assert len(boxes) == 8
+    for k, box in enumerate(boxes):
+        assert frame.x0 <= box.x0
+        assert box.x1 <= frame.x1
+        assert not any(box.overlaps(other) for other in boxes[:k])
+
+
+def test_names_and_numbers_beside_bars_stay_in_the_picture():
+    text = swept(SPACINGS) + '"circuits.F1.current" = ["100 A", "1234.5 A"]\n"accuracy.tolerance" = ["5 %"]\n'
+    figure = comparison_figures(comparison_with(text))["cases"]
+    width = figure.bbox.width
+    for axes in figure.axes:
+        for label in [*axes.get_yticklabels(), *axes.texts]:
+            assert label.get_window_extent().x0 >= 0
+            assert label.get_window_extent().x1 <= width
+
+
+def test_of_very_many_cases_the_best_and_the_base_study_are_drawn():
+    values = tuple(f"{20 + k} mm" for k in range(3 * MOST_BARS))
+    comparison = comparison_with(swept(values))
+    rows = shown_rows(comparison)
+    assert len(rows) == MOST_BARS
+    assert rows[0].name == "base study"
+    assert rows[-1].name == comparison.rows[-1].name  # the lowest field of all
+    assert comparison_figures(comparison).keys() == {"cases", "field_against_loss", "field_against_width"}
+
+
+def test_one_solved_case_is_reported_without_figures(tmp_path):
+    comparison = comparison_with(swept(SPACINGS[:1]), failed=(1,))
+    assert comparison_figures(comparison) == {}
+    write_comparison(comparison, tmp_path, lambda message: None)
+    assert (tmp_path / "comparison.html").exists()
+
+
+# --- folder -------------------------------------------------------------------------------------------------------
+
+
+def test_other_peoples_files_stay_and_earlier_ones_go(comparison, tmp_path):
+    (tmp_path / "comparison.json").write_text('{"schema": 1, "files": ["figures/old.png", "comparison.csv"]}')
+    (tmp_path / "figures").mkdir()
+    (tmp_path / "figures" / "old.png").write_text("of an earlier comparison")
+    (tmp_path / "comparison.csv").write_text("of an earlier comparison")
+    (tmp_path / "comparison.html").write_text("of somebody else")
+    (tmp_path / "notes.txt").write_text("of somebody else")
+    write_comparison(comparison, tmp_path, lambda message: None)
+    assert not (tmp_path / "figures" / "old.png").exists()
+    assert (tmp_path / "notes.txt").read_text() == "of somebody else"
+    assert (tmp_path / "comparison (kept).html").read_text() == "of somebody else"
+    assert "base study" in (tmp_path / "comparison.csv").read_text()
+    files = set(json.loads((tmp_path / "comparison.json").read_text())["files"])
+    assert files >= {"comparison.csv", "comparison.html", "figures/cases.png", "figures/cases.svg"}
+    assert all((tmp_path / name).exists() for name in files)
+    before = (tmp_path / "comparison.html").read_bytes()
+    write_comparison(comparison, tmp_path, lambda message: None)
+    assert (tmp_path / "comparison.html").read_bytes() == before
+    assert (tmp_path / "comparison (kept).html").exists()
+
+
+def test_a_failure_while_writing_leaves_the_earlier_files(tmp_path):
+    (tmp_path / "comparison.csv").write_text("earlier")
+
+    def fail() -> None:
+        with fresh_files(tmp_path) as folder:
+            (folder / "comparison.csv").write_text("new")
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        fail()
+    assert [path.name for path in tmp_path.iterdir()] == ["comparison.csv"]
+    assert (tmp_path / "comparison.csv").read_text() == "earlier"
+
+
+def test_a_folder_with_other_things_is_refused(tmp_path):
+    (tmp_path / "photograph.jpg").write_text("")
+    with pytest.raises(FolderError, match="other things"):
+        check_folder(tmp_path)
+    with pytest.raises(FolderError, match="is a file"):
+        check_folder(tmp_path / "photograph.jpg")
+    with pytest.raises(FolderError, match="is a file"):
+        check_folder(tmp_path / "photograph.jpg" / "below")
+    check_folder(tmp_path / "new" / "folder")
+    with Store.opened(tmp_path / FILE):
+        pass
+    check_folder(tmp_path)  # it has cases now
+
+
+@pytest.mark.skipif(os.geteuid() == 0, reason="nothing is forbidden to this user")
+def test_a_folder_without_permission_is_refused(tmp_path):
+    tmp_path.chmod(0o500)
+    with pytest.raises(FolderError, match="permission"):
+        check_folder(tmp_path / "below")
+
+
+def test_a_held_folder_is_held_by_one_alone_and_free_afterwards(tmp_path):
+    with held_folder(tmp_path):
+        assert (tmp_path / LOCK).exists()
+        with pytest.raises(FolderError, match=rf"process {os.getpid()}\) is at work"), held_folder(tmp_path):
+            pass
+        with pytest.raises(FolderError, match="at work"), held_folder(tmp_path):  # refusing it did not free it
+            pass
+    assert list(tmp_path.iterdir()) == []
+    with held_folder(tmp_path):
+        pass
+
+
+# --- stored cases -------------------------------------------------------------------------------------------------
+
+
+def test_a_stored_case_is_there_for_the_next_process_and_a_failed_one_is_not_finished(tmp_path):
+    path = tmp_path / FILE
+    with Store.opened(path) as store:
+        store.put("a", Outcome("1", "{}", "", 1.5))
+        store.put("b", Outcome("2", None, "no convergence", 2.5))
+        with sqlite3.connect(path) as other:  # somebody looks at it meanwhile
+            assert other.execute("SELECT key, name, state, message FROM cases ORDER BY key").fetchall() == [
+                ("1", "a", "done", ""),
+                ("2", "b", "failed", "no convergence"),
+            ]
+            assert other.execute("PRAGMA journal_mode").fetchone() == ("wal",)
+    assert is_store(path)
+    with Store.opened(path) as store:
+        assert store.finished(["1", "2", "3"]) == {"1": Outcome("1", "{}", "", 1.5)}
+        store.put("b", Outcome("2", "{}", "", 3.5))
+        assert set(store.finished(["1", "2"])) == {"1", "2"}
+        store.forget(["1"])
+        assert set(store.finished(["1", "2"])) == {"2"}
+
+
+def test_a_file_that_is_no_file_of_cases_is_refused_and_left_alone(tmp_path):
+    (tmp_path / "text").write_text("some text that is longer than the header of a database" * 20)
+    with sqlite3.connect(tmp_path / "other") as other:
+        other.execute("CREATE TABLE t (x)")
+    for name in ("text", "other"):
+        before = (tmp_path / name).read_bytes()
+        with pytest.raises(StoreError, match="move it away"), Store.opened(tmp_path / name):
+            pass
+        assert (tmp_path / name).read_bytes() == before
+        assert not is_store(tmp_path / name)
+
+
+def test_the_marks_of_a_file_of_cases_are_in_the_file_from_the_first(tmp_path):
+    # as a run leaves it that is killed: the journal has not been taken into the file
+    with Store.opened(tmp_path / FILE) as store:
+        store.put("a", Outcome("1", "{}", "", 1.5))
+        assert is_store(tmp_path / FILE)
+        assert (tmp_path / f"{FILE}-wal").stat().st_size > 0
