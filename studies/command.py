@@ -184,7 +184,7 @@ def _run(options: argparse.Namespace) -> int:
     except OSError as error:
         return _refuse(f"{target}: the results cannot be written ({error}); name another folder with --out")
     _say(options, summary(result))
-    exceeded = [receptor.name for receptor in result.exceeded()]
+    exceeded = [entry.name for entry in result.exceeded()]
     if exceeded:
         _say(options, f"\nAbove its limit: {', '.join(exceeded)}.")
     _say(options, f"\nResults in {target}: report.html, results.json, figures, tables, field.vtu.")

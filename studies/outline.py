@@ -3,48 +3,103 @@
 from __future__ import annotations
 
 from fem.materials import skin_depth
-from studies.cross_section import CrossSection
+from studies.cross_section import CrossSection, StudyPart
 from studies.engineering import engineering
 from studies.parts import CONDUCTOR
+from studies.spectrum import components
 from studies.study import Study
 
 
 def outline(study: Study, section: CrossSection) -> str:
     """Parts, circuits, bonds and requested numbers of a study, one line each."""
     lines = [f"{study.title} ({study.frequency:g} Hz)", "", "Parts"]
-    for part in section.parts:
-        material = part.material
-        mu = material.relative_permeability
-        steel = f", relative permeability {mu:g}" if mu != 1 else ""
-        lines.append(
-            f"  {part.name}: {part.kind}, {engineering(material.conductivity, 'S/m')}{steel}, "
-            f"R_dc {engineering(part.dc_resistance, 'Ω/m')}, skin depth "
-            f"{engineering(skin_depth(material, section.frequency), 'm', 3)} ({part.source})"
-        )
-    lines += ["", "Currents"]
-    for phase in section.phases:
-        tie = section.ties[phase.tie]
-        parallel = f", {len(tie.parts)} parallel cables" if len(tie.parts) > 1 else ""
-        lines.append(f"  {phase.circuit} {phase.phase}: {engineering(abs(phase.current), 'A')}{parallel}")
-    driven = {phase.tie for phase in section.phases}
-    for number, tie in enumerate(section.ties):
-        if number not in driven and len(tie.parts) > 1:
-            lines.append(f"  bonded: {', '.join(tie.parts)}")
-    alone = [tie.parts[0] for n, tie in enumerate(section.ties) if n not in driven and len(tie.parts) == 1]
-    if alone:
-        lines.append(f"  without net current: {', '.join(alone)}")
-    lines += ["", "Would be computed"]
-    lines += [
-        f"  field at {receptor.name} ({receptor.at[0]:g} m, {receptor.at[1]:g} m)"
-        + (f", limit {_limit(receptor.limit)}" if receptor.limit is not None else "")
-        for receptor in study.receptors
-    ]
-    lines += [f"  field along {traverse.name}, {traverse.points} points" for traverse in study.traverses]
+    lines += [_part(part, section.frequency) for part in section.parts]
+    lines += ["", "Currents", *_currents(study, section), *_bonds(study, section)]
+    lines += ["", "Would be computed", *_requests(study)]
     conductors = sum(part.kind == CONDUCTOR for part in section.parts)
     lines.append(f"  loss of {len(section.parts)} parts, of which {conductors} conductors; impedance of each phase")
+    if section.steels():
+        lines.append(f"  saturation of {', '.join(section.steels())}, with the linear answer beside it")
+    if study.current_sweep is not None:
+        factors = ", ".join(f"{factor:g}" for factor in study.current_sweep.factors)
+        lines.append(f"  the same at {factors} times the currents")
+    if study.order_search is not None:
+        lines.append(f"  the best phase orders, by {study.order_search.objective}")
     lines.append(f"  all to {100 * study.accuracy.tolerance:g} %")
     return "\n".join(lines)
 
 
-def _limit(limit: float | str) -> str:
-    return limit if isinstance(limit, str) else engineering(limit, "T")
+def _part(part: StudyPart, frequency: float) -> str:
+    material = part.material
+    mu = abs(complex(material.relative_permeability))
+    steel = f", relative permeability {mu:.4g}" if mu != 1 else ""
+    if part.steel is not None:
+        steel += " at low field, saturating"
+    holes = f", {100 * part.open_area:g} % open" if part.open_area else ""
+    return (
+        f"  {part.name}: {part.kind}, {engineering(material.conductivity, 'S/m')}{steel}{holes}, "
+        f"R_dc {engineering(part.dc_resistance, 'Ω/m')}, skin depth "
+        f"{engineering(skin_depth(material, frequency), 'm', 3)} ({part.source})"
+    )
+
+
+def _currents(study: Study, section: CrossSection) -> list[str]:
+    """The phases at each frequency that something flows at."""
+    found = components(study)
+    lines = []
+    for component in found:
+        at = f" at {component.frequency:g} Hz" if len(found) > 1 else ""
+        for phase in section.phases:
+            current = component.currents.get((phase.circuit, phase.phase))
+            if current is None:
+                continue
+            count = len(section.ties[phase.tie].parts)
+            parallel = f", {count} parallel cables" if count > 1 else ""
+            lines.append(f"  {phase.circuit} {phase.phase}{at}: {engineering(abs(current), 'A')}{parallel}")
+    return lines
+
+
+def _bonds(study: Study, section: CrossSection) -> list[str]:
+    driven = {phase.tie for phase in section.phases}
+    crossed = {part for bond in section.cross_bonds for part in bond.parts}
+    lines = []
+    for number, tie in enumerate(section.ties):
+        if number in driven or (len(tie.parts) == 1 and tie.impedance is None):
+            continue
+        closing = ""
+        if tie.impedance:
+            closing = f", closing through {engineering(abs(tie.impedance), 'Ω/m', 3)}"
+        lines.append(f"  bonded: {', '.join(tie.parts)}{closing}")
+    lines += [f"  cross-bonded: {', '.join(bond.parts)}" for bond in section.cross_bonds]
+    if study.earth is not None:
+        lines.append(f"  earth return: {study.earth.resistivity:g} Ω m")
+    alone = [
+        tie.parts[0]
+        for number, tie in enumerate(section.ties)
+        if number not in driven and len(tie.parts) == 1 and tie.impedance is None and tie.parts[0] not in crossed
+    ]
+    if alone:
+        lines.append(f"  without net current: {', '.join(alone)}")
+    return lines
+
+
+def _requests(study: Study) -> list[str]:
+    lines = [
+        f"  field at {receptor.name} ({receptor.at[0]:g} m, {receptor.at[1]:g} m){_limit(receptor.limit)}"
+        for receptor in study.receptors
+    ]
+    for zone in study.zones:
+        (x0, y0), (x1, y1) = zone.window
+        lines.append(f"  highest field in {zone.name} ({x0:g} to {x1:g} m, {y0:g} to {y1:g} m){_limit(zone.limit)}")
+    lines += [f"  field along {traverse.name}, {traverse.points} points" for traverse in study.traverses]
+    stated = [receptor.limit for receptor in study.receptors] + [zone.limit for zone in study.zones]
+    limits = {limit for limit in stated if limit is not None}
+    if limits:
+        lines.append(f"  distance at which {'the limit is' if len(limits) == 1 else 'each limit is'} met")
+    return lines
+
+
+def _limit(limit: float | str | None) -> str:
+    if limit is None:
+        return ""
+    return f", limit {limit if isinstance(limit, str) else engineering(limit, 'T')}"

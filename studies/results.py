@@ -302,9 +302,10 @@ class Result:
 
         return summary_html(self)
 
-    def exceeded(self) -> tuple[ReceptorResult, ...]:
-        """Receptors where the field, with its error estimate, is above the limit."""
-        return tuple(receptor for receptor in self.receptors if receptor.within_limit is False)
+    def exceeded(self) -> tuple[ReceptorResult | ZoneResult, ...]:
+        """Receptors and zones where the field, with its error estimate, is above the limit."""
+        entries: list[ReceptorResult | ZoneResult] = [*self.receptors, *self.zones]
+        return tuple(entry for entry in entries if entry.within_limit is False)
 
     def loss_total(self, kind: str) -> float:
         """Summed loss of all parts of a kind (conductor, screen, sheath, armour, tray, metalwork). [W/m]"""

@@ -1,92 +1,277 @@
-"""A result as a few plain tables for a terminal."""
+"""A result as a few plain tables, for a terminal or a notebook."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
+from html import escape
 
 from studies.engineering import difference, engineering, percent
-from studies.results import Result
+from studies.results import LimitDistanceResult, ReceptorResult, Result, ZoneResult
 
 VERDICTS = {True: "within", False: "ABOVE", None: ""}
+OVERALL = "overall"
+LONGEST_LIMIT, LONGEST_NAME = 28, 16
+"""Letters of the names of limits, and of what they are of, so that tables stay narrower than a terminal."""
+
+
+@dataclass(frozen=True)
+class _Table:
+    """Heads and rows of words."""
+
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
 
 
 def summary(result: Result) -> str:
-    """The main numbers of a result as text: receptors, losses, phases, each beside its formula."""
-    blocks = [f"{result.study.title} ({result.study.frequency:g} Hz)"]
-    if result.receptors:
-        blocks.append(
-            _table(
-                ("receptor", "field, rms", "line formula", "differs", "limit", ""),
-                [
-                    (
-                        receptor.name,
-                        engineering(receptor.b_rms_t, "T", error=receptor.b_rms_error_t),
-                        engineering(receptor.line_formula_b_rms_t, "T"),
-                        percent(difference(receptor.b_rms_t, receptor.line_formula_b_rms_t)),
-                        engineering(receptor.limit_t, "T"),
-                        VERDICTS[receptor.within_limit],
-                    )
-                    for receptor in result.receptors
-                ],
+    """The main numbers of a result as text: fields, losses, currents and phases, each beside its formula."""
+    blocks = [_title(result), *(_text(table) for table in _tables(result)), *_lines(result)]
+    return "\n\n".join(blocks)
+
+
+def summary_html(result: Result) -> str:
+    """The same as a fragment of HTML."""
+    parts = [f"<p><strong>{escape(_title(result))}</strong></p>", *(_html(table) for table in _tables(result))]
+    parts += [f"<p>{escape(line)}</p>" for line in _lines(result)]
+    return f"<div>{''.join(parts)}</div>"
+
+
+def _title(result: Result) -> str:
+    return f"{result.study.title} ({result.study.frequency:g} Hz)"
+
+
+def _tables(result: Result) -> tuple[_Table, ...]:
+    tables = (
+        _receptors(result),
+        _zones(result),
+        _distances(result),
+        _totals(result),
+        _parts(result),
+        _saturation(result),
+        _sweep(result),
+        _phases(result),
+    )
+    return tuple(table for table in tables if table.rows)
+
+
+def _receptors(result: Result) -> _Table:
+    several = _several(result)
+    head = ("receptor", "field, rms", "line formula", "differs", "limit", *(("index",) if several else ()), "")
+    return _Table(
+        head,
+        tuple(
+            (
+                receptor.name,
+                engineering(receptor.b_rms_t, "T", error=receptor.b_rms_error_t),
+                engineering(receptor.line_formula_b_rms_t, "T"),
+                percent(difference(receptor.b_rms_t, receptor.line_formula_b_rms_t)),
+                _limit(receptor),
+                *((_index(receptor.exposure_index),) if several else ()),
+                VERDICTS[receptor.within_limit],
             )
-        )
-    blocks.append(
-        _table(
-            ("part", "phase", "current", "loss", "formula", "differs"),
-            [
-                (
-                    loss.part,
-                    loss.phase or "",
-                    engineering(abs(part.current_a), "A"),
-                    engineering(loss.loss_w_per_m, "W/m", error=loss.loss_error_w_per_m),
-                    engineering(loss.formula_loss_w_per_m, "W/m"),
-                    percent(difference(loss.loss_w_per_m, loss.formula_loss_w_per_m)),
-                )
-                for loss, part in zip(result.losses, result.parts, strict=True)
-            ],
-        )
+            for receptor in result.receptors
+        ),
     )
-    blocks.append(
-        _table(
-            ("phase", "R = Re(u/i)", "X = Im(u/i)", "inductance", "line formula", "differs", "GMD/GMR"),
-            [
-                (
-                    f"{phase.circuit} {phase.phase}",
-                    engineering(phase.z_ohm_per_m.real, "Ω/m") if phase.z_ohm_per_m is not None else "–",
-                    engineering(phase.z_ohm_per_m.imag, "Ω/m") if phase.z_ohm_per_m is not None else "–",
-                    engineering(phase.inductance_h_per_m, "H/m"),
-                    engineering(phase.formula_inductance_h_per_m, "H/m"),
-                    percent(difference(phase.inductance_h_per_m, phase.formula_inductance_h_per_m)),
-                    engineering(phase.gmd_inductance_h_per_m, "H/m"),
-                )
-                for phase in result.phases
-            ],
-        )
+
+
+def _zones(result: Result) -> _Table:
+    several = _several(result)
+    head = ("zone", "highest, rms", "at x", "at y", "limit", *(("index",) if several else ()), "")
+    return _Table(
+        head,
+        tuple(
+            (
+                zone.name,
+                engineering(zone.b_max_rms_t, "T", error=zone.b_max_rms_error_t),
+                f"{zone.x_m:.3g} m",
+                f"{zone.y_m:.3g} m",
+                _limit(zone),
+                *((_index(zone.exposure_index),) if several else ()),
+                VERDICTS[zone.within_limit],
+            )
+            for zone in result.zones
+        ),
     )
+
+
+def _distances(result: Result) -> _Table:
+    return _Table(
+        ("limit", "of", "right", "up", "left", "down", OVERALL),
+        tuple(
+            (_limit(rows[0]), _of(rows[0]), *(_away(row) for row in rows))
+            for rows in (
+                result.limit_distances[k : k + len(_DIRECTIONS)]
+                for k in range(0, len(result.limit_distances), len(_DIRECTIONS))
+            )
+        ),
+    )
+
+
+_DIRECTIONS = ("right", "up", "left", "down", OVERALL)
+
+
+def _totals(result: Result) -> _Table:
+    kinds = tuple(dict.fromkeys(loss.kind for loss in result.losses))
+    rows = [
+        (
+            kind,
+            str(sum(loss.kind == kind for loss in result.losses)),
+            engineering(result.loss_total(kind), "W/m"),
+            _share(result.loss_total(kind), result),
+        )
+        for kind in kinds
+    ]
+    total = sum(loss.loss_w_per_m for loss in result.losses)
+    rows.append(("all", str(len(result.losses)), engineering(total, "W/m"), _share(total, result)))
+    return _Table(("loss of", "parts", "loss", "of all"), tuple(rows))
+
+
+def _parts(result: Result) -> _Table:
+    open_ends = any(part.standing_voltage_v_per_100m is not None for part in result.parts)
+    head = ("part", "phase", "current", "loss", "formula", "differs", *(("open end, 100 m",) if open_ends else ()))
+    return _Table(
+        head,
+        tuple(
+            (
+                loss.part,
+                loss.phase or "",
+                engineering(part.current_rms_a, "A"),
+                engineering(loss.loss_w_per_m, "W/m", error=loss.loss_error_w_per_m),
+                engineering(loss.formula_loss_w_per_m, "W/m"),
+                percent(difference(loss.loss_w_per_m, loss.formula_loss_w_per_m)),
+                *((engineering(part.standing_voltage_v_per_100m, "V", 3),) if open_ends else ()),
+            )
+            for loss, part in zip(result.losses, result.parts, strict=True)
+        ),
+    )
+
+
+def _saturation(result: Result) -> _Table:
+    return _Table(
+        ("saturating", "mean peak B", "largest", "loss", "linear loss", "solves"),
+        tuple(
+            (
+                part.part,
+                engineering(part.mean_peak_b_t, "T", 3),
+                engineering(part.peak_b_t, "T", 3),
+                engineering(part.loss_w_per_m, "W/m"),
+                engineering(part.linear_loss_w_per_m, "W/m"),
+                str(part.solves),
+            )
+            for part in result.saturation
+        ),
+    )
+
+
+def _sweep(result: Result) -> _Table:
+    return _Table(
+        ("all currents", "trays and metalwork", "square law", "conductors"),
+        tuple(
+            (
+                f"times {point.factor:g}",
+                engineering(point.tray_loss_w_per_m, "W/m"),
+                engineering(point.quadratic_tray_loss_w_per_m, "W/m"),
+                engineering(point.conductor_loss_w_per_m, "W/m"),
+            )
+            for point in result.current_sweep
+        ),
+    )
+
+
+def _phases(result: Result) -> _Table:
+    return _Table(
+        ("phase", "R = Re(u/i)", "X = Im(u/i)", "inductance", "line formula", "differs", "GMD/GMR"),
+        tuple(
+            (
+                f"{phase.circuit} {phase.phase}",
+                engineering(phase.z_ohm_per_m.real, "Ω/m") if phase.z_ohm_per_m is not None else "–",
+                engineering(phase.z_ohm_per_m.imag, "Ω/m") if phase.z_ohm_per_m is not None else "–",
+                engineering(phase.inductance_h_per_m, "H/m"),
+                engineering(phase.formula_inductance_h_per_m, "H/m"),
+                percent(difference(phase.inductance_h_per_m, phase.formula_inductance_h_per_m)),
+                engineering(phase.gmd_inductance_h_per_m, "H/m"),
+            )
+            for phase in result.phases
+        ),
+    )
+
+
+def _lines(result: Result) -> list[str]:
     accuracy = result.accuracy
     reached = "met" if accuracy.met else "NOT met"
     last = accuracy.levels[-1]
-    blocks.append(
-        f"Accuracy asked {100 * accuracy.tolerance:g} %, largest error estimate {100 * accuracy.worst_error:.2g} %: "
-        f"{reached} with {last.unknowns:,} unknowns after {len(accuracy.levels)} meshes."
-    )
+    lines = [
+        (
+            f"Accuracy asked {100 * accuracy.tolerance:g} %, largest error estimate {100 * accuracy.worst_error:.2g} "
+            f"%: {reached} with {last.unknowns:,} unknowns after {len(accuracy.levels)} meshes."
+        )
+    ]
     missed = [entry.name for entry in result.receptors if not entry.within_tolerance]
     missed += [entry.part for entry in result.losses if not entry.within_tolerance]
     missed += [f"{entry.circuit} {entry.phase}" for entry in result.phases if not entry.within_tolerance]
     if missed:
-        blocks.append(f"Not within the asked accuracy: {', '.join(missed)}.")
-    return "\n\n".join(blocks)
+        lines.append(f"Not within the asked accuracy: {', '.join(missed)}.")
+    return lines
 
 
-def _table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+def _several(result: Result) -> bool:
+    return any(len(receptor.spectrum) > 1 for receptor in result.receptors) or any(
+        zone.exposure_index is not None for zone in result.zones
+    )
+
+
+def _limit(entry: ReceptorResult | ZoneResult | LimitDistanceResult) -> str:
+    """Name of a reference level, or the flux density."""
+    return _short(entry.limit_name or engineering(entry.limit_t, "T", 3), LONGEST_LIMIT)
+
+
+def _of(row: LimitDistanceResult) -> str:
+    more = "" if len(row.of) == 1 else f" +{len(row.of) - 1}"
+    return f"{_short(row.of[0], LONGEST_NAME)}{more}"
+
+
+def _short(text: str, longest: int) -> str:
+    return text if len(text) <= longest else f"{text[: longest - 1]}…"
+
+
+def _away(row: LimitDistanceResult) -> str:
+    return engineering(row.from_outline_m, "m", 3) if row.state == "met" else row.state
+
+
+def _index(value: float | None) -> str:
+    return "" if value is None else f"{value:.3g}"
+
+
+def _share(value: float, result: Result) -> str:
+    total = sum(loss.loss_w_per_m for loss in result.losses)
+    return f"{100 * value / total:.1f} %" if total > 0 else "–"
+
+
+def _numeric(table: _Table) -> list[bool]:
+    """Columns of numbers, by their first row; the first column holds names."""
+    return [k > 0 and any(character.isdigit() for character in cell[:2]) for k, cell in enumerate(table.rows[0])]
+
+
+def _text(table: _Table) -> str:
     """Columns under their heads, words to the left and numbers to the right."""
-    widths = [max(len(line[k]) for line in (head, *rows)) for k in range(len(head))]
-    numbers = [any(character.isdigit() for character in row[k][:2]) for row in rows[:1] for k in range(len(head))]
+    widths = [max(len(line[k]) for line in (table.head, *table.rows)) for k in range(len(table.head))]
+    numbers = _numeric(table)
     lines = []
-    for line in (head, tuple("-" * width for width in widths), *rows):
+    for line in (table.head, tuple("-" * width for width in widths), *table.rows):
         cells = [
-            cell.rjust(width) if number and k else cell.ljust(width)
-            for k, (cell, width, number) in enumerate(zip(line, widths, numbers, strict=True))
+            cell.rjust(width) if number else cell.ljust(width)
+            for cell, width, number in zip(line, widths, numbers, strict=True)
         ]
         lines.append("  ".join(cells).rstrip())
     return "\n".join(lines)
+
+
+def _html(table: _Table) -> str:
+    styles = [f' style="text-align: {"right" if number else "left"}"' for number in _numeric(table)]
+
+    def row(cells: Sequence[str], tag: str) -> str:
+        entries = (f"<{tag}{style}>{escape(cell)}</{tag}>" for cell, style in zip(cells, styles, strict=True))
+        return f"<tr>{''.join(entries)}</tr>"
+
+    body = "".join(row(line, "td") for line in table.rows)
+    return f"<table><thead>{row(table.head, 'th')}</thead><tbody>{body}</tbody></table>"

@@ -15,7 +15,8 @@ def map_window(study: Study, section: CrossSection) -> tuple[Point, Point]:
         return study.map.window
     (x, y), radius = enclosing_circle(section.section())
     corners = [(x - 2 * radius, y - 2 * radius), (x + 2 * radius, y + 2 * radius)]
-    points = np.array(corners + [receptor.at for receptor in study.receptors])
+    zones = [corner for zone in study.zones for corner in zone.window]
+    points = np.array(corners + [receptor.at for receptor in study.receptors] + zones)
     low, high = points.min(axis=0), points.max(axis=0)
     margin = 0.08 * (high - low)
     (x0, y0), (x1, y1) = low - margin, high + margin

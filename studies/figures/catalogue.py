@@ -9,18 +9,24 @@ from pathlib import Path
 
 from matplotlib.figure import Figure
 
-from geometry.shapes import Wall
 from studies.figures import names
 from studies.figures.cross_section import draw_cross_section
 from studies.figures.current_density import draw_current_density
+from studies.figures.current_sweep import draw_current_sweep
 from studies.figures.field_close import draw_field_close
 from studies.figures.field_map import draw_field_map
+from studies.figures.force_arrows import draw_force_arrows
 from studies.figures.formula_map import draw_formula_map
+from studies.figures.limit_distances import draw_limit_distances, shows_limits
 from studies.figures.loss_density import draw_loss_density
 from studies.figures.loss_section import draw_loss_section
+from studies.figures.route import draw_route
 from studies.figures.shares import draw_shares
+from studies.figures.sheets import is_sheet
+from studies.figures.spectrum import draw_spectrum
 from studies.figures.style import RESOLUTION, styled
 from studies.figures.traverse import draw_traverse
+from studies.file_names import slugs
 from studies.results import Result
 
 Draw = Callable[[], Figure]
@@ -33,17 +39,31 @@ def figure_set(result: Result) -> dict[str, Draw]:
     }
     if result.map is not None:
         figures[names.FIELD_MAP] = partial(draw_field_map, result)
-    figures[names.FIELD_CLOSE] = partial(draw_field_close, result)
+    alone = names.carries_current(result)
+    if alone:
+        figures[names.FIELD_CLOSE] = partial(draw_field_close, result)
     if result.map is not None:
         figures[names.FORMULA_DIFFERENCE] = partial(draw_formula_map, result)
+    if shows_limits(result):
+        figures[names.LIMIT_DISTANCES] = partial(draw_limit_distances, result)
+    if names.has_spectrum(result):
+        figures[names.SPECTRUM] = partial(draw_spectrum, result)
     for stem, traverse in zip(names.traverse_stems(result), result.traverses, strict=True):
         figures[stem] = partial(draw_traverse, result, traverse)
     for part, stem in names.loss_stems(result).items():
-        is_wall = isinstance(result.cross_section.part(part).shape, Wall)
-        figures[stem] = partial(draw_loss_density if is_wall else draw_loss_section, result, part)
-    figures[names.CURRENT_DENSITY] = partial(draw_current_density, result)
+        flat = is_sheet(result.cross_section.part(part).shape)
+        figures[stem] = partial(draw_loss_density if flat else draw_loss_section, result, part)
+    if result.current_sweep:
+        figures[names.CURRENT_SWEEP] = partial(draw_current_sweep, result)
+    if alone:
+        figures[names.CURRENT_DENSITY] = partial(draw_current_density, result)
     if names.has_parallel_cables(result.cross_section):
         figures[names.SHARES] = partial(draw_shares, result)
+    for circuit in result.route.circuits if result.route is not None else ():
+        stem = f"{names.ROUTE}_{slugs([circuit.circuit])[0]}"
+        figures[stem] = partial(draw_route, result.decisions.stages, circuit.circuit)
+    for number, forces in enumerate(result.decisions.fault_forces, 1):
+        figures[f"{names.FAULT_FORCES}_{number}"] = partial(draw_force_arrows, result.cross_section, forces)
     return figures
 
 

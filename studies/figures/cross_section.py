@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -12,15 +11,15 @@ from matplotlib.patches import Patch
 from matplotlib.text import Annotation
 
 from geometry.shapes import Point, boundary_loops
-from studies.cross_section import CrossSection, PlacedCable, StudyPart
-from studies.figures.dimensions import bar, extension, neighbour_pairs
+from studies.cross_section import CrossSection, PlacedCable
+from studies.figures.dimensions import Span, bar, extension, label_box, neighbour_pairs
 from studies.figures.engineering import plain
 from studies.figures.far_points import draw_arrow, is_inside
 from studies.figures.labels import LabelPlacer
-from studies.figures.names import is_of
 from studies.figures.solids import draw_layers, draw_metalwork, extent
 from studies.figures.style import INK, LAYERS, PHASES, Margins, reads_dark, styled, to_scale
-from studies.study import Study, Tray
+from studies.figures.tray_dimensions import dimension_trays, name_metalwork
+from studies.study import Study
 
 MILLIMETRES = 1e3
 """Data units a metre."""
@@ -28,8 +27,6 @@ SMALLEST_TEXT = 4.6
 """Smallest phase label. [pt]"""
 TALLEST_SECTION = 4.6
 """Largest height of the drawing. [in]"""
-SMALLEST_HEIGHT = 10.0
-"""Height of a tray in the drawing from which it is dimensioned. [pt]"""
 UPWARDS = ((0, 1), (1, 1), (-1, 1), (1, 0), (-1, 0), (0, -1))
 
 
@@ -51,11 +48,9 @@ def draw_cross_section(study: Study, section: CrossSection) -> Figure:
     _phase_labels(axes, placer, section, points_a_unit)
     _spacings(axes, placer, section, points_a_unit)
     to_left = sum(receptor.at[0] > (low[0] + high[0]) / 2 for receptor in study.receptors) > len(study.receptors) / 2
-    for tray in study.trays:
-        parts = [part for part in section.parts if part.cable is None and is_of(part.name, tray.name)]
-        if parts:
-            _tray_dimensions(axes, placer, tray, parts, points_a_unit, to_left)
+    dimension_trays(axes, placer, study, section, points_a_unit, to_left)
     _circuit_names(placer, section)
+    name_metalwork(placer, study, section)
     _receptors(axes, placer, study, low, high)
     axes.set_xlabel("x (mm)")
     axes.set_ylabel("y (mm)")
@@ -79,7 +74,7 @@ def _keep_metal_free(placer: LabelPlacer, section: CrossSection) -> None:
             outer, holes = boundary_loops(part.shape)
             for loop in (outer, *holes):
                 for start, end in zip(loop * MILLIMETRES, np.roll(loop, -1, axis=0) * MILLIMETRES, strict=True):
-                    placer.keep_box_free(start, end)
+                    placer.keep_line_free(start, end)
 
 
 def _phase_labels(axes: Axes, placer: LabelPlacer, section: CrossSection, points_a_unit: float) -> None:
@@ -105,19 +100,34 @@ def _spacings(axes: Axes, placer: LabelPlacer, section: CrossSection, points_a_u
         (xa, ya), (xb, yb) = _mm(first.axis), _mm(second.axis)
         text = f"{math.dist((xa, ya), (xb, yb)):.3g} mm"
         if abs(ya - yb) < 1e-3:
-            level = _free_level(section, first, second) * MILLIMETRES + 16 / points_a_unit
+            near = _free_level(section, first, second) * MILLIMETRES
+            top = extent(section)[1][1] * MILLIMETRES
+            # close above the cables if there is room, else above all metal
+            levels = [near + 16 / points_a_unit, near + 7 / points_a_unit, top + 7 / points_a_unit]
+            spans = [((min(xa, xb), level), (max(xa, xb), level)) for level in levels]
+            span = next((span for span in spans if _is_free(axes, placer, span, text)), spans[0])
             for cable in (first, second):
                 x, y = _mm((cable.axis[0], cable.axis[1] + cable.layers.outer_radius))
-                extension(axes, (x, y), (x, level + 2 / points_a_unit))
-            bar(axes, placer, (min(xa, xb), level), (max(xa, xb), level), text)
+                extension(axes, (x, y), (x, span[0][1] + 2 / points_a_unit))
+            bar(axes, placer, *span, text)
         elif abs(xa - xb) < 1e-3:
-            edge = max(xa, xb) + first.layers.outer_radius * MILLIMETRES
-            side = edge + 7 / points_a_unit
+            reach = first.layers.outer_radius * MILLIMETRES
+            edges = [(max(xa, xb) + reach, 1), (min(xa, xb) - reach, -1)]
+            places = [(edge, edge + sign * 7 / points_a_unit, sign) for edge, sign in edges]
+            sides = [(edge, ((side, min(ya, yb)), (side, max(ya, yb))), sign) for edge, side, sign in places]
+            edge, span, sign = next(
+                (entry for entry in sides if _is_free(axes, placer, entry[1], text, entry[2] < 0)), sides[0]
+            )
             for y in (ya, yb):
-                extension(axes, (edge, y), (side + 2 / points_a_unit, y))
-            bar(axes, placer, (side, min(ya, yb)), (side, max(ya, yb)), text)
+                extension(axes, (edge, y), (span[0][0] + sign * 2 / points_a_unit, y))
+            bar(axes, placer, *span, text, sign < 0)
         else:
             bar(axes, placer, (xa, ya), (xb, yb), text)
+
+
+def _is_free(axes: Axes, placer: LabelPlacer, span: Span, text: str, other_side: bool = False) -> bool:
+    box = label_box(axes, *span, text, other_side)
+    return placer.is_free((box[0], box[1]), (box[2], box[3]))
 
 
 def _free_level(section: CrossSection, first: PlacedCable, second: PlacedCable) -> float:
@@ -134,36 +144,6 @@ def _free_level(section: CrossSection, first: PlacedCable, second: PlacedCable) 
         if bottom <= level + 4 * radius:
             level = max(level, top)
     return level
-
-
-def _tray_dimensions(
-    axes: Axes, placer: LabelPlacer, tray: Tray, parts: Sequence[StudyPart], points_a_unit: float, to_left: bool
-) -> None:
-    """Width under the tray with its name; height on the side where fewer receptors are.
-
-    Inside sizes of an upright tray that has them, else the sizes over all.
-    """
-    outline = np.vstack([boundary_loops(part.shape)[0] for part in parts]) * MILLIMETRES
-    (x0, bottom), (x1, top) = outline.min(axis=0), outline.max(axis=0)
-    left, right, low, high, how = x0, x1, bottom, top, "over all"
-    if tray.inside_width is not None and tray.inside_height is not None and not getattr(tray, "turned", 0.0):
-        (x, low), half = _mm(tray.rests_at), tray.inside_width * MILLIMETRES / 2
-        left, right, high, how = x - half, x + half, low + tray.inside_height * MILLIMETRES, "inside"
-    below = bottom - 11 / points_a_unit
-    for side in (left, right):
-        extension(axes, (side, bottom), (side, below - 2 / points_a_unit))
-    cover = ", closed cover" if tray.cover == "closed" else ", cover" if tray.cover else ""
-    thickness = f"{tray.thickness * MILLIMETRES:g} mm thick{cover}"
-    text = f"{tray.name}: {right - left:.4g} mm {how}, {tray.material}, {thickness}"
-    bar(axes, placer, (left, below), (right, below), text, other_side=True)
-    if high - low < SMALLEST_HEIGHT / points_a_unit:
-        return
-    sign = -1 if to_left else 1
-    wall = x0 if to_left else x1
-    side = wall + sign * 8 / points_a_unit
-    for level in (low, high):
-        extension(axes, (wall, level), (side + sign * 2 / points_a_unit, level))
-    bar(axes, placer, (side, low), (side, high), f"{high - low:.4g} mm", to_left)
 
 
 def _circuit_names(placer: LabelPlacer, section: CrossSection) -> None:
@@ -196,4 +176,13 @@ def _legend(figure: Figure, section: CrossSection) -> None:
     layers = {layer for cable in section.cables for layer in cable.layers.layers}
     entries |= {layer: colour for layer, colour in LAYERS.items() if layer in layers}
     handles = [Patch(facecolor=colour, edgecolor=INK, linewidth=0.4, label=name) for name, colour in entries.items()]
-    figure.legend(handles=handles, loc="lower center", ncols=len(handles), handlelength=1.2, columnspacing=1.4)
+    figure.legend(
+        handles=handles,
+        loc="lower center",
+        bbox_to_anchor=(0.5, 0.02 / figure.get_figheight()),
+        ncols=len(handles),
+        handlelength=1.2,
+        handletextpad=0.5,
+        columnspacing=1.4 if len(handles) <= 8 else 0.8,
+        fontsize=7.5 if len(handles) <= 8 else 6.5,
+    )

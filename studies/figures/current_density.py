@@ -16,16 +16,20 @@ from studies.cross_section import StudyPart
 from studies.figures.colour_scales import bar_axes
 from studies.figures.elements import NodalField, current_density_of
 from studies.figures.engineering import CURRENT, CURRENT_DENSITY, quantity
-from studies.figures.names import at_own_frequency
-from studies.figures.style import INK, Margins, magnitudes, styled, to_scale
+from studies.figures.names import at_own_frequency, shown_conductors
+from studies.figures.style import INK, Margins, magnitudes, styled, titled, to_scale
 from studies.results import Result
 
 Floats = NDArray[np.float64]
 
 MILLIMETRES = 1e3
+NOTHING = 1e-6
+"""Currents below this are rounding. [A]"""
 MOST_IN_A_ROW = 6
 SMALLEST_ROW = 3
 """Columns of the grid of conductors, at most and at least."""
+LEAST_RANGE = 0.9
+"""The scale reaches down to this share of the largest density at least, so that hardly any spread looks like it. [-]"""
 TALLEST_GRID = 5.6
 """Largest height of the drawing. [in]"""
 CELL = 1.24
@@ -35,11 +39,14 @@ ROW = 1.62
 
 @styled
 def draw_current_density(result: Result) -> Figure:
-    """Magnitude of the current density of every conductor, all to one scale, side by side in their order."""
-    conductors = result.cross_section.conductors()
+    """Magnitude of the current density of every conductor, all to one scale, side by side in their order.
+
+    Circuits without any current at the study's own frequency are left out.
+    """
+    conductors = shown_conductors(result) or result.cross_section.conductors()
     fields = [current_density_of(result, part.name) for part in conductors]
     peak = max(float(field.values.max()) for field in fields)
-    least = min(float(field.values.min()) for field in fields)
+    least = min(LEAST_RANGE * peak, *(float(field.values.min()) for field in fields))
     unit = CURRENT_DENSITY
     diameter = 2 * max(_disc(part).radius for part in conductors) * MILLIMETRES
     columns = _columns(len(conductors))
@@ -54,7 +61,7 @@ def draw_current_density(result: Result) -> Figure:
     axes.set_xlim(window[0][0], window[1][0])
     axes.set_ylim(window[0][1], window[1][1])
     axes.set_axis_off()
-    axes.set_title(f"Current density over each conductor, all to one scale{at_own_frequency(result)}")
+    titled(axes, f"Current density over each conductor, all to one scale{at_own_frequency(result)}")
     bar = figure.colorbar(ScalarMappable(norm, magnitudes()), cax=bar_axes(figure, axes))
     bar.set_label(f"current density, rms ({unit.symbol})")
     return figure
@@ -90,9 +97,10 @@ def _conductor(
 
 def _name(axes: Axes, result: Result, part: StudyPart, place: tuple[float, float], diameter: float) -> None:
     assert part.cable is not None
-    state = next(state for state in result.parts if state.part == part.name)
+    current = complex(result.drive.currents[result.fields.part_names.index(part.name)])
     small = len(result.cross_section.cables) > 24
-    text = f"{part.cable.label} {part.cable.phase}\n{quantity(abs(state.current_a), CURRENT)}"
+    size = abs(current) if abs(current) > NOTHING else 0.0
+    text = f"{part.cable.label} {part.cable.phase}\n{quantity(size, CURRENT)}"
     axes.text(
         *(place[0], place[1] - 0.56 * diameter), text, ha="center", va="top", fontsize=4.5 if small else 7.0, zorder=4
     )

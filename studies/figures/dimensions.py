@@ -4,16 +4,19 @@ from __future__ import annotations
 
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.text import Annotation
 
 from geometry.shapes import Point
 from studies.cross_section import CrossSection, PlacedCable
-from studies.figures.labels import LabelPlacer
+from studies.figures.labels import Box, LabelPlacer
 from studies.figures.style import INK, QUIET
 
 MOST_OF_A_CIRCUIT = 3
 """Distinct distances shown for one circuit."""
 
 Pair = tuple[PlacedCable, PlacedCable]
+Span = tuple[Point, Point]
+"""Both ends of a dimension bar, in data coordinates."""
 
 
 def neighbour_pairs(section: CrossSection) -> tuple[Pair, ...]:
@@ -53,11 +56,27 @@ def bar(axes: Axes, placer: LabelPlacer, start: Point, end: Point, text: str, ot
         arrowprops={"arrowstyle": style, "color": INK, "linewidth": 0.6, "shrinkA": 0, "shrinkB": 0},
         zorder=7,
     )
+    box = _label(axes, start, end, text, other_side).get_window_extent()
+    back = axes.transData.inverted().transform
+    placer.keep_box_free(back((box.x0, box.y0)), back((box.x1, box.y1)))
+    placer.keep_free(np.linspace(start, end, 24), 2)
+
+
+def label_box(axes: Axes, start: Point, end: Point, text: str, other_side: bool = False) -> Box:
+    """Rectangle [pixel] that the text of a bar would take."""
+    label = _label(axes, start, end, text, other_side)
+    box = label.get_window_extent()
+    label.remove()
+    return box.x0, box.y0, box.x1, box.y1
+
+
+def _label(axes: Axes, start: Point, end: Point, text: str, other_side: bool) -> Annotation:
+    first, last = axes.transData.transform([start, end])
     along = (last - first) / np.linalg.norm(last - first)
     upright = abs(along[1]) > 0.9
     offset = (-4.0 if other_side else 4.0, 0.0) if upright else (0.0, -3.0 if other_side else 2.5)
     middle = ((start[0] + end[0]) / 2, (start[1] + end[1]) / 2)
-    label = axes.annotate(
+    return axes.annotate(
         text,
         xy=middle,
         xytext=offset,
@@ -68,10 +87,6 @@ def bar(axes: Axes, placer: LabelPlacer, start: Point, end: Point, text: str, ot
         color=INK,
         zorder=7,
     )
-    box = label.get_window_extent()
-    back = axes.transData.inverted().transform
-    placer.keep_box_free(back((box.x0, box.y0)), back((box.x1, box.y1)))
-    placer.keep_free(np.linspace(start, end, 24), 2)
 
 
 def extension(axes: Axes, start: Point, end: Point) -> None:

@@ -35,6 +35,7 @@ LOSS_PER_LENGTH = (Unit("mW/m", 1e-3), Unit("W/m", 1.0), Unit("kW/m", 1e3))
 LOSS_PER_AREA = (Unit("mW/m²", 1e-3), Unit("W/m²", 1.0), Unit("kW/m²", 1e3))
 LOSS_PER_VOLUME = (Unit("W/m³", 1.0), Unit("kW/m³", 1e3), Unit("MW/m³", 1e6))
 CURRENT_DENSITY = Unit("A/mm²", 1e6)
+LENGTH = (Unit("mm", 1e-3), Unit("m", 1.0))
 CURRENT = (Unit("mA", 1e-3), Unit("A", 1.0), Unit("kA", 1e3))
 
 

@@ -10,7 +10,7 @@ from studies.figures.elements import flux_density_near
 from studies.figures.engineering import FLUX_DENSITY
 from studies.figures.names import at_own_frequency
 from studies.figures.solids import draw_outlines, extent
-from studies.figures.style import Margins, magnitudes, styled, to_scale
+from studies.figures.style import Margins, magnitudes, styled, titled, to_scale
 from studies.results import Result
 
 MILLIMETRES = 1e3
@@ -24,7 +24,7 @@ def draw_field_close(result: Result) -> Figure:
     low, high = extent(result.cross_section)
     room = 0.12 * max(high[0] - low[0], high[1] - low[1])
     window = _mm((low[0] - room, low[1] - room)), _mm((high[0] + room, high[1] + room))
-    figure, axes = to_scale(window, Margins(right=0.95), 1.6, tallest=TALLEST_CLOSE)
+    figure, axes = to_scale(window, Margins(right=1.05), 1.6, tallest=TALLEST_CLOSE)
     (x0, x1), (y0, y1) = axes.get_xlim(), axes.get_ylim()
     field = flux_density_near(result, (x0 / MILLIMETRES, y0 / MILLIMETRES), (x1 / MILLIMETRES, y1 / MILLIMETRES))
     x, y = field.points.T * MILLIMETRES
@@ -38,7 +38,7 @@ def draw_field_close(result: Result) -> Figure:
     log_colour_bar(figure, axes, drawing, "flux density, rms", scale_unit(norm, FLUX_DENSITY))
     axes.set_xlabel("x (mm)")
     axes.set_ylabel("y (mm)")
-    axes.set_title(f"Resultant flux density in and around the cables and metal{at_own_frequency(result)}")
+    titled(axes, f"Resultant flux density in and around the cables and metal{at_own_frequency(result)}")
     return figure
 
 

@@ -1,6 +1,9 @@
-"""Map of the flux density over the study's window, with the contours of the receptors' limits."""
+"""Map of the flux density over the study's window, with the zones, the receptors and the contours of their limits."""
 
 from __future__ import annotations
+
+import math
+import textwrap
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -15,23 +18,37 @@ from studies.cross_section import CrossSection
 from studies.figures.colour_scales import log_colour_bar, log_norm, scale_unit
 from studies.figures.engineering import FLUX_DENSITY
 from studies.figures.labels import LabelPlacer
-from studies.figures.receptors import draw_receptors, limit_names, receptor_handles
+from studies.figures.limits import index_limit_names, limit_names
+from studies.figures.names import over_all_frequencies
+from studies.figures.receptors import draw_receptors, receptor_handles
 from studies.figures.solids import draw_outlines, extent
 from studies.figures.style import INK, Margins, magnitudes, styled, to_scale
+from studies.figures.zones import draw_zones, name_zones, zone_handles
 from studies.results import MapResult, Result
 
 Floats = NDArray[np.float64]
 
 LEAST_MAP = 1.75
 """Least height of a map: room for the label of its colour bar. [in]"""
-MAP_MARGINS = Margins(left=0.62, right=0.95, bottom=0.86, top=0.32)
+LEGEND_COLUMNS = 5
+NOTE_WIDTH = 112
+"""Letters in a line of the note. [-]"""
+ROW, LINE = 0.16, 0.125
+"""Height of a row of the legend and of a line of the note. [in]"""
 
 
 @styled
 def draw_field_map(result: Result) -> Figure:
     """Resultant rms flux density on a logarithmic scale, in metres; needs a result with a map."""
     field = require_map(result)
-    figure, axes = to_scale(map_extent(field), MAP_MARGINS, LEAST_MAP)
+    names = limit_names(result)
+    low, high = float(np.nanmin(field.b_rms_t)), float(np.nanmax(field.b_rms_t))
+    shown = {limit: name for limit, name in names.items() if low < limit < high}
+    handles = [*receptor_handles(result.receptors), *zone_handles(result.zones)]
+    if shown:
+        handles.append(Line2D([], [], color=INK, linewidth=1.1, label="limit"))
+    note = _note(result, names, shown, high)
+    figure, axes = to_scale(map_extent(field), map_margins(handles, note), LEAST_MAP)
     image = map_image(axes, field, field.b_rms_t)
     image.set_interpolation("bilinear")
     norm = log_norm(field.b_rms_t)
@@ -41,27 +58,28 @@ def draw_field_map(result: Result) -> Figure:
     draw_outlines(axes, result.cross_section, 1.0)
     placer = LabelPlacer(axes)
     keep_solids_free(placer, result.cross_section)
-    names = limit_names(result.receptors)
-    low, high = float(np.nanmin(field.b_rms_t)), float(np.nanmax(field.b_rms_t))
-    shown = {limit: name for limit, name in names.items() if low < limit < high}
     contours = _limit_contours(axes, field, tuple(shown))
+    draw_zones(axes, placer, result.zones)
     draw_receptors(axes, placer, result.receptors, result.cross_section)
+    name_zones(axes, placer, result.zones, result.cross_section)
     if contours is not None:
         for path, name in zip(contours.get_paths(), shown.values(), strict=True):
             placer.on_line(name, np.asarray(path.vertices))
     log_colour_bar(figure, axes, image, "flux density, rms", unit)
     label_axes(axes)
-    axes.set_title("Resultant flux density by finite elements")
+    axes.set_title(f"Resultant flux density by finite elements{over_all_frequencies(result)}")
+    foot(figure, handles, note)
+    return figure
+
+
+def _note(result: Result, names: dict[float, str], shown: dict[float, str], high: float) -> str:
     unseen = [
         f"{name} ({'above' if limit >= high else 'below'} all of the map)"
         for limit, name in names.items()
         if limit not in shown
     ]
-    handles = receptor_handles(result.receptors)
-    if shown:
-        handles.append(Line2D([], [], color=INK, linewidth=1.1, label="limit"))
-    foot(figure, handles, f"Limits without a contour here: {'; '.join(unseen)}." if unseen else "")
-    return figure
+    unseen += [f"{level}, {own} (a sum over all frequencies)" for level, own in index_limit_names(result).items()]
+    return f"Limits without a contour here: {'; '.join(unseen)}." if unseen else ""
 
 
 def require_map(result: Result) -> MapResult:
@@ -104,15 +122,38 @@ def label_axes(axes: Axes) -> None:
     axes.set_ylabel("y (m)")
 
 
+def map_margins(handles: list[Line2D], note: str) -> Margins:
+    """Room about a map with the legend and note under it."""
+    rows, lines = _rows(handles), len(_lines(note))
+    return Margins(0.62, 1.05, 0.46 + ROW * rows + LINE * lines + 0.08, 0.32)
+
+
 def foot(figure: Figure, handles: list[Line2D], note: str) -> None:
     """Legend and note under a map."""
     height = figure.get_figheight()
+    lines = _lines(note)
     if handles:
         figure.legend(
-            handles=handles, loc="lower center", bbox_to_anchor=(0.5, 0.20 / height), ncols=len(handles), borderpad=0
+            handles=handles,
+            loc="lower center",
+            bbox_to_anchor=(0.5, (0.09 + LINE * len(lines)) / height),
+            ncols=math.ceil(len(handles) / _rows(handles)),
+            borderpad=0,
+            columnspacing=1.2,
+            handletextpad=0.5,
+            labelspacing=0.3,
         )
-    if note:
-        figure.text(0.5, 0.06 / height, note, ha="center", va="bottom", fontsize=7.0)
+    if lines:
+        text = "\n".join(lines)
+        figure.text(0.5, 0.05 / height, text, ha="center", va="bottom", fontsize=7.0, linespacing=1.15)
+
+
+def _rows(handles: list[Line2D]) -> int:
+    return math.ceil(len(handles) / LEGEND_COLUMNS)
+
+
+def _lines(note: str) -> list[str]:
+    return textwrap.wrap(note, NOTE_WIDTH)
 
 
 def _limit_contours(axes: Axes, field: MapResult, limits: tuple[float, ...]) -> QuadContourSet | None:

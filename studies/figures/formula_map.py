@@ -11,11 +11,11 @@ from studies.figures.colour_scales import bar_axes
 from studies.figures.engineering import MINUS
 from studies.figures.field_map import (
     LEAST_MAP,
-    MAP_MARGINS,
     foot,
     keep_solids_free,
     label_axes,
     map_extent,
+    map_margins,
     require_map,
 )
 from studies.figures.labels import LabelPlacer
@@ -43,7 +43,8 @@ def difference_percent(field: MapResult) -> Floats:
 def draw_formula_map(result: Result) -> Figure:
     """Difference of the line formula from the finite-element field, in steps, with contours at 1, 5 and 20 %."""
     field = require_map(result)
-    figure, axes = to_scale(map_extent(field), MAP_MARGINS, LEAST_MAP)
+    handles = receptor_handles(result.receptors)
+    figure, axes = to_scale(map_extent(field), map_margins(handles, ""), LEAST_MAP)
     difference = np.clip(np.nan_to_num(difference_percent(field), nan=0.0, posinf=1e3, neginf=-1e3), -1e3, 1e3)
     colours = differences()
     norm = BoundaryNorm(STEPS, colours.N, extend="both")
@@ -72,7 +73,7 @@ def draw_formula_map(result: Result) -> Figure:
     bar.set_label("line formula over FE − 1 (%)")
     label_axes(axes)
     axes.set_title("Where the line formula holds: its difference from the finite-element field")
-    foot(figure, receptor_handles(result.receptors), "")
+    foot(figure, handles, "")
     return figure
 
 

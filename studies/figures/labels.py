@@ -18,6 +18,8 @@ Place = Sequence[float] | Floats
 Box = tuple[float, float, float, float]
 """x0, y0, x1, y1. [pixel]"""
 
+LINE_STEP = 6.0
+"""Largest height and width of the pieces in which slanting lines are kept free. [pixel]"""
 PADDING = 1.5
 """Free room about a label. [pt]"""
 DIRECTIONS = (
@@ -60,6 +62,14 @@ class LabelPlacer:
         (x0, y0), (x1, y1) = self._axes.transData.transform(np.array([low, high]))
         self._taken.append((min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1)))
 
+    def keep_line_free(self, start: Place, end: Place) -> None:
+        """Keep a straight line in data coordinates free of labels."""
+        first, last = self._axes.transData.transform(np.array([start, end], dtype=float))
+        steps = max(int(np.min(np.abs(last - first)) / LINE_STEP), 1)  # one box is enough along an axis
+        places = np.linspace(first, last, steps + 1)
+        for low, high in zip(np.minimum(places[:-1], places[1:]), np.maximum(places[:-1], places[1:]), strict=True):
+            self._taken.append((low[0] - 1, low[1] - 1, high[0] + 1, high[1] + 1))
+
     def beside(
         self,
         text: str,
@@ -99,6 +109,30 @@ class LabelPlacer:
             return None
         self._put(label, anchor, centre, width, height)
         return label
+
+    def among(self, text: str, places: Floats, size: float, within: tuple[Place, Place]) -> Annotation:
+        """Label on one of some places (n, 2) in data coordinates, in a rectangle if it has room there, else by it."""
+        middle = np.mean(np.array(within, dtype=float), axis=0)
+        label = self._annotation(text, middle, size, INK)
+        width, height = self._measure(label)
+        centres = self._axes.transData.transform(places)
+        boxes = np.array([_around(centre, width, height, PADDING * self._pixel) for centre in centres])
+        low, high = np.sort(self._axes.transData.transform(np.array(within, dtype=float)), axis=0)
+        inside = np.all((boxes[:, :2] >= low) & (boxes[:, 2:] <= high), axis=1)
+        free = inside & (self._costs(centres, width, height) <= 0)
+        if not np.any(free):
+            label.remove()
+            return self.beside(text, middle, size)
+        best = int(np.flatnonzero(free)[np.argmax(self._clearance(centres[free]))])
+        self._put(label, self._axes.transData.transform(middle), centres[best], width, height)
+        return label
+
+    def is_free(self, low: Place, high: Place) -> bool:
+        """Whether a rectangle [pixel] lies inside the drawing and covers nothing placed or kept free."""
+        box = np.array([[low[0], low[1], high[0], high[1]]])
+        inside = low[0] >= self._frame[0] and low[1] >= self._frame[1]
+        inside = inside and high[0] <= self._frame[2] and high[1] <= self._frame[3]
+        return bool(inside and not np.any(_common_area(box, np.array(self._taken).reshape(-1, 4)) > 0))
 
     def withdraw(self, label: Annotation) -> None:
         """Take a placed label away again."""

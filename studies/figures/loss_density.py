@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import matplotlib.patheffects as effects
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
@@ -13,7 +14,7 @@ from studies.figures.developed import WallPath, developed_loss, tray_triangles, 
 from studies.figures.engineering import LOSS_PER_AREA, LOSS_PER_LENGTH, LOSS_PER_VOLUME, quantity, unit_for
 from studies.figures.names import at_own_frequency
 from studies.figures.solids import draw_layers
-from studies.figures.style import COMPUTED, INK, PAGE_WIDTH, PHASES, QUIET, magnitudes, new_figure, styled
+from studies.figures.style import COMPUTED, INK, PAGE_WIDTH, PHASES, QUIET, magnitudes, new_figure, styled, titled
 from studies.results import Result
 
 Floats = NDArray[np.float64]
@@ -62,7 +63,7 @@ def draw_loss_density(result: Result, tray: str) -> Figure:
 def _window(path: WallPath) -> tuple[tuple[float, float], tuple[float, float]]:
     corners = path.runs.reshape(-1, 2)
     low, high = corners.min(axis=0), corners.max(axis=0)
-    room = 0.06 * float((high - low).max())
+    room = 0.1 * float((high - low).max())
     x0, x1 = float(low[0]) - room, float(high[0]) + room
     y0, y1 = float(low[1]) - room, float(high[1]) + room
     least = LEAST_DRAWING * (x1 - x0) / (PAGE_WIDTH - LEFT - RIGHT)
@@ -103,7 +104,28 @@ def _hot_wall(figure: Figure, axes: Axes, result: Result, tray: str, path: WallP
     thickness = float(path.thickness.min()) * MILLIMETRES
     loss = float(result.loss_fields.total[result.fields.part_names.index(tray)])
     thicker = f", walls ({thickness:.3g} mm) drawn {factor:g} times as thick" if factor > 1 else ""
-    axes.set_title(f"{tray}: {quantity(loss, LOSS_PER_LENGTH)} in all{at_own_frequency(result)}{thicker}")
+    _mark_ends(axes, path)
+    titled(axes, f"{tray}: {quantity(loss, LOSS_PER_LENGTH)} in all{at_own_frequency(result)}{thicker}")
+
+
+def _mark_ends(axes: Axes, path: WallPath) -> None:
+    """Letters beside the ends of the middle line, a little beyond them."""
+    ends = {"A": (path.starts[0], path.ends[0] - path.starts[0])}
+    if not path.wall.closed:
+        ends["B"] = (path.ends[-1], path.starts[-1] - path.ends[-1])
+    for letter, (point, inward) in ends.items():
+        offset = -8.0 * inward / np.linalg.norm(inward)
+        axes.annotate(
+            letter,
+            tuple(point * MILLIMETRES),
+            xytext=(float(offset[0]), float(offset[1])),
+            textcoords="offset points",
+            fontsize=7.5,
+            ha="center",
+            va="center",
+            zorder=8,
+            path_effects=[effects.withStroke(linewidth=2.0, foreground="white")],
+        )
 
 
 def _exaggeration(path: WallPath, points_a_metre: float) -> float:
@@ -145,9 +167,12 @@ def _profile(axes: Axes, result: Result, tray: str, path: WallPath) -> None:
         axes.axvline(corner * MILLIMETRES, color=QUIET, linewidth=0.7, linestyle=(0, (2, 2)), zorder=1)
     _cable_marks(axes, _own_cables(result, path), path, 0.93 * top)
     axes.grid(True, axis="y")
-    axes.set_ylabel(f"loss of the wall ({unit.symbol})")
-    axes.set_xlabel("distance along the wall from its left top edge over the floor (mm)")
-    axes.set_title("Loss per metre of run and metre of wall; dotted: corners, circles: nearest cable axes")
+    axes.set_ylabel(f"loss of the sheet ({unit.symbol})")
+    whole = "all round from A" if path.wall.closed else "from A to B"
+    axes.set_xlabel(f"distance along the middle line {whole} (mm)")
+    dotted = "; dotted: corners" if len(path.runs) > 1 else ""
+    circles = "; circles: nearest cable axes" if _own_cables(result, path) else ""
+    axes.set_title(f"Loss per metre of run and metre of sheet{dotted}{circles}")
 
 
 def _cable_marks(axes: Axes, cables: list[PlacedCable], path: WallPath, level: float) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from studies.cross_section import CrossSection
+from studies.cross_section import CrossSection, StudyPart
 from studies.file_names import slugs
 from studies.results import Result
 from studies.spectrum import components
@@ -15,6 +15,15 @@ FIELD_CLOSE = "field_close"
 FORMULA_DIFFERENCE = "formula_difference"
 CURRENT_DENSITY = "current_density"
 SHARES = "shares"
+ROUTE = "route"
+FAULT_FORCES = "fault_forces"
+SPECTRUM = "spectrum"
+CURRENT_SWEEP = "current_sweep"
+LIMIT_DISTANCES = "limit_distances"
+
+NEGLIGIBLE_LOSS = 1e-3
+"""Parts with less than this share of the loss of all trays and metalwork get no figure of their loss density. [-]"""
+MOST_LOSS_FIGURES = 12
 
 
 def traverse_stems(result: Result) -> tuple[str, ...]:
@@ -23,9 +32,29 @@ def traverse_stems(result: Result) -> tuple[str, ...]:
 
 
 def loss_stems(result: Result) -> dict[str, str]:
-    """Stem of the loss figure of each tray or other part without a cable, by the part's name."""
-    parts = [part.name for part in result.cross_section.parts if part.cable is None]
+    """Stem of the loss figure of each tray or other metal without a cable that has loss worth showing, by its name."""
+    losses = {
+        part.name: float(result.loss_fields.total[result.fields.part_names.index(part.name)])
+        for part in result.cross_section.parts
+        if part.cable is None
+    }
+    least = NEGLIGIBLE_LOSS * sum(losses.values())
+    largest = sorted(losses, key=lambda part: -losses[part])[:MOST_LOSS_FIGURES]
+    parts = [part for part, loss in losses.items() if part in largest and loss > least]
     return dict(zip(parts, _distinct("loss_density", parts), strict=True))
+
+
+def carries_current(result: Result) -> bool:
+    """Whether anything flows at the study's own frequency, of which figures of a single frequency are."""
+    return bool(abs(result.drive.currents).max(initial=0.0) > 0)
+
+
+def shown_conductors(result: Result) -> tuple[StudyPart, ...]:
+    """Conductors of circuits that have a current at the study's own frequency."""
+    circuits = {phase.circuit for phase in result.cross_section.phases if phase.current != 0}
+    return tuple(
+        part for part in result.cross_section.conductors() if part.cable is not None and part.cable.circuit in circuits
+    )
 
 
 def is_of(part: str, owner: str) -> bool:
@@ -39,13 +68,23 @@ def has_parallel_cables(section: CrossSection) -> bool:
 
 
 def frequencies(result: Result) -> tuple[float, ...]:
-    """Frequencies of a result, the study's own first. [Hz]"""
+    """Frequencies of a result, first that of its fields: the study's own if anything flows at it. [Hz]"""
     return tuple(component.frequency for component in components(result.study))
+
+
+def has_spectrum(result: Result) -> bool:
+    """Whether there are receptors and several frequencies."""
+    return any(len(receptor.spectrum) > 1 for receptor in result.receptors)
 
 
 def at_own_frequency(result: Result) -> str:
     """What a figure or table of the study's own frequency alone adds to its title; nothing where there is no other."""
     return f", at {result.cross_section.frequency:g} Hz alone" if len(frequencies(result)) > 1 else ""
+
+
+def over_all_frequencies(result: Result) -> str:
+    """What a figure of several frequencies together adds to its title; nothing where there is one."""
+    return ", all frequencies together" if len(frequencies(result)) > 1 else ""
 
 
 def _distinct(prefix: str, names: Iterable[str]) -> tuple[str, ...]:

@@ -16,7 +16,7 @@ from studies.results import ReceptorResult
 
 MARKERS = {True: ("o", WITHIN), False: ("^", ABOVE), None: ("s", UNLIMITED)}
 """Marker and colour by whether the field is within its limit; the shapes tell it without colour."""
-MEANINGS = {True: "receptor within its limit", False: "receptor above its limit", None: "receptor without a limit"}
+MEANINGS = {True: "receptor within limit", False: "receptor above limit", None: "receptor without limit"}
 
 
 def draw_receptors(
@@ -61,25 +61,15 @@ def receptor_handles(receptors: tuple[ReceptorResult, ...]) -> list[Line2D]:
     ]
 
 
-def limit_names(receptors: tuple[ReceptorResult, ...]) -> dict[float, str]:
-    """Each distinct limit [T], smallest first, with its value and the names of the receptors that have it."""
-    limits = sorted({receptor.limit_t for receptor in receptors if receptor.limit_t is not None})
-    found = {}
-    for limit in limits:
-        names = _shortened([receptor.name for receptor in receptors if receptor.limit_t == limit])
-        found[limit] = f"{stated(limit, common_unit([limit], FLUX_DENSITY))} {', '.join(names)}"
-    return found
-
-
-def _shortened(names: list[str]) -> list[str]:
-    return names if len(names) <= 3 else [*names[:2], f"and {len(names) - 2} more"]
-
-
 def _text(receptor: ReceptorResult, values: bool) -> str:
     if not values:
         return receptor.name
     if receptor.limit_t is None:
         return f"{receptor.name}\n{quantity(receptor.b_rms_t, FLUX_DENSITY)}"
+    if receptor.exposure_index is not None and len(receptor.spectrum) > 1:
+        sign = "within" if receptor.within_limit else "above"
+        value = quantity(receptor.b_rms_t, FLUX_DENSITY)
+        return f"{receptor.name}\n{value}, index {plain(receptor.exposure_index, 2)}, {sign} 1"
     unit = common_unit([receptor.b_rms_t, receptor.limit_t], FLUX_DENSITY)  # one unit, to be compared at a glance
     value = f"{plain(unit.of(receptor.b_rms_t))}{GAP}{unit.symbol}"
     verdict = "within" if receptor.within_limit else "above"

@@ -7,7 +7,7 @@ from matplotlib.lines import Line2D
 from matplotlib.ticker import FuncFormatter
 
 from studies.figures.engineering import CURRENT, unit_for
-from studies.figures.names import at_own_frequency
+from studies.figures.names import frequencies
 from studies.figures.style import INK, PAGE_WIDTH, PHASES, new_figure, styled
 from studies.parts import CONDUCTOR
 from studies.results import PartResult, Result
@@ -61,7 +61,8 @@ def draw_shares(result: Result) -> Figure:
     axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
     axes.grid(True, axis="y")
     axes.set_ylabel(f"current, rms ({unit.symbol})")
-    axes.set_title(f"Current of each cable{at_own_frequency(result)}")
+    several = ", at the fundamental of its circuit" if len(frequencies(result)) > 1 else ""
+    axes.set_title(f"Current of each cable{several}")
     axes.legend(
         handles=[Line2D([], [], color=INK, linestyle=(0, (4, 2)), linewidth=1.0, label="equal share of the phase")],
         loc="lower right",

@@ -92,6 +92,8 @@ PAGE_WIDTH = 6.7
 """Width of every figure: the text of an A4 page. [in]"""
 TALLEST = 6.6
 """Largest height of a drawing. [in]"""
+EDGE = 0.1
+"""Least distance of a title from the edges of the page. [in]"""
 RESOLUTION = 150
 """Dots per inch of saved pictures."""
 
@@ -151,6 +153,16 @@ def to_scale(
     axes.set_ylim(y0, y1)
     axes.set_aspect("equal", adjustable="box")
     return figure, axes
+
+
+def titled(axes: Axes, text: str) -> None:
+    """Title above an axes from its left edge on; one that would leave the page starts further left."""
+    title = axes.set_title(text, loc="left")
+    width = title.get_window_extent().width / RESOLUTION
+    box = axes.get_position(original=True)
+    left, across = box.x0 * PAGE_WIDTH, box.width * PAGE_WIDTH
+    start = max(EDGE, min(left, PAGE_WIDTH - EDGE - width))
+    title.set_x((start - left) / across)
 
 
 @cache

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from studies.figures.colour_scales import decade_ticks
 from studies.figures.engineering import FLUX_DENSITY, MINUS, Unit, common_unit, plain
 from studies.figures.labels import LabelPlacer
-from studies.figures.receptors import limit_names
+from studies.figures.limits import index_limit_names, limit_names
 from studies.figures.style import COMPUTED, FORMULA, INK, PAGE_WIDTH, new_figure, styled
 from studies.results import Result, TraverseResult
 
@@ -36,7 +36,7 @@ def draw_traverse(result: Result, traverse: TraverseResult) -> Figure:
     lower = figure.add_axes((left, 0.72 / HEIGHT, width, 0.6 / HEIGHT), sharex=upper)
     values = _finite(np.concatenate([traverse.b_rms_t, traverse.line_formula_b_rms_t]))
     unit = common_unit((float(values.min()), float(values.max())), FLUX_DENSITY) if values.size else FLUX_DENSITY[1]
-    names = limit_names(result.receptors)
+    names = limit_names(result)
     near = [limit for limit in names if _is_near(limit, values)]
     _curves(upper, traverse, unit)
     upper.set_xlim(float(traverse.distance_m[0]), float(traverse.distance_m[-1]))
@@ -53,9 +53,12 @@ def draw_traverse(result: Result, traverse: TraverseResult) -> Figure:
         borderpad=0,
     )
     lower.set_xlabel(f"distance from {_place(traverse.points_m[0])} to {_place(traverse.points_m[-1])} (m)")
+    index_limits = index_limit_names(result)
     far = [name for limit, name in names.items() if limit not in near]
-    if far:
-        figure.text(0.5, 0.06 / HEIGHT, f"Limits beyond this axis: {'; '.join(far)}.", ha="center", fontsize=7.0)
+    notes = [f"Limits beyond this axis: {'; '.join(far)}."] if far else []
+    notes += [f"{level} ({names}) limits the sum over all frequencies." for level, names in index_limits.items()]
+    if notes:
+        figure.text(0.5, 0.06 / HEIGHT, " ".join(notes), ha="center", fontsize=7.0)
     return figure
 
 

@@ -6,14 +6,20 @@ from collections.abc import Mapping
 from pathlib import PurePath
 
 from studies.cautions import ALWAYS
+from studies.report.assumptions import assumption_section
 from studies.report.blocks import Block, Caution, Column, Document, Listing, Section, Table, Text
+from studies.report.bond_tables import bond_section
+from studies.report.decision_tables import charging_section, fault_section, route_section
 from studies.report.field_tables import map_section, receptor_section, traverse_section
 from studies.report.html import render
 from studies.report.impedance_tables import impedance_section
 from studies.report.ladder_tables import ladder_section
+from studies.report.limit_tables import limit_section
 from studies.report.loss_tables import loss_section, part_section
-from studies.report.method import assumption_section, method_section, subject_section
+from studies.report.method import method_section, subject_section
+from studies.report.order_tables import order_section
 from studies.report.reasons import reason_section
+from studies.report.steel_tables import steel_section
 from studies.report.summary import summary
 from studies.results import Result
 
@@ -46,13 +52,20 @@ def document(result: Result, figures: Mapping[str, bytes], versions: Mapping[str
     sections: list[Section | None] = [
         Section("Summary", "summary", (*summary(result), _short_cautions(result))),
         subject_section(result, figures),
-        receptor_section(result),
+        receptor_section(result, figures),
+        limit_section(result, figures),
         traverse_section(result, figures),
         map_section(result, figures),
         loss_section(result, figures),
+        steel_section(result, figures),
         part_section(result),
+        bond_section(result),
         impedance_section(result),
         ladder_section(result),
+        order_section(result),
+        route_section(result, figures),
+        charging_section(result),
+        fault_section(result, figures),
         reason_section(result),
         method_section(result),
         assumption_section(result),

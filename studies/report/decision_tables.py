@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from studies.decided import FaultForceResult, RouteCircuitResult
 from studies.figures import names
 from studies.figures.engineering import FLUX_DENSITY, Unit, plain, quantity
 from studies.report.blocks import Block, Column, Figure, Section, Table, Text
 from studies.report.numbers import METRE, NONE, percent, significant, with_error
-from studies.results import FaultForceResult, Result, RouteCircuitResult
+from studies.results import Result
 
 VOLT = Unit("V", 1.0)
 PICOFARAD_PER_METRE = Unit("pF/m", 1e-12)

@@ -8,23 +8,27 @@ import numpy as np
 
 from studies.figures import names
 from studies.figures.engineering import FLUX_DENSITY, plain, quantity, stated
-from studies.report.blocks import Cell, Column, Figure, Section, Table, Text
+from studies.report.blocks import Block, Cell, Column, Figure, Section, Table, Text
+from studies.report.exposure_tables import exposure_blocks
 from studies.report.numbers import NONE, difference, error_cell, percent, significant, with_error
-from studies.report.summary import margin, receptor_unit, verdict
+from studies.report.summary import receptor_unit
+from studies.report.verdicts import margin, verdict_cell
 from studies.results import ReceptorResult, Result, TraverseResult
 
 NOTE = (
     "Resultant: square root of |Bx|² + |By|², rms. Major axis: rms along the longest axis of the field's ellipse; it "
     "equals the resultant only where the field does not rotate. Line formula: line currents at the conductors' axes, "
     "no tray and no screens. Difference: line formula over finite element less one. Margin: what is left to the limit "
-    "after field and error, over the limit. The limit is held against the resultant."
+    "after field and error, over the limit. The limit is held against the resultant; of a reference level, which is "
+    "given at the first frequency of the tables, the exposure index is what counts where there are several frequencies."
 )
 
 
-def receptor_section(result: Result) -> Section:
+def receptor_section(result: Result, figures: Mapping[str, bytes]) -> Section:
     """The receptors' fields beside their limits and formulas."""
     if not result.receptors:
-        return Section("Receptors", "receptors", (Text(("The study names no receptor.",)),))
+        blocks = (Text(("The study names no receptor.",)), *exposure_blocks(result))
+        return Section("Receptors", "receptors", blocks)
     symbol = receptor_unit(result).symbol
     table = Table(
         "Flux density at the receptors",
@@ -44,9 +48,19 @@ def receptor_section(result: Result) -> Section:
         tuple(_row(result, receptor) for receptor in result.receptors),
         NOTE + _mark_note(any(not receptor.within_tolerance for receptor in result.receptors)),
     )
-    if not any(len(receptor.spectrum) > 1 for receptor in result.receptors):
-        return Section("Receptors", "receptors", (table,))
-    return Section("Receptors", "receptors", (table, _spectrum_table(result)))
+    found: list[Block] = [table]
+    if names.has_spectrum(result):
+        found.append(_spectrum_table(result))
+        if names.SPECTRUM in figures:
+            found.append(
+                Figure(
+                    "Resultant flux density at the receptors, frequency by frequency; where a reference level is the "
+                    "limit, its value at each frequency alone.",
+                    "Bars of the flux density of each frequency at each receptor.",
+                    figures[names.SPECTRUM],
+                )
+            )
+    return Section("Receptors", "receptors", (*found, *exposure_blocks(result)))
 
 
 def traverse_section(result: Result, figures: Mapping[str, bytes]) -> Section | None:
@@ -65,10 +79,10 @@ def map_section(result: Result, figures: Mapping[str, bytes]) -> Section | None:
     captions = {
         names.FIELD_MAP: (
             (
-                "Resultant flux density, rms, on a logarithmic scale. The contours are the receptors' limits: outside "
-                "such a contour the limit is met."
+                "Resultant flux density, rms, on a logarithmic scale. The contours are the limits of receptors and "
+                "zones: outside such a contour the limit is met. A cross marks the highest field of a zone."
             ),
-            "Map of the flux density around the cables with the receptors and the contours of their limits.",
+            "Map of the flux density around the cables with receptors, zones and the contours of their limits.",
         ),
         names.FIELD_CLOSE: (
             "The same in and around the cables and trays, from the elements of the mesh.",
@@ -135,14 +149,8 @@ def _row(result: Result, receptor: ReceptorResult) -> tuple[str | Cell, ...]:
         percent(difference(receptor.line_formula_b_rms_t, receptor.b_rms_t)),
         NONE if receptor.limit_t is None else stated(receptor.limit_t, unit).split("\u202f")[0],
         percent(margin(receptor)),
-        _verdict_cell(receptor),
+        verdict_cell(receptor),
     )
-
-
-def _verdict_cell(receptor: ReceptorResult) -> str | Cell:
-    if receptor.limit_t is None:
-        return verdict(receptor)
-    return Cell(verdict(receptor), "good" if receptor.within_limit else "bad")
 
 
 def _mark_note(marked: bool) -> str:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from geometry.shapes import Wall
 from studies.figures import names
-from studies.figures.engineering import LOSS_PER_LENGTH, Unit, common_unit, plain
+from studies.figures.engineering import LOSS_PER_LENGTH, Unit, plain, unit_for
+from studies.figures.sheets import is_sheet
+from studies.parts import CONDUCTOR, METAL_LAYERS
 from studies.report.blocks import Block, Cell, Column, Figure, Section, Table
 from studies.report.numbers import (
     AMPERE,
@@ -28,7 +29,7 @@ Row = tuple[str | Cell, ...]
 
 def loss_section(result: Result, figures: Mapping[str, bytes]) -> Section:
     """Losses by part and kind, and pictures of where they arise."""
-    unit = common_unit([loss.loss_w_per_m for loss in result.losses], LOSS_PER_LENGTH)
+    unit = unit_for(sum(loss.loss_w_per_m for loss in result.losses), LOSS_PER_LENGTH)
     hysteresis = any(loss.magnetic_loss_w_per_m > 0 for loss in result.losses)
     columns = [Column("Part"), Column("Phase"), Column("Loss", unit.symbol), Column("±", unit.symbol)]
     if hysteresis:
@@ -52,7 +53,7 @@ def part_section(result: Result) -> Section:
     several = len(names.frequencies(result)) > 1
     overall = (Column("Current over all frequencies, rms", "A"),) if several else ()
     table = Table(
-        f"Currents, voltages and resistances of the parts{names.at_own_frequency(result)}",
+        "Currents, voltages and resistances of the parts" + (", at the fundamental of each" if several else ""),
         (
             Column("Part"),
             Column("Phase"),
@@ -69,8 +70,10 @@ def part_section(result: Result) -> Section:
         ),
         tuple(_part_row(part, part.part in parallel_conductors(result), several) for part in result.parts),
         "Voltage: along the part, per kilometre of run; of a conductor its voltage drop, of a part without net current "
-        "the voltage induced along it. R dc: at the part's temperature. R ac: loss over the square of the current, "
-        "given where the part carries a net current. Of equal share: the current over an equal share of the phase "
+        "the voltage induced along it. "
+        + ("Fundamental: of the cable's circuit; of trays and metalwork the study's own frequency. " if several else "")
+        + "R dc: at the part's temperature. R ac: loss over the square of the current, "
+        "of parts of cables that carry a net current. Of equal share: the current over an equal share of the phase "
         "current.",
     )
     return Section("Parts", "parts", (table,))
@@ -115,7 +118,7 @@ def _pictures(result: Result, figures: Mapping[str, bytes]) -> list[Block]:
         if stem in figures:
             pictures.append(
                 Figure(
-                    _loss_caption(part, isinstance(result.cross_section.part(part).shape, Wall)),
+                    _loss_caption(part, is_sheet(result.cross_section.part(part).shape)),
                     f"Loss density over the section of {part}.",
                     figures[stem],
                 )
@@ -140,19 +143,19 @@ def _pictures(result: Result, figures: Mapping[str, bytes]) -> list[Block]:
     return pictures
 
 
-def _loss_caption(part: str, is_wall: bool) -> str:
-    if not is_wall:
-        return f"Loss density of {part} over its section."
+def _loss_caption(part: str, laid_flat: bool) -> str:
+    if not laid_flat:
+        return f"Loss density of {part} over its section; thin sheets are drawn thicker than they are where it says so."
     return (
-        f"Loss of {part}. Above: loss density in its walls, drawn thicker than they are. Below: the same through the "
-        "whole thickness, along the wall laid flat."
+        f"Loss of {part}. Above: loss density in its walls, drawn thicker than they are where it says so. Below: the "
+        "same through the whole thickness, along the sheet laid flat, from A to B or all round from A."
     )
 
 
 def _part_row(part: PartResult, parallel: bool, several: bool) -> Row:
     resistance, error = NONE, NONE
     ratio = NONE
-    if part.r_ac_ohm_per_m is not None:
+    if part.r_ac_ohm_per_m is not None and part.kind in (CONDUCTOR, *METAL_LAYERS):
         resistance, error = with_error(part.r_ac_ohm_per_m, part.r_ac_error_ohm_per_m or 0.0, OHM_PER_KM)
         ratio = plain(part.r_ac_ohm_per_m / part.r_dc_ohm_per_m, 4)
     share = part.share_of_phase if parallel else None

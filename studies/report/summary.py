@@ -2,10 +2,23 @@
 
 from __future__ import annotations
 
-from studies.figures.engineering import FLUX_DENSITY, LOSS_PER_LENGTH, Unit, common_unit, plain, stated, unit_for
+from studies.figures.engineering import (
+    FLUX_DENSITY,
+    LENGTH,
+    LOSS_PER_LENGTH,
+    Unit,
+    common_unit,
+    plain,
+    quantity,
+    stated,
+    unit_for,
+)
+from studies.figures.names import frequencies
+from studies.parts import CONDUCTOR
 from studies.report.blocks import Text
-from studies.report.numbers import difference, joined, percent
-from studies.results import ReceptorResult, Result
+from studies.report.numbers import NONE, difference, joined, percent
+from studies.report.verdicts import Limited, field_of, margin, times, verdict
+from studies.results import ReceptorResult, Result, ZoneResult
 
 
 def plural(kind: str) -> str:
@@ -15,74 +28,125 @@ def plural(kind: str) -> str:
 
 def summary(result: Result) -> tuple[Text, ...]:
     """The leading sentence and the list of answers."""
-    lines = [*(_receptor_line(receptor, receptor_unit(result)) for receptor in result.receptors), _loss_line(result)]
-    sharing = _sharing_line(result)
-    if sharing:
-        lines.append(sharing)
+    unit = receptor_unit(result)
+    entries: tuple[Limited, ...] = (*result.receptors, *result.zones)
+    lines = [*(_field_line(entry, unit) for entry in entries), *_distance_lines(result), _loss_line(result)]
+    lines += [line for line in (_steel_line(result), _bond_line(result), _sharing_line(result)) if line]
     lines.append(_accuracy_line(result))
     return Text((_verdict(result),), "lead"), Text(tuple(lines), "list")
 
 
 def receptor_unit(result: Result) -> Unit:
-    """One unit for the fields and limits of all receptors."""
-    limits = [receptor.limit_t for receptor in result.receptors if receptor.limit_t is not None]
-    return common_unit([*(receptor.b_rms_t for receptor in result.receptors), *limits], FLUX_DENSITY)
+    """One unit for the fields and limits of all receptors and zones."""
+    entries: tuple[Limited, ...] = (*result.receptors, *result.zones)
+    limits = [entry.limit_t for entry in entries if entry.limit_t is not None]
+    return common_unit([*(field_of(entry)[0] for entry in entries), *limits], FLUX_DENSITY)
 
 
-def verdict(receptor: ReceptorResult) -> str:
-    """Whether a receptor is within its limit, in words."""
-    if receptor.limit_t is None:
-        return "no limit stated"
-    if receptor.within_limit:
-        return "within the limit"
-    return "above the limit" if receptor.b_rms_t > receptor.limit_t else "limit within the error"
-
-
-def margin(receptor: ReceptorResult) -> float | None:
-    """What is left to the limit with the error counted against it, over the limit. [-]"""
-    if receptor.limit_t is None:
-        return None
-    return 1 - (receptor.b_rms_t + receptor.b_rms_error_t) / receptor.limit_t
+def limit_text(result: Result, entry: Limited, unit: Unit) -> str:
+    """The limit of a receptor or zone as running text."""
+    if entry.limit_t is None:
+        return NONE
+    level = stated(entry.limit_t, unit)
+    if entry.limit_name is None:
+        return level
+    at = f" at {result.cross_section.frequency:g}\u202fHz" if len(frequencies(result)) > 1 else ""
+    return f"{level}{at} ({entry.limit_name})"
 
 
 def _verdict(result: Result) -> str:
-    limited = [receptor for receptor in result.receptors if receptor.limit_t is not None]
-    if not result.receptors:
-        return "The study names no receptor: the field is given by the maps and traverses."
+    entries: tuple[Limited, ...] = (*result.receptors, *result.zones)
+    limited = [entry for entry in entries if entry.limit_t is not None]
+    if not entries:
+        return "The study names no receptor and no zone: the field is given by the maps and traverses."
     if not limited:
-        strongest = max(result.receptors, key=lambda receptor: receptor.b_rms_t)
-        value = joined(strongest.b_rms_t, strongest.b_rms_error_t, receptor_unit(result))
-        return f"No limit is stated. The strongest field at a receptor is {value} at “{strongest.name}”."
-    worst = min(limited, key=lambda receptor: margin(receptor) or 0.0)
-    exceeded = [receptor for receptor in limited if not receptor.within_limit]
+        strongest = max(entries, key=lambda entry: field_of(entry)[0])
+        value = joined(*field_of(strongest), receptor_unit(result))
+        where = "in zone" if isinstance(strongest, ZoneResult) else "at receptor"
+        return f"No limit is stated. The strongest field is {value}, {where} “{strongest.name}”."
+    kinds = _kinds(limited)
+    worst = min(limited, key=lambda entry: margin(entry) or 0.0)
+    exceeded = [entry for entry in limited if not entry.within_limit]
     if not exceeded:
-        count = "The receptor is" if len(limited) == 1 else f"All {len(limited)} receptors with a limit are"
+        count = f"The {kinds} is" if len(limited) == 1 else f"All {len(limited)} {kinds} with a limit are"
         return (
             f"{count} within the limit. The least margin is {percent(margin(worst), signed=False)} % of the limit, "
             f"at “{worst.name}”."
         )
+    thing = "exposure" if worst.exposure_index is not None else "field"
     if len(limited) == 1:
-        return f"The receptor “{worst.name}” is not within its limit: the field is {_times(worst)}."
-    count = f"{len(exceeded)} of {len(limited)} receptors with a limit {'is' if len(exceeded) == 1 else 'are'}"
-    return f"{count} not within it. The worst is “{worst.name}”: the field is {_times(worst)}."
+        return f"The {kinds} “{worst.name}” is not within its limit: the {thing} is {times(worst)}."
+    count = f"{len(exceeded)} of {len(limited)} {kinds} with a limit {'is' if len(exceeded) == 1 else 'are'}"
+    return f"{count} not within it. The worst is “{worst.name}”: the {thing} is {times(worst)}."
 
 
-def _times(receptor: ReceptorResult) -> str:
-    ratio = receptor.b_rms_t / (receptor.limit_t or 1.0)
-    return f"{plain(ratio, 3)} times the limit"
+def _kinds(entries: list[Limited]) -> str:
+    """What the entries are in one word or two."""
+    zones = sum(isinstance(entry, ZoneResult) for entry in entries)
+    number = "" if len(entries) == 1 else "s"
+    if zones == 0:
+        return f"receptor{number}"
+    return f"zone{number}" if zones == len(entries) else "receptors and zones"
 
 
-def _receptor_line(receptor: ReceptorResult, unit: Unit) -> str:
-    value = joined(receptor.b_rms_t, receptor.b_rms_error_t, unit)
-    off = percent(difference(receptor.line_formula_b_rms_t, receptor.b_rms_t))
-    formula = f"the line formula says {plain(unit.of(receptor.line_formula_b_rms_t))}\u202f{unit.symbol} ({off} %)"
-    if receptor.limit_t is None:
-        return f"{receptor.name}: {value}, no limit stated; {formula}."
-    left = f"{percent(margin(receptor), signed=False)} % of it left" if receptor.within_limit else _times(receptor)
+def _field_line(entry: Limited, unit: Unit) -> str:
+    value = joined(*field_of(entry), unit)
+    formula, where = "", f"zone {entry.name}: at most " if isinstance(entry, ZoneResult) else f"{entry.name}: "
+    if isinstance(entry, ReceptorResult):
+        off = percent(difference(entry.line_formula_b_rms_t, entry.b_rms_t))
+        formula = f"; the line formula says {plain(unit.of(entry.line_formula_b_rms_t))}\u202f{unit.symbol} ({off} %)"
+    if entry.limit_t is None:
+        return f"{where}{value}, no limit stated{formula}."
+    left = f"{percent(margin(entry), signed=False)} % of it left" if entry.within_limit else times(entry)
+    if entry.exposure_index is not None:
+        index = f"exposure index {plain(entry.exposure_index, 3)} of {entry.limit_name}"
+        return f"{where}{value}, {index}, {verdict(entry)}, {left}{formula}."
+    return f"{where}{value} against a limit of {stated(entry.limit_t, unit)}, {verdict(entry)}, {left}{formula}."
+
+
+def _distance_lines(result: Result) -> list[str]:
+    """How far each limit reaches, all round."""
+    lines = []
+    for row in result.limit_distances:
+        if row.direction != "overall":
+            continue
+        limit = row.limit_name or stated(row.limit_t, common_unit([row.limit_t], FLUX_DENSITY))
+        names = ", ".join(row.of)
+        if row.state == "met" and row.from_outline_m is not None:
+            away = quantity(row.from_outline_m, LENGTH)
+            reach = f"met everywhere beyond {away} from the outline of all cables and metal"
+        elif row.state == "not exceeded":
+            reach = "not exceeded anywhere outside the outline of all cables and metal"
+        else:
+            reach = "not met within a kilometre"
+        lines.append(f"Limit {limit} ({names}): {reach}.")
+    return lines
+
+
+def _steel_line(result: Result) -> str:
+    if not result.saturation:
+        return ""
+    worst = max(result.saturation, key=lambda part: part.mean_peak_b_t)
+    loss = sum(part.loss_w_per_m for part in result.saturation)
+    linear = sum(part.linear_loss_w_per_m for part in result.saturation)
     return (
-        f"{receptor.name}: {value} against a limit of {stated(receptor.limit_t, unit)}, {verdict(receptor)}, {left}; "
-        f"{formula}."
+        f"Saturating steel: {worst.part} swings to {quantity(worst.mean_peak_b_t, FLUX_DENSITY)}, mean of its area; "
+        f"all such steel loses {quantity(loss, LOSS_PER_LENGTH)}, {percent(difference(loss, linear))} % "
+        "against the same steel without saturation."
     )
+
+
+def _bond_line(result: Result) -> str:
+    carriers = [part for part in result.parts if part.kind != CONDUCTOR and part.current_rms_a > 0]
+    lines = []
+    if carriers:
+        most = max(carriers, key=lambda part: part.current_rms_a)
+        lines.append(f"Circulating currents: up to {plain(most.current_rms_a, 3)}\u202fA, in {most.part}.")
+    loose = [(part.standing_voltage_v_per_100m, part.part) for part in result.parts if part.standing_voltage_v_per_100m]
+    if loose:
+        volts, name = max(loose)
+        lines.append(f"Standing voltage: up to {plain(volts, 3)}\u202fV for each 100\u202fm of run, on {name}.")
+    return " ".join(lines)
 
 
 def _loss_line(result: Result) -> str:
@@ -90,7 +154,7 @@ def _loss_line(result: Result) -> str:
     error = sum(loss.loss_error_w_per_m for loss in result.losses)
     unit = unit_for(total, LOSS_PER_LENGTH)
     shares = [
-        f"{plural(kind)} {plain(unit.of(result.loss_total(kind)), 4)}\u202f{unit.symbol}"
+        f"{plural(kind)} {quantity(result.loss_total(kind), LOSS_PER_LENGTH, 4)}"
         for kind in dict.fromkeys(loss.kind for loss in result.losses)
     ]
     return f"Loss: {joined(total, error, unit)} in all; {', '.join(shares)}."

@@ -2,8 +2,10 @@
 
 import dataclasses
 
+import ezdxf
 import pytest
 
+from fem.effective import DEFAULT_RULE
 from studies import cautions
 from studies.reading import loads
 from studies.run import run
@@ -42,14 +44,22 @@ material = "MATERIAL"
 SCREEN = 'screen = { material = "copper", thickness = "0.2 mm" }'
 UNBALANCED = '{ L1 = "400 A", L2 = "400 A", L3 = "300 A" }'
 PARTICULAR = {
-    name: getattr(cautions, name)[:25] for name in ("STEEL", "OPEN_SCREENS", "OPEN_TRAY", "ENCIRCLED", "NET_CURRENT")
+    name: getattr(cautions, name)[:15]
+    for name in (
+        *("STEEL", "SATURATING", "HARMONICS", "WEAK_FIRST", "PERFORATED", "OPEN_SCREENS", "CROSS_BONDED", "OPEN_TRAY"),
+        *("RUNGS", "ENCIRCLED", "SINGLE_PHASE", "STEEL_LAYER", "NET_CURRENT", "EARTH", "SEGMENTAL", "IN_METAL"),
+        "IGNORED",
+    )
 }
 
 
-def found(screen="", current='"400 A"', tray="", bonds=()):
+def found(screen="", current='"400 A"', tray="", bonds=(), more="", changes=()):
     text = HEAD.replace("SCREEN", screen).replace("CURRENT", current) + tray
     text += "".join(f"\n[[bonds]]\nparts = [{', '.join(map(repr, bond))}]\n" for bond in bonds)
-    return run(loads(text))
+    for old, new in changes:
+        assert old in text, old
+        text = text.replace(old, new)
+    return run(loads(text + more))
 
 
 def particular(result):
@@ -58,6 +68,36 @@ def particular(result):
 
 
 STEEL_TRAY, ALUMINIUM_TRAY = TRAY.replace("MATERIAL", "mild-steel"), TRAY.replace("MATERIAL", "aluminium")
+SATURATING_TRAY = TRAY.replace("MATERIAL", "mild-steel-saturating")
+STAINLESS_TRAY = TRAY.replace("MATERIAL", "stainless-304")
+LADDER = ALUMINIUM_TRAY.replace('"channel"', '"ladder"')
+SLEEVE = """
+[[metalwork]]
+name = "C1"
+shape = "tube"
+at = ["-56 mm", "12 mm"]
+outside_diameter = "50 mm"
+thickness = "2 mm"
+material = "mild-steel"
+"""
+DUCT = STEEL_TRAY.replace('"channel"', '"duct"')
+HARMONIC = (("[accuracy]", 'harmonics = { 5 = "20 %" }\n\n[accuracy]'),)
+SECOND = """
+[[circuits]]
+name = "F2"
+cable = "c"
+arrangement = "flat"
+spacing = "30 mm"
+rests_at = ["0 mm", "200 mm"]
+phases = ["L1", "L2", "L3"]
+current = "500 A"
+frequency = "60 Hz"
+"""
+EARTH = '[earth]\nresistivity = "100 ohm*m"\nsurface = "-1 m"\n'
+CROSS_BOND = '[[bonds]]\nparts = ["F1 screens"]\nkind = "cross-bonded"\n'
+ARMOUR = 'armour = { material = "MATERIAL", thickness = "2 mm" }'
+IN_WALL = '[[receptors]]\nname = "wall"\nat = ["0.1508 m", "30 mm"]\n'
+IN_CABLE = '[[traverses]]\nname = "across"\nfrom = ["0 m", "5 mm"]\nto = ["1 m", "5 mm"]\npoints = 11\n'
 
 
 @pytest.mark.parametrize(
@@ -72,6 +112,22 @@ STEEL_TRAY, ALUMINIUM_TRAY = TRAY.replace("MATERIAL", "mild-steel"), TRAY.replac
         ({"screen": SCREEN, "bonds": [("F1.1.screen", "F1.3.screen")]}, {"OPEN_SCREENS"}),
         ({"screen": SCREEN, "bonds": [("F1 screens", "T1")], "tray": STEEL_TRAY}, {"STEEL"}),
         ({"current": UNBALANCED}, {"NET_CURRENT"}),
+        ({"current": UNBALANCED, "more": EARTH}, {"EARTH"}),
+        ({"tray": STAINLESS_TRAY}, {"OPEN_TRAY"}),
+        ({"tray": SATURATING_TRAY}, {"SATURATING", "OPEN_TRAY"}),
+        ({"tray": SATURATING_TRAY, "changes": HARMONIC}, {"SATURATING", "HARMONICS", "OPEN_TRAY"}),
+        ({"tray": SATURATING_TRAY, "more": SECOND}, {"SATURATING", "HARMONICS", "WEAK_FIRST", "OPEN_TRAY"}),
+        ({"tray": STEEL_TRAY + 'open_area = "25 %"\n'}, {"STEEL", "PERFORATED", "OPEN_TRAY"}),
+        ({"tray": LADDER}, {"RUNGS", "OPEN_TRAY"}),
+        ({"tray": DUCT}, {"STEEL", "OPEN_TRAY", "ENCIRCLED"}),
+        ({"tray": SLEEVE}, {"STEEL", "SINGLE_PHASE"}),
+        ({"tray": SLEEVE.replace("mild-steel", "aluminium")}, {"SINGLE_PHASE"}),
+        ({"screen": SCREEN, "more": CROSS_BOND}, {"CROSS_BONDED"}),
+        ({"screen": ARMOUR.replace("MATERIAL", "steel-wire-armour")}, {"OPEN_SCREENS", "STEEL", "STEEL_LAYER"}),
+        ({"screen": ARMOUR.replace("MATERIAL", "aluminium")}, {"OPEN_SCREENS"}),
+        ({"changes": (('"70 degC" }', '"70 degC", skin_coefficient = 0.435 }'),)}, {"SEGMENTAL"}),
+        ({"tray": ALUMINIUM_TRAY, "more": IN_WALL}, {"OPEN_TRAY", "IN_METAL"}),
+        ({"more": IN_CABLE}, {"IN_METAL"}),
         ({"current": '{ L1 = "400 A", L2 = ["400 A", "-120.00001 deg"], L3 = "400 A" }'}, set()),
     ],
 )
@@ -105,3 +161,45 @@ def test_an_accuracy_that_was_missed_is_the_first_caution():
     told = cautions.cautions(result.study, result.cross_section, result, missed)
     assert "0.01 % was not reached" in told[0]
     assert "1.2 %" in told[0]
+
+
+def test_what_closed_metal_encloses_is_told_with_its_circuit():
+    result = found(tray=SLEEVE)
+    (told,) = [caution for caution in result.cautions if caution.startswith(PARTICULAR["SINGLE_PHASE"])]
+    assert "C1 around 400 A of F1" in told
+
+
+def test_steel_that_saturates_is_told_with_the_rule_and_how_far_it_is_off():
+    result = found(tray=SATURATING_TRAY)
+    (told,) = [caution for caution in result.cautions if caution.startswith(PARTICULAR["SATURATING"])]
+    assert "T1" in told
+    assert DEFAULT_RULE in told
+    assert cautions.RULE_ACCURACY in told
+
+
+def test_metal_is_told_by_name():
+    result = found(tray=ALUMINIUM_TRAY, more=IN_WALL)
+    (told,) = [caution for caution in result.cautions if caution.startswith(PARTICULAR["IN_METAL"])]
+    assert "wall in T1" in told
+
+
+def test_what_a_drawing_has_beside_outlines_is_counted_on_the_layers_that_are_used(tmp_path):
+    document = ezdxf.new()
+    space = document.modelspace()
+    for layer, x in (("A", -56), ("B", 0), ("C", 56)):
+        space.add_circle((x, 12.24), 12.24, dxfattribs={"layer": layer})
+    for layer in ("A", "A", "TEXT"):
+        space.add_line((0, 0), (1, 1), dxfattribs={"layer": layer})
+    document.saveas(tmp_path / "section.dxf")
+    text = HEAD.replace("SCREEN", "").replace("CURRENT", '"400 A"')
+    for old, new in (
+        ('arrangement = "flat"', 'arrangement = "drawing"\ndrawn_on = { L1 = "A", L2 = "B", L3 = "C" }'),
+        ('spacing = "56 mm"\nrests_at = ["0 mm", "0 mm"]\nphases = ["L1", "L2", "L3"]\n', ""),
+    ):
+        assert old in text
+        text = text.replace(old, new)
+    text += '\n[drawing]\nfile = "section.dxf"\nunit = "mm"\n'
+    result = run(loads(text, str(tmp_path / "plant.toml")))
+    (told,) = [caution for caution in result.cautions if caution.startswith(PARTICULAR["IGNORED"])]
+    assert "2 on A" in told
+    assert "TEXT" not in told

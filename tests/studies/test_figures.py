@@ -573,7 +573,7 @@ class TestCatalogue:
     def test_a_result_calls_for_its_figures(self, result, bare):
         assert set(figure_set(result)) == {
             *("cross_section", "field_map", "field_close", "formula_difference"),
-            *("traverse_away", "traverse_a_way", "loss_density_tray_1", "current_density"),
+            *("traverse_away", "traverse_a_way", "loss_density_tray_1", "current_density", "limit_distances"),
         }
         assert set(figure_set(bare)) == {
             *("cross_section", "field_map", "field_close", "formula_difference", "current_density", "shares")

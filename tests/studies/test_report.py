@@ -14,7 +14,7 @@ from studies.report.blocks import Caution, Cell, Column, Figure, Section, Table,
 from studies.report.contents import document, write_report
 from studies.report.html import render
 from studies.report.numbers import angle, difference, pair_with_error, percent, with_error
-from studies.report.summary import margin, verdict
+from studies.report.verdicts import margin, verdict
 from studies.results import FieldComponent
 from studies.run import run
 

@@ -1,0 +1,154 @@
+"""Bonds, the currents that circulate in them, and standing voltages as blocks."""
+
+from __future__ import annotations
+
+from studies.figures import names
+from studies.figures.engineering import LOSS_PER_LENGTH, common_unit, plain
+from studies.figures.names import is_of
+from studies.parts import CONDUCTOR, GROUPS
+from studies.report.blocks import Block, Caution, Cell, Column, Section, Table, Text
+from studies.report.numbers import AMPERE, NONE, OHM_PER_KM, percent, significant
+from studies.results import PartResult, Result
+from studies.study import CROSS_BONDED, Bond
+
+Row = tuple[str | Cell, ...]
+
+TOUCH = (
+    "An open end can carry the standing voltage of the whole run, and in a short circuit many times more: it can be "
+    "dangerous to touch. Insulate it, limit it, and mark it as the local code asks."
+)
+
+
+def bond_section(result: Result) -> Section | None:
+    """What is bonded, what flows in it, and what stands at open ends; None without bonds and open layers."""
+    blocks: list[Block] = []
+    study = result.study
+    if study.bonds:
+        blocks.append(_bond_table(result))
+    if result.cross_section.cross_bonds:
+        blocks.append(Text((_cross_bonding(result),)))
+    carriers = [part for part in result.parts if part.kind != CONDUCTOR or part.part in _tied_conductors(result)]
+    carriers = [part for part in carriers if part.current_rms_a > 0]
+    if carriers:
+        blocks.append(_current_table(result, carriers))
+    loose = [part for part in result.parts if part.standing_voltage_v_per_100m is not None]
+    if loose:
+        blocks += [_voltage_table(loose), Caution("Open ends", (TOUCH,))]
+    if study.earth is not None:
+        blocks.append(Text((_earth(result),)))
+    return Section("Bonds and standing voltages", "bonds", tuple(blocks)) if blocks else None
+
+
+def _bond_table(result: Result) -> Table:
+    return Table(
+        "Bonds",
+        (
+            Column("Bond"),
+            Column("Parts"),
+            Column("Kind"),
+            Column("Closing R", "Ω/km"),
+            Column("Closing X", "Ω/km"),
+            Column("Through the earth"),
+        ),
+        tuple(_bond_row(number, bond) for number, bond in enumerate(result.study.bonds, 1)),
+        "Closing: impedance in series with the path by which the sum of the currents returns; without one and without "
+        "the earth, the currents of a bond sum to zero.",
+    )
+
+
+def _bond_row(number: int, bond: Bond) -> Row:
+    closing = bond.impedance or (None, None)
+    return (
+        f"no. {number}",
+        ", ".join(bond.parts),
+        bond.kind,
+        *(significant(value, OHM_PER_KM) for value in closing),
+        "yes" if bond.earth else "no",
+    )
+
+
+def _current_table(result: Result, carriers: list[PartResult]) -> Table:
+    largest = max(part.current_rms_a for part in result.parts)
+    losses = {loss.part: loss.loss_w_per_m for loss in result.losses}
+    unit = common_unit([losses[part.part] for part in carriers], LOSS_PER_LENGTH)
+    several = ", over all frequencies" if len(names.frequencies(result)) > 1 else ""
+    return Table(
+        f"Circulating currents{several}",
+        (
+            Column("Part"),
+            Column("Bond"),
+            Column("Current, rms", "A"),
+            Column("Of the largest current", "%"),
+            Column("Loss", unit.symbol),
+        ),
+        tuple(
+            (
+                part.part,
+                _bond_of(result, part.part),
+                significant(part.current_rms_a, AMPERE),
+                percent(part.current_rms_a / largest, signed=False),
+                significant(losses[part.part], unit),
+            )
+            for part in carriers
+        ),
+        "Loss: of the whole part, eddy currents included.",
+    )
+
+
+def _voltage_table(loose: list[PartResult]) -> Table:
+    return Table(
+        "Standing voltages of metal layers without a closed bond",
+        (Column("Part"), Column("Phase"), Column("Voltage for each 100 m of run, rms", "V")),
+        tuple((part.part, part.phase or NONE, plain(part.standing_voltage_v_per_100m or 0.0, 3)) for part in loose),
+        "Along the layer, from its bonded end to the open one, in normal operation.",
+    )
+
+
+def _cross_bonding(result: Result) -> str:
+    parts = {part for bond in result.cross_section.cross_bonds for part in bond.parts}
+    most = max((part for part in result.parts if part.part in parts), key=lambda part: part.current_rms_a)
+    residual = (
+        f"The residual current is {plain(most.current_rms_a, 3)}\u202fA at most, in {most.part}."
+        if most.current_rms_a > 0
+        else "No residual current is left."
+    )
+    return (
+        "Cross-bonded layers are transposed in three equal minor sections; what the sections leave uncancelled drives "
+        f"a residual current through all three. {residual} Fields and losses are those of the first minor section, in "
+        "which each loop lies where its own cable lies; the loops change places after it."
+    )
+
+
+def _earth(result: Result) -> str:
+    assert result.study.earth is not None
+    earth = result.study.earth
+    return (
+        f"Earth return: homogeneous earth of {earth.resistivity:g}\u202fΩm, its surface at y = "
+        f"{earth.surface:g}\u202fm. "
+        "A net current returns at a complex depth p = 1/√(jωµ₀/ρ) (Deri, Tevan, Semlyen, Castanheira 1981 [M]), as if "
+        "2 (h + p) away, with h the height of the cables above the surface, 0 below it: exact for an arrangement that "
+        "is small beside that distance. It enters impedances and induced currents; the field of the current in the "
+        "earth is not in the numbers."
+    )
+
+
+def _bond_of(result: Result, part: str) -> str:
+    for number, bond in enumerate(result.study.bonds, 1):
+        if any(_stands_for(name, part) for name in bond.parts):
+            return f"no. {number}" + (", cross-bonded" if bond.kind == CROSS_BONDED else "")
+    return NONE
+
+
+def _stands_for(name: str, part: str) -> bool:
+    """Whether a name of a bond is that of a part, of a group that it belongs to, or of what it is a piece of."""
+    circuit, _, word = name.rpartition(" ")
+    layer = next((layer for layer, group in GROUPS.items() if group == word), None)
+    if layer is not None and part.startswith(f"{circuit}.") and part.endswith(f".{layer}"):
+        return True
+    return is_of(part, name)
+
+
+def _tied_conductors(result: Result) -> set[str]:
+    """Conductors of N or PE whose current a bond decides."""
+    driven = {part for phase in result.cross_section.phases for part in result.cross_section.ties[phase.tie].parts}
+    return {part.name for part in result.cross_section.conductors() if part.name not in driven}

@@ -1,0 +1,61 @@
+"""Reference levels and the exposure to all frequencies together as blocks."""
+
+from __future__ import annotations
+
+from studies.exposure import ORIENTATION, RULE, exposure_index
+from studies.figures.engineering import FLUX_DENSITY, Unit, common_unit, plain
+from studies.figures.names import frequencies
+from studies.reference_levels import MARKS, reference_level
+from studies.report.blocks import Block, Cell, Column, Table
+from studies.report.numbers import NONE, with_error
+from studies.report.verdicts import Limited, verdict_cell
+from studies.results import ReceptorResult, Result
+
+RATIO = Unit("", 1.0)
+
+
+def exposure_blocks(result: Result) -> tuple[Block, ...]:
+    """Exposure index of every receptor and zone that has a reference level, and the levels; nothing without one."""
+    entries: tuple[Limited, ...] = (*result.receptors, *result.zones)
+    having = [entry for entry in entries if entry.limit_name is not None]
+    if not having:
+        return ()
+    table = Table(
+        "Exposure against reference levels",
+        (
+            Column("Place"),
+            Column("Level"),
+            Column("Exposure index", "–"),
+            Column("±", "–"),
+            Column("Root of squares", "–"),
+            Column("Verdict"),
+        ),
+        tuple(_row(entry) for entry in having),
+        f"Exposure index: {RULE}. 1 is what the level allows. Root of squares: {ORIENTATION}.",
+    )
+    return table, _levels(result, tuple(dict.fromkeys(entry.limit_name or "" for entry in having)))
+
+
+def _row(entry: Limited) -> tuple[str | Cell, ...]:
+    index, spread, squares = plain(entry.exposure_index or 0.0, 3), NONE, NONE
+    if isinstance(entry, ReceptorResult) and entry.limit_name is not None:
+        index, spread = with_error(entry.exposure_index or 0.0, entry.exposure_error or 0.0, RATIO)
+        spectrum = [(part.frequency_hz, part.b_rms_t, part.b_rms_error_t) for part in entry.spectrum]
+        if len(spectrum) > 1:
+            squares = plain(exposure_index(spectrum, entry.limit_name).root_sum_square, 3)
+    return entry.name, entry.limit_name or NONE, index, spread, squares, verdict_cell(entry)
+
+
+def _levels(result: Result, names: tuple[str, ...]) -> Table:
+    found = [(name, frequency, reference_level(name, frequency)) for name in names for frequency in frequencies(result)]
+    unit = common_unit([level.value_t for _, _, level in found], FLUX_DENSITY)
+    rows = []
+    for name, frequency, level in found:
+        source = f"{level.source} [{level.mark}]" + (f"; {level.note}" if level.note else "")
+        rows.append((name, f"{frequency:g}", plain(unit.of(level.value_t), 4), source))
+    return Table(
+        "Reference levels, rms",
+        (Column("Level"), Column("Frequency", "Hz"), Column("Flux density", unit.symbol), Column("Source")),
+        tuple(rows),
+        "; ".join(f"[{mark}] {meaning}" for mark, meaning in MARKS.items()) + ".",
+    )

@@ -1,0 +1,175 @@
+"""Dimensions of trays and metalwork, and the drawing they may come from, as blocks."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from pathlib import PurePath
+
+import numpy as np
+
+from geometry.shapes import boundary_loops
+from studies.cross_section import StudyPart
+from studies.figures.engineering import MINUS
+from studies.figures.names import is_of
+from studies.report.blocks import Block, Column, Table, Text
+from studies.report.numbers import NONE
+from studies.results import Result
+from studies.study import Cover, Drawing, Metalwork, Tray
+
+
+def metal_blocks(result: Result) -> tuple[Block, ...]:
+    """Tables of the trays and the metalwork, and what is said of a drawing; nothing where there is none of them."""
+    study = result.study
+    blocks: list[Block] = []
+    if study.trays:
+        blocks.append(_tray_table(result))
+    if study.metalwork:
+        blocks.append(_metalwork_table(result))
+    if study.drawing is not None:
+        blocks.append(Text((_drawing(result, study.drawing),)))
+    return tuple(blocks)
+
+
+def _tray_table(result: Result) -> Table:
+    return Table(
+        "Trays",
+        (
+            Column("Tray"),
+            Column("Profile"),
+            Column("Material"),
+            Column("Temperature", "°C"),
+            Column("Thickness", "mm"),
+            Column("Sizes"),
+            Column("Width over all", "mm"),
+            Column("Height over all", "mm"),
+            Column("Turned", "°"),
+            Column("Open area", "%"),
+            Column("Cover"),
+        ),
+        tuple(
+            (
+                tray.name,
+                tray.profile,
+                tray.material,
+                f"{tray.temperature:g}",
+                _mm(tray.thickness),
+                _tray_sizes(tray),
+                *_over_all(result, tray.name),
+                f"{math.degrees(tray.turned):g}".replace("-", MINUS),
+                f"{100 * tray.open_area:g}",
+                _cover(tray),
+            )
+            for tray in result.study.trays
+        ),
+    )
+
+
+def _metalwork_table(result: Result) -> Table:
+    return Table(
+        "Metalwork",
+        (
+            Column("Name"),
+            Column("Shape"),
+            Column("Material"),
+            Column("Temperature", "°C"),
+            Column("Sizes"),
+            Column("Width over all", "mm"),
+            Column("Height over all", "mm"),
+            Column("Turned", "°"),
+        ),
+        tuple(
+            (
+                work.name,
+                work.shape,
+                work.material,
+                f"{work.temperature:g}",
+                _metalwork_sizes(result, work),
+                *_over_all(result, work.name),
+                f"{math.degrees(work.turned):g}".replace("-", MINUS),
+            )
+            for work in result.study.metalwork
+        ),
+    )
+
+
+def _tray_sizes(tray: Tray) -> str:
+    words = []
+    if tray.width is not None:
+        words.append(f"width {_mm(tray.width)}\u202fmm")
+    if tray.inside_width is not None and tray.inside_height is not None:
+        words.append(f"inside {_mm(tray.inside_width)}\u202fmm × {_mm(tray.inside_height)}\u202fmm")
+    if tray.inside_diameter is not None:
+        words.append(f"bore {_mm(tray.inside_diameter)}\u202fmm")
+    if tray.lip > 0:
+        words.append(f"lips {_mm(tray.lip)}\u202fmm {tray.lips or 'inward'}")
+    if tray.rail_flange > 0:
+        words.append(f"rail flanges {_mm(tray.rail_flange)}\u202fmm")
+    if tray.dividers:
+        places = ", ".join(_mm(place) for place in tray.dividers)
+        height = f", {_mm(tray.divider_height)}\u202fmm high" if tray.divider_height is not None else ""
+        words.append(f"dividers at {places}\u202fmm{height}")
+    return "; ".join(words)
+
+
+def _metalwork_sizes(result: Result, work: Metalwork) -> str:
+    if work.shape == "drawing":
+        count = sum(is_of(part.name, work.name) for part in result.cross_section.parts if part.cable is None)
+        return f"layer {work.layer}, {count} solid{'' if count == 1 else 's'}"
+    words = []
+    if work.height is not None and work.width is not None:
+        words.append(f"width {_mm(work.width)}\u202fmm, height {_mm(work.height)}\u202fmm")
+    named = (("web", work.web), ("flanges", work.flange), ("diameter", work.outside_diameter))
+    words += [f"{name} {_mm(value)}\u202fmm" for name, value in named if value is not None]
+    if work.thickness is not None:
+        words.append(f"thickness {_mm(work.thickness)}\u202fmm")
+    if work.path:
+        corners = np.array(work.path)
+        ahead = np.diff(np.vstack([corners, corners[:1]]) if work.closed else corners, axis=0)
+        length = float(np.linalg.norm(ahead, axis=1).sum())
+        words.append(f"{'closed ' if work.closed else ''}path of {len(work.path)} points, {_mm(length)}\u202fmm long")
+    return "; ".join(words)
+
+
+def _cover(tray: Tray) -> str:
+    if tray.cover is None:
+        return "none"
+    if not isinstance(tray.cover, Cover):
+        return "in contact"
+    cover = tray.cover
+    words = [f"gap {_mm(cover.gap)}\u202fmm"]
+    if cover.thickness is not None:
+        words.append(f"{_mm(cover.thickness)}\u202fmm thick")
+    if cover.material is not None:
+        words.append(cover.material)
+    if cover.edge:
+        words.append(f"edges {_mm(cover.edge)}\u202fmm")
+    return ", ".join(words)
+
+
+def _over_all(result: Result, name: str) -> tuple[str, str]:
+    outlines = [boundary_loops(part.shape)[0] for part in _own(result, name)]
+    if not outlines:
+        return NONE, NONE
+    width, height = np.ptp(np.vstack(outlines), axis=0)
+    return _mm(float(width)), _mm(float(height))
+
+
+def _own(result: Result, name: str) -> Iterable[StudyPart]:
+    return (part for part in result.cross_section.parts if part.cable is None and is_of(part.name, name))
+
+
+def _drawing(result: Result, drawing: Drawing) -> str:
+    layers = [layer for circuit in result.study.circuits for layer in (circuit.drawn_on or {}).values()]
+    layers += [work.layer for work in result.study.metalwork if work.layer is not None]
+    name = PurePath(drawing.file.replace("\\\\", "/")).name
+    at = ", ".join(f"{place:g}".replace("-", MINUS) for place in drawing.at)
+    return (
+        f"Taken from the drawing {name}, unit {drawing.unit}, its origin at ({at})\u202fm: circles and closed outlines "
+        f"on the layers {', '.join(dict.fromkeys(layers)) or NONE}. What else is on these layers is told in the "
+        "cautions; other layers are left out."
+    )
+
+
+def _mm(value: float) -> str:
+    return f"{1e3 * value:.5g}".replace("-", MINUS)

@@ -1,0 +1,58 @@
+"""What is left to a limit, in numbers and words, of a receptor or a zone."""
+
+from __future__ import annotations
+
+from studies.figures.engineering import plain
+from studies.report.blocks import Cell
+from studies.results import ReceptorResult, ZoneResult
+
+Limited = ReceptorResult | ZoneResult
+
+
+def field_of(entry: Limited) -> tuple[float, float]:
+    """Resultant rms flux density and its error estimate. [T]"""
+    if isinstance(entry, ZoneResult):
+        return entry.b_max_rms_t, entry.b_max_rms_error_t
+    return entry.b_rms_t, entry.b_rms_error_t
+
+
+def ratio(entry: Limited) -> float | None:
+    """Field over its limit, or the exposure index of a reference level; None without a limit. [-]"""
+    if entry.limit_t is None:
+        return None
+    return entry.exposure_index if entry.exposure_index is not None else field_of(entry)[0] / entry.limit_t
+
+
+def margin(entry: Limited) -> float | None:
+    """What is left to the limit with the error counted against it, over the limit. [-]"""
+    share = ratio(entry)
+    if share is None or entry.limit_t is None:
+        return None
+    value, error = field_of(entry)
+    stated = entry.exposure_error if isinstance(entry, ReceptorResult) else None
+    if stated is not None:
+        return 1 - share - stated
+    return 1 - share * (1 + error / value) if value > 0 else 1 - error / entry.limit_t
+
+
+def verdict(entry: Limited) -> str:
+    """Whether a receptor or zone is within its limit, in words."""
+    share = ratio(entry)
+    if share is None:
+        return "no limit stated"
+    if entry.within_limit:
+        return "within the limit"
+    return "above the limit" if share > 1 else "limit within the error"
+
+
+def verdict_cell(entry: Limited) -> str | Cell:
+    """The same for a table."""
+    if entry.limit_t is None:
+        return verdict(entry)
+    return Cell(verdict(entry), "good" if entry.within_limit else "bad")
+
+
+def times(entry: Limited) -> str:
+    """Field in multiples of the limit, in words."""
+    share = plain(ratio(entry) or 0.0, 3)
+    return f"{share} times what is allowed" if entry.exposure_index is not None else f"{share} times the limit"
