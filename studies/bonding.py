@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -19,8 +20,9 @@ def ties_with_cross_bonds(section: CrossSection, fields: UnitFields) -> tuple[Ti
     -----
     Loop s of a cross bond runs through the parts s, s + 1, s + 2 of the three minor sections, all of one length. With
     the impedance matrix Z of the screens and what the phases induce in them, e, the voltage of each loop along the run
-    is sum_m e_{s+m} + sum_m (P_m' Z P_m i)_s, and all loops of a bond share it, their currents summing to zero. The
-    parts are given the currents of the first minor section.
+    is sum_m e_{s+m} + sum_m (P_m' Z P_m i)_s, and all loops of a bond share it, their currents summing to zero or
+    returning through an impedance. In one circuit sum_m e_{s+m} is the same for all loops, so that without a return
+    nothing flows. The parts are given the currents of the first minor section.
     """
     if not section.cross_bonds:
         return section.ties
@@ -31,14 +33,14 @@ def ties_with_cross_bonds(section: CrossSection, fields: UnitFields) -> tuple[Ti
     unit = np.zeros((len(ties), len(ports)), dtype=np.complex128)
     unit[ports, np.arange(len(ports))] = 1.0
     impedance = tie_voltages(fields.admittance, names, ties, unit)[ports]
-    currents = loop_currents(impedance, induced, len(section.cross_bonds))
+    currents = loop_currents(impedance, induced, [bond.impedance for bond in section.cross_bonds])
     found = list(ties)
     for port, current in zip(ports, currents, strict=True):
         found[port] = replace(ties[port], current=complex(current))
     return tuple(found)
 
 
-def loop_currents(impedance: Complexes, induced: Complexes, bonds: int) -> Complexes:
+def loop_currents(impedance: Complexes, induced: Complexes, returns: Sequence[complex | None]) -> Complexes:
     """Current of each loop of cross-bonded screens, three to a bond.
 
     Parameters
@@ -47,9 +49,10 @@ def loop_currents(impedance: Complexes, induced: Complexes, bonds: int) -> Compl
         Impedance matrix of the screens. [ohm/m]
     induced : ndarray (3 bonds,)
         Voltage of each screen without current. [V/m]
-    bonds : int
-        Number of cross bonds.
+    returns : sequence of complex or None
+        Impedance through which the sum of each bond's loops returns; None where the loops sum to zero. [ohm/m]
     """
+    bonds = len(returns)
     size = 3 * bonds
     total, series = np.zeros(size, dtype=np.complex128), np.zeros((size, size), dtype=np.complex128)
     for shift in range(3):
@@ -61,6 +64,10 @@ def loop_currents(impedance: Complexes, induced: Complexes, bonds: int) -> Compl
     scale = np.abs(series).max()
     system[:size, size:] *= scale  # comparable numbers for the pivots
     system[size:, :size] *= scale
+    for bond, closing in enumerate(returns):
+        if closing is not None:  # V + 3 z sum i = 0 over the three sections
+            system[size + bond, :size] *= 3 * closing / scale
+            system[size + bond, size + bond] = scale
     right = np.concatenate([-total, np.zeros(bonds)])
     result: Complexes = np.linalg.solve(system, right)[:size]
     return result

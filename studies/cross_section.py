@@ -145,7 +145,8 @@ def _cross_bonds(bond: Bond, tied: tuple[str, ...]) -> list[CrossBond]:
     for part in tied:
         circuit, _, layer = part.split(".")
         groups.setdefault((circuit, layer), []).append(part)
-    return [CrossBond(tuple(group[k : k + 3])) for group in groups.values() for k in range(0, len(group), 3)]
+    closing = _closing(bond)
+    return [CrossBond(tuple(group[k : k + 3]), closing) for group in groups.values() for k in range(0, len(group), 3)]
 
 
 def _closing(bond: Bond) -> complex | None:

@@ -3,30 +3,67 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from scipy.spatial import cKDTree
 
-from fem.mesh import Complexes, RegionMesh
+from fem.locate import Locator
+from fem.mesh import Complexes, Floats, Ints, RegionMesh, shape_values
 from fem.solve import UnitFields
 
 
 @dataclass(frozen=True)
 class Frozen:
-    """Effective reluctivity of a solution, to be read on any mesh of the same section."""
+    """Effective reluctivity of a solution, to be read on any mesh of the same section.
+
+    Notes
+    -----
+    Where it varies it is taken as linear between the corners of the triangles, its logarithm at a corner the mean over
+    the triangles of the region around it, weighted by area: read as constant in each triangle, it would change between
+    any two meshes by first order in their size, and no refinement would come to rest.
+    """
 
     fields: UnitFields
 
     def on(self, mesh: RegionMesh) -> Complexes:
-        """Reluctivity of the triangles of a mesh: that of the nearest triangle of the same region, shape (t,). [m/H]"""
+        """Reluctivity of the triangles of a mesh, that at their middle, shape (t,). [m/H]"""
         own = self.fields.mesh
+        middles = np.einsum("n,tni->ti", shape_values(np.full(2, 1 / 3)), mesh.points[mesh.triangles])
         reluctivity = np.empty(len(mesh.triangles), dtype=np.complex128)
         for name in mesh.names:
             here = mesh.regions == mesh.names.index(name)
-            there = own.regions == own.names.index(name)
+            there = np.flatnonzero(own.regions == own.names.index(name))
+            values = self.fields.reluctivity[there]
             if not np.any(here):
                 continue
-            tree = cKDTree(own.points[own.triangles[there, :3]].mean(axis=1))
-            nearest = tree.query(mesh.points[mesh.triangles[here, :3]].mean(axis=1))[1]
-            reluctivity[here] = self.fields.reluctivity[there][nearest]
+            if np.all(values == values[0]):
+                reluctivity[here] = values[0]
+            else:
+                reluctivity[here] = self._between(middles[here], there)
         return reluctivity
+
+    @cached_property
+    def _locator(self) -> Locator:
+        return Locator(self.fields.mesh)
+
+    def _between(self, points: Floats, triangles: Ints) -> Complexes:
+        """Reluctivity at points (q, 2) [m] within a region, which has these triangles of the solution's mesh. [m/H]"""
+        own = self.fields.mesh
+        corners = own.triangles[triangles, :3]
+        edges = own.points[corners[:, 1:]] - own.points[corners[:, :1]]
+        areas = np.abs(edges[:, 0, 0] * edges[:, 1, 1] - edges[:, 0, 1] * edges[:, 1, 0])
+        logarithm, weight = np.zeros(len(own.points), dtype=np.complex128), np.zeros(len(own.points))
+        for corner in corners.T:
+            np.add.at(logarithm, corner, areas * np.log(self.fields.reluctivity[triangles]))
+            np.add.at(weight, corner, areas)
+        places = self._locator.places(points)
+        triangle, local = places.triangle, np.clip(places.local, 0.0, 1.0)
+        beside = np.flatnonzero(~np.isin(triangle, triangles))  # within a curved wall that the other mesh cuts short
+        if len(beside):
+            nearest = cKDTree(own.points[corners].mean(axis=1)).query(points[beside])[1]
+            triangle[beside], local[beside] = triangles[nearest], 1 / 3
+        shares = np.column_stack([1 - local.sum(axis=1), local])
+        nodes = own.triangles[triangle, :3]
+        result: Complexes = np.exp(np.sum(shares * logarithm[nodes] / weight[nodes], axis=1))
+        return result

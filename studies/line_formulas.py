@@ -47,8 +47,9 @@ class LineModel:
 
 
 def line_model(section: CrossSection) -> LineModel:
-    """Line currents and formula resistances of a cross-section's conductors."""
-    conductors = section.conductors()
+    """Line currents and formula resistances of the conductors, but for those whose current a bond decides."""
+    given = {name for phase in section.phases for name in _members(section, phase)}
+    conductors = tuple(part for part in section.conductors() if part.name in given)
     phase_of, currents = _shares(section, conductors)
     resistances, methods = zip(*(_ac_resistance(section, part) for part in conductors), strict=True)
     radii = np.array([part.cable.layers.conductor_radius for part in conductors if part.cable])

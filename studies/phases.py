@@ -77,12 +77,13 @@ def balanced_angles(phases: Sequence[str]) -> dict[str, float | None] | None:
     Notes
     -----
     L1, L2 and L3, with or without N and PE: balanced positive sequence, N and PE without net current. Exactly two
-    labels, or two besides PE: go and return, the second opposite to the first.
+    labels, or two besides PE: go and return, the second opposite to the first, or the neutral to the other.
     """
     labels = distinct(phases)
     working = labels if len(labels) == 2 else tuple(label for label in labels if label != "PE")
     if len(working) == 2:
-        angles: dict[str, float | None] = {working[0]: 0.0, working[1]: math.pi}
+        go, back = reversed(working) if working[0] == "N" else working  # a neutral returns, wherever it lies
+        angles: dict[str, float | None] = {go: 0.0, back: math.pi}
     elif set(LINES) <= set(labels):
         angles = {label: PHASE_ANGLES[label] for label in LINES}
     else:

@@ -82,6 +82,8 @@ class CrossBond:
 
     parts: tuple[str, ...]
     """Three parts; each loop runs through all three of them."""
+    impedance: complex | None = None
+    """Through which the sum of the loops' currents returns; None where they sum to zero. [ohm/m]"""
 
 
 @dataclass(frozen=True)

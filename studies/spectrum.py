@@ -11,6 +11,8 @@ from studies.study import Circuit, Study, phase_currents
 
 SAME_FREQUENCY = 1e-9
 """Frequencies closer than this are one. [-]"""
+OPPOSITE = 1e-9
+"""Two currents are go and return where their sum is below this share of either: angles are rounded. [-]"""
 
 
 @dataclass(frozen=True)
@@ -29,15 +31,16 @@ def fundamental(study: Study, circuit: Circuit) -> float:
 
 
 def components(study: Study) -> tuple[Component, ...]:
-    """Currents by frequency, the study's own frequency first, the others rising.
+    """Currents by frequency, the study's own frequency first if any circuit has it, the others rising.
 
     Notes
     -----
     A harmonic of order h of a balanced or unbalanced circuit has in each phase the stated share of that phase's
     fundamental and h times its angle: orders 1, 4, 7 are positive, 2, 5, 8 negative, 3, 6, 9 zero sequence. The
-    neutral, where there is one, carries what the other phases leave.
+    neutral, where there is one, carries what the others leave; of two conductors that are go and return the second
+    returns what the first carries.
     """
-    found: list[Component] = [Component(study.frequency, {})]
+    found: list[Component] = []
     for circuit in study.circuits:
         base = fundamental(study, circuit)
         currents = phase_currents(circuit)
@@ -48,14 +51,14 @@ def components(study: Study) -> tuple[Component, ...]:
                 for phase, i in currents.items()
                 if phase != "N" and i != 0
             }
-            working = [phase for phase in currents if phase != "PE"]
+            working = [phase for phase in own if phase != "PE"]
             if "N" in currents:
-                own["N"] = -sum(current for phase, current in own.items() if phase != "PE")
-            elif len(working) == 2:  # go and return, whatever the order
+                own["N"] = -sum(own.values())
+            elif len(working) == 2 and _go_and_return(*(currents[phase] for phase in working)):
                 own[working[1]] = -own[working[0]]
             _add(found, order * base, circuit.name, own)
-    first, *others = found
-    return (first, *sorted(others, key=lambda component: component.frequency))
+    found.sort(key=lambda component: (not _same(component.frequency, study.frequency), component.frequency))
+    return tuple(found)
 
 
 def at_component(section: CrossSection, component: Component) -> CrossSection:
@@ -68,10 +71,18 @@ def at_component(section: CrossSection, component: Component) -> CrossSection:
     return replace(section, phases=phases, ties=ties, frequency=component.frequency)
 
 
+def _same(one: float, other: float) -> bool:
+    return math.isclose(one, other, rel_tol=SAME_FREQUENCY)
+
+
+def _go_and_return(go: complex, back: complex) -> bool:
+    return abs(go + back) <= OPPOSITE * abs(go)
+
+
 def _add(found: list[Component], frequency: float, circuit: str, currents: dict[str, complex]) -> None:
     entry = {(circuit, phase): current for phase, current in currents.items()}
     for component in found:
-        if math.isclose(component.frequency, frequency, rel_tol=SAME_FREQUENCY):
+        if _same(component.frequency, frequency):
             component.currents.update(entry)
             return
     found.append(Component(frequency, entry))

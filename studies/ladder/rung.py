@@ -6,10 +6,11 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from studies.cross_section import TRAY, CrossSection
+from studies.cross_section import METALWORK, TRAY, CrossSection
 from studies.formulas.ranges import FORMULAS, outside_range
 
 TRAY_NEAR = "a tray lies near, which the formula does not know"
+METALWORK_NEAR = "metalwork lies near, which the formula does not know"
 BONDED = "bonded parts carry currents, which the formula does not know"
 OTHER_CIRCUITS = "other circuits lie near, which the formula does not know"
 
@@ -40,7 +41,9 @@ class Rung:
 def surroundings(section: CrossSection) -> tuple[str, ...]:
     """What of a section no formula of lone conductors knows."""
     found = [TRAY_NEAR] if any(part.kind == TRAY for part in section.parts) else []
-    if any(tie.current == 0 and len(tie.parts) > 1 for tie in section.ties):
+    if any(part.kind == METALWORK for part in section.parts):
+        found.append(METALWORK_NEAR)
+    if any(tie.impedance is not None or (tie.current == 0 and len(tie.parts) > 1) for tie in section.ties):
         found.append(BONDED)
     return tuple(found)
 

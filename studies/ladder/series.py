@@ -35,8 +35,14 @@ class SeriesResult:
 
 
 def series_result(section: CrossSection) -> SeriesResult | None:
-    """The series solution of a cross-section, None where it has other than round parts or too many of them."""
+    """The series solution of a cross-section.
+
+    None where it has other than round parts or too many of them, and where something drives the currents that the
+    series does not know: steel that saturates, transposed screens, a return through the earth.
+    """
     if len(section.parts) > MOST_PARTS or not all(isinstance(part.shape, Disc | Tube) for part in section.parts):
+        return None
+    if section.steels() or section.cross_bonds or section.earth is not None:
         return None
     rounds = []
     for part in section.parts:

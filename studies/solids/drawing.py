@@ -85,9 +85,7 @@ class Drawn:
 
     def _layers(self, known: Iterable[str]) -> str:
         names = sorted(known)
-        return (
-            choice_of("", names) if names else "closed polylines and circles on the layers that the study names"
-        )
+        return choice_of("", names) if names else "closed polylines and circles on the layers that the study names"
 
 
 def read_drawing(study: Study) -> Drawn | None:
@@ -118,11 +116,12 @@ def read_drawing(study: Study) -> Drawn | None:
         layer = str(entity.dxf.layer)
         kind = entity.dxftype()
         if kind == "CIRCLE":
-            centre = np.array([entity.dxf.center.x, entity.dxf.center.y]) * scale + shift
+            middle = entity.ocs().to_wcs(entity.dxf.center)  # a mirrored circle has axes of its own
+            centre = np.array([middle.x, middle.y]) * scale + shift
             circles.setdefault(layer, []).append(
                 Circle((float(centre[0]), float(centre[1])), entity.dxf.radius * scale)
             )
-        elif kind in POLYLINES and getattr(entity, "is_closed", False):
+        elif kind in POLYLINES and _closes(entity):
             points = _flattened(entity) * scale + shift
             loops.setdefault(layer, []).append(tuple((float(x), float(y)) for x, y in points))
         else:
@@ -133,6 +132,16 @@ def read_drawing(study: Study) -> Drawn | None:
         {layer: tuple(found) for layer, found in loops.items()},
         ignored,
     )
+
+
+def _closes(entity: Any) -> bool:
+    """Whether a polyline is closed, be it by its flag or by a last point on its first; meshes are none."""
+    from ezdxf.path import make_path
+
+    if entity.dxftype() == "POLYLINE" and not (entity.is_2d_polyline or entity.is_3d_polyline):
+        return False
+    path = make_path(entity)
+    return len(path) > 1 and bool(entity.is_closed or path.is_closed)
 
 
 def _flattened(entity: Any) -> np.ndarray:

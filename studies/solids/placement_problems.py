@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -66,6 +67,7 @@ def _beyond_wall_problems(study: Study, cables: tuple[PlacedCable, ...]) -> list
         if circuit.arrangement not in ("flat", "trefoil"):
             continue
         own = [cable for cable in cables if cable.circuit == circuit.name]
+        problems += _partly_in_conduits(study, own)
         for tray in (tray for tray in study.trays if tray.inside_width is not None and tray.turned == 0):
             inside = np.array([_between_walls(cable, tray) for cable in own])
             if not inside.any() or inside.all():
@@ -86,6 +88,28 @@ def _beyond_wall_problems(study: Study, cables: tuple[PlacedCable, ...]) -> list
                 )
             )
     return problems
+
+
+def _partly_in_conduits(study: Study, own: list[PlacedCable]) -> list[Problem]:
+    conduits = [tray for tray in study.trays if tray.inside_diameter is not None]
+    outside = [str(cable.position) for cable in own if not any(_in_conduit(cable, tray) for tray in conduits)]
+    if not 0 < len(outside) < len(own):
+        return []
+    return [
+        Problem(
+            file=study.source_name,
+            key=f'circuits "{own[0].circuit}" cable {", ".join(outside)}',
+            value="",
+            wrong="outside of every conduit, while others lie in one",
+            right='a wider conduit, a smaller spacing, or arrangement = "positions" if it is meant so',
+        )
+    ]
+
+
+def _in_conduit(cable: PlacedCable, tray: Tray) -> bool:
+    radius = (tray.inside_diameter or 0.0) / 2
+    away = (-radius * math.sin(tray.turned), radius * math.cos(tray.turned))
+    return math.dist(cable.axis, np.add(tray.rests_at, away)) < radius
 
 
 def _between_walls(cable: PlacedCable, tray: Tray) -> bool:
