@@ -1,0 +1,89 @@
+"""Drawings as people make them: open flags, mirrored circles, arcs, meshes; what is drawn is what is taken."""
+
+import math
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import ezdxf
+import pytest
+
+from geometry.clearance import polygon
+from geometry.shapes import Tube
+from studies.cross_section import CrossSection, cross_section
+from studies.reading import load
+from tests.studies.drawn_section import PIPE, RADIUS, SPACING, channel
+from tests.studies.test_examples import EXAMPLES
+
+METAL = 2 * 60 * 1.5 + 253 * 1.5
+"""Of the tray: walls, and the floor from wall outside to wall outside. [mm2]"""
+
+
+def taken(folder: Path, draw: Callable[[Any], None]) -> CrossSection:
+    """The section of the example with another drawing, to which the cables are added."""
+    document = ezdxf.new("R2010")
+    space = document.modelspace()
+    for k in range(3):
+        space.add_circle(((k - 1) * SPACING, RADIUS), RADIUS, dxfattribs={"layer": f"PHASE-{k + 1}"})
+    draw(space)
+    document.saveas(folder / "drawn_section.dxf")
+    text = (EXAMPLES / "drawn_section.toml").read_text(encoding="utf-8")
+    (folder / "study.toml").write_text(text, encoding="utf-8")
+    return cross_section(load(folder / "study.toml"))
+
+
+def tray(space: Any) -> None:
+    space.add_lwpolyline(channel(), close=True, dxfattribs={"layer": "TRAY"})
+
+
+def pipe(space: Any, **more: Any) -> None:
+    for radius in PIPE[1:]:
+        space.add_circle(PIPE[0], radius, dxfattribs={"layer": "PIPE", **more})
+
+
+def area(section: CrossSection, name: str) -> float:
+    """Of a part. [mm2]"""
+    return float(polygon(section.part(name).shape).area * 1e6)
+
+
+def test_an_outline_closed_by_its_last_point_is_closed(tmp_path: Path) -> None:
+    def draw(space: Any) -> None:
+        pipe(space)
+        space.add_lwpolyline([*channel(), channel()[0]], dxfattribs={"layer": "TRAY"})
+
+    assert area(taken(tmp_path, draw), "tray") == pytest.approx(METAL, rel=1e-9)
+
+
+def test_an_open_line_and_a_mesh_are_no_outlines(tmp_path: Path) -> None:
+    def draw(space: Any) -> None:
+        pipe(space)
+        tray(space)
+        space.add_lwpolyline([(-200, -50), (200, -50), (200, -60)], dxfattribs={"layer": "TRAY"})
+        space.add_lwpolyline([], close=True, dxfattribs={"layer": "TRAY"})
+        space.add_polymesh((3, 3), dxfattribs={"layer": "TRAY"})
+
+    section = taken(tmp_path, draw)
+    assert [part.name for part in section.parts if part.kind == "metalwork"] == ["tray", "pipe"]
+
+
+def test_a_mirrored_circle_lies_where_it_is_seen(tmp_path: Path) -> None:
+    def draw(space: Any) -> None:
+        tray(space)
+        pipe(space, extrusion=(0, 0, -1))  # as a mirror command leaves it: x runs to the left
+
+    shape = taken(tmp_path, draw).part("pipe").shape
+    assert isinstance(shape, Tube)
+    (x, y), inner, outer = PIPE
+    assert shape.centre == pytest.approx((-x / 1e3, y / 1e3))
+    assert (shape.inner_radius, shape.outer_radius) == pytest.approx((inner / 1e3, outer / 1e3))
+
+
+def test_a_wall_drawn_with_arcs_keeps_its_area(tmp_path: Path) -> None:
+    def draw(space: Any) -> None:
+        tray(space)
+        for radius in (150.0, 148.5):
+            ends = [(400 - radius, 40, 1), (400 + radius, 40, 1)]  # two half circles
+            space.add_lwpolyline(ends, format="xyb", close=True, dxfattribs={"layer": "PIPE"})
+
+    exact = math.pi * (150**2 - 148.5**2)
+    assert area(taken(tmp_path, draw), "pipe") == pytest.approx(exact, rel=5e-3)  # chords of 0.2 % of the size
