@@ -17,6 +17,7 @@ def route():
 
 def test_the_best_order_of_twelve_cables_is_proved_and_confirmed_by_a_full_solve():
     found = studies.run(studies.load(EXAMPLES / "twelve_cables_order.toml")).order_search
+    assert found is not None
     # 12 cables of three phases in groups of four; turning all phases of a balanced circuit changes nothing
     assert found.possible == found.tried == math.factorial(12) // math.factorial(4) ** 3 // 3
     assert found.proved
@@ -26,8 +27,13 @@ def test_the_best_order_of_twelve_cables_is_proved_and_confirmed_by_a_full_solve
     assert sorted(found.best[0].phases["F1"]) == sorted(found.today.phases["F1"])
 
 
+def circuit_of(result):
+    assert result.route is not None
+    return result.route.circuits[0]
+
+
 def test_phases_turned_at_each_third_make_the_run_circulant(route):
-    circuit = route.route.circuits[0]
+    circuit = circuit_of(route)
     z = circuit.phase_impedance_ohm
     scale = abs(z[0][0])
     for row in range(3):
@@ -39,7 +45,7 @@ def test_phases_turned_at_each_third_make_the_run_circulant(route):
 
 def test_the_run_is_as_long_as_its_sections_and_drops_z1_times_the_current(route):
     assert route.route.length_m == 180.0
-    circuit = route.route.circuits[0]
+    circuit = circuit_of(route)
     # balanced currents in a circulant run see the positive-sequence impedance alone
     assert circuit.mean_drop_v == pytest.approx(abs(circuit.z1_ohm) * 320.0, rel=1e-12)
     per_metre = route.sequence_impedance[0].z1_ohm_per_m
@@ -47,7 +53,7 @@ def test_the_run_is_as_long_as_its_sections_and_drops_z1_times_the_current(route
 
 
 def test_no_transposition_leaves_the_unbalance_and_two_take_it_away(route):
-    rows = {entry.transpositions: entry for entry in route.route.circuits[0].transpositions}
+    rows = {entry.transpositions: entry for entry in circuit_of(route).transpositions}
     assert rows[0].v2_over_v1 > rows[1].v2_over_v1 > 1e-4
     assert rows[1].v2_over_v1 == pytest.approx(rows[0].v2_over_v1 / 2, rel=0.02)  # half the way cancels half of it
     assert rows[2].v2_over_v1 < 1e-12
