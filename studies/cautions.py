@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 
 from fem.effective import DEFAULT_RULE, RULES
+from fem.solve import REFERENCE_RADIUS
 from fem.ties import Tie
 from studies.accuracy import Solved
 from studies.cross_section import TRAY, CrossSection
@@ -84,6 +85,10 @@ STEEL_LAYER = (
 NET_CURRENT = (
     "The currents do not sum to zero ({net:.3g} A). The rest is taken to return {radius:g} m away; impedances and "
     "voltages depend on that distance, and the far field falls only with 1/r."
+)
+BOND_WITHOUT_EARTH = (
+    "A bond closes through an impedance, and no earth is stated: what its parts carry together is taken to return "
+    "{radius:g} m away. State [earth], or read its currents as those of a far return."
 )
 EARTH = (
     "The earth is taken as homogeneous with {resistivity:g} ohm m, and its current at a complex depth; resistivity "
@@ -187,6 +192,8 @@ def _of_bonds(section: CrossSection) -> list[str]:
         found.append(OPEN_SCREENS)
     if crossed:
         found.append(CROSS_BONDED)
+    if section.earth is None and any(tie.impedance is not None for tie in section.ties):
+        found.append(BOND_WITHOUT_EARTH.format(radius=REFERENCE_RADIUS))
     if any(part.kind == TRAY and part.name not in tied for part in section.parts):
         found.append(OPEN_TRAY)
     return found

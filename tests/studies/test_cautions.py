@@ -203,3 +203,12 @@ def test_what_a_drawing_has_beside_outlines_is_counted_on_the_layers_that_are_us
     (told,) = [caution for caution in result.cautions if caution.startswith(PARTICULAR["IGNORED"])]
     assert "2 on A" in told
     assert "TEXT" not in told
+
+
+def test_a_bond_that_closes_through_an_impedance_says_where_its_current_returns():
+    bond = '\n[[bonds]]\nparts = ["F1 screens"]\nimpedance = ["0.1 ohm/km", "0.1 ohm/km"]\n'
+    told = [c for c in found(SCREEN, more=bond).cautions if c.startswith(cautions.BOND_WITHOUT_EARTH[:15])]
+    assert len(told) == 1
+    assert "1000 m away" in told[0]
+    with_earth = bond + 'earth = true\n[earth]\nresistivity = "100 ohm*m"\n'
+    assert not [c for c in found(SCREEN, more=with_earth).cautions if c.startswith(cautions.BOND_WITHOUT_EARTH[:15])]
