@@ -161,7 +161,10 @@ class PartResult:
     resistance and share."""
     current_rms_a: float
     """Over all frequencies."""
+    current_error_a: float
+    """Estimate of the numerical error of current_a; rounding where the current is given."""
     voltage_v_per_m: complex
+    voltage_error_v_per_m: float
     standing_voltage_v_per_100m: float | None
     """Of a part without net current and in no bond, over all frequencies: between its open end and the other, per
     100 m of run."""
@@ -205,6 +208,8 @@ class SequenceResult:
     z1_error_ohm_per_m: float
     formula_z1_ohm_per_m: complex
     """R_ac by IEC 60287-1-1 and the GMD/GMR reactance."""
+    coupling_error_ohm_per_m: float
+    """Estimate of the numerical error of z21 and z01, the larger."""
     z2_ohm_per_m: complex
     z21_ohm_per_m: complex
     """Negative-sequence voltage of a positive-sequence current."""

@@ -64,6 +64,8 @@ def part_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[PartRes
         solution = own[0] if own else solutions[0]
         model, section, solved = solution.model, solution.section, solution.solved
         loss_errors = solution.estimate.of_losses()
+        current_errors = solution.estimate.of(lambda r: r.currents)
+        voltage_errors = solution.estimate.of(lambda r: r.voltages)
         formulas = {conductor.name: m for m, conductor in enumerate(model.conductors)}
         current = complex(solved.drive.currents[k])
         carries = abs(current) > NEGLIGIBLE_CURRENT * np.abs(solved.drive.currents).max(initial=0)
@@ -76,7 +78,9 @@ def part_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[PartRes
                 phase=part.cable.phase if part.cable else None,
                 current_a=current if carries else 0j,
                 current_rms_a=float(rms[k]) if rms[k] > NEGLIGIBLE_CURRENT * rms.max() else 0.0,
+                current_error_a=float(current_errors[k]) if carries else 0.0,
                 voltage_v_per_m=complex(solved.drive.voltages[k]),
+                voltage_error_v_per_m=float(voltage_errors[k]),
                 standing_voltage_v_per_100m=_standing_voltage(section, part, float(voltages[k])),
                 r_dc_ohm_per_m=part.dc_resistance,
                 r_ac_ohm_per_m=float(solved.losses.total[k]) / abs(current) ** 2 if carries else None,
@@ -156,6 +160,7 @@ def sequence_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[Seq
                 z1_ohm_per_m=complex(matrix[1, 1]),
                 z1_error_ohm_per_m=float(error[1, 1]),
                 formula_z1_ohm_per_m=complex(resistance, solution.solved.fields.omega * inductance),
+                coupling_error_ohm_per_m=float(max(error[2, 1], error[0, 1])),
                 z2_ohm_per_m=complex(matrix[2, 2]),
                 z21_ohm_per_m=complex(matrix[2, 1]),
                 z01_ohm_per_m=complex(matrix[0, 1]),
