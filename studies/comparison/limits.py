@@ -22,6 +22,8 @@ ZONE_POINTS = 4000
 """Points at which a zone is searched for its highest field."""
 ZONE_CANDIDATES = 5
 """Highest points of the search that are followed."""
+LEAST_DISTANCE = 1e-4
+"""Distances up to this are reported as none. [m]"""
 LARGEST_DISTANCE = 1000.0
 """Distances beyond this are reported as not met. [m]"""
 LARGEST_ERROR = 0.9
@@ -177,7 +179,7 @@ def _rows(
             of=tuple(names),
             direction=entry.direction,
             state=entry.state,
-            from_outline_m=entry.from_outline_m,
+            from_outline_m=_visible(entry.from_outline_m),
             error_m=entry.error_m,
             from_centre_m=entry.from_centre_m,
             far_form_from_centre_m=formula,
@@ -192,6 +194,11 @@ def _magnitude_and_error(solution: Solution, place: Floats) -> tuple[float, floa
     smooth, raw = (field(nodal, place[None])[0] for field in (probe.flux_density, probe.flux_density_raw))
     magnitude = float(np.linalg.norm(smooth))
     return magnitude, max(_relative_error(solution) * magnitude, float(np.linalg.norm(raw - smooth)))
+
+
+def _visible(distance: float | None) -> float | None:
+    """A distance, or 0 where nobody could measure it. [m]"""
+    return distance if distance is None or distance > LEAST_DISTANCE else 0.0
 
 
 def _relative_error(solution: Solution) -> float:
