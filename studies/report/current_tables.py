@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 
-from studies.figures.engineering import MINUS, fixed, plain
+from studies.figures.engineering import MINUS, fixed
 from studies.phases import LINES
 from studies.report.blocks import Block, Column, Table
 from studies.report.numbers import AMPERE, NONE, angle, percent, significant
 from studies.results import Result
 from studies.spectrum import components, fundamental
-from studies.study import Circuit, phase_currents
+from studies.study import Circuit, Study, phase_currents
 
 SEQUENCES = {0: "zero", 1: "positive", 2: "negative"}
 """Sequence of a harmonic of a balanced circuit by its order modulo 3."""
@@ -32,9 +32,14 @@ def current_blocks(result: Result) -> tuple[Block, ...]:
             row += [f"{fundamental(study, circuit):g}"] if several else []
             row += [significant(abs(current), AMPERE), angle(current)]
             rows.append(tuple(row))
-    title = "Circuits" if several else f"Circuits, {plain(study.frequency, 3).rstrip('0').rstrip('.') or '0'} Hz"
+    title = "Circuits" if several else circuit_title(study)
     table = Table(title, tuple(columns), tuple(rows))
     return (table, _harmonic_table(result)) if any(circuit.harmonics for circuit in study.circuits) else (table,)
+
+
+def circuit_title(study: Study) -> str:
+    """Title of the table of circuits of one frequency, which it names."""
+    return f"Circuits, {study.frequency:g} Hz"
 
 
 def _harmonic_table(result: Result) -> Table:
