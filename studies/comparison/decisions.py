@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from studies.accuracy import Progress
-from studies.capacitance.permittivities import Dielectric, Dielectrics
-from studies.capacitance.result import capacitances, charging
+from studies.comparison.charging import charging_results
 from studies.comparison.electrical import sequence_matrix
+from studies.comparison.faults import force_rows, study_fault_forces
 from studies.comparison.solution import Solution
 from studies.decided import (
     ChargingResult,
@@ -19,8 +19,7 @@ from studies.decided import (
     RouteSectionResult,
     TranspositionResult,
 )
-from studies.fault_currents import Fault, fault_of
-from studies.forces import FaultForces, fault_forces
+from studies.forces import FaultForces
 from studies.phases import LINES
 from studies.route.lines import Stage, ports_of, route_of
 from studies.route.maps import phase_currents_of, section_maps
@@ -30,12 +29,6 @@ from studies.route.supply import CurrentLoad, balanced_voltages, deliver
 from studies.route.transposition import compare_transpositions
 from studies.spectrum import fundamental
 from studies.study import Study
-from studies.two_meshes import solve_pair
-
-PEAK_RATIO = 0.3
-"""R/X taken where a fault states its peak current alone; common practice, no source. [-]"""
-TWO_PHASE = ("L1", "L3")
-"""Phases of the two-phase fault: the outer ones of a flat formation in the order L1, L2, L3."""
 
 
 @dataclass(frozen=True)
@@ -52,8 +45,8 @@ class Decisions:
 def decisions(study: Study, solution: Solution, tell: Progress) -> Decisions:
     """Route, charging currents and fault forces of a study, as far as it asks for them."""
     route, stages = _route(study, solution, tell)
-    forces = _forces(study, solution, tell)
-    return Decisions(route, stages, _charging(study, solution, tell), tuple(_force_rows(forces)), forces)
+    forces = study_fault_forces(study, solution, tell)
+    return Decisions(route, stages, charging_results(study, solution, tell), tuple(force_rows(forces)), forces)
 
 
 def _route(study: Study, solution: Solution, tell: Progress) -> tuple[RouteResult | None, tuple[Stage, ...]]:
@@ -117,71 +110,3 @@ def _route_circuit(study: Study, route: Route, name: str, solution: Solution) ->
         nema_unbalance=None if delivered is None else float(delivered.largest_deviation),
         transpositions=transposed,
     )
-
-
-def _charging(study: Study, solution: Solution, tell: Progress) -> tuple[ChargingResult, ...]:
-    if study.supply is None:
-        return ()
-    dielectrics = {}
-    for circuit in study.circuits:
-        permittivity = study.cables[circuit.cable].permittivity
-        if permittivity is not None:
-            own = Dielectric("stated", permittivity, "study file")
-            dielectrics[circuit.name] = Dielectrics(own, own)
-    if not dielectrics:
-        return ()
-    tell("charging the cables")
-    found = capacitances(solution.section, dielectrics)
-    voltages = dict.fromkeys(dielectrics, study.supply.voltage)
-    return tuple(
-        ChargingResult(
-            circuit=entry.circuit,
-            phase=entry.phase,
-            capacitance_f_per_m=float(entry.capacitance),
-            charging_current_a_per_m=float(abs(entry.current)),
-            charging_current_error_a_per_m=float(entry.error),
-            formulas_f_per_m={name: float(value) for name, value in entry.formulas.items()},
-        )
-        for entry in charging(solution.section, found, dielectrics, voltages)
-    )
-
-
-def _forces(study: Study, solution: Solution, tell: Progress) -> tuple[FaultForces, ...]:
-    """Forces of the three-phase and the two-phase fault of every stated fault."""
-    found = []
-    fields = None
-    for entry in study.faults:
-        name = entry.circuit or study.circuits[0].name
-        tell(f"shaking {name} in a fault")
-        fields = fields or solve_pair(solution.section)
-        for phases in (LINES, TWO_PHASE):
-            if entry.peak_current is not None:
-                fault = Fault(name, phases, entry.peak_current, PEAK_RATIO)
-            else:
-                assert entry.initial_current is not None
-                fault = fault_of(name, entry.initial_current, entry.resistance_over_reactance or PEAK_RATIO, phases)
-            found.append(fault_forces(solution.section, fault, fields))
-    return tuple(found)
-
-
-def _force_rows(forces: tuple[FaultForces, ...]) -> list[FaultForceResult]:
-    return [
-        FaultForceResult(
-            fault=f"{found.fault.circuit}, {'three' if found.fault.is_three_phase else 'two'}-phase",
-            peak_current_a=found.fault.peak_current,
-            cable=entry.cable.label,
-            phase=entry.cable.phase,
-            peak_force_n_per_m=entry.offset.magnitude,
-            peak_force_error_n_per_m=float(entry.offset_error),
-            fx_n_per_m=float(entry.offset.force[0]),
-            fy_n_per_m=float(entry.offset.force[1]),
-            alternating_peak_force_n_per_m=entry.alternating.magnitude,
-            mean_fx_n_per_m=float(entry.mean[0]),
-            mean_fy_n_per_m=float(entry.mean[1]),
-            line_force_n_per_m=float(entry.line_force),
-            standard_force_n_per_m=entry.standard_force,
-            standard=entry.standard,
-        )
-        for found in forces
-        for entry in found.cables
-    ]
