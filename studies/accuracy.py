@@ -120,6 +120,7 @@ def solve_to_tolerance(
     progress: Progress,
     mesh: SectionMesh | None = None,
     frozen: Frozen | None = None,
+    each: Callable[[Solved], None] | None = None,
 ) -> tuple[Solved, Estimate, AccuracyResult]:
     """Solve on finer and finer meshes until the requested numbers change by less than the tolerance.
 
@@ -137,6 +138,8 @@ def solve_to_tolerance(
         A mesh to use instead of generated ones; it is refined by splitting its triangles.
     frozen : Frozen, optional
         Reluctivity that saturating steel has from another frequency.
+    each : callable, optional
+        Given the solution on every mesh, the coarsest first.
 
     Returns
     -------
@@ -150,6 +153,8 @@ def solve_to_tolerance(
     for fineness, candidate in _meshes(section, mesh, progress):
         progress(f"solving {len(candidate.points):,} unknowns, {len(section.parts)} parts")
         solved = solve_once(section, candidate, receptors, traverses, frozen)
+        if each is not None:
+            each(solved)
         worst = None
         if before is not None:
             estimate = Estimate(solved.requested, before)

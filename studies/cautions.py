@@ -70,6 +70,10 @@ RUNGS = (
     "The rungs of a ladder ({trays}) are not in the cross-section: eddy currents in them, and currents through them "
     "from rail to rail, are not in these numbers."
 )
+ROUTE = (
+    "The run is taken as long, uniform sections: the fields, losses and forces near its transpositions, joints, bends, "
+    "risers and changes of cross-section are three-dimensional and not in these numbers."
+)
 ENCIRCLED = (
     "Steel closed around the cables of one phase, or around unbalanced currents, heats: keep all phases together."
 )
@@ -129,6 +133,8 @@ def cautions(study: Study, section: CrossSection, solved: Solved, accuracy: Accu
     found += _of_bonds(section)
     found += _of_models(study, section)
     found += _of_places(study, section)
+    if study.route:
+        found.append(ROUTE)
     return (*found, *ALWAYS)
 
 

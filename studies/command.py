@@ -58,7 +58,9 @@ def _parser() -> argparse.ArgumentParser:
     run.add_argument("study", metavar="STUDY.toml", type=Path, help="study file")
     run.add_argument("-o", "--out", metavar="DIR", type=Path, help="results folder (default: results/STUDY)")
     run.add_argument(
-        "--fail-over-limit", action="store_true", help="exit with status 1 if a receptor's limit is exceeded"
+        "--fail-over-limit",
+        action="store_true",
+        help="exit with status 1 if a limit is exceeded, along the route as well",
     )
     run.add_argument("--mesh", metavar="FILE.msh", type=Path, help="use this mesh instead of generating one")
     run.add_argument("--keep-mesh", action="store_true", help="write the finest mesh to section.msh in the folder")
@@ -123,11 +125,13 @@ def _new(options: argparse.Namespace) -> int:
 def _check(options: argparse.Namespace) -> int:
     from studies.cross_section import cross_section
     from studies.problems import StudyError
+    from studies.route.cross_sections import route_sections
     from studies.sweep.plan import cases_note, read_plan
 
     try:
         study = read_plan(options.study).base
         section = cross_section(study)
+        along = route_sections(study, section)
     except StudyError as error:
         return _refuse(str(error))
     from studies.figures.cross_section import draw_cross_section
@@ -140,7 +144,7 @@ def _check(options: argparse.Namespace) -> int:
         draw_cross_section(study, section).savefig(target, dpi=150)
     except (OSError, ValueError) as error:
         return _refuse(f"{target}: the drawing cannot be written ({error}); name another file with --out")
-    _say(options, outline(study, section))
+    _say(options, outline(study, section, along))
     _say(options, f"\nCross-section drawn in {target}. Nothing was solved.")
     if note := cases_note(study):
         _say(options, f"\n{note}")
@@ -187,10 +191,13 @@ def _run(options: argparse.Namespace) -> int:
     exceeded = [entry.name for entry in result.exceeded()]
     if exceeded:
         _say(options, f"\nAbove its limit: {', '.join(exceeded)}.")
+    along = [f"{entry.receptor} beside {entry.section}" for entry in result.exceeded_along_route()]
+    if along:
+        _say(options, f"\nAbove its limit along the route: {', '.join(along)}.")
     _say(options, f"\nResults in {target}: report.html, results.json, figures, tables, field.vtu.")
     if note := cases_note(study):
         _say(options, f"\n{note}")
-    return LIMIT_EXCEEDED if exceeded and options.fail_over_limit else DONE
+    return LIMIT_EXCEEDED if (exceeded or along) and options.fail_over_limit else DONE
 
 
 def _compare(options: argparse.Namespace) -> int:

@@ -1,4 +1,4 @@
-"""Results of what a study asks beyond its own numbers, as plain data: orders, route, charging, faults."""
+"""Results of what a study asks beyond its own numbers, as plain data: orders, charging, faults."""
 
 from __future__ import annotations
 
@@ -38,60 +38,6 @@ class OrderSearchResult:
     """Field at the receptors by a full solve of the best order."""
     confirmed_difference: float
     """Largest relative difference of the field judged from one solve."""
-
-
-@dataclass(frozen=True)
-class TranspositionResult:
-    """The whole run with a number of transpositions at equal parts."""
-
-    transpositions: int
-    at_m: tuple[float, ...]
-    inequality: float
-    """Spread of u/i among the phases over their mean."""
-    coupling: float
-    """|Z21/Z11| of the run."""
-    v2_over_v1: float
-    """At the load."""
-
-
-@dataclass(frozen=True)
-class RouteCircuitResult:
-    """One circuit over the whole run, with the study's currents."""
-
-    circuit: str
-    drop_v: tuple[complex, ...]
-    """Of L1, L2 and L3."""
-    mean_drop_v: float
-    phase_impedance_ohm: tuple[tuple[complex, ...], ...]
-    """Rows and columns L1, L2, L3."""
-    z1_ohm: complex
-    z21_over_z11: float
-    v2_over_v1: float | None
-    """At the load, where the study states a supply."""
-    v0_over_v1: float | None
-    nema_unbalance: float | None
-    """Largest deviation from the mean over the mean, NEMA MG 1."""
-    transpositions: tuple[TranspositionResult, ...]
-
-
-@dataclass(frozen=True)
-class RouteSectionResult:
-    """Where along the run the field at a receptor is highest."""
-
-    receptor: str
-    section: str
-    start_m: float
-    end_m: float
-    b_rms_t: float
-
-
-@dataclass(frozen=True)
-class RouteResult:
-    """The run."""
-
-    length_m: float
-    circuits: tuple[RouteCircuitResult, ...]
-    worst_sections: tuple[RouteSectionResult, ...]
 
 
 @dataclass(frozen=True)

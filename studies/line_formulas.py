@@ -51,7 +51,7 @@ def line_model(section: CrossSection) -> LineModel:
     given = {name for phase in section.phases for name in _members(section, phase)}
     conductors = tuple(part for part in section.conductors() if part.name in given)
     phase_of, currents = _shares(section, conductors)
-    resistances, methods = zip(*(_ac_resistance(section, part) for part in conductors), strict=True)
+    resistances, methods = zip(*(formula_resistance(section, part) for part in conductors), strict=True)
     radii = np.array([part.cable.layers.conductor_radius for part in conductors if part.cable])
     return LineModel(
         conductors,
@@ -151,8 +151,8 @@ def formula_spacing(section: CrossSection, part: StudyPart) -> float:
     return float(np.sqrt(mutual[0] * mutual[1]))
 
 
-def _ac_resistance(section: CrossSection, part: StudyPart) -> tuple[float, str]:
-    """Ac resistance of a conductor by IEC 60287-1-1, with its proximity factor for three single-core cables."""
+def formula_resistance(section: CrossSection, part: StudyPart) -> tuple[float, str]:
+    """Ac resistance of a conductor [ohm/m] by IEC 60287-1-1, with its factors for three single-core cables, and how."""
     assert part.cable is not None
     skin = float(skin_factor(part.dc_resistance, section.frequency, part.skin_coefficient))
     own = [other for other in section.cables if other.circuit == part.cable.circuit]

@@ -2,16 +2,29 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from fem.materials import skin_depth
 from studies.cross_section import CrossSection, StudyPart
 from studies.engineering import engineering
 from studies.parts import CONDUCTOR
+from studies.route.cross_sections import changes_of
 from studies.spectrum import components
 from studies.study import Study
 
 
-def outline(study: Study, section: CrossSection) -> str:
-    """Parts, circuits, bonds and requested numbers of a study, one line each."""
+def outline(study: Study, section: CrossSection, along: Sequence[tuple[Study, CrossSection]] = ()) -> str:
+    """Parts, circuits, bonds and requested numbers of a study, one line each.
+
+    Parameters
+    ----------
+    study : Study
+        The study.
+    section : CrossSection
+        Its own cross-section.
+    along : sequence of (Study, CrossSection)
+        Of each section of its route.
+    """
     lines = [f"{study.title} ({study.frequency:g} Hz)", "", "Parts"]
     lines += [_part(part, section.frequency) for part in section.parts]
     lines += ["", "Currents", *_currents(study, section), *_bonds(study, section)]
@@ -25,8 +38,27 @@ def outline(study: Study, section: CrossSection) -> str:
         lines.append(f"  the same at {factors} times the currents")
     if study.order_search is not None:
         lines.append(f"  the best phase orders, by {study.order_search.objective}")
+    lines += _route(study, along)
     lines.append(f"  all to {100 * study.accuracy.tolerance:g} %")
     return "\n".join(lines)
+
+
+def _route(study: Study, along: Sequence[tuple[Study, CrossSection]]) -> list[str]:
+    """The sections of the run, each with what is another there."""
+    if not study.route:
+        return []
+    length = sum(section.length for section in study.route)
+    others = len({id(each) for each, _ in along if each is not study})
+    solved = f", {others} further cross-section{'s' if others > 1 else ''} to solve" if others else ""
+    lines = [f"  the run of {length:g} m in {len(study.route)} section{'s' if len(study.route) > 1 else ''}{solved}"]
+    for number, section in enumerate(study.route, 1):
+        orders = [f"{name} {' '.join(labels)}" for name, labels in section.phases.items()]
+        changes = "; ".join((*orders, *changes_of(section))) or "as the study"
+        lines.append(f"    {section.name or f'section {number}'}, {section.length:g} m: {changes}")
+    if study.supply is not None:
+        loads = len(study.loads)
+        lines.append(f"    voltage drop and unbalance at {'the load' if loads else 'the end with these currents'}")
+    return lines
 
 
 def _part(part: StudyPart, frequency: float) -> str:

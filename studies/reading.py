@@ -5,7 +5,7 @@ import math
 import re
 import tomllib
 import typing
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from pydantic import BaseModel, ValidationError
@@ -108,11 +108,33 @@ def loads_data(data: Mapping[str, object], name: str, text: str = "") -> Study:
     told = {finding.place for finding in findings} | _meant(findings)
     agreed = [*inconsistencies(data, bare_numbers=False), *_missing_files(data, Path(name).parent)]
     findings += [f for f in agreed if f.place not in told]
-    if findings or read is None:
-        findings.sort(key=lambda finding: _order(finding.place, data))
-        raise StudyError([_problem(finding, data, name) for finding in findings])
+    findings.sort(key=lambda finding: _order(finding.place, data))
+    problems = [_problem(finding, data, name) for finding in findings]
+    problems += _section_problems(data, name, problems)
+    if problems or read is None:
+        raise StudyError(problems)
     fields = {key: getattr(read, key) for key in StudyFile.model_fields}
     return Study(**fields, source_name=name, source_text=text)
+
+
+def _section_problems(data: Mapping[str, object], name: str, told: Sequence[Problem]) -> list[Problem]:
+    """What is wrong with the sections of a route that change something, and not with the study itself."""
+    route = data.get("route")
+    problems: list[Problem] = []
+    known = {(problem.key, problem.wrong) for problem in told}
+    for number, section in enumerate(route if isinstance(route, list) else (), 1):
+        if not isinstance(section, Mapping) or not (section.get("set") or section.get("remove")):
+            continue
+        from studies.route.cross_sections import section_tables, within  # needs the geometry
+
+        tables, faults = section_tables(dict(data), section)
+        found = [Problem(name, one.key, _shortened(_shown(one.value)), one.wrong, one.right) for one in faults]
+        try:
+            loads_data(tables, name)
+        except StudyError as error:
+            found += [problem for problem in error.problems if (problem.key, problem.wrong) not in known]
+        problems += [within(number, section.get("name"), problem) for problem in found]
+    return problems
 
 
 def _missing_files(data: Mapping[str, object], folder: Path) -> list[Finding]:

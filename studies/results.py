@@ -15,8 +15,9 @@ if TYPE_CHECKING:
     from fem.ties import Drive
     from studies.comparison.decisions import Decisions
     from studies.cross_section import CrossSection
-    from studies.decided import ChargingResult, FaultForceResult, OrderSearchResult, RouteResult
+    from studies.decided import ChargingResult, FaultForceResult, OrderSearchResult
     from studies.ladder.rung import Rung
+    from studies.route.result import RouteFieldResult, RouteResult
     from studies.study import Study
 
 Floats = NDArray[np.float64]
@@ -311,6 +312,11 @@ class Result:
         """Receptors and zones where the field, with its error estimate, is above the limit."""
         entries: list[ReceptorResult | ZoneResult] = [*self.receptors, *self.zones]
         return tuple(entry for entry in entries if entry.within_limit is False)
+
+    def exceeded_along_route(self) -> tuple[RouteFieldResult, ...]:
+        """Receptors and sections of the route where the field, with its error estimate, is above the limit."""
+        fields = () if self.route is None else self.route.fields
+        return tuple(entry for entry in fields if entry.within_limit is False)
 
     def loss_total(self, kind: str) -> float:
         """Summed loss of all parts of a kind (conductor, screen, sheath, armour, tray, metalwork). [W/m]"""

@@ -23,6 +23,8 @@ from studies.line_formulas import line_model
 from studies.orders.study import order_search
 from studies.problems import Problem, StudyError
 from studies.results import AccuracyResult, Result
+from studies.route.cross_sections import route_sections
+from studies.route.solved import MapsOfLevels, receptor_points
 from studies.spectrum import at_component, components
 from studies.study import Study
 
@@ -61,12 +63,16 @@ def run(study: Study, progress: Progress | None = None, mesh: SectionMesh | None
     whole = cross_section(study)
     if mesh is not None:
         _require_same_parts(whole, mesh)
-    solutions = _solutions(study, whole, tell, mesh)
+    kept = None
+    if study.route:
+        route_sections(study, whole)  # a section that cannot be is told before anything is solved
+        kept = MapsOfLevels(at_component(whole, components(study)[0]), receptor_points(study))
+    solutions = _solutions(study, whole, tell, mesh, kept)
     tell("comparing with the formulas")
     base = solutions[0]
     receptors, losses = receptor_results(study, solutions), loss_results(study, solutions)
     accuracy = _worst_accuracy(solutions)
-    decided = decisions(study, base, tell)
+    decided = decisions(study, base, None if kept is None else kept.pair(), tell)
     return Result(
         study=study,
         cross_section=base.section,
@@ -97,7 +103,9 @@ def run(study: Study, progress: Progress | None = None, mesh: SectionMesh | None
     )
 
 
-def _solutions(study: Study, whole: CrossSection, tell: Progress, mesh: SectionMesh | None) -> tuple[Solution, ...]:
+def _solutions(
+    study: Study, whole: CrossSection, tell: Progress, mesh: SectionMesh | None, kept: MapsOfLevels | None
+) -> tuple[Solution, ...]:
     """One solution for each frequency; steel that saturates does so at the first, and the others ride on it."""
     receptors = np.array([receptor.at for receptor in study.receptors]).reshape(-1, 2)
     traverses = tuple(traverse_points(traverse) for traverse in study.traverses)
@@ -116,6 +124,7 @@ def _solutions(study: Study, whole: CrossSection, tell: Progress, mesh: SectionM
             partial(_prefixed, tell, prefix),
             mesh,
             frozen,
+            kept if component is found[0] else None,
         )
         if section.steels() and frozen is None:
             frozen = Frozen(solved.fields)

@@ -110,14 +110,26 @@ window = [["-2 m", "-1 m"], ["2 m", "2 m"]]      # lower left and upper right co
 # [order_search]                        # the phase order that is best at something, from one solve
 # objective = "field"                   # or "sharing", "inequality"; or weights = { field = 1.0, sharing = 0.5 }
 
-# [[route]]                             # sections of the run; phase orders of circuits that change on the way
+# [[route]]                             # a block for each section of the run, from the supply to the load
+# name = "riser"
 # length = "40 m"
-# phases = { F1 = ["L2", "L3", "L1"] }
+# phases = { F1 = ["L2", "L3", "L1"] }  # phase orders of circuits that change on the way
+# set = { "circuits.F1.spacing" = "80 mm", "trays.T1.material" = "aluminium-5052" }   # what is another there
+# remove = ["trays.T1.cover"]           # what is not there
+# screens_turned = 1                    # phases that cross-bonded screens have gone on; else one more at each joint
+
+# [route_screens]
+# earthed_at = "20 m"                   # where screens that are bonded at one point only are earthed
+
+# [[loads]]                             # voltage drop and unbalance at the end; without it, of the currents above
+# power = "180 kW"
+# power_factor = 0.85                   # leading = true if the current leads
+# kind = "impedance"                    # or "current": what stays as it is when the voltage falls
 
 # [[faults]]                            # forces of a short circuit
 # peak_current = "40 kA"
 
-# [supply]                              # for charging current; needs permittivity = 2.5 in [cables.c240]
+# [supply]                              # for drop, unbalance and charging current (permittivity = 2.5 in [cables.c240])
 # voltage = "400 V"
 
 # [current_sweep]                       # the study again at multiples of its currents, for steel that saturates

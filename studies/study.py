@@ -16,7 +16,7 @@ from studies.materials import MATERIALS, Material
 from studies.model.cables import Armour, Cable, Conductor, MetalLayer, Screen, Sheath
 from studies.model.circuits import Circuit
 from studies.model.curves import HIGHEST_PERMEABILITY, material_from
-from studies.model.decisions import Fault, OrderSearch, OrderWeights, RouteSection, Supply
+from studies.model.decisions import Fault, Load, OrderSearch, OrderWeights, RouteScreens, RouteSection, Supply
 from studies.model.entries import (
     FROM_FILE,
     LONGEST_NAME,
@@ -63,6 +63,7 @@ __all__ = [
     "Earth",
     "Fault",
     "Harmonic",
+    "Load",
     "MapWindow",
     "MetalLayer",
     "Metalwork",
@@ -70,6 +71,7 @@ __all__ = [
     "OrderWeights",
     "PhaseCurrent",
     "Receptor",
+    "RouteScreens",
     "RouteSection",
     "Screen",
     "Sheath",
@@ -165,16 +167,28 @@ class StudyFile(Table):
     route: Annotated[
         tuple[RouteSection, ...],
         list_entry("[[route]]", least=0, of_tables=True),
-        Field(description="sections of the run, each with its length and phase order"),
+        Field(description="sections of the run, each with its length, phase order and cross-section"),
     ] = ()
+    route_screens: Annotated[
+        RouteScreens,
+        Field(description="screens along the route", examples=['[route_screens] with earthed_at = "60 m"']),
+    ] = RouteScreens()
     faults: Annotated[
         tuple[Fault, ...],
         list_entry("[[faults]]", least=0, of_tables=True),
         Field(description="short circuits of which the forces are asked for"),
     ] = ()
+    loads: Annotated[
+        tuple[Load, ...],
+        list_entry("[[loads]]", least=0, of_tables=True),
+        Field(description="what the circuits feed at the end of the route; without one, the study's currents"),
+    ] = ()
     supply: Annotated[
         Supply | None,
-        Field(description="the supply, for charging current", examples=['[supply] with voltage = "400 V"']),
+        Field(
+            description="the supply, for voltage drop, unbalance and charging current",
+            examples=['[supply] with voltage = "400 V"'],
+        ),
     ] = None
     accuracy: Annotated[
         Accuracy, Field(description="asked numerical accuracy", examples=['[accuracy] with tolerance = "0.5 %"'])

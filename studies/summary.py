@@ -8,6 +8,7 @@ from html import escape
 
 from studies.engineering import difference, engineering, percent
 from studies.results import LimitDistanceResult, ReceptorResult, Result, ZoneResult
+from studies.route.tables import route_tables
 
 VERDICTS = {True: "within", False: "ABOVE", None: ""}
 OVERALL = "overall"
@@ -50,6 +51,7 @@ def _tables(result: Result) -> tuple[_Table, ...]:
         _saturation(result),
         _sweep(result),
         _phases(result),
+        *(_Table(head, rows) for head, rows in route_tables(result.route)),
     )
     return tuple(table for table in tables if table.rows)
 

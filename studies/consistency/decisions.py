@@ -2,8 +2,13 @@
 
 from collections.abc import Iterator, Mapping
 
-from studies.consistency.findings import Finding, Place, Reader
+from studies.consistency.bonds import CROSS_BONDED
+from studies.consistency.findings import Finding, Place, Reader, Table, labels_of
+from studies.phases import LINES
 from studies.problems import choice_of
+
+NEEDED_BY_LOADS = {"supply": '[supply] with voltage = "400 V"', "route": '[[route]] with length = "120 m"'}
+"""Tables that a load needs, each with its form."""
 
 
 def decision_findings(reader: Reader) -> Iterator[Finding]:
@@ -15,6 +20,7 @@ def decision_findings(reader: Reader) -> Iterator[Finding]:
         yield from _names(("order_search", "circuits"), search.get("circuits"), list(circuits), "circuit")
         yield from _names(("order_search", "receptors"), search.get("receptors"), receptors, "receptor")
         yield from _objective(search, receptors)
+    yield from _run(reader, circuits)
     for index, section in reader.entries("route"):
         phases = section.get("phases")
         for name, order in phases.items() if isinstance(phases, Mapping) else ():
@@ -29,6 +35,55 @@ def decision_findings(reader: Reader) -> Iterator[Finding]:
                     yield Finding(place, "has other phases than the circuit", f"an order of {', '.join(labels)}")
     for index, fault in reader.entries("faults"):
         yield from _fault(("faults", index), fault, circuits)
+
+
+def _run(reader: Reader, circuits: Mapping[str, Table]) -> Iterator[Finding]:
+    """What does not agree within the sections, the screens and the loads of the run."""
+    crossed = any(bond.get("kind") == CROSS_BONDED for _, bond in reader.entries("bonds"))
+    names: list[object] = []
+    length = 0.0
+    for index, section in reader.entries("route"):
+        name = section.get("name")
+        if name is not None and name in names:
+            yield Finding(("route", index, "name"), "is the name of another section", "a name for each")
+        names.append(name)
+        if "screens_turned" in section and not crossed:
+            right = 'a bond of kind = "cross-bonded", or leave it out'
+            yield Finding(("route", index, "screens_turned"), "turns screens that are not cross-bonded", right)
+        length += reader.number(section.get("length"), "route length") or 0.0
+    screens = reader.data.get("route_screens")
+    if isinstance(screens, Mapping) and "route" not in reader.data:
+        yield Finding(("route_screens",), "needs a route, the study has none", '[[route]] with length = "120 m"')
+    elif isinstance(screens, Mapping):
+        at = reader.number(screens.get("earthed_at"), "place on the route")
+        if at is not None and length > 0 and at > length * (1 + 1e-9):
+            yield Finding(
+                ("route_screens", "earthed_at"), f"is beyond the run, {length:g} m long", f'"0 m" to "{length:g} m"'
+            )
+    yield from _loads(reader, circuits)
+
+
+def _loads(reader: Reader, circuits: Mapping[str, Table]) -> Iterator[Finding]:
+    """Loads of circuits that are not there or have no three phases, two of one circuit, and loads without a supply."""
+    fed: set[str] = set()
+    for index, load in reader.entries("loads"):
+        for needed, right in (
+            ("supply", '[supply] with voltage = "400 V"'),
+            ("route", '[[route]] with length = "120 m"'),
+        ):
+            if needed not in reader.data:
+                yield Finding(("loads", index), f"needs a {needed}, the study has none", right)
+        name = load.get("circuit") or next(iter(circuits), "")
+        if not isinstance(name, str):
+            continue
+        place: Place = ("loads", index, "circuit")
+        if name not in circuits:
+            yield Finding(place, "is no circuit of the study", choice_of(name, circuits))
+        elif not set(LINES) <= set(labels_of(circuits[name]) or LINES):
+            yield Finding(place, f"feeds a load of three phases, and {name} has not L1, L2 and L3", "another circuit")
+        elif name in fed:
+            yield Finding(place, f"is a second load of {name}", "one load for each circuit")
+        fed.add(name)
 
 
 def _names(place: Place, names: object, known: list[str], what: str) -> Iterator[Finding]:

@@ -20,7 +20,7 @@ from studies.figures.formula_map import draw_formula_map
 from studies.figures.limit_distances import draw_limit_distances, shows_limits
 from studies.figures.loss_density import draw_loss_density
 from studies.figures.loss_section import draw_loss_section
-from studies.figures.route import draw_route
+from studies.figures.route import draw_run
 from studies.figures.shares import draw_shares
 from studies.figures.sheets import is_sheet
 from studies.figures.spectrum import draw_spectrum
@@ -59,11 +59,26 @@ def figure_set(result: Result) -> dict[str, Draw]:
         figures[names.CURRENT_DENSITY] = partial(draw_current_density, result)
     if names.has_parallel_cables(result.cross_section):
         figures[names.SHARES] = partial(draw_shares, result)
-    for circuit in result.route.circuits if result.route is not None else ():
-        stem = f"{names.ROUTE}_{slugs([circuit.circuit])[0]}"
-        figures[stem] = partial(draw_route, result.decisions.stages, circuit.circuit)
+    figures |= _route_figures(result)
     for number, forces in enumerate(result.decisions.fault_forces, 1):
         figures[f"{names.FAULT_FORCES}_{number}"] = partial(draw_force_arrows, result.cross_section, forces)
+    return figures
+
+
+def _route_figures(result: Result) -> dict[str, Draw]:
+    """The run of each circuit, and the cross-sections of the run that are not the study's own."""
+    found = result.decisions.route_solution
+    if found is None:
+        return {}
+    figures: dict[str, Draw] = {}
+    circuits = list(found.runs.now.impedances)
+    for circuit, slug in zip(circuits, slugs(circuits), strict=True):
+        figures[f"{names.ROUTE}_{slug}"] = partial(draw_run, result, found, circuit)
+    drawn = {id(result.study)}
+    for section, study, whole in zip(found.runs.now.stages, found.solved.studies, found.solved.sections, strict=True):
+        if id(study) not in drawn:
+            drawn.add(id(study))
+            figures[f"{names.RUN_SECTION}_{slugs([section.name])[0]}"] = partial(draw_cross_section, study, whole)
     return figures
 
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -11,28 +13,62 @@ from matplotlib.patches import Rectangle
 
 from fem.mesh import Floats
 from studies.figures.engineering import FLUX_DENSITY, common_unit, plain
-from studies.figures.style import COMPUTED, INK, PHASES, QUIET, new_figure, reads_dark, styled
+from studies.figures.style import ABOVE, COMPUTED, INK, PHASES, QUIET, new_figure, reads_dark, styled
 from studies.route.lines import Stage
 from studies.route.profile import Profile
+
+if TYPE_CHECKING:
+    from studies.comparison.route import RouteSolution
+    from studies.results import Result
 
 ROW = 0.21
 """Height of a position in the strip of phases. [in]"""
 PANEL = 1.55
 """Height of a diagram. [in]"""
-TOP, BETWEEN, BOTTOM, LEFT, RIGHT = 0.32, 0.2, 0.5, 0.72, 0.95
+TOP, BETWEEN, BOTTOM, LEFT, RIGHT = 0.32, 0.2, 0.5, 0.72, 1.35
 """Room about the panels. [in]"""
 DASHES = ("solid", (0, (5, 2)), (0, (2, 1.5)), (0, (6, 2, 1, 2)))
+NAMES = 0.15
+"""Room for the names of the sections. [in]"""
+LETTER = 4.0
+"""Width of a letter of these names. [pt]"""
+LONGEST_NAME = 16
+"""Letters of the name of a receptor."""
+MOST_ABOVE = 3.0
+"""Limits above this multiple of the highest field are not drawn. [-]"""
+SHORTEST = 4
+"""Fewest letters of a name that is cut."""
 NARROWEST = 14.0
 """Narrowest section in which the phase is written. [pt]"""
+
+
+@dataclass(frozen=True)
+class FieldsAlong:
+    """Fields at receptors by section, for the figure of a run."""
+
+    receptors: tuple[str, ...]
+    values: Floats
+    """Not a number where a receptor is not beside a section, shape (sections, receptors). [T]"""
+    limits: tuple[float | None, ...] = ()
+    """Of each receptor. [T]"""
+
+
+def draw_run(result: Result, found: RouteSolution, circuit: str) -> Figure:
+    """Figure of the run of a circuit: its phases, the voltages of its screens, the fields that all circuits make."""
+    run = found.runs.now
+    profiles = [profile for (own, _), profile in run.profiles.items() if own == circuit]
+    limits = {receptor.name: receptor.limit_t for receptor in result.receptors}
+    names = found.solved.receptors
+    fields = FieldsAlong(names, run.fields, tuple(limits.get(name) for name in names)) if names else None
+    return draw_route(run.stages, circuit, profiles, fields)
 
 
 @styled
 def draw_route(
     stages: Sequence[Stage],
     circuit: str,
-    voltages: Profile | None = None,
-    fields: Sequence[Floats | None] | None = None,
-    receptors: Sequence[str] = (),
+    profiles: Sequence[Profile] = (),
+    fields: FieldsAlong | None = None,
 ) -> Figure:
     """Figure of a run over its length.
 
@@ -42,22 +78,20 @@ def draw_route(
         The sections.
     circuit : str
         The circuit whose phases are shown.
-    voltages : Profile, optional
-        Voltages of its screens.
-    fields : sequence of ndarray (r,) or None, optional
-        Field at the receptors by section. [T]
-    receptors : sequence of str
-        Their names.
+    profiles : sequence of Profile
+        Voltages of its layers of metal, a panel for each.
+    fields : FieldsAlong, optional
+        Field at the receptors by section.
     """
     orders = [tuple(stage.orders.get(circuit, stage.maps.labels(circuit))) for stage in stages]
     ends = np.concatenate([[0.0], np.cumsum([stage.length for stage in stages])])
     heights = [ROW * max(len(order) for order in orders)]
-    heights += [PANEL] * ((voltages is not None) + (fields is not None))
-    total = TOP + sum(heights) + BETWEEN * (len(heights) - 1) + BOTTOM
+    heights += [PANEL] * (len(profiles) + (fields is not None))
+    total = TOP + NAMES + sum(heights) + BETWEEN * (len(heights) - 1) + BOTTOM
     figure = new_figure(total)
     page = float(figure.get_size_inches()[0])
     panels: list[Axes] = []
-    top = total - TOP
+    top = total - TOP - NAMES
     for height in heights:
         box = (LEFT / page, (top - height) / total, (page - LEFT - RIGHT) / page, height / total)
         panels.append(figure.add_axes(box))
@@ -67,13 +101,28 @@ def draw_route(
         panel.tick_params(labelbottom=panel is panels[-1])
     panels[-1].set_xlabel("distance along the run (m)")
     _strip(panels[0], orders, ends)
-    panels[0].set_title(f"{circuit}: phases by position, {len(stages)} sections")
-    rest = panels[1:]
-    if voltages is not None:
-        _voltages(rest[0], voltages, ends)
+    _names(panels[0], stages, ends)
+    count = len(stages)
+    title = f"{circuit}: phases by position, {count} section{'s' if count > 1 else ''}"
+    panels[0].set_title(title, pad=6 + 72 * NAMES)
+    for panel, profile in zip(panels[1:], profiles, strict=False):
+        _voltages(panel, profile, ends)
     if fields is not None:
-        _fields(rest[-1], fields, receptors, ends)
+        _fields(panels[-1], fields, ends)
     return figure
+
+
+def _names(axes: Axes, stages: Sequence[Stage], ends: Floats) -> None:
+    """Names of the sections above the strip, as far as there is room for them."""
+    points = axes.get_window_extent().width / axes.figure.dpi * 72 / float(ends[-1])
+    for stage, start, end in zip(stages, ends, ends[1:], strict=False):
+        room = int((end - start) * points / LETTER)
+        if len(stage.name) > room and room < SHORTEST:
+            continue
+        text = stage.name if len(stage.name) <= room else f"{stage.name[: room - 1]}…"
+        middle = ((start + end) / 2, 0)
+        note = axes.annotate(text, middle, xytext=(0, 3), textcoords="offset points", ha="center", fontsize=7.0)
+        note.set_color(QUIET)
 
 
 def _strip(axes: Axes, orders: Sequence[tuple[str, ...]], ends: Floats) -> None:
@@ -104,7 +153,8 @@ def _voltages(axes: Axes, profile: Profile, ends: Floats) -> None:
         )
     _joints(axes, ends)
     axes.set_ylim(0, 1.18 * max(float(values.max()), 1e-12))
-    axes.set_ylabel("to earth (V rms)")
+    layer = profile.lines[0].rsplit(" ", 1)[-1]
+    axes.set_ylabel(f"{layer} to earth (V rms)")
     largest, where, _ = profile.largest()
     axes.annotate(
         f"{plain(largest)} V",
@@ -117,19 +167,37 @@ def _voltages(axes: Axes, profile: Profile, ends: Floats) -> None:
     axes.legend(loc="center left", bbox_to_anchor=(1.0, 0.5), handlelength=1.8)
 
 
-def _fields(axes: Axes, fields: Sequence[Floats | None], receptors: Sequence[str], ends: Floats) -> None:
-    present = [field for field in fields if field is not None]
-    unit = common_unit([float(value) for field in present for value in field], FLUX_DENSITY)
-    for r, name in enumerate(receptors):
-        level = np.array([np.nan if field is None else unit.of(float(field[r])) for field in fields])
+def _fields(axes: Axes, fields: FieldsAlong, ends: Floats) -> None:
+    """A step for each section, and the limit of each receptor where it is not far above all fields."""
+    known = fields.values[np.isfinite(fields.values)]
+    unit = common_unit(known.tolist(), FLUX_DENSITY)
+    highest = unit.of(float(known.max(initial=0.0)))
+    limits: dict[float, list[str]] = {}
+    for r, name in enumerate(fields.receptors):
+        level = np.array([unit.of(float(value)) for value in fields.values[:, r]])
         dashes = DASHES[r % len(DASHES)]
         steps = np.append(level, level[-1])
-        axes.plot(ends, steps, drawstyle="steps-post", color=COMPUTED, linestyle=dashes, linewidth=1.3, label=name)
-    axes.set_ylim(0, None)
+        axes.plot(
+            ends, steps, drawstyle="steps-post", color=COMPUTED, linestyle=dashes, linewidth=1.3, label=_cut(name)
+        )
+        limit = fields.limits[r] if fields.limits else None
+        if limit is not None and unit.of(limit) <= MOST_ABOVE * highest:
+            limits.setdefault(unit.of(limit), []).append(name)
+    for limit, names in limits.items():
+        own = f" {', '.join(names)}" if len(fields.receptors) > 1 else ""
+        axes.axhline(limit, color=ABOVE, linewidth=0.9)
+        right = (float(ends[-1]), limit)
+        note = axes.annotate(f"limit{own}", right, xytext=(-3, 2), textcoords="offset points", ha="right", fontsize=7.0)
+        note.set_color(ABOVE)
+    axes.set_ylim(0, 1.12 * max([highest, *limits], default=1.0))
     _joints(axes, ends)
     axes.set_ylabel(f"field ({unit.symbol} rms)")
-    if receptors:
-        axes.legend(loc="center left", bbox_to_anchor=(1.0, 0.5), handlelength=1.8)
+    axes.legend(loc="center left", bbox_to_anchor=(1.0, 0.5), handlelength=1.8)
+
+
+def _cut(name: str) -> str:
+    """A name as far as there is room for it beside the panels."""
+    return name if len(name) <= LONGEST_NAME else f"{name[: LONGEST_NAME - 1]}…"
 
 
 def _joints(axes: Axes, ends: Floats) -> None:

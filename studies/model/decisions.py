@@ -3,13 +3,15 @@
 from collections.abc import Mapping
 from typing import Annotated
 
-from pydantic import Field
+from pydantic import Field, ValidationInfo
 
 from studies.model.entries import (
+    Entry,
     Name,
     Table,
     Truth,
     Word,
+    fault,
     list_entry,
     number_entry,
     quantity_entry,
@@ -19,6 +21,19 @@ from studies.phases import PHASE_ANGLES
 
 OBJECTIVES = ("field", "sharing", "inequality")
 """What a phase order may be judged by."""
+
+CONSTANT_CURRENT, CONSTANT_IMPEDANCE = "current", "impedance"
+LOADS = (CONSTANT_CURRENT, CONSTANT_IMPEDANCE)
+"""What of a load does not depend on its voltage."""
+MOST_TURNED = 1000
+"""Most phases by which screens have gone on against the conductors. [-]"""
+
+
+def _settings(value: object, info: ValidationInfo) -> object:
+    if not isinstance(value, Mapping):
+        raise fault("is not a table of dotted keys", '{ "circuits.F1.arrangement" = "trefoil" }')
+    return value
+
 
 Weight = Annotated[float, number_entry(0, 1000, "1.0")]
 
@@ -53,9 +68,15 @@ class OrderSearch(Table):
 
 
 class RouteSection(Table):
-    """A section of the route: its length [m] and the phases of each circuit, left to right."""
+    """A section of the route: its length [m], the phases of each circuit, and what is another there.
+
+    What differs from the study's own cross-section is set or removed by dotted keys, as in a variant.
+    """
 
     length: Annotated[float, quantity_entry("route length"), Field(description="length of the section")]
+    name: Annotated[
+        Name | None, Field(description="what results call the section; without it, its number", examples=['"riser"'])
+    ] = None
     phases: Annotated[
         Mapping[
             Name,
@@ -69,6 +90,35 @@ class RouteSection(Table):
             examples=['{ F1 = ["L2", "L3", "L1"] }'],
         ),
     ] = Field(default_factory=dict)
+    settings: Annotated[
+        Mapping[str, object],
+        Entry(_settings, "dotted keys with their values", '{ "circuits.F1.arrangement" = "trefoil" }'),
+        Field(
+            validation_alias="set",
+            serialization_alias="set",
+            description="what is another in the cross-section of this section",
+        ),
+    ] = Field(default_factory=dict)
+    remove: Annotated[
+        tuple[Word, ...],
+        list_entry('["circuits.F1.clear_gap"]', least=0),
+        Field(description="dotted keys that the cross-section of this section does not have"),
+    ] = ()
+    screens_turned: Annotated[
+        Annotated[int, number_entry(-MOST_TURNED, MOST_TURNED, "1", whole=True)] | None,
+        Field(
+            description="phases by which cross-bonded screens have gone on against the conductors; "
+            "without it, one more at each joint"
+        ),
+    ] = None
+
+
+class RouteScreens(Table):
+    """Where along the run screens that are bonded at one point only are earthed [m]."""
+
+    earthed_at: Annotated[
+        float, quantity_entry("place on the route"), Field(description="distance of the earthed place from the start")
+    ] = 0.0
 
 
 class Fault(Table):
@@ -93,3 +143,20 @@ class Supply(Table):
 
     voltage: Annotated[float, quantity_entry("voltage"), Field(description="line to line, rms")]
     insulated_neutral: Annotated[Truth, Field(description="whether the neutral is insulated from earth")] = False
+
+
+class Load(Table):
+    """What a circuit feeds at the end of the route: balanced power [W] at the supply's voltage."""
+
+    circuit: Annotated[Word | None, Field(description="circuit that feeds it; without it, the first")] = None
+    power: Annotated[float, quantity_entry("power"), Field(description="active power of the three phases together")]
+    power_factor: Annotated[
+        Annotated[float, number_entry(0, 1, "0.85", above=True)],
+        Field(description="cosine of the angle of the current"),
+    ]
+    leading: Annotated[Truth, Field(description="whether the current leads the voltage")] = False
+    kind: Annotated[
+        str,
+        word_entry("kind of load", LOADS, '"impedance"'),
+        Field(description="what stays as it is when the voltage falls"),
+    ] = CONSTANT_CURRENT

@@ -11,6 +11,7 @@ import numpy as np
 
 from studies.file_names import slugs
 from studies.results import Result, TraverseResult
+from studies.route.result import RouteResult
 
 
 def tables(result: Result) -> dict[str, str]:
@@ -31,10 +32,24 @@ def tables(result: Result) -> dict[str, str]:
         "mesh_levels": result.accuracy.levels,
     }
     found = {f"{name}.csv": _table(entries) for name, entries in rows.items() if entries}
+    if result.route is not None:
+        found |= {f"{name}.csv": _table(entries) for name, entries in _of_route(result.route).items() if entries}
     names = slugs(traverse.name for traverse in result.traverses)
     for slug, traverse in zip(names, result.traverses, strict=True):
         found[f"traverse_{slug}.csv"] = _traverse(traverse)
     return found
+
+
+def _of_route(route: RouteResult) -> Mapping[str, Sequence[object]]:
+    """Tables of the run, by name."""
+    return {
+        "route_sections": route.sections,
+        "route_circuits": route.circuits,
+        "route_loads": [circuit.delivered for circuit in route.circuits if circuit.delivered is not None],
+        "route_transpositions": [entry for circuit in route.circuits for entry in circuit.transpositions],
+        "route_lines": route.lines,
+        "route_fields": route.fields,
+    }
 
 
 def _table(entries: Sequence[object]) -> str:
@@ -50,8 +65,8 @@ def _flat(entry: object) -> dict[str, object]:
     flat: dict[str, object] = {}
     for field in dataclasses.fields(entry):
         value = getattr(entry, field.name)
-        if isinstance(value, tuple):  # a list in an entry has no column; results.json holds it
-            continue
+        if isinstance(value, tuple | Mapping) or dataclasses.is_dataclass(value):
+            continue  # what is no single number or word has no column; results.json holds it
         if isinstance(value, complex | np.complexfloating):
             flat[f"{field.name}_re"], flat[f"{field.name}_im"] = value.real, value.imag
         else:

@@ -9,7 +9,7 @@ from studies.cautions import ALWAYS
 from studies.report.assumptions import assumption_section
 from studies.report.blocks import Block, Caution, Column, Document, Listing, Section, Table, Text
 from studies.report.bond_tables import bond_section
-from studies.report.decision_tables import charging_section, fault_section, route_section
+from studies.report.decision_tables import charging_section, fault_section
 from studies.report.field_tables import map_section, receptor_section, traverse_section
 from studies.report.html import render
 from studies.report.impedance_tables import impedance_section
@@ -19,6 +19,7 @@ from studies.report.loss_tables import loss_section, part_section
 from studies.report.method import method_section, subject_section
 from studies.report.order_tables import order_section
 from studies.report.reasons import reason_section
+from studies.report.route_tables import route_section
 from studies.report.steel_tables import steel_section
 from studies.report.summary import summary
 from studies.results import Result

@@ -1,55 +1,19 @@
-"""The route, charging currents and fault forces as blocks."""
+"""Charging currents and fault forces as blocks."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 
-from studies.decided import FaultForceResult, RouteCircuitResult
+from studies.decided import FaultForceResult
 from studies.figures import names
-from studies.figures.engineering import FLUX_DENSITY, Unit, plain, quantity
+from studies.figures.engineering import Unit, plain
 from studies.report.blocks import Block, Column, Figure, Section, Table, Text
-from studies.report.numbers import METRE, NONE, percent, significant, with_error
+from studies.report.numbers import significant, with_error
 from studies.results import Result
 
-VOLT = Unit("V", 1.0)
 PICOFARAD_PER_METRE = Unit("pF/m", 1e-12)
 MILLIAMPERE_PER_KM = Unit("mA/km", 1e-6)
 NEWTON_PER_METRE = Unit("N/m", 1.0)
-OHM = Unit("mΩ", 1e-3)
-
-
-def route_section(result: Result, figures: Mapping[str, bytes]) -> Section | None:
-    """The run from end to end; None where the study has no route."""
-    route = result.route
-    if route is None:
-        return None
-    blocks: list[Block] = [
-        Text(
-            (
-                f"The run is {quantity(route.length_m, (METRE,))} long; drops are those of the study's currents.",
-                "The series impedances of its sections add, each section with its own phase order.",
-            )
-        ),
-        _drops(route.circuits),
-    ]
-    transposed = [circuit for circuit in route.circuits if circuit.transpositions]
-    if transposed:
-        blocks.append(_transpositions(transposed))
-    if route.worst_sections:
-        rows = tuple(
-            (
-                entry.receptor,
-                entry.section,
-                plain(entry.start_m),
-                plain(entry.end_m),
-                quantity(entry.b_rms_t, FLUX_DENSITY),
-            )
-            for entry in route.worst_sections
-        )
-        columns = (Column("Receptor"), Column("Section"), Column("From", "m"), Column("To", "m"), Column("Field, rms"))
-        blocks.append(Table("Where along the run the field is highest", columns, rows))
-    blocks += _pictures(figures, names.ROUTE, "The run: drops and fields by section.")
-    return Section("The route", "route", tuple(blocks))
 
 
 def charging_section(result: Result) -> Section | None:
@@ -113,67 +77,6 @@ def fault_section(result: Result, figures: Mapping[str, bytes]) -> Section | Non
     blocks += _pictures(figures, names.FAULT_FORCES, "Greatest force on each cable, to scale.")
     blocks.append(Text(tuple(cautions)))
     return Section("Forces in a short circuit", "forces", tuple(blocks))
-
-
-def _drops(circuits: tuple[RouteCircuitResult, ...]) -> Table:
-    columns = (
-        Column("Circuit"),
-        Column("Drop L1", "V"),
-        Column("Drop L2", "V"),
-        Column("Drop L3", "V"),
-        Column("|Z1|", "mΩ"),
-        Column("|Z21/Z11|", "%"),
-        Column("V2/V1", "%"),
-        Column("V0/V1", "%"),
-        Column("NEMA", "%"),
-    )
-    rows = tuple(
-        (
-            circuit.circuit,
-            *(significant(abs(drop), VOLT) for drop in circuit.drop_v),
-            significant(abs(circuit.z1_ohm), OHM),
-            percent(circuit.z21_over_z11, signed=False),
-            *(
-                percent(value, signed=False)
-                for value in (circuit.v2_over_v1, circuit.v0_over_v1, circuit.nema_unbalance)
-            ),
-        )
-        for circuit in circuits
-    )
-    note = (
-        "V2/V1 and V0/V1: of the voltages at the load, for a balanced supply (IEC 61000-4-30). NEMA: largest deviation "
-        "of the line voltages from their mean, over the mean (NEMA MG 1)."
-    )
-    return Table("Whole run, study's currents", columns, rows, note)
-
-
-def _transpositions(circuits: list[RouteCircuitResult]) -> Table:
-    columns = (
-        Column("Circuit"),
-        Column("Transpositions", "–"),
-        Column("At", "m"),
-        Column("Spread of u/i", "%"),
-        Column("|Z21/Z11|", "%"),
-        Column("V2/V1", "%"),
-    )
-    rows = tuple(
-        (
-            circuit.circuit,
-            str(entry.transpositions),
-            ", ".join(plain(x) for x in entry.at_m) or NONE,
-            percent(entry.inequality, signed=False),
-            percent(entry.coupling, signed=False),
-            percent(entry.v2_over_v1, signed=False),
-        )
-        for circuit in circuits
-        for entry in circuit.transpositions
-    )
-    return Table(
-        "What transposing would buy",
-        columns,
-        rows,
-        "The study's own order over the same length, its phases turned by one place at equal parts of the way.",
-    )
 
 
 def _force_row(entry: FaultForceResult) -> tuple[str, ...]:

@@ -33,7 +33,8 @@ def summary(result: Result) -> tuple[Text, ...]:
     lines = [*(_field_line(entry, unit) for entry in entries), *_distance_lines(result), _loss_line(result)]
     lines += [line for line in (_steel_line(result), _bond_line(result), _sharing_line(result)) if line]
     lines.append(_accuracy_line(result))
-    return Text((_verdict(result),), "lead"), Text(tuple(lines), "list")
+    verdicts = tuple(line for line in (_verdict(result), _route_verdict(result)) if line)
+    return Text(verdicts, "lead"), Text(tuple(lines), "list")
 
 
 def receptor_unit(result: Result) -> Unit:
@@ -78,6 +79,23 @@ def _verdict(result: Result) -> str:
         return f"The {kinds} “{worst.name}” is not within its limit: the {thing} is {times(worst)}."
     count = f"{len(exceeded)} of {len(limited)} {kinds} with a limit {'is' if len(exceeded) == 1 else 'are'}"
     return f"{count} not within it. The worst is “{worst.name}”: the {thing} is {times(worst)}."
+
+
+def _route_verdict(result: Result) -> str:
+    """Where along the route a limit is exceeded; nothing where none is, or none is stated."""
+    limited = [entry for entry in (result.route.fields if result.route else ()) if entry.limit_t is not None]
+    if not limited:
+        return ""
+    exceeded = [entry for entry in limited if not entry.within_limit]
+    if not exceeded:
+        return "Along the whole route every receptor with a limit is within it."
+    worst = max(exceeded, key=lambda entry: entry.b_rms_t / (entry.limit_t or 1.0))
+    sections = ", ".join(dict.fromkeys(entry.section for entry in exceeded))
+    share = plain(worst.b_rms_t / (worst.limit_t or 1.0), 3)
+    return (
+        f"Along the route a limit is exceeded beside {sections}. The worst is “{worst.receptor}” beside "
+        f"{worst.section}, {plain(worst.start_m)} to {plain(worst.end_m)}\u202fm: the field is {share} times the limit."
+    )
 
 
 def _kinds(entries: list[Limited]) -> str:

@@ -7,26 +7,10 @@ from dataclasses import dataclass, field
 
 from fem.mesh import Complexes
 from fem.ties import Tie
+from studies.parts import CONDUCTOR
 from studies.phases import LINES
+from studies.route.places import Place
 from studies.route.sections import Route, RouteSection
-
-OPEN = "open"
-"""Layers of metal earthed at one end only: no current along them."""
-BOTH_ENDS = "both ends"
-"""Layers of metal joined to each other at both ends of the run, and nowhere between."""
-
-
-@dataclass(frozen=True)
-class Place:
-    """Where a conductor or a layer of metal lies in a cross-section."""
-
-    circuit: str
-    phase: str
-    """Phase label that the study gives the cable there."""
-    position: int
-    """Position of the cable in its circuit, from 1."""
-    layer: str
-    """conductor, or the name of the layer of metal."""
 
 
 @dataclass(frozen=True)
@@ -41,12 +25,12 @@ class SectionMaps:
 
     def labels(self, circuit: str) -> tuple[str, ...]:
         """Phase labels of a circuit's cables by position."""
-        own = [place for place in self.places if place.circuit == circuit and place.layer == "conductor"]
+        own = [place for place in self.places if place.circuit == circuit and place.layer == CONDUCTOR]
         return tuple(place.phase for place in sorted(own, key=lambda place: place.position))
 
     def circuits(self) -> tuple[str, ...]:
         """Names of the circuits."""
-        return tuple(dict.fromkeys(place.circuit for place in self.places))
+        return tuple(dict.fromkeys(place.circuit for place in self.places if place.circuit))
 
 
 @dataclass(frozen=True)
@@ -58,17 +42,19 @@ class Stage:
     maps: SectionMaps
     orders: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     """Phase label at each position of some circuits; the study's own for the others."""
-    turn: int = 0
-    """How many phases the screens are turned against the conductors: at 1 what was the screen of L1 goes on around
-    L2. Turned against a transposition, at -1 where the phases go on by one, a screen keeps its place. [-]"""
+    turns: Mapping[tuple[str, str], int] = field(default_factory=dict)
+    """By circuit and layer, how many phases the layer is turned against the conductors: at 1 what was the screen of L1
+    goes on around L2. Turned against a transposition, at -1 where the phases go on by one, a screen keeps its place.
+    [-]"""
     name: str = ""
 
 
 @dataclass(frozen=True)
 class Line:
-    """A conductor or a layer of metal that runs through the sections."""
+    """A conductor, a layer of metal or bonded metal that runs through the sections."""
 
     circuit: str
+    """Empty for metal without a cable."""
     phase: str
     number: int
     """Counts the parallel cables of a phase from 1."""
@@ -76,14 +62,18 @@ class Line:
 
     @property
     def name(self) -> str:
-        """What results call it, such as "F1 L1", "F1 L1.2" or "F1 L1 screen"."""
+        """What results call it, such as "F1 L1", "F1 L1.2", "F1 L1 screen" or "T1"."""
+        if not self.circuit:
+            return self.layer
         number = f".{self.number}" if self.number > 1 else ""
-        layer = "" if self.layer == "conductor" else f" {self.layer}"
+        layer = "" if self.layer == CONDUCTOR else f" {self.layer}"
         return f"{self.circuit} {self.phase}{number}{layer}"
 
 
 def route_of(
-    stages: Sequence[Stage], currents: Mapping[tuple[str, str], complex] | None = None, bonding: str = OPEN
+    stages: Sequence[Stage],
+    currents: Mapping[tuple[str, str], complex] | None = None,
+    bonds: Sequence[Tie] = (),
 ) -> Route:
     """Route of some sections.
 
@@ -93,14 +83,15 @@ def route_of(
         The sections from the supply to the load, of the same circuits.
     currents : mapping of (circuit, phase) to complex, optional
         Net current of each phase; zero where none is given. [A]
-    bonding : str
-        What becomes of the layers of metal that are places of the cross-sections: OPEN or BOTH_ENDS. Layers that are
-        no places are in the impedance of the section as the study bonds them, section by section.
+    bonds : sequence of Tie
+        Lines, by name, that are joined to each other at both ends of the run and nowhere between; their impedance is
+        that of the whole return [ohm]. Layers of metal in no bond carry no current along them. Metal that is no place
+        is in the impedance of the sections as the study bonds it, section by section.
 
     Returns
     -------
     route : Route
-        A tie for each phase of each circuit, in order of appearance, then those of the layers of metal.
+        A tie for each phase of each circuit, in order of appearance, then the bonds, then each other line.
 
     Notes
     -----
@@ -108,9 +99,11 @@ def route_of(
     """
     if not stages:
         raise ValueError("a route needs a section")
-    if bonding not in (OPEN, BOTH_ENDS):
-        raise ValueError(f"bonding must be {OPEN!r} or {BOTH_ENDS!r}: {bonding!r}")
-    lines = _lines(stages[0])
+    lines = lines_of(stages[0])
+    names = [line.name for line in lines]
+    bonded = [name for bond in bonds for name in bond.parts]
+    if stray := [name for name in bonded if name not in names]:
+        raise ValueError(f"a bond names what does not run through: {', '.join(stray)}")
     sections = tuple(
         RouteSection(
             stage.length,
@@ -122,15 +115,13 @@ def route_of(
         for number, stage in enumerate(stages, 1)
     )
     given = currents or {}
+    free = [line for line in lines if line.name not in bonded]
     ties: list[Tie] = []
-    for circuit, phase in dict.fromkeys((line.circuit, line.phase) for line in lines):
-        own = [line for line in lines if (line.circuit, line.phase) == (circuit, phase) and line.layer == "conductor"]
+    for circuit, phase in dict.fromkeys((line.circuit, line.phase) for line in free if line.layer == CONDUCTOR):
+        own = [line for line in free if (line.circuit, line.phase, line.layer) == (circuit, phase, CONDUCTOR)]
         ties.append(Tie(tuple(line.name for line in own), given.get((circuit, phase), 0j)))
-    for circuit in stages[0].maps.circuits():
-        metal = [line.name for line in lines if line.circuit == circuit and line.layer != "conductor"]
-        if metal:
-            ties += [Tie(tuple(metal))] if bonding == BOTH_ENDS else [Tie((name,)) for name in metal]
-    return Route(tuple(line.name for line in lines), tuple(ties), sections)
+    ties += [*bonds, *(Tie((line.name,)) for line in free if line.layer != CONDUCTOR)]
+    return Route(tuple(names), tuple(ties), sections)
 
 
 def ports_of(route: Route, circuit: str, phases: Sequence[str] = LINES) -> list[int]:
@@ -150,9 +141,10 @@ def turned(labels: Sequence[str], steps: int) -> tuple[str, ...]:
     return tuple(LINES[(LINES.index(label) - steps) % 3] if label in LINES else label for label in labels)
 
 
-def _lines(stage: Stage) -> tuple[Line, ...]:
+def lines_of(stage: Stage) -> tuple[Line, ...]:
+    """What runs through a section: circuit by circuit the conductors and the layers of metal, then bonded metal."""
     lines = []
-    layers = tuple(dict.fromkeys(place.layer for place in stage.maps.places))
+    layers = tuple(dict.fromkeys(place.layer for place in stage.maps.places if place.circuit))
     for circuit in stage.maps.circuits():
         labels = _order(stage, circuit)
         numbers = [labels[: k + 1].count(label) for k, label in enumerate(labels)]
@@ -161,7 +153,7 @@ def _lines(stage: Stage) -> tuple[Line, ...]:
         for layer in layers:
             if layer in having:
                 lines += [Line(circuit, label, number, layer) for label, number in ordered]
-    return tuple(lines)
+    return (*lines, *(Line("", "", 1, place.layer) for place in stage.maps.places if not place.circuit))
 
 
 def _rank(label: str) -> tuple[int, str]:
@@ -178,16 +170,23 @@ def _order(stage: Stage, circuit: str) -> tuple[str, ...]:
 
 def _place(stage: Stage, line: Line, section: int) -> int:
     """Place of a line in a section."""
+    wanted = ("", 0, line.layer)
+    if line.circuit:
+        wanted = (line.circuit, _position(stage, line, section), line.layer)
+    for number, place in enumerate(stage.maps.places):
+        if (place.circuit, place.position, place.layer) == wanted:
+            return number
+    raise ValueError(f"section {section} has no {line.layer} for {line.name}")
+
+
+def _position(stage: Stage, line: Line, section: int) -> int:
+    """Position of the cable in or around which a line runs in a section."""
     phase = line.phase
-    if line.layer != "conductor" and phase in LINES:
-        phase = LINES[(LINES.index(phase) + stage.turn) % 3]
+    if phase in LINES:
+        phase = LINES[(LINES.index(phase) + stage.turns.get((line.circuit, line.layer), 0)) % 3]
     if line.circuit not in stage.maps.circuits():
         raise ValueError(f"section {section} has no circuit {line.circuit}")
     positions = [k for k, label in enumerate(_order(stage, line.circuit), 1) if label == phase]
     if line.number > len(positions):
         raise ValueError(f"section {section} has no cable {line.number} of {line.circuit} {phase}")
-    wanted = (line.circuit, positions[line.number - 1], line.layer)
-    for number, place in enumerate(stage.maps.places):
-        if (place.circuit, place.position, place.layer) == wanted:
-            return number
-    raise ValueError(f"section {section} has no {line.layer} at position {wanted[1]} of circuit {line.circuit}")
+    return positions[line.number - 1]

@@ -8,16 +8,18 @@ import numpy as np
 from scipy.constants import mu_0
 
 from fem.field import FieldProbe
-from fem.mesh import Complexes, Floats
+from fem.mesh import Floats
 from fem.solve import UnitFields
-from fem.ties import Tie, membership, tied_admittance
+from fem.ties import Tie, membership, tie_voltages
 from geometry.shapes import Tube
 from studies.cross_section import CrossSection, StudyPart
 from studies.formulas.coaxial_impedance import coaxial_impedance_matrix
+from studies.formulas.inductance import solid_mean_radius
 from studies.formulas.line_field import line_field
-from studies.line_formulas import line_model
+from studies.line_formulas import formula_resistance
 from studies.parts import CONDUCTOR
-from studies.route.lines import Place, SectionMaps
+from studies.route.lines import SectionMaps
+from studies.route.places import parts_followed, place_of
 
 
 def section_maps(
@@ -34,16 +36,16 @@ def section_maps(
     receptors : ndarray (r, 2), optional
         Points where the field is asked for. [m]
     layers : sequence of str
-        Kinds of metal layers that are followed along the run, such as "screen"; all other metal without a given current
-        is eliminated as the study's bonds say, section by section.
+        Kinds of `studies.route.places.FOLLOWED` that are followed along the run; all other metal without a given
+        current is eliminated as the study's bonds say, section by section.
 
     Notes
     -----
-    The study's ties without the conductors and the followed layers are kept; the inverse of the tied admittance, its
-    rows and columns of the places, is the impedance with no net current in what is open. Screens that the study
-    cross-bonds are open here: a route follows them as a layer, turned from section to section.
+    The study's ties without the conductors and the followed layers are kept: the impedance is that with no net current
+    in what is open, and with the metal that is tied all along closing as its bond says. Screens that the study
+    cross-bonds are open where they are not followed: a route turns them from section to section.
     """
-    chosen = _chosen(section, layers)
+    chosen = parts_followed(section, layers)
     names = [part.name for part in chosen]
     rest = [
         Tie(left, 0j, tie.impedance)
@@ -51,16 +53,16 @@ def section_maps(
         if (left := tuple(part for part in tie.parts if part not in names))
     ]
     ties = (*(Tie((name,)) for name in names), *rest)
-    inverse = np.linalg.inv(tied_admittance(fields.admittance, fields.part_names, ties))
-    whole: Complexes = inverse.astype(np.complex128)
     n = len(names)
+    unit = np.eye(len(ties), n, dtype=np.complex128)
+    tied = tie_voltages(fields.admittance, fields.part_names, ties, unit)
     field = None
     if receptors is not None:
-        voltages = membership(fields.part_names, ties) @ whole[:, :n]  # parts' voltages of unit currents in the places
+        voltages = membership(fields.part_names, ties) @ tied  # parts' voltages of unit currents in the places
         probe = FieldProbe(fields)
         columns = [probe.flux_density(fields.potential(voltages[:, k]), receptors.reshape(-1, 2)) for k in range(n)]
         field = np.stack(columns, axis=-1)
-    return SectionMaps(tuple(_place(part) for part in chosen), whole[:n, :n], field)
+    return SectionMaps(tuple(place_of(part) for part in chosen), tied[:n], field)
 
 
 def formula_maps(
@@ -80,18 +82,17 @@ def formula_maps(
     receptors : ndarray (r, 2), optional
         Points where the field is asked for. [m]
     layers : sequence of str
-        Kinds of metal layers that are followed along the run; others are left out.
+        Kinds of `studies.route.places.FOLLOWED` that are followed along the run; others, and metal without a cable, are
+        left out.
     """
-    chosen = _chosen(section, layers)
-    model = line_model(section)
-    of_conductor = {part.name: k for k, part in enumerate(model.conductors)}
+    chosen = [part for part in parts_followed(section, layers) if part.cable is not None]
     axes, radii, ohms = [], [], []
     for part in chosen:
         assert part.cable is not None
         axes.append(part.cable.axis)
-        if part.name in of_conductor:
-            radii.append(float(model.mean_radii[of_conductor[part.name]]))
-            ohms.append(float(model.resistances[of_conductor[part.name]]))
+        if part.kind == CONDUCTOR:
+            radii.append(float(solid_mean_radius(part.cable.layers.conductor_radius)))
+            ohms.append(formula_resistance(section, part)[0])
         else:
             radii.append(_mean_radius(part))
             ohms.append(part.dc_resistance)
@@ -101,24 +102,12 @@ def formula_maps(
     if receptors is not None:
         points, unit = receptors.reshape(-1, 2), np.eye(len(chosen))
         field = np.stack([line_field(points, axes, unit[k]) for k in range(len(chosen))], axis=-1)
-    return SectionMaps(tuple(_place(part) for part in chosen), impedance, field)
+    return SectionMaps(tuple(place_of(part) for part in chosen), impedance, field)
 
 
 def phase_currents_of(section: CrossSection) -> dict[tuple[str, str], complex]:
     """Net current of each phase of each circuit of a cross-section. [A]"""
     return {(phase.circuit, phase.phase): phase.current for phase in section.phases}
-
-
-def _chosen(section: CrossSection, layers: Sequence[str]) -> list[StudyPart]:
-    conductors = [part for part in section.parts if part.kind == CONDUCTOR]
-    return conductors + [
-        part for layer in layers for part in section.parts if part.kind == layer and part.cable is not None
-    ]
-
-
-def _place(part: StudyPart) -> Place:
-    assert part.cable is not None
-    return Place(part.cable.circuit, part.cable.phase, part.cable.position, part.kind)
 
 
 def _mean_radius(part: StudyPart) -> float:

@@ -119,3 +119,13 @@ def _admittance(route: Route) -> Complexes:
 def section_drops(route: Route, currents: Complexes) -> Complexes:
     """Voltage drop of every line per metre of each section, shape (sections, lines). [V/m]"""
     return np.array([section.line_impedance() @ currents for section in route.sections])
+
+
+def section_losses(route: Route, currents: Complexes) -> Floats:
+    """Loss of each section per metre, of its lines and of the metal that is no line, shape (sections,). [W/m]
+
+    Notes
+    -----
+    Re(i^H Z i): the complex power that enters the section leaves it as loss or as reactive power.
+    """
+    return np.array([float((currents.conj() @ section.line_impedance() @ currents).real) for section in route.sections])

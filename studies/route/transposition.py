@@ -8,8 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from fem.mesh import Complexes, Floats
+from fem.ties import Tie
 from studies.comparison.electrical import sequence_matrix
-from studies.route.lines import OPEN, SectionMaps, Stage, ports_of, route_of, turned
+from studies.route.lines import SectionMaps, Stage, ports_of, route_of, turned
 from studies.route.sections import Route, tied_impedance
 from studies.route.supply import Delivered, Load, deliver
 
@@ -59,7 +60,7 @@ def transposed_route(
     length: float,
     transpositions: int,
     currents: Mapping[tuple[str, str], complex] | None = None,
-    bonding: str = OPEN,
+    bonds: Sequence[Tie] = (),
 ) -> Route:
     """A run [m] of one cross-section, at each of some equally spaced places every phase of a circuit going on by one.
 
@@ -69,7 +70,7 @@ def transposed_route(
         raise ValueError(f"transpositions must be 0 or above: {transpositions}")
     parts, own = transpositions + 1, maps.labels(circuit)
     stages = [Stage(length / parts, maps, {circuit: turned(own, k)}) for k in range(parts)]
-    return route_of(stages, currents, bonding)
+    return route_of(stages, currents, bonds)
 
 
 def compare_transpositions(
@@ -80,7 +81,7 @@ def compare_transpositions(
     load: Load,
     counts: Sequence[int] = COUNTS,
     currents: Mapping[tuple[str, str], complex] | None = None,
-    bonding: str = OPEN,
+    bonds: Sequence[Tie] = (),
 ) -> tuple[Transposed, ...]:
     """A row for each number of transpositions.
 
@@ -100,8 +101,8 @@ def compare_transpositions(
         Numbers of transpositions. [-]
     currents : mapping of (circuit, phase) to complex, optional
         Currents of the other circuits. [A]
-    bonding : str
-        Of layers of metal that are places of the maps, as in `route_of`.
+    bonds : sequence of Tie
+        Lines that are joined at both ends of the run, as in `route_of`.
 
     Notes
     -----
@@ -110,7 +111,7 @@ def compare_transpositions(
     """
     rows = []
     for count in counts:
-        route = transposed_route(maps, circuit, length, count, currents, bonding)
+        route = transposed_route(maps, circuit, length, count, currents, bonds)
         at = tuple(float(place) for place in route.ends()[1:-1])
         impedance = tied_impedance(route, ports_of(route, circuit))
         rows.append(Transposed(count, at, impedance, deliver(route, circuit, supply_voltages, load)))

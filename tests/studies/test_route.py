@@ -8,12 +8,14 @@ import numpy as np
 import pytest
 
 from fem.mesh import Complexes
+from fem.ties import Tie
 from studies.cross_section import CrossSection, cross_section
 from studies.formulas.unbalance import negative_sequence_unbalance
 from studies.phases import LINES
 from studies.reading import loads
-from studies.route.lines import BOTH_ENDS, Place, SectionMaps, Stage, ports_of, route_of, turned
+from studies.route.lines import SectionMaps, Stage, ports_of, route_of, turned
 from studies.route.maps import formula_maps, phase_currents_of, section_maps
+from studies.route.places import Place
 from studies.route.profile import fields_along, standing_voltages, worst_sections
 from studies.route.sections import Route, RouteSection, line_state, run_impedance, tied_impedance
 from studies.route.supply import CurrentLoad, ImpedanceLoad, balanced_voltages, current_load, deliver, impedance_load
@@ -50,6 +52,8 @@ thickness = "1.5 mm"
 material = "aluminium-5052"
 """
 ROUNDING = 1e-12
+SOLID = (Tie(tuple(f"F1 {phase} screen" for phase in LINES)),)
+"""Screens joined at both ends of the run."""
 
 
 def section_of(axes: Sequence[Sequence[float]], phases: Sequence[str] = LINES, more: str = "") -> CrossSection:
@@ -266,8 +270,8 @@ def test_impossible_routes_are_refused() -> None:
         route_of([Stage(1.0, maps, {"F1": ("L1", "L2")})])
     with pytest.raises(ValueError, match="no cable"):
         route_of([Stage(1.0, maps), Stage(1.0, maps, {"F1": ("L1", "L1", "L2")})])
-    with pytest.raises(ValueError, match="bonding"):
-        route_of([Stage(1.0, maps)], bonding="solid")
+    with pytest.raises(ValueError, match="does not run through: T9"):
+        route_of([Stage(1.0, maps)], bonds=[Tie(("T9", "F1 L1"))])
     with pytest.raises(ValueError, match="different numbers"):
         RouteSection(1.0, np.eye(2, dtype=complex), (0, 0))
     with pytest.raises(ValueError, match="0 m or above"):
@@ -286,6 +290,6 @@ def test_currents_of_the_study_drive_the_route(solved: tuple[CrossSection, Pair[
     route = route_of([Stage(100.0, maps.now)], phase_currents_of(section))
     assert np.abs(line_state(route).currents[:3]) == pytest.approx([400.0] * 3, rel=1e-12)
     assert np.abs(line_state(route).currents[3:]) == pytest.approx([0.0] * 3, abs=1e-9)
-    bonded = route_of([Stage(100.0, maps.now)], phase_currents_of(section), BOTH_ENDS)
+    bonded = route_of([Stage(100.0, maps.now)], phase_currents_of(section), SOLID)
     assert np.abs(line_state(bonded).currents[3:]).min() > 1
     assert standing_voltages(route).largest()[0] > 0

@@ -11,14 +11,14 @@ from matplotlib.text import Annotation
 from studies.figures.catalogue import png, svg
 from studies.figures.engineering import quantity
 from studies.figures.force_arrows import ALTERNATING, FORCE_PER_LENGTH, OFFSET, draw_force_arrows
-from studies.figures.route import draw_route
+from studies.figures.route import FieldsAlong, draw_route
 from studies.forces import FaultForces, fault_forces
 from studies.phases import LINES
-from studies.route.lines import BOTH_ENDS, Stage, route_of, turned
+from studies.route.lines import Stage, route_of, turned
 from studies.route.profile import fields_along, standing_voltages
 from studies.two_meshes import solve_pair
 from tests.studies.test_fault_forces import THREE, TRAY, flat, section_of
-from tests.studies.test_route import FLAT, line_maps
+from tests.studies.test_route import FLAT, SOLID, line_maps
 
 SECTION = section_of(flat(0.05), TRAY.format(material="aluminium-5052"))
 
@@ -63,13 +63,17 @@ def test_an_unknown_kind_of_force_is_refused(forces: FaultForces) -> None:
 def test_route_shows_phases_voltages_and_fields() -> None:
     maps = line_maps(FLAT, layers=("screen",))
     currents = {("F1", phase): 400 * np.exp(-2j * np.pi / 3 * k) for k, phase in enumerate(LINES)}
-    stages = [Stage(100.0, maps, {"F1": turned(LINES, k)}, -k) for k in range(3)]
-    route = route_of(stages, currents, BOTH_ENDS)
+    stages = [Stage(100.0, maps, {"F1": turned(LINES, k)}, {("F1", "screen"): -k}) for k in range(3)]
+    route = route_of(stages, currents, SOLID)
     profile = standing_voltages(route)
-    figure = draw_route(stages, "F1", profile, fields_along(route), ("desk", "lab"))
+    fields = np.array([field for field in fields_along(route) if field is not None])
+    figure = draw_route(stages, "F1", [profile], FieldsAlong(("desk", "lab"), fields, (9e-6, None)))
     strip, volts, field = figure.axes
     assert len(strip.patches) == 9
-    assert [text.get_text() for text in strip.texts] == [p for k in range(3) for p in turned(LINES, k)]
+    # the phases by section, then the names of the sections, which have none here
+    assert [text.get_text() for text in strip.texts if text.get_text()] == [
+        p for k in range(3) for p in turned(LINES, k)
+    ]
     largest, where, _ = profile.largest()
     drawn = np.concatenate([np.asarray(line.get_ydata(), dtype=float) for line in volts.lines[:3]])
     assert drawn.max() == pytest.approx(largest, rel=1e-12)

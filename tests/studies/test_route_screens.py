@@ -6,12 +6,13 @@ import numpy as np
 import pytest
 
 from studies.phases import LINES
-from studies.route.lines import BOTH_ENDS, SectionMaps, Stage, route_of, turned
+from studies.route.lines import SectionMaps, Stage, route_of, turned
 from studies.route.profile import standing_voltages
 from studies.route.sections import line_state
-from tests.studies.test_route import FLAT, TREFOIL, line_maps
+from tests.studies.test_route import FLAT, SOLID, TREFOIL, line_maps
 
 CURRENTS = {("F1", phase): 400 * np.exp(-2j * np.pi / 3 * k) for k, phase in enumerate(LINES)}
+SCREENS = ("F1", "screen")
 THIRDS = (100.0, 100.0, 100.0)
 
 
@@ -49,16 +50,16 @@ def test_earthing_in_the_middle_halves_the_voltage(flat: SectionMaps) -> None:
 
 
 def test_cross_bonded_thirds_cancel_in_trefoil(trefoil: SectionMaps) -> None:
-    stages = [Stage(length, trefoil, turn=k) for k, length in enumerate(THIRDS)]
+    stages = [Stage(length, trefoil, turns={SCREENS: k}) for k, length in enumerate(THIRDS)]
     profile = standing_voltages(route_of(stages, CURRENTS))
     first = np.abs(profile.potentials[1])
     assert np.abs(profile.potentials[-1]).max() < 1e-9 * first.max()  # three equal voltages, 120 degrees apart
     assert np.abs(profile.potentials[2]) == pytest.approx(first, rel=1e-9)
     # no voltage is left to drive a current when the ends are joined
-    bonded = line_state(route_of(stages, CURRENTS, BOTH_ENDS)).currents[3:]
+    bonded = line_state(route_of(stages, CURRENTS, SOLID)).currents[3:]
     assert np.abs(bonded).max() < 1e-9 * 400
     # without the turns a current circulates
-    assert np.abs(line_state(route_of([Stage(300.0, trefoil)], CURRENTS, BOTH_ENDS)).currents[3:]).min() > 10
+    assert np.abs(line_state(route_of([Stage(300.0, trefoil)], CURRENTS, SOLID)).currents[3:]).min() > 10
 
 
 def test_in_flat_formation_cancelling_needs_transposed_cables_and_screens_that_keep_their_place(
@@ -66,7 +67,7 @@ def test_in_flat_formation_cancelling_needs_transposed_cables_and_screens_that_k
 ) -> None:
     def left(turns: tuple[int, int, int], transposed: bool) -> float:
         stages = [
-            Stage(length, flat, {"F1": turned(LINES, k)} if transposed else {}, turn)
+            Stage(length, flat, {"F1": turned(LINES, k)} if transposed else {}, {SCREENS: turn})
             for k, (length, turn) in enumerate(zip(THIRDS, turns, strict=True))
         ]
         profile = standing_voltages(route_of(stages, CURRENTS))
@@ -80,11 +81,11 @@ def test_in_flat_formation_cancelling_needs_transposed_cables_and_screens_that_k
 
 
 def test_unequal_minor_sections_leave_their_difference(trefoil: SectionMaps) -> None:
-    stages = [Stage(length, trefoil, turn=k) for k, length in enumerate((100.0, 100.0, 130.0))]
+    stages = [Stage(length, trefoil, turns={SCREENS: k}) for k, length in enumerate((100.0, 100.0, 130.0))]
     profile = standing_voltages(route_of(stages, CURRENTS))
     single = np.abs(profile.potentials[1]) / 100
     assert np.abs(profile.potentials[-1]) == pytest.approx(30 * single, rel=1e-9)
-    circulating = np.abs(line_state(route_of(stages, CURRENTS, BOTH_ENDS)).currents[3:])
-    solid = np.abs(line_state(route_of([Stage(330.0, trefoil)], CURRENTS, BOTH_ENDS)).currents[3:])
+    circulating = np.abs(line_state(route_of(stages, CURRENTS, SOLID)).currents[3:])
+    solid = np.abs(line_state(route_of([Stage(330.0, trefoil)], CURRENTS, SOLID)).currents[3:])
     # 30 of 330 m drive it; the whole run limits it
     assert circulating == pytest.approx(solid * 30 / 330, rel=0.02)

@@ -1,0 +1,324 @@
+"""The route of a study: voltages, currents, losses and fields along the run, each beside its closed form."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from fem.mesh import Complexes, Floats
+from fem.ties import Tie
+from studies.accuracy import Progress
+from studies.comparison.delivery import Arrived, arrived, delivered_result
+from studies.comparison.electrical import sequence_matrix
+from studies.comparison.limits import judge
+from studies.comparison.solution import Solution
+from studies.parts import CONDUCTOR
+from studies.phases import LINES
+from studies.route.cross_sections import changes_of
+from studies.route.lines import Line, SectionMaps, Stage, lines_of, ports_of, route_of
+from studies.route.maps import phase_currents_of
+from studies.route.profile import Profile, fields_along, standing_voltages, worst_sections
+from studies.route.result import (
+    RouteCircuitResult,
+    RouteFieldResult,
+    RouteLineResult,
+    RouteResult,
+    RouteSectionResult,
+    RouteWorstResult,
+    TranspositionResult,
+)
+from studies.route.sections import Route, line_state, section_losses, tied_impedance
+from studies.route.solved import SolvedRoute, solve_route
+from studies.route.transposition import Transposed, compare_transpositions
+from studies.spectrum import fundamental
+from studies.study import Study
+from studies.two_meshes import Pair
+
+
+@dataclass(frozen=True)
+class Run:
+    """A run with the study's currents, from one set of stages."""
+
+    stages: tuple[Stage, ...]
+    route: Route
+    lines: tuple[Line, ...]
+    """In the order of the route's lines."""
+    currents: Complexes
+    """Of the lines, shape (lines,). [A]"""
+    drops: Complexes
+    """Of the lines over the whole run, shape (lines,). [V]"""
+    losses: Floats
+    """Of each section, shape (sections,). [W/m]"""
+    fields: Floats
+    """At each receptor beside each section, not a number where it is not there, shape (sections, r). [T]"""
+    profiles: dict[tuple[str, str], Profile]
+    """Voltages of the layers of metal of each circuit, by circuit and layer."""
+    impedances: dict[str, Complexes]
+    """Of L1, L2, L3 of each circuit over the whole run, shape (3, 3). [ohm]"""
+    arrived: dict[str, Arrived]
+    """What arrives at the load of each circuit that has one."""
+    transposed: dict[str, tuple[Transposed, ...]]
+    """The study's own cross-section over the whole length, transposed ever more often."""
+
+
+@dataclass(frozen=True)
+class RouteSolution:
+    """The run by finite elements and by closed forms, for results and figures."""
+
+    solved: SolvedRoute
+    runs: Pair[Run]
+    formula: Run
+
+
+def route_solution(study: Study, solution: Solution, own: Pair[SectionMaps], tell: Progress) -> RouteSolution:
+    """Solve and follow the route of a study that has one; `own` are the maps of its own cross-section."""
+    tell("following the route")
+    solved = solve_route(study, solution, own, tell)
+    circuits = [
+        circuit.name
+        for circuit in study.circuits
+        if set(LINES) <= set(circuit.phases) and fundamental(study, circuit) == solution.frequency
+    ]
+    currents = phase_currents_of(solution.section)
+
+    def run(stages: tuple[Stage, ...], bonds: tuple[Tie, ...], maps: SectionMaps) -> Run:
+        return _run(study, circuits, currents, stages, bonds, maps)
+
+    return RouteSolution(
+        solved,
+        Pair(
+            now=run(solved.stages.now, solved.bonds, solved.own.now),
+            before=run(solved.stages.before, solved.bonds, solved.own.before),
+        ),
+        run(solved.formula_stages, solved.formula_bonds, solved.own_formula),
+    )
+
+
+def route_result(study: Study, found: RouteSolution) -> RouteResult:
+    """The numbers of a route as plain data."""
+    now, formula = found.runs.now, found.formula
+    ends, lengths = now.route.ends(), np.array([section.length for section in now.route.sections])
+    worst = [
+        RouteWorstResult(found.solved.receptors[k], entry.name, entry.start, entry.end, entry.field)
+        for k, entry in enumerate(worst_sections(now.route))
+        if np.isfinite(entry.field)
+    ]
+    return RouteResult(
+        length_m=float(now.route.length),
+        sections=tuple(_section(study, found, k, ends) for k in range(len(lengths))),
+        circuits=tuple(_circuit(found, name) for name in now.impedances),
+        lines=tuple(_line(found, k) for k in range(len(now.lines))),
+        fields=tuple(_fields(found, ends)),
+        worst_sections=tuple(worst),
+        loss_w=float(lengths @ now.losses),
+        loss_error_w=float(found.runs.of(lambda run: lengths @ run.losses)),
+        formula_loss_w=float(lengths @ formula.losses),
+    )
+
+
+def _run(
+    study: Study,
+    circuits: Sequence[str],
+    currents: dict[tuple[str, str], complex],
+    stages: tuple[Stage, ...],
+    bonds: tuple[Tie, ...],
+    maps: SectionMaps,
+) -> Run:
+    route = route_of(stages, currents, bonds)
+    state = line_state(route)
+    lines = lines_of(stages[0])
+    fields = [field for field in fields_along(route, state.currents) if field is not None]
+    impedances = {name: tied_impedance(route, ports_of(route, name)) for name in circuits}
+    found = {name: arrived(study, route, name, currents) for name in circuits}
+    transposed = {
+        name: compare_transpositions(
+            maps,
+            name,
+            float(route.length),
+            here.supply_voltages,
+            here.load,
+            currents=currents,
+            bonds=bonds,
+        )
+        for name, here in found.items()
+        if here is not None
+    }
+    return Run(
+        stages=stages,
+        route=route,
+        lines=lines,
+        currents=state.currents,
+        drops=state.voltages,
+        losses=section_losses(route, state.currents),
+        fields=np.array(fields).reshape(len(stages), -1),
+        profiles=_profiles(study, route, lines, bonds),
+        impedances=impedances,
+        arrived={name: here for name, here in found.items() if here is not None},
+        transposed=transposed,
+    )
+
+
+def _profiles(
+    study: Study, route: Route, lines: Sequence[Line], bonds: Sequence[Tie]
+) -> dict[tuple[str, str], Profile]:
+    """Voltages of each circuit's layers: what is open from its earthed place, what is joined from the start."""
+    joined = {name for bond in bonds for name in bond.parts}
+    found = {}
+    kinds = dict.fromkeys((line.circuit, line.layer) for line in lines if line.circuit and line.layer != CONDUCTOR)
+    for circuit, layer in kinds:
+        names = [line.name for line in lines if (line.circuit, line.layer) == (circuit, layer)]
+        from_start = standing_voltages(route, layer)
+        from_earth = standing_voltages(route, layer, study.route_screens.earthed_at)
+        column = [from_start.lines.index(name) for name in names]
+        is_joined = np.array([name in joined for name in names])
+        potentials = np.where(is_joined, from_start.potentials[:, column], from_earth.potentials[:, column])
+        found[circuit, layer] = Profile(tuple(names), from_start.distance, potentials)
+    return found
+
+
+def _section(study: Study, found: RouteSolution, number: int, ends: Floats) -> RouteSectionResult:
+    stage = found.runs.now.stages[number]
+    return RouteSectionResult(
+        section=stage.name,
+        start_m=float(ends[number]),
+        end_m=float(ends[number + 1]),
+        phases={name: tuple(stage.orders.get(name, stage.maps.labels(name))) for name in stage.maps.circuits()},
+        changes=changes_of(study.route[number]),
+        loss_w_per_m=float(found.runs.now.losses[number]),
+        loss_error_w_per_m=float(found.runs.of(lambda run: run.losses[number])),
+        formula_loss_w_per_m=float(found.formula.losses[number]),
+    )
+
+
+def _fields(found: RouteSolution, ends: Floats) -> list[RouteFieldResult]:
+    now = found.runs.now
+    errors = found.runs.of(lambda run: run.fields)
+    rows = []
+    for r, name in enumerate(found.solved.receptors):
+        for k, (study, section) in enumerate(zip(found.solved.studies, found.solved.sections, strict=True)):
+            receptor = next((one for one in study.receptors if one.name == name), None)
+            if receptor is None:
+                continue
+            field, error = float(now.fields[k, r]), float(errors[k, r])
+            verdict = judge(receptor.limit, [section.frequency], [field], [error])
+            rows.append(
+                RouteFieldResult(
+                    receptor=name,
+                    section=now.stages[k].name,
+                    start_m=float(ends[k]),
+                    end_m=float(ends[k + 1]),
+                    x_m=receptor.at[0],
+                    y_m=receptor.at[1],
+                    b_rms_t=field,
+                    b_rms_error_t=error,
+                    line_formula_b_rms_t=float(found.formula.fields[k, r]),
+                    limit_t=verdict.limit_t,
+                    within_limit=verdict.within,
+                )
+            )
+    return rows
+
+
+def _circuit(found: RouteSolution, name: str) -> RouteCircuitResult:
+    now, formula = found.runs.now, found.formula
+    first = [now.lines.index(Line(name, phase, 1, CONDUCTOR)) for phase in LINES]
+    drops = now.drops[first]
+    sequence, by_formula = sequence_matrix(now.impedances[name]), sequence_matrix(formula.impedances[name])
+    delivered = None
+    if name in now.arrived:
+        delivered = delivered_result(
+            name, Pair(now=now.arrived[name], before=found.runs.before.arrived[name]), formula.arrived[name]
+        )
+    pairs = zip(now.transposed.get(name, ()), formula.transposed.get(name, ()), strict=True)
+    return RouteCircuitResult(
+        circuit=name,
+        drop_v=tuple(complex(drop) for drop in drops),
+        drop_error_v=tuple(found.runs.of(lambda run: run.drops[first]).tolist()),
+        formula_drop_v=tuple(complex(formula.drops[_index(formula, now.lines[k])]) for k in first),
+        mean_drop_v=float(np.abs(drops).mean()),
+        phase_impedance_ohm=tuple(tuple(complex(z) for z in row) for row in now.impedances[name]),
+        z1_ohm=complex(sequence[1, 1]),
+        z1_error_ohm=float(found.runs.of(lambda run: sequence_matrix(run.impedances[name])[1, 1])),
+        formula_z1_ohm=complex(by_formula[1, 1]),
+        z21_over_z11=_coupling(now.impedances[name]),
+        z21_over_z11_error=float(found.runs.of(lambda run: _coupling(run.impedances[name]))),
+        formula_z21_over_z11=_coupling(formula.impedances[name]),
+        v2_over_v1=None if delivered is None else delivered.v2_over_v1,
+        v0_over_v1=None if delivered is None else delivered.v0_over_v1,
+        nema_unbalance=None if delivered is None else delivered.nema_unbalance,
+        delivered=delivered,
+        transpositions=tuple(_transposed(name, row, other) for row, other in pairs),
+    )
+
+
+def _coupling(impedance: Complexes) -> float:
+    """|Z21|/|Z11| of an impedance matrix of L1, L2, L3. [-]"""
+    sequence = sequence_matrix(impedance)
+    return float(abs(sequence[2, 1] / sequence[1, 1]))
+
+
+def _transposed(circuit: str, row: Transposed, formula: Transposed) -> TranspositionResult:
+    return TranspositionResult(
+        circuit=circuit,
+        transpositions=row.transpositions,
+        at_m=tuple(float(x) for x in row.at),
+        inequality=float(row.inequality),
+        coupling=float(row.coupling),
+        v2_over_v1=float(row.delivered.negative_sequence),
+        formula_inequality=float(formula.inequality),
+        formula_v2_over_v1=float(formula.delivered.negative_sequence),
+    )
+
+
+def _line(found: RouteSolution, number: int) -> RouteLineResult:
+    now, formula = found.runs.now, found.formula
+    line = now.lines[number]
+    other = _index(formula, line) if line.circuit else None
+    result = RouteLineResult(
+        line=line.name,
+        circuit=line.circuit,
+        phase=line.phase,
+        layer=line.layer,
+        current_a=complex(now.currents[number]),
+        current_error_a=float(found.runs.of(lambda run: run.currents[number])),
+        formula_current_a=None if other is None else complex(formula.currents[other]),
+        of_equal_share=_of_equal_share(now, line, number),
+        largest_voltage_v=None,
+        largest_voltage_error_v=None,
+        formula_largest_voltage_v=None,
+        at_m=None,
+    )
+    if (line.circuit, line.layer) not in now.profiles:
+        return result
+
+    def voltages(run: Run) -> Floats:
+        profile = run.profiles[line.circuit, line.layer]
+        return np.abs(profile.potentials[:, profile.lines.index(line.name)])
+
+    profile = voltages(now)
+    at = int(profile.argmax())
+    return replace(
+        result,
+        largest_voltage_v=float(profile[at]),
+        largest_voltage_error_v=float(found.runs.of(lambda run: voltages(run)[at])),
+        formula_largest_voltage_v=float(voltages(formula).max()),
+        at_m=float(now.route.ends()[at]),
+    )
+
+
+def _of_equal_share(run: Run, line: Line, number: int) -> float | None:
+    own = [
+        k
+        for k, one in enumerate(run.lines)
+        if (one.circuit, one.phase, one.layer) == (line.circuit, line.phase, CONDUCTOR)
+    ]
+    total = abs(run.currents[own].sum())
+    if line.layer != CONDUCTOR or len(own) < 2 or total == 0:
+        return None
+    return float(abs(run.currents[number]) * len(own) / total)
+
+
+def _index(run: Run, line: Line) -> int:
+    return run.lines.index(line)

@@ -1,0 +1,313 @@
+"""The route as blocks: sections, drops, unbalance, screens, and the field along the run."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+
+from studies.figures import names
+from studies.figures.engineering import FLUX_DENSITY, LOSS_PER_LENGTH, Unit, common_unit, plain, quantity
+from studies.parts import CONDUCTOR
+from studies.report.blocks import Block, Cell, Column, Figure, Section, Table, Text
+from studies.report.numbers import AMPERE, METRE, NONE, angle, difference, percent, significant, with_error
+from studies.results import Result
+from studies.route.result import RouteCircuitResult, RouteFieldResult, RouteLineResult, RouteResult
+
+VOLT = Unit("V", 1.0)
+MILLIOHM = Unit("mΩ", 1e-3)
+WATT = Unit("W", 1.0)
+PER_CENT = Unit("%", 0.01)
+BY_FORMULA = "Formula: line currents at the axes, thin tubes for layers of metal, IEC 60287-1-1 resistances, no tray."
+
+
+def route_section(result: Result, figures: Mapping[str, bytes]) -> Section | None:
+    """The run from end to end; None where the study has no route."""
+    route = result.route
+    if route is None:
+        return None
+    loss, error = with_error(route.loss_w, route.loss_error_w, WATT)
+    length = (
+        f"The run is {quantity(route.length_m, (METRE,))} long and loses ({loss} ± {error})\u202fW with the study's "
+        f"currents, metal included; by formula, without trays, {plain(route.formula_loss_w)}\u202fW."
+    )
+    how = (
+        "The series impedances of its sections add, each section with its own cross-section and phase order. What is "
+        f"bonded together is joined at the ends of the run{names.at_own_frequency(result)}."
+    )
+    blocks: list[Block] = [Text((length, how)), _sections(route)]
+    blocks += _pictures(figures, names.ROUTE, "The run: phases by position, voltages of screens, fields.")
+    blocks += [_drops(route.circuits)]
+    if any(circuit.delivered for circuit in route.circuits):
+        blocks.append(_delivered(route.circuits))
+    if any(circuit.transpositions for circuit in route.circuits):
+        blocks.append(_transpositions(route.circuits))
+    blocks += _lines(route.lines)
+    if route.fields:
+        blocks.append(_fields(route.fields))
+    blocks += _pictures(figures, names.RUN_SECTION, "A cross-section of the run that is not the study's own.")
+    return Section("The route", "route", tuple(blocks))
+
+
+def _sections(route: RouteResult) -> Table:
+    losses = [section.loss_w_per_m for section in route.sections]
+    unit = common_unit(losses, LOSS_PER_LENGTH)
+    columns = (
+        Column("Section"),
+        Column("From", "m"),
+        Column("To", "m"),
+        Column("Phases by position"),
+        Column("Cross-section"),
+        Column("Loss", unit.symbol),
+        Column("±", unit.symbol),
+        Column("Formula, no tray", unit.symbol),
+    )
+    rows = []
+    for section in route.sections:
+        loss, error = with_error(section.loss_w_per_m, section.loss_error_w_per_m, unit)
+        phases = "; ".join(f"{circuit}: {' '.join(labels)}" for circuit, labels in section.phases.items())
+        changes = "; ".join(section.changes) or "the study's own"
+        rows.append(
+            (
+                section.section,
+                plain(section.start_m),
+                plain(section.end_m),
+                phases,
+                changes,
+                loss,
+                error,
+                significant(section.formula_loss_w_per_m, unit),
+            )
+        )
+    return Table("Sections of the run", columns, tuple(rows), "Loss: of cables and metal, by the power that enters.")
+
+
+def _drops(circuits: Sequence[RouteCircuitResult]) -> Table:
+    columns = (
+        Column("Circuit"),
+        Column("Drop L1", "V"),
+        Column("Drop L2", "V"),
+        Column("Drop L3", "V"),
+        Column("±", "V"),
+        Column("Formula, L1 to L3", "V"),
+        Column("|Z1|", "mΩ"),
+        Column("Formula", "mΩ"),
+        Column("Difference", "%"),
+        Column("|Z21/Z11|", "%"),
+        Column("Formula", "%"),
+    )
+    rows = tuple(
+        (
+            circuit.circuit,
+            *(significant(abs(drop), VOLT) for drop in circuit.drop_v),
+            plain(max(circuit.drop_error_v), 1),
+            ", ".join(significant(abs(drop), VOLT) for drop in circuit.formula_drop_v),
+            significant(abs(circuit.z1_ohm), MILLIOHM),
+            significant(abs(circuit.formula_z1_ohm), MILLIOHM),
+            percent(difference(abs(circuit.formula_z1_ohm), abs(circuit.z1_ohm))),
+            percent(circuit.z21_over_z11, signed=False),
+            percent(circuit.formula_z21_over_z11, signed=False),
+        )
+        for circuit in circuits
+    )
+    note = (
+        "Drop: voltage along a phase over the whole run, with the study's currents. Z21: negative-sequence voltage of "
+        f"a positive-sequence current. {BY_FORMULA}"
+    )
+    return Table("Whole run, study's currents", columns, rows, note)
+
+
+def _delivered(circuits: Sequence[RouteCircuitResult]) -> Table:
+    columns = (
+        Column("Circuit"),
+        Column("Load"),
+        Column("Line voltages at the load", "V"),
+        Column("Largest drop", "%"),
+        Column("±", "%"),
+        Column("Formula", "%"),
+        Column("V2/V1", "%"),
+        Column("±", "%"),
+        Column("Formula", "%"),
+        Column("V0/V1", "%"),
+        Column("NEMA", "%"),
+        Column("I2/I1", "%"),
+    )
+    rows = tuple(
+        (
+            circuit.circuit,
+            found.load,
+            ", ".join(plain(voltage, 5) for voltage in found.line_voltage_v),
+            *with_error(found.relative_drop, found.relative_drop_error, PER_CENT),
+            percent(found.formula_relative_drop, signed=False),
+            *with_error(found.v2_over_v1, found.v2_over_v1_error, PER_CENT),
+            percent(found.formula_v2_over_v1, signed=False),
+            percent(found.v0_over_v1, signed=False),
+            percent(found.nema_unbalance, signed=False),
+            percent(found.i2_over_i1, signed=False),
+        )
+        for circuit in circuits
+        if (found := circuit.delivered) is not None
+    )
+    note = (
+        "For a balanced supply. L1-L2, L2-L3, L3-L1; largest drop: of a line voltage over the supply's. V2/V1 and "
+        "V0/V1 (IEC 61000-4-30): of the voltages at the load, V0 against the supply's neutral point by way of the far "
+        "earth where there is no neutral conductor. NEMA: largest deviation of a line voltage from their mean, over "
+        "the mean (NEMA MG 1)."
+    )
+    return Table("At the load", columns, rows, note)
+
+
+def _transpositions(circuits: Sequence[RouteCircuitResult]) -> Table:
+    columns = (
+        Column("Circuit"),
+        Column("Transpositions", "–"),
+        Column("At", "m"),
+        Column("Spread of u/i", "%"),
+        Column("Formula", "%"),
+        Column("|Z21/Z11|", "%"),
+        Column("V2/V1", "%"),
+        Column("Formula", "%"),
+    )
+    rows = tuple(
+        (
+            circuit.circuit,
+            str(entry.transpositions),
+            ", ".join(plain(x) for x in entry.at_m) or NONE,
+            percent(entry.inequality, signed=False),
+            percent(entry.formula_inequality, signed=False),
+            percent(entry.coupling, signed=False),
+            percent(entry.v2_over_v1, signed=False),
+            percent(entry.formula_v2_over_v1, signed=False),
+        )
+        for circuit in circuits
+        for entry in circuit.transpositions
+    )
+    note = (
+        "The study's own cross-section and order over the same length, its phases turned by one place at equal parts "
+        "of the way. Spread of u/i: largest deviation of a phase's impedance from the mean of the three, over the mean."
+    )
+    return Table("What transposing would buy", columns, rows, note)
+
+
+def _lines(lines: Sequence[RouteLineResult]) -> Iterable[Table]:
+    metal = [line for line in lines if line.layer != CONDUCTOR]
+    parallel = [line for line in lines if line.of_equal_share is not None]
+    if metal:
+        yield _metal(metal)
+    if parallel:
+        yield _parallel(parallel)
+
+
+def _metal(lines: Sequence[RouteLineResult]) -> Table:
+    columns = (
+        Column("Layer or metal"),
+        Column("Current", "A"),
+        Column("±", "A"),
+        Column("Formula", "A"),
+        Column("Largest voltage", "V"),
+        Column("±", "V"),
+        Column("Formula", "V"),
+        Column("At", "m"),
+    )
+    rows = []
+    for line in lines:
+        current, current_error = with_error(abs(line.current_a), line.current_error_a, AMPERE)
+        formula = None if line.formula_current_a is None else abs(line.formula_current_a)
+        voltage, voltage_error = NONE, NONE
+        if line.largest_voltage_v is not None and line.largest_voltage_error_v is not None:
+            voltage, voltage_error = with_error(line.largest_voltage_v, line.largest_voltage_error_v, VOLT)
+        rows.append(
+            (
+                line.line,
+                current,
+                current_error,
+                significant(formula, AMPERE),
+                voltage,
+                voltage_error,
+                significant(line.formula_largest_voltage_v, VOLT),
+                significant(line.at_m, METRE),
+            )
+        )
+    note = (
+        "Current along the whole run, zero for what is open. Largest voltage: along the run, of an open layer against "
+        "the place where it is earthed, of one that is joined at the ends against the start. It can be dangerous to "
+        f"touch; in a short circuit it is far higher. {BY_FORMULA}"
+    )
+    return Table("Layers of metal along the run", columns, tuple(rows), note)
+
+
+def _parallel(lines: Sequence[RouteLineResult]) -> Table:
+    columns = (
+        Column("Cable"),
+        Column("Current", "A"),
+        Column("±", "A"),
+        Column("Angle", "°"),
+        Column("Of equal share", "%"),
+        Column("Formula", "A"),
+        Column("Difference", "%"),
+    )
+    rows = []
+    for line in lines:
+        current, error = with_error(abs(line.current_a), line.current_error_a, AMPERE)
+        formula = None if line.formula_current_a is None else abs(line.formula_current_a)
+        rows.append(
+            (
+                line.line,
+                current,
+                error,
+                angle(line.current_a),
+                percent(line.of_equal_share, signed=False),
+                significant(formula, AMPERE),
+                percent(difference(formula, abs(line.current_a))),
+            )
+        )
+    note = f"Cables that are joined at the ends of the run only share as the whole run says. {BY_FORMULA}"
+    return Table("Parallel cables along the run", columns, tuple(rows), note)
+
+
+def _fields(fields: Sequence[RouteFieldResult]) -> Table:
+    unit = common_unit([entry.b_rms_t for entry in fields], FLUX_DENSITY)
+    worst = {name: max(e.b_rms_t for e in fields if e.receptor == name) for name in {e.receptor for e in fields}}
+    several = len({entry.section for entry in fields}) > 1
+    columns = (
+        Column("Receptor"),
+        Column("Section"),
+        Column("x", "m"),
+        Column("y", "m"),
+        Column("Field, rms", unit.symbol),
+        Column("±", unit.symbol),
+        Column("Line formula", unit.symbol),
+        Column("Difference", "%"),
+        Column("Limit", unit.symbol),
+        Column("Verdict"),
+    )
+    rows: list[tuple[str | Cell, ...]] = []
+    for entry in fields:
+        field, error = with_error(entry.b_rms_t, entry.b_rms_error_t, unit)
+        is_worst = several and entry.b_rms_t == worst[entry.receptor]
+        rows.append(
+            (
+                entry.receptor + (" (highest)" if is_worst else ""),
+                entry.section,
+                plain(entry.x_m),
+                plain(entry.y_m),
+                field,
+                error,
+                significant(entry.line_formula_b_rms_t, unit),
+                percent(difference(entry.line_formula_b_rms_t, entry.b_rms_t)),
+                significant(entry.limit_t, unit),
+                _verdict(entry),
+            )
+        )
+    note = "The field beside a long section, from the middle of its cross-section; near joints and bends it is another."
+    return Table("The field along the run", columns, tuple(rows), note)
+
+
+def _pictures(figures: Mapping[str, bytes], stem: str, caption: str) -> list[Block]:
+    return [Figure(caption, caption, png) for name, png in figures.items() if name.startswith(f"{stem}_")]
+
+
+def _verdict(entry: RouteFieldResult) -> str | Cell:
+    if entry.limit_t is None:
+        return "no limit stated"
+    if entry.within_limit:
+        return Cell("within the limit", "good")
+    return Cell("above the limit" if entry.b_rms_t > entry.limit_t else "limit within the error", "bad")

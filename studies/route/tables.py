@@ -1,0 +1,99 @@
+"""The run in a few tables of words, for a terminal or a notebook."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from studies.engineering import difference, engineering, percent
+from studies.route.result import RouteResult
+
+Words = tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]
+"""Heads and rows of words."""
+VERDICTS = {True: "within", False: "ABOVE", None: ""}
+
+
+def route_tables(route: RouteResult | None) -> Iterator[Words]:
+    """Sections, drops, what arrives, layers of metal and fields of a run."""
+    if route is None:
+        return
+    yield _sections(route)
+    yield _circuits(route)
+    if any(line.largest_voltage_v is not None for line in route.lines):
+        yield _metal(route)
+    if route.fields:
+        yield _fields(route)
+
+
+def _sections(route: RouteResult) -> Words:
+    head = ("section", "from", "to", "loss", "formula, no tray", "cross-section")
+    rows = [
+        (
+            section.section,
+            f"{section.start_m:g} m",
+            f"{section.end_m:g} m",
+            engineering(section.loss_w_per_m, "W/m", error=section.loss_error_w_per_m),
+            engineering(section.formula_loss_w_per_m, "W/m"),
+            "another" if section.changes else "the study's own",
+        )
+        for section in route.sections
+    ]
+    loss = engineering(route.loss_w, "W", error=route.loss_error_w)
+    rows.append(("whole run", "0 m", f"{route.length_m:g} m", loss, engineering(route.formula_loss_w, "W"), ""))
+    return head, tuple(rows)
+
+
+def _circuits(route: RouteResult) -> Words:
+    head = ("run of", "|Z1|", "formula", "differs", "|Z21/Z11|", "drop at load", "V2/V1", "formula", "I2/I1")
+    rows = []
+    for circuit in route.circuits:
+        found = circuit.delivered
+        own, formula = abs(circuit.z1_ohm), abs(circuit.formula_z1_ohm)
+        arrives: tuple[str, ...] = ("–", "–", "–", "–")
+        if found is not None:
+            shares = (found.relative_drop, found.v2_over_v1, found.formula_v2_over_v1, found.i2_over_i1)
+            arrives = tuple(f"{100 * share:.2f} %" for share in shares)
+        rows.append(
+            (
+                circuit.circuit,
+                engineering(own, "Ω"),
+                engineering(formula, "Ω"),
+                percent(difference(own, formula)),
+                f"{100 * circuit.z21_over_z11:.2f} %",
+                *arrives,
+            )
+        )
+    return head, tuple(rows)
+
+
+def _metal(route: RouteResult) -> Words:
+    head = ("along the run", "current", "formula", "largest voltage", "formula", "at")
+    rows = tuple(
+        (
+            line.line,
+            engineering(abs(line.current_a), "A", error=line.current_error_a),
+            engineering(None if line.formula_current_a is None else abs(line.formula_current_a), "A"),
+            engineering(line.largest_voltage_v, "V", error=line.largest_voltage_error_v),
+            engineering(line.formula_largest_voltage_v, "V"),
+            f"{line.at_m:g} m",
+        )
+        for line in route.lines
+        if line.largest_voltage_v is not None
+    )
+    return head, rows
+
+
+def _fields(route: RouteResult) -> Words:
+    head = ("receptor", "beside", "field, rms", "line formula", "differs", "limit", "")
+    rows = tuple(
+        (
+            entry.receptor,
+            entry.section,
+            engineering(entry.b_rms_t, "T", error=entry.b_rms_error_t),
+            engineering(entry.line_formula_b_rms_t, "T"),
+            percent(difference(entry.b_rms_t, entry.line_formula_b_rms_t)),
+            engineering(entry.limit_t, "T", 3),
+            VERDICTS[entry.within_limit],
+        )
+        for entry in route.fields
+    )
+    return head, rows
