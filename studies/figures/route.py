@@ -32,8 +32,8 @@ NAMES = 0.15
 """Room for the names of the sections. [in]"""
 LETTER = 4.0
 """Width of a letter of these names. [pt]"""
-LONGEST_NAME = 16
-"""Letters of the name of a receptor."""
+LONGEST_NAME = 17
+"""Letters of what stands in a legend."""
 MOST_ABOVE = 3.0
 """Limits above this multiple of the highest field are not drawn. [-]"""
 SHORTEST = 4
@@ -184,11 +184,9 @@ def _fields(axes: Axes, fields: FieldsAlong, ends: Floats) -> None:
         if limit is not None and unit.of(limit) <= MOST_ABOVE * highest:
             limits.setdefault(unit.of(limit), []).append(name)
     for limit, names in limits.items():
-        own = f" {', '.join(names)}" if len(fields.receptors) > 1 else ""
-        axes.axhline(limit, color=ABOVE, linewidth=0.9)
-        right = (float(ends[-1]), limit)
-        note = axes.annotate(f"limit{own}", right, xytext=(-3, 2), textcoords="offset points", ha="right", fontsize=7.0)
-        note.set_color(ABOVE)
+        dashes = DASHES[fields.receptors.index(names[0]) % len(DASHES)]
+        of = names[0] if len(names) == 1 else f"{len(names)} receptors"
+        axes.axhline(limit, color=ABOVE, linestyle=dashes, linewidth=0.9, label=_cut(f"limit, {of}"))
     axes.set_ylim(0, 1.12 * max([highest, *limits], default=1.0))
     _joints(axes, ends)
     axes.set_ylabel(f"field ({unit.symbol} rms)")
