@@ -10,11 +10,11 @@ from fem.effective import DEFAULT_RULE, RULES
 from fem.solve import REFERENCE_RADIUS
 from fem.ties import Tie
 from studies.accuracy import Solved
-from studies.cross_section import TRAY, CrossSection
+from studies.cross_section import TRAY, CrossSection, parallel_conductors
 from studies.enclosure import Enclosure, enclosures, is_magnetic, metal_at, single_core_steel
-from studies.parts import METAL_LAYERS
+from studies.parts import CONDUCTOR, METAL_LAYERS
 from studies.problems import StudyError
-from studies.results import AccuracyResult
+from studies.results import AccuracyResult, PartResult
 from studies.spectrum import at_component, components
 from studies.study import Study
 
@@ -99,6 +99,11 @@ EARTH = (
     "changes with soil, season and depth. It decides impedances and induced currents; the field of the current in "
     "the earth itself is not in the numbers of receptors and maps."
 )
+UNEQUAL_SHARE = (
+    "Parallel cables do not share equally: {listing}. A cable above its share heats more than its load says; "
+    "the usual remedy is a symmetrical order or grouping of the phases, such as L1 L2 L3 L3 L2 L1, or one trefoil of "
+    "all phases for each set (common practice, no source)."
+)
 SEGMENTAL = (
     "The skin and proximity coefficients of segmental conductors ({cables}) are in the formulas only: finite elements "
     "take each conductor as one homogeneous circle, and see its full skin and proximity effect."
@@ -117,18 +122,27 @@ NOT_MET = (
 )
 MOST_NAMES = 4
 """Parts listed by name in a caution."""
+LARGEST_SHARE = 1.1
+"""Current of a parallel cable over an equal share from which on it is told; common practice, no source. [-]"""
 NEGLIGIBLE = 1e-6
 """Net currents below this share of the largest current are rounding. [-]"""
 
 
-def cautions(study: Study, section: CrossSection, solved: Solved, accuracy: AccuracyResult) -> tuple[str, ...]:
-    """Cautions of a solved study, the particular ones first."""
+def cautions(
+    study: Study,
+    section: CrossSection,
+    solved: Solved,
+    accuracy: AccuracyResult,
+    parts: Sequence[PartResult] = (),
+) -> tuple[str, ...]:
+    """Cautions of a solved study, the particular ones first; of sharing with the states of its parts."""
     found: list[str] = []
     if not accuracy.met:
         found.append(NOT_MET.format(asked=100 * accuracy.tolerance, reached=100 * accuracy.worst_error))
     inside = enclosures(study, section, solved.fields.part_names, solved.drive)
     found += _of_enclosures(section, inside)
     found += _of_currents(study, section, solved)
+    found += _of_sharing(section, parts)
     found += _of_steel(study, section)
     found += _of_bonds(section)
     found += _of_models(study, section)
@@ -169,6 +183,18 @@ def _of_currents(study: Study, section: CrossSection, solved: Solved) -> list[st
     elif net > NEGLIGIBLE * largest:
         found.append(NET_CURRENT.format(net=net, radius=abs(solved.fields.exterior.reference_radius)))
     return found
+
+
+def _of_sharing(section: CrossSection, parts: Sequence[PartResult]) -> list[str]:
+    parallel = parallel_conductors(section)
+    own = [(part.share_of_phase or 0.0, part) for part in parts if part.part in parallel]
+    above = sorted((pair for pair in own if pair[0] > LARGEST_SHARE), key=lambda pair: -pair[0])
+    listing = [
+        f"{part.part.removesuffix(f'.{CONDUCTOR}')} ({part.phase}) carries {abs(part.current_a):.4g} A, "
+        f"{100 * share:.0f} % of an equal share"
+        for share, part in above
+    ]
+    return [UNEQUAL_SHARE.format(listing=listed(listing))] if listing else []
 
 
 def _of_steel(study: Study, section: CrossSection) -> list[str]:

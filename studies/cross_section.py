@@ -19,6 +19,7 @@ from studies.section_parts import (
     PhaseTie,
     PlacedCable,
     StudyPart,
+    parallel_conductors,
 )
 from studies.solids.cables import cable_parts, placed_cables
 from studies.solids.drawing import Drawn, read_drawing
@@ -38,6 +39,7 @@ __all__ = [
     "PlacedCable",
     "StudyPart",
     "cross_section",
+    "parallel_conductors",
     "placed_cables",
 ]
 

@@ -18,12 +18,14 @@ from studies.formulas.inductance import (
     solid_mean_radius,
 )
 from studies.formulas.line_field import line_field
-from studies.formulas.line_impedance import phase_impedance_matrix
+from studies.formulas.line_impedance import parallel_currents, phase_impedance_matrix
 from studies.formulas.resistance import ac_resistance, proximity_factor_three, skin_factor
 from studies.phases import LINES
 
 SKIN_AND_PROXIMITY = "I² R, IEC 60287-1-1 skin and proximity"
 SKIN_ONLY = "I² R, IEC 60287-1-1 skin effect alone (its proximity factor is for three single-core cables)"
+SHARED = "current shared by the matrix of line impedances"
+"""Added where a conductor has parallel ones."""
 NO_FORMULA = "no simple formula"
 
 
@@ -71,6 +73,20 @@ def formula_field(model: LineModel, points: Floats) -> Complexes:
     off = distance > 0
     field[off] = line_field(points[off], model.axes, model.currents)
     return field
+
+
+def formula_shares(section: CrossSection, model: LineModel, reference_radius: complex) -> Complexes:
+    """Currents of the conductors as the line-current impedance matrix shares each phase's, shape (m,). [A]
+
+    Ac resistance by IEC 60287-1-1, geometric mean radius and axis distances; no tray, no screens and no proximity of
+    the current within a conductor. Exactly the phase's current where a conductor has no parallel one.
+    """
+    alone = np.bincount(model.phase_of, minlength=len(section.phases))[model.phase_of] == 1
+    if np.all(alone):
+        return model.currents
+    matrix = line_matrix(section, model, model.mean_radii, model.resistances, reference_radius)
+    currents = parallel_currents(matrix, model.phase_of, [phase.current for phase in section.phases])
+    return np.where(alone, model.currents, currents)
 
 
 def formula_phase_impedances(section: CrossSection, model: LineModel, reference_radius: complex) -> Complexes:

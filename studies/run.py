@@ -71,6 +71,7 @@ def run(study: Study, progress: Progress | None = None, mesh: SectionMesh | None
     tell("comparing with the formulas")
     base = solutions[0]
     receptors, losses = receptor_results(study, solutions), loss_results(study, solutions)
+    parts = part_results(study, solutions)
     accuracy = _worst_accuracy(solutions)
     decided = decisions(study, base, None if kept is None else kept.pair(), tell)
     return Result(
@@ -78,7 +79,7 @@ def run(study: Study, progress: Progress | None = None, mesh: SectionMesh | None
         cross_section=base.section,
         receptors=receptors,
         losses=losses,
-        parts=part_results(study, solutions),
+        parts=parts,
         phases=phase_results(study, solutions),
         sequence_impedance=sequence_results(study, solutions),
         zones=zone_results(study, solutions),
@@ -94,7 +95,7 @@ def run(study: Study, progress: Progress | None = None, mesh: SectionMesh | None
         ladder=climb(study, solutions),
         checks=base.solved.checks,
         accuracy=accuracy,
-        cautions=cautions(study, base.section, base.solved, accuracy),
+        cautions=cautions(study, base.section, base.solved, accuracy, parts),
         fields=base.solved.fields,
         drive=base.solved.drive,
         loss_fields=base.solved.losses,

@@ -149,3 +149,9 @@ class CrossSection:
     def net_current(self) -> complex:
         """Sum of all given currents; what is not zero returns far away. [A]"""
         return complex(sum(tie.current for tie in self.ties))
+
+
+def parallel_conductors(section: CrossSection) -> frozenset[str]:
+    """Names of the conductors that share their phase's current with others."""
+    ties = [section.ties[phase.tie] for phase in section.phases]
+    return frozenset(part for tie in ties if len(tie.parts) > 1 for part in tie.parts)

@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
 
-from studies.engineering import difference, engineering, percent
+from studies.cross_section import parallel_conductors
+from studies.engineering import difference, engineering, fixed, percent, supported_digits
+from studies.orders.words import search_words
+from studies.parts import CONDUCTOR
 from studies.results import LimitDistanceResult, ReceptorResult, Result, ZoneResult
 from studies.route.tables import route_tables
 
 VERDICTS = {True: "within", False: "ABOVE", None: ""}
 OVERALL = "overall"
+WIDEST = 100
+"""Letters of a line of running text."""
 LONGEST_LIMIT, LONGEST_NAME = 28, 16
 """Letters of the names of limits, and of what they are of, so that tables stay narrower than a terminal."""
 
@@ -48,10 +54,12 @@ def _tables(result: Result) -> tuple[_Table, ...]:
         _distances(result),
         _totals(result),
         _parts(result),
+        _sharing(result),
         _saturation(result),
         _sweep(result),
         _phases(result),
         *(_Table(head, rows) for head, rows in route_tables(result.route)),
+        _orders(result),
     )
     return tuple(table for table in tables if table.rows)
 
@@ -148,6 +156,25 @@ def _parts(result: Result) -> _Table:
     )
 
 
+def _sharing(result: Result) -> _Table:
+    parallel = parallel_conductors(result.cross_section)
+    return _Table(
+        ("parallel cable", "phase", "current", "of equal share", "closed form", "differs"),
+        tuple(
+            (
+                part.part.removesuffix(f".{CONDUCTOR}"),
+                part.phase or "",
+                engineering(part.current_rms_a, "A", error=part.current_error_a),
+                "–" if part.share_of_phase is None else f"{100 * part.share_of_phase:.1f} %",
+                engineering(part.formula_current_rms_a, "A"),
+                percent(difference(part.current_rms_a, part.formula_current_rms_a)),
+            )
+            for part in result.parts
+            if part.part in parallel
+        ),
+    )
+
+
 def _saturation(result: Result) -> _Table:
     return _Table(
         ("saturating", "mean peak B", "largest", "loss", "linear loss", "solves"),
@@ -198,6 +225,51 @@ def _phases(result: Result) -> _Table:
     )
 
 
+def _orders(result: Result) -> _Table:
+    """Today's and the best phase order, each by its full solution."""
+    found = result.order_search
+    if found is None:
+        return _Table((), ())
+    limited = {entry.name for entry in result.receptors if entry.limit_t is not None}
+    limited |= {zone.name for zone in result.zones if zone.limit_t is not None}
+    return _Table(
+        ("phase order", "objective", "worst field", "at", "largest share", "spread of X", ""),
+        tuple(
+            (
+                name,
+                _with_error(order.value, order.value_error),
+                "–"
+                if order.worst_over_limit is None
+                else f"{order.worst_over_limit:.3g} × {'limit' if order.worst_at in limited else 'today'}",
+                order.worst_at or "–",
+                f"{100 * order.largest_share:.1f} %",
+                f"{100 * order.inequality:.1f} %",
+                VERDICTS[order.within_limits],
+            )
+            for name, order in (("today", found.today_solved), ("best", found.best_solved))
+        ),
+    )
+
+
+def _with_error(value: float, error: float) -> str:
+    return f"{fixed(value, supported_digits(value, 4, error))} ± {fixed(error, 1)}"
+
+
+def _order_lines(result: Result) -> list[str]:
+    found = result.order_search
+    if found is None:
+        return []
+    lines = [f"Phase orders by {found.objective}: {search_words(found, lambda number: f'{number:,}')}"]
+    if found.best[0].phases == found.today.phases:
+        lines.append("The best order is today's.")
+    else:
+        best = "; ".join(f"{circuit}: {' '.join(labels)}" for circuit, labels in found.best[0].phases.items())
+        own = " with its own saturation" if found.saturating else ""
+        off = f"the fields judged were off by {100 * found.largest_difference:.2g} % at most"
+        lines += [f"Best order {best}", f"Solved in full{own}, {off}."]
+    return ["\n".join(textwrap.fill(line, WIDEST) for line in lines)]
+
+
 def _lines(result: Result) -> list[str]:
     accuracy = result.accuracy
     reached = "met" if accuracy.met else "NOT met"
@@ -208,6 +280,7 @@ def _lines(result: Result) -> list[str]:
             f"%: {reached} with {last.unknowns:,} unknowns after {len(accuracy.levels)} meshes."
         )
     ]
+    lines = [*_order_lines(result), *lines]
     missed = [entry.name for entry in result.receptors if not entry.within_tolerance]
     missed += [entry.part for entry in result.losses if not entry.within_tolerance]
     missed += [f"{entry.circuit} {entry.phase}" for entry in result.phases if not entry.within_tolerance]

@@ -9,12 +9,14 @@ import numpy as np
 from fem.mesh import Complexes, Floats
 from studies.accuracy import Estimate, Requested, loss_scale
 from studies.comparison.solution import Solution, at_frequency, root_sum_square
-from studies.cross_section import CrossSection, StudyPart
+from studies.cross_section import CrossSection, StudyPart, parallel_conductors
 from studies.line_formulas import (
     NO_FORMULA,
+    SHARED,
     formula_phase_impedances,
     formula_sequence_inductance,
     formula_sequence_resistance,
+    formula_shares,
     phase_index,
 )
 from studies.parts import METAL_LAYERS
@@ -57,6 +59,7 @@ def part_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[PartRes
     """Electrical state of every part; that of a cable at its circuit's fundamental, if it is among the solutions."""
     rms = root_sum_square([np.abs(solution.solved.drive.currents) for solution in solutions])
     voltages = root_sum_square([np.abs(solution.solved.drive.voltages) for solution in solutions])
+    shared = _formula_currents(solutions)
     own_frequency = {circuit.name: fundamental(study, circuit) for circuit in study.circuits}
     results = []
     for k, part in enumerate(solutions[0].section.parts):
@@ -79,6 +82,7 @@ def part_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[PartRes
                 current_a=current if carries else 0j,
                 current_rms_a=float(rms[k]) if rms[k] > NEGLIGIBLE_CURRENT * rms.max() else 0.0,
                 current_error_a=float(current_errors[k]) if carries else 0.0,
+                formula_current_rms_a=shared.get(part.name),
                 voltage_v_per_m=complex(solved.drive.voltages[k]),
                 voltage_error_v_per_m=float(voltage_errors[k]),
                 standing_voltage_v_per_100m=_standing_voltage(section, part, float(voltages[k])),
@@ -190,10 +194,30 @@ def _sequence_and_error(estimate: Estimate, ports: list[int]) -> tuple[Complexes
 
 
 def _formula_losses(solution: Solution) -> dict[str, tuple[float, str]]:
-    model = solution.model
+    """Loss and formula of each conductor: ac resistance and current, that of parallel ones as they share it."""
+    model, parallel = solution.model, parallel_conductors(solution.section)
+    shares = _shares(solution)
     return {
-        part.name: (float(abs(current) ** 2 * resistance), method)
+        part.name: (
+            float(abs(current) ** 2 * resistance),
+            f"{method}; {SHARED}" if part.name in parallel else method,
+        )
         for part, current, resistance, method in zip(
-            model.conductors, model.currents, model.resistances, model.methods, strict=True
+            model.conductors, shares, model.resistances, model.methods, strict=True
         )
     }
+
+
+def _formula_currents(solutions: tuple[Solution, ...]) -> dict[str, float]:
+    """Rms current of each parallel conductor over all frequencies, as the line impedances share it. [A]"""
+    model, parallel = solutions[0].model, parallel_conductors(solutions[0].section)
+    currents = root_sum_square([np.abs(_shares(solution)) for solution in solutions])
+    return {
+        part.name: float(current)
+        for part, current in zip(model.conductors, currents, strict=True)
+        if part.name in parallel
+    }
+
+
+def _shares(solution: Solution) -> Complexes:
+    return formula_shares(solution.section, solution.model, solution.solved.fields.exterior.reference_radius)

@@ -1,4 +1,4 @@
-"""What the tables of decisions say that does not agree: unknown circuits and receptors, other phases, no current."""
+"""What does not agree in the tables of decisions: unknown circuits, receptors and zones, other phases, no current."""
 
 from collections.abc import Iterator, Mapping
 
@@ -15,11 +15,13 @@ def decision_findings(reader: Reader) -> Iterator[Finding]:
     """What does not agree within order search, route and faults."""
     circuits = {str(circuit.get("name")): circuit for _, circuit in reader.entries("circuits")}
     receptors = [str(receptor.get("name")) for _, receptor in reader.entries("receptors")]
+    zones = [str(zone.get("name")) for _, zone in reader.entries("zones")]
     search = reader.data.get("order_search")
     if isinstance(search, Mapping):
         yield from _names(("order_search", "circuits"), search.get("circuits"), list(circuits), "circuit")
         yield from _names(("order_search", "receptors"), search.get("receptors"), receptors, "receptor")
-        yield from _objective(search, receptors)
+        yield from _names(("order_search", "zones"), search.get("zones"), zones, "zone")
+        yield from _objective(search, receptors + zones)
     yield from _run(reader, circuits)
     for index, section in reader.entries("route"):
         phases = section.get("phases")
@@ -94,7 +96,7 @@ def _names(place: Place, names: object, known: list[str], what: str) -> Iterator
             )
 
 
-def _objective(search: Mapping[str, object], receptors: list[str]) -> Iterator[Finding]:
+def _objective(search: Mapping[str, object], places: list[str]) -> Iterator[Finding]:
     weights = search.get("weights")
     if isinstance(weights, Mapping):
         if "objective" in search:
@@ -103,9 +105,9 @@ def _objective(search: Mapping[str, object], receptors: list[str]) -> Iterator[F
         if not any(value > 0 for value in numbers):
             yield Finding(("order_search", "weights"), "weighs nothing", "{ field = 1.0, sharing = 0.5 }")
     wants_field = weights.get("field") if isinstance(weights, Mapping) else search.get("objective", "field") == "field"
-    if wants_field and not receptors:
-        right = "a [[receptors]] table, or another objective"
-        yield Finding(("order_search",), "judges by the field, but the study has no receptor", right)
+    if wants_field and not places:
+        right = "a [[receptors]] or [[zones]] table, or another objective"
+        yield Finding(("order_search",), "judges by the field, but the study has no receptor and no zone", right)
 
 
 def _fault(place: Place, fault: Mapping[str, object], circuits: Mapping[str, object]) -> Iterator[Finding]:

@@ -20,6 +20,7 @@ from studies.figures.formula_map import draw_formula_map
 from studies.figures.limit_distances import draw_limit_distances, shows_limits
 from studies.figures.loss_density import draw_loss_density
 from studies.figures.loss_section import draw_loss_section
+from studies.figures.phase_orders import draw_phase_orders
 from studies.figures.route import draw_run
 from studies.figures.shares import draw_shares
 from studies.figures.sheets import is_sheet
@@ -59,6 +60,8 @@ def figure_set(result: Result) -> dict[str, Draw]:
         figures[names.CURRENT_DENSITY] = partial(draw_current_density, result)
     if names.has_parallel_cables(result.cross_section):
         figures[names.SHARES] = partial(draw_shares, result)
+    if result.order_search is not None:
+        figures[names.PHASE_ORDERS] = partial(draw_phase_orders, result)
     figures |= _route_figures(result)
     for number, forces in enumerate(result.decisions.fault_forces, 1):
         figures[f"{names.FAULT_FORCES}_{number}"] = partial(draw_force_arrows, result.cross_section, forces)

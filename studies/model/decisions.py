@@ -59,7 +59,11 @@ class OrderSearch(Table):
     ] = None
     receptors: Annotated[
         Annotated[tuple[Word, ...], list_entry('["interferometer"]', least=1)] | None,
-        Field(description="receptors that count; without it, all"),
+        Field(description="receptors that count; without this and zones, all of both"),
+    ] = None
+    zones: Annotated[
+        Annotated[tuple[Word, ...], list_entry('["bench"]', least=1)] | None,
+        Field(description="zones that count, by their highest field; without this and receptors, all of both"),
     ] = None
     circuits: Annotated[
         Annotated[tuple[Word, ...], list_entry('["F1"]', least=1)] | None,

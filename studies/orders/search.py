@@ -3,23 +3,37 @@
 from __future__ import annotations
 
 import itertools
-import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fem.mesh import Floats
+from studies.orders.arrangements import batches, count_orders
+from studies.orders.symmetry import Symmetry
 from studies.orders.transfer import Labels
 
-MOST_EXHAUSTIVE = 3_000_000
-"""Orders up to which all are tried."""
+MOST_EXHAUSTIVE = 6_000_000
+"""Orders up to which all are tried: 18 cables of three phases, within half a minute on one core."""
 BATCH = 8192
-ANNEALING_STEPS = 400
+ANNEALING_STEPS = 2000
 ANNEALING_CHAINS = 256
+COLDEST = 1e-4
+"""Last temperature of the annealing over the first. [-]"""
+SAME_VALUE = 1e-12
+"""Values this close are one: rounding. [-]"""
+MOST_HOPEFUL = 24
+"""Orders of a batch that are looked at for each that is kept: the best are among them, each in all its turns."""
+MOST_EXCHANGES = 600
+"""Exchanges of two labels up to which pairs of them are tried as well: 24 cables of one circuit have 192."""
 
-Objective = Callable[[Labels], Floats]
-"""Value of each order of a batch (orders, n) -> (orders,); smaller is better."""
+Objective = Callable[[Labels, Floats | float], Floats]
+"""Value of each order of a batch (orders, n) -> (orders,); smaller is better.
+
+The second argument is what an order must not exceed to be of interest, one number or one each (orders,): above it the
+objective may return any lower bound of the value that is above it too.
+"""
 
 
 @dataclass(frozen=True)
@@ -31,24 +45,51 @@ class Found:
     values: Floats
     """Their values, shape (kept,)."""
     tried: int
-    """Orders that were judged."""
+    """Orders that were judged; a walk may meet an order twice."""
     possible: int
-    """Orders there are, those that differ by a symmetry counted once."""
+    """Orders there are, those that are the same by symmetry counted once."""
     proved: bool
     """Whether every order was tried, so that none is better."""
+    exchanges: int = 0
+    """Exchanges of two labels, one after the other, that do not improve the best order of a walk."""
 
 
-def count_orders(groups: Sequence[Sequence[int]], turn: bool) -> int:
-    """Number of orders of groups of labels; divided by three where a common turn of L1, L2, L3 changes nothing."""
-    total = 1
-    for group in groups:
-        total *= math.factorial(len(group))
-        for label in set(group):
-            total //= math.factorial(list(group).count(label))
-    return total // 3 if turn else total
+class _Leading:
+    """The best distinct orders so far, best first; ties are settled by the order itself."""
+
+    def __init__(self, groups: Sequence[Sequence[int]], same: Symmetry, keep: int) -> None:
+        self._starts = np.cumsum([len(group) for group in groups])[:-1]
+        self._same, self._keep = same, keep
+        self.orders: Labels = np.zeros((0, sum(map(len, groups))), dtype=np.int8)
+        self.values: Floats = np.zeros(0)
+
+    @property
+    def beaten(self) -> float:
+        """Value above which an order is of no interest."""
+        return float(self.values[-1]) if len(self.values) == self._keep else np.inf
+
+    def take(self, labels: Labels, values: Floats) -> None:
+        """Look at some more orders (orders, n) of values (orders,)."""
+        hopeful = np.flatnonzero(values <= self.beaten)
+        hopeful = hopeful[np.argsort(values[hopeful], kind="stable")][: MOST_HOPEFUL * self._keep]
+        if not len(hopeful):
+            return
+        first = [np.concatenate(self._same.first(np.split(order, self._starts))) for order in labels[hopeful]]
+        unique, index = np.unique(np.vstack([self.orders, *first]), axis=0, return_index=True)
+        every = np.concatenate([self.values, values[hopeful]])[index]
+        rank = np.argsort(every, kind="stable")[: self._keep]
+        self.orders, self.values = unique[rank], every[rank]
 
 
-def search(groups: Sequence[Sequence[int]], objective: Objective, *, turn: bool, keep: int = 3, seed: int = 1) -> Found:
+def search(
+    groups: Sequence[Sequence[int]],
+    objective: Objective,
+    same: Symmetry,
+    *,
+    keep: int = 3,
+    seed: int = 1,
+    tell: Callable[[str], None] | None = None,
+) -> Found:
     """The best orders of the labels within each group.
 
     Parameters
@@ -57,67 +98,51 @@ def search(groups: Sequence[Sequence[int]], objective: Objective, *, turn: bool,
         Labels of the conductors, circuit by circuit; labels move within their circuit only.
     objective : callable
         Judges a batch of orders.
-    turn : bool
-        Whether turning all labels of every circuit by one phase leaves the objective as it is (balanced currents);
-        then the first conductor keeps its label.
+    same : Symmetry
+        Exchanges of labels of these groups that leave the objective as it is.
     keep : int
         How many of the best are returned.
     seed : int
         Seed of the annealing, where all orders are too many.
+    tell : callable, optional
+        Told in words how far the search is.
     """
-    possible = count_orders(groups, turn)
+    say = tell or (lambda message: None)
+    possible = count_orders(groups, same)
     if possible <= MOST_EXHAUSTIVE:
-        orders, values, tried = _exhaust(groups, objective, turn, keep)
-        return Found(orders, values, tried, possible, proved=True)
-    orders, values, tried = _anneal(groups, objective, keep, seed)
-    return Found(orders, values, tried, possible, proved=False)
+        return _exhaust(groups, objective, same, possible, keep, say)
+    return _walk(groups, objective, same, possible, keep, seed, say)
 
 
 def _exhaust(
-    groups: Sequence[Sequence[int]], objective: Objective, turn: bool, keep: int
-) -> tuple[Labels, Floats, int]:
-    best: Labels = np.zeros((0, sum(map(len, groups))), dtype=np.int8)
-    values: Floats = np.zeros(0)
-    tried = 0
-    stream = _all_orders(groups, turn)
-    while batch := list(itertools.islice(stream, BATCH)):
-        labels = np.array(batch, dtype=np.int8)
-        best, values = _best(np.vstack([best, labels]), np.concatenate([values, objective(labels)]), keep)
+    groups: Sequence[Sequence[int]],
+    objective: Objective,
+    same: Symmetry,
+    possible: int,
+    keep: int,
+    say: Callable[[str], None],
+) -> Found:
+    leading = _Leading(groups, same, keep)
+    tried = tenth = 0
+    for labels in batches(groups, same, BATCH):
+        leading.take(labels, objective(labels, leading.beaten))
         tried += len(labels)
-    return best, values, tried
+        if 10 * tried // possible > tenth and possible > 10 * BATCH:
+            tenth = 10 * tried // possible
+            say(f"judged {tried:,} of {possible:,} phase orders")
+    return Found(leading.orders, leading.values, tried, possible, proved=tried == possible)
 
 
-def _all_orders(groups: Sequence[Sequence[int]], turn: bool) -> Iterator[tuple[int, ...]]:
-    """Every order once; with a turn only those in which the first conductor has its present label."""
-    first, *others = groups
-    heads = _arrangements(sorted(first))
-    if turn:
-        heads = (head for head in heads if head[0] == first[0])
-    rests = [list(_arrangements(sorted(group))) for group in others]
-    for head in heads:
-        for rest in itertools.product(*rests):
-            yield tuple(itertools.chain(head, *rest))
-
-
-def _arrangements(labels: list[int]) -> Iterator[tuple[int, ...]]:
-    """Distinct arrangements of labels with repeats, in lexical order (Narayana's next permutation)."""
-    current = list(labels)
-    while True:
-        yield tuple(current)
-        k = len(current) - 2
-        while k >= 0 and current[k] >= current[k + 1]:
-            k -= 1
-        if k < 0:
-            return
-        m = len(current) - 1
-        while current[k] >= current[m]:
-            m -= 1
-        current[k], current[m] = current[m], current[k]
-        current[k + 1 :] = reversed(current[k + 1 :])
-
-
-def _anneal(groups: Sequence[Sequence[int]], objective: Objective, keep: int, seed: int) -> tuple[Labels, Floats, int]:
-    """Many chains side by side, each swapping two labels of one circuit; cooled geometrically."""
+def _walk(
+    groups: Sequence[Sequence[int]],
+    objective: Objective,
+    same: Symmetry,
+    possible: int,
+    keep: int,
+    seed: int,
+    say: Callable[[str], None],
+) -> Found:
+    """Many chains side by side, each swapping two labels of one circuit, cooled geometrically; then exchanges."""
     rng = np.random.default_rng(seed)
     starts = np.cumsum([0] + [len(group) for group in groups])
     chains = np.empty((ANNEALING_CHAINS, starts[-1]), dtype=np.int8)
@@ -125,32 +150,61 @@ def _anneal(groups: Sequence[Sequence[int]], objective: Objective, keep: int, se
         for chain in chains:
             chain[start : start + len(group)] = rng.permutation(group)
     chains[0] = np.concatenate([np.asarray(group) for group in groups])  # today's order takes part
-    values = objective(chains)
-    best, best_values = _best(chains.copy(), values.copy(), keep)
+    values = objective(chains, np.inf)
+    leading = _Leading(groups, same, keep)
+    leading.take(chains, values)
     movable = [k for k, group in enumerate(groups) if len(set(group)) > 1]
     temperature = max(float(np.std(values)), 1e-12 * float(np.abs(values).max()))
-    cooling = 1e-4 ** (1 / ANNEALING_STEPS)
+    cooling = COLDEST ** (1 / ANNEALING_STEPS)
     tried = len(chains)
     rows = np.arange(ANNEALING_CHAINS)
-    for _ in range(ANNEALING_STEPS):
+    for step in range(1, ANNEALING_STEPS + 1):
         chosen = rng.choice(movable, size=ANNEALING_CHAINS)
         sizes = np.array([len(groups[g]) for g in chosen])
         a = starts[chosen] + (rng.random(ANNEALING_CHAINS) * sizes).astype(int)
         b = starts[chosen] + (rng.random(ANNEALING_CHAINS) * sizes).astype(int)
         moved = chains.copy()
         moved[rows, a], moved[rows, b] = chains[rows, b], chains[rows, a]
-        new = objective(moved)
+        # a worse order is taken with the probability exp(-worse/temperature), drawn before it is judged
+        bearable = values - temperature * np.log(1 - rng.random(ANNEALING_CHAINS))
+        new = objective(moved, bearable)
         tried += len(moved)
-        with np.errstate(over="ignore"):
-            accept = rng.random(ANNEALING_CHAINS) < np.exp(-np.maximum(new - values, 0) / temperature)
+        accept = new <= bearable
         chains[accept], values[accept] = moved[accept], new[accept]
-        best, best_values = _best(np.vstack([best, moved]), np.concatenate([best_values, new]), keep)
+        leading.take(moved[accept], new[accept])
         temperature *= cooling
-    return best, best_values, tried
+        if 10 * step % ANNEALING_STEPS == 0:
+            say(f"judged {tried:,} of {possible:,} phase orders, not all of them can be")
+    say("exchanging labels of the best phase order")
+    more, exchanges = _exchange(groups, objective, leading)
+    return Found(leading.orders, leading.values, tried + more, possible, proved=False, exchanges=exchanges)
 
 
-def _best(labels: Labels, values: Floats, keep: int) -> tuple[Labels, Floats]:
-    """The best distinct orders, ties settled by the order itself."""
-    unique, first = np.unique(labels, axis=0, return_index=True)
-    rank = np.argsort(values[first], kind="stable")[:keep]
-    return unique[rank], values[first][rank]
+def _exchange(groups: Sequence[Sequence[int]], objective: Objective, leading: _Leading) -> tuple[int, int]:
+    """Improve the best order by exchanges of two labels, one or two after another, until none improves it."""
+    tried = 0
+    while True:
+        start, value = leading.orders[0], float(leading.values[0])
+        singles = _swaps(groups, start)
+        depth = 2 if len(singles) <= MOST_EXCHANGES else 1
+        for labels in itertools.chain([singles], (_swaps(groups, one) for one in singles) if depth > 1 else ()):
+            leading.take(labels, objective(labels, float(leading.values[-1])))
+            tried += len(labels)
+        if float(leading.values[0]) >= value * (1 - SAME_VALUE):
+            return tried, depth
+
+
+def _swaps(groups: Sequence[Sequence[int]], order: Labels) -> Labels:
+    """The orders that one exchange of two different labels of a circuit makes, shape (exchanges, n)."""
+    starts = np.cumsum([0] + [len(group) for group in groups])
+    pairs = [
+        (a, b)
+        for first, last in itertools.pairwise(starts.tolist())
+        for a, b in itertools.combinations(range(first, last), 2)
+        if order[a] != order[b]
+    ]
+    swapped: Labels = np.repeat(order[None], len(pairs), axis=0)
+    a, b = np.array(pairs, dtype=np.intp).reshape(-1, 2).T
+    rows: NDArray[np.intp] = np.arange(len(pairs))
+    swapped[rows, a], swapped[rows, b] = order[b], order[a]
+    return swapped

@@ -2,238 +2,182 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+import math
+from collections.abc import Mapping
 
 import numpy as np
 
-from fem.mesh import Complexes, Floats
-from fem.polarisation import resultant
-from studies.accuracy import Progress, solve_once
-from studies.comparison.limits import judge as judge_limit
+from fem.mesh import Floats
+from studies.accuracy import Progress
 from studies.comparison.solution import Solution
-from studies.cross_section import cross_section
-from studies.decided import OrderResult, OrderSearchResult
-from studies.orders.search import Found, search
-from studies.orders.transfer import Judged, Labels, Transfer, judge, transfer
-from studies.phases import LINES
-from studies.spectrum import at_component, components
-from studies.study import OrderSearch, OrderWeights, Study
+from studies.cross_section import CrossSection
+from studies.decided import OrderResult, OrderSearchResult, SolvedOrder
+from studies.orders.arrangements import count_arrangements, count_orders
+from studies.orders.objectives import (
+    QUANTITIES,
+    Question,
+    inequality,
+    largest_share,
+    least_value,
+    objective,
+    weights_of,
+)
+from studies.orders.places import places_of
+from studies.orders.search import Found, Objective, search
+from studies.orders.solved import relabelled, solve_order, solved_order
+from studies.orders.symmetry import Symmetry, symmetry
+from studies.orders.transfer import Labels, transfer
+from studies.study import OrderSearch, Study
 
-BALANCED = 1e-9
-"""Currents of a circuit this close to a balanced positive sequence may be turned. [-]"""
 KEPT = 3
 """Orders that are reported."""
-
-
-@dataclass(frozen=True)
-class _Question:
-    """What the search needs to know of the study."""
-
-    maps: Transfer
-    groups: tuple[tuple[int, ...], ...]
-    """Index of the phase of each conductor, circuit by circuit."""
-    fixed: tuple[bool, ...]
-    """Circuits whose order may not change."""
-    currents: Complexes
-    """Of each phase. [A]"""
-    counted: tuple[int, ...]
-    """Receptors that count."""
-    limits: Floats
-    """What the field at each receptor is held against. [T]"""
 
 
 def order_search(study: Study, solution: Solution, tell: Progress) -> OrderSearchResult | None:
     """The best phase orders of a study at its own frequency, None where it asks for none.
 
-    Steel keeps the permeability that the study's own order gives it; the winner's full solve has its own.
+    Steel keeps the permeability that the study's own order gives it; the winner's full solve has its own. The order of
+    circuits without current at this frequency is left as it is.
     """
     asked = study.order_search
     if asked is None:
         return None
-    question = _question(study, solution, asked)
-    today = np.concatenate([np.array(group, dtype=np.int8) for group in question.groups])[None]
-    objective = _objective(asked, question, today)
-    turn = _may_turn(study, solution)
     tell("judging phase orders")
-    free = [k for k, fixed in enumerate(question.fixed) if not fixed]
-    found = _search(question, objective, free, turn and len(free) == len(question.groups))
+    question, circuits = _question(study, solution)
+    weights = weights_of(asked, question)
+    judge = objective(question, weights)
+    may = [
+        bool(np.any(question.currents[list(group)] != 0)) and (asked.circuits is None or name in asked.circuits)
+        for name, group in zip(circuits, question.groups, strict=True)
+    ]
+    found, same, possible = _search(question, judge, may, tell)
     pairs = zip(found.orders, found.values, strict=True)
-    rows = [_row(study, question, order, float(value)) for order, value in pairs]
-    own = _row(study, question, today[0], float(objective(today)[0]))
-    confirmed = _confirmed(study, solution, rows[0])
+    rows = [_row(solution.section, question, order, float(value)) for order, value in pairs]
+    own = _row(solution.section, question, question.today[0], float(judge(question.today, np.inf)[0]))
+    today = solved_order(study, question, weights, solution)
+    best = _solved(study, question, weights, solution, rows[0], today, own, tell)
     return OrderSearchResult(
         objective=_words(asked),
+        receptors=tuple(place.name for place in question.places if not place.is_zone),
+        zones=tuple(place.name for place in question.places if place.is_zone),
+        counted=tuple(place.name for place in question.places if place.counts),
+        samples=len(question.scaled),
+        fixed=tuple(name for name, free in zip(circuits, may, strict=True) if not free),
         tried=found.tried,
-        possible=found.possible,
+        possible=possible,
+        symmetric=same,
         proved=found.proved,
+        exchanges=found.exchanges,
+        least_value=rows[0].value if found.proved else least_value(question, weights),
+        saturating=bool(solution.section.steels()),
         today=own,
         best=tuple(rows),
-        confirmed_b_rms_t=confirmed,
-        confirmed_difference=_difference(rows[0].receptor_b_rms_t, confirmed),
+        today_solved=today,
+        best_solved=best,
+        largest_difference=_difference(rows[0], best),
     )
 
 
-def _question(study: Study, solution: Solution, asked: OrderSearch) -> _Question:
+def _question(study: Study, solution: Solution) -> tuple[Question, list[str]]:
+    """What the search needs to know of the study, and the circuits with given currents."""
     section = solution.section
-    receptors = np.array([receptor.at for receptor in study.receptors]).reshape(-1, 2)
-    maps = transfer(section, solution.solved.fields, receptors)
+    places = places_of(study, section, solution.solved.probe)
+    points = np.vstack([place.points for place in places]) if places else np.zeros((0, 2))
+    maps = transfer(section, solution.solved.fields, points)
+    index = {part: k for k, phase in enumerate(section.phases) for part in section.ties[phase.tie].parts}
     circuits = list(dict.fromkeys(phase.circuit for phase in section.phases))
-    conductors = section.conductors()
     groups = tuple(
-        tuple(
-            next(
-                k
-                for k, phase in enumerate(section.phases)
-                if part.cable is not None and (phase.circuit, phase.phase) == (name, part.cable.phase)
-            )
-            for part in conductors
-            if part.cable is not None and part.cable.circuit == name
-        )
-        for name in circuits
+        tuple(index[name] for name in maps.names if section.phases[index[name]].circuit == circuit)
+        for circuit in circuits
     )
-    today = resultant(solution.solved.requested.receptors)
-    names = [receptor.name for receptor in study.receptors]
-    counted = tuple(names.index(name) for name in asked.receptors) if asked.receptors else tuple(range(len(names)))
-    limits = np.array(
-        [
-            judge_limit(receptor.limit, [section.frequency], [0.0], [0.0]).limit_t or max(float(today[k]), 1e-15)
-            for k, receptor in enumerate(study.receptors)
-        ]
-    )
-    fixed = tuple(asked.circuits is not None and name not in asked.circuits for name in circuits)
     currents = np.array([phase.current for phase in section.phases], dtype=np.complex128)
-    return _Question(maps, groups, fixed, currents, counted, limits)
+    return Question(maps, places, groups, currents), circuits
 
 
-def _search(question: _Question, objective: Callable[[Labels], Floats], free: list[int], turn: bool) -> Found:
-    """Search over the circuits that may change, the others as they are."""
-    starts = np.cumsum([0] + [len(group) for group in question.groups])
-    own = np.concatenate([np.array(group, dtype=np.int8) for group in question.groups])
-    places = np.concatenate([np.arange(starts[k], starts[k + 1]) for k in free])
+def _search(question: Question, judge: Objective, may: list[bool], tell: Progress) -> tuple[Found, int, int]:
+    """Search over the circuits that may change, the others as they are; orders that count as one, and those left."""
+    groups = [np.array(group, dtype=np.int8) for group in question.groups]
+    whole_symmetry = symmetry(question.groups, question.currents, may)
+    free = [k for k, move in enumerate(may) if move]
+    starts = np.cumsum([0] + [len(group) for group in groups])
+    places = np.concatenate([np.arange(starts[k], starts[k + 1]) for k in free] or [np.zeros(0, dtype=int)])
 
     def whole(labels: Labels) -> Labels:
-        full = np.repeat(own[None], len(labels), axis=0)
+        full: Labels = np.repeat(question.today, len(labels), axis=0)
         full[:, places] = labels
         return full
 
-    found = search([question.groups[k] for k in free], lambda labels: objective(whole(labels)), turn=turn, keep=KEPT)
-    return Found(whole(found.orders), found.values, found.tried, found.possible, found.proved)
+    if not free:
+        value: Floats = judge(question.today, np.inf)
+        return Found(question.today, value, 1, 1, proved=True), 1, 1
+    of_free = Symmetry(
+        tuple(tuple(turn[k] for k in free) for turn in whole_symmetry.turns), _lead(whole_symmetry, free)
+    )
+    own = [question.groups[k] for k in free]
+    found = search(own, lambda labels, beaten: judge(whole(labels), beaten), of_free, keep=KEPT, tell=tell)
+    cuts = np.cumsum([len(group) for group in own])[:-1]
+    today = [groups[k] for k in free]
+    nearest = [np.concatenate(of_free.nearest(np.split(order, cuts), today)) for order in found.orders]
+    every = math.prod(count_arrangements(group) for group in own)
+    left = count_orders(own, of_free)
+    orders = whole(np.array(nearest, dtype=np.int8))
+    return Found(orders, found.values, found.tried, left, found.proved, found.exchanges), every // left, left
 
 
-def _objective(asked: OrderSearch, question: _Question, today: Labels) -> Callable[[Labels], Floats]:
-    """Value of orders: one quantity as it is, or a weighted sum of quantities over their values today."""
-    if asked.weights is None:
-        quantity = _QUANTITIES[asked.objective]
-        return lambda labels: quantity(question, labels, _judged(question, labels))
-    weights: OrderWeights = asked.weights
-    wanted = {name: weight for name in _QUANTITIES if (weight := getattr(weights, name)) > 0}
-    judged = _judged(question, today)
-    own = {name: max(float(_QUANTITIES[name](question, today, judged)[0]), 1e-12) for name in wanted}
-
-    def value(labels: Labels) -> Floats:
-        state = _judged(question, labels)
-        parts = [weight * _QUANTITIES[name](question, labels, state) / own[name] for name, weight in wanted.items()]
-        return np.asarray(sum(parts), dtype=np.float64)
-
-    return value
+def _lead(same: Symmetry, free: list[int]) -> int:
+    return free.index(same.lead) if same.lead in free else 0
 
 
-def _judged(question: _Question, labels: Labels) -> Judged:
-    return judge(question.maps, labels, question.currents)
-
-
-def _field(question: _Question, labels: Labels, judged: Judged) -> Floats:
-    """Worst field over its limit. [-]"""
-    counted = list(question.counted)
-    worst: Floats = (judged.field[:, counted] / question.limits[counted]).max(axis=1)
-    return worst
-
-
-def _sharing(question: _Question, labels: Labels, judged: Judged) -> Floats:
-    """Largest current of a conductor over an equal share of its phase's. [-]"""
-    every = np.concatenate([np.array(group) for group in question.groups])
-    counts = np.bincount(every, minlength=len(question.currents))
-    equal = np.abs(question.currents) / np.maximum(counts, 1)
-    shares = np.abs(judged.currents) / np.where(equal > 0, equal, np.inf)[labels]
-    largest: Floats = shares.max(axis=1)
-    return largest
-
-
-def _inequality(question: _Question, labels: Labels, judged: Judged) -> Floats:
-    """Largest spread of reactance u/i among the phases of a circuit, over their mean. [-]"""
-    driven = question.currents != 0
-    reactance = np.zeros(judged.voltages.shape)
-    reactance[:, driven] = (judged.voltages[:, driven] / question.currents[driven]).imag
-    worst = np.zeros(len(labels))
-    for group in question.groups:
-        own = [phase for phase in dict.fromkeys(group) if driven[phase]]
-        if len(own) > 1:
-            worst = np.maximum(worst, np.ptp(reactance[:, own], axis=1) / np.abs(reactance[:, own].mean(axis=1)))
-    return worst
-
-
-_QUANTITIES: dict[str, Callable[[_Question, Labels, Judged], Floats]] = {
-    "field": _field,
-    "sharing": _sharing,
-    "inequality": _inequality,
-}
-
-
-def _may_turn(study: Study, solution: Solution) -> bool:
-    """Whether every circuit is a balanced positive sequence of L1, L2 and L3 alone."""
-    a = np.exp(2j * np.pi / 3)
-    for circuit in study.circuits:
-        own = {phase.phase: phase.current for phase in solution.section.phases if phase.circuit == circuit.name}
-        if set(own) != set(LINES):
-            return False
-        first = own["L1"]
-        if max(abs(own["L2"] - a**2 * first), abs(own["L3"] - a * first)) > BALANCED * abs(first):
-            return False
-    return True
-
-
-def _row(study: Study, question: _Question, order: Labels, value: float) -> OrderResult:
-    labels = order[None]
-    judged = _judged(question, labels)
-    names = [phase for circuit in study.circuits for phase in dict.fromkeys(circuit.phases)]
-    pieces = np.split(order, np.cumsum([len(group) for group in question.groups])[:-1])
+def _row(section: CrossSection, question: Question, order: Labels, value: float) -> OrderResult:
+    judged = question.judged(order[None])
+    fields = question.fields(judged)[:, 0]
+    counted = [k for k, place in enumerate(question.places) if place.counts]
+    worst = max(counted, key=lambda k: fields[k] / question.references[k], default=None)
+    label = {name: section.phases[int(k)].phase for name, k in zip(question.maps.names, order, strict=True)}
+    phases: dict[str, tuple[str, ...]] = {}
+    for part in section.conductors():
+        if part.cable is not None:
+            own = phases.get(part.cable.circuit, ())
+            phases[part.cable.circuit] = (*own, label.get(part.name, part.cable.phase))
+    zones = [place.is_zone for place in question.places]
     return OrderResult(
-        phases={c.name: tuple(names[k] for k in piece) for c, piece in zip(study.circuits, pieces, strict=True)},
+        phases=phases,
         value=value,
-        receptor_b_rms_t=tuple(judged.field[0].tolist()),
-        worst_over_limit=float(_field(question, labels, judged)[0]) if question.counted else None,
-        largest_share=float(_sharing(question, labels, judged)[0]),
-        inequality=float(_inequality(question, labels, judged)[0]),
+        receptor_b_rms_t=tuple(float(field) for field, zone in zip(fields, zones, strict=True) if not zone),
+        zone_b_max_rms_t=tuple(float(field) for field, zone in zip(fields, zones, strict=True) if zone),
+        worst_over_limit=None if worst is None else float(fields[worst] / question.references[worst]),
+        worst_at=None if worst is None else question.places[worst].name,
+        largest_share=float(largest_share(question, order[None], judged)[0]),
+        inequality=float(inequality(question, judged)[0]),
     )
 
 
-def reordered(study: Study, phases: dict[str, tuple[str, ...]]) -> Study:
-    """The study with other phase orders of its circuits."""
-    circuits = tuple(circuit.model_copy(update={"phases": phases[circuit.name]}) for circuit in study.circuits)
-    return study.model_copy(update={"circuits": circuits, "order_search": None})
+def _solved(
+    study: Study,
+    question: Question,
+    weights: Mapping[str, float],
+    solution: Solution,
+    best: OrderResult,
+    today: SolvedOrder,
+    own: OrderResult,
+    tell: Progress,
+) -> SolvedOrder:
+    """The best order solved in full; that of today is solved already."""
+    if best.phases == own.phases:
+        return today
+    section = relabelled(solution.section, best.phases)
+    return solved_order(study, question, weights, solve_order(study, section, tell))
 
 
-def _confirmed(study: Study, solution: Solution, best: OrderResult) -> tuple[float, ...]:
-    """Field at the receptors by a full solve of the winner, on a mesh as fine as the study's. [T]"""
-    from geometry.meshing import mesh_section
-    from geometry.sizing import MeshSizes
-
-    other = reordered(study, best.phases)
-    section = at_component(cross_section(other), components(other)[0])
-    receptors = np.array([receptor.at for receptor in study.receptors]).reshape(-1, 2)
-    mesh = mesh_section(section.section(), MeshSizes(fineness=solution.accuracy.levels[-1].fineness))
-    return tuple(resultant(solve_once(section, mesh, receptors, ()).requested.receptors).tolist())
-
-
-def _difference(judged: tuple[float, ...], confirmed: tuple[float, ...]) -> float:
+def _difference(judged: OrderResult, solved: SolvedOrder) -> float:
     """Largest relative difference of the judged fields from the full solve's. [-]"""
-    pairs = [(a, b) for a, b in zip(judged, confirmed, strict=True) if b > 0]
-    return max((abs(a / b - 1) for a, b in pairs), default=0.0)
+    one = (*judged.receptor_b_rms_t, *judged.zone_b_max_rms_t)
+    other = (*solved.receptor_b_rms_t, *solved.zone_b_max_rms_t)
+    return max((abs(a / b - 1) for a, b in zip(one, other, strict=True) if b > 0), default=0.0)
 
 
 def _words(asked: OrderSearch) -> str:
     if asked.weights is None:
         return asked.objective
     weights = asked.weights
-    return " + ".join(f"{getattr(weights, name):g} {name}" for name in _QUANTITIES if getattr(weights, name) > 0)
+    return " + ".join(f"{getattr(weights, name):g} {name}" for name in QUANTITIES if getattr(weights, name) > 0)

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 import numpy as np
 
+from studies.decided import OrderSearchResult
 from studies.file_names import slugs
 from studies.results import Result, TraverseResult
 from studies.route.result import RouteResult
@@ -32,6 +33,8 @@ def tables(result: Result) -> dict[str, str]:
         "mesh_levels": result.accuracy.levels,
     }
     found = {f"{name}.csv": _table(entries) for name, entries in rows.items() if entries}
+    if result.order_search is not None:
+        found["phase_orders.csv"] = _orders(result.order_search)
     if result.route is not None:
         found |= {f"{name}.csv": _table(entries) for name, entries in _of_route(result.route).items() if entries}
     names = slugs(traverse.name for traverse in result.traverses)
@@ -72,6 +75,38 @@ def _flat(entry: object) -> dict[str, object]:
         else:
             flat[field.name] = value
     return flat
+
+
+def _orders(found: OrderSearchResult) -> str:
+    """One line for today's order and each of the best, as judged, and one for each of the two that are solved."""
+    names = [(f"labels_{slug}", k) for k, slug in enumerate(slugs(found.today.phases))]
+    fields = [f"b_rms_t_{slug}" for slug in slugs(found.receptors)]
+    fields += [f"b_max_rms_t_zone_{slug}" for slug in slugs(found.zones)]
+    errors = [f"{field.replace('_rms_t_', '_rms_error_t_')}" for field in fields]
+    numbers = ("value", "worst_over_limit", "worst_at", "largest_share", "inequality")
+    columns = ["order", "source", *(name for name, _ in names), *numbers, *fields, *errors]
+    judged = [("today", found.today), *((f"best {k}", order) for k, order in enumerate(found.best, 1))]
+    lines: list[list[object]] = []
+    for name, order in judged:
+        labels = [" ".join(own) for own in order.phases.values()]
+        values = [getattr(order, number) for number in numbers]
+        own = [*order.receptor_b_rms_t, *order.zone_b_max_rms_t]
+        lines.append([name, "judged", *labels, *values, *own, *(None for _ in own)])
+    for name, order, solved in (
+        ("today", found.today, found.today_solved),
+        ("best 1", found.best[0], found.best_solved),
+    ):
+        labels = [" ".join(own) for own in order.phases.values()]
+        values = [getattr(solved, number) for number in numbers]
+        own = [*solved.receptor_b_rms_t, *solved.zone_b_max_rms_t]
+        lines.append(
+            [
+                *(name, "full solution", *labels, *values, *own),
+                *solved.receptor_b_rms_error_t,
+                *solved.zone_b_max_rms_error_t,
+            ]
+        )
+    return _csv(columns, lines)
 
 
 def _traverse(traverse: TraverseResult) -> str:

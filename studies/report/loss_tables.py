@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from studies.cross_section import parallel_conductors
 from studies.figures import names
 from studies.figures.engineering import LOSS_PER_LENGTH, Unit, plain, unit_for
 from studies.figures.sheets import is_sheet
@@ -21,7 +22,7 @@ from studies.report.numbers import (
     significant,
     with_error,
 )
-from studies.report.summary import parallel_conductors, plural
+from studies.report.summary import plural
 from studies.results import LossResult, PartResult, Result
 
 Row = tuple[str | Cell, ...]
@@ -48,8 +49,9 @@ def loss_section(result: Result, figures: Mapping[str, bytes]) -> Section:
     return Section("Losses", "losses", (table, *_pictures(result, figures)))
 
 
-def part_section(result: Result) -> Section:
-    """Currents, voltages and resistances of all parts."""
+def part_section(result: Result, figures: Mapping[str, bytes]) -> Section:
+    """Currents, voltages and resistances of all parts, and how parallel cables share."""
+    parallel = parallel_conductors(result.cross_section)
     several = len(names.frequencies(result)) > 1
     overall = (Column("Current over all frequencies, rms", "A"),) if several else ()
     table = Table(
@@ -68,7 +70,7 @@ def part_section(result: Result) -> Section:
             Column("Of equal share", "%"),
             *overall,
         ),
-        tuple(_part_row(part, part.part in parallel_conductors(result), several) for part in result.parts),
+        tuple(_part_row(part, part.part in parallel, several) for part in result.parts),
         "Voltage: along the part, per kilometre of run; of a conductor its voltage drop, of a part without net current "
         "the voltage induced along it. "
         + ("Fundamental: of the cable's circuit; of trays and metalwork the study's own frequency. " if several else "")
@@ -76,7 +78,52 @@ def part_section(result: Result) -> Section:
         "of parts of cables that carry a net current. Of equal share: the current over an equal share of the phase "
         "current.",
     )
-    return Section("Parts", "parts", (table,))
+    return Section("Parts", "parts", (table, *_sharing(result, parallel, figures)))
+
+
+def _sharing(result: Result, parallel: frozenset[str], figures: Mapping[str, bytes]) -> list[Block]:
+    """How parallel cables share, beside the closed form; nothing where there are none."""
+    rows = [_share_row(part) for part in result.parts if part.part in parallel]
+    if not rows:
+        return []
+    several = ", over all frequencies" if len(names.frequencies(result)) > 1 else ""
+    table = Table(
+        f"Sharing between parallel cables{several}",
+        (
+            Column("Cable"),
+            Column("Phase"),
+            Column("Current, rms", "A"),
+            Column("±", "A"),
+            Column("Of equal share", "%"),
+            Column("Closed form", "A"),
+            Column("Difference", "%"),
+        ),
+        tuple(rows),
+        "Of equal share: the current over an equal share of the phase current. Closed form: the phase current shared "
+        "by the impedance matrix of line currents, from ac resistance, geometric mean radius and the distances of the "
+        "axes; it knows no tray, no screens and no proximity effect. Difference: closed form over finite element "
+        "less one.",
+    )
+    if names.SHARES not in figures:
+        return [table]
+    caption = (
+        "Current of each cable of phases with parallel cables, the equal share of each phase, and what the closed form "
+        "says."
+    )
+    return [table, Figure(caption, "Bar chart of the currents of parallel cables.", figures[names.SHARES])]
+
+
+def _share_row(part: PartResult) -> Row:
+    current, error = with_error(part.current_rms_a, part.current_error_a, AMPERE)
+    return (
+        part.part.removesuffix(f".{CONDUCTOR}"),
+        part.phase or NONE,
+        current,
+        error,
+        percent(part.share_of_phase, signed=False),
+        significant(part.formula_current_rms_a, AMPERE),
+        percent(difference(part.formula_current_rms_a, part.current_rms_a)),
+    )
 
 
 def _loss_row(loss: LossResult, unit: Unit, hysteresis: bool) -> Row:
@@ -130,14 +177,6 @@ def _pictures(result: Result, figures: Mapping[str, bytes]) -> list[Block]:
                 "proximity effect.",
                 "Current density over each conductor.",
                 figures[names.CURRENT_DENSITY],
-            )
-        )
-    if names.SHARES in figures:
-        pictures.append(
-            Figure(
-                "Current of each cable of phases with parallel cables, and the equal share of each phase.",
-                "Bar chart of the currents of parallel cables.",
-                figures[names.SHARES],
             )
         )
     return pictures

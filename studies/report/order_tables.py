@@ -1,45 +1,80 @@
-"""The best phase orders beside today's as blocks."""
+"""The best phase orders beside today's, and the best one solved in full, as blocks."""
 
 from __future__ import annotations
 
-from studies.decided import OrderResult
+from collections.abc import Mapping, Sequence
+
+from studies.decided import OrderResult, OrderSearchResult
 from studies.figures import names
-from studies.figures.engineering import FLUX_DENSITY, fixed, plain, quantity
-from studies.report.blocks import Column, Section, Table, Text
-from studies.report.numbers import percent
+from studies.figures.engineering import FLUX_DENSITY, Unit, common_unit, fixed, plain, stated
+from studies.orders.words import search_words
+from studies.report.blocks import Block, Cell, Column, Figure, Section, Table, Text
+from studies.report.numbers import NONE, difference, percent, with_error
 from studies.results import Result
 
+NUMBER, PER_CENT = Unit("–", 1.0), Unit("%", 0.01)
+GROUPS = 6
+"""Labels of a circuit between wider gaps, where it has many."""
 
-def order_section(result: Result) -> Section | None:
+
+def order_section(result: Result, figures: Mapping[str, bytes]) -> Section | None:
     """What a search of phase orders found; None where the study asks for none."""
     found = result.order_search
     if found is None:
         return None
-    judged = "all of them, so that none is better" if found.proved else "of them, so that a better one may exist"
-    confirmed = ", ".join(
-        f"{receptor.name} {quantity(field, FLUX_DENSITY)}"
-        for receptor, field in zip(result.receptors, found.confirmed_b_rms_t, strict=False)
-    )
-    text = Text(
-        (
-            (
-                f"Objective: {found.objective}. {fixed(found.possible, 0)} orders are possible; "
-                f"{fixed(found.tried, 0)} were judged from one solution, {judged}."
-            ),
-            (
-                f"The best order solved in full: {confirmed or 'no receptor'}; the field judged before differs by "
-                f"{percent(found.confirmed_difference, signed=False)} % at most."
-            ),
+    blocks: list[Block] = [Text(_words(found)), _orders(result, found)]
+    if names.PHASE_ORDERS in figures:
+        blocks.append(
+            Figure(
+                "Today's phase order and the best ones, the conductors coloured by phase. Under each its objective and "
+                "its worst field, as judged from one solution.",
+                "Cross-section with today's and the best phase orders.",
+                figures[names.PHASE_ORDERS],
+            )
         )
+    blocks.append(_in_full(result, found))
+    return Section("Phase orders", "orders", tuple(blocks))
+
+
+def _words(found: OrderSearchResult) -> tuple[str, ...]:
+    where = f" at {', '.join(found.counted)}" if "field" in found.objective and found.counted else ""
+    searched = search_words(found, lambda number: fixed(number, 0))
+    lines = [f"Objective: {found.objective}{where}; smaller is better. {searched}"]
+    if found.fixed:
+        lines.append(f"Left as they are: {', '.join(found.fixed)}.")
+    if found.zones:
+        lines.append(
+            "A zone is judged by its highest field at samples along its edge, close enough to miss no more than "
+            "about 0.4 % of it in air; where cables or metal are in the zone, also on a grid within, whose error is not "
+            "known beforehand. The full solution searches the whole zone."
+        )
+    same = found.best[0].phases == found.today.phases
+    own = (
+        "The best order is today's."
+        if same
+        else f"The best order was solved in full on meshes of its own: the fields judged before differ from it by "
+        f"{percent(found.largest_difference, signed=False)} % at most. The others are judged alone."
     )
+    if found.saturating:
+        own += (
+            " Steel saturates: orders are judged with the permeability that today's order leaves in it, and the full "
+            "solution has its own. Where the difference is large, put the best order into the study and search again."
+        )
+    if not found.best_solved.within_tolerance:
+        own += " * The full solution of the best order did not reach the asked accuracy everywhere."
+    return (*lines, own)
+
+
+def _orders(result: Result, found: OrderSearchResult) -> Table:
     rows = [("today", found.today), *((f"no. {k}", order) for k, order in enumerate(found.best, 1))]
-    table = Table(
+    return Table(
         f"Phase orders{names.at_own_frequency(result)}",
         (
             Column("Order"),
             Column("Phases"),
             Column("Objective", "–"),
             Column("Worst field over its limit", "–"),
+            Column("at"),
             Column("Largest share", "%"),
             Column("Spread of reactance", "%"),
         ),
@@ -48,17 +83,107 @@ def order_section(result: Result) -> Section | None:
         "Largest share: of a cable's current over an equal share of its phase. Spread: largest among the phases of a "
         "circuit, over their mean.",
     )
-    return Section("Phase orders", "orders", (text, table))
 
 
 def _row(name: str, order: OrderResult) -> tuple[str, ...]:
-    phases = "; ".join(f"{circuit}: {' '.join(labels)}" for circuit, labels in order.phases.items())
-    worst = "–" if order.worst_over_limit is None else plain(order.worst_over_limit, 3)
     return (
         name,
-        phases,
+        "; ".join(f"{circuit}: {spaced(labels)}" for circuit, labels in order.phases.items()),
         plain(order.value, 4),
-        worst,
+        NONE if order.worst_over_limit is None else plain(order.worst_over_limit, 3),
+        order.worst_at or NONE,
         percent(order.largest_share, signed=False),
         percent(order.inequality, signed=False),
+    )
+
+
+def spaced(labels: Sequence[str]) -> str:
+    """Labels in a row, those of many cables in groups."""
+    if len(labels) <= GROUPS:
+        return " ".join(labels)
+    pieces = [labels[k : k + GROUPS] for k in range(0, len(labels), GROUPS)]
+    return " · ".join(" ".join(piece) for piece in pieces)
+
+
+def _in_full(result: Result, found: OrderSearchResult) -> Table:
+    """Today and the best order by full solutions, beside what was judged."""
+    now, best, judged = found.today_solved, found.best_solved, found.best[0]
+    unit = common_unit([*now.receptor_b_rms_t, *now.zone_b_max_rms_t], FLUX_DENSITY)
+    limits = [*(entry.limit_t for entry in result.receptors), *(zone.limit_t for zone in result.zones)]
+    places = [f"field at {name}" for name in found.receptors] + [f"highest field in {name}" for name in found.zones]
+    fields = zip(
+        places,
+        limits,
+        (*now.receptor_b_rms_t, *now.zone_b_max_rms_t),
+        (*now.receptor_b_rms_error_t, *now.zone_b_max_rms_error_t),
+        (*judged.receptor_b_rms_t, *judged.zone_b_max_rms_t),
+        (*best.receptor_b_rms_t, *best.zone_b_max_rms_t),
+        (*best.receptor_b_rms_error_t, *best.zone_b_max_rms_error_t),
+        strict=True,
+    )
+    rows = [_compared(name, unit, limit, *numbers) for name, limit, *numbers in fields]
+    rows.append(
+        _compared(
+            *("objective", NUMBER, None),
+            *(now.value, now.value_error, judged.value, best.value, best.value_error),
+        )
+    )
+    rows.append(
+        _compared(
+            *("largest share", PER_CENT, None, now.largest_share, now.largest_share_error),
+            *(judged.largest_share, best.largest_share, best.largest_share_error),
+        )
+    )
+    rows.append(
+        _compared(
+            *("spread of reactance", PER_CENT, None, now.inequality, now.inequality_error),
+            *(judged.inequality, best.inequality, best.inequality_error),
+        )
+    )
+    return Table(
+        f"Today's and the best phase order, solved in full{names.at_own_frequency(result)}",
+        (
+            Column("Quantity"),
+            Column("Unit"),
+            Column("Limit", "–"),
+            Column("Today", "–"),
+            Column("±", "–"),
+            Column("No. 1, judged", "–"),
+            Column("No. 1, in full", "–"),
+            Column("±", "–"),
+            Column("Judged differs", "%"),
+        ),
+        tuple(rows),
+        "±: estimate of the numerical error, from the change between two meshes. Judged: from the solution of today's "
+        "order alone. Marked where the field with its error is above its limit.",
+    )
+
+
+def _compared(
+    name: str,
+    unit: Unit,
+    limit: float | None,
+    today: float,
+    today_error: float,
+    judged: float,
+    best: float,
+    best_error: float,
+) -> tuple[str | Cell, ...]:
+    now, now_error = with_error(today, today_error, unit)
+    full, full_error = with_error(best, best_error, unit)
+    before, _ = with_error(judged, best_error, unit)
+
+    def marked(text: str, value: float) -> str | Cell:
+        return text if limit is None or value <= limit else Cell(text, "bad")
+
+    return (
+        name,
+        unit.symbol,
+        NONE if limit is None else stated(limit, unit).rpartition("\u202f")[0],
+        marked(now, today + today_error),
+        now_error,
+        before,
+        marked(full, best + best_error),
+        full_error,
+        percent(difference(judged, best)),
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from studies.cross_section import parallel_conductors
 from studies.figures.engineering import (
     FLUX_DENSITY,
     LENGTH,
@@ -178,14 +179,8 @@ def _loss_line(result: Result) -> str:
     return f"Loss: {joined(total, error, unit)} in all; {', '.join(shares)}."
 
 
-def parallel_conductors(result: Result) -> frozenset[str]:
-    """Names of the conductors that share their phase with others."""
-    ties = [result.cross_section.ties[phase.tie] for phase in result.cross_section.phases]
-    return frozenset(part for tie in ties if len(tie.parts) > 1 for part in tie.parts)
-
-
 def _sharing_line(result: Result) -> str:
-    parallel = parallel_conductors(result)
+    parallel = parallel_conductors(result.cross_section)
     shares = [
         (part.share_of_phase, part.part)
         for part in result.parts
