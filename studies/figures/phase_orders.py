@@ -37,6 +37,9 @@ SMALLEST_TEXT = 4.0
 AROUND = 0.5
 """Room about the cables, where metal goes on beyond, over their extent. [-]"""
 
+THIN, NAMED = 0.015, 0.08
+"""Room about everything, and above cables for the name of their circuit, over their extent. [-]"""
+
 
 @dataclass(frozen=True)
 class _Layout:
@@ -48,11 +51,6 @@ class _Layout:
     height: float
     lines: int
     """Lines of text above each panel."""
-
-    @property
-    def scale(self) -> float:
-        """Height of a panel, the larger the better. [in]"""
-        return self.height
 
     @property
     def total(self) -> float:
@@ -83,7 +81,7 @@ def draw_phase_orders(result: Result) -> Figure:
                 layout.height / layout.total,
             )
         )
-        _panel(axes, relabelled(result.cross_section, order.phases), low, high)
+        _panel(axes, relabelled(result.cross_section, order.phases), low, high, layout.width / layout.height)
         at = (left / PAGE_WIDTH, 1 - (top - 0.04) / layout.total)
         _caption(figure, at, name, order, limits, layout.lines)
     figure.text(
@@ -102,11 +100,13 @@ def _window(section: CrossSection) -> tuple[Point, Point]:
     axes = np.array([cable.axis for cable in section.cables])
     radii = np.array([[cable.layers.outer_radius] for cable in section.cables])
     low, high = (axes - radii).min(axis=0), (axes + radii).max(axis=0)
-    room = AROUND * float((high - low).max())
+    span = float((high - low).max())
+    room, thin = AROUND * span, THIN * span
     all_low, all_high = extent(section)
-    thin = 0.02 * room
+    named = len({cable.circuit for cable in section.cables}) > 1
+    above = np.array([0.0, high[1] + (NAMED if named else THIN) * span])
     low = np.maximum(low - room, np.array(all_low) - thin) * MILLIMETRES
-    high = np.minimum(high + room, np.array(all_high) + thin) * MILLIMETRES
+    high = np.maximum(np.minimum(high + room, np.array(all_high) + thin), above) * MILLIMETRES
     return (float(low[0]), float(low[1])), (float(high[0]), float(high[1]))
 
 
@@ -119,14 +119,13 @@ def _layout(count: int, aspect: float) -> _Layout:
         width = (PAGE_WIDTH - (columns + 1) * EDGE) / columns
         room = (TALLEST - TITLE - LEGEND) / rows - lines * LINE - EDGE
         layouts.append(_Layout(columns, rows, width, min(width / aspect, room), lines))
-    return max(layouts, key=lambda layout: layout.scale)
+    return max(layouts, key=lambda layout: layout.height)
 
 
-def _panel(axes: Axes, section: CrossSection, low: Point, high: Point) -> None:
-    axes.set_aspect("equal", adjustable="datalim", anchor="W")
-    axes.set_xlim(low[0], high[0])
+def _panel(axes: Axes, section: CrossSection, low: Point, high: Point, aspect: float) -> None:
+    """One order on axes of an aspect that is at least as wide as the window; what is wider stays free on the right."""
+    axes.set_xlim(low[0], low[0] + max(high[0] - low[0], aspect * (high[1] - low[1])))
     axes.set_ylim(low[1], high[1])
-    axes.apply_aspect()
     axes.axis("off")
     draw_metalwork(axes, section, MILLIMETRES, 0.8)
     circles = [

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from studies.decided import OrderResult, OrderSearchResult
+from studies.decided import OrderResult, OrderSearchResult, SolvedOrder
 from studies.figures import names
 from studies.figures.engineering import FLUX_DENSITY, Unit, common_unit, fixed, plain, stated
 from studies.orders.words import search_words
@@ -26,13 +26,13 @@ def order_section(result: Result, figures: Mapping[str, bytes]) -> Section | Non
     if names.PHASE_ORDERS in figures:
         blocks.append(
             Figure(
-                "Today's phase order and the best ones, the conductors coloured by phase. Under each its objective and "
+                "Today's phase order and the best ones, the conductors coloured by phase. Above each its objective and "
                 "its worst field, as judged from one solution.",
                 "Cross-section with today's and the best phase orders.",
                 figures[names.PHASE_ORDERS],
             )
         )
-    blocks.append(_in_full(result, found))
+    blocks += _in_full(result, found)
     return Section("Phase orders", "orders", tuple(blocks))
 
 
@@ -45,8 +45,8 @@ def _words(found: OrderSearchResult) -> tuple[str, ...]:
     if found.zones:
         lines.append(
             "A zone is judged by its highest field at samples along its edge, close enough to miss no more than "
-            "about 0.4 % of it in air; where cables or metal are in the zone, also on a grid within, whose error is not "
-            "known beforehand. The full solution searches the whole zone."
+            "about 0.4 % of it in air; where cables or metal are in the zone, also on a grid within, whose error is "
+            "not known beforehand. The full solution searches the whole zone."
         )
     same = found.best[0].phases == found.today.phases
     own = (
@@ -105,12 +105,12 @@ def spaced(labels: Sequence[str]) -> str:
     return " · ".join(" ".join(piece) for piece in pieces)
 
 
-def _in_full(result: Result, found: OrderSearchResult) -> Table:
+def _in_full(result: Result, found: OrderSearchResult) -> list[Block]:
     """Today and the best order by full solutions, beside what was judged."""
     now, best, judged = found.today_solved, found.best_solved, found.best[0]
     unit = common_unit([*now.receptor_b_rms_t, *now.zone_b_max_rms_t], FLUX_DENSITY)
     limits = [*(entry.limit_t for entry in result.receptors), *(zone.limit_t for zone in result.zones)]
-    places = [f"field at {name}" for name in found.receptors] + [f"highest field in {name}" for name in found.zones]
+    places = [*found.receptors, *(f"{name}, highest" for name in found.zones)]
     fields = zip(
         places,
         limits,
@@ -121,45 +121,38 @@ def _in_full(result: Result, found: OrderSearchResult) -> Table:
         (*best.receptor_b_rms_error_t, *best.zone_b_max_rms_error_t),
         strict=True,
     )
-    rows = [_compared(name, unit, limit, *numbers) for name, limit, *numbers in fields]
-    rows.append(
-        _compared(
-            *("objective", NUMBER, None),
-            *(now.value, now.value_error, judged.value, best.value, best.value_error),
-        )
+    columns = (
+        Column("Field at"),
+        Column("Limit", unit.symbol),
+        Column("Today", unit.symbol),
+        Column("±", unit.symbol),
+        Column("No. 1, judged", unit.symbol),
+        Column("No. 1, in full", unit.symbol),
+        Column("±", unit.symbol),
+        Column("Judged differs", "%"),
     )
-    rows.append(
-        _compared(
-            *("largest share", PER_CENT, None, now.largest_share, now.largest_share_error),
-            *(judged.largest_share, best.largest_share, best.largest_share_error),
-        )
-    )
-    rows.append(
-        _compared(
-            *("spread of reactance", PER_CENT, None, now.inequality, now.inequality_error),
-            *(judged.inequality, best.inequality, best.inequality_error),
-        )
-    )
-    return Table(
-        f"Today's and the best phase order, solved in full{names.at_own_frequency(result)}",
+    at = names.at_own_frequency(result)
+    note = "±: estimate of the numerical error, from the change between two meshes. Judged: from one solution, today's."
+    rows = tuple(_field_row(name, unit, limit, *numbers) for name, limit, *numbers in fields)
+    table = Table(f"Field of today's and the best phase order{at}", columns, rows, note)
+    others = Table(
+        f"Today's and the best phase order by other measures{at}",
         (
-            Column("Quantity"),
-            Column("Unit"),
-            Column("Limit", "–"),
-            Column("Today", "–"),
+            Column("Order"),
+            Column("Objective", "–"),
             Column("±", "–"),
-            Column("No. 1, judged", "–"),
-            Column("No. 1, in full", "–"),
-            Column("±", "–"),
-            Column("Judged differs", "%"),
+            Column("Largest share", "%"),
+            Column("±", "%"),
+            Column("Spread of reactance", "%"),
+            Column("±", "%"),
         ),
-        tuple(rows),
-        "±: estimate of the numerical error, from the change between two meshes. Judged: from the solution of today's "
-        "order alone. Marked where the field with its error is above its limit.",
+        (_solved_row("today", now), _judged_row("no. 1, judged", judged, best), _solved_row("no. 1, in full", best)),
+        note,
     )
+    return [table, others] if rows else [others]
 
 
-def _compared(
+def _field_row(
     name: str,
     unit: Unit,
     limit: float | None,
@@ -173,12 +166,11 @@ def _compared(
     full, full_error = with_error(best, best_error, unit)
     before, _ = with_error(judged, best_error, unit)
 
-    def marked(text: str, value: float) -> str | Cell:
-        return text if limit is None or value <= limit else Cell(text, "bad")
+    def marked(text: str, highest: float) -> str | Cell:
+        return text if limit is None or highest <= limit else Cell(text, "bad")
 
     return (
         name,
-        unit.symbol,
         NONE if limit is None else stated(limit, unit).rpartition("\u202f")[0],
         marked(now, today + today_error),
         now_error,
@@ -186,4 +178,21 @@ def _compared(
         marked(full, best + best_error),
         full_error,
         percent(difference(judged, best)),
+    )
+
+
+def _solved_row(name: str, order: SolvedOrder) -> tuple[str, ...]:
+    return (
+        name,
+        *with_error(order.value, order.value_error, NUMBER),
+        *with_error(order.largest_share, order.largest_share_error, PER_CENT),
+        *with_error(order.inequality, order.inequality_error, PER_CENT),
+    )
+
+
+def _judged_row(name: str, order: OrderResult, solved: SolvedOrder) -> tuple[str, ...]:
+    return (
+        *(name, with_error(order.value, solved.value_error, NUMBER)[0], NONE),
+        *(with_error(order.largest_share, solved.largest_share_error, PER_CENT)[0], NONE),
+        *(with_error(order.inequality, solved.inequality_error, PER_CENT)[0], NONE),
     )

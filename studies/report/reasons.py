@@ -114,7 +114,10 @@ def _loss_reasons(result: Result) -> tuple[str, ...]:
     reasons = [f"The formula differs by up to {percent(largest)} % ({loss.part})."]
     conductors = result.cross_section.conductors()
     if _worst_share(result) > UNEQUAL:
-        reasons.append("Parallel cables share unequally, and the loss goes with the square of the current.")
+        reasons.append(
+            "Parallel cables share unequally, and the loss goes with the square of the current: the formula takes the "
+            "shares that the distances of the cables give, without steel, screens and proximity."
+        )
     if len(conductors) != 3:
         reasons.append(
             "The proximity factor of IEC 60287-1-1 is for three single-core cables; with more or fewer neighbours each "
