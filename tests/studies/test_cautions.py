@@ -48,7 +48,7 @@ PARTICULAR = {
     for name in (
         *("STEEL", "SATURATING", "HARMONICS", "WEAK_FIRST", "PERFORATED", "OPEN_SCREENS", "CROSS_BONDED", "OPEN_TRAY"),
         *("RUNGS", "ENCIRCLED", "SINGLE_PHASE", "STEEL_LAYER", "NET_CURRENT", "EARTH", "SEGMENTAL", "IN_METAL"),
-        "IGNORED",
+        *("IGNORED", "UNEQUAL_SHARE"),
     )
 }
 
@@ -95,6 +95,9 @@ frequency = "60 Hz"
 """
 EARTH = '[earth]\nresistivity = "100 ohm*m"\nsurface = "-1 m"\n'
 CROSS_BOND = '[[bonds]]\nparts = ["F1 screens"]\nkind = "cross-bonded"\n'
+THREE = 'phases = ["L1", "L2", "L3"]'
+TWICE = (THREE, THREE.replace('"L3"', '"L3", "L1", "L2", "L3"'))
+MIRRORED = (THREE, THREE.replace('"L3"', '"L3", "L3", "L2", "L1"'))
 ARMOUR = 'armour = { material = "MATERIAL", thickness = "2 mm" }'
 IN_WALL = '[[receptors]]\nname = "wall"\nat = ["0.1508 m", "30 mm"]\n'
 IN_CABLE = '[[traverses]]\nname = "across"\nfrom = ["0 m", "5 mm"]\nto = ["1 m", "5 mm"]\npoints = 11\n'
@@ -127,6 +130,8 @@ IN_CABLE = '[[traverses]]\nname = "across"\nfrom = ["0 m", "5 mm"]\nto = ["1 m",
         ({"screen": ARMOUR.replace("MATERIAL", "aluminium")}, {"OPEN_SCREENS"}),
         ({"changes": (('"70 degC" }', '"70 degC", skin_coefficient = 0.435 }'),)}, {"SEGMENTAL"}),
         ({"tray": ALUMINIUM_TRAY, "more": IN_WALL}, {"OPEN_TRAY", "IN_METAL"}),
+        ({"changes": (TWICE,)}, {"UNEQUAL_SHARE"}),
+        ({"changes": (MIRRORED,)}, set()),
         ({"more": IN_CABLE}, {"IN_METAL"}),
         ({"current": '{ L1 = "400 A", L2 = ["400 A", "-120.00001 deg"], L3 = "400 A" }'}, set()),
     ],
@@ -212,3 +217,17 @@ def test_a_bond_that_closes_through_an_impedance_says_where_its_current_returns(
     assert "1000 m away" in told[0]
     with_earth = bond + 'earth = true\n[earth]\nresistivity = "100 ohm*m"\n'
     assert not [c for c in found(SCREEN, more=with_earth).cautions if c.startswith(cautions.BOND_WITHOUT_EARTH[:15])]
+
+
+def test_a_parallel_cable_above_its_share_is_named_with_its_share_and_the_remedy():
+    result = found(changes=(TWICE,))
+    (told,) = [caution for caution in result.cautions if caution.startswith("Parallel cables do not share equally")]
+    parallel = {part.part: part for part in result.parts}
+    above = {name: part for name, part in parallel.items() if part.share_of_phase > cautions.LARGEST_SHARE}
+    assert above
+    for name, part in parallel.items():
+        cable = name.removesuffix(".conductor")
+        entry = f"{cable} ({part.phase}) carries {abs(part.current_a):.4g} A, {100 * part.share_of_phase:.0f} %"
+        assert (entry in told) == (name in above)
+    assert "symmetrical order or grouping" in told
+    assert "common practice, no source" in told

@@ -11,7 +11,7 @@ from matplotlib.patches import Rectangle
 from matplotlib.text import Text
 
 from studies.cross_section import cross_section
-from studies.decided import OrderResult, OrderSearchResult
+from studies.decided import OrderResult, OrderSearchResult, SolvedOrder
 from studies.exposure import ORIENTATION, RULE, exposure_index
 from studies.figures import names
 from studies.figures.catalogue import figure_set, pictures_of, png
@@ -556,17 +556,31 @@ class TestReport:
         assert "The zone “office” is not within its limit: the exposure is 2.50 times what is allowed." in text
 
     def test_phase_orders_stand_beside_the_one_of_today(self, saturating):
-        today = OrderResult({"F1": ("L1", "L2", "L3")}, 1.0, (2e-6,), None, 1.0, 0.05)
+        today = OrderResult({"F1": ("L1", "L2", "L3")}, 1.0, (2e-6,), (), None, None, 1.0, 0.05)
         best = dataclasses.replace(today, phases={"F1": ("L2", "L1", "L3")}, value=0.8, worst_over_limit=0.25)
-        found = OrderSearchResult("field", 6, 6, True, today, (best,), (1.6e-6,), 0.004)
+        solved = SolvedOrder(
+            *(1.0, 0.01, (2e-6,), (1e-8,), (), (), None, None, None, None, 1.0, 0.002, 0.05, 0.001, 9000, True)
+        )
+        found = OrderSearchResult(
+            *("field", ("desk",), (), ("desk",), 1, (), 2, 2, 3, True, 0, 0.8, True, today, (best,)),
+            *(solved, dataclasses.replace(solved, receptor_b_rms_t=(1.6e-6,)), 0.004),
+        )
         page = Page(write_report(dataclasses.replace(saturating, order_search=found), {}, VERSIONS))
         rows = page.table("Phase orders")["rows"]
         assert [row[:4] for row in rows] == [
             ["today", "F1: L1 L2 L3", "1.000", "–"],
             ["no. 1", "F1: L2 L1 L3", "0.8000", "0.250"],
         ]
-        assert "so that none is better" in page.text
-        assert "differs by 0.40 % at most" in page.text
+        assert "proved that none is better" in page.text
+        assert "the fields judged before differ from it by 0.40 % at most" in page.text
+        assert "the full solution has its own" in page.text
+        # name, limit, today with error, judged, in full with error, difference
+        (field,) = page.table("Field of today's and the best phase order")["rows"]
+        assert field == ["desk", "–", "2.00", "0.01", "2.00", "1.60", "0.01", "+25.0"]
+        walked = dataclasses.replace(found, tried=5, possible=99, proved=False, exchanges=2, least_value=0.0)
+        text = Page(write_report(dataclasses.replace(saturating, order_search=walked), {}, VERSIONS)).text
+        assert "NOT proved, a better one may exist, by how much is not known" in text
+        assert "nor two such exchanges" in text
 
 
 class TestSummary:
