@@ -37,7 +37,8 @@ def outline(study: Study, section: CrossSection, along: Sequence[tuple[Study, Cr
         factors = ", ".join(f"{factor:g}" for factor in study.current_sweep.factors)
         lines.append(f"  the same at {factors} times the currents")
     if study.order_search is not None:
-        lines.append(f"  the best phase orders, by {study.order_search.objective}")
+        asked = study.order_search
+        lines.append(f"  the best phase orders, by {asked.objective if asked.weights is None else 'a weighted sum'}")
     lines += _route(study, along)
     lines.append(f"  all to {100 * study.accuracy.tolerance:g} %")
     return "\n".join(lines)

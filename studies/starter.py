@@ -107,8 +107,11 @@ points = 121
 [map]
 window = [["-2 m", "-1 m"], ["2 m", "2 m"]]      # lower left and upper right corner
 
-# [order_search]                        # the phase order that is best at something, from one solve
+# [order_search]                        # the phase order that is best at something; the best one is solved in full
 # objective = "field"                   # or "sharing", "inequality"; or weights = { field = 1.0, sharing = 0.5 }
+# receptors = ["instrument"]            # these alone count, with
+# zones = ["workplace"]                 # these; without either key all receptors and zones
+# circuits = ["F1"]                     # whose order may change; without it, all
 
 # [[route]]                             # a block for each section of the run, from the supply to the load
 # name = "riser"

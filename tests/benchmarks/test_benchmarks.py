@@ -11,7 +11,11 @@ import pytest
 FOLDER = Path(__file__).parent
 ROOT = FOLDER.parents[1]
 SCRIPTS = sorted(path.name for path in FOLDER.glob("*.py") if not path.name.startswith(("test_", "_")))
-FIRST_LINE = {"demo.py": r"--help +\d+\.\d\d", "solving.py": r"three cables +0\.7 +4 +\d{4,}( +\d+\.\d+){9} +\d+"}
+FIRST_LINE = {
+    "orders.py": r"12 cables +2 receptors +11,550 +11,550 +\d+\.\d\d +\d+ +yes",
+    "demo.py": r"--help +\d+\.\d\d",
+    "solving.py": r"three cables +0\.7 +4 +\d{4,}( +\d+\.\d+){9} +\d+",
+}
 
 
 def test_every_benchmark_is_run_here():

@@ -59,7 +59,7 @@ def test_the_best_order_is_the_study_with_its_phases_changed(twelve):
     assert again.zones[0].b_max_rms_t == pytest.approx(found.best_solved.zone_b_max_rms_t[0], rel=1e-9)
     errors = [entry.b_rms_error_t for entry in again.receptors]
     assert errors == pytest.approx(found.best_solved.receptor_b_rms_error_t, rel=1e-6)
-    assert all(entry.within_limit is not False for entry in (*again.receptors, *again.zones))
+    assert again.exceeded() == ()
     assert found.best_solved.within_limits
     assert not found.today_solved.within_limits
 

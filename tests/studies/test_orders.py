@@ -113,7 +113,7 @@ def random_maps(n, seed, points=2):
     matrix = rng.normal(size=(n, n)) + 1j * rng.normal(size=(n, n))
     field = rng.normal(size=(points, 2, n)) + 1j * rng.normal(size=(points, 2, n))
     admittance = (matrix + matrix.T + 20 * np.eye(n)).astype(np.complex128)
-    return Transfer(tuple(map(str, range(n))), np.linalg.inv(admittance), admittance, field)
+    return Transfer(tuple(map(str, range(n))), np.linalg.inv(admittance).astype(np.complex128), admittance, field)
 
 
 def written_out(maps, order, currents):
