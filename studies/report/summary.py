@@ -32,7 +32,9 @@ def summary(result: Result) -> tuple[Text, ...]:
     unit = receptor_unit(result)
     entries: tuple[Limited, ...] = (*result.receptors, *result.zones)
     lines = [*(_field_line(entry, unit) for entry in entries), *_distance_lines(result), _loss_line(result)]
-    lines += [line for line in (_steel_line(result), _bond_line(result), _sharing_line(result)) if line]
+    lines += [
+        line for line in (_steel_line(result), _bond_line(result), _sharing_line(result), _order_line(result)) if line
+    ]
     lines.append(_accuracy_line(result))
     verdicts = tuple(line for line in (_verdict(result), _route_verdict(result)) if line)
     return Text(verdicts, "lead"), Text(tuple(lines), "list")
@@ -192,6 +194,21 @@ def _sharing_line(result: Result) -> str:
     return (
         f"Parallel cables: {most_name} carries {percent(most, signed=False)} % of an equal share, {least_name} "
         f"{percent(least, signed=False)} %."
+    )
+
+
+def _order_line(result: Result) -> str:
+    found = result.order_search
+    if found is None:
+        return ""
+    if found.best[0].phases == found.today.phases:
+        return f"Phase order: today's is the best that was found, by {found.objective}."
+    proved = "the best order" if found.proved else "the best order found, not proved,"
+    before, after = plain(found.today_solved.value, 3), plain(found.best_solved.value, 3)
+    return (
+        f"Phase order: {proved} has an objective ({found.objective}) of {after} against {before} today; its largest "
+        f"share is {percent(found.best_solved.largest_share, signed=False)} %, its spread of reactance "
+        f"{percent(found.best_solved.inequality, signed=False)} %."
     )
 
 

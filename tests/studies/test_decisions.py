@@ -1,11 +1,21 @@
 """What a study decides: phase orders, the route, charging current and fault forces, from the file to the result."""
 
+import csv
+import io
 import math
 from pathlib import Path
+from typing import Any
 
 import pytest
+from matplotlib.colors import to_hex
 
 import studies
+from studies.figures.catalogue import figure_set
+from studies.figures.style import PHASES
+from studies.output.numbers import results_document
+from studies.output.tables import tables
+from studies.problems import StudyError
+from studies.summary import summary
 
 EXAMPLES = Path(studies.__file__).parent / "examples"
 
@@ -241,3 +251,64 @@ def test_fault_forces_stand_beside_the_standard_and_push_the_outer_cables_apart(
     assert left.fx_n_per_m < 0 < right.fx_n_per_m
     for entry in three:  # aluminium floor and proximity move the force by some tens of per cent, not by its size
         assert 0.6 < entry.peak_force_n_per_m / entry.line_force_n_per_m < 1.6
+
+
+@pytest.mark.parametrize(
+    ("asked", "told"),
+    [
+        ('zones = ["bank"]', "is no zone of the study"),
+        ('zones = ["desk"]', "is no zone of the study"),
+        ('receptors = ["bench"]', "is no receptor of the study"),
+        ("zones = []", "is empty"),
+        ('zones = "bench"', "is not a list"),
+        ('circuits = ["F9"]', "is no circuit of the study"),
+    ],
+)
+def test_names_that_are_not_of_the_study_are_told(asked, told):
+    with pytest.raises(StudyError, match=told) as raised:
+        studies.loads(SMALL.replace("MATERIAL", "aluminium").replace("ASKED", asked))
+    assert "order_search" in str(raised.value)
+
+
+def test_a_zone_alone_is_enough_for_the_field_and_nothing_is_not():
+    text = SMALL.replace("MATERIAL", "aluminium").replace("ASKED", "")
+    receptor, zone = text.index("[[receptors]]"), text.index("[[zones]]")
+    assert studies.loads(text[:receptor] + text[zone:]).order_search is not None
+    with pytest.raises(StudyError, match="no receptor and no zone"):
+        studies.loads(text[:receptor] + text[text.index("[order_search]") :])
+
+
+def test_terminal_table_and_figure_show_today_and_the_best(twelve):
+    found = twelve.order_search
+    text = summary(twelve)
+    assert "11,550 orders (those alike by symmetry, 3 each, counted once)" in text
+    assert "proved that none is better" in " ".join(text.split())
+    assert f"Best order F1: {' '.join(found.best[0].phases['F1'])}" in text
+    assert max(map(len, text.splitlines())) <= 120
+    rows = list(csv.DictReader(io.StringIO(tables(twelve)["phase_orders.csv"])))
+    assert [(row["order"], row["source"]) for row in rows] == [
+        *((name, "judged") for name in ("today", "best 1", "best 2", "best 3")),
+        *((name, "full solution") for name in ("today", "best 1")),
+    ]
+    for row, order in zip(rows, (found.today, *found.best), strict=False):
+        assert row["labels_f1"].split() == list(order.phases["F1"])
+        assert float(row["b_rms_t_office"]) == order.receptor_b_rms_t[1]
+        assert float(row["b_max_rms_t_zone_bench"]) == order.zone_b_max_rms_t[0]
+    assert float(rows[-1]["b_max_rms_error_t_zone_bench"]) == found.best_solved.zone_b_max_rms_error_t[0]
+    document: Any = results_document(twelve)["order_search"]
+    assert document["best_solved"]["zone_b_max_rms_t"] == list(found.best_solved.zone_b_max_rms_t)
+    assert document["proved"] is True
+
+
+def test_each_panel_of_the_figure_colours_its_own_order(twelve):
+    found = twelve.order_search
+    figure = figure_set(twelve)["phase_orders"]()
+    panels = figure.axes
+    assert len(panels) == 4
+    for axes, order in zip(panels, (found.today, *found.best), strict=True):
+        circles = [c for c in axes.collections if len(c.get_facecolor()) == 12]
+        (colours,) = [[to_hex(colour) for colour in c.get_facecolor()] for c in circles]
+        assert colours == [PHASES[phase] for phase in order.phases["F1"]]
+        assert [text.get_text() for text in axes.texts] == list(order.phases["F1"])
+    captions = [text.get_text() for text in figure.texts]
+    assert sum("objective" in caption for caption in captions) == 4
