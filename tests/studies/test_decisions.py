@@ -6,6 +6,7 @@ import math
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from matplotlib.colors import to_hex
 
@@ -307,7 +308,7 @@ def test_each_panel_of_the_figure_colours_its_own_order(twelve):
     assert len(panels) == 4
     for axes, order in zip(panels, (found.today, *found.best), strict=True):
         circles = [c for c in axes.collections if len(c.get_facecolor()) == 12]
-        (colours,) = [[to_hex(colour) for colour in c.get_facecolor()] for c in circles]
+        (colours,) = [[to_hex(tuple(colour)) for colour in np.asarray(c.get_facecolor())] for c in circles]
         assert colours == [PHASES[phase] for phase in order.phases["F1"]]
         assert [text.get_text() for text in axes.texts] == list(order.phases["F1"])
     captions = [text.get_text() for text in figure.texts]
