@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -27,6 +28,10 @@ MOST_ON_EDGE = 150
 """Samples of one edge at most, where a zone touches a solid."""
 GRID = 400
 """Samples within a zone that holds or touches solids, about as many."""
+ON_SURFACE = 24
+"""Samples along each surface of such a solid, on either side."""
+SKIN = 0.02
+"""Distance of these from the surface, over the solid's area divided by its circumference. [-]"""
 
 
 @dataclass(frozen=True)
@@ -56,8 +61,8 @@ def places_of(study: Study, section: CrossSection, probe: FieldProbe) -> tuple[P
     ]
     for zone in study.zones:
         low, high = np.asarray(zone.window[0]), np.asarray(zone.window[1])
-        inside = any(solid.intersects(shapely.box(*low, *high)) for solid in solids)
-        points = zone_points(low, high, probe, inside)
+        touched = [solid for solid in solids if solid.intersects(shapely.box(*low, *high))]
+        points, inside = zone_points(low, high, probe, touched), bool(touched)
         places.append(Place(zone.name, True, points, _limit(zone.limit, section), zone.name in zones, inside))
     return tuple(places)
 
@@ -69,19 +74,22 @@ def counted(asked: OrderSearch, receptors: list[str], zones: list[str]) -> tuple
     return asked.receptors or (), asked.zones or ()
 
 
-def zone_points(low: Floats, high: Floats, probe: FieldProbe, has_sources: bool) -> Floats:
+def zone_points(low: Floats, high: Floats, probe: FieldProbe, solids: Sequence[shapely.Polygon] = ()) -> Floats:
     """Samples of a rectangle (2,), (2,) [m], shape (q, 2). [m]
 
     In air without sources Bx and By are harmonic, so that |Bx|^2 + |By|^2 is highest on the edge, where the samples
-    lie; where solids are in the rectangle there is a grid within as well.
+    lie. Where solids are in the rectangle there is a grid within as well, and samples on either side of their surfaces,
+    where the field is highest as a rule.
     """
     corners = np.array([low, (high[0], low[1]), high, (low[0], high[1])])
     edges = [_on_edge(start, end, probe) for start, end in zip(corners, np.roll(corners, -1, axis=0), strict=True)]
-    if has_sources:
+    if solids:
         size = high - low
         steps = np.maximum(np.sqrt(GRID * size / size[::-1]).astype(int), 2)
         lines = [np.linspace(low[k], high[k], steps[k] + 2)[1:-1] for k in range(2)]
         edges.append(np.stack(np.meshgrid(*lines), axis=-1).reshape(-1, 2))
+        around = np.vstack([_around(solid) for solid in solids])
+        edges.append(around[np.all((around >= low) & (around <= high), axis=1)])
     return np.vstack(edges)
 
 
@@ -95,6 +103,15 @@ def _on_edge(start: Floats, end: Floats, probe: FieldProbe) -> Floats:
     wanted = int(min(np.ceil(count[-1]), MOST_ON_EDGE))
     at = np.interp(np.arange(wanted) / wanted * count[-1], count, along)
     return np.asarray(start + at[:, None] * (end - start), dtype=np.float64)
+
+
+def _around(solid: shapely.Polygon) -> Floats:
+    """Points just within and just beyond the surfaces of a solid, shape (q, 2). [m]"""
+    skin = SKIN * solid.area / solid.length
+    loops = [loop for side in (-skin, skin) for loop in shapely.get_parts(solid.buffer(side).boundary)]
+    along = np.arange(ON_SURFACE) / ON_SURFACE
+    points = [shapely.get_coordinates(shapely.line_interpolate_point(loop, along, normalized=True)) for loop in loops]
+    return np.vstack(points)
 
 
 def _limit(limit: float | str | None, section: CrossSection) -> float | None:

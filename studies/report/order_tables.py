@@ -45,8 +45,8 @@ def _words(found: OrderSearchResult) -> tuple[str, ...]:
     if found.zones:
         lines.append(
             "A zone is judged by its highest field at samples along its edge, close enough to miss no more than "
-            "about 0.4 % of it in air; where cables or metal are in the zone, also on a grid within, whose error is "
-            "not known beforehand. The full solution searches the whole zone."
+            "about 0.4 % of it in air; where cables or metal are in the zone, also on a grid within and along "
+            "their surfaces, without a known error. The full solution searches the whole zone."
         )
     same = found.best[0].phases == found.today.phases
     own = (
