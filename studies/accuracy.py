@@ -20,6 +20,7 @@ from geometry.refinement import refined
 from geometry.section_mesh import SectionMesh
 from geometry.sizing import MeshSizes
 from studies.bonding import ties_with_cross_bonds
+from studies.cancelled import least_field
 from studies.cross_section import CrossSection
 from studies.frozen import Frozen
 from studies.results import AccuracyResult, Level
@@ -148,6 +149,7 @@ def solve_to_tolerance(
         returned with an estimate that says so.
     """
     levels: list[Level] = []
+    least = least_field(section, receptors)
     before: Requested | None = None
     result: tuple[Solved, Estimate, AccuracyResult] | None = None
     for fineness, candidate in _meshes(section, mesh, progress):
@@ -158,7 +160,7 @@ def solve_to_tolerance(
         worst = None
         if before is not None:
             estimate = Estimate(solved.requested, before)
-            worst = worst_error(estimate)
+            worst = worst_error(estimate, least)
             levels.append(Level(fineness, len(candidate.points), len(candidate.triangles), worst / SAFETY))
             result = solved, estimate, AccuracyResult(tolerance, worst, worst <= tolerance, tuple(levels))
             if worst <= tolerance:
@@ -216,10 +218,19 @@ def _fields(
     return fields, drive(fields.admittance, fields.part_names, ties_with_cross_bonds(section, fields)), None
 
 
-def worst_error(estimate: Estimate) -> float:
-    """Largest error estimate over the number it belongs to, with the floors of this module. [-]"""
+def worst_error(estimate: Estimate, least: Floats) -> float:
+    """Largest error estimate over the number it belongs to, with the floors of this module. [-]
+
+    Parameters
+    ----------
+    estimate : Estimate
+        Estimates of all numbers.
+    least : ndarray (r,)
+        What the field at each receptor counts as at least, see `studies.cancelled`. [T]
+    """
     now = estimate.now
-    ratios = [_ratio(estimate.of_vector(lambda r: r.receptors), np.linalg.norm(now.receptors, axis=1), 0.0)]
+    fields = np.maximum(np.linalg.norm(now.receptors, axis=1), least)
+    ratios = [_ratio(estimate.of_vector(lambda r: r.receptors), fields, 0.0)]
     for field, error in zip(now.traverses, estimate.of_traverses(), strict=True):
         ratios.append(_ratio(error, np.linalg.norm(field, axis=1), SMALL_FIELD))
     ratios.append(float((estimate.of_losses() / loss_scale(now)).max()))

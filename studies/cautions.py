@@ -10,11 +10,12 @@ from fem.effective import DEFAULT_RULE, RULES
 from fem.solve import REFERENCE_RADIUS
 from fem.ties import Tie
 from studies.accuracy import Solved
+from studies.cancelled import least_field
 from studies.cross_section import TRAY, CrossSection, parallel_conductors
 from studies.enclosure import Enclosure, enclosures, is_magnetic, metal_at, single_core_steel
 from studies.parts import CONDUCTOR, METAL_LAYERS
 from studies.problems import StudyError
-from studies.results import AccuracyResult, PartResult
+from studies.results import AccuracyResult, PartResult, ReceptorResult
 from studies.spectrum import at_component, components
 from studies.study import Study
 
@@ -112,6 +113,11 @@ IN_METAL = (
     "Inside a cable or metal: {places}. The field there is that within the material, and its error estimate says "
     "little where the material is thin."
 )
+CANCELLING = (
+    "The fields of circuits cancel at {places}: less than a hundredth of what each circuit makes alone is left. Small "
+    "differences of position, length and current decide what is left on site, and the asked accuracy is that of this "
+    "hundredth."
+)
 IGNORED = (
     "The drawing has more on the layers that the study uses than circles and closed outlines; it was left out: "
     "{listing}."
@@ -134,8 +140,9 @@ def cautions(
     solved: Solved,
     accuracy: AccuracyResult,
     parts: Sequence[PartResult] = (),
+    receptors: Sequence[ReceptorResult] = (),
 ) -> tuple[str, ...]:
-    """Cautions of a solved study, the particular ones first; of sharing with the states of its parts."""
+    """Cautions of a solved study, the particular ones first; some of them need its parts and receptors."""
     found: list[str] = []
     if not accuracy.met:
         found.append(NOT_MET.format(asked=100 * accuracy.tolerance, reached=100 * accuracy.worst_error))
@@ -147,6 +154,7 @@ def cautions(
     found += _of_bonds(section)
     found += _of_models(study, section)
     found += _of_places(study, section)
+    found += _of_cancelling(section, receptors)
     if study.route:
         found.append(ROUTE)
     return (*found, *ALWAYS)
@@ -267,6 +275,13 @@ def _of_places(study: Study, section: CrossSection) -> list[str]:
         listing = [f"{count} on {layer}" for layer, count in left_out.items()]
         found.append(IGNORED.format(listing=listed(listing)))
     return found
+
+
+def _of_cancelling(section: CrossSection, receptors: Sequence[ReceptorResult]) -> list[str]:
+    points = np.array([(receptor.x_m, receptor.y_m) for receptor in receptors]).reshape(-1, 2)
+    pairs = zip(receptors, least_field(section, points), strict=True)
+    small = [receptor.name for receptor, least in pairs if receptor.b_rms_t < least]
+    return [CANCELLING.format(places=listed(small))] if small else []
 
 
 def _left_out(study: Study) -> dict[str, int]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -64,6 +64,12 @@ def line_model(section: CrossSection) -> LineModel:
         solid_mean_radius(radii),
         phase_of,
     )
+
+
+def of_circuit(section: CrossSection, model: LineModel, circuit: str) -> LineModel:
+    """The line currents of one circuit, those of the others zero."""
+    own = np.array([section.phases[k].circuit == circuit for k in model.phase_of], dtype=bool)
+    return replace(model, currents=np.where(own, model.currents, 0.0))
 
 
 def formula_field(model: LineModel, points: Floats) -> Complexes:

@@ -6,6 +6,7 @@ import numpy as np
 
 from fem.mesh import Floats
 from fem.polarisation import axes, resultant
+from studies.cancelled import least_field
 from studies.comparison.limits import judge
 from studies.comparison.solution import Solution, combined_error, root_sum_square
 from studies.line_formulas import formula_field
@@ -31,6 +32,7 @@ def receptor_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[Rec
     magnitudes = [resultant(field) for field in fields]
     errors = [solution.estimate.of_vector(lambda r: r.receptors) for solution in solutions]
     total, error = root_sum_square(magnitudes), combined_error(magnitudes, errors)
+    least = root_sum_square([least_field(solution.section, points) for solution in solutions])
     major = root_sum_square([axes(field)[0] for field in fields])
     minor = root_sum_square([axes(field)[1] for field in fields])
     formula = _formula_magnitude(solutions, points)
@@ -56,7 +58,7 @@ def receptor_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[Rec
             exposure_index=verdicts[k].exposure_index,
             exposure_error=verdicts[k].exposure_error,
             within_limit=verdicts[k].within,
-            within_tolerance=bool(error[k] <= study.accuracy.tolerance * total[k]),
+            within_tolerance=bool(error[k] <= study.accuracy.tolerance * max(total[k], least[k])),
             spectrum=tuple(
                 FieldComponent(solution.frequency, float(magnitude[k]), float(own_error[k]))
                 for solution, magnitude, own_error in zip(solutions, magnitudes, errors, strict=True)
