@@ -35,7 +35,9 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--version", action="version", version=f"trayfield {_version()}")
     commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
 
-    new = _command(commands, "new", _new, "write a commented starter study that runs as it is", "new feeder.toml")
+    new = _command(
+        commands, "new", _new, "write a commented starter study that runs and compares as it is", "new feeder.toml"
+    )
     new.add_argument("study", metavar="NAME.toml", type=Path, help="file to write; an existing one is left alone")
 
     check = _command(
@@ -118,7 +120,10 @@ def _new(options: argparse.Namespace) -> int:
         return _refuse(f"{target}: exists already and is left as it is; choose another name")
     except OSError as error:
         return _refuse(f"{target}: cannot be written ({error.strerror}); choose another place")
-    _say(options, f"{target} written. Next: trayfield check {target}, then trayfield run {target}")
+    _say(
+        options,
+        f"{target} written. Next: trayfield check {target}, then trayfield run {target}, trayfield compare {target}",
+    )
     return DONE
 
 

@@ -1,13 +1,18 @@
 """The commented study that a new study file starts with; it runs as it stands."""
 
 STARTER = """\
-# The question this study answers: how strong is the magnetic field of this feeder at the place of interest,
-# and what do cables and tray lose? Change the numbers to yours; the data below are invented.
+# The question this study answers: how strong is the magnetic field of this feeder at the place of interest, what do
+# cables and tray lose, and which way of laying the same cables is better at what: flat with gaps, flat touching,
+# trefoil, or flat with the phases transposed? Change the numbers to yours; the data below are invented.
+#
+#   trayfield run THIS.toml        this arrangement, in full
+#   trayfield compare THIS.toml    all arrangements: this one and the [[variants]] at the end of this file
 #
 # Quantities are texts with a unit: "240 mm^2", "4/0 AWG", "500 kcmil", "56 mm", "0.4 kA", "0.5 uT", "10 mG", "70 degC".
 # x goes to the right, y upwards, the cables run out of the page.
 
 title = "My feeder"
+case = "flat, spaced"                   # what the study as it stands is called in the comparison; or leave it out
 frequency = "50 Hz"
 
 # ---- Cables: each construction from the inside out -----------------------------------------------------------------
@@ -28,7 +33,8 @@ jacket = "1.8 mm"
 name = "F1"
 cable = "c240"
 arrangement = "flat"                    # "flat", "trefoil", "positions" or "drawing"
-spacing = "56 mm"                       # axis to axis; or clear_gap = "1 diameter" or a length, "0 mm" for touching
+clear_gap = "1 diameter"                # between neighbours; or a length, "0 mm" for touching; or spacing = "56 mm",
+                                        #   axis to axis
 rests_at = ["0 mm", "0 mm"]             # the point under the middle of the formation, on its lowest tangent
 phases = ["L1", "L2", "L3"]             # left to right; trefoil: left, right, top; repeated labels are parallel cables
 current = "400 A"                       # rms per phase, balanced
@@ -90,7 +96,7 @@ material = "mild-steel"                 # a built-in material, or a [materials.N
 # ---- Where the field is asked for ----------------------------------------------------------------------------------
 [[receptors]]
 name = "instrument"
-at = ["1.5 m", "0.5 m"]
+at = ["2 m", "0.5 m"]
 limit = "0.5 uT"                        # resultant rms, or a level such as "ICNIRP 2010 public"; or leave it out
 
 # [[zones]]                             # the highest field in a rectangle
@@ -140,5 +146,24 @@ window = [["-2 m", "-1 m"], ["2 m", "2 m"]]      # lower left and upper right co
 
 [accuracy]
 tolerance = "0.5 %"
+
+# ---- Other arrangements to compare with: each is the study above with some keys changed -----------------------------
+# Keys are joined by points and in quotes; circuits.F1 is the circuit named F1. Tray and currents can be changed as well.
+[[variants]]
+name = "flat, touching"
+set = { "circuits.F1.clear_gap" = "0 mm" }
+
+[[variants]]
+name = "trefoil, touching"
+set = { "circuits.F1.arrangement" = "trefoil" }
+remove = ["circuits.F1.clear_gap"]
+
+[[variants]]
+name = "flat, spaced, transposed"
+transpose = ["F1"]                      # at each third of the run every phase takes the place of the next one
+
+# [sweep]                               # every combination of these values, as further cases
+# "circuits.F1.clear_gap" = ["0 mm", "10 mm", "1 diameter", "2 diameter"]
+# "trays.T1.material" = ["mild-steel", "aluminium"]
 """
 """Text of the starter study."""

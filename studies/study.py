@@ -20,6 +20,7 @@ from studies.model.decisions import Fault, Load, OrderSearch, OrderWeights, Rout
 from studies.model.entries import (
     FROM_FILE,
     LONGEST_NAME,
+    Label,
     Name,
     Table,
     Title,
@@ -95,6 +96,9 @@ class StudyFile(Table):
     """Every key of a study file."""
 
     title: Annotated[Title, Field(description="what the study is about")]
+    case: Annotated[
+        Label | None, Field(description="name of the study as it stands among the cases of a comparison")
+    ] = None
     frequency: Annotated[
         float, quantity_entry("frequency"), Field(description="frequency of every circuit that states none of its own")
     ]

@@ -24,10 +24,14 @@ MOST_LABELS = 16
 """Most points that are named."""
 PLAIN_BAR = "#a9bccb"
 """Bars of cases that are not the best."""
-NAME_WIDTH = 1.95
-"""Room for the names of the cases. [in]"""
+NAME_WIDTH = 2.05
+"""Most room for the names of the cases. [in]"""
+LETTER_WIDTH = 0.056
+"""Room for one letter of a name. [in]"""
 SPACING_WIDTH = 0.52
 """Room for the column of the spacings. [in]"""
+HEAD_LENGTH = 12
+"""Longest line of the words above a column of bars. [characters]"""
 ROW_HEIGHT = 0.27
 """[in]"""
 NAME_LENGTH = 32
@@ -44,11 +48,12 @@ def draw_bars(comparison: Comparison) -> Figure:
     rows = shown_rows(comparison)
     judged = aspects(comparison.solved)
     picked = [comparison.solved.index(row) for row in rows]
-    names = [_on_lines(row.name, NAME_LENGTH) for row in rows]
-    top, bottom = 0.62, 0.34
+    names = [_on_lines(row.label, NAME_LENGTH) for row in rows]
+    top, bottom = 0.76, 0.34
     height = top + bottom + ROW_HEIGHT * len(rows) * (1.25 if any("\n" in name for name in names) else 1.0)
     figure = new_figure(height)
-    left, right, gap = NAME_WIDTH, SPACING_WIDTH + 0.1, 0.12
+    letters = max(len(line) for name in names for line in name.split("\n"))
+    left, right, gap = min(NAME_WIDTH, 0.2 + LETTER_WIDTH * letters), SPACING_WIDTH + 0.1, 0.14
     width = (PAGE_WIDTH - left - right - gap * (len(judged) - 1)) / max(len(judged), 1)
     places = np.arange(len(rows))[::-1]
     for k, aspect in enumerate(judged):
@@ -65,7 +70,7 @@ def draw_bars(comparison: Comparison) -> Figure:
             axes.tick_params(axis="y", length=0, labelsize=6.8)
             for label, row in zip(axes.get_yticklabels(), rows, strict=True):
                 label.set_fontweight("bold" if row.origin == "base" else "normal")
-                label.set_fontstyle("italic" if row.origin == "transposed" else "normal")
+                label.set_fontstyle("italic" if row.sections > 1 else "normal")
     _spacing_column(figure, (1 - right / PAGE_WIDTH, bottom / height), (height - top - bottom) / height, rows, places)
     count = f"{len(rows)} of {len(comparison.solved)} cases" if len(rows) < len(comparison.solved) else "The cases"
     figure.text(0.1 / PAGE_WIDTH, 1 - 0.16 / height, f"{count} beside each other", fontsize=8.5, va="center")
@@ -73,7 +78,7 @@ def draw_bars(comparison: Comparison) -> Figure:
         0.1 / PAGE_WIDTH,
         0.13 / height,
         "dark: the best, and what equals it within the numerical error;  bold: the base study"
-        + (";  italic: mean of three cases" if any(row.origin == "transposed" for row in rows) else ""),
+        + (";  italic: transposed, three sections" if any(row.sections > 1 for row in rows) else ""),
         fontsize=6.5,
         color=QUIET,
         va="center",
@@ -200,7 +205,7 @@ def _bars(axes: Axes, aspect: Aspect, picked: Sequence[int], places: np.ndarray)
     axes.set_xlim(0.0, 1.55 * (largest or 1.0))  # room for the numbers beside the bars
     for k, value, place in zip(picked, values, places, strict=True):
         axes.annotate(
-            aspect.number(aspect.values[k]),
+            aspect.number(k),
             (value, place),
             xytext=(2.5, 0),
             textcoords="offset points",
@@ -212,8 +217,10 @@ def _bars(axes: Axes, aspect: Aspect, picked: Sequence[int], places: np.ndarray)
         )
     if aspect.unit is LIMIT:
         axes.axvline(1.0, color=ABOVE, linewidth=0.9, zorder=3)
-    heading = aspect.heading.replace(" (", "\n(") if "(" in aspect.heading else "worst field\nover limit"
-    axes.set_title(heading, fontsize=7.2, loc="left", pad=4)
+    words, _, unit = aspect.heading.partition(" (")
+    lines = textwrap.wrap(words, HEAD_LENGTH)
+    heading = "\n".join([*lines, f"({unit}"] if unit else lines)
+    axes.set_title(heading, fontsize=7.0, loc="left", pad=4)
 
 
 def _spacing_column(
@@ -256,7 +263,7 @@ def _name_points(
         groups = sorted(groups, key=lambda group: min(rank[k] for k in group))
         groups = [g for g in groups[:MOST_LABELS] if any(free[k] or rows[k].origin != "sweep" for k in g)]
     for group in groups:
-        names = [_on_lines(rows[k].name, LABEL_LENGTH) for k in group[:3]]
+        names = [_on_lines(rows[k].label, LABEL_LENGTH) for k in group[:3]]
         more = f"\nand {len(group) - 3} more" if len(group) > 3 else ""
         first = group[0]
         colour = INK if any(free[k] for k in group) else QUIET

@@ -162,6 +162,22 @@ def _text(value: object, info: ValidationInfo) -> str:
     return value
 
 
+def label_problem(value: object) -> tuple[str, str] | None:
+    """What is wrong with the name of a case, and what would be right; None where it is one."""
+    if not isinstance(value, str) or not value.strip() or value != value.strip() or not value.isprintable():
+        return "is not a name", "words on one line in quotes"
+    if len(value) > LONGEST_NAME:
+        return "is too long", f"{LONGEST_NAME} characters at most"
+    return None
+
+
+def _label(value: object, info: ValidationInfo) -> object:
+    problem = label_problem(value)
+    if problem is not None:
+        raise fault(*problem)
+    return value
+
+
 def _name(value: object, info: ValidationInfo) -> str:
     right = f'letters, digits, spaces, "-" and "_", at most {LONGEST_NAME}, such as "F1"'
     if not isinstance(value, str):
@@ -197,6 +213,9 @@ def text_entry(example: str) -> Entry:
 
 Name = Annotated[str, Entry(_name, f'letters, digits, spaces, "-" and "_", at most {LONGEST_NAME}', '"F1"')]
 Title = Annotated[str, text_entry('"Feeder above the laboratory"')]
+Label = Annotated[
+    str, Entry(_label, f"words on one line, at most {LONGEST_NAME} characters", '"flat, one diameter apart"')
+]
 Word = Annotated[str, text_entry('"some words"')]
 MaterialName = Annotated[str, text_entry('"copper"')]
 Truth = Annotated[bool, Entry(_truth, "true or false", "true")]

@@ -2,30 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from pathlib import PurePath
 
 from studies.cautions import ALWAYS
 from studies.figures.comparison import trade_offs
-from studies.figures.engineering import Unit, common_unit, plain
 from studies.report.blocks import Block, Caution, Cell, Column, Document, Figure, Listing, Section, Table, Text
+from studies.report.comparison_table import number_table
 from studies.report.html import render
-from studies.report.numbers import NONE, percent
-from studies.sweep.compared import PER_CENT, QUANTITIES, Quantity, heading, quantity_of
+from studies.report.numbers import NONE
+from studies.sweep.compared import QUANTITIES, quantity_of
 from studies.sweep.table import Comparison, Row
 from studies.sweep.words import findings, undominated_line
 
 MOST_ROWS = 120
 """Most cases that a table of the report lists."""
-EQUAL = 1e-3
-"""Numbers that differ by less than this share are as good as each other. [-]"""
-SHARE_FLOOR = 5e-5
-"""Shares below this are written as less than a hundredth of a per cent. [-]"""
-NEGLIGIBLE = 1e-8
-"""Numbers below this share of the largest of their column are left over from rounding. [-]"""
-ROUNDED_AWAY = "≈ 0"
 GROUPS: Mapping[str, tuple[str, ...]] = {
-    "Field": ("worst_field_over_limit", "highest_b_rms_t", "b_rms_t"),
+    "Field": ("worst_field_over_limit", "highest_b_rms_t", "b_rms_t", "b_max_rms_t"),
     "Loss per metre of run": (
         "total_loss_w_per_m",
         "tray_loss_w_per_m",
@@ -33,15 +26,27 @@ GROUPS: Mapping[str, tuple[str, ...]] = {
         "screen_loss_w_per_m",
         "circulating_loss_w_per_m",
     ),
-    "Impedance and unbalance": ("x1_ohm_per_m", "phase_inequality", "u2_v_per_m", "u2_over_u1", "largest_share"),
+    "Impedance and unbalance": (
+        "x1_ohm_per_m",
+        "phase_inequality",
+        "phase_inequality_between_lines",
+        "u2_v_per_m",
+        "u2_over_u1",
+        "largest_share",
+    ),
     "Room, and how exact the numbers are": ("width_m", "spacing_rules_met", "worst_error", "unknowns"),
 }
 """Tables of the report with the quantities of each."""
 TRANSPOSED = (
-    "A transposed case is not solved by itself: three cases that differ in the cyclic order of one circuit's phases "
-    "alone are taken as equal thirds of a route. Its impedances and voltage drops follow from the mean of the three "
-    "series impedances, its losses are the mean, its field is that beside the worst third. The field where the order "
-    "changes is three-dimensional and not in these numbers."
+    "A transposed case is a run of three equal sections, the phases in the next cyclic order in each, and each section "
+    "solved. Circuits that are transposed together change at the same joints; N and PE keep their places. Impedances "
+    "and voltage drops follow from the mean of the three series impedances, losses are the mean, the field is that "
+    "beside the worst section. Screens bonded at both ends and parallel cables are taken to be joined at every joint. "
+    "The field at the joints is three-dimensional and not in these numbers."
+)
+READING = (
+    "Behind each number stands the estimate of its numerical error, beside it what a closed form gives. The best of "
+    "each column stands out, with what equals it within the numerical error, unless all are equal."
 )
 BETTER = {"lower": "lower", "higher": "met", "": NONE}
 
@@ -92,7 +97,13 @@ def _picture_section(comparison: Comparison, figures: Mapping[str, bytes]) -> Se
     blocks: list[Block] = []
     if "cases" in figures:
         caption = "The cases beside each other; lower is better in every column."
-        blocks.append(Figure(caption, "Bars of field, loss, inequality and width of every case.", figures["cases"]))
+        blocks.append(
+            Figure(
+                caption,
+                "Bars of field, loss, reactance, inequality, unbalance and width of every case.",
+                figures["cases"],
+            )
+        )
     for stem, (first, second) in trade_offs(comparison).items() if comparison.solved else ():
         if stem in figures:
             line = undominated_line(comparison.solved, first, second)
@@ -109,61 +120,15 @@ def _table_section(comparison: Comparison) -> Section | None:
     for caption, keys in GROUPS.items():
         columns = [name for name in comparison.columns if quantity_of(name).key in keys]
         columns = [name for name in columns if any(row.number(name) for row in comparison.solved)]
-        if len([name for name in columns if quantity_of(name).each == "receptor"]) == 1:
-            columns.remove("highest_b_rms_t")  # the same as that of the only receptor
-        tables += [_table(caption, columns[start : start + 8], rows) for start in range(0, len(columns), 8)]
+        if len([name for name in columns if quantity_of(name).each in ("receptor", "zone")]) == 1:
+            columns.remove("highest_b_rms_t")  # the same as that of the only place
+        tables += number_table(caption, columns, rows)
+    if tables and len(comparison.solved) > 1:
+        tables.insert(0, Text((READING,)))
     if len(comparison.solved) > MOST_ROWS:
         note = f"The first {MOST_ROWS} of {len(comparison.solved)} cases; comparison.csv has all of them."
         tables.insert(0, Text((note,)))
     return Section("Numbers", "numbers", tuple(tables))
-
-
-def _table(caption: str, columns: Sequence[str], rows: Sequence[Row]) -> Table:
-    units = {name: _unit(name, rows) for name in columns}
-    return Table(
-        caption,
-        (
-            Column("Case"),
-            *(Column(heading(name), unit.symbol if (unit := units[name]) else "") for name in columns),
-        ),
-        tuple((row.name, *(_cell(name, row, rows, units[name]) for name in columns)) for row in rows),
-        "The best of each column stands out, unless all are equal." if len(rows) > 1 and caption == "Field" else "",
-    )
-
-
-def _unit(name: str, rows: Sequence[Row]) -> Unit | None:
-    quantity = quantity_of(name)
-    known = [float(value) for row in rows if (value := row.number(name)) is not None]
-    return common_unit(known, quantity.units) if quantity.units else None
-
-
-def _cell(name: str, row: Row, rows: Sequence[Row], unit: Unit | None) -> str | Cell:
-    quantity, value = quantity_of(name), row.number(name)
-    if value is None:
-        return NONE
-    if unit is None:
-        return "met" if value else "not met"
-    largest = max(abs(float(number)) for other in rows if (number := other.number(name)) is not None)
-    text = ROUNDED_AWAY if 0 < abs(value) < NEGLIGIBLE * largest else _number(quantity, float(value), unit)
-    if name == "worst_field_over_limit" and value > 1:
-        return Cell(text, "bad")
-    return Cell(text, "good") if _is_best(quantity, name, float(value), rows) else text
-
-
-def _number(quantity: Quantity, value: float, unit: Unit) -> str:
-    if quantity.key == "unknowns":
-        return f"{value:,.0f}".replace(",", "\u2009")
-    if quantity.units == PER_CENT:
-        return percent(value, signed=False) if value >= SHARE_FLOOR else "< 0.01"
-    return plain(unit.of(value), 4)
-
-
-def _is_best(quantity: Quantity, name: str, value: float, rows: Sequence[Row]) -> bool:
-    known = [float(number) for row in rows if (number := row.number(name)) is not None]
-    if quantity.better != "lower" or len(known) < 2:
-        return False
-    least, reach = min(known), EQUAL * max(known) if quantity.units == PER_CENT else EQUAL * min(known)
-    return value <= least + reach < max(known)
 
 
 def _case_section(comparison: Comparison) -> Section:
@@ -171,11 +136,11 @@ def _case_section(comparison: Comparison) -> Section:
     table = Table(
         "What each case changes in the base study",
         (Column("Case"), Column("Changes"), Column("State")),
-        tuple((row.name, _changes(row), _state(row)) for row in rows),
+        tuple((row.label, _changes(row), _state(row)) for row in rows),
         f"The first {MOST_ROWS} of {len(comparison.rows)} cases." if len(rows) < len(comparison.rows) else "",
     )
     blocks: list[Block] = [table]
-    if any(row.origin == "transposed" for row in comparison.rows):
+    if any(row.sections > 1 for row in comparison.rows):
         blocks.append(Text((TRANSPOSED,)))
     return Section("Cases", "cases", tuple(blocks))
 
@@ -187,16 +152,21 @@ def _changes(row: Row) -> str:
 def _state(row: Row) -> str | Cell:
     if row.measured is None:
         return Cell("failed", "bad")
-    return "mean of three" if row.origin == "transposed" else "solved"
+    return f"{row.sections} sections" if row.sections > 1 else "solved"
 
 
 def _meaning_section(comparison: Comparison) -> Section:
     used = {quantity_of(name).key for name in comparison.columns}
     table = Table(
         "What is compared",
-        (Column("Quantity"), Column("Better"), Column("Meaning")),
+        (Column("Quantity"), Column("Better"), Column("Meaning"), Column("Formula beside it")),
         tuple(
-            (quantity.heading, BETTER[quantity.better], quantity.meaning)
+            (
+                quantity.heading.removesuffix(" of").removesuffix(" at"),
+                BETTER[quantity.better],
+                quantity.meaning,
+                quantity.formula or NONE,
+            )
             for quantity in QUANTITIES
             if quantity.key in used
         ),
@@ -211,7 +181,7 @@ def _cautions(comparison: Comparison) -> tuple[str, ...]:
     cases: dict[str, list[str]] = {}
     for row in comparison.solved:
         for caution in row.measured.cautions if row.measured else ():
-            cases.setdefault(caution, []).append(row.name)
+            cases.setdefault(caution, []).append(row.label)
     own = []
     for caution, names in cases.items():
         if caution in ALWAYS:

@@ -5,18 +5,43 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from studies.figures.engineering import FLUX_DENSITY, GAP, LOSS_PER_LENGTH, Unit, common_unit, plain
+from studies.figures.engineering import GAP, Unit, common_unit, plain
 from studies.report.numbers import percent
+from studies.sweep.compared import quantity_of
+from studies.sweep.number import NOTHING, Number
 from studies.sweep.table import Row
 
 LEAST_SHARE = 1e-4
-"""Least inequality of phases that is told as a number. [-]"""
+"""Least share that is told as a number. [-]"""
+NEGLIGIBLE = 1e-8
+"""What is below this share of the largest of all cases is left over from rounding. [-]"""
+ROUNDED_AWAY = "≈ 0"
+ROUNDING = 1e-9
+"""Share by which equal numbers may differ where lengths were rounded. [-]"""
 DIGITS = 4
 """Significant digits in which cases must differ not to be equal in an aspect."""
-FIELD, LOSS, PHASES, WIDTH = "field", "total loss", "phase inequality", "width"
 LIMIT = Unit("times the limit", 1.0)
-PER_CENT = Unit("%", 0.01)
-MILLIMETRE = Unit("mm", 1e-3)
+FIELD, LOSS, REACTANCE, PHASES = "field", "total loss", "reactance X1", "phase inequality"
+UNBALANCE, WIDTH = "voltage unbalance V2", "width"
+TRAY_LOSS, CONDUCTOR_LOSS, SCREEN_LOSS = "tray loss", "conductor loss", "screen loss"
+CIRCULATING = "circulating loss"
+JUDGED = (
+    (FIELD, "lowest field", "worst_field_over_limit"),
+    (FIELD, "lowest field", "highest_b_rms_t"),
+    (LOSS, "lowest total loss", "total_loss_w_per_m"),
+    (REACTANCE, "lowest reactance X1", "x1_ohm_per_m"),
+    (PHASES, "most equal phases", "phase_inequality"),
+    (UNBALANCE, "least voltage unbalance V2", "u2_v_per_m"),
+    (WIDTH, "least width", "width_m"),
+)
+"""Noun, what the best case has, and quantity; of two with one noun the first that every case has."""
+PARTS_OF_LOSS = (
+    (TRAY_LOSS, "lowest tray loss", "tray_loss_w_per_m"),
+    (CONDUCTOR_LOSS, "lowest conductor loss", "conductor_loss_w_per_m"),
+    (SCREEN_LOSS, "lowest screen loss", "screen_loss_w_per_m"),
+    (CIRCULATING, "lowest circulating loss", "circulating_loss_w_per_m"),
+)
+"""The same of what is shown beside the total loss."""
 
 
 @dataclass(frozen=True)
@@ -30,7 +55,9 @@ class Aspect:
     values: tuple[float, ...]
     """Of each case. [SI unit]"""
     errors: tuple[float, ...]
-    """Numerical error of each value. [SI unit]"""
+    """Estimate of the numerical error of each value. [SI unit]"""
+    places: tuple[str, ...]
+    """What decides each value: a receptor, a zone, a circuit; empty where there is only one."""
 
     @property
     def rounded(self) -> tuple[float, ...]:
@@ -46,73 +73,83 @@ class Aspect:
 
     def leaders(self) -> tuple[int, ...]:
         """The best case, and those that are as good within the numerical error."""
-        first = self.values.index(min(self.values))
-        reach = [self.errors[k] + self.errors[first] for k in range(len(self.values))]
-        others = [k for k, value in enumerate(self.values) if k != first and value - self.values[first] <= reach[k]]
-        return (first, *others)
+        return self._equal_to(self.values.index(min(self.values)))
 
-    def number(self, value: float) -> str:
-        """A value in the aspect's unit, without it."""
-        if self.unit is PER_CENT:
-            return percent(value, signed=False) if value >= LEAST_SHARE else f"< {100 * LEAST_SHARE:g}"
+    def trailers(self) -> tuple[int, ...]:
+        """The case with the highest value, and those that have it too within the numerical error."""
+        return self._equal_to(self.values.index(max(self.values)))
+
+    @property
+    def differs(self) -> bool:
+        """Whether the cases differ by more than the numerical error."""
+        return len(self.leaders()) < len(self.values)
+
+    def number(self, case: int) -> str:
+        """The value of a case in the aspect's unit, without it."""
+        value = self.values[case]
+        if 0 < abs(value) < NEGLIGIBLE * max(map(abs, self.values)):
+            return ROUNDED_AWAY
+        if self.unit.symbol == "%":
+            return percent(value, signed=False) if value >= LEAST_SHARE or value == 0 else f"< {100 * LEAST_SHARE:g}"
         return plain(self.unit.of(value))
 
-    def show(self, value: float) -> str:
-        """A value with its unit as running text."""
-        if self.unit is PER_CENT and value < LEAST_SHARE:
-            return f"less than {100 * LEAST_SHARE:g}{GAP}%"
-        return f"{self.number(value)}{' ' if self.unit is LIMIT else GAP}{self.unit.symbol}"
+    def show(self, case: int) -> str:
+        """The value of a case with its unit as running text."""
+        return f"{self.number(case)}{' ' if self.unit is LIMIT else GAP}{self.unit.symbol}"
+
+    def _equal_to(self, first: int) -> tuple[int, ...]:
+        """A case, and those whose values do not differ from its by more than the errors of both."""
+        value = self.values[first]
+        others = [
+            k
+            for k, own in enumerate(self.values)
+            if k != first and abs(own - value) <= self.errors[k] + self.errors[first] + ROUNDING * abs(value)
+        ]
+        return (first, *others)
 
 
 def aspects(rows: Sequence[Row]) -> tuple[Aspect, ...]:
-    """Field, total loss, equality of the phases and width of some solved cases, as far as every case has them.
+    """What some solved cases are judged by, as far as every case has it.
 
-    The field is the worst over its limit where every case has one, else the highest at a receptor.
+    The field is the worst over its limit where every case has one, else the highest. Of what each circuit has, the
+    worst circuit counts.
     """
-    shares = tuple(number_of(row, "worst_error") or 0.0 for row in rows)
-    found = [
-        _aspect(FIELD, "lowest field", [number_of(row, "worst_field_over_limit") for row in rows], shares, (LIMIT,)),
-        _aspect(FIELD, "lowest field", [number_of(row, "highest_b_rms_t") for row in rows], shares, FLUX_DENSITY),
-        _aspect(LOSS, "lowest total loss", [number_of(r, "total_loss_w_per_m") for r in rows], shares, LOSS_PER_LENGTH),
-        _inequality(rows, shares),
-        _aspect(WIDTH, "least width", [number_of(row, "width_m") for row in rows], (0.0,) * len(rows), (MILLIMETRE,)),
-    ]
     by_noun: dict[str, Aspect] = {}
-    for aspect in found:
+    for noun, best, key in JUDGED:
+        aspect = _aspect(rows, noun, best, key)
         if aspect is not None:
-            by_noun.setdefault(aspect.noun, aspect)
+            by_noun.setdefault(noun, aspect)
     return tuple(by_noun.values())
 
 
-def worst_of(row: Row, key: str) -> float | None:
-    """The largest of what every circuit or receptor has of a quantity; None where none has it."""
-    if row.measured is None:
+def parts_of_loss(rows: Sequence[Row]) -> tuple[Aspect, ...]:
+    """The parts of the total loss in which some solved cases differ."""
+    found = [_aspect(rows, noun, best, key) for noun, best, key in PARTS_OF_LOSS]
+    return tuple(aspect for aspect in found if aspect is not None and aspect.differs)
+
+
+def worst_of(row: Row, key: str) -> Number:
+    """A quantity of a case; of one that each circuit has, that of the worst, named where there are several."""
+    if not quantity_of(key).each:
+        return row.entry(key)
+    numbers = {
+        name.partition(".")[2]: number
+        for name, number in (row.measured.numbers if row.measured else {}).items()
+        if name.startswith(f"{key}.") and number.value is not None
+    }
+    if not numbers:
+        return NOTHING
+    worst = max(numbers, key=lambda name: float(numbers[name].value or 0.0))
+    number = numbers[worst]
+    return Number(number.value, number.error, number.formula, worst if len(numbers) > 1 else "")
+
+
+def _aspect(rows: Sequence[Row], noun: str, best: str, key: str) -> Aspect | None:
+    """An aspect of some cases; None where a case does not have it."""
+    entries = [worst_of(row, key) for row in rows]
+    values = [float(entry.value) for entry in entries if entry.value is not None]
+    if len(values) < len(entries) or not values:
         return None
-    values = [value for name, value in row.measured.numbers.items() if name.startswith(f"{key}.") and value is not None]
-    return max((float(value) for value in values), default=None)
-
-
-def number_of(row: Row, column: str) -> float | None:
-    """A compared quantity by its column, as a number."""
-    value = row.number(column)
-    return None if value is None else float(value)
-
-
-def _aspect(
-    noun: str, best: str, values: Sequence[float | None], shares: Sequence[float], units: tuple[Unit, ...]
-) -> Aspect | None:
-    """An aspect whose errors are shares of its values; None where a case does not have it."""
-    known = [value for value in values if value is not None]
-    if len(known) < len(values) or not known:
-        return None
-    errors = tuple(abs(value) * share for value, share in zip(known, shares, strict=True))
-    return Aspect(noun, best, common_unit(known, units), tuple(known), errors)
-
-
-def _inequality(rows: Sequence[Row], shares: Sequence[float]) -> Aspect | None:
-    worst = [worst_of(row, "phase_inequality") for row in rows]
-    known = [value for value in worst if value is not None]
-    if len(known) < len(worst) or not known:
-        return None
-    # a difference of two inductances over their mean: twice the error of one
-    return Aspect(PHASES, "most equal phases", PER_CENT, tuple(known), tuple(2 * share for share in shares))
+    unit = LIMIT if key == "worst_field_over_limit" else common_unit(values, quantity_of(key).units)
+    errors = tuple(entry.error or 0.0 for entry in entries)
+    return Aspect(noun, best, unit, tuple(values), errors, tuple(entry.place for entry in entries))

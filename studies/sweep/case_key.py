@@ -9,8 +9,9 @@ from collections.abc import Mapping
 
 from studies.study import Study, beside
 from studies.sweep.compared import QUANTITIES
+from studies.sweep.measured import KEPT
 
-NOT_OF_THE_NUMBERS = frozenset({"title", "source_name", "source_text"})
+NOT_OF_THE_NUMBERS = frozenset({"title", "case", "source_name", "source_text"})
 """Fields of a study on which no number depends."""
 
 
@@ -34,6 +35,7 @@ def case_key(study: Study, versions: Mapping[str, str]) -> str:
         "files": {name: _digest_of_file(study, name) for name in _files(study)},
         "versions": dict(versions),
         "quantities": [quantity.key for quantity in QUANTITIES],  # what was stored with fewer is not enough
+        "kept": KEPT,
     }
     text = json.dumps(_plain(document), sort_keys=True, ensure_ascii=True, allow_nan=False, separators=(",", ":"))
     return hashlib.sha256(text.encode("ascii")).hexdigest()

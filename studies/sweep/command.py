@@ -10,12 +10,13 @@ from typing import Literal
 
 from studies.problems import StudyError
 from studies.progress import progress
+from studies.sweep.case import Plan
 from studies.sweep.cluster import ClusterError, solved_on_cluster
 from studies.sweep.compare import Compared, compare
 from studies.sweep.execute import Executor
 from studies.sweep.folder import FolderError, check_folder
 from studies.sweep.local import cores, solved_locally
-from studies.sweep.plan import Plan, read_plan
+from studies.sweep.plan import read_plan
 from studies.sweep.store import FILE, Store, StoreError
 from studies.sweep.summary import summary
 
@@ -70,7 +71,7 @@ def _told(compared: Compared, target: Path, say: Say, complain: Say) -> End:
 def _interrupted(plan: Plan | None, target: Path) -> str:
     if plan is None or not (target / FILE).exists():
         return "stopped; nothing was written"
-    keys = {case.key for case in plan.cases}
+    keys = {section.key for section in plan.sections}
     try:
         with Store.opened(target / FILE) as store:
             count = len(store.finished(keys))

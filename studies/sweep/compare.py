@@ -9,9 +9,9 @@ from pathlib import Path
 from studies.figures.comparison import comparison_figures, picture
 from studies.output.numbers import software_versions
 from studies.report.comparison import write_comparison_report
+from studies.sweep.case import Plan
 from studies.sweep.execute import Executor, execute
 from studies.sweep.folder import MANIFEST, fresh_files, held_folder
-from studies.sweep.plan import Plan
 from studies.sweep.store import FILE, Store
 from studies.sweep.table import Comparison, comparison_of
 from studies.sweep.table_files import PARQUET_MISSING, csv_text, json_text, write_parquet
@@ -52,7 +52,7 @@ def compare(plan: Plan, target: Path, executor: Executor, tell: Progress, anew: 
     with held_folder(target):
         with Store.opened(target / FILE) as store:
             if anew:
-                store.forget(case.key for case in plan.cases)
+                store.forget(section.key for section in plan.sections)
             outcomes = execute(plan, store, executor, tell)
         comparison = comparison_of(plan, outcomes, software_versions())
         notes = write_comparison(comparison, target, tell) if comparison.solved else ()

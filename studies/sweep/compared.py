@@ -7,13 +7,20 @@ from dataclasses import dataclass
 from typing import Literal
 
 from studies.figures.engineering import FLUX_DENSITY, LOSS_PER_LENGTH, Unit
-from studies.parts import CONDUCTOR, METAL_LAYERS
-from studies.results import PartResult, Result
-from studies.sweep.phase_state import PhaseState, by_circuit, inequality, sequence_drops
+from studies.results import Result
+from studies.sweep.field_numbers import highest_field, receptor_fields, worst_over_limit, zone_fields
+from studies.sweep.loss_numbers import (
+    circulating_loss,
+    conductor_loss,
+    largest_share,
+    screen_loss,
+    total_loss,
+    tray_loss,
+)
+from studies.sweep.number import Named, Number
+from studies.sweep.phase_state import FROM_PHASES, phase_states
 from studies.sweep.spacing import spacing_rules_met, width_used
 
-Value = float | int | bool | None
-Named = Mapping[str, Value]
 Better = Literal["lower", "higher", ""]
 Along = Literal["worst", "mean", "phases"]
 
@@ -22,6 +29,8 @@ PER_CENT = (Unit("%", 0.01),)
 OHM_PER_KM = (Unit("Ω/km", 1e-3),)
 VOLT_PER_KM = (Unit("V/km", 1e-3),)
 MILLIMETRE = (Unit("mm", 1e-3),)
+LINE_FIELD = "line currents at the conductor axes, without tray and screens"
+LINE_DROPS = "line currents at the axes, each phase with its own distances"
 
 
 @dataclass(frozen=True)
@@ -36,77 +45,26 @@ class Quantity:
     better: Better
     """Which way is better; empty where neither is."""
     meaning: str
-    of: Callable[[Result], Value | Named]
-    each: Literal["", "receptor", "circuit"] = ""
+    of: Callable[[Result], Number | Named]
+    each: Literal["", "receptor", "zone", "circuit"] = ""
     along: Along = "worst"
     """What stands for a route of equal sections: the worst of them, their mean, or what their phase voltages give."""
+    formula: str = ""
+    """The closed form that stands beside it; empty where none does."""
 
 
-def phase_states(result: Result) -> tuple[PhaseState, ...]:
-    """The phases of a result."""
-    return tuple(
-        PhaseState(phase.circuit, phase.phase, phase.current_a, phase.voltage_v_per_m) for phase in result.phases
-    )
+def _from_phases(key: str) -> Callable[[Result], Named]:
+    return lambda result: FROM_PHASES[key](phase_states(result))
 
 
-def circuit_inequality(phases: tuple[PhaseState, ...]) -> Named:
-    """Inequality of the phases of each circuit. [-]"""
-    return {circuit: inequality(lines) for circuit, lines in by_circuit(phases).items()}
-
-
-def negative_drop(phases: tuple[PhaseState, ...]) -> Named:
-    """Negative-sequence voltage drop of each circuit. [V/m]"""
-    return {circuit: abs(sequence_drops(lines)[1]) for circuit, lines in by_circuit(phases).items()}
-
-
-def drop_unbalance(phases: tuple[PhaseState, ...]) -> Named:
-    """Negative- over positive-sequence voltage drop of each circuit. [-]"""
-    found: dict[str, Value] = {}
-    for circuit, lines in by_circuit(phases).items():
-        positive, negative = sequence_drops(lines)
-        found[circuit] = abs(negative) / abs(positive) if positive != 0 else None
-    return found
-
-
-FROM_PHASES: Mapping[str, Callable[[tuple[PhaseState, ...]], Named]] = {
-    "phase_inequality": circuit_inequality,
-    "u2_v_per_m": negative_drop,
-    "u2_over_u1": drop_unbalance,
-}
-"""Quantities that follow from the voltages and currents of the phases alone."""
-
-
-def _worst_over_limit(result: Result) -> Value:
-    ratios = [receptor.b_rms_t / receptor.limit_t for receptor in result.receptors if receptor.limit_t is not None]
-    return max(ratios, default=None)
-
-
-def _loss(result: Result, kinds: tuple[str, ...]) -> float:
-    return sum((loss.loss_w_per_m for loss in result.losses if loss.kind in kinds), 0.0)
-
-
-def _other_loss(result: Result) -> float:
-    """Loss of all that is no part of a cable. [W/m]"""
-    return sum((loss.loss_w_per_m for loss in result.losses if loss.kind not in (CONDUCTOR, *METAL_LAYERS)), 0.0)
-
-
-def _circulating_loss(result: Result) -> float:
-    """Loss that the net currents of the cables' metal layers would have alone, spread evenly over them. [W/m]"""
-    return sum((part.current_rms_a**2 * part.r_dc_ohm_per_m for part in result.parts if part.kind in METAL_LAYERS), 0.0)
-
-
-def _largest_share(result: Result) -> Value:
-    shares = [part.share_of_phase for part in _parallel_conductors(result) if part.share_of_phase is not None]
-    return max(shares, default=None)
-
-
-def _parallel_conductors(result: Result) -> list[PartResult]:
-    cables = {cable.label: cable for cable in result.cross_section.cables}
-    counts: dict[tuple[str, str], int] = {}
-    for cable in cables.values():
-        counts[cable.circuit, cable.phase] = counts.get((cable.circuit, cable.phase), 0) + 1
-    parallel = {label for label, cable in cables.items() if counts[cable.circuit, cable.phase] > 1}
-    return [part for part in result.parts if part.kind == CONDUCTOR and part.part.rpartition(".")[0] in parallel]
+def _reactances(result: Result) -> Named:
+    """Positive-sequence reactance of each circuit beside that of GMD/GMR. [ohm/m]"""
+    return {
+        entry.circuit: Number(
+            entry.z1_ohm_per_m.imag, entry.z1_error_ohm_per_m, complex(entry.formula_z1_ohm_per_m).imag
+        )
+        for entry in result.sequence_impedance
+    }
 
 
 QUANTITIES: tuple[Quantity, ...] = (
@@ -115,16 +73,19 @@ QUANTITIES: tuple[Quantity, ...] = (
         "Worst field over limit",
         RATIO,
         "lower",
-        "Largest resultant rms flux density over its limit, of all receptors with a limit; 1 is at the limit.",
-        _worst_over_limit,
+        "Largest resultant rms flux density over its limit, of all receptors and zones with a limit; 1 is at the "
+        "limit. Against a reference level, the exposure index.",
+        worst_over_limit,
+        formula=LINE_FIELD,
     ),
     Quantity(
         "highest_b_rms_t",
         "Highest field",
         FLUX_DENSITY,
         "lower",
-        "Largest resultant rms flux density of all receptors.",
-        lambda result: max((receptor.b_rms_t for receptor in result.receptors), default=None),
+        "Largest resultant rms flux density of all receptors and zones.",
+        highest_field,
+        formula=LINE_FIELD,
     ),
     Quantity(
         "b_rms_t",
@@ -132,8 +93,19 @@ QUANTITIES: tuple[Quantity, ...] = (
         FLUX_DENSITY,
         "lower",
         "Resultant rms flux density at the receptor.",
-        lambda result: {receptor.name: receptor.b_rms_t for receptor in result.receptors},
+        receptor_fields,
         each="receptor",
+        formula=LINE_FIELD,
+    ),
+    Quantity(
+        "b_max_rms_t",
+        "Highest field in zone",
+        FLUX_DENSITY,
+        "lower",
+        "Largest resultant rms flux density within the zone.",
+        zone_fields,
+        each="zone",
+        formula=f"{LINE_FIELD}, at the place of the highest field",
     ),
     Quantity(
         "total_loss_w_per_m",
@@ -141,8 +113,9 @@ QUANTITIES: tuple[Quantity, ...] = (
         LOSS_PER_LENGTH,
         "lower",
         "Loss of all parts, per metre of run.",
-        lambda result: sum(loss.loss_w_per_m for loss in result.losses),
+        total_loss,
         along="mean",
+        formula="sum of those of the parts, where each part has one",
     ),
     Quantity(
         "tray_loss_w_per_m",
@@ -150,8 +123,9 @@ QUANTITIES: tuple[Quantity, ...] = (
         LOSS_PER_LENGTH,
         "lower",
         "Loss of trays, covers and metal nearby.",
-        _other_loss,
+        tray_loss,
         along="mean",
+        formula="an infinite plate like the tray's floor under line currents, where an open floor is all the metal",
     ),
     Quantity(
         "conductor_loss_w_per_m",
@@ -159,8 +133,9 @@ QUANTITIES: tuple[Quantity, ...] = (
         LOSS_PER_LENGTH,
         "lower",
         "Loss of the cables' conductors, skin and proximity effect included.",
-        lambda result: _loss(result, (CONDUCTOR,)),
+        conductor_loss,
         along="mean",
+        formula="I² R with IEC 60287-1-1 skin and proximity factors",
     ),
     Quantity(
         "screen_loss_w_per_m",
@@ -168,8 +143,9 @@ QUANTITIES: tuple[Quantity, ...] = (
         LOSS_PER_LENGTH,
         "lower",
         "Loss of screens, sheaths and armours, by circulating and by eddy currents.",
-        lambda result: _loss(result, METAL_LAYERS),
+        screen_loss,
         along="mean",
+        formula="IEC 60287-1-1 loss factors of three cables, circulating where bonded at both ends, else eddy",
     ),
     Quantity(
         "circulating_loss_w_per_m",
@@ -177,8 +153,9 @@ QUANTITIES: tuple[Quantity, ...] = (
         LOSS_PER_LENGTH,
         "lower",
         "Square of the net current of each screen, sheath and armour times its dc resistance.",
-        _circulating_loss,
+        circulating_loss,
         along="mean",
+        formula="IEC 60287-1-1 circulating loss factor of three cables",
     ),
     Quantity(
         "x1_ohm_per_m",
@@ -186,30 +163,47 @@ QUANTITIES: tuple[Quantity, ...] = (
         OHM_PER_KM,
         "lower",
         "Imaginary part of the circuit's positive-sequence impedance, the other circuits without current.",
-        lambda result: {entry.circuit: entry.z1_ohm_per_m.imag for entry in result.sequence_impedance},
+        _reactances,
         each="circuit",
         along="mean",
+        formula="w (mu0/2 pi) ln(GMD/GMR), averaged over the phases",
     ),
     Quantity(
         "phase_inequality",
         "Phase inequality of",
         PER_CENT,
         "lower",
-        "Largest less smallest inductance of the circuit's phases over their mean, with the study's currents.",
-        lambda result: circuit_inequality(phase_states(result)),
+        "Largest less smallest inductance of the circuit's phases over their mean, each Im(u/i)/w with the study's "
+        "currents. The drop u along a phase holds what is common to the three phases as well; metal on one side of "
+        "them, such as a tray's floor, makes much of that.",
+        _from_phases("phase_inequality"),
         each="circuit",
         along="phases",
+        formula=LINE_DROPS,
+    ),
+    Quantity(
+        "phase_inequality_between_lines",
+        "Inequality between lines of",
+        PER_CENT,
+        "lower",
+        "The same with the drop that is common to the three phases, the mean of the three, taken off each of them: no "
+        "voltage from line to line has it.",
+        _from_phases("phase_inequality_between_lines"),
+        each="circuit",
+        along="phases",
+        formula=LINE_DROPS,
     ),
     Quantity(
         "u2_v_per_m",
-        "Voltage drop V2 of",
+        "Voltage unbalance V2 of",
         VOLT_PER_KM,
         "lower",
         "Negative-sequence part of the voltage drops along the phases with the study's currents, per kilometre of run; "
         "over the system's phase voltage it is the unbalance V2/V1 that each kilometre adds.",
-        lambda result: negative_drop(phase_states(result)),
+        _from_phases("u2_v_per_m"),
         each="circuit",
         along="phases",
+        formula=LINE_DROPS,
     ),
     Quantity(
         "u2_over_u1",
@@ -218,17 +212,18 @@ QUANTITIES: tuple[Quantity, ...] = (
         "lower",
         "Negative- over positive-sequence part of the voltage drops along the phases with the study's currents; the "
         "same for any length.",
-        lambda result: drop_unbalance(phase_states(result)),
+        _from_phases("u2_over_u1"),
         each="circuit",
         along="phases",
+        formula=LINE_DROPS,
     ),
     Quantity(
         "width_m",
-        "Width used",
+        "Tray width used",
         MILLIMETRE,
         "lower",
-        "Width that the cables take from outside to outside, on the fullest tray.",
-        lambda result: width_used(result.cross_section.cables, result.study.trays),
+        "Width that the cables take from outside to outside, on the fullest tray; from the geometry, exact.",
+        lambda result: Number(width_used(result.cross_section.cables, result.study.trays)),
     ),
     Quantity(
         "spacing_rules_met",
@@ -238,7 +233,7 @@ QUANTITIES: tuple[Quantity, ...] = (
         "Single cables in one layer with a clear gap of one diameter at least, trefoil groups with a clear gap of 2.15 "
         "diameters at least to what is beside them; cables so laid keep their full current rating (common practice, no "
         "source).",
-        lambda result: spacing_rules_met(result.cross_section.cables, result.study.trays),
+        lambda result: Number(spacing_rules_met(result.cross_section.cables, result.study.trays)),
     ),
     Quantity(
         "largest_share",
@@ -246,7 +241,8 @@ QUANTITIES: tuple[Quantity, ...] = (
         PER_CENT,
         "lower",
         "Current of the most loaded of parallel cables over an equal share; none where no phase has parallel cables.",
-        _largest_share,
+        largest_share,
+        formula="line currents at the axes that share by their impedance matrix",
     ),
     Quantity(
         "worst_error",
@@ -254,7 +250,7 @@ QUANTITIES: tuple[Quantity, ...] = (
         PER_CENT,
         "",
         "Largest estimate of the relative numerical error of the numbers that the study asks for.",
-        lambda result: result.accuracy.worst_error,
+        lambda result: Number(result.accuracy.worst_error),
     ),
     Quantity(
         "unknowns",
@@ -262,7 +258,7 @@ QUANTITIES: tuple[Quantity, ...] = (
         RATIO,
         "",
         "Unknowns of the finest mesh.",
-        lambda result: result.accuracy.levels[-1].unknowns,
+        lambda result: Number(result.accuracy.levels[-1].unknowns),
     ),
 )
 """Every quantity by which cases are compared, in the order of the columns."""
@@ -286,9 +282,9 @@ def heading(column_name: str) -> str:
     return f"{quantity.heading} {name}" if name else quantity.heading
 
 
-def numbers_of(result: Result) -> dict[str, Value]:
+def numbers_of(result: Result) -> dict[str, Number]:
     """Every compared quantity of a result by its column."""
-    found: dict[str, Value] = {}
+    found: dict[str, Number] = {}
     for quantity in QUANTITIES:
         value = quantity.of(result)
         if isinstance(value, Mapping):

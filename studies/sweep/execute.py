@@ -7,7 +7,7 @@ from collections.abc import Callable, Generator, Sequence
 from contextlib import closing
 from typing import Protocol
 
-from studies.sweep.plan import Plan
+from studies.sweep.case import Plan
 from studies.sweep.request import Request, request_of
 from studies.sweep.store import Outcome, Store
 
@@ -38,18 +38,25 @@ def execute(plan: Plan, store: Store, executor: Executor, tell: Progress) -> dic
     Returns
     -------
     outcomes : dict of str to Outcome
-        One for each key.
+        One for each key, the sections of transposed cases among them.
     """
     names: dict[str, str] = {}
-    for case in plan.cases:
-        names.setdefault(case.key, case.name)
+    for section in plan.sections:
+        names.setdefault(section.key, section.name)
     outcomes = store.finished(names)
-    waiting = {case.key: request_of(case, plan.base.source_name) for case in plan.cases if case.key not in outcomes}
+    waiting = {
+        section.key: request_of(section, plan.base.source_name)
+        for section in plan.sections
+        if section.key not in outcomes
+    }
     if outcomes:
         tell(f"{len(outcomes)} of {len(names)} cases are stored from earlier, {len(waiting)} left")
     else:
-        equal = len(plan.cases) - len(names)
-        tell(f"{len(waiting)} cases to solve" + (f"; {equal} more equal one of these" if equal else ""))
+        equal = len(plan.sections) - len(names)
+        tell(
+            f"{len(waiting)} cases to solve"
+            + (f"; {equal} more {'equals' if equal == 1 else 'equal'} one of these" if equal else "")
+        )
     if not waiting:
         return outcomes
     start = time.monotonic()

@@ -2,35 +2,76 @@
 
 from __future__ import annotations
 
-from studies.sweep.aspects import aspects
+import textwrap
+
+from studies.sweep.aspects import FIELD, LOSS, Aspect, aspects, parts_of_loss
 from studies.sweep.table import Comparison
 from studies.sweep.words import findings
 
 MOST_ROWS = 40
 """Most cases that the table lists."""
-LONGEST_NAME = 60
+LONGEST_NAME = 40
 """Longest name of a case in the table. [characters]"""
+HEAD_WIDTH = 9
+"""Width at which the words above a column are broken. [characters]"""
+LINE_WIDTH = 118
+"""Width at which the sentences are broken. [characters]"""
 
 
 def summary(comparison: Comparison) -> str:
-    """The cases with what they are judged by, and which is best at what."""
+    """The cases with what they are judged by as far as they differ in it, and which is best at what."""
     rows = comparison.solved
-    judged = aspects(rows)
-    head = ["case", *(aspect.heading for aspect in judged), "spacing rules"]
-    lines = [head, ["-" * len(cell) for cell in head]]
-    for k, row in enumerate(rows[:MOST_ROWS]):
-        name = row.name if len(row.name) <= LONGEST_NAME else row.name[: LONGEST_NAME - 1] + "…"
-        numbers = [aspect.number(aspect.values[k]) for aspect in judged]
-        lines.append([name, *numbers, "met" if row.number("spacing_rules_met") else "not met"])
-    widths = [max(len(line[k]) for line in lines) for k in range(len(head))]
-    table = [
+    shown = [aspect for aspect in aspects(rows) if aspect.differs or aspect.noun in (FIELD, LOSS)]
+    loss = next((k for k, aspect in enumerate(shown) if aspect.noun == LOSS), len(shown))
+    shown[loss:loss] = parts_of_loss(rows)
+    columns = [_name_column(comparison)]
+    for aspect in shown:
+        columns.append(_column(aspect, len(rows)))
+        if len(set(aspect.places)) > 1:
+            columns.append(["of" if aspect.noun != FIELD else "at", *aspect.places[:MOST_ROWS]])
+    met = ["met" if row.number("spacing_rules_met") else "not met" for row in rows[:MOST_ROWS]]
+    columns.append(["spacing\nrules", *met])
+    words = {k for k, column in enumerate(columns) if not _is_number_column(column)}
+    table = _aligned(columns, words)
+    if len(rows) > MOST_ROWS:
+        table.append(f"and {len(rows) - MOST_ROWS} cases more, in the files")
+    title = f"{comparison.base.title}: {len(rows)} cases"
+    sentences = [
+        textwrap.fill(line, LINE_WIDTH, initial_indent="- ", subsequent_indent="  ") for line in findings(comparison)
+    ]
+    return "\n".join([title, "", *table, "", *sentences])
+
+
+def _name_column(comparison: Comparison) -> list[str]:
+    labels = [row.label for row in comparison.solved[:MOST_ROWS]]
+    return ["case", *(name if len(name) <= LONGEST_NAME else name[: LONGEST_NAME - 1] + "…" for name in labels)]
+
+
+def _column(aspect: Aspect, count: int) -> list[str]:
+    words, _, unit = aspect.heading.partition(" (")
+    head = "\n".join(textwrap.wrap(words, HEAD_WIDTH, break_long_words=False)) + (
+        f"\n{unit.removesuffix(')')}" if unit else ""
+    )
+    return [head, *(aspect.number(k) for k in range(min(count, MOST_ROWS)))]
+
+
+def _is_number_column(column: list[str]) -> bool:
+    return any(cell[:1].isdigit() for cell in column[1:]) and column[0] not in ("case", "at", "of")
+
+
+def _aligned(columns: list[list[str]], words: set[int]) -> list[str]:
+    """The lines of a table with its headings set above the columns, the last line of each just above the numbers."""
+    heads = [column[0].split("\n") for column in columns]
+    height = max(map(len, heads))
+    padded = [[*[""] * (height - len(head)), *head] for head in heads]
+    widths = [max(map(len, (*head, *column[1:]))) for head, column in zip(padded, columns, strict=True)]
+    lines = [[head[line] for head in padded] for line in range(height)]
+    lines.append(["-" * width for width in widths])
+    lines += [[column[row] for column in columns] for row in range(1, len(columns[0]))]
+    return [
         "  ".join(
-            cell.rjust(width) if 0 < k <= len(judged) else cell.ljust(width)
+            cell.ljust(width) if k in words else cell.rjust(width)
             for k, (cell, width) in enumerate(zip(line, widths, strict=True))
         ).rstrip()
         for line in lines
     ]
-    if len(rows) > MOST_ROWS:
-        table.append(f"and {len(rows) - MOST_ROWS} cases more, in the files")
-    title = f"{comparison.base.title}: {len(rows)} cases"
-    return "\n".join([title, "", *table, "", *findings(comparison)])

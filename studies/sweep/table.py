@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
 
 from studies.study import Study
-from studies.sweep.compared import QUANTITIES, Value
+from studies.sweep.case import BASE, Case, Plan
+from studies.sweep.compared import QUANTITIES
 from studies.sweep.measured import Measured, measured_from
-from studies.sweep.plan import Plan
+from studies.sweep.number import NOTHING, Number, Value
 from studies.sweep.store import Outcome
 from studies.sweep.transposition import transposed, transpositions
 
@@ -30,10 +31,21 @@ class Row:
     """Why it failed."""
     seconds: float
     """Time that its solution took. [s]"""
+    sections: int = 1
+    """Number of equal sections of the run that its numbers are taken from; 3 of a transposed one."""
+
+    @property
+    def label(self) -> str:
+        """Its name, that of the base study marked as such."""
+        return f"{self.name} (base)" if self.origin == "base" and self.name != BASE else self.name
+
+    def entry(self, column_name: str) -> Number:
+        """A compared quantity by its column; one without a value where the case has none."""
+        return NOTHING if self.measured is None else self.measured.number(column_name)
 
     def number(self, column_name: str) -> Value:
-        """A compared quantity by its column; None where the case has none."""
-        return None if self.measured is None else self.measured.numbers.get(column_name)
+        """The value of a compared quantity by its column; None where the case has none."""
+        return self.entry(column_name).value
 
 
 @dataclass(frozen=True)
@@ -64,8 +76,8 @@ class Comparison:
             own = [
                 name
                 for row in self.solved
-                for name, value in (row.measured.numbers if row.measured else {}).items()
-                if value is not None and (name == quantity.key or name.startswith(f"{quantity.key}."))
+                for name, number in (row.measured.numbers if row.measured else {}).items()
+                if number.value is not None and (name == quantity.key or name.startswith(f"{quantity.key}."))
             ]
             found += dict.fromkeys(own)
         return tuple(dict.fromkeys(found))
@@ -88,13 +100,7 @@ def comparison_of(plan: Plan, outcomes: Mapping[str, Outcome], versions: Mapping
     comparison : Comparison
         With a further row for each three cases that differ in the cyclic order of one circuit's phases alone.
     """
-    rows = []
-    for case in plan.cases:
-        outcome = outcomes[case.key]
-        measured = None if outcome.numbers is None else measured_from(outcome.numbers)
-        rows.append(
-            Row(case.name, case.origin, case.changes, case.settings, measured, outcome.message, outcome.seconds)
-        )
+    rows = [_row(case, [outcomes[section.key] for section in case.sections]) for case in plan.cases]
     derived = []
     for sections in transpositions(plan.cases):
         of = [rows[k] for k in sections]
@@ -110,6 +116,24 @@ def comparison_of(plan: Plan, outcomes: Mapping[str, Outcome], versions: Mapping
                     transposed(parts),
                     "",
                     0.0,
+                    len(parts),
                 )
             )
     return Comparison(plan.base, plan.swept, (*rows, *derived), versions)
+
+
+def _row(case: Case, outcomes: Sequence[Outcome]) -> Row:
+    """A case by what became of its sections; it has numbers where each of them has."""
+    parts = [measured_from(outcome.numbers) for outcome in outcomes if outcome.numbers is not None]
+    measured = None
+    if len(parts) == len(outcomes):
+        measured = parts[0] if len(parts) == 1 else transposed(parts)
+    messages = [
+        outcome.message if len(outcomes) == 1 else f"{section.name}: {outcome.message}"
+        for section, outcome in zip(case.sections, outcomes, strict=True)
+        if outcome.numbers is None
+    ]
+    seconds = sum(outcome.seconds for outcome in outcomes)
+    return Row(
+        case.name, case.origin, case.changes, case.settings, measured, "; ".join(messages), seconds, len(outcomes)
+    )

@@ -10,7 +10,8 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from studies.sweep.compared import QUANTITIES, Value, heading, quantity_of
+from studies.sweep.compared import QUANTITIES, heading, quantity_of
+from studies.sweep.number import Value
 from studies.sweep.table import Comparison, Row
 
 SCHEMA = 1
@@ -20,6 +21,8 @@ PARQUET_MISSING = (
 )
 """What is told where there is no library for Parquet."""
 
+ERROR, FORMULA, PLACE = "error_", "formula_", "place_"
+"""Before the name of a column: the estimate of its numerical error, its closed form, and what decides it."""
 WORDS = ("case", "origin", "state", "message", "changes")
 """Columns of every row beside its numbers and swept values."""
 
@@ -27,7 +30,8 @@ WORDS = ("case", "origin", "state", "message", "changes")
 def columns(comparison: Comparison) -> dict[str, list[str | Value]]:
     """Every column of the table by its name, one entry for each case.
 
-    Swept keys have a column each, named as in the study file, with the value as written there.
+    Swept keys have a column each, named as in the study file, with the value as written there. Behind a number stand,
+    where they are, its numerical error, the value of the closed form, and the place that decides it.
     """
     found: dict[str, list[str | Value]] = {name: [] for name in WORDS}
     for row in comparison.rows:
@@ -36,7 +40,14 @@ def columns(comparison: Comparison) -> dict[str, list[str | Value]]:
     for k, path in enumerate(comparison.swept):
         found[path] = [row.settings[k] for row in comparison.rows]
     for name in comparison.columns:
-        found[name] = [row.number(name) for row in comparison.rows]
+        entries = [row.entry(name) for row in comparison.rows]
+        beside: dict[str, list[str | Value]] = {
+            ERROR: [entry.error for entry in entries],
+            FORMULA: [entry.formula for entry in entries],
+            PLACE: [entry.place or None for entry in entries],
+        }
+        found[name] = [entry.value for entry in entries]
+        found |= {head + name: values for head, values in beside.items() if any(value is not None for value in values)}
     return found
 
 
@@ -73,7 +84,13 @@ def json_text(comparison: Comparison, files: Sequence[str] = ()) -> str:
         "frequency_hz": comparison.base.frequency,
         "software": dict(comparison.versions),
         "quantities": [
-            {"key": quantity.key, "each": quantity.each or None, "better": quantity.better, "meaning": quantity.meaning}
+            {
+                "key": quantity.key,
+                "each": quantity.each or None,
+                "better": quantity.better,
+                "meaning": quantity.meaning,
+                "formula": quantity.formula or None,
+            }
             for quantity in QUANTITIES
         ],
         "columns": [{"column": name, "heading": heading(name)} for name in comparison.columns],
@@ -83,13 +100,21 @@ def json_text(comparison: Comparison, files: Sequence[str] = ()) -> str:
                 **dict(zip(WORDS[:-1], _words(row)[:-1], strict=True)),
                 "changes": list(row.changes),
                 "settings": dict(zip(comparison.swept, row.settings, strict=True)),
+                "sections": row.sections,
                 "numbers": {name: row.number(name) for name in comparison.columns} if row.measured else None,
+                "errors": _known({name: row.entry(name).error for name in comparison.columns}),
+                "formulas": _known({name: row.entry(name).formula for name in comparison.columns}),
+                "places": _known({name: row.entry(name).place or None for name in comparison.columns}),
             }
             for row in comparison.rows
         ],
         "files": list(files),
     }
     return json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def _known(values: dict[str, Any]) -> dict[str, Any]:
+    return {name: value for name, value in values.items() if value is not None}
 
 
 def _words(row: Row) -> tuple[str, ...]:
@@ -106,6 +131,8 @@ def _cell(value: str | Value) -> str:
 
 
 def _arrow_type(arrow: Any, name: str) -> Any:
+    if name.startswith((ERROR, FORMULA)):
+        return arrow.float64()
     quantities = {quantity.key for quantity in QUANTITIES}
     if name.partition(".")[0] not in quantities:
         return arrow.string()

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from studies.sweep.aspects import FIELD, Aspect, aspects, number_of
+from studies.figures.engineering import GAP
+from studies.report.numbers import percent
+from studies.sweep.aspects import FIELD, LIMIT, PHASES, Aspect, aspects, worst_of
 from studies.sweep.pareto import non_dominated
 from studies.sweep.table import Comparison, Row
 
@@ -19,43 +21,50 @@ def findings(comparison: Comparison) -> tuple[str, ...]:
     if len(rows) < 2:
         return ("There are no two cases with numbers to compare.",)
     judged = aspects(rows)
-    names = [f"“{row.name}”" for row in rows]
+    names = names_of(rows)
     lines = [_best_line(aspect, names, rows[0].origin == "base") for aspect in judged]
     lines += _trade_offs(judged, names)
-    lines += [_limit_line(rows, names), _spacing_line(rows, names, judged)]
+    lines += [
+        _place_line(rows, judged),
+        _limit_line(rows, names),
+        _spacing_line(rows, names, judged),
+        _common_drop_line(rows, names, judged),
+    ]
     return tuple(line for line in lines if line)
+
+
+def names_of(rows: Sequence[Row]) -> list[str]:
+    """The names of cases in running text, that of the base study marked as such."""
+    return [f"“{row.name}”{row.label.removeprefix(row.name)}" for row in rows]
 
 
 def undominated_line(rows: Sequence[Row], first: Aspect, second: Aspect) -> str:
     """Which of some cases no other beats in two aspects at once."""
     free = non_dominated(first.rounded, second.rounded)
-    names = [f"“{row.name}”" for row, is_free in zip(rows, free, strict=True) if is_free]
+    names = [name for name, is_free in zip(names_of(rows), free, strict=True) if is_free]
     if len(names) == 1:
         return f"In {first.noun} and {second.noun} together {names[0]} is the best of all."
     others = len(rows) - len(names)
-    rest = f"; each of the other {others} is beaten by one of these" if others else ""
+    rest = "; the other is beaten by one of these" if others == 1 else ""
+    rest = f"; each of the other {others} is beaten by one of these" if others > 1 else rest
     return f"In {first.noun} and {second.noun} together no other case beats {listing(names)}{rest}."
 
 
 def _best_line(aspect: Aspect, names: Sequence[str], has_base: bool) -> str:
-    leaders = aspect.leaders()
     title = aspect.best[0].upper() + aspect.best[1:]
-    if len(leaders) == len(names):
+    if not aspect.differs:
         return f"{title}: the cases do not differ by more than the numerical error."
-    least, most = min(aspect.values), max(aspect.values)
-    last = aspect.values.index(most)
-    text = f"{title}: {listing([names[k] for k in leaders])} with {aspect.show(least)}"
+    leaders, trailers = aspect.leaders(), aspect.trailers()
+    text = f"{title}: {listing([names[k] for k in leaders])} with {aspect.show(leaders[0])}"
     text += " (equal within the numerical error)" if len(leaders) > 1 else ""
-    if has_base and most - aspect.values[0] <= aspect.errors[0] + aspect.errors[last]:
-        return f"{text}; the base study has the highest, {aspect.show(aspect.values[0])}."
-    if has_base and 0 not in leaders:
-        text += f"; the base study has {aspect.show(aspect.values[0])}"
-    return f"{text}; the highest is {aspect.show(most)}, of {names[last]}."
+    if has_base and 0 not in leaders and 0 not in trailers:
+        text += f"; {names[0]} has {aspect.show(0)}"
+    return f"{text}; the highest is {aspect.show(trailers[0])}, of {listing([names[k] for k in sorted(trailers)])}."
 
 
 def _trade_offs(judged: Sequence[Aspect], names: Sequence[str]) -> list[str]:
     """What the best case in one thing gives up in the others."""
-    differing = [aspect for aspect in judged if len(aspect.leaders()) < len(names)]
+    differing = [aspect for aspect in judged if aspect.differs]
     if len(differing) < 2:
         return []
     leaders = [aspect.leaders() for aspect in differing]
@@ -70,23 +79,41 @@ def _trade_offs(judged: Sequence[Aspect], names: Sequence[str]) -> list[str]:
             if k in best:
                 wins.append(f"the {aspect.best}")
             else:
-                least = aspect.show(min(aspect.values))
-                costs.append(f"{aspect.noun} {aspect.show(aspect.values[k])} against {least}")
+                costs.append(f"{aspect.noun} {aspect.show(k)} against {aspect.show(best[0])}")
         lines.append(f"{names[k]} has {joined(wins)}, and gives up {joined(costs)}.")
     return lines
 
 
-def _limit_line(rows: Sequence[Row], names: Sequence[str]) -> str:
-    ratios = [number_of(row, "worst_field_over_limit") for row in rows]
-    known = [ratio for ratio in ratios if ratio is not None]
-    if len(known) < len(rows):
+def _place_line(rows: Sequence[Row], judged: Sequence[Aspect]) -> str:
+    """Which receptor or zone decides the field, where there is a choice."""
+    field = next((aspect for aspect in judged if aspect.noun == FIELD), None)
+    if field is None or not any(field.places):
         return ""
-    within = [name for name, ratio in zip(names, known, strict=True) if ratio <= 1]
+    count = sum(name.startswith(("b_rms_t.", "b_max_rms_t.")) for name in rows[0].measured.numbers)  # type: ignore[union-attr]
+    if count < 2:
+        return ""
+    what = "worst field over its limit" if field.unit is LIMIT else "highest field"
+    places = list(dict.fromkeys(field.places))
+    if len(places) == 1:
+        return f"The {what} is that at {places[0]} in every case."
+    counts = [f"at {place} in {field.places.count(place)} cases" for place in places]
+    return f"The {what} is that {joined([text.replace(' 1 cases', ' 1 case') for text in counts])}."
+
+
+def _limit_line(rows: Sequence[Row], names: Sequence[str]) -> str:
+    entries = [row.entry("worst_field_over_limit") for row in rows]
+    if any(entry.value is None for entry in entries):
+        return ""
+    within = [
+        name
+        for name, entry in zip(names, entries, strict=True)
+        if float(entry.value or 0.0) + (entry.error or 0.0) <= 1
+    ]
     if not within:
-        return "No case keeps every receptor's limit."
+        return "No case keeps every limit."
     if len(within) == len(names):
-        return "Every case keeps every receptor's limit."
-    return f"Every receptor's limit is kept by {listing(within)}; not by the other {len(names) - len(within)}."
+        return "Every case keeps every limit."
+    return f"Every limit is kept by {listing(within)}; not by the other {len(names) - len(within)}."
 
 
 def _spacing_line(rows: Sequence[Row], names: Sequence[str], judged: Sequence[Aspect]) -> str:
@@ -97,10 +124,39 @@ def _spacing_line(rows: Sequence[Row], names: Sequence[str], judged: Sequence[As
         return f"Every case keeps {SPACINGS}."
     text = f"{listing([names[k] for k in met])} {'keeps' if len(met) == 1 else 'keep'} {SPACINGS}"
     field = next((aspect for aspect in judged if aspect.noun == FIELD), None)
-    if field is not None and len(met) > 1:
+    if field is not None and len(met) > 1 and field.differs:
         best = min(met, key=lambda k: field.values[k])
-        text += f"; of these {names[best]} has the lowest field, {field.show(field.values[best])}"
+        text += f"; of these {names[best]} has the lowest field, {field.show(best)}"
     return f"{text}."
+
+
+def _common_drop_line(rows: Sequence[Row], names: Sequence[str], judged: Sequence[Aspect]) -> str:
+    """Where the case with the most unequal phases is not so between the lines: what the difference is.
+
+    Said only where the numbers say it: without the drop that is common to its phases the case is more equal than
+    another that has the smaller inequality.
+    """
+    phases = next((aspect for aspect in judged if aspect.noun == PHASES and aspect.differs), None)
+    between = [worst_of(row, "phase_inequality_between_lines") for row in rows]
+    if phases is None or any(entry.value is None or entry.place for entry in between):  # of several circuits, which
+        return ""
+    worst = phases.trailers()[0]
+    values = [float(entry.value or 0.0) for entry in between]
+    errors = [entry.error or 0.0 for entry in between]
+    passed = [
+        k
+        for k in range(len(rows))
+        if k not in phases.trailers() and values[k] - values[worst] > errors[k] + errors[worst]
+    ]
+    if not passed:
+        return ""
+    other = max(passed, key=lambda k: values[k])
+    return (
+        f"{names[worst]} has the largest phase inequality, {phases.show(worst)}. It holds a voltage drop that is "
+        "common to the three phases and in no voltage from line to line; without that it is "
+        f"{percent(values[worst], signed=False)}{GAP}%, against {percent(values[other], signed=False)}{GAP}% of "
+        f"{names[other]}."
+    )
 
 
 def listing(names: Sequence[str]) -> str:

@@ -70,7 +70,7 @@ def test_every_case_is_solved_once_and_stored_at_once(tmp_path):
         outcomes = execute(plan, store, solver(asked), said.append)
     assert len(asked) == len(set(asked)) == 3
     assert set(outcomes) == {case.key for case in plan.cases} == set(asked)
-    assert said[0] == "3 cases to solve; 1 more equal one of these"
+    assert said[0] == "3 cases to solve; 1 more equals one of these"
     assert re.fullmatch(r"1 of 3 cases, about \d+ s left: base study done", said[1])
     assert said[-1] == "3 of 3 cases: spacing 50 mm done"
     with Store.opened(tmp_path / FILE) as store:

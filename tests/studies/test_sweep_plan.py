@@ -11,9 +11,11 @@ from hypothesis import strategies as st
 from studies.output.numbers import software_versions
 from studies.problems import Problem, StudyError
 from studies.reading import loads
+from studies.sweep.case import BASE, TOP_KEYS
 from studies.sweep.case_key import case_key
+from studies.sweep.grid import MOST_CASES
 from studies.sweep.paths import PathError, value_at, with_value, without
-from studies.sweep.plan import BASE, MOST_CASES, MOST_TOLD, TOP_KEYS, cases_note, plan_of
+from studies.sweep.plan import MOST_TOLD, cases_note, plan_of
 from tests.studies.sweep_studies import PAIR, TRIPLE, swept, with_variants
 
 TREFOIL = """name = "trefoil"
@@ -122,6 +124,8 @@ set = { "trays.T1" = { profile = "channel", rests_at = ["0 mm", "0 mm"], inside_
 @pytest.mark.parametrize(
     ("variant", "key", "wrong", "right"),
     [
+        ('name = "a"\nset = { "case" = "b" }', 'set → "case"', "name of the base study", "another key"),
+        ('name = "a"\ntranspse = ["F1"]', "transpse", "no known key", '"transpose"'),
         ('name = "a"\nset = { "circuits.F2.spacing" = "1 cm" }', 'set → "circuits.F2', 'no "F2"', '"F1'),
         ('name = "a"\nset = { "circuit.F1.spacing" = "1 cm" }', 'set → "circuit.F1', 'no "circuit"', '"circuits.F1.sp'),
         ('name = "a"\nset = { "circuits.F1.spacng" = "1 cm" }', '"F1" → spacng', "no known key", "spacing"),
@@ -163,6 +167,7 @@ def test_names_of_variants_must_differ():
 @pytest.mark.parametrize(
     ("table", "key", "wrong"),
     [
+        ('"case" = ["a", "b"]', 'sweep → "case"', "name of the base study"),
         ('"circuits.F1.spacing" = "30 mm"', 'sweep → "circuits.F1.spacing"', "not a list"),
         ('"circuits.F1.spacing" = []', 'sweep → "circuits.F1.spacing"', "empty"),
         ('"circuits.F1.spacing" = ["30 mm", "30 mm"]', 'sweep → "circuits.F1.spacing"', "twice"),
@@ -208,6 +213,46 @@ def test_problems_of_very_many_cases_are_not_all_listed():
     told = problems_of(swept(values))
     assert len(told) == MOST_TOLD + 1
     assert "problems more" in told[-1].wrong
+
+
+# --- the name of the base study ---------------------------------------------------------------------------------------
+
+NAMED = PAIR.replace('title = "Pair"', 'title = "Pair"\ncase = "flat, spaced"')
+WIDER = 'name = "a"\nset = { "circuits.F1.spacing" = "40 mm" }'
+
+
+def test_the_base_study_has_the_name_that_its_file_gives_it_and_no_number_depends_on_it():
+    plan, plain = plan_of(with_variants(WIDER, study=NAMED)), plan_of(with_variants(WIDER))
+    assert [case.name for case in plan.cases] == ["flat, spaced", "a"]
+    assert [case.name for case in plain.cases] == [BASE, "a"]
+    assert [case.key for case in plan.cases] == [case.key for case in plain.cases]
+    assert "This is the base study, “flat, spaced”; its file states 1 further case" in cases_note(plan.base)
+
+
+@pytest.mark.parametrize(
+    ("name", "wrong"),
+    [('""', "not a name"), ("3", "not a name"), ('" a"', "not a name"), (f'"{61 * "a"}"', "too long")],
+)
+def test_a_name_of_the_base_study_that_is_none_is_told(name, wrong):
+    (problem,) = problems_of(PAIR.replace('title = "Pair"', f'title = "Pair"\ncase = {name}'))
+    assert problem.key == "case"
+    assert wrong in problem.wrong
+
+
+@pytest.mark.parametrize("name", ["flat, spaced", BASE])
+def test_no_variant_has_the_name_of_the_base_study(name):
+    (problem,) = problems_of(with_variants(f'name = "{name}"\nset = {{ "frequency" = "60 Hz" }}', study=NAMED))
+    assert "first case" in problem.wrong
+
+
+def test_a_misspelt_name_of_the_base_study_is_told_with_its_key():
+    with pytest.raises(StudyError, match="right: case"):
+        loads(NAMED.replace("case =", "cas ="))
+
+
+def test_a_problem_of_a_named_base_study_is_told_once():
+    (problem,) = problems_of(swept(("30 mm", "40 mm"), NAMED.replace('"100 A"', '"100 uT"')))
+    assert problem.key == 'circuits[1] "F1" → current'
 
 
 # --- the study alone ----------------------------------------------------------------------------------------------

@@ -1,0 +1,107 @@
+"""The losses and the current sharing of a case, each with its error and what a closed form gives."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from studies.formulas.line_impedance import parallel_currents
+from studies.line_formulas import line_matrix, line_model
+from studies.parts import CONDUCTOR, METAL_LAYERS
+from studies.results import LossResult, PartResult, Result
+from studies.spectrum import components
+from studies.sweep.number import NOTHING, Number
+
+
+def total_loss(result: Result) -> Number:
+    """Loss of all parts. [W/m]"""
+    return _loss(result, result.losses)
+
+
+def tray_loss(result: Result) -> Number:
+    """Loss of all that is no part of a cable. [W/m]"""
+    return _loss(result, [loss for loss in result.losses if loss.kind not in (CONDUCTOR, *METAL_LAYERS)])
+
+
+def conductor_loss(result: Result) -> Number:
+    """Loss of the cables' conductors. [W/m]"""
+    return _loss(result, [loss for loss in result.losses if loss.kind == CONDUCTOR])
+
+
+def screen_loss(result: Result) -> Number:
+    """Loss of the cables' screens, sheaths and armours. [W/m]"""
+    return _loss(result, [loss for loss in result.losses if loss.kind in METAL_LAYERS])
+
+
+def circulating_loss(result: Result) -> Number:
+    """Loss that the net currents of the cables' metal layers would have alone, spread evenly over them. [W/m]"""
+    layers = [part for part in result.parts if part.kind in METAL_LAYERS]
+    value = sum((part.current_rms_a**2 * part.r_dc_ohm_per_m for part in layers), 0.0)
+    error = sum((2 * part.current_rms_a * part.current_error_a * part.r_dc_ohm_per_m for part in layers), 0.0)
+    by_formula = _rung_sum(result, "circulating loss factor", [part.part for part in layers if part.current_rms_a > 0])
+    return Number(value, error, by_formula)
+
+
+def largest_share(result: Result) -> Number:
+    """Current of the most loaded parallel cable over an equal share; nothing where no cable has a parallel one. [-]"""
+    parts = [part for part in _parallel_conductors(result) if part.share_of_phase is not None]
+    if not parts:
+        return NOTHING
+    most = max(parts, key=lambda part: part.share_of_phase or 0.0)
+    share = most.share_of_phase or 0.0
+    error = share * most.current_error_a / abs(most.current_a) if most.current_a != 0 else 0.0
+    return Number(share, error, _largest_share_of_lines(result), f"{most.part.rpartition('.')[0]} ({most.phase})")
+
+
+def _largest_share_of_lines(result: Result) -> float | None:
+    """The same of line currents at the axes that share by their impedance matrix; None at several frequencies. [-]"""
+    section = result.cross_section
+    if len(components(result.study)) > 1:
+        return None
+    model = line_model(section)
+    radius = result.fields.exterior.reference_radius
+    matrix = line_matrix(section, model, model.mean_radii, model.resistances, radius)
+    phase_currents = np.array([phase.current for phase in section.phases])
+    currents = parallel_currents(matrix, model.phase_of, phase_currents)
+    loaded = model.currents != 0
+    return float((np.abs(currents[loaded]) / np.abs(model.currents[loaded])).max(initial=0.0))
+
+
+def _loss(result: Result, losses: Sequence[LossResult]) -> Number:
+    formulas = [_formula(result, loss) for loss in losses]
+    known = [value for value in formulas if value is not None]
+    formula = math.fsum(known) if losses and len(known) == len(losses) else None
+    return Number(
+        sum((loss.loss_w_per_m for loss in losses), 0.0),
+        sum((loss.loss_error_w_per_m for loss in losses), 0.0),
+        formula,
+    )
+
+
+def _formula(result: Result, loss: LossResult) -> float | None:
+    """Loss of a part by its formula: of a conductor that of its result, of others that of the ladder."""
+    if loss.formula_loss_w_per_m is not None:
+        return loss.formula_loss_w_per_m
+    return _rung_sum(result, None, [loss.part])
+
+
+def _rung_sum(result: Result, formula: str | None, parts: Sequence[str]) -> float | None:
+    """What the ladder's formulas of loss give for some parts; None where one has none, or at several frequencies."""
+    if not parts or len(components(result.study)) > 1:
+        return None
+    values: dict[str, float] = {}
+    for rung in result.ladder:
+        if rung.quantity in ("screen loss", "tray loss") and formula in (None, rung.formula):
+            values[rung.subject] = rung.value_in_unit  # the last is the best of several
+    return math.fsum(values[part] for part in parts) if all(part in values for part in parts) else None
+
+
+def _parallel_conductors(result: Result) -> list[PartResult]:
+    cables = {cable.label: cable for cable in result.cross_section.cables}
+    counts: dict[tuple[str, str], int] = {}
+    for cable in cables.values():
+        counts[cable.circuit, cable.phase] = counts.get((cable.circuit, cable.phase), 0) + 1
+    parallel = {label for label, cable in cables.items() if counts[cable.circuit, cable.phase] > 1}
+    return [part for part in result.parts if part.kind == CONDUCTOR and part.part.rpartition(".")[0] in parallel]

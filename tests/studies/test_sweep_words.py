@@ -1,0 +1,220 @@
+"""What is said of a comparison: sentences, and the table of the terminal."""
+
+from collections.abc import Mapping
+
+import pytest
+
+from studies.output.numbers import software_versions
+from studies.reading import loads
+from studies.sweep.aspects import FIELD, LOSS, UNBALANCE, WIDTH, aspects, parts_of_loss
+from studies.sweep.compared import quantity_of
+from studies.sweep.measured import Measured
+from studies.sweep.number import Number, Value
+from studies.sweep.summary import summary
+from studies.sweep.table import Comparison, Row
+from studies.sweep.words import findings, undominated_line
+from tests.studies.sweep_studies import TRIPLE
+
+Cases = Mapping[str, dict[str, Value]]
+SHARE = 0.001
+"""Numerical error of every number below over the number; a width has none. [-]"""
+
+
+def measured(numbers: dict[str, Value], places: dict[str, str]) -> Measured:
+    """What is kept of a case with these numbers."""
+    known: dict[str, Number] = {"spacing_rules_met": Number(True)}
+    for name, value in numbers.items():
+        exact = value is None or isinstance(value, bool) or quantity_of(name).key == "width_m"
+        known[name] = Number(value, None if exact else SHARE * abs(float(value or 0.0)), place=places.get(name, ""))
+    return Measured(known, (), ())
+
+
+def compared(**cases: dict[str, Value]) -> Comparison:
+    """A comparison of cases with given numbers, the first of them the base study."""
+    return named("base study", cases)
+
+
+def named(base_name: str, cases: Cases, places: Mapping[str, dict[str, str]] | None = None) -> Comparison:
+    """The same with a name of the base study, and the places that decide some numbers."""
+    rows = tuple(
+        Row(
+            base_name if k == 0 else name,
+            "base" if k == 0 else "variant",
+            (),
+            (),
+            measured(numbers, (places or {}).get(name, {})),
+            "",
+            1.0,
+        )
+        for k, (name, numbers) in enumerate(cases.items())
+    )
+    return Comparison(loads(TRIPLE), (), rows, software_versions())
+
+
+def numbers(field: float, loss: float, unequal: float, width: float, **other: Value) -> dict[str, Value]:
+    return {
+        "worst_field_over_limit": field,
+        "highest_b_rms_t": field * 1e-6,
+        "total_loss_w_per_m": loss,
+        "phase_inequality.F1": unequal,
+        "width_m": width,
+        **other,
+    }
+
+
+def test_the_best_case_in_each_thing_is_named_with_its_number():
+    said = findings(compared(base=numbers(2.0, 40, 0.2, 0.1), a=numbers(0.5, 44, 0.1, 0.2)))
+    assert said[0] == (
+        "Lowest field: “a” with 0.500 times the limit; the highest is 2.00 times the limit, of “base study”."
+    )
+    assert said[1] == "Lowest total loss: “base study” with 40.0\u202fW/m; the highest is 44.0\u202fW/m, of “a”."
+    assert said[2].startswith("Most equal phases: “a” with 10.0\u202f%")
+    assert said[3].startswith("Least width: “base study” with 100\u202fmm")
+    assert (
+        "“a” has the lowest field and the most equal phases, and gives up total loss 44.0\u202fW/m against" in said[4]
+    )
+    assert "“base study” has the lowest total loss and the least width, and gives up field 2.00 times" in said[5]
+    assert said[6] == "Every limit is kept by “a”; not by the other 1."
+    assert said[7].startswith("Every case keeps the spacings")
+
+
+def test_differences_within_the_numerical_error_are_called_equal():
+    # 0.1 % each: 40.00 and 40.07 W/m are equal, 40.09 is not
+    said = findings(
+        compared(base=numbers(2, 40.0, 0.2, 0.1), a=numbers(2, 40.07, 0.2, 0.1), b=numbers(2, 40.09, 0.2, 0.1))
+    )
+    assert said[0] == "Lowest field: the cases do not differ by more than the numerical error."
+    assert said[1].startswith(
+        "Lowest total loss: “base study” and “a” with 40.0\u202fW/m (equal within the numerical error)"
+    )
+
+
+def test_a_case_that_is_best_in_all_is_said_to_be():
+    said = findings(compared(base=numbers(2, 40, 0.2, 0.2), a=numbers(1, 30, 0.1, 0.1)))
+    assert "“a” is best in all of these: there is no trade-off." in said
+
+
+def test_cases_that_keep_the_spacings_are_named_with_the_best_of_them():
+    cases = {
+        "base": numbers(2, 40, 0.2, 0.2),
+        "a": numbers(1, 40, 0.2, 0.2),
+        "b": numbers(0.5, 40, 0.2, 0.2, spacing_rules_met=False),
+    }
+    assert findings(compared(**cases))[-1].startswith("“base study” and “a” keep the spacings")
+    assert findings(compared(**cases))[-1].endswith("of these “a” has the lowest field, 1.00 times the limit.")
+
+
+def test_without_limits_the_field_itself_is_compared():
+    cases = {"base": numbers(2, 40, 0.2, 0.2), "a": numbers(1, 40, 0.2, 0.2)}
+    for case in cases.values():
+        del case["worst_field_over_limit"]
+    assert findings(compared(**cases))[0].startswith("Lowest field: “a” with 1.00\u202fµT")
+
+
+def test_one_case_is_not_compared():
+    assert findings(compared(base=numbers(2, 40, 0.2, 0.2))) == ("There are no two cases with numbers to compare.",)
+
+
+def test_the_undominated_cases_are_named():
+    comparison = compared(base=numbers(3, 3, 0, 1), a=numbers(1, 2, 0, 1), b=numbers(2, 1, 0, 1), c=numbers(2, 2, 0, 1))
+    by_noun = {aspect.noun: aspect for aspect in aspects(comparison.rows)}
+    assert undominated_line(comparison.rows, by_noun[FIELD], by_noun[LOSS]) == (
+        "In field and total loss together no other case beats “a” and “b”; each of the other 2 is beaten by one of "
+        "these."
+    )
+    assert undominated_line(comparison.rows, by_noun[FIELD], by_noun[WIDTH]) == (
+        "In field and width together “a” is the best of all."
+    )
+
+
+def test_a_name_of_the_base_study_is_used_and_marked():
+    cases = {"base": numbers(2, 40, 0.2, 0.2), "a": numbers(1, 45, 0.2, 0.2), "b": numbers(3, 50, 0.2, 0.2)}
+    said = findings(named("flat", cases))
+    assert said[0] == (
+        "Lowest field: “a” with 1.00 times the limit; “flat” (base) has 2.00 times the limit; the highest is 3.00 "
+        "times the limit, of “b”."
+    )
+    assert said[1].startswith("Lowest total loss: “flat” (base) with")
+
+
+def test_all_cases_with_the_highest_value_are_named():
+    said = findings(compared(base=numbers(2, 40, 0.2, 0.2), a=numbers(1, 40, 0.2, 0.2), b=numbers(2.001, 40, 0.2, 0.2)))
+    assert said[0].endswith("the highest is 2.00 times the limit, of “base study” and “b”.")
+
+
+def test_a_limit_is_kept_where_the_field_and_its_error_stay_below_it():
+    # 0.1 % error: 0.9985 is kept, 0.9995 is not
+    said = findings(compared(base=numbers(0.9985, 40, 0.2, 0.2), a=numbers(0.9995, 40, 0.2, 0.2)))
+    assert "Every limit is kept by “base study”; not by the other 1." in said
+
+
+@pytest.mark.parametrize(
+    ("of_base", "of_a", "said"),
+    [
+        ("bench", "bench", "The worst field over its limit is that at bench in every case."),
+        ("bench", "zone hall", "The worst field over its limit is that at bench in 1 case and at zone hall in 1 case."),
+    ],
+)
+def test_the_place_that_decides_the_field_is_named(of_base, of_a, said):
+    fields = {"b_rms_t.bench": 1e-6, "b_max_rms_t.hall": 1e-6}
+    places = {name: {"worst_field_over_limit": place} for name, place in (("base", of_base), ("a", of_a))}
+    base, other = {**numbers(2, 40, 0.2, 0.2), **fields}, {**numbers(1, 40, 0.2, 0.2), **fields}
+    comparison = named("base study", {"base": base, "a": other}, places)
+    assert said in findings(comparison)
+    assert ("  at  " in summary(comparison)) is (of_base != of_a)
+
+
+def surprising(between: float) -> Comparison:
+    """A trefoil with the larger inequality, and this much of it between the lines."""
+    key = "phase_inequality_between_lines.F1"
+    return compared(base={**numbers(2, 40, 0.3, 0.2), key: 0.4}, trefoil={**numbers(1, 40, 0.5, 0.2), key: between})
+
+
+def test_a_common_drop_is_told_where_it_turns_the_order_of_the_cases_and_only_there():
+    told = (
+        "“trefoil” has the largest phase inequality, 50.0\u202f%. It holds a voltage drop that is common to the three"
+    )
+    (line,) = [line for line in findings(surprising(0.1)) if line.startswith(told)]
+    assert line.endswith("without that it is 10.0\u202f%, against 40.0\u202f% of “base study”.")
+    for between in (0.41, 0.4, 0.3999):  # above, equal, and equal within the numerical error
+        assert not any("common to the three" in line for line in findings(surprising(between)))
+
+
+def test_what_is_left_over_from_rounding_is_no_number():
+    comparison = compared(base=numbers(2, 40, 0.2, 0.2), a=numbers(1, 40, 1e-15, 0.2))
+    assert "Most equal phases: “a” with ≈ 0\u202f%" in findings(comparison)[2]
+
+
+def test_reactance_and_unbalance_are_judged_where_every_case_has_them():
+    more = {"x1_ohm_per_m.F1": 1e-4, "x1_ohm_per_m.F2": 2e-4, "u2_v_per_m.F1": 0.01}
+    with_all = compared(base={**numbers(2, 40, 0.2, 0.2), **more}, a={**numbers(1, 40, 0.2, 0.2), **more})
+    nouns = [aspect.noun for aspect in aspects(with_all.rows)]
+    assert nouns == ["field", "total loss", "reactance X1", "phase inequality", "voltage unbalance V2", "width"]
+    reactance = aspects(with_all.rows)[2]
+    assert reactance.values == (2e-4, 2e-4)
+    assert reactance.places == ("F2", "F2")  # the worst of two circuits is named
+    without = compared(base={**numbers(2, 40, 0.2, 0.2), **more}, a=numbers(1, 40, 0.2, 0.2))
+    assert UNBALANCE not in [aspect.noun for aspect in aspects(without.rows)]
+
+
+def test_parts_of_the_loss_are_shown_where_they_differ():
+    loss = {"tray_loss_w_per_m": 1.0, "conductor_loss_w_per_m": 39.0, "screen_loss_w_per_m": 0.0}
+    base, other = {**numbers(2, 40, 0.2, 0.2), **loss}, {**numbers(1, 40, 0.2, 0.2), **loss, "tray_loss_w_per_m": 2.0}
+    assert [aspect.noun for aspect in parts_of_loss(compared(base=base, a=other).rows)] == ["tray loss"]
+    assert parts_of_loss(compared(base=base, a=base).rows) == ()
+
+
+def test_the_table_of_the_terminal_holds_what_differs_with_its_unit():
+    more = {"tray_loss_w_per_m": 2.0, "x1_ohm_per_m.F1": 1.96e-4, "u2_v_per_m.F1": 0.0161}
+    less = {"tray_loss_w_per_m": 0.5, "x1_ohm_per_m.F1": 0.93e-4, "u2_v_per_m.F1": 0.0023}
+    base, other = {**numbers(1.1, 40.3, 0.3, 0.11), **more}, {**numbers(0.3, 38.8, 0.3, 0.04), **less}
+    lines = summary(named("flat", {"base": base, "trefoil": other})).splitlines()
+    rule = next(k for k, line in enumerate(lines) if line.startswith("---"))
+    assert lines[rule + 1].split() == ["flat", "(base)", "1.10", "2.00", "40.3", "0.196", "16.1", "110", "met"]
+    assert lines[rule + 2].split() == ["trefoil", "0.300", "0.500", "38.8", "0.0930", "2.30", "40.0", "met"]
+    assert lines[rule - 1].split()[-6:] == ["W/m", "W/m", "Ω/km", "V/km", "mm", "rules"]
+    # words above a column of numbers end where the numbers end
+    end = lines[rule - 1].index("V/km") + 4
+    assert (lines[rule + 1].index("16.1") + 4, lines[rule + 2].index("2.30") + 4) == (end, end)
+    assert not any("inequality" in line for line in lines[:rule])  # equal in both cases
+    assert max(map(len, lines)) <= 120
