@@ -148,7 +148,7 @@ window = [["-2 m", "-1 m"], ["2 m", "2 m"]]      # lower left and upper right co
 tolerance = "0.5 %"
 
 # ---- Other arrangements to compare with: each is the study above with some keys changed -----------------------------
-# Keys are joined by points and in quotes; circuits.F1 is the circuit named F1. Tray and currents can be changed as well.
+# Keys are joined by points and in quotes; circuits.F1 is the circuit named F1, trays.T1 the tray named T1.
 [[variants]]
 name = "flat, touching"
 set = { "circuits.F1.clear_gap" = "0 mm" }

@@ -22,6 +22,8 @@ from studies.sweep.cluster import ClusterError, solved_on_cluster
 from studies.sweep.compare import compare
 from studies.sweep.execute import Executor, duration, execute
 from studies.sweep.local import solved_locally
+from studies.sweep.measured import Measured
+from studies.sweep.number import Number
 from studies.sweep.plan import plan_of
 from studies.sweep.request import Request, request_of
 from studies.sweep.store import FILE, Outcome, Store
@@ -31,7 +33,7 @@ from tests.studies.sweep_studies import PAIR, ROOT, SPACINGS, swept, with_varian
 
 PATIENCE = 120
 """Longest wait for anything on a machine that does other work too. [s]"""
-NUMBERS = json.dumps({"numbers": {"total_loss_w_per_m": 1.0, "width_m": 0.1}, "phases": [], "cautions": []})
+NUMBERS = Measured({"total_loss_w_per_m": Number(1.0, 0.01), "width_m": Number(0.1)}, (), ()).text()
 
 
 def silent(message: str) -> None:

@@ -14,6 +14,8 @@ from studies.output.numbers import software_versions
 from studies.report.comparison import write_comparison_report
 from studies.sweep.compare import write_comparison
 from studies.sweep.folder import FolderError, check_folder, fresh_files, held_folder
+from studies.sweep.measured import Measured
+from studies.sweep.number import Number, Value
 from studies.sweep.plan import plan_of
 from studies.sweep.store import FILE, LOCK, Outcome, Store, StoreError, is_store
 from studies.sweep.table import Comparison, comparison_of
@@ -23,22 +25,28 @@ from tests.studies.sweep_studies import SPACINGS, swept
 CAUTION = "A caution of one case."
 
 
-def numbers_text(k: int, **other: object) -> str:
+def numbers_text(k: int) -> str:
     """Numbers that no two cases share, with many digits."""
-    numbers = {
+    numbers: dict[str, Value] = {
         "worst_field_over_limit": 2 / (k + 3),
         "highest_b_rms_t": 1e-6 / (k + 3),
         "b_rms_t.instrument": 1e-6 / (k + 3),
         "total_loss_w_per_m": 7.1 + k / 7,
         "tray_loss_w_per_m": 0.1 / (k + 1),
         "width_m": 0.05 + k / 300,
+        "x1_ohm_per_m.F1": 1e-4 + 1e-6 / (k + 1),
+        "phase_inequality.F1": 0.3 / (k + 2),
+        "u2_v_per_m.F1": 0.01 / (k + 2),
         "spacing_rules_met": k % 2 == 0,
         "largest_share": None,
         "worst_error": 1e-3 / 3,
         "unknowns": 5000 + k,
-        **other,
     }
-    return json.dumps({"numbers": numbers, "phases": [], "cautions": [CAUTION] if k == 1 else []})
+    known = {name: Number(value) for name, value in numbers.items()}
+    for name in ("worst_field_over_limit", "b_rms_t.instrument"):
+        value = float(numbers[name] or 0.0)
+        known[name] = Number(value, value / 3000, value / 0.7, "instrument" if name.startswith("worst") else "")
+    return Measured(known, (), (CAUTION,) if k == 1 else ()).text()
 
 
 def comparison_with(text: str, failed: tuple[int, ...] = ()) -> Comparison:
@@ -72,6 +80,12 @@ def test_the_csv_gives_every_number_back_bit_for_bit(comparison):
                 assert line[name] == str(value).lower()
             else:
                 assert float(line[name]) == value
+            for head, beside in (("error_", row.entry(name).error), ("formula_", row.entry(name).formula)):
+                assert (head + name in line) is (name in ("worst_field_over_limit", "b_rms_t.instrument"))
+                if head + name in line:
+                    assert line[head + name] == ("" if beside is None else repr(beside))
+    assert [line["place_worst_field_over_limit"] for line in lines] == ["instrument", "instrument", "", "instrument"]
+    assert "place_b_rms_t.instrument" not in lines[0]
     assert "largest_share" not in lines[0]  # no case has one
 
 
@@ -84,6 +98,8 @@ def test_the_parquet_holds_the_same_table_with_types(comparison, tmp_path):
     assert types["b_rms_t.instrument"] == "double"
     assert types["spacing_rules_met"] == "bool"
     assert types["unknowns"] == "int64"
+    assert types["error_worst_field_over_limit"] == types["formula_b_rms_t.instrument"] == "double"
+    assert types["place_worst_field_over_limit"] == "string"
     assert types["circuits.F1.spacing"] == "string"
 
 
@@ -99,6 +115,11 @@ def test_the_json_holds_cases_numbers_and_meanings(comparison):
     document = json.loads(json_text(comparison, ["a.txt"]))
     assert document["files"] == ["a.txt"]
     assert document["cases"][1]["numbers"]["total_loss_w_per_m"] == comparison.rows[1].number("total_loss_w_per_m")
+    row = comparison.rows[1].entry("worst_field_over_limit")
+    assert document["cases"][1]["errors"]["worst_field_over_limit"] == row.error
+    assert document["cases"][1]["formulas"]["worst_field_over_limit"] == row.formula
+    assert document["cases"][1]["places"] == {"worst_field_over_limit": "instrument"}
+    assert document["cases"][1]["sections"] == 1
     assert document["cases"][2]["numbers"] is None
     assert document["cases"][2]["message"] == "SolveError: <singular>"
     assert {entry["key"] for entry in document["quantities"]} >= {"x1_ohm_per_m", "width_m"}
@@ -116,6 +137,9 @@ def test_the_report_is_one_page_that_asks_for_nothing(comparison):
     assert "SolveError: &lt;singular&gt;" in page
     assert f"{CAUTION} (Cases: spacing 20 mm.)" in page
     assert "Comparison of 3 of 4 cases, from pair.toml" in page
+    assert "0.6667 ± 0.0003" in page  # the field of the base study, 2/3 of its limit, with its error
+    assert "0.9524" in page  # and by formula
+    assert "decided by" in page
 
 
 def test_figures_are_drawn_the_same_every_time(comparison):
