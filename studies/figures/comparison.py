@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import textwrap
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -14,8 +15,9 @@ from matplotlib.ticker import FuncFormatter, NullFormatter
 
 from studies.figures.labels import LabelPlacer
 from studies.figures.style import ABOVE, COMPUTED, INK, PAGE_WIDTH, QUIET, RESOLUTION, new_figure, styled
-from studies.sweep.aspects import FIELD, LIMIT, LOSS, WIDTH, Aspect, aspects
+from studies.sweep.aspects import LIMIT, Aspect, aspects
 from studies.sweep.pareto import non_dominated
+from studies.sweep.selection import grid_note, shown_rows, trade_offs
 from studies.sweep.table import Comparison, Row
 
 MOST_BARS = 28
@@ -30,11 +32,11 @@ LETTER_WIDTH = 0.056
 """Room for one letter of a name. [in]"""
 SPACING_WIDTH = 0.52
 """Room for the column of the spacings. [in]"""
-HEAD_LENGTH = 12
+HEAD_LENGTH = 10
 """Longest line of the words above a column of bars. [characters]"""
 ROW_HEIGHT = 0.27
 """[in]"""
-NAME_LENGTH = 32
+NAME_LENGTH = 36
 """Longest line of a name beside its bars. [characters]"""
 LABEL_LENGTH = 48
 """Longest line of a name beside its point. [characters]"""
@@ -45,11 +47,11 @@ WIDE_RANGE = 30.0
 @styled
 def draw_bars(comparison: Comparison) -> Figure:
     """The cases below each other, with a bar for each thing by which they are judged; the best bars are dark."""
-    rows = shown_rows(comparison)
+    rows = shown_rows(comparison.solved, MOST_BARS)
     judged = aspects(comparison.solved)
     picked = [comparison.solved.index(row) for row in rows]
-    names = [_on_lines(row.label, NAME_LENGTH) for row in rows]
-    top, bottom = 0.76, 0.34
+    names = [_on_lines(row.brief, NAME_LENGTH) for row in rows]
+    top, bottom = 0.86, 0.34
     height = top + bottom + ROW_HEIGHT * len(rows) * (1.25 if any("\n" in name for name in names) else 1.0)
     figure = new_figure(height)
     letters = max(len(line) for name in names for line in name.split("\n"))
@@ -73,7 +75,9 @@ def draw_bars(comparison: Comparison) -> Figure:
                 label.set_fontstyle("italic" if row.sections > 1 else "normal")
     _spacing_column(figure, (1 - right / PAGE_WIDTH, bottom / height), (height - top - bottom) / height, rows, places)
     count = f"{len(rows)} of {len(comparison.solved)} cases" if len(rows) < len(comparison.solved) else "The cases"
-    figure.text(0.1 / PAGE_WIDTH, 1 - 0.16 / height, f"{count} beside each other", fontsize=8.5, va="center")
+    note = grid_note(comparison, rows)
+    title = f"{count} beside each other" + (f"; {note}" if note else "")
+    figure.text(0.1 / PAGE_WIDTH, 1 - 0.16 / height, title, fontsize=8.5, va="center")
     figure.text(
         0.1 / PAGE_WIDTH,
         0.13 / height,
@@ -113,6 +117,9 @@ def draw_trade_off(comparison: Comparison, first: Aspect, second: Aspect) -> Fig
     axes.plot(x[free], y[free], "o", color=COMPUTED, markeredgecolor="white", markeredgewidth=0.6, zorder=4)
     placer = LabelPlacer(axes)
     placer.keep_free(np.column_stack([x, y]), 3.5)
+    steps = np.column_stack([np.repeat(x[order], 2)[1:], np.repeat(y[order], 2)[:-1]])
+    for start, end in pairwise(steps):
+        placer.keep_line_free(start, end)
     if with_limit:
         (left, right), (low, high) = axes.get_xlim(), axes.get_ylim()
         line = axes.transData.transform([(left, 1.0)])[0, 1] + np.array([-2.0, 2.0])
@@ -123,23 +130,12 @@ def draw_trade_off(comparison: Comparison, first: Aspect, second: Aspect) -> Fig
     return figure
 
 
-def trade_offs(comparison: Comparison) -> dict[str, tuple[Aspect, Aspect]]:
-    """The pairs that are drawn against each other, by the stem of their figure."""
-    by_noun = {aspect.noun: aspect for aspect in aspects(comparison.solved)}
-    pairs = {"field_against_loss": (FIELD, LOSS), "field_against_width": (FIELD, WIDTH)}
-    return {
-        stem: (by_noun[first], by_noun[second])
-        for stem, (first, second) in pairs.items()
-        if first in by_noun and second in by_noun
-    }
-
-
 def comparison_figures(comparison: Comparison) -> dict[str, Figure]:
     """Every figure of a comparison by its file stem; none where fewer than two cases have numbers."""
     if len(comparison.solved) < 2:
         return {}
     figures = {"cases": draw_bars(comparison)}
-    for stem, (first, second) in trade_offs(comparison).items():
+    for stem, (first, second) in trade_offs(comparison.solved).items():
         figures[stem] = draw_trade_off(comparison, first, second)
     return figures
 
@@ -151,24 +147,6 @@ def picture(figure: Figure, form: str) -> bytes:
     nothing = {"Software": None} if form == "png" else {"Date": None, "Creator": None}
     figure.savefig(buffer, format=form, dpi=RESOLUTION, metadata=nothing)
     return buffer.getvalue()
-
-
-def shown_rows(comparison: Comparison) -> tuple[Row, ...]:
-    """The cases that the table of bars shows.
-
-    Where there are too many: base study, variants, the best in each aspect, those that no other beats in a pair of
-    aspects, and then the others in their order, as many as there is room for.
-    """
-    rows = comparison.solved
-    if len(rows) <= MOST_BARS:
-        return rows
-    wanted = [k for k, row in enumerate(rows) if row.origin == "base"]
-    wanted += [leader for aspect in aspects(rows) for leader in aspect.leaders()[:1]]
-    wanted += [k for k, row in enumerate(rows) if row.origin in ("variant", "transposed")]
-    for first, second in trade_offs(comparison).values():
-        wanted += [int(k) for k in np.flatnonzero(non_dominated(first.rounded, second.rounded))]
-    chosen = list(dict.fromkeys([*wanted, *range(len(rows))]))[:MOST_BARS]
-    return tuple(rows[k] for k in sorted(chosen))
 
 
 def _on_lines(name: str, length: int) -> str:
@@ -263,7 +241,7 @@ def _name_points(
         groups = sorted(groups, key=lambda group: min(rank[k] for k in group))
         groups = [g for g in groups[:MOST_LABELS] if any(free[k] or rows[k].origin != "sweep" for k in g)]
     for group in groups:
-        names = [_on_lines(rows[k].label, LABEL_LENGTH) for k in group[:3]]
+        names = [_on_lines(rows[k].brief, LABEL_LENGTH) for k in group[:3]]
         more = f"\nand {len(group) - 3} more" if len(group) > 3 else ""
         first = group[0]
         colour = INK if any(free[k] for k in group) else QUIET

@@ -6,12 +6,12 @@ from collections.abc import Mapping
 from pathlib import PurePath
 
 from studies.cautions import ALWAYS
-from studies.figures.comparison import trade_offs
 from studies.report.blocks import Block, Caution, Cell, Column, Document, Figure, Listing, Section, Table, Text
 from studies.report.comparison_table import number_table
 from studies.report.html import render
 from studies.report.numbers import NONE
 from studies.sweep.compared import QUANTITIES, quantity_of
+from studies.sweep.selection import trade_offs
 from studies.sweep.table import Comparison, Row
 from studies.sweep.words import findings, undominated_line
 
@@ -104,7 +104,7 @@ def _picture_section(comparison: Comparison, figures: Mapping[str, bytes]) -> Se
                 figures["cases"],
             )
         )
-    for stem, (first, second) in trade_offs(comparison).items() if comparison.solved else ():
+    for stem, (first, second) in trade_offs(comparison.solved).items() if comparison.solved else ():
         if stem in figures:
             line = undominated_line(comparison.solved, first, second)
             description = f"Every case as a point, {first.noun} upwards and {second.noun} to the right."

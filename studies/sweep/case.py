@@ -37,6 +37,8 @@ class Case:
     """What differs from the base study, in the words of the study file."""
     settings: tuple[str, ...]
     """Value of each swept key in this case, in the order of the plan."""
+    short: str
+    """Name where there is little room."""
     sections: tuple[Section, ...]
     """What is solved for it: one cross-section, or the three equal sections of a transposed run."""
 
@@ -75,3 +77,5 @@ class Draft:
     changes: tuple[str, ...]
     sections: tuple[Tree, ...]
     """Tables of each cross-section that it is solved by."""
+    short: str = ""
+    """Name where there is little room, of a case of a grid its values alone; empty where it is the name."""

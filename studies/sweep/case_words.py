@@ -21,6 +21,13 @@ def words(value: object) -> str:
     return text if len(text) <= LONGEST else text[: LONGEST - 3] + "..."
 
 
+def brief(value: object) -> str:
+    """The same in the name of a case, of a list its entries alone."""
+    if isinstance(value, list) and all(isinstance(entry, str | int | float) for entry in value):
+        return " ".join(bare(entry) for entry in value)
+    return bare(value)
+
+
 def bare(value: object) -> str:
     """The same, of a text without its quotes."""
     return value if isinstance(value, str) else words(value)

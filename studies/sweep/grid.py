@@ -8,7 +8,7 @@ from collections.abc import Iterator
 
 from studies.problems import Problem
 from studies.sweep.case import TOP_KEYS, Draft
-from studies.sweep.case_words import bare, words
+from studies.sweep.case_words import brief, words
 from studies.sweep.paths import PathError, Tree, with_value
 from studies.sweep.variants import first_keys, label_in_place
 
@@ -57,17 +57,18 @@ def swept(grid: Grid, base: Tree) -> Iterator[Draft]:
     """The cases of a grid, the last key changing first."""
     if not grid:
         return
-    labels = _labels(list(grid))
+    labels = labels_of(list(grid))
     for values in itertools.product(*grid.values()):
         data = base
         for path, value in zip(grid, values, strict=True):
             data = with_value(data, path, value, TOP_KEYS)
-        name = ", ".join(f"{label} {bare(value)}" for label, value in zip(labels, values, strict=True))
+        name = ", ".join(f"{label} {brief(value)}" for label, value in zip(labels, values, strict=True))
+        short = ", ".join(map(brief, values)) if len(labels) > 1 else ""
         changes = tuple(f"{path} = {words(value)}" for path, value in zip(grid, values, strict=True))
-        yield Draft(name, "sweep", changes, (data,))
+        yield Draft(name, "sweep", changes, (data,), short)
 
 
-def _labels(paths: list[str]) -> list[str]:
+def labels_of(paths: list[str]) -> list[str]:
     """The shortest endings of dotted keys that tell them apart."""
     for count in range(1, max(path.count(".") for path in paths) + 2):
         labels = [" ".join(path.split(".")[-count:]) for path in paths]

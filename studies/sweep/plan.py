@@ -90,7 +90,7 @@ def _case(draft: Draft, read: list[Study], grid: Grid, versions: Mapping[str, st
         for number, (data, study) in enumerate(zip(draft.sections, read, strict=True), 1)
     )
     settings = tuple(bare(value_at(draft.sections[0], path)) for path in grid)
-    return Case(draft.name, draft.origin, draft.changes, settings, sections)
+    return Case(draft.name, draft.origin, draft.changes, settings, draft.short or draft.name, sections)
 
 
 def cases_note(study: Study) -> str:

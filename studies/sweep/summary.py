@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Sequence
 
 from studies.sweep.aspects import FIELD, LOSS, Aspect, aspects, parts_of_loss
-from studies.sweep.table import Comparison
+from studies.sweep.selection import grid_note, shown_rows
+from studies.sweep.table import Comparison, Row
 from studies.sweep.words import findings
 
-MOST_ROWS = 40
+MOST_ROWS = 30
 """Most cases that the table lists."""
 LONGEST_NAME = 40
 """Longest name of a case in the table. [characters]"""
@@ -20,43 +22,45 @@ LINE_WIDTH = 118
 
 def summary(comparison: Comparison) -> str:
     """The cases with what they are judged by as far as they differ in it, and which is best at what."""
-    rows = comparison.solved
-    shown = [aspect for aspect in aspects(rows) if aspect.differs or aspect.noun in (FIELD, LOSS)]
+    everything = comparison.solved
+    rows = shown_rows(everything, MOST_ROWS)
+    shown = [aspect for aspect in aspects(everything) if aspect.differs or aspect.noun in (FIELD, LOSS)]
     loss = next((k for k, aspect in enumerate(shown) if aspect.noun == LOSS), len(shown))
-    shown[loss:loss] = parts_of_loss(rows)
-    columns = [_name_column(comparison)]
+    shown[loss:loss] = parts_of_loss(everything)
+    columns = [_name_column(rows)]
+    picked = [everything.index(row) for row in rows]
     for aspect in shown:
-        columns.append(_column(aspect, len(rows)))
-        if len(set(aspect.places)) > 1:
-            columns.append(["of" if aspect.noun != FIELD else "at", *aspect.places[:MOST_ROWS]])
-    met = ["met" if row.number("spacing_rules_met") else "not met" for row in rows[:MOST_ROWS]]
+        columns.append([_head(aspect), *(aspect.number(k) for k in picked)])
+        if aspect.noun == FIELD and len(set(aspect.places)) > 1:
+            columns.append(["at", *(aspect.places[k] for k in picked)])
+    met = ["met" if row.number("spacing_rules_met") else "not met" for row in rows]
     columns.append(["spacing\nrules", *met])
     words = {k for k, column in enumerate(columns) if not _is_number_column(column)}
     table = _aligned(columns, words)
-    if len(rows) > MOST_ROWS:
-        table.append(f"and {len(rows) - MOST_ROWS} cases more, in the files")
-    title = f"{comparison.base.title}: {len(rows)} cases"
+    title = f"{comparison.base.title}: {len(everything)} cases"
+    if len(rows) < len(everything):
+        title += f", of which {len(rows)} are listed, the best among them; the files hold all"
+    if note := grid_note(comparison, rows):
+        title += f"\n({note})"
     sentences = [
         textwrap.fill(line, LINE_WIDTH, initial_indent="- ", subsequent_indent="  ") for line in findings(comparison)
     ]
     return "\n".join([title, "", *table, "", *sentences])
 
 
-def _name_column(comparison: Comparison) -> list[str]:
-    labels = [row.label for row in comparison.solved[:MOST_ROWS]]
+def _name_column(rows: Sequence[Row]) -> list[str]:
+    labels = [row.brief for row in rows]
     return ["case", *(name if len(name) <= LONGEST_NAME else name[: LONGEST_NAME - 1] + "…" for name in labels)]
 
 
-def _column(aspect: Aspect, count: int) -> list[str]:
+def _head(aspect: Aspect) -> str:
     words, _, unit = aspect.heading.partition(" (")
-    head = "\n".join(textwrap.wrap(words, HEAD_WIDTH, break_long_words=False)) + (
-        f"\n{unit.removesuffix(')')}" if unit else ""
-    )
-    return [head, *(aspect.number(k) for k in range(min(count, MOST_ROWS)))]
+    lines = textwrap.wrap(words, HEAD_WIDTH, break_long_words=False)
+    return "\n".join([*lines, unit.removesuffix(")")] if unit else lines)
 
 
 def _is_number_column(column: list[str]) -> bool:
-    return any(cell[:1].isdigit() for cell in column[1:]) and column[0] not in ("case", "at", "of")
+    return any(cell[:1].isdigit() for cell in column[1:]) and column[0] not in ("case", "at")
 
 
 def _aligned(columns: list[list[str]], words: set[int]) -> list[str]:

@@ -31,6 +31,8 @@ class Row:
     """Why it failed."""
     seconds: float
     """Time that its solution took. [s]"""
+    short: str = ""
+    """Name where there is little room; empty where it is the name."""
     sections: int = 1
     """Number of equal sections of the run that its numbers are taken from; 3 of a transposed one."""
 
@@ -38,6 +40,11 @@ class Row:
     def label(self) -> str:
         """Its name, that of the base study marked as such."""
         return f"{self.name} (base)" if self.origin == "base" and self.name != BASE else self.name
+
+    @property
+    def brief(self) -> str:
+        """Its name where there is little room; of a case of a grid its values in the order of the swept keys."""
+        return self.short if self.short and self.origin == "sweep" else self.label
 
     def entry(self, column_name: str) -> Number:
         """A compared quantity by its column; one without a value where the case has none."""
@@ -116,7 +123,7 @@ def comparison_of(plan: Plan, outcomes: Mapping[str, Outcome], versions: Mapping
                     transposed(parts),
                     "",
                     0.0,
-                    len(parts),
+                    sections=len(parts),
                 )
             )
     return Comparison(plan.base, plan.swept, (*rows, *derived), versions)
@@ -135,5 +142,13 @@ def _row(case: Case, outcomes: Sequence[Outcome]) -> Row:
     ]
     seconds = sum(outcome.seconds for outcome in outcomes)
     return Row(
-        case.name, case.origin, case.changes, case.settings, measured, "; ".join(messages), seconds, len(outcomes)
+        case.name,
+        case.origin,
+        case.changes,
+        case.settings,
+        measured,
+        "; ".join(messages),
+        seconds,
+        case.short,
+        len(outcomes),
     )

@@ -12,6 +12,8 @@ from studies.sweep.table import Comparison, Row
 
 MOST_NAMES = 6
 """Most cases that a sentence names."""
+LONGEST_LISTING = 160
+"""Longest listing of names in a sentence, but for the first two. [characters]"""
 SPACINGS = "the spacings that leave cables their full current rating (common practice, no source)"
 
 
@@ -73,7 +75,7 @@ def _trade_offs(judged: Sequence[Aspect], names: Sequence[str]) -> list[str]:
         verb = "is" if len(in_all) == 1 else "are"
         return [f"{listing([names[k] for k in in_all])} {verb} best in all of these: there is no trade-off."]
     lines = []
-    for k in dict.fromkeys(best[0] for best in leaders):
+    for k in _fewest(leaders):
         wins, costs = [], []
         for aspect, best in zip(differing, leaders, strict=True):
             if k in best:
@@ -82,6 +84,17 @@ def _trade_offs(judged: Sequence[Aspect], names: Sequence[str]) -> list[str]:
                 costs.append(f"{aspect.noun} {aspect.show(k)} against {aspect.show(best[0])}")
         lines.append(f"{names[k]} has {joined(wins)}, and gives up {joined(costs)}.")
     return lines
+
+
+def _fewest(leaders: Sequence[Sequence[int]]) -> list[int]:
+    """As few cases as lead in everything together, those that lead in most first."""
+    chosen: list[int] = []
+    left = list(leaders)
+    while left:
+        k = max(dict.fromkeys(k for best in left for k in best), key=lambda k: sum(k in best for best in left))
+        chosen.append(k)
+        left = [best for best in left if k not in best]
+    return chosen
 
 
 def _place_line(rows: Sequence[Row], judged: Sequence[Aspect]) -> str:
@@ -161,9 +174,12 @@ def _common_drop_line(rows: Sequence[Row], names: Sequence[str], judged: Sequenc
 
 def listing(names: Sequence[str]) -> str:
     """Names in a sentence, not too many."""
-    if len(names) > MOST_NAMES:
-        return f"{', '.join(names[: MOST_NAMES - 1])} and {len(names) - MOST_NAMES + 1} more"
-    return joined(names)
+    count = len(names) if len(names) <= MOST_NAMES else MOST_NAMES - 1
+    while count > 2 and sum(map(len, names[:count])) > LONGEST_LISTING:
+        count -= 1
+    if len(names) - count == 1 and count > 1:  # "and 1 more" is no shorter than a name
+        count -= 1
+    return joined(names) if count == len(names) else f"{', '.join(names[:count])} and {len(names) - count} more"
 
 
 def joined(parts: Sequence[str]) -> str:

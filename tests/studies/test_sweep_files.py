@@ -9,7 +9,7 @@ import sqlite3
 
 import pytest
 
-from studies.figures.comparison import MOST_BARS, comparison_figures, picture, shown_rows
+from studies.figures.comparison import MOST_BARS, comparison_figures, picture
 from studies.output.numbers import software_versions
 from studies.report.comparison import write_comparison_report
 from studies.sweep.compare import write_comparison
@@ -17,6 +17,7 @@ from studies.sweep.folder import FolderError, check_folder, fresh_files, held_fo
 from studies.sweep.measured import Measured
 from studies.sweep.number import Number, Value
 from studies.sweep.plan import plan_of
+from studies.sweep.selection import shown_rows
 from studies.sweep.store import FILE, LOCK, Outcome, Store, StoreError, is_store
 from studies.sweep.table import Comparison, comparison_of
 from studies.sweep.table_files import PARQUET_MISSING, columns, csv_text, json_text, write_parquet
@@ -174,7 +175,7 @@ def test_names_and_numbers_beside_bars_stay_in_the_picture():
 def test_of_very_many_cases_the_best_and_the_base_study_are_drawn():
     values = tuple(f"{20 + k} mm" for k in range(3 * MOST_BARS))
     comparison = comparison_with(swept(values))
-    rows = shown_rows(comparison)
+    rows = shown_rows(comparison.solved, MOST_BARS)
     assert len(rows) == MOST_BARS
     assert rows[0].name == "base study"
     assert rows[-1].name == comparison.rows[-1].name  # the lowest field of all

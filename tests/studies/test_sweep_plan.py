@@ -118,6 +118,17 @@ set = { "trays.T1" = { profile = "channel", rests_at = ["0 mm", "0 mm"], inside_
     assert cases[2].data["receptors"] == []
 
 
+def test_cases_of_a_grid_have_short_names_of_their_values():
+    orders = '"circuits.F1.phases" = [["L1", "L2"], ["L2", "L1"]]'
+    cases = plan_of(f'{PAIR}\n[sweep]\n{orders}\n"circuits.F1.spacing" = ["30 mm"]\n').cases
+    assert [(case.name, case.short) for case in cases[1:]] == [
+        ("phases L1 L2, spacing 30 mm", "L1 L2, 30 mm"),
+        ("phases L2 L1, spacing 30 mm", "L2 L1, 30 mm"),
+    ]
+    assert cases[2].settings == ('["L2", "L1"]', "30 mm")  # as in the file
+    assert [case.short for case in plan_of(swept(("40 mm",))).cases] == [BASE, "spacing 40 mm"]
+
+
 # --- problems -----------------------------------------------------------------------------------------------------
 
 

@@ -10,9 +10,9 @@ from studies.sweep.aspects import FIELD, LOSS, UNBALANCE, WIDTH, aspects, parts_
 from studies.sweep.compared import quantity_of
 from studies.sweep.measured import Measured
 from studies.sweep.number import Number, Value
-from studies.sweep.summary import summary
+from studies.sweep.summary import MOST_ROWS, summary
 from studies.sweep.table import Comparison, Row
-from studies.sweep.words import findings, undominated_line
+from studies.sweep.words import findings, listing, undominated_line
 from tests.studies.sweep_studies import TRIPLE
 
 Cases = Mapping[str, dict[str, Value]]
@@ -218,3 +218,31 @@ def test_the_table_of_the_terminal_holds_what_differs_with_its_unit():
     assert (lines[rule + 1].index("16.1") + 4, lines[rule + 2].index("2.30") + 4) == (end, end)
     assert not any("inequality" in line for line in lines[:rule])  # equal in both cases
     assert max(map(len, lines)) <= 120
+
+
+def test_no_case_is_told_to_lead_where_another_that_is_told_leads_too():
+    # "a" and "b" are equal in reactance; "b" has the lowest field as well
+    x1 = "x1_ohm_per_m.F1"
+    cases = {
+        "base": {**numbers(3, 30, 0.2, 0.2), x1: 2e-4},
+        "a": {**numbers(2, 40, 0.2, 0.2), x1: 1e-4},
+        "b": {**numbers(1, 40, 0.2, 0.2), x1: 1e-4},
+    }
+    told = [line for line in findings(compared(**cases)) if "gives up" in line]
+    assert [line.partition(" has ")[0] for line in told] == ["“b”", "“base study”"]
+
+
+def test_of_many_cases_a_sentence_names_few_and_of_long_names_fewer():
+    assert listing([f"case {k}" for k in range(6)]).endswith("case 4 and case 5")
+    assert listing([f"case {k}" for k in range(9)]) == "case 0, case 1, case 2, case 3, case 4 and 4 more"
+    assert listing([60 * "a", 60 * "b", 60 * "c", 60 * "d"]) == f"{60 * 'a'}, {60 * 'b'} and 2 more"
+
+
+def test_of_many_cases_the_terminal_lists_the_base_study_and_the_best():
+    cases = {f"case {k}": numbers(9 - k / 10, 40, 0.2, 0.2 + k / 1000) for k in range(80)}
+    lines = summary(named("flat", cases)).splitlines()
+    assert "80 cases, of which 30 are listed" in lines[0]
+    listed = [line for line in lines if line.startswith(("case ", "flat")) and line.endswith(" met")]
+    assert len(listed) == MOST_ROWS
+    assert listed[0].startswith("flat (base)")
+    assert listed[-1].startswith("case 79")  # the lowest field
