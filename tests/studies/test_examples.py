@@ -1,7 +1,9 @@
 """Every example study: it loads, runs to its tolerance in about ten seconds, and its answer makes physical sense."""
 
 import math
+import re
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -12,6 +14,12 @@ import studies
 from studies.command import main
 from studies.formulas.screens import flat_mutual_reactance, flat_outer_open_screen_voltage, screen_reactance
 from studies.results import PartResult, ReceptorResult, Result
+from studies.starter import STARTER
+from studies.sweep.compare import compare
+from studies.sweep.local import solved_locally
+from studies.sweep.plan import cases_note, plan_of, read_plan
+from studies.sweep.table import Row
+from studies.sweep.words import findings
 from tests.studies.drawn_section import write_drawing
 from tests.studies.screen_circuits import both_ends, cross_bonded
 
@@ -358,3 +366,56 @@ def test_the_example_can_be_checked(name: str, tmp_path: Path) -> None:
 def test_the_drawing_of_the_example_is_the_one_that_is_written_here(tmp_path: Path) -> None:
     write_drawing(tmp_path / "again.dxf")
     assert (tmp_path / "again.dxf").read_bytes() == (EXAMPLES / "drawn_section.dxf").read_bytes()
+
+
+def test_the_four_arrangements_are_compared_in_four_rows_and_in_words(tmp_path: Path) -> None:
+    plan = read_plan(EXAMPLES / "four_arrangements.toml")
+    executor = partial(solved_locally, workers=1)
+    comparison = compare(plan, tmp_path / "out", executor, lambda message: None).comparison
+    flat, touching, trefoil, transposed = comparison.rows
+    assert [row.name for row in comparison.rows] == [
+        "flat, spaced",
+        "flat, touching",
+        "trefoil, touching",
+        "flat, spaced, transposed",
+    ]
+
+    def number(row: Row, name: str) -> float:
+        value = row.number(name)
+        assert value is not None
+        return float(value)
+
+    fields = [number(row, "worst_field_over_limit") for row in (flat, touching, trefoil)]
+    assert fields[0] > 1 > fields[1] > fields[2]
+    # far away the field goes with the distances of the axes: 2 D against D, both flat, 2 to 1 by line currents in air;
+    # steel below weakens both alike, to some per cent
+    assert fields[0] / fields[1] == pytest.approx(2, rel=0.1)
+    assert flat.entry("worst_field_over_limit").place == "microscope"
+    # the same layout in every section: the same loss, field and reactance; equal phases
+    for name in ("total_loss_w_per_m", "worst_field_over_limit", "x1_ohm_per_m.F1", "width_m"):
+        assert number(transposed, name) == pytest.approx(number(flat, name), rel=1e-9)
+    assert number(transposed, "phase_inequality.F1") == pytest.approx(0, abs=1e-9)
+    assert number(transposed, "u2_v_per_m.F1") == pytest.approx(0, abs=1e-9)
+    # steel below raises the reactance above that of GMD/GMR in air, by less than its double
+    for row in comparison.rows:
+        assert 1 < number(row, "x1_ohm_per_m.F1") / (row.entry("x1_ohm_per_m.F1").formula or math.nan) < 2
+    assert [row.number("spacing_rules_met") for row in comparison.rows] == [True, False, True, True]
+    said = " ".join(findings(comparison))
+    assert "Lowest field: “trefoil, touching”" in said
+    assert "Most equal phases: “flat, spaced, transposed”" in said
+    assert "“trefoil, touching” has the largest phase inequality" in said
+
+
+def test_the_starter_compares_the_four_arrangements_of_its_circuit() -> None:
+    plan = plan_of(STARTER, "new.toml")
+    assert [case.name for case in plan.cases] == [
+        "flat, spaced",
+        "flat, touching",
+        "trefoil, touching",
+        "flat, spaced, transposed",
+    ]
+    assert [len(case.sections) for case in plan.cases] == [1, 1, 1, 3]
+    assert "its file states 3 further cases" in cases_note(plan.base)
+    # the grid that it comments out is as sound as the rest
+    grid = re.sub(r"(?m)^# ", "", STARTER[STARTER.index("# [sweep]") :])
+    assert len(plan_of(STARTER[: STARTER.index("# [sweep]")] + grid, "new.toml").cases) == 4 + 4 * 2
