@@ -140,7 +140,7 @@ def test_cases_of_a_grid_have_short_names_of_their_values():
         ('name = "a"\nset = { "circuits.F2.spacing" = "1 cm" }', 'set → "circuits.F2', 'no "F2"', '"F1'),
         ('name = "a"\nset = { "circuit.F1.spacing" = "1 cm" }', 'set → "circuit.F1', 'no "circuit"', '"circuits.F1.sp'),
         ('name = "a"\nset = { "circuits.F1.spacng" = "1 cm" }', '"F1" → spacng', "no known key", "spacing"),
-        ('name = "a"\nset = { "circuits.F1.spacing" = "1 kW" }', '"F1" → spacing', 'unknown unit "kW"', "mm, cm"),
+        ('name = "a"\nset = { "circuits.F1.spacing" = "1 kW" }', '"F1" → spacing', "no unit of length", "mm, cm"),
         ('name = "a"\nset = { "circuits.F1.spacing" = 40 }', '"F1" → spacing', "bare number", '"40 mm"'),
         ('name = "a"\nset = { "circuits.F1.spacing" = "5 mm" }', "cable 1", "overlap", "mm more"),
         ('name = "a"\nset = { "circuits.F1.current.L1" = "5 A" }', "current.L1", 'is "100 A"', '"circuits.F1.current"'),
