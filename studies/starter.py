@@ -125,7 +125,7 @@ window = [["-2 m", "-1 m"], ["2 m", "2 m"]]      # lower left and upper right co
 # phases = { F1 = ["L2", "L3", "L1"] }  # phase orders of circuits that change on the way
 # set = { "circuits.F1.clear_gap" = "2 diameter", "trays.T1.material" = "aluminium-5052" }   # what is another there
 # remove = ["trays.T1.cover"]           # what is not there
-# screens_turned = 1                    # phases that cross-bonded screens have gone on; else one more at each joint
+# cross-bonded screens go on by one phase at each joint; screens_turned says otherwise, by how many in all
 
 # [route_screens]
 # earthed_at = "20 m"                   # where screens that are bonded at one point only are earthed

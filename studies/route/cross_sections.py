@@ -6,17 +6,17 @@ import json
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, get_origin
+from typing import Any
 
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from studies.cross_section import CrossSection, cross_section
+from studies.dotted_keys import TOP_KEYS, PathError, Tree, with_value, without
 from studies.problems import Problem, StudyError, choice_of
 from studies.route.bonds import run_bonds
 from studies.route.places import places_of
 from studies.study import RouteSection, Study, StudyFile
-from studies.sweep.paths import PathError, Tree, with_value, without
 
 CHANGEABLE = ("circuits", "cables", "trays", "metalwork", "materials", "drawing", "receptors", "earth", "bonds")
 """Tables of the study that a section may have otherwise; of the bonds those of metal alone."""
@@ -39,8 +39,6 @@ OWN_TABLES = frozenset(
 """Tables that ask for something of the study's own cross-section."""
 MOST_LISTED = 4
 """Lines that a message names."""
-TOP_KEYS = {key: get_origin(field.annotation) is tuple for key, field in StudyFile.model_fields.items()}
-"""Keys at the top of a study file, and whether a list of tables stands there."""
 
 
 def section_studies(study: Study) -> tuple[Study, ...]:
@@ -128,23 +126,10 @@ def section_tables(tables: Tree, section: Mapping[str, Any]) -> tuple[Tree, tupl
     for path, value in settings.items() if isinstance(settings, Mapping) else ():
         try:
             _require_changeable(path)
-            _require_quoted(path, value, tables)
-            changed = with_value(changed, path, value, TOP_KEYS)
+            changed = with_value(changed, path, value)
         except PathError as error:
             faults.append(ChangeFault(f'set → "{path}"', value, error.wrong, error.right))
     return changed, tuple(faults)
-
-
-def _require_quoted(path: str, value: object, tables: Tree) -> None:
-    """Refuse a dotted key without quotes, which has become tables within tables in place of a whole list."""
-    if isinstance(value, Mapping) and value and isinstance(tables.get(path), list):
-        keys, node = [path], value
-        while isinstance(node, Mapping) and node:
-            key = next(iter(node))
-            keys.append(str(key))
-            node = node[key]
-        right = f'the dotted key in quotes: "{".".join(keys)}"'
-        raise PathError("has no quotes, so that it stands for a whole list", right)
 
 
 def changes_of(section: RouteSection) -> tuple[str, ...]:

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal, get_origin
+from typing import Literal
 
-from studies.study import Study, StudyFile
-from studies.sweep.paths import Tree
+from studies.dotted_keys import Tree
+from studies.study import Study
 
 BASE = "base study"
 """Name of the first case, where the study file gives it none by its key `case`."""
-TOP_KEYS = {key: get_origin(field.annotation) is tuple for key, field in StudyFile.model_fields.items()}
-"""Keys at the top of a study file, and whether a list of tables stands there."""
 
 Origin = Literal["base", "variant", "sweep"]
 

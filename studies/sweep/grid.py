@@ -6,11 +6,11 @@ import itertools
 import math
 from collections.abc import Iterator
 
+from studies.dotted_keys import PathError, Tree, first_keys, with_value
 from studies.problems import Problem
-from studies.sweep.case import TOP_KEYS, Draft
+from studies.sweep.case import Draft
 from studies.sweep.case_words import brief, words
-from studies.sweep.paths import PathError, Tree, with_value
-from studies.sweep.variants import first_keys, label_in_place
+from studies.sweep.variants import label_in_place
 
 MOST_CASES = 10_000
 """Most cases of a grid."""
@@ -41,7 +41,7 @@ def grid_of(entries: object, base: Tree, file: str, problems: list[Problem]) -> 
             problems.append(Problem(file, place, words(twice[0]), "is there twice", "every value once"))
         else:
             try:
-                with_value(base, path, values[0], TOP_KEYS)
+                with_value(base, path, values[0])
             except PathError as error:
                 problems.append(Problem(file, place, "", error.wrong, error.right))
             else:
@@ -61,7 +61,7 @@ def swept(grid: Grid, base: Tree) -> Iterator[Draft]:
     for values in itertools.product(*grid.values()):
         data = base
         for path, value in zip(grid, values, strict=True):
-            data = with_value(data, path, value, TOP_KEYS)
+            data = with_value(data, path, value)
         name = ", ".join(f"{label} {brief(value)}" for label, value in zip(labels, values, strict=True))
         short = ", ".join(map(brief, values)) if len(labels) > 1 else ""
         changes = tuple(f"{path} = {words(value)}" for path, value in zip(grid, values, strict=True))

@@ -6,16 +6,16 @@ import math
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
-from studies.cross_section import cross_section
+from studies.dotted_keys import value_at
 from studies.output.numbers import software_versions
 from studies.problems import Problem, StudyError
 from studies.reading import CASE_TABLES, loads_data, tables_of, text_of
+from studies.route.cross_sections import route_sections
 from studies.study import Study
 from studies.sweep.case import BASE, Case, Draft, Plan, Section
 from studies.sweep.case_key import case_key
 from studies.sweep.case_words import bare
 from studies.sweep.grid import Grid, grid_of, swept
-from studies.sweep.paths import value_at
 from studies.sweep.variants import LABEL, variants_of
 
 MOST_TOLD = 100
@@ -62,7 +62,7 @@ def plan_of(text: str, name: str = "study", tell: Progress | None = None) -> Pla
         try:
             read = [loads_data(data, name, text) for data in draft.sections]
             for study in read:
-                cross_section(study)
+                route_sections(study)
         except StudyError as error:
             checked.add(draft, error)
             continue

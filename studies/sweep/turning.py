@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from studies.consistency.findings import labels_of
+from studies.dotted_keys import Tree
 from studies.phases import LINES
 from studies.problems import choice_of
-from studies.sweep.paths import Tree
 
 NEXT = dict(zip(LINES, (*LINES[1:], LINES[0]), strict=True))
 """Each phase with the one that takes its place in the next section."""

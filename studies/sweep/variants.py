@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from studies.dotted_keys import EXAMPLE, PathError, Tree, with_value, without
 from studies.model.entries import label_problem
 from studies.problems import Problem, choice_of
-from studies.sweep.case import TOP_KEYS, Draft
+from studies.sweep.case import Draft
 from studies.sweep.case_words import words
-from studies.sweep.paths import EXAMPLE, PathError, Tree, with_value, without
 from studies.sweep.turning import EXAMPLE as TRANSPOSE
 from studies.sweep.turning import transpose_problem, transposed_sections
 
@@ -99,7 +99,7 @@ def _changed(
     for path, value in settings.items():
         found += label_in_place(path, file, f'{place} → set → "{path}"')
         try:
-            data = with_value(data, path, _as_meant(path, value, base), TOP_KEYS)
+            data = with_value(data, path, value)
         except PathError as error:
             found.append(Problem(file, f'{place} → set → "{path}"', words(value), error.wrong, error.right))
         else:
@@ -111,19 +111,3 @@ def _changed(
         found.append(Problem(file, f"{place} → transpose", words(circuits), *problem))
         return (data,), tuple(changes)
     return transposed_sections(data, circuits), (*changes, f"{' and '.join(circuits)} transposed at each third")
-
-
-def _as_meant(path: str, value: object, base: Tree) -> object:
-    """The value of a key; a dotted key without quotes has become tables within tables, in place of a whole list."""
-    if isinstance(value, dict) and value and isinstance(base.get(path), list):
-        key = ".".join([path, *first_keys(value)])
-        raise PathError("has no quotes, so that it stands for a whole list", f'the dotted key in quotes: "{key}"')
-    return value
-
-
-def first_keys(table: object) -> Iterator[str]:
-    """The first key of a table, the first within it, and so on."""
-    while isinstance(table, dict) and table:
-        key = next(iter(table))
-        yield str(key)
-        table = table[key]

@@ -173,7 +173,7 @@ def test_the_starter_study_stays_valid_with_everything_that_it_comments_out() ->
 BAD = [
     ('"50 Hz"', "50", "frequency", "50", "bare number", '"50 Hz"'),
     ('"50 Hz"', '"0 Hz"', "frequency", '"0 Hz"', "outside", "above 0 Hz and at most 20 kHz"),
-    ('"50 Hz"', '"50 kW"', "frequency", '"50 kW"', 'unknown unit "kW"', '"50 Hz"'),
+    ('"50 Hz"', '"50 kW"', "frequency", '"50 kW"', 'no unit of frequency', '"50 Hz"'),
     ('"50 Hz"', "nan", "frequency", "nan", "not a finite number", '"50 Hz"'),
     ('"50 Hz"', '["50 Hz"]', "frequency", '["50 Hz"]', "a list", '"50 Hz"'),
     ('title = "Feeder"', 'title = " "', "title", '" "', "is empty", "words"),

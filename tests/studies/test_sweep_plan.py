@@ -8,13 +8,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from studies.dotted_keys import PathError, value_at, with_value, without
 from studies.output.numbers import software_versions
 from studies.problems import Problem, StudyError
 from studies.reading import loads
-from studies.sweep.case import BASE, TOP_KEYS
+from studies.sweep.case import BASE
 from studies.sweep.case_key import case_key
 from studies.sweep.grid import MOST_CASES
-from studies.sweep.paths import PathError, value_at, with_value, without
 from studies.sweep.plan import MOST_TOLD, cases_note, plan_of
 from tests.studies.sweep_studies import PAIR, TRIPLE, swept, with_variants
 
@@ -296,10 +296,10 @@ PATHS = ("title", "cables.c50.insulation", "circuits.F1.spacing", "circuits.F1.p
 @pytest.mark.parametrize("path", PATHS)
 def test_a_value_that_is_set_is_there_and_the_tables_stay_as_they_were(path):
     before = copy.deepcopy(DATA)
-    changed = with_value(DATA, path, "new", TOP_KEYS)
+    changed = with_value(DATA, path, "new")
     assert value_at(changed, path) == "new"
     assert before == DATA
-    assert with_value(changed, path, value_at(before, path), TOP_KEYS) == before
+    assert with_value(changed, path, value_at(before, path)) == before
 
 
 @pytest.mark.parametrize("path", PATHS)
@@ -322,5 +322,5 @@ def accepted_or_told(change: Callable[[], object]) -> bool:
 
 @given(st.lists(st.text(max_size=8), max_size=5).map(".".join))
 def test_any_text_is_a_dotted_key_or_told_as_none(path):
-    assert accepted_or_told(lambda: with_value(DATA, path, 1, TOP_KEYS))
+    assert accepted_or_told(lambda: with_value(DATA, path, 1))
     assert accepted_or_told(lambda: without(DATA, path))

@@ -7,15 +7,18 @@ from __future__ import annotations
 
 import copy
 import json
-from collections.abc import Iterable, Mapping
-from typing import Any
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Any, get_origin
 
 from studies.problems import choice_of, nearest
+from studies.study import StudyFile
 
 Tree = dict[str, Any]
 """Tables of a study file as they stand: texts, numbers, lists and tables."""
 
 EXAMPLE = '"circuits.F1.spacing"'
+TOP_KEYS = {key: get_origin(field.annotation) is tuple for key, field in StudyFile.model_fields.items()}
+"""Keys at the top of a study file, and whether a list of tables stands there."""
 
 
 class PathError(ValueError):
@@ -28,7 +31,7 @@ class PathError(ValueError):
         super().__init__(f"{wrong}; right: {right}")
 
 
-def with_value(data: Tree, path: str, value: object, known: Mapping[str, bool]) -> Tree:
+def with_value(data: Tree, path: str, value: object) -> Tree:
     """The tables with a value set at a dotted key.
 
     Parameters
@@ -39,17 +42,19 @@ def with_value(data: Tree, path: str, value: object, known: Mapping[str, bool]) 
         Dotted key, such as "circuits.F1.spacing".
     value : object
         What is to stand there. A table under a new name adds an entry to a list of tables.
-    known : mapping of str to bool
-        Keys that a study file may have at its top, and whether a list of tables stands there.
 
     Returns
     -------
     changed : dict
-        A copy with the value; a key that leads nowhere raises `PathError`.
+        A copy with the value; a key that leads nowhere raises `PathError`, and so does one without quotes, which has
+        become tables within tables in place of a whole list.
     """
-    parts = _parts(path, [*known, *data])
+    if isinstance(value, Mapping) and value and isinstance(data.get(path), list):
+        key = ".".join([path, *first_keys(value)])
+        raise PathError("has no quotes, so that it stands for a whole list", f'the dotted key in quotes: "{key}"')
+    parts = _parts(path, [*TOP_KEYS, *data])
     changed = copy.copy(data)
-    if len(parts) > 1 and known.get(parts[0]):
+    if len(parts) > 1 and TOP_KEYS.get(parts[0]):
         changed.setdefault(parts[0], [])
     _set(changed, parts, 0, copy.deepcopy(value))
     return changed
@@ -75,6 +80,14 @@ def value_at(data: Tree, path: str) -> object:
         else:
             return None
     return node
+
+
+def first_keys(table: object) -> Iterator[str]:
+    """The first key of a table, the first within it, and so on."""
+    while isinstance(table, Mapping) and table:
+        key = next(iter(table))
+        yield str(key)
+        table = table[key]
 
 
 def _parts(path: str, known: Iterable[str]) -> list[str]:
