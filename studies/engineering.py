@@ -6,6 +6,8 @@ import math
 from collections.abc import Iterable
 
 PREFIXES = {-12: "p", -9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M", 9: "G"}
+MOST_DIGITS = 5
+"""Significant digits of a number with an error estimate, however small that is; as in the report."""
 
 
 def prefix_power(value: float) -> int:
@@ -24,7 +26,10 @@ def common_unit(values: Iterable[float], unit: str) -> tuple[float, str]:
 
 
 def engineering(value: float | None, unit: str, digits: int = 4, error: float | None = None) -> str:
-    """Value with its unit and, where given, its error in the same unit, such as "2.254 µT ± 0.0004 µT".
+    """Value with its unit and, where given, its error in the same unit and to the same decimals.
+
+    Such as "2.2540 µT ± 0.0003": the error is rounded up to one significant digit, or to the last of the most digits
+    of a value however small its error; the value has the decimals of the error.
 
     Parameters
     ----------
@@ -33,25 +38,33 @@ def engineering(value: float | None, unit: str, digits: int = 4, error: float | 
     unit : str
         Unit without prefix.
     digits : int
-        Significant digits, at most; fewer where the error does not support them.
+        Significant digits of a value without an error.
     error : float, optional
         Error estimate in the unit.
     """
     if value is None or not math.isfinite(value):
         return "–"
-    power = prefix_power(value)
-    scaled = value * 10.0**-power
-    text = f"{fixed(scaled, supported_digits(value, digits, error))} {PREFIXES[power]}{unit}"
-    if error is None:
-        return text
-    return f"{text} ± {fixed(error * 10.0**-power, 1)}"
+    if error is None or not math.isfinite(error) or value == error == 0:
+        power = prefix_power(value)
+        return f"{fixed(value * 10.0**-power, digits)} {PREFIXES[power]}{unit}"
+    power = prefix_power(value or error)
+    scaled, spread = value * 10.0**-power, error * 10.0**-power
+    decimals = agreeing_decimals(scaled, spread)
+    bound = math.ceil(spread * 10.0**decimals - 1e-9) / 10.0**decimals
+    shown = max(decimals, 0)
+    return f"{round(scaled, decimals):.{shown}f} {PREFIXES[power]}{unit} ± {bound:.{shown if bound else 0}f}"
 
 
-def supported_digits(value: float, digits: int, error: float | None) -> int:
-    """Significant digits that an error supports, 2 at least, a number of digits at most."""
-    if error is None or error <= 0 or value == 0:
-        return digits
-    return max(2, min(digits, 1 + math.floor(math.log10(abs(value) / error) + 1)))
+def agreeing_decimals(value: float, error: float) -> int:
+    """Decimals of a value and its error, not both 0: those of the error's first digit.
+
+    At least those of the first and at most those of the last of `MOST_DIGITS` digits of the value.
+    """
+    own = -math.floor(math.log10(error)) if error > 0 else math.inf
+    if value == 0:
+        return int(own)
+    first = -math.floor(math.log10(abs(value)))
+    return int(max(first, min(own, first + MOST_DIGITS - 1)))
 
 
 def fixed(value: float, digits: int) -> str:

@@ -38,16 +38,31 @@ def test_a_number_is_written_with_the_prefix_that_leaves_one_to_three_digits_bef
 @pytest.mark.parametrize(
     ("value", "error", "text"),
     [
-        (2.25408e-6, 3.7e-10, "2.254 µT ± 0.0004"),
+        (2.25408e-6, 3.7e-10, "2.2541 µT ± 0.0004"),
         (2.25408e-6, 3.7e-8, "2.25 µT ± 0.04"),
         (2.25408e-6, 3.7e-7, "2.3 µT ± 0.4"),
-        (2.25408e-6, 3.7e-6, "2.3 µT ± 4"),
-        (2.25408e-6, 0.0, "2.254 µT ± 0"),
-        (0.0, 1e-9, "0 T ± 0.000000001"),
+        (2.25408e-6, 3.7e-6, "2 µT ± 4"),
+        (2.264e-6, 3.0e-11, "2.2640 µT ± 0.0001"),  # never an error far below the last digit shown
+        (2.25408e-6, 0.0, "2.2541 µT ± 0"),
+        (9.99996e-6, 2e-7, "10.0 µT ± 0.2"),
+        (0.0, 1e-9, "0 nT ± 1"),
+        (0.0, 0.0, "0 T"),
+        (-3.2e-9, 4e-8, "-3 nT ± 40"),
     ],
 )
 def test_a_number_has_the_digits_that_its_error_supports(value, error, text):
     assert engineering(value, "T", error=error) == text
+
+
+@given(EVERY_NUMBER, st.floats(1e-9, 10))
+def test_a_number_and_its_error_have_the_same_decimals_and_the_error_is_no_smaller(value, ratio):
+    error = abs(value) * ratio
+    number, unit, _, bound = engineering(value, "T", error=error).split(" ")
+    power = next(power for power, prefix in PREFIXES.items() if f"{prefix}T" == unit)
+    assert len(number.partition(".")[2]) == len(bound.partition(".")[2])
+    # rounded up to one digit, or to the last of five digits: at most twice the error, or 1e-4 of the value more
+    assert error * (1 - 1e-6) <= float(bound) * 10.0**power <= 2 * error + 1.0001e-4 * abs(value)
+    assert abs(float(number) * 10.0**power - value) <= float(bound) * 10.0**power
 
 
 @given(EVERY_NUMBER, st.integers(2, 6))
