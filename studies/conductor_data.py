@@ -43,7 +43,7 @@ IEC_60228_CLASS_2: Mapping[str, Mapping[float, float]] = MappingProxyType(
 """Maximum dc resistance at 20 degC [ohm/m] by material and nominal area [mm^2]."""
 
 STATED = "stated in the study"
-IEC_60228 = "IEC 60228 class 2, maximum at 20 degC"
+IEC_60228 = "IEC 60228 class 2, maximum at 20 °C"
 RESISTIVITY = "resistivity over nominal area"
 
 

@@ -4,18 +4,20 @@ from __future__ import annotations
 
 import numpy as np
 
-from fem.mesh import Floats
+from fem.mesh import Complexes, Floats
 from fem.polarisation import axes, resultant
 from studies.cancelled import least_field
 from studies.comparison.limits import judge
 from studies.comparison.solution import Solution, combined_error, root_sum_square
 from studies.line_formulas import formula_field
-from studies.results import FieldComponent, MapResult, ReceptorResult, TraverseResult
+from studies.results import FieldComponent, LimitDistanceResult, MapResult, ReceptorResult, TraverseResult
 from studies.study import Study, Traverse
 from studies.window import map_window
 
 MAP_POINTS = 60_000
 """Points of the field map."""
+MOST_AVERAGED = 8_000
+"""Points of the map in the mesh, up to which each is averaged over a circle; more would take long."""
 
 
 def traverse_points(traverse: Traverse) -> Floats:
@@ -90,18 +92,31 @@ def traverse_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[Tra
     return tuple(results)
 
 
-def map_result(study: Study, solutions: tuple[Solution, ...]) -> MapResult:
-    """Field over the map's window."""
-    (x0, y0), (x1, y1) = map_window(study, solutions[0].section)
+def map_result(
+    study: Study, solutions: tuple[Solution, ...], distances: tuple[LimitDistanceResult, ...] = ()
+) -> MapResult:
+    """Field over the map's window, which reaches to the limit distances where that is sensible."""
+    (x0, y0), (x1, y1) = map_window(study, solutions[0].section, distances)
     step = np.sqrt((x1 - x0) * (y1 - y0) / MAP_POINTS)
     x = np.linspace(x0, x1, max(int((x1 - x0) / step), 2))
     y = np.linspace(y0, y1, max(int((y1 - y0) / step), 2))
     points = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
-    field = root_sum_square(
-        [resultant(solution.solved.probe.flux_density_raw(solution.solved.nodal, points)) for solution in solutions]
-    )
+    field = root_sum_square([resultant(_map_field(solution, points)) for solution in solutions])
     shape = (len(y), len(x))
     return MapResult(x, y, field.reshape(shape), _formula_magnitude(solutions, points).reshape(shape))
+
+
+def _map_field(solution: Solution, points: Floats) -> Complexes:
+    """(Bx, By) of one frequency at the points of a map (q, 2) [m], shape (q, 2). [T]
+
+    Few points of a wide map lie in the mesh: they are averaged over circles like receptors, without the steps between
+    large elements. A close map has the slopes of its elements, which are small there.
+    """
+    mesh, probe, nodal = solution.solved.fields.mesh, solution.solved.probe, solution.solved.nodal
+    within = np.linalg.norm(points - mesh.circle_centre, axis=1) < mesh.circle_radius
+    if np.count_nonzero(within) > MOST_AVERAGED:
+        return probe.flux_density_raw(nodal, points)
+    return probe.flux_density(nodal, points)
 
 
 def _formula_magnitude(solutions: tuple[Solution, ...], points: Floats) -> Floats:

@@ -13,7 +13,7 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import FixedLocator, FuncFormatter, NullLocator
 from numpy.typing import NDArray
 
-from studies.figures.engineering import Unit, common_unit, plain
+from studies.figures.engineering import ROOM, Unit, common_unit, plain
 
 Floats = NDArray[np.float64]
 
@@ -31,11 +31,11 @@ def log_norm(values: Floats) -> LogNorm:
     return LogNorm(low, high if high > low else 10 * low)
 
 
-def scale_unit(norm: LogNorm, units: tuple[Unit, ...]) -> Unit:
-    """Unit for a logarithmic scale."""
+def scale_unit(norm: LogNorm, units: tuple[Unit, ...], room: float = ROOM) -> Unit:
+    """Unit for a logarithmic scale; its middle may lie below one of it by a factor `room` [-]."""
     assert norm.vmin is not None
     assert norm.vmax is not None
-    return common_unit((norm.vmin, norm.vmax), units)
+    return common_unit((norm.vmin, norm.vmax), units, room)
 
 
 def decade_ticks(low: float, high: float, unit: Unit) -> list[float]:

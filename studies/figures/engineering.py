@@ -12,6 +12,8 @@ THIN = "\u2009"
 GAP = "\u202f"
 """Narrow no-break space, between a number and its unit."""
 
+ROOM = 3.0
+"""How far below one of a unit the mean of values may lie that are given in it. [-]"""
 LARGEST_PLAIN = 1e7
 SMALLEST_PLAIN = 1e-4
 """Beyond these a number is written with a power of ten."""
@@ -47,13 +49,13 @@ def unit_for(value: float, units: tuple[Unit, ...]) -> Unit:
     return fitting[-1] if fitting else units[0]
 
 
-def common_unit(values: Iterable[float], units: tuple[Unit, ...]) -> Unit:
-    """One unit for several values: that of their geometric mean, a factor of three below one allowed."""
+def common_unit(values: Iterable[float], units: tuple[Unit, ...], room: float = ROOM) -> Unit:
+    """One unit for several values: that of their geometric mean, a factor `room` [-] below one allowed."""
     positive = [abs(value) for value in values if math.isfinite(value) and value != 0]
     if not positive:
         return units[0]
     mean = math.exp(sum(math.log(value) for value in positive) / len(positive))
-    return unit_for(3 * mean, units)
+    return unit_for(room * mean, units)
 
 
 def plain(value: float, digits: int = 3) -> str:

@@ -22,7 +22,7 @@ from studies.figures.limits import index_limit_names, limit_names
 from studies.figures.names import over_all_frequencies
 from studies.figures.receptors import draw_receptors, receptor_handles
 from studies.figures.solids import draw_outlines, extent
-from studies.figures.style import INK, Margins, magnitudes, styled, to_scale
+from studies.figures.style import INK, Margins, magnitudes, styled, titled, to_scale
 from studies.figures.zones import draw_zones, name_zones, zone_handles
 from studies.results import MapResult, Result
 
@@ -52,7 +52,7 @@ def draw_field_map(result: Result) -> Figure:
     image = map_image(axes, field, field.b_rms_t)
     image.set_interpolation("bilinear")
     norm = log_norm(field.b_rms_t)
-    unit = scale_unit(norm, FLUX_DENSITY)
+    unit = scale_unit(norm, FLUX_DENSITY, room=1.0)  # the unit of the places, not that of the cables
     image.set_norm(norm)
     image.set_cmap(magnitudes())
     draw_outlines(axes, result.cross_section, 1.0)
@@ -64,10 +64,12 @@ def draw_field_map(result: Result) -> Figure:
     name_zones(axes, placer, result.zones, result.cross_section)
     if contours is not None:
         for path, name in zip(contours.get_paths(), shown.values(), strict=True):
-            placer.on_line(name, np.asarray(path.vertices))
+            points = np.asarray(path.vertices)
+            if placer.on_line(name, points) is None and len(points):
+                placer.beside(name, points[int(points[:, 1].argmax())], size=7.0)
     log_colour_bar(figure, axes, image, "flux density, rms", unit)
     label_axes(axes)
-    axes.set_title(f"Resultant flux density by finite elements{over_all_frequencies(result)}")
+    titled(axes, f"Resultant flux density by finite elements{over_all_frequencies(result)}")
     foot(figure, handles, note)
     return figure
 

@@ -5,10 +5,12 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Circle, Rectangle
+from matplotlib.ticker import MaxNLocator
 
 from geometry.shapes import Point
 from studies.figures.engineering import FLUX_DENSITY, LENGTH, common_unit, quantity, stated
@@ -28,8 +30,10 @@ PANEL = 2.5
 """Height of the plan of one limit. [in]"""
 LEFT, RIGHT, BOTTOM, TOP, BETWEEN_ROWS, BETWEEN = 0.62, 0.15, 0.86, 0.46, 0.86, 0.62
 """Room about and between them. [in]"""
-NAMES = 28
-"""Letters of a title's second line. [-]"""
+CIRCLE_PIECES = 180
+"""Places along the circle of the far form that labels leave free."""
+LETTERS = 40
+"""Letters of a title's first line. [-]"""
 
 
 @dataclass(frozen=True)
@@ -67,9 +71,12 @@ def draw_limit_distances(result: Result) -> Figure:
         )
         _plan(axes, result, plan, width / PANEL)
     handles = [
-        Line2D([], [], color=COMPUTED, marker="|", markersize=7, linewidth=1.2, label="distance from the outline"),
-        Line2D([], [], color=FORMULA, linestyle=(0, (4, 1.6)), label="far form of line currents, no metal"),
+        Line2D([], [], color=COMPUTED, marker="|", markersize=7, linewidth=1.2, label="distance from the outline")
     ]
+    if any(plan.of(OVERALL).far_form_from_centre_m is not None for plan in plans):
+        handles.append(
+            Line2D([], [], color=FORMULA, linestyle=(0, (4, 1.6)), label="far form of line currents, no metal")
+        )
     figure.legend(handles=handles, loc="lower center", bbox_to_anchor=(0.5, 0.1 / height), ncols=2, borderpad=0)
     return figure
 
@@ -101,12 +108,16 @@ def _plan(axes: Axes, result: Result, plan: _Plan, ratio: float) -> None:
     draw_outlines(axes, result.cross_section, 1.0, 0.4)
     size = (high[0] - low[0], high[1] - low[1])
     axes.add_patch(Rectangle(low, *size, fill=False, edgecolor=QUIET, linewidth=0.6, linestyle=(0, (2, 2))))
-    if far is not None:
-        axes.add_patch(Circle(middle, far, fill=False, edgecolor=FORMULA, linestyle=(0, (4, 1.6)), linewidth=1.2))
     placer = LabelPlacer(axes)
+    if far is not None:
+        turn = np.linspace(0, 2 * np.pi, CIRCLE_PIECES + 1)
+        placer.keep_free(np.add(middle, far * np.stack([np.cos(turn), np.sin(turn)], axis=1)), 2)
+        axes.add_patch(Circle(middle, far, fill=False, edgecolor=FORMULA, linestyle=(0, (4, 1.6)), linewidth=1.2))
     placer.keep_box_free(low, high)
     for name, direction in DIRECTIONS.items():
         _distance(axes, placer, plan.of(name), direction, low, high)
+    axes.xaxis.set_major_locator(MaxNLocator(6, steps=[1, 2, 5, 10]))
+    axes.yaxis.set_major_locator(MaxNLocator(6, steps=[1, 2, 5, 10]))
     axes.set_xlabel("x (m)")
     axes.set_ylabel("y (m)")
     axes.set_title(_title(result, plan), fontsize=8.0)
@@ -130,7 +141,10 @@ def _distance(
     marker = "|" if direction[0] else "_"
     axes.plot(*end, color=COMPUTED, marker=marker, markersize=8, markeredgewidth=1.4, zorder=6)
     placer.keep_free([end], 2)
-    beside = ((0.0, 1.0), (0.0, -1.0)) if direction[0] else (direction, (1.0, 0.0))
+    x, y = direction
+    across = ((0.0, 1.0), (0.0, -1.0), (-x, 1.0), (-x, -1.0))
+    along = (direction, (1.0, 0.0), (-1.0, 0.0), (1.0, -y), (-1.0, -y))
+    beside = across if x else along
     placer.beside(quantity(row.from_outline_m, LENGTH), end, size=7.0, nearest=4.0, directions=beside)
 
 
@@ -141,12 +155,10 @@ def _title(result: Result, plan: _Plan) -> str:
     else:
         limit = stated(first.limit_t, common_unit([first.limit_t], FLUX_DENSITY))
         limit += f", {first.limit_name}" if first.limit_name is not None else ""
-    names = ", ".join(first.of)
-    names = names if len(names) <= NAMES else names[: NAMES - 1] + "…"
-    overall = plan.of(OVERALL)
-    reach = overall.from_outline_m
-    most = "" if reach is None else f"at most {quantity(reach, LENGTH)} all round, for "
-    return f"{limit}\n{most}{names}"
+    text = f"{limit}, for {', '.join(first.of)}"
+    text = text if len(text) <= LETTERS else text[: LETTERS - 1] + "…"
+    reach = plan.of(OVERALL).from_outline_m
+    return text if reach is None else f"{text}\nat most {quantity(reach, LENGTH)} all round"
 
 
 def _states(plan: _Plan) -> str:

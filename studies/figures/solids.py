@@ -29,10 +29,18 @@ def draw_layers(axes: Axes, cables: Sequence[PlacedCable], scale: float) -> None
 
 
 def draw_outlines(
-    axes: Axes, section: CrossSection, scale: float, width: float = 0.5, metal_filled: bool = True
+    axes: Axes,
+    section: CrossSection,
+    scale: float,
+    width: float = 0.5,
+    metal_filled: bool = True,
+    cables_filled: bool = False,
 ) -> None:
     """Conductors and outer circles of the cables and metalwork as thin lines [pt]; `scale` data units a metre."""
     cables = section.cables
+    if cables_filled:
+        radii = [cable.layers.outer_radius for cable in cables]
+        _circles(axes, cables, radii, scale, [LAYERS["jacket"]] * len(cables), 3.9)
     for radii in ([c.layers.outer_radius for c in cables], [c.layers.conductor_radius for c in cables]):
         rings = [Circle((c.axis[0] * scale, c.axis[1] * scale), r * scale) for c, r in zip(cables, radii, strict=True)]
         axes.add_collection(
@@ -54,6 +62,17 @@ def shape_path(shape: Shape, scale: float) -> Path:
     outer, holes = boundary_loops(shape)
     loops = [outer, *(hole[::-1] for hole in holes)]
     return Path.make_compound_path(*(Path(np.vstack([loop, loop[:1]]) * scale, closed=True) for loop in loops))
+
+
+def inside_solids(section: CrossSection, points: Floats) -> NDArray[np.bool_]:
+    """Whether points (n, 2) [m] lie in a cable or in metal, shape (n,)."""
+    inside = np.zeros(len(points), dtype=bool)
+    for cable in section.cables:
+        inside |= np.linalg.norm(points - np.asarray(cable.axis), axis=1) <= cable.layers.outer_radius
+    for part in section.parts:
+        if part.cable is None:
+            inside |= shape_path(part.shape, 1.0).contains_points(points)
+    return inside
 
 
 def extent(section: CrossSection) -> tuple[Point, Point]:

@@ -12,7 +12,7 @@ import matplotlib as mpl
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.colors import Colormap, ListedColormap
+from matplotlib.colors import Colormap, LinearSegmentedColormap
 from matplotlib.figure import Figure
 
 from geometry.shapes import Point
@@ -94,6 +94,8 @@ TALLEST = 6.6
 """Largest height of a drawing. [in]"""
 EDGE = 0.1
 """Least distance of a title from the edges of the page. [in]"""
+FINE_COLOURS = 1024
+"""Colours of a scale of magnitudes: so many that no steps show where a field is nearly even."""
 RESOLUTION = 150
 """Dots per inch of saved pictures."""
 
@@ -168,8 +170,8 @@ def titled(axes: Axes, text: str) -> None:
 @cache
 def magnitudes() -> Colormap:
     """Perceptually uniform colours, light for small and dark for large, short of the darkest that would hide lines."""
-    colours = mpl.colormaps["magma_r"](np.linspace(0.0, 0.86, 256))
-    return ListedColormap(colours, name="magnitudes")
+    colours = mpl.colormaps["magma_r"](np.arange(int(0.86 * 256)))
+    return LinearSegmentedColormap.from_list("magnitudes", colours.tolist(), N=FINE_COLOURS)
 
 
 def differences() -> Colormap:

@@ -67,7 +67,7 @@ def dimension_trays(
         for x in (start[0], end[0]):
             extension(axes, (x, bottom), (x, start[1] - OVER / points_a_unit))
         bar(axes, placer, start, end, text, other_side=True)
-        if sizes.span[3] - sizes.span[1] >= SMALLEST_HEIGHT / points_a_unit:
+        if sizes.tray.profile != "conduit" and sizes.span[3] - sizes.span[1] >= SMALLEST_HEIGHT / points_a_unit:
             sign = -1 if to_left else 1
             _height(axes, placer, sizes, left if to_left else right, sign, points_a_unit)
 

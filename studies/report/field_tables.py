@@ -91,7 +91,7 @@ def map_section(result: Result, figures: Mapping[str, bytes]) -> Section | None:
         names.FORMULA_DIFFERENCE: (
             (
                 "Where the line formula holds: line formula over finite element less one. Solid contours: the formula "
-                "is above; dashed: below."
+                "is above; dashed: below. Beside each receptor its own difference."
             ),
             "Map of the difference between line formula and finite-element field in per cent.",
         ),

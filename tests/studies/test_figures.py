@@ -9,7 +9,7 @@ import sys
 import matplotlib as mpl
 import numpy as np
 import pytest
-from matplotlib.collections import QuadMesh
+from matplotlib.collections import LineCollection, QuadMesh
 from matplotlib.colors import BoundaryNorm, LogNorm
 from matplotlib.contour import QuadContourSet
 from matplotlib.figure import Figure
@@ -295,9 +295,11 @@ class TestFormulaMap:
 
     def test_contours_and_clipping(self, result):
         figure = draw_formula_map(result)
-        sets = [c for c in figure.axes[0].get_children() if isinstance(c, QuadContourSet)]
-        areas, lines = (next(c for c in sets if c.filled is kind) for kind in (True, False))
-        assert tuple(lines.levels) == CONTOURS == (-20, -5, -1, 1, 5, 20)
+        areas = next(c for c in figure.axes[0].get_children() if isinstance(c, QuadContourSet))
+        lines = [c for c in figure.axes[0].get_children() if isinstance(c, LineCollection)]
+        assert CONTOURS == (-20, -5, -1, 1, 5, 20)
+        solid = LineCollection([]).get_linestyle()
+        assert [line.get_linestyle() == solid for line in lines] == [False, False, False, True, True, True]
         assert isinstance(areas.norm, BoundaryNorm)
         assert (areas.norm.vmin, areas.norm.vmax) == (-100, 100)
         assert areas.extend == "both"
