@@ -110,8 +110,8 @@ SEGMENTAL = (
     "take each conductor as one homogeneous circle, and see its full skin and proximity effect."
 )
 IN_METAL = (
-    "Inside a cable or metal: {places}. The field there is that within the material, and its error estimate says "
-    "little where the material is thin."
+    "Inside a cable or metal: {places}. The field there is that within the material; the mesh is not refined for its "
+    "sake, and its error estimate says little where the material is thin."
 )
 CANCELLING = (
     "The fields of circuits cancel at {places}: less than a hundredth of what each circuit makes alone is left. Small "
