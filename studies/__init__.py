@@ -26,6 +26,11 @@ def __getattr__(name: str) -> object:
     raise AttributeError(f"module 'studies' has no attribute {name!r}")
 
 
+def __dir__() -> list[str]:
+    """Names that are offered, also those not yet imported."""
+    return sorted({*globals(), *__all__})
+
+
 class _Package(ModuleType):
     """The package, where `run` stays the function: importing the module `studies.run` would put that in its place."""
 

@@ -9,6 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
     from fem.checks import Checks
     from fem.losses import ElementFields, Losses
     from fem.solve import UnitFields
@@ -310,6 +312,12 @@ class Result:
         from studies.summary import summary_html
 
         return summary_html(self)
+
+    def figures(self) -> dict[str, Figure]:
+        """Every figure by the name of its file, drawn anew: yours to restyle, show and save."""
+        from studies.figures.catalogue import figure_set
+
+        return {name: draw() for name, draw in figure_set(self).items()}
 
     def exceeded(self) -> tuple[ReceptorResult | ZoneResult, ...]:
         """Receptors and zones where the field, with its error estimate, is above the limit."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -18,6 +19,8 @@ VERDICTS = {True: "within", False: "ABOVE", None: ""}
 OVERALL = "overall"
 WIDEST = 100
 """Letters of a line of running text."""
+NUMBER = re.compile(r"[-+]?\d")
+"""How a cell with a number begins."""
 LONGEST_LIMIT, LONGEST_NAME = 28, 16
 """Letters of the names of limits, and of what they are of, so that tables stay narrower than a terminal."""
 
@@ -323,8 +326,8 @@ def _share(value: float, result: Result) -> str:
 
 
 def _numeric(table: _Table) -> list[bool]:
-    """Columns of numbers, by their first row; the first column holds names."""
-    return [k > 0 and any(character.isdigit() for character in cell[:2]) for k, cell in enumerate(table.rows[0])]
+    """Columns in which any row begins with a number; the first column holds names."""
+    return [k > 0 and any(NUMBER.match(row[k]) for row in table.rows) for k in range(len(table.head))]
 
 
 def _text(table: _Table) -> str:
@@ -342,7 +345,9 @@ def _text(table: _Table) -> str:
 
 
 def _html(table: _Table) -> str:
-    styles = [f' style="text-align: {"right" if number else "left"}"' for number in _numeric(table)]
+    styles = [
+        f' style="text-align: {"right" if number else "left"}; padding: 0.1em 0.6em"' for number in _numeric(table)
+    ]
 
     def row(cells: Sequence[str], tag: str) -> str:
         entries = (f"<{tag}{style}>{escape(cell)}</{tag}>" for cell, style in zip(cells, styles, strict=True))

@@ -54,8 +54,9 @@ def draw_current_density(result: Result) -> Figure:
     window = (0.0, 0.0), (columns * CELL * diameter, rows * ROW * diameter)
     figure, axes = to_scale(window, Margins(left=0.15, right=1.0, bottom=0.12), tallest=TALLEST_GRID)
     norm = Normalize(least / unit.size, peak / unit.size if peak > least else least / unit.size + 1.0)
+    indent = max(columns - len(conductors), 0) / 2  # one or two stand in the middle
     for k, (part, field) in enumerate(zip(conductors, fields, strict=True)):
-        place = (k % columns + 0.5) * CELL * diameter, window[1][1] - (k // columns + 0.42) * ROW * diameter
+        place = (indent + k % columns + 0.5) * CELL * diameter, window[1][1] - (k // columns + 0.42) * ROW * diameter
         _conductor(axes, part, field, place, norm, unit.size)
         _name(axes, result, part, place, diameter)
     axes.set_xlim(window[0][0], window[1][0])

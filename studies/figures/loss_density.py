@@ -28,6 +28,8 @@ LEAST_DRAWING, TALLEST_DRAWING = 1.1, 3.4
 """Smallest and largest height of the upper drawing. [in]"""
 LEFT, RIGHT, BOTTOM, BETWEEN, TOP = 0.72, 0.95, 0.50, 0.78, 0.46
 """Room left, right, below, between and above them. [in]"""
+GROUP = 2.0
+"""Furthest cable of a circuit at a wall, in its diameters from the rectangle about the wall. [-]"""
 NAME_ROOM = 16.0
 """Least distance of neighbouring marks whose phases are written. [pt]"""
 
@@ -36,7 +38,7 @@ NAME_ROOM = 16.0
 def draw_loss_density(result: Result, tray: str) -> Figure:
     """Loss density over the cross-section of a tray, and its integral through the wall along the wall."""
     path = wall_path(result, tray)
-    window = _window(path)
+    window = _window(path, _own_cables(result, path))
     (x0, x1), (y0, y1) = window
     width = PAGE_WIDTH - LEFT - RIGHT
     drawing = min(TALLEST_DRAWING, width * (y1 - y0) / (x1 - x0))
@@ -60,9 +62,12 @@ def draw_loss_density(result: Result, tray: str) -> Figure:
     return figure
 
 
-def _window(path: WallPath) -> tuple[tuple[float, float], tuple[float, float]]:
+def _window(path: WallPath, cables: list[PlacedCable]) -> tuple[tuple[float, float], tuple[float, float]]:
     corners = path.runs.reshape(-1, 2)
     low, high = corners.min(axis=0), corners.max(axis=0)
+    for cable in cables:
+        low = np.minimum(low, np.subtract(cable.axis, cable.layers.outer_radius))
+        high = np.maximum(high, np.add(cable.axis, cable.layers.outer_radius))
     room = 0.1 * float((high - low).max())
     x0, x1 = float(low[0]) - room, float(high[0]) + room
     y0, y1 = float(low[1]) - room, float(high[1]) + room
@@ -142,13 +147,18 @@ def _left_face_is_inside(result: Result, path: WallPath) -> bool:
 
 
 def _own_cables(result: Result, path: WallPath) -> list[PlacedCable]:
-    """Cables in the rectangle about a wall, a diameter of theirs around it included."""
+    """Cables of the circuits that lie in the rectangle about a wall, a diameter of theirs around it included.
+
+    Of such a circuit those within `GROUP` diameters: the upper cable of a trefoil, and not what runs elsewhere.
+    """
     low, high = path.runs.reshape(-1, 2).min(axis=0), path.runs.reshape(-1, 2).max(axis=0)
-    return [
-        cable
-        for cable in result.cross_section.cables
-        if np.all(low - cable.layers.diameter < cable.axis) and np.all(high + cable.layers.diameter > cable.axis)
-    ]
+
+    def within(cable: PlacedCable, diameters: float) -> bool:
+        away = np.maximum(np.maximum(low - cable.axis, cable.axis - high), 0)
+        return bool(np.all(away < diameters * cable.layers.diameter))
+
+    circuits = {cable.circuit for cable in result.cross_section.cables if within(cable, 1.0)}
+    return [cable for cable in result.cross_section.cables if cable.circuit in circuits and within(cable, GROUP)]
 
 
 def _profile(axes: Axes, result: Result, tray: str, path: WallPath) -> None:

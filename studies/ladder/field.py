@@ -58,11 +58,17 @@ def _far(section: CrossSection, model: LineModel, point: Floats) -> Entry:
     size = float(np.linalg.norm(model.axes - centre, axis=1).max())
     outside = ("nearer than five times the size of the arrangement",) if distance < FAR * size else ()
     return (
-        f"far form, falls with 1/r^{order + 1}",
+        f"far form, falls with {_power(order + 1)}",
         source(multipole_field_magnitude),
         value,
         outside + surroundings(section),
     )
+
+
+def _power(exponent: int) -> str:
+    """1/r to a power, in words."""
+    raised = str(exponent).translate(str.maketrans("0123456789", "⁰¹²³⁴⁵⁶⁷⁸⁹")) if exponent != 1 else ""
+    return f"1/r{raised}"
 
 
 def _lines(section: CrossSection, model: LineModel, point: Floats) -> Entry:

@@ -184,8 +184,14 @@ def _name(value: object, info: ValidationInfo) -> str:
         raise fault("is not text in quotes", right)
     if not value.strip():
         raise fault("is empty", right)
-    if value != value.strip() or len(value) > LONGEST_NAME or not re.fullmatch(r"[\w \-]+", value):
-        raise fault("is not a name", right)
+    if len(value) > LONGEST_NAME:
+        raise fault(f"is not a name, it has {len(value)} characters", right)
+    if value != value.strip():
+        raise fault("is not a name, it begins or ends with a space", right)
+    strange = list(dict.fromkeys(re.findall(r"[^\w \-]", value)))
+    if strange:
+        shown = ", ".join(f"'{sign}'" if sign.isprintable() else f"U+{ord(sign):04X}" for sign in strange)
+        raise fault(f"is not a name, it has {shown}", right)
     return value
 
 

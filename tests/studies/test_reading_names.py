@@ -1,0 +1,50 @@
+"""Names of receptors, circuits and trays: what is wrong with one is said."""
+
+import pytest
+
+from studies.model.entries import LONGEST_NAME
+from studies.problems import StudyError
+from studies.reading import loads
+
+STUDY = """title = "Names"
+frequency = "50 Hz"
+
+[cables.c]
+conductor = { material = "copper", area = "240 mm^2", temperature = "70 degC" }
+insulation = "1.7 mm"
+jacket = "1.8 mm"
+
+[[circuits]]
+name = "F1"
+cable = "c"
+arrangement = "trefoil"
+rests_at = ["0 mm", "0 mm"]
+phases = ["L1", "L2", "L3"]
+current = "400 A"
+
+[[receptors]]
+name = "NAME"
+at = ["1 m", "0 m"]
+"""
+
+
+@pytest.mark.parametrize(
+    ("name", "wrong"),
+    [
+        ("hall / bench: 3", "is not a name, it has '/', ':'"),
+        ("soft\\u00adhyphen", "is not a name, it has U+00AD"),
+        (" bench", "is not a name, it begins or ends with a space"),
+        ("b" * (LONGEST_NAME + 1), f"is not a name, it has {LONGEST_NAME + 1} characters"),
+    ],
+)
+def test_what_is_wrong_with_a_name_is_said(name, wrong):
+    with pytest.raises(StudyError) as caught:
+        loads(STUDY.replace("NAME", name))
+    (problem,) = caught.value.problems
+    assert problem.wrong == wrong
+    assert "letters, digits, spaces" in problem.right
+
+
+@pytest.mark.parametrize("name", ["Prüfstand 3", "電子顕微鏡", "a-b_c", "b" * LONGEST_NAME])
+def test_letters_of_any_script_make_a_name(name):
+    assert loads(STUDY.replace("NAME", name)).receptors[0].name == name
