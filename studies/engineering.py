@@ -48,11 +48,16 @@ def engineering(value: float | None, unit: str, digits: int = 4, error: float | 
         power = prefix_power(value)
         return f"{fixed(value * 10.0**-power, digits)} {PREFIXES[power]}{unit}"
     power = prefix_power(value or error)
-    scaled, spread = value * 10.0**-power, error * 10.0**-power
-    decimals = agreeing_decimals(scaled, spread)
-    bound = math.ceil(spread * 10.0**decimals - 1e-9) / 10.0**decimals
+    number, bound = with_error(value * 10.0**-power, error * 10.0**-power)
+    return f"{number} {PREFIXES[power]}{unit} ± {bound}"
+
+
+def with_error(value: float, error: float) -> tuple[str, str]:
+    """A number and its error, not both 0, to the same decimals; the error is rounded up, a bare 0 if there is none."""
+    decimals = agreeing_decimals(value, error)
+    bound = math.ceil(error * 10.0**decimals - 1e-9) / 10.0**decimals
     shown = max(decimals, 0)
-    return f"{round(scaled, decimals):.{shown}f} {PREFIXES[power]}{unit} ± {bound:.{shown if bound else 0}f}"
+    return f"{round(value, decimals):.{shown}f}", f"{bound:.{shown if bound else 0}f}"
 
 
 def agreeing_decimals(value: float, error: float) -> int:

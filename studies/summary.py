@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from html import escape
 
 from studies.cross_section import parallel_conductors
-from studies.engineering import difference, engineering, fixed, percent, supported_digits
+from studies.engineering import difference, engineering, percent, with_error
 from studies.orders.words import search_words
 from studies.parts import CONDUCTOR
 from studies.results import LimitDistanceResult, ReceptorResult, Result, ZoneResult
@@ -255,7 +255,7 @@ def _orders(result: Result) -> _Table:
 
 
 def _with_error(value: float, error: float) -> str:
-    return f"{fixed(value, supported_digits(value, 4, error))} ± {fixed(error, 1)}"
+    return " ± ".join(with_error(value, error)) if value or error else "0"
 
 
 def _order_lines(result: Result) -> list[str]:
