@@ -177,6 +177,16 @@ def with_reluctivity(fields: UnitFields, reluctivity: Complexes) -> UnitFields:
     )
 
 
+def with_frequency(fields: UnitFields, frequency: float) -> UnitFields:
+    """Solve again at another frequency, above 0 [Hz]; assembly, reluctivity and far circle are kept."""
+    if not (frequency > 0 and math.isfinite(frequency)):
+        raise ValueError(f"frequency must be above 0: {frequency} Hz")
+    of_parts, of_sources, admittance = _unit_potentials(fields.assembly, 2 * math.pi * frequency, fields.reluctivity)
+    return replace(
+        fields, frequency=frequency, potentials=of_parts, admittance=admittance, source_potentials=of_sources
+    )
+
+
 def _unit_potentials(
     assembly: Assembly, omega: float, reluctivity: Complexes
 ) -> tuple[Complexes, Complexes, Complexes]:

@@ -93,6 +93,8 @@ class Estimate:
 
     now: Requested
     before: Requested
+    coarser: UnitFields
+    """Fields of the mesh before, for the error of what is derived later."""
 
     def of(self, number: Callable[[Requested], Floats | Complexes]) -> Floats:
         """Estimate of the error of any number or array that follows from the requested ones, in its unit and shape."""
@@ -159,7 +161,7 @@ def solve_to_tolerance(
     """
     levels: list[Level] = []
     least = least_field(section, receptors)
-    before: Requested | None = None
+    before: Solved | None = None
     result: tuple[Solved, Estimate, AccuracyResult] | None = None
     for fineness, candidate in _meshes(section, mesh, progress):
         progress(f"solving {len(candidate.points):,} unknowns, {len(section.parts)} parts")
@@ -168,7 +170,7 @@ def solve_to_tolerance(
             each(solved)
         worst = None
         if before is not None:
-            estimate = Estimate(solved.requested, before)
+            estimate = Estimate(solved.requested, before.requested, before.fields)
             worst = worst_error(estimate, least)
             levels.append(Level(fineness, len(candidate.points), len(candidate.triangles), worst / SAFETY))
             result = solved, estimate, AccuracyResult(tolerance, worst, worst <= tolerance, tuple(levels))
@@ -181,7 +183,7 @@ def solve_to_tolerance(
                 break
         else:
             levels.append(Level(fineness, len(candidate.points), len(candidate.triangles), None))
-        before = solved.requested
+        before = solved
     if result is None:
         raise RuntimeError("the error estimate needs two meshes")
     return result

@@ -27,16 +27,17 @@ class Fault:
     peak_current: float
     """Largest instantaneous current ip that any phase can have, above 0. [A]"""
     resistance_over_reactance: float
-    """R/X of the path of the fault, above 0. [-]"""
+    """R/X of the path of the fault, 0 or above; an offset without resistance does not decay. [-]"""
 
     def __post_init__(self) -> None:
         """Refuse what is no such fault."""
         if len(set(self.phases)) not in (2, 3) or not set(self.phases) <= set(LINES):
             raise ValueError(f"a fault is between all three or two of L1, L2, L3: {self.phases}")
-        for name in ("peak_current", "resistance_over_reactance"):
-            value = getattr(self, name)
-            if not (np.isfinite(value) and value > 0):
-                raise ValueError(f"{name} must be finite and above 0: {value}")
+        if not (np.isfinite(self.peak_current) and self.peak_current > 0):
+            raise ValueError(f"peak_current must be finite and above 0: {self.peak_current}")
+        ratio = self.resistance_over_reactance
+        if not (np.isfinite(ratio) and ratio >= 0):
+            raise ValueError(f"resistance_over_reactance must be finite and 0 or above: {ratio}")
 
     @property
     def is_three_phase(self) -> bool:

@@ -6,10 +6,19 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fem.force_pairs import pair_forces
+from fem.force_pairs import PairForces, pair_forces
 from fem.mesh import Complexes, Floats
 from fem.solve import UnitFields
 from studies.fault_currents import CYCLES, STEPS
+
+COARSE = 120
+"""Steps a cycle, and inceptions a half-turn, of the first search for a crest: 3 and 1.5 degrees. [-]"""
+NEAR = 4e-3
+"""Crests of the coarse search within this share of the greatest are climbed; the steps hide at most 2e-3 of one. [-]"""
+MOST_CRESTS = 6
+"""Crests that are climbed, the greatest first: along a level ridge there are as many as steps. [-]"""
+ROUNDS = 3
+"""Finer grids about a crest, each of a quarter of the step; the last misses 1e-6 of it. [-]"""
 
 
 @dataclass(frozen=True)
@@ -83,31 +92,83 @@ class OffsetForces:
 
     def peaks(self) -> tuple[Peak, ...]:
         """The greatest force of each body over all times and inception angles."""
-        angle = 2 * np.pi * CYCLES * np.linspace(0.0, 1.0, int(CYCLES * STEPS) + 1)
-        best: list[Peak] = []
-        for inception in np.pi * np.arange(STEPS) / STEPS:
-            forces = self.at(angle, float(inception))
-            rows = np.linalg.norm(forces, axis=2).argmax(axis=0)
-            found = [
-                Peak((float(forces[row, k, 0]), float(forces[row, k, 1])), float(angle[row]), float(inception))
-                for k, row in enumerate(rows)
-            ]
-            best = [new if not best or new.magnitude > best[k].magnitude else best[k] for k, new in enumerate(found)]
-        return tuple(best)
+        angles = 2 * np.pi * CYCLES * np.linspace(0.0, 1.0, int(CYCLES * COARSE) + 1)
+        inceptions = np.pi * np.arange(COARSE) / COARSE
+        sizes = np.array([np.linalg.norm(self.at(angles, float(psi)), axis=2) for psi in inceptions])
+        return tuple(self._summit(k, sizes[:, :, k], angles, inceptions) for k in range(sizes.shape[2]))
+
+    def _summit(self, body: int, sizes: Floats, angles: Floats, inceptions: Floats) -> Peak:
+        """The greatest force of one body, from its size on a coarse grid (inceptions, angles)."""
+        alone = self._only(body)
+        around = [np.roll(sizes, 1, 0), np.roll(sizes, -1, 0)]  # inceptions close to a ring
+        padded = np.pad(sizes, ((0, 0), (1, 1)), constant_values=-1.0)
+        around += [padded[:, :-2], padded[:, 2:]]
+        crests = (sizes >= np.max(around, axis=0)) & (sizes >= (1 - NEAR) * sizes.max())
+        places = sorted(np.argwhere(crests).tolist(), key=lambda place: -sizes[place[0], place[1]])[:MOST_CRESTS]
+        found = [alone._climb(float(angles[k]), float(inceptions[n])) for n, k in places]
+        return max(found, key=lambda peak: peak.magnitude)
+
+    def _climb(self, angle: float, inception: float) -> Peak:
+        """The crest next to a point of the coarse grid, on grids about it that grow finer."""
+        best = Peak((0.0, 0.0), angle, inception)
+        step = np.array([2 * np.pi / COARSE, np.pi / COARSE])
+        for _ in range(ROUNDS):
+            times = np.clip(best.angle + step[0] * np.linspace(-1, 1, 9), 0.0, 2 * np.pi * CYCLES)
+            for psi in best.inception + step[1] * np.linspace(-1, 1, 9):
+                forces = self.at(times, float(psi))[:, 0]
+                row = int(np.linalg.norm(forces, axis=1).argmax())
+                peak = Peak((float(forces[row, 0]), float(forces[row, 1])), float(times[row]), float(psi % np.pi))
+                best = peak if peak.magnitude > best.magnitude else best
+            step = step / 4
+        return best
+
+    def _only(self, body: int) -> OffsetForces:
+        own = slice(body, body + 1)
+        return OffsetForces(
+            self.mean_ac[own],
+            self.double_ac[own],
+            self.plain[own],
+            self.turned[own],
+            self.mean_dc[own],
+            self.double_dc[own],
+            self.resistance_over_reactance,
+        )
 
 
-def alternating_forces(fields: UnitFields, voltages: Complexes, bodies: Floats) -> AlternatingForces:
-    """Forces on bodies of parts for rms part voltages (N,) [V/m]; bodies (n, N) has ones for a body's parts."""
-    own = pair_forces(fields, voltages, fields, voltages)
-    return AlternatingForces(bodies @ own.conjugate.real, bodies @ own.plain)
+@dataclass(frozen=True)
+class MixedForces:
+    """Forces on each of N parts of an alternating and a steady state on one mesh, and of the two on each other."""
+
+    alternating: PairForces
+    steady: PairForces
+    across: PairForces
+    """Of the steady field on the alternating currents."""
+    back: PairForces
+    """Of the alternating field on the steady currents."""
+
+    def of_alternating(self, bodies: Floats) -> AlternatingForces:
+        """Without the steady state, on bodies (n, N) that have ones for their parts."""
+        return AlternatingForces(bodies @ self.alternating.conjugate.real, bodies @ self.alternating.plain)
+
+    def of_offset(self, bodies: Floats, resistance_over_reactance: float) -> OffsetForces:
+        """With an offset that decays by R/X [-], on bodies (n, N) that have ones for their parts."""
+        return OffsetForces(
+            bodies @ self.alternating.conjugate.real,
+            bodies @ self.alternating.plain,
+            bodies @ (self.across.conjugate + self.back.conjugate.conj()),
+            bodies @ (self.across.plain + self.back.plain),
+            bodies @ self.steady.conjugate.real,
+            bodies @ self.steady.plain,
+            resistance_over_reactance,
+        )
+
+    def with_one_field(self) -> tuple[MixedForces, MixedForces]:
+        """The alternating state in place of the steady one, and the steady in place of the alternating one."""
+        first, second = self.alternating, self.steady
+        return MixedForces(first, first, first, first), MixedForces(second, second, second, second)
 
 
-def offset_forces(
-    alternating: tuple[UnitFields, Complexes],
-    steady: tuple[UnitFields, Complexes],
-    bodies: Floats,
-    resistance_over_reactance: float,
-) -> OffsetForces:
+def mixed_forces(alternating: tuple[UnitFields, Complexes], steady: tuple[UnitFields, Complexes]) -> MixedForces:
     """Forces of currents with an offset.
 
     Parameters
@@ -117,19 +178,16 @@ def offset_forces(
     steady : (UnitFields, ndarray (N,))
         Solution for direct currents on the same mesh, and the voltages that drive in it, for each conductor, the same
         complex current as in the alternating one. [V/m]
-    bodies : ndarray (n, N)
-        Ones for the parts of each body.
-    resistance_over_reactance : float
-        R/X of the path of the fault. [-]
     """
-    both = pair_forces(*alternating, *alternating), pair_forces(*steady, *steady)
-    across, back = pair_forces(*alternating, *steady), pair_forces(*steady, *alternating)
-    return OffsetForces(
-        bodies @ both[0].conjugate.real,
-        bodies @ both[0].plain,
-        bodies @ (across.conjugate + back.conjugate.conj()),
-        bodies @ (across.plain + back.plain),
-        bodies @ both[1].conjugate.real,
-        bodies @ both[1].plain,
-        resistance_over_reactance,
+    return MixedForces(
+        pair_forces(*alternating, *alternating),
+        pair_forces(*steady, *steady),
+        pair_forces(*alternating, *steady),
+        pair_forces(*steady, *alternating),
     )
+
+
+def alternating_forces(fields: UnitFields, voltages: Complexes, bodies: Floats) -> AlternatingForces:
+    """Forces on bodies of parts for rms part voltages (N,) [V/m]; bodies (n, N) has ones for a body's parts."""
+    own = pair_forces(fields, voltages, fields, voltages)
+    return AlternatingForces(bodies @ own.conjugate.real, bodies @ own.plain)

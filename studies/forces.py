@@ -8,13 +8,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fem.mesh import Complexes, Floats
-from fem.solve import UnitFields, solve_unit_voltages
+from fem.solve import UnitFields, with_frequency
 from fem.ties import Tie, drive
 from studies.accuracy import SAFETY
 from studies.bonding import ties_with_cross_bonds
 from studies.cross_section import CrossSection, PlacedCable
 from studies.fault_currents import Fault
-from studies.force_waves import AlternatingForces, OffsetForces, Peak, alternating_forces, offset_forces
+from studies.force_waves import AlternatingForces, OffsetForces, Peak, mixed_forces
 from studies.formulas.forces import (
     alternating_line_force,
     flat_middle_force,
@@ -23,7 +23,7 @@ from studies.formulas.forces import (
     trefoil_force,
     two_conductor_force,
 )
-from studies.parts import CONDUCTOR
+from studies.parts import CONDUCTOR, part_name
 from studies.two_meshes import Pair, solve_pair
 
 STATIC_FREQUENCY = 1e-3
@@ -65,6 +65,8 @@ class CableForce:
     """Value of IEC 61914, for its formations. [N/m]"""
     standard: str
     """Which formula of the standard, or why none."""
+    current: float
+    """Amplitude of the alternating current of this cable where that of its phase is ip: ip, or its share. [A]"""
 
 
 @dataclass(frozen=True)
@@ -88,6 +90,7 @@ def fault_forces(
     section: CrossSection,
     fault: Fault,
     fields: Pair[UnitFields] | None = None,
+    static: Pair[UnitFields] | None = None,
 ) -> FaultForces:
     """Forces of a fault on the cables that carry it.
 
@@ -100,6 +103,8 @@ def fault_forces(
     fields : Pair of UnitFields, optional
         The cross-section solved on two meshes; it is solved where not given. The reluctivity of these fields is kept
         for direct current.
+    static : Pair of UnitFields, optional
+        The same for direct currents, `static_fields` of these; for several faults of one cross-section.
 
     Notes
     -----
@@ -112,7 +117,9 @@ def fault_forces(
     """
     pair = solve_pair(section) if fields is None else fields
     cables = tuple(cable for cable in section.cables if (cable.circuit, cable.phase) in fault.phasors())
-    now, before = _solved(section, fault, pair.now, cables), _solved(section, fault, pair.before, cables)
+    still = static_fields(pair) if static is None else static
+    now = _solved(section, fault, pair.now, still.now, cables)
+    before = _solved(section, fault, pair.before, still.before, cables)
     alternating, previous = now.alternating.peaks(), before.alternating.peaks()
     offset, previous_offset = now.offset.peaks(), before.offset.peaks()
     one_field = [[peak.magnitude for peak in one.peaks()] for one in now.one_field]
@@ -135,11 +142,19 @@ def fault_forces(
                 line[k].magnitude,
                 value,
                 name,
+                float(now.carried[k]),
             )
         )
     magnetic = any(complex(part.material.relative_permeability) != 1 for part in section.parts)
     balance = None if magnetic else _balance(now.everything, alternating)
     return FaultForces(fault, tuple(results), now.alternating, now.offset, balance, force_cautions(section, fault))
+
+
+def static_fields(fields: Pair[UnitFields]) -> Pair[UnitFields]:
+    """Fields of direct currents on the same two meshes, with the same reluctivity."""
+    return Pair(
+        now=with_frequency(fields.now, STATIC_FREQUENCY), before=with_frequency(fields.before, STATIC_FREQUENCY)
+    )
 
 
 def standard_force(cables: tuple[PlacedCable, ...], which: int, fault: Fault) -> tuple[float | None, str]:
@@ -195,9 +210,13 @@ class _Solved:
     everything: AlternatingForces
     offset: OffsetForces
     one_field: tuple[OffsetForces, OffsetForces]
+    carried: Floats
+    """Amplitude of the alternating current in each cable. [A]"""
 
 
-def _solved(section: CrossSection, fault: Fault, fields: UnitFields, cables: tuple[PlacedCable, ...]) -> _Solved:
+def _solved(
+    section: CrossSection, fault: Fault, fields: UnitFields, static: UnitFields, cables: tuple[PlacedCable, ...]
+) -> _Solved:
     names = fields.part_names
     of_cable = {part.name: part.cable.label for part in section.parts if part.cable is not None}
     conductors = {part.name: part.cable.label for part in section.parts if part.cable and part.kind == CONDUCTOR}
@@ -206,24 +225,19 @@ def _solved(section: CrossSection, fault: Fault, fields: UnitFields, cables: tup
     rms = fault.peak_current / np.sqrt(2)
     ties = tuple(replace(tie, current=rms * given.get(k, 0j)) for k, tie in enumerate(section.ties))
     state = drive(fields.admittance, names, ties_with_cross_bonds(replace(section, ties=ties), fields))
-    parts = {name: (name,) for name in names}
-    static = solve_unit_voltages(
-        fields.mesh, section.materials(), STATIC_FREQUENCY, parts, reluctivity=fields.reluctivity
-    )
     # each conductor's offset cancels its own alternating current at the beginning; other metal carries none
     alone = [Tie((name,), complex(state.currents[k]) if name in conductors else 0j) for k, name in enumerate(names)]
-    steady = static, drive(static.admittance, names, alone).voltages
-    alternating = fields, state.voltages
+    mixed = mixed_forces((fields, state.voltages), (static, drive(static.admittance, names, alone).voltages))
     ratio, scale = fault.resistance_over_reactance, 1 / fault.largest_factor() ** 2
+    one, other = (_scaled(alike.of_offset(whole, ratio), scale) for alike in mixed.with_one_field())
+    carried = np.array([abs(state.currents[names.index(part_name(c.circuit, c.position, CONDUCTOR))]) for c in cables])
     return _Solved(
-        alternating_forces(*alternating, whole),
-        alternating_forces(*alternating, inner),
-        alternating_forces(*alternating, np.eye(len(names))),
-        _scaled(offset_forces(alternating, steady, whole, ratio), scale),
-        (
-            _scaled(offset_forces(alternating, alternating, whole, ratio), scale),
-            _scaled(offset_forces(steady, steady, whole, ratio), scale),
-        ),
+        mixed.of_alternating(whole),
+        mixed.of_alternating(inner),
+        mixed.of_alternating(np.eye(len(names))),
+        _scaled(mixed.of_offset(whole, ratio), scale),
+        (one, other),
+        np.sqrt(2) * carried,
     )
 
 

@@ -19,6 +19,8 @@ from studies.cross_section import CrossSection, PlacedCable
 
 JOINT = 0.05
 """Gap between the meshes of insulation and jacket over the thinner of the two; it is filled with jacket. [-]"""
+LEAST_STEP = 0.02
+"""Share of its radius that stands for the electrical thickness of a cable with hardly any dielectric. [-]"""
 TOUCHES = 1e-3
 """Share of its radius up to which the distance of a cable from another or from metal counts as none. [-]"""
 
@@ -52,9 +54,14 @@ def bodies(section: CrossSection, dielectrics: Mapping[str, Dielectrics], share:
     dielectrics : mapping of str to Dielectrics
         By circuit.
     share : float
-        Share of its radius by which a cable is drawn smaller that touches another or metal, above 0. [-]
+        Share of its electrical thickness by which a cable is drawn smaller that touches another or metal, above 0. [-]
+
+    Notes
+    -----
+    The electrical thickness is that of the layer of air with the capacitance of insulation and jacket: what a gap is
+    to be measured by.
     """
-    radii, shrunk = _outer_radii(section, share)
+    radii, shrunk = _outer_radii(section, dielectrics, share)
     regions: list[Region] = []
     permittivity: dict[str, float] = {}
     joints: list[tuple[PlacedCable, float, float, float]] = []
@@ -129,10 +136,22 @@ def _permittivity(solids: Bodies, mesh: SectionMesh) -> Floats:
     return found
 
 
-def _outer_radii(section: CrossSection, share: float) -> tuple[list[float], tuple[str, ...]]:
+def electrical_thickness(cable: PlacedCable, materials: Dielectrics) -> float:
+    """Thickness over permittivity of what lies between the outermost metal of a cable and its outside. [m]"""
+    layers, metal = cable.layers, metal_radius(cable)
+    jacket = materials.jacket.relative_permittivity
+    if metal is not None:
+        return (layers.outer_radius - metal) / jacket
+    insulation = (layers.screen_inner_radius - layers.conductor_radius) / materials.insulation.relative_permittivity
+    return insulation + (layers.outer_radius - layers.screen_inner_radius) / jacket
+
+
+def _outer_radii(
+    section: CrossSection, dielectrics: Mapping[str, Dielectrics], share: float
+) -> tuple[list[float], tuple[str, ...]]:
     """Outer radius of each cable [m], smaller where it touches something, and which those are."""
-    if not 0 < share < 0.1:
-        raise ValueError(f"share must lie between 0 and 0.1: {share}")
+    if not 0 < share < 0.5:
+        raise ValueError(f"share must lie between 0 and 0.5: {share}")
     shapes: list[Shape] = [Disc(cable.axis, cable.layers.outer_radius) for cable in section.cables]
     metal = [part.shape for part in section.parts if part.cable is None]
     radii, shrunk = [], []
@@ -141,7 +160,8 @@ def _outer_radii(section: CrossSection, share: float) -> tuple[list[float], tupl
         others = [shape for n, shape in enumerate(shapes) if n != k] + metal
         free = min((clearance(shapes[k], other) for other in others), default=np.inf)
         if free < TOUCHES * radius:
-            radius -= share * radius + max(0.0, -free)  # positions are rounded: what overlaps goes as well
+            thickness = max(electrical_thickness(cable, dielectrics[cable.circuit]), LEAST_STEP * radius)
+            radius -= share * thickness + max(0.0, -free)  # positions are rounded: what overlaps goes as well
             shrunk.append(cable.label)
         radii.append(radius)
     return radii, tuple(shrunk)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -26,9 +26,8 @@ from studies.two_meshes import FINENESS
 
 COAXIAL, FINITE_ELEMENT = "coaxial, exact", "finite element"
 
-SHARE = 0.0025
-"""Share of its radius by which a cable that touches something is drawn smaller; half of it and twice are taken too.
-[-]"""
+SHARES = (0.045, 0.09, 0.18)
+"""Shares of its electrical thickness by which a cable that touches something is drawn smaller. [-]"""
 FAR_EARTH = 1000.0
 """Distance of the earth at potential zero where there is no metal. [m]"""
 LEVEL = 1e-3
@@ -47,7 +46,7 @@ class Capacitances:
     mesh_error: Floats
     """Estimate from two meshes, shape (n, n). [F/m]"""
     gap_error: Floats
-    """Estimate of what is left of the effect of hair gaps at touching cables, shape (n, n). [F/m]"""
+    """Estimate of what is left of the effect of narrow gaps at touching cables, shape (n, n). [F/m]"""
     shrunk: tuple[str, ...]
     """Labels of the cables with such a gap."""
 
@@ -76,7 +75,7 @@ class Charging:
 def capacitances(
     section: CrossSection,
     dielectrics: Mapping[str, Dielectrics],
-    share: float = SHARE,
+    shares: tuple[float, float, float] = SHARES,
     fineness: tuple[float, float] = FINENESS,
 ) -> Capacitances:
     """Capacitances of all cables of a cross-section.
@@ -87,8 +86,8 @@ def capacitances(
         Cables, trays and other metal.
     dielectrics : mapping of str to Dielectrics
         By circuit.
-    share : float
-        Share of its radius by which a cable that touches something is drawn smaller. [-]
+    shares : (float, float, float)
+        Shares of its electrical thickness by which a cable that touches something is drawn smaller, rising. [-]
     fineness : (float, float)
         Fineness of the coarser and the finer mesh. [-]
 
@@ -96,10 +95,9 @@ def capacitances(
     -----
     A cable with a layer of metal, which is at earth: the coaxial formula, nothing else is felt. The others together by
     finite elements: insulation and jacket with their permittivities, metalwork and screens at earth, air without end.
-    Cables that touch something are drawn smaller by half of the share, by the share and by twice of it; the effect is
-    of first order, so that the step from the share to its half, taken again, leads to cables that touch, and the
-    estimate of what is left is twice the change of that result from the one of the two wider gaps. Without metal the
-    far earth is 1000 m away, which balanced voltages do not feel.
+    Cables that touch something are drawn smaller in three steps, and the limit of a vanishing gap follows from them,
+    see `vanishing_gap`; the finer mesh, which tells the error of the mesh, is of the middle one. Without metal the far
+    earth is 1000 m away, which balanced voltages do not feel.
     """
     _require(section, dielectrics)
     n = len(section.cables)
@@ -110,18 +108,43 @@ def capacitances(
     shrunk: tuple[str, ...] = ()
     if unscreened:
         chosen = np.ix_(unscreened, unscreened)
-        narrow = bodies(section, dielectrics, share / 2)
-        shrunk = narrow.shrunk
-        coarse, fine = (solve_bodies(narrow, one).capacitance for one in fineness)
+        middle = bodies(section, dielectrics, shares[1])
+        shrunk = middle.shrunk
+        coarse, fine = (solve_bodies(middle, one).capacitance for one in fineness)
         matrix[chosen], mesh_error[chosen] = fine, SAFETY * np.abs(fine - coarse)
         if shrunk:
-            middle, wide = (
-                solve_bodies(bodies(section, dielectrics, times * share), fineness[0]).capacitance for times in (1, 2)
+            narrow, wide = (
+                solve_bodies(bodies(section, dielectrics, one), fineness[0]).capacitance for one in shares[::2]
             )
-            matrix[chosen] += coarse - middle
-            gap_error[chosen] = SAFETY * np.abs((2 * coarse - middle) - (2 * middle - wide))
+            touching, left = vanishing_gap(shares, np.array([narrow, coarse, wide]))
+            matrix[chosen] += touching - coarse
+            gap_error[chosen] = left
     methods = tuple(FINITE_ELEMENT if k in unscreened else COAXIAL for k in range(n))
     return Capacitances(section.cables, methods, matrix, mesh_error, gap_error, shrunk)
+
+
+def vanishing_gap(shares: Sequence[float], values: Floats) -> tuple[Floats, Floats]:
+    """Limit of what is known at three gaps, as they vanish, and an estimate of what it is off.
+
+    Parameters
+    ----------
+    shares : sequence of 3 float
+        Gaps over the electrical thickness of the dielectric that they are in series with, rising. [-]
+    values : ndarray (3, ...)
+        What is known of each. [F/m]
+
+    Notes
+    -----
+    A parabola in x = 1 - 1/sqrt(1 + t): across the line of contact of round things the capacitance is
+    int dx/(d + g + x^2/R), in proportion to 1/sqrt(1 + g/d), so that it is nearly straight in x. The estimate is the
+    distance of the limit from that of the straight line through the two narrowest gaps, which is off by one order
+    more.
+    """
+    x = 1 - 1 / np.sqrt(1 + np.asarray(shares, dtype=np.float64))
+    straight: Floats = (values[0] * x[1] - values[1] * x[0]) / (x[1] - x[0])
+    wider = (values[1] * x[2] - values[2] * x[1]) / (x[2] - x[1])
+    limit: Floats = (straight * x[2] - wider * x[0]) / (x[2] - x[0])  # Neville's scheme
+    return limit, np.abs(limit - straight)
 
 
 def charging(

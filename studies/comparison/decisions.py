@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from studies.accuracy import Progress
 from studies.comparison.charging import charging_results
-from studies.comparison.faults import force_rows, study_fault_forces
+from studies.comparison.faults import force_rows, stated_faults
 from studies.comparison.route import RouteSolution, route_result, route_solution
 from studies.comparison.solution import Solution
 from studies.decided import ChargingResult, FaultForceResult
@@ -43,7 +43,8 @@ def decisions(study: Study, solution: Solution, maps: Pair[SectionMaps] | None, 
         Told what is being done.
     """
     found = None if maps is None else route_solution(study, solution, maps, tell)
-    forces = study_fault_forces(study, solution, tell)
+    faults = stated_faults(study, solution, tell)
+    forces = tuple(forces for fault in faults for forces in fault.reported())
     return Decisions(
         None if found is None else route_result(study, found),
         found,

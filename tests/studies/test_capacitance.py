@@ -12,12 +12,13 @@ from studies.capacitance.permittivities import DIELECTRICS, Dielectric, Dielectr
 from studies.capacitance.result import (
     COAXIAL,
     FINITE_ELEMENT,
-    SHARE,
+    SHARES,
     Capacitances,
     capacitances,
     charging,
     floor_height,
     inequality,
+    vanishing_gap,
 )
 from studies.cross_section import CrossSection, cross_section
 from studies.formulas.capacitance import coaxial_capacitance
@@ -142,18 +143,35 @@ def test_maxwell_matrix_of_cables_on_a_tray(on_tray: tuple[CrossSection, Capacit
 
 def test_extrapolated_gaps_hold_against_narrower_ones(on_tray: tuple[CrossSection, Capacitances]) -> None:
     section, found = on_tray
-    # gaps eight and sixteen times narrower than the ordinary ones, extrapolated in the same way
-    narrow, narrower = (solve_bodies(bodies(section, LV, SHARE / n), 1.0).capacitance for n in (8, 16))
+    # gaps of a sixteenth and an eighth of the narrowest, and a straight line through them: another way to the limit
+    narrow, narrower = (solve_bodies(bodies(section, LV, SHARES[0] / n), 1.0).capacitance for n in (8, 16))
     best = 2 * narrower - narrow
     assert np.all(np.abs(found.matrix - best) < found.error + 1e-4 * best.max())
+    # the estimate is no more than what was asked of an ordinary study, a tenth of 0.5 %
+    assert found.error.max() < 2e-3 * best.max()
     # what an ordinary gap does without the extrapolation is far more than the error that is left
-    plain = solve_bodies(bodies(section, LV, SHARE), 1.0).capacitance
-    assert np.abs(plain - best).max() > 5 * np.abs(found.matrix - best).max()
+    plain = solve_bodies(bodies(section, LV, SHARES[1]), 1.0).capacitance
+    assert np.abs(plain - best).max() > 20 * np.abs(found.matrix - best).max()
+
+
+def test_limit_of_a_vanishing_gap_is_that_of_a_round_contact() -> None:
+    # int dx/(d + g + x^2/R) = pi sqrt(R/(d + g)), and a part that does not feel the gap
+    def exact(gap: float) -> float:
+        return float(np.pi * np.sqrt(10.0 / (1.0 + gap)) + 3.0)
+
+    limit, left = vanishing_gap(SHARES, np.array([exact(share) for share in SHARES]))
+    assert limit == pytest.approx(exact(0.0), rel=1e-12)  # straight in x, so that nothing is left but rounding
+    assert left < 1e-12
+    # a gap between planes over all of the surface, 1/(d + g), is the other extreme; it is no straight line in x
+    planes = np.array([1 / (1 + share) for share in SHARES])
+    limit, left = vanishing_gap(SHARES, planes)
+    assert abs(limit - 1) <= left
+    assert left < 0.01
 
 
 def test_error_from_two_meshes_covers_a_finer_one(on_tray: tuple[CrossSection, Capacitances]) -> None:
     section, found = on_tray
-    same = bodies(section, LV, SHARE / 2)
+    same = bodies(section, LV, SHARES[1])
     coarse, fine = (solve_bodies(same, fineness).capacitance for fineness in (1.0, 2.0))
     assert np.abs(coarse - fine).max() < 2 * found.mesh_error.max()
     assert found.mesh_error.max() < 1e-3 * found.matrix.max()
@@ -162,10 +180,10 @@ def test_error_from_two_meshes_covers_a_finer_one(on_tray: tuple[CrossSection, C
 def test_jacket_is_a_layer_of_its_own() -> None:
     section = section_of(circuit(TREFOIL))
     same = {"F1": Dielectrics(DIELECTRICS["XLPE"], Dielectric("like XLPE", 2.5, "test"))}
-    single = bodies(section, same, SHARE)
+    single = bodies(section, same, SHARES[1])
     assert not single.joints
     near = {"F1": Dielectrics(DIELECTRICS["XLPE"], Dielectric("nearly XLPE", 2.5 * (1 + 1e-9), "test"))}
-    split = bodies(section, near, SHARE)
+    split = bodies(section, near, SHARES[1])
     assert len(split.joints) == 3
     # two layers of one permittivity are one layer: only the meshes differ
     one, two = (solve_bodies(solids, 1.0).capacitance for solids in (single, split))

@@ -12,7 +12,7 @@ from fem.force_pairs import pair_forces
 from fem.ties import drive
 from studies.cross_section import CrossSection, cross_section
 from studies.fault_currents import Fault, currents_in_time, fault_of
-from studies.force_waves import AlternatingForces, OffsetForces, alternating_forces, offset_forces
+from studies.force_waves import AlternatingForces, OffsetForces, alternating_forces, mixed_forces
 from studies.forces import FaultForces, fault_forces
 from studies.formulas.forces import FLAT_MIDDLE_FACTOR_EXACT, FLAT_OUTER_FACTOR_EXACT, TREFOIL_FACTOR_EXACT
 from studies.phases import LINES
@@ -188,6 +188,14 @@ def test_no_current_exceeds_the_stated_peak() -> None:
     assert max(peaks) <= PEAK * (1 + 1e-4)
 
 
+def test_without_resistance_the_offset_stays_and_doubles_the_crest() -> None:
+    fault = fault_of("F1", 10e3, 0.0)
+    assert fault.largest_factor() == pytest.approx(2.0, rel=1e-4)  # one step of a degree beside the crest
+    assert fault.peak_current == pytest.approx(2 * np.sqrt(2) * 10e3, rel=1e-12)  # kappa of IEC 60909 is 2 as well
+    late = currents_in_time(fault, 50.0, np.array([1.01, 100.01]), 0.0)
+    assert late[1] == pytest.approx(late[0], abs=1e-6 * fault.peak_current)
+
+
 @pytest.mark.parametrize("ratio", [0.05, 0.1, 0.2, 0.3, 0.5, 1.0])
 def test_factor_of_the_standard_is_near_the_exact_one(ratio: float) -> None:
     fault = fault_of("F1", 10e3, ratio)
@@ -227,7 +235,7 @@ def test_pair_forces_of_one_solution_are_its_current_forces() -> None:
     assert many.plain == pytest.approx(6 * own.plain, rel=1e-12, abs=1e-11 * largest)
     # an offset that is the alternating solution's own begins at no force
     bodies = np.eye(len(fields.part_names))
-    both = offset_forces((fields, voltages), (fields, voltages), bodies, 0.1)
+    both = mixed_forces((fields, voltages), (fields, voltages)).of_offset(bodies, 0.1)
     assert np.abs(both.at(np.array([0.0]), 0.9)).max() < 1e-9 * largest
     late = both.at(np.array([400.0]), 0.9)[0]  # the offset has died away
     steady = alternating_forces(fields, voltages, bodies).at(np.array([400.9]))[0]
@@ -254,6 +262,8 @@ def test_impossible_faults_are_refused() -> None:
         Fault("F1", ("L1", "N"), PEAK, 0.1)
     with pytest.raises(ValueError, match="peak_current"):
         Fault("F1", LINES, -1.0, 0.1)
+    with pytest.raises(ValueError, match="resistance_over_reactance"):
+        Fault("F1", LINES, PEAK, -0.1)
     with pytest.raises(ValueError, match="there is no F9 L1"):
         forces_of(section_of(flat(0.1)), Fault("F9", LINES, PEAK, 0.1))
 
@@ -266,4 +276,16 @@ def test_peaks_are_the_largest_of_all_times() -> None:
     assert [peak.magnitude for peak in waves.peaks()] == pytest.approx(fine, rel=2e-4)  # half-degree steps
     none = np.zeros((4, 2), dtype=np.complex128)
     offset = OffsetForces(mean, double, none, none, np.zeros((4, 2)), none, 0.1)
-    assert [peak.magnitude for peak in offset.peaks()] == pytest.approx(fine, rel=1e-3)
+    # climbed crests miss 1e-6 of each; the reference's own steps 1e-9
+    assert [peak.magnitude for peak in offset.peaks()] == pytest.approx(fine, rel=2e-6)
+
+
+def test_crests_with_offset_are_those_of_a_dense_search(close: FaultForces) -> None:
+    angles = np.linspace(0.0, 3 * np.pi, 1081)  # half-degree steps
+    sizes = [np.linalg.norm(close.offset.at(angles, psi), axis=2).max(axis=0) for psi in np.pi * np.arange(360) / 360]
+    for k, (peak, dense) in enumerate(zip(close.offset.peaks(), np.max(sizes, axis=0), strict=True)):
+        # steps of half a degree hide (w dt)^2 = 8e-5 of a crest of twice the frequency at most, and never add to it
+        assert dense <= peak.magnitude * (1 + 1e-9)
+        assert peak.magnitude == pytest.approx(dense, rel=8e-5)
+        at_peak = close.offset.at(np.array([peak.angle]), peak.inception)[0, k]
+        assert at_peak == pytest.approx(np.array(peak.force), rel=1e-9)
