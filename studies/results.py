@@ -148,8 +148,12 @@ class LossResult:
     magnetic_loss_w_per_m: float
     """The part of it that is hysteresis."""
     formula_loss_w_per_m: float | None
+    """By the closed form of its kind: I^2 R of a conductor, IEC 60287-1-1 of a screen or sheath, an infinite plate like
+    the floor of an open tray; None where there is none."""
     formula: str
     within_tolerance: bool
+    formula_outside_range: str
+    """Why the formula is not as good here as it claims; empty inside its range."""
 
 
 @dataclass(frozen=True)

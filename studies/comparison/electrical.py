@@ -10,6 +10,7 @@ from fem.mesh import Complexes, Floats
 from studies.accuracy import Estimate, Requested, loss_scale
 from studies.comparison.solution import Solution, at_frequency, root_sum_square
 from studies.cross_section import CrossSection, StudyPart, parallel_conductors
+from studies.ladder.losses import closed_form_loss
 from studies.line_formulas import (
     NO_FORMULA,
     SHARED,
@@ -19,7 +20,7 @@ from studies.line_formulas import (
     formula_shares,
     phase_index,
 )
-from studies.parts import METAL_LAYERS
+from studies.parts import CONDUCTOR, METAL_LAYERS
 from studies.phases import LINES
 from studies.results import LossResult, PartResult, PhaseResult, SequenceResult
 from studies.spectrum import fundamental
@@ -39,6 +40,9 @@ def loss_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[LossRes
     results = []
     for k, part in enumerate(solutions[0].section.parts):
         entries = [formula[part.name] for formula in formulas if part.name in formula]
+        outside: tuple[str, ...] = ()
+        if part.kind != CONDUCTOR:
+            entries, outside = _metal_formula(solutions, part)
         results.append(
             LossResult(
                 part=part.name,
@@ -50,6 +54,7 @@ def loss_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[LossRes
                 formula_loss_w_per_m=sum(value for value, _ in entries) if entries else None,
                 formula=entries[0][1] if entries else NO_FORMULA,
                 within_tolerance=bool(errors[k] <= study.accuracy.tolerance * scale[k]),
+                formula_outside_range="; ".join(outside),
             )
         )
     return tuple(results)
@@ -191,6 +196,20 @@ def _sequence_and_error(estimate: Estimate, ports: list[int]) -> tuple[Complexes
         return sequence_matrix(requested.impedances[np.ix_(ports, ports)])
 
     return sequence(estimate.now), estimate.of(sequence)
+
+
+def _metal_formula(solutions: tuple[Solution, ...], part: StudyPart) -> tuple[list[tuple[float, str]], tuple[str, ...]]:
+    """Loss [W/m] of a part that is no conductor by its closed form at each frequency, with its name, and the reasons
+    why it is not in its range; nothing unless there is one at every frequency."""
+    found = []
+    for solution in solutions:
+        own = solution.section.part(part.name)
+        closed = closed_form_loss(solution.section, solution.model, own)
+        if closed is None:
+            return [], ()
+        found.append(closed)
+    outside = tuple(dict.fromkeys(reason for closed in found for reason in closed.outside_range))
+    return [(closed.value, closed.name) for closed in found], outside
 
 
 def _formula_losses(solution: Solution) -> dict[str, tuple[float, str]]:

@@ -1,15 +1,16 @@
-"""Formulas of the loss in screens and in trays."""
+"""Formulas of the loss in screens, sheaths and trays."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from geometry.shapes import Tube
-from studies.cross_section import TRAY, CrossSection, PlacedCable, StudyPart
+from studies.cross_section import METALWORK, TRAY, CrossSection, PlacedCable, StudyPart
 from studies.formulas.infinite_plate import plate_loss
 from studies.formulas.screen_eddy import (
     flat_centre_eddy_factor,
@@ -26,80 +27,105 @@ from studies.formulas.screens import (
     screen_reactance,
 )
 from studies.ladder.field import only_open_floor
-from studies.ladder.rung import OTHER_CIRCUITS, TRAY_NEAR, Rung, reasons, source
+from studies.ladder.rung import METALWORK_NEAR, OTHER_CIRCUITS, TRAY_NEAR, Rung, reasons, source
 from studies.ladder.series import NAME, SOURCE, SeriesResult
 from studies.line_formulas import LineModel
-from studies.parts import SCREEN
+from studies.parts import GROUPS, SCREEN, SHEATH
 from studies.phases import LINES
 from studies.results import LossResult
+
+LAYERS = (SCREEN, SHEATH)
+"""Layers of a cable that lambda1 of IEC 60287-1-1 is for."""
+CIRCULATING, EDDY = "IEC 60287-1-1 circulating loss factor", "IEC 60287-1-1 eddy loss factor"
+UNBALANCED = 0.02
+"""Share of the other sequences up to which currents count as balanced. [-]"""
+
+
+@dataclass(frozen=True)
+class LossFormula:
+    """A closed form of the loss of a part of metal that is no conductor."""
+
+    name: str
+    source: str
+    value: float
+    """[W/m]"""
+    outside_range: tuple[str, ...]
+    """Why it is not as good as it claims here; empty inside its range."""
 
 
 def loss_rungs(
     section: CrossSection, model: LineModel, losses: tuple[LossResult, ...], series: SeriesResult | None
 ) -> list[Rung]:
-    """Screens by IEC 60287-1-1 and the exact series; a tray's floor as an infinite plate."""
+    """Screens and sheaths by IEC 60287-1-1 and the exact series; a tray's floor as an infinite plate."""
     rungs = []
     for k, part in enumerate(section.parts):
-        element = losses[k].loss_w_per_m
-        if part.kind == SCREEN:
-            rungs += [
-                Rung("screen loss", part.name, formula, origin, "W/m", value, element, outside)
-                for formula, origin, value, outside in _screen(section, model, part)
-            ]
-            if series is not None:
-                rungs.append(Rung("screen loss", part.name, NAME, SOURCE, "W/m", float(series.losses[k]), element, ()))
-    floor = only_open_floor(section)
-    if floor is not None:
-        rungs += _floor(section, model, losses, floor)
+        element, quantity = losses[k].loss_w_per_m, f"{part.kind} loss"
+        closed = closed_form_loss(section, model, part)
+        if closed is not None:
+            rungs.append(
+                Rung(
+                    quantity, part.name, closed.name, closed.source, "W/m", closed.value, element, closed.outside_range
+                )
+            )
+        if series is not None and part.kind in LAYERS:
+            rungs.append(Rung(quantity, part.name, NAME, SOURCE, "W/m", float(series.losses[k]), element, ()))
     return rungs
 
 
+def closed_form_loss(section: CrossSection, model: LineModel, part: StudyPart) -> LossFormula | None:
+    """The closed form for the loss of a screen, a sheath or an open tray; None where there is none."""
+    if part.kind in LAYERS:
+        return _layer(section, model, part)
+    floor = only_open_floor(section)
+    return _floor(section, model, floor) if floor is not None and floor[0] is part else None
+
+
 def _floor(
-    section: CrossSection,
-    model: LineModel,
-    losses: tuple[LossResult, ...],
-    floor: tuple[StudyPart, tuple[float, float], float, float],
-) -> list[Rung]:
+    section: CrossSection, model: LineModel, floor: tuple[StudyPart, tuple[float, float], float, float]
+) -> LossFormula | None:
     part, shift, width, thickness = floor
     axes = model.axes - np.array(shift)
     if axes[:, 1].min() <= 0:
-        return []
+        return None
     mu, sigma = abs(complex(part.material.relative_permeability)), part.material.conductivity
     value = plate_loss(axes, model.currents, thickness, sigma, section.frequency, mu).loss
-    element = next(loss.loss_w_per_m for loss in losses if loss.part == part.name)
     outside: list[str] = []
     if np.abs(axes[:, 0]).max() + 3 * axes[:, 1].max() > width / 2:
         outside.append("the floor ends near the cables; its walls are left out")
+    if part.steel is not None:
+        outside.append("the steel saturates; the formula has its permeability at low field")
     name = "infinite plate like the tray's floor under line currents"
-    return [Rung("tray loss", part.name, name, source(plate_loss), "W/m", value, element, tuple(outside))]
+    return LossFormula(name, source(plate_loss), float(value), tuple(outside))
 
 
-def _screen(section: CrossSection, model: LineModel, part: StudyPart) -> list[tuple[str, str, float, tuple[str, ...]]]:
+def _layer(section: CrossSection, model: LineModel, part: StudyPart) -> LossFormula | None:
     """IEC 60287-1-1 for one circuit of three cables in trefoil or evenly spaced flat formation; else nothing."""
     cable = part.cable
     assert cable is not None
     assert isinstance(part.shape, Tube)
     own = [other for other in section.cables if other.circuit == cable.circuit]
     if len(own) != 3 or {other.phase for other in own} != set(LINES):
-        return []
+        return None
     axes = np.array([other.axis for other in own])
     sides = [float(np.linalg.norm(axes[a] - axes[b])) for a, b in ((0, 1), (1, 2), (2, 0))]
     formation = _formation(sides)
-    if formation is None:
-        return []
+    currents = _currents(model, cable.circuit)
+    sequence = _sequence(currents)
+    if formation is None or sequence is None:
+        return None
+    bonded = next(tie for tie in section.ties if part.name in tie.parts)
+    outside = _surroundings(section, part, cable)
+    if not sequence.balanced:
+        outside.append("the currents are not balanced, which the formula takes them to be")
+    place = formation if formation == "trefoil" else _place(own, cable, sequence.positive)
     spacing = min(sides)
     m = next(k for k, conductor in enumerate(model.conductors) if conductor.cable == cable)
-    bonded = next(tie for tie in section.ties if part.name in tie.parts)
-    outside = [TRAY_NEAR] if any(other.kind == TRAY for other in section.parts) else []
-    if len(section.phases) > 3:
-        outside.append(OTHER_CIRCUITS)
-    place = formation if formation == "trefoil" else _place(own, cable)
     r, rs = float(model.resistances[m]), part.dc_resistance
     diameter = part.shape.inner_radius + part.shape.outer_radius
-    x = float(screen_reactance(spacing, diameter, section.frequency))
-    xm = float(flat_mutual_reactance(section.frequency))
     conductor_loss = r * abs(complex(model.currents[m])) ** 2
     if len(bonded.parts) > 1:
+        x = float(screen_reactance(spacing, diameter, section.frequency))
+        xm = float(flat_mutual_reactance(section.frequency))
         circulating: dict[str, tuple[Callable[..., Any], tuple[float, ...]]] = {
             "trefoil": (circulating_factor, (rs, r, x)),
             "centre": (flat_centre_circulating_factor, (rs, r, x, xm)),
@@ -107,28 +133,72 @@ def _screen(section: CrossSection, model: LineModel, part: StudyPart) -> list[tu
             "lagging": (flat_lagging_circulating_factor, (rs, r, x, xm)),
         }
         function, inputs = circulating[place]
-        if any(name.split(".")[0] != cable.circuit or not name.endswith(SCREEN) for name in bonded.parts):
-            outside.append("the bond holds more than the circuit's own screens")
+        if any(name.split(".")[0] != cable.circuit or not name.endswith(part.kind) for name in bonded.parts):
+            outside.append(f"the bond holds more than the circuit's own {GROUPS[part.kind]}")
+        if bonded.impedance is not None:
+            outside.append("the bond closes through an impedance, which the formula does not know")
         value = float(function(*inputs)) * conductor_loss
-        return [("circulating loss factor", source(function), value, tuple(outside))]
+        return LossFormula(f"{CIRCULATING}, {place}", source(function), value, tuple(outside))
     eddy = {
         "trefoil": trefoil_eddy_factor,
         "centre": flat_centre_eddy_factor,
         "leading": flat_leading_eddy_factor,
         "lagging": flat_lagging_eddy_factor,
     }[place]
-    thickness = part.shape.outer_radius - part.shape.inner_radius
     arguments = {
         "screen_resistance": rs,
         "resistance": r,
         "mean_diameter": diameter,
         "spacing": spacing,
-        "thickness": thickness,
+        "thickness": part.shape.outer_radius - part.shape.inner_radius,
         "resistivity": 1 / part.material.conductivity,
         "frequency": section.frequency,
     }
     value = float(eddy(**arguments)) * conductor_loss
-    return [("eddy loss factor", source(eddy), value, (*reasons(eddy, **arguments), *outside))]
+    return LossFormula(f"{EDDY}, {place}", source(eddy), value, (*reasons(eddy, **arguments), *outside))
+
+
+def _surroundings(section: CrossSection, part: StudyPart, cable: PlacedCable) -> list[str]:
+    """What lies about a layer of metal that its formula does not know."""
+    found = [TRAY_NEAR] if any(other.kind == TRAY for other in section.parts) else []
+    if any(other.kind == METALWORK for other in section.parts):
+        found.append(METALWORK_NEAR)
+    if len({phase.circuit for phase in section.phases}) > 1:
+        found.append(OTHER_CIRCUITS)
+    if len(cable.layers.tubes) > 1:
+        found.append("the cable has other layers of metal, which the formula does not know")
+    if abs(complex(part.material.relative_permeability) - 1) > 0.1:
+        found.append("the layer is magnetic, which the formula does not know")
+    return found
+
+
+@dataclass(frozen=True)
+class _Sequence:
+    """How the currents of L1, L2 and L3 follow each other."""
+
+    positive: bool
+    balanced: bool
+
+
+def _currents(model: LineModel, circuit: str) -> dict[str, complex]:
+    """Current of each phase of a circuit of three cables. [A]"""
+    return {
+        part.cable.phase: complex(current)
+        for part, current in zip(model.conductors, model.currents, strict=True)
+        if part.cable is not None and part.cable.circuit == circuit
+    }
+
+
+def _sequence(currents: dict[str, complex]) -> _Sequence | None:
+    """The sequence that rules; None for currents in step, as of third harmonics, which no factor is made for."""
+    turn = np.exp(2j * np.pi / 3)
+    one, two, three = (currents.get(line, 0j) for line in LINES)
+    zero, positive, negative = (abs(one + turn**k * two + turn ** (2 * k) * three) for k in (0, 1, 2))
+    largest = max(zero, positive, negative)
+    if zero >= largest > 0:
+        return None
+    left = zero + min(positive, negative)
+    return _Sequence(positive >= negative, left <= UNBALANCED * largest)
 
 
 def _formation(sides: list[float]) -> str | None:
@@ -140,11 +210,11 @@ def _formation(sides: list[float]) -> str | None:
     return None
 
 
-def _place(own: list[PlacedCable], cable: PlacedCable) -> str:
+def _place(own: list[PlacedCable], cable: PlacedCable, positive: bool) -> str:
     """centre, leading or lagging: of the two outer cables the one whose phase leads that of the centre cable leads."""
     axes = np.array([other.axis for other in own])
     centre = own[int(np.linalg.norm(axes - axes.mean(axis=0), axis=1).argmin())]
     if cable == centre:
         return "centre"
     follows = {"L1": "L2", "L2": "L3", "L3": "L1"}
-    return "leading" if follows[cable.phase] == centre.phase else "lagging"
+    return "leading" if (follows[cable.phase] == centre.phase) == positive else "lagging"

@@ -20,7 +20,7 @@ class Rung:
     """A formula's value beside the finite-element value."""
 
     quantity: str
-    """field, resistance, inductance, screen loss or tray loss."""
+    """field, resistance, inductance, screen loss, sheath loss or tray loss."""
     subject: str
     """The receptor, part or phase it is of."""
     formula: str

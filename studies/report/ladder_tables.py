@@ -22,6 +22,7 @@ TITLES = {
     "resistance": "Ac resistance of the conductors",
     "inductance": "Inductance of the phases",
     "screen loss": "Loss of the screens",
+    "sheath loss": "Loss of the sheaths",
     "tray loss": "Loss of the trays",
 }
 

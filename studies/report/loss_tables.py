@@ -43,7 +43,8 @@ def loss_section(result: Result, figures: Mapping[str, bytes]) -> Section:
         "Loss per metre of run" + (", summed over all frequencies" if len(names.frequencies(result)) > 1 else ""),
         tuple(columns),
         tuple(rows),
-        "Difference: formula over finite element less one."
+        "Difference: formula over finite element less one. Of screens, sheaths and trays the closed form of their kind "
+        "from the ladder of formulas below; a sum has a formula where each of its parts has one."
         + (" * The error estimate is above what was asked." if marked else ""),
     )
     return Section("Losses", "losses", (table, *_pictures(result, figures)))
@@ -134,7 +135,7 @@ def _loss_row(loss: LossResult, unit: Unit, hysteresis: bool) -> Row:
     row += [
         significant(loss.formula_loss_w_per_m, unit),
         percent(difference(loss.formula_loss_w_per_m, loss.loss_w_per_m)),
-        loss.formula,
+        loss.formula + (f" (outside its range: {loss.formula_outside_range})" if loss.formula_outside_range else ""),
     ]
     return tuple(row)
 

@@ -103,22 +103,44 @@ def _metal_reasons(result: Result) -> list[str]:
 
 
 def _loss_reasons(result: Result) -> tuple[str, ...]:
-    pairs = [(difference(loss.formula_loss_w_per_m, loss.loss_w_per_m), loss) for loss in result.losses]
+    return (*_conductor_loss_reasons(result), *_metal_loss_reasons(result))
+
+
+def _metal_loss_reasons(result: Result) -> list[str]:
+    """The worst part of each kind of metal that has a formula, with what puts it outside of its range."""
+    found = []
+    for kind in dict.fromkeys(loss.kind for loss in result.losses if loss.kind != CONDUCTOR):
+        pairs = [
+            (value, loss)
+            for loss in result.losses
+            if loss.kind == kind and (value := difference(loss.formula_loss_w_per_m, loss.loss_w_per_m)) is not None
+        ]
+        if not pairs:
+            continue
+        largest, loss = max(pairs, key=lambda pair: abs(pair[0]))
+        if abs(largest) >= LOSS_DIFFERENCE:
+            why = f": {loss.formula_outside_range}" if loss.formula_outside_range else ""
+            found.append(f"For {loss.part} the formula ({loss.formula}) differs by {percent(largest)} %{why}.")
+    return found
+
+
+def _conductor_loss_reasons(result: Result) -> tuple[str, ...]:
+    conductors = [loss for loss in result.losses if loss.kind == CONDUCTOR]
+    pairs = [(difference(loss.formula_loss_w_per_m, loss.loss_w_per_m), loss) for loss in conductors]
     known = [(value, loss) for value, loss in pairs if value is not None and loss.formula_loss_w_per_m]
     idle = [loss.part for value, loss in pairs if value is not None and loss.formula_loss_w_per_m == 0]
     if not known:
-        return ("No part has a formula to compare with.",)
+        return ("No conductor has a formula to compare with.",)
     largest, loss = max(known, key=lambda pair: abs(pair[0]))
     if abs(largest) < LOSS_DIFFERENCE:
-        return (f"The formulas agree within {percent(abs(largest), signed=False)} % for every part that has one.",)
+        return (f"The formulas agree within {percent(abs(largest), signed=False)} % for every conductor that has one.",)
     reasons = [f"The formula differs by up to {percent(largest)} % ({loss.part})."]
-    conductors = result.cross_section.conductors()
     if _worst_share(result) > UNEQUAL:
         reasons.append(
             "Parallel cables share unequally, and the loss goes with the square of the current: the formula takes the "
             "shares that the distances of the cables give, without steel, screens and proximity."
         )
-    if len(conductors) != 3:
+    if len(result.cross_section.conductors()) != 3:
         reasons.append(
             "The proximity factor of IEC 60287-1-1 is for three single-core cables; with more or fewer neighbours each "
             "conductor sees another field."
@@ -132,11 +154,10 @@ def _loss_reasons(result: Result) -> tuple[str, ...]:
             f"A conductor without net current ({', '.join(idle)}) has eddy loss in the field of the others; I² R has "
             "none."
         )
-    if loss.kind == CONDUCTOR:
-        reasons.append(
-            "The formula gives all phases of a symmetrical circuit one proximity factor; in a flat formation the "
-            "middle conductor lies in another field than the outer ones."
-        )
+    reasons.append(
+        "The formula gives all phases of a symmetrical circuit one proximity factor; in a flat formation the "
+        "middle conductor lies in another field than the outer ones."
+    )
     return tuple(reasons)
 
 
