@@ -97,14 +97,30 @@ class ChargingResult:
     charging_current_a_per_m: float
     charging_current_error_a_per_m: float
     formulas_f_per_m: dict[str, float]
+    method: str
+    """How the capacitance of its cables was found."""
+    circuit_inequality: float
+    """Largest deviation of a phase's charging current from the mean of its circuit's phases, over the mean. [-]"""
+    run_charging_current_a: float | None
+    """Of the whole route, each phase where its sections place it."""
+    run_charging_current_error_a: float | None
+    run_inequality: float | None
+    """As circuit_inequality, of the whole route. [-]"""
+    touching: bool
+    """Whether a cable of the phase touches metal or another cable: the capacitance is the limit of no gap."""
+    gap_m: float | None
+    """A gap about each cable that touches something, in place of the touch."""
+    gap_capacitance_f_per_m: float | None
+    """Capacitance with this gap."""
 
 
 @dataclass(frozen=True)
 class FaultForceResult:
-    """Greatest force on a cable in a fault."""
+    """Greatest force on a cable in a fault; of the two-phase faults in the worst one."""
 
     fault: str
     peak_current_a: float
+    """Peak of the fault, that of each phase in it."""
     cable: str
     phase: str
     peak_force_n_per_m: float
@@ -113,11 +129,42 @@ class FaultForceResult:
     fx_n_per_m: float
     fy_n_per_m: float
     alternating_peak_force_n_per_m: float
-    """Of the steady fault current without offset."""
+    """Of sinusoids without offset whose crest is the peak current in every phase: what IEC 61914 is for."""
     mean_fx_n_per_m: float
     mean_fy_n_per_m: float
     line_force_n_per_m: float
-    """Between line currents, no tray."""
+    """Of the same sinusoids as line currents that parallel cables share equally, no tray."""
     standard_force_n_per_m: float | None
     """By IEC 61914."""
     standard: str
+    circuit: str
+    faulted_phases: str
+    """Such as L1-L2."""
+    cable_peak_current_a: float
+    """Crest of the current of this cable: the peak of the fault, or its share of it among parallel cables."""
+    direction_deg: float
+    """Of the peak force, from x to y."""
+    alternating_peak_force_error_n_per_m: float
+    standard_difference: float | None
+    """IEC 61914 over alternating_peak_force_n_per_m less one. [-]"""
+    standard_difference_reason: str
+    """What accounts for it where it is large, else empty."""
+    cleat_spacing_m: float | None
+    force_per_cleat_n: float | None
+    """Peak force times the spacing."""
+
+
+@dataclass(frozen=True)
+class FaultPairResult:
+    """A two-phase fault and the greatest force in it."""
+
+    circuit: str
+    peak_current_a: float
+    faulted_phases: str
+    greatest_force_n_per_m: float
+    """With the dc offset of the worst inception, of all cables."""
+    greatest_force_error_n_per_m: float
+    cable: str
+    """Where it acts."""
+    worst: bool
+    """Whether it is the worst two-phase fault, the one that `faults` holds."""

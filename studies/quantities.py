@@ -158,6 +158,7 @@ RANGES: Mapping[str, Range] = MappingProxyType(
         "fault current": Range("current", "0 A", "500 kA", "40 kA", above=True),
         "place on the route": Range("length", "0 m", "1000 km", "60 m"),
         "route length": Range("length", "0.1 m", "1000 km", "120 m"),
+        "cleat spacing": Range("length", "10 mm", "20 m", "0.6 m"),
         "angle": Range("angle", "-360 deg", "360 deg", "-120 deg"),
         "loss angle": Range("angle", "0 deg", "80 deg", "15 deg"),
         "limit": Range("flux density", "0 uT", "10 T", "0.5 uT", above=True),

@@ -91,6 +91,7 @@ def run(study: Study, progress: Progress | None = None, mesh: SectionMesh | None
         route=decided.route,
         charging=decided.charging,
         faults=decided.faults,
+        fault_pairs=decided.fault_pairs,
         traverses=traverse_results(study, solutions),
         map=map_result(study, solutions, distances),
         ladder=climb(study, solutions),

@@ -137,6 +137,7 @@ window = [["-2 m", "-1 m"], ["2 m", "2 m"]]      # lower left and upper right co
 
 # [[faults]]                            # forces of a short circuit
 # peak_current = "40 kA"
+# cleat_spacing = "0.6 m"               # for the force on each cleat as well
 
 # [supply]                              # for drop, unbalance and charging current (permittivity = 2.5 in [cables.c240])
 # voltage = "400 V"

@@ -11,9 +11,10 @@ from html import escape
 from studies.cross_section import parallel_conductors
 from studies.engineering import difference, engineering, percent, with_error
 from studies.orders.words import search_words
-from studies.parts import CONDUCTOR, METAL_LAYERS
+from studies.parts import CONDUCTOR
 from studies.results import LimitDistanceResult, ReceptorResult, Result, ZoneResult
 from studies.route.tables import route_tables
+from studies.summary_lines import charging_table, fault_table, metal_formula_lines
 
 VERDICTS = {True: "within", False: "ABOVE", None: ""}
 OVERALL = "overall"
@@ -63,6 +64,8 @@ def _tables(result: Result) -> tuple[_Table, ...]:
         _phases(result),
         *(_Table(head, rows) for head, rows in route_tables(result.route)),
         _orders(result),
+        _Table(*fault_table(result)),
+        _Table(*charging_table(result)),
     )
     return tuple(table for table in tables if table.rows)
 
@@ -284,26 +287,13 @@ def _lines(result: Result) -> list[str]:
         )
     ]
     lines = [*_order_lines(result), *lines]
-    lines += _metal_formulas(result)
+    lines += ["\n".join(textwrap.wrap(line, WIDEST)) for line in metal_formula_lines(result)]
     missed = [entry.name for entry in result.receptors if not entry.within_tolerance]
     missed += [entry.part for entry in result.losses if not entry.within_tolerance]
     missed += [f"{entry.circuit} {entry.phase}" for entry in result.phases if not entry.within_tolerance]
     if missed:
         lines.append(f"Not within the asked accuracy: {', '.join(missed)}.")
     return lines
-
-
-def _metal_formulas(result: Result) -> list[str]:
-    """What the formulas of losses in screens, sheaths and trays are, and where they are used outside their range."""
-    parts: dict[tuple[str, str], list[str]] = {}
-    for loss in result.losses:
-        if loss.kind != CONDUCTOR and loss.formula_loss_w_per_m is not None:
-            name = loss.formula.rpartition(", ")[0] if loss.kind in METAL_LAYERS else loss.formula
-            parts.setdefault((name, loss.formula_outside_range), []).append(loss.part)
-    return [
-        f"Loss formula of {', '.join(names)}: {formula}{f' (outside its range: {outside})' if outside else ''}."
-        for (formula, outside), names in parts.items()
-    ]
 
 
 def _several(result: Result) -> bool:

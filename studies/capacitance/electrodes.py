@@ -111,6 +111,18 @@ def solve_bodies(solids: Bodies, fineness: float) -> UnitPotentials:
     return solve_unit_potentials(mesh, _permittivity(solids, mesh), electrodes, _earth(solids, mesh))
 
 
+def solve_inside(cable: PlacedCable, materials: Dielectrics, fineness: float) -> float:
+    """Capacitance between a conductor and the first layer of metal around it, at earth, on a mesh of its own. [F/m]"""
+    core, over = cable.layers.conductor_radius, min(inside for inside, _ in cable.layers.tubes.values())
+    centre = (0.0, 0.0)
+    mesh = mesh_section(Section((Region("insulation", Tube(centre, core, over)),)), MeshSizes(fineness=fineness))
+    away = np.linalg.norm(mesh.points, axis=1)
+    permittivity = np.full(len(mesh.triangles), materials.insulation.relative_permittivity)
+    electrodes = {cable.label: nodes_within(mesh, centre, core)}
+    earth = np.flatnonzero(away >= over * (1 - 1e-9)).astype(np.int64)
+    return float(solve_unit_potentials(mesh, permittivity, electrodes, earth).capacitance[0, 0])
+
+
 def metal_radius(cable: PlacedCable) -> float | None:
     """Outer radius of the outermost layer of metal around a conductor; None where there is none. [m]"""
     return max((outer for _, outer in cable.layers.tubes.values()), default=None)
@@ -146,6 +158,11 @@ def electrical_thickness(cable: PlacedCable, materials: Dielectrics) -> float:
     return insulation + (layers.outer_radius - layers.screen_inner_radius) / jacket
 
 
+def step(cable: PlacedCable, materials: Dielectrics) -> float:
+    """What the gaps of a cable that touches something are shares of: its electrical thickness, if it has one. [m]"""
+    return max(electrical_thickness(cable, materials), LEAST_STEP * cable.layers.outer_radius)
+
+
 def _outer_radii(
     section: CrossSection, dielectrics: Mapping[str, Dielectrics], share: float
 ) -> tuple[list[float], tuple[str, ...]]:
@@ -160,8 +177,9 @@ def _outer_radii(
         others = [shape for n, shape in enumerate(shapes) if n != k] + metal
         free = min((clearance(shapes[k], other) for other in others), default=np.inf)
         if free < TOUCHES * radius:
-            thickness = max(electrical_thickness(cable, dielectrics[cable.circuit]), LEAST_STEP * radius)
-            radius -= share * thickness + max(0.0, -free)  # positions are rounded: what overlaps goes as well
+            radius -= share * step(cable, dielectrics[cable.circuit]) + max(
+                0.0, -free
+            )  # positions are rounded: what overlaps goes as well
             shrunk.append(cable.label)
         radii.append(radius)
     return radii, tuple(shrunk)

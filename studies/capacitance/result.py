@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
 
 from fem.mesh import Complexes, Floats
+from geometry.cable import CableConstruction
 from geometry.clearance import polygon
 from studies.accuracy import SAFETY
-from studies.capacitance.electrodes import bodies, metal_radius, solve_bodies
+from studies.capacitance.electrodes import bodies, metal_radius, solve_bodies, solve_inside, step
 from studies.capacitance.permittivities import Dielectrics
 from studies.cross_section import CrossSection, PlacedCable
 from studies.formulas.capacitance import (
@@ -24,7 +25,7 @@ from studies.formulas.inductance import equivalent_spacing
 from studies.phases import LINES, PHASE_ANGLES
 from studies.two_meshes import FINENESS
 
-COAXIAL, FINITE_ELEMENT = "coaxial, exact", "finite element"
+INSIDE_SCREEN, FINITE_ELEMENT = "finite element, inside the screen", "finite element"
 
 SHARES = (0.045, 0.09, 0.18)
 """Shares of its electrical thickness by which a cable that touches something is drawn smaller. [-]"""
@@ -40,7 +41,7 @@ class Capacitances:
 
     cables: tuple[PlacedCable, ...]
     methods: tuple[str, ...]
-    """Of each cable: coaxial, or finite element."""
+    """Of each cable: by finite elements inside its screen, or together with all others."""
     matrix: Floats
     """Shape (n, n). [F/m]"""
     mesh_error: Floats
@@ -49,6 +50,10 @@ class Capacitances:
     """Estimate of what is left of the effect of narrow gaps at touching cables, shape (n, n). [F/m]"""
     shrunk: tuple[str, ...]
     """Labels of the cables with such a gap."""
+    gap: Floats | None = None
+    """The middle one of the gaps, shape (n,), 0 for cables that touch nothing. [m]"""
+    with_gap: Floats | None = None
+    """The matrix with these gaps, shape (n, n). [F/m]"""
 
     @property
     def error(self) -> Floats:
@@ -93,19 +98,26 @@ def capacitances(
 
     Notes
     -----
-    A cable with a layer of metal, which is at earth: the coaxial formula, nothing else is felt. The others together by
-    finite elements: insulation and jacket with their permittivities, metalwork and screens at earth, air without end.
-    Cables that touch something are drawn smaller in three steps, and the limit of a vanishing gap follows from them,
-    see `vanishing_gap`; the finer mesh, which tells the error of the mesh, is of the middle one. Without metal the far
+    A cable with a layer of metal, which is at earth: what is inside of it, nothing else is felt. The others together:
+    insulation and jacket with their permittivities, metalwork and screens at earth, air without end. Cables that touch
+    something are drawn smaller in three steps, and the limit of a vanishing gap follows from them, see
+    `vanishing_gap`; the finer mesh, which tells the error of the mesh, is of the middle one. Without metal the far
     earth is 1000 m away, which balanced voltages do not feel.
     """
     _require(section, dielectrics)
     n = len(section.cables)
     matrix, mesh_error, gap_error = np.zeros((n, n)), np.zeros((n, n)), np.zeros((n, n))
     unscreened = [k for k, cable in enumerate(section.cables) if metal_radius(cable) is None]
+    inside: dict[tuple[CableConstruction, Dielectrics], tuple[float, float]] = {}
     for k in set(range(n)) - set(unscreened):
-        matrix[k, k] = _coaxial(section.cables[k], dielectrics)
+        cable, materials = section.cables[k], dielectrics[section.cables[k].circuit]
+        key = (cable.layers, materials)
+        if key not in inside:
+            before, now = (solve_inside(cable, materials, one) for one in fineness)
+            inside[key] = now, SAFETY * abs(now - before)
+        matrix[k, k], mesh_error[k, k] = inside[key]
     shrunk: tuple[str, ...] = ()
+    gap = with_gap = None
     if unscreened:
         chosen = np.ix_(unscreened, unscreened)
         middle = bodies(section, dielectrics, shares[1])
@@ -117,10 +129,14 @@ def capacitances(
                 solve_bodies(bodies(section, dielectrics, one), fineness[0]).capacitance for one in shares[::2]
             )
             touching, left = vanishing_gap(shares, np.array([narrow, coarse, wide]))
+            with_gap = matrix.copy()
+            gap = np.array(
+                [shares[1] * step(c, dielectrics[c.circuit]) if c.label in shrunk else 0.0 for c in section.cables]
+            )
             matrix[chosen] += touching - coarse
             gap_error[chosen] = left
-    methods = tuple(FINITE_ELEMENT if k in unscreened else COAXIAL for k in range(n))
-    return Capacitances(section.cables, methods, matrix, mesh_error, gap_error, shrunk)
+    methods = tuple(FINITE_ELEMENT if k in unscreened else INSIDE_SCREEN for k in range(n))
+    return Capacitances(section.cables, methods, matrix, mesh_error, gap_error, shrunk, gap, with_gap)
 
 
 def vanishing_gap(shares: Sequence[float], values: Floats) -> tuple[Floats, Floats]:
@@ -173,27 +189,50 @@ def charging(
     """
     voltages = _voltages(found.cables, line_voltages)
     omega = 2 * np.pi * section.frequency
-    currents = 1j * omega * found.matrix @ voltages
-    errors = omega * found.error @ np.abs(voltages)
+    sums = phase_sums(found, line_voltages, section.frequency)
     results = []
-    for circuit in dict.fromkeys(cable.circuit for cable in found.cables):
-        if circuit not in line_voltages:
-            continue
+    for circuit in dict.fromkeys(circuit for circuit, _ in sums):
         formulas = _formulas(section, circuit, dielectrics, voltages, found)
         for phase in LINES:
-            own = [k for k, cable in enumerate(found.cables) if (cable.circuit, cable.phase) == (circuit, phase)]
-            if not own:
+            if (circuit, phase) not in sums:
                 continue
-            current = complex(currents[own].sum())
-            capacitance = float((current / voltages[own[0]]).imag / omega)
+            current, error = sums[circuit, phase]
+            voltage = next(
+                v for v, c in zip(voltages, found.cables, strict=True) if (c.circuit, c.phase) == (circuit, phase)
+            )
             values = {name: value[phase] for name, value in formulas.items()}
-            results.append(Charging(circuit, phase, current, float(errors[own].sum()), capacitance, values))
+            results.append(Charging(circuit, phase, current, error, float((current / voltage).imag / omega), values))
     return tuple(results)
 
 
-def inequality(phases: tuple[Charging, ...]) -> float:
+def phase_sums(
+    found: Capacitances, line_voltages: Mapping[str, float], frequency: float
+) -> dict[tuple[str, str], tuple[complex, float]]:
+    """Rms phasor of the charging current of each live phase, by circuit and phase, and its error estimate. [A/m]"""
+    voltages = _voltages(found.cables, line_voltages)
+    omega = 2 * np.pi * frequency
+    currents = 1j * omega * found.matrix @ voltages
+    errors = omega * found.error @ np.abs(voltages)
+    sums: dict[tuple[str, str], tuple[complex, float]] = {}
+    for k, cable in enumerate(found.cables):
+        if cable.circuit in line_voltages and cable.phase in LINES:
+            current, error = sums.get((cable.circuit, cable.phase), (0j, 0.0))
+            sums[cable.circuit, cable.phase] = current + complex(currents[k]), error + float(errors[k])
+    return sums
+
+
+def relabelled(found: Capacitances, phases: Mapping[str, Sequence[str]]) -> Capacitances:
+    """The same cables with other phase labels, by position in the circuits that are named."""
+    cables = tuple(
+        replace(cable, phase=phases[cable.circuit][cable.position - 1]) if cable.circuit in phases else cable
+        for cable in found.cables
+    )
+    return replace(found, cables=cables)
+
+
+def inequality(currents: Sequence[complex]) -> float:
     """Largest deviation of a phase's charging current from the mean magnitude, over the mean. [-]"""
-    magnitudes = np.abs([phase.current for phase in phases])
+    magnitudes = np.abs(currents)
     return float(np.abs(magnitudes - magnitudes.mean()).max() / magnitudes.mean())
 
 
@@ -245,9 +284,9 @@ def _formulas(
 ) -> dict[str, dict[str, float]]:
     """Capacitance to neutral of each phase by each formula that applies. [F/m]"""
     own = [k for k, cable in enumerate(found.cables) if cable.circuit == circuit]
-    if found.methods[own[0]] == COAXIAL:
-        each = {phase: float(sum(found.matrix[k, k] for k in own if found.cables[k].phase == phase)) for phase in LINES}
-        return {"coaxial": each}
+    if found.methods[own[0]] == INSIDE_SCREEN:
+        exact = _coaxial(found.cables[own[0]], dielectrics)
+        return {"coaxial": {phase: exact * sum(found.cables[k].phase == phase for k in own) for phase in LINES}}
     free = [k for k, method in enumerate(found.methods) if method == FINITE_ELEMENT]
     cables = tuple(found.cables[k] for k in free)
     axes = np.array([cable.axis for cable in cables])

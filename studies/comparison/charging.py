@@ -1,38 +1,103 @@
-"""Capacitance and charging current of a study's circuits at its supply's voltage."""
+"""Capacitance and charging current of a study's circuits at its supply's voltage, per metre and of the whole run."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import replace
+
 from studies.accuracy import Progress
 from studies.capacitance.permittivities import Dielectric, Dielectrics
-from studies.capacitance.result import capacitances, charging
+from studies.capacitance.result import (
+    Capacitances,
+    Charging,
+    capacitances,
+    charging,
+    inequality,
+    phase_sums,
+    relabelled,
+)
 from studies.comparison.solution import Solution
+from studies.cross_section import CrossSection
 from studies.decided import ChargingResult
+from studies.route.cross_sections import route_sections
 from studies.study import Study
+
+Sums = Mapping[tuple[str, str], tuple[complex, float]]
+"""Phasor and error of each phase's current, by circuit and phase. [A]"""
 
 
 def charging_results(study: Study, solution: Solution, tell: Progress) -> tuple[ChargingResult, ...]:
-    """Of every circuit whose cable states a permittivity, where the study states a supply; else none."""
+    """Of every circuit, where the study states a supply and the permittivities of its cables; else none."""
     if study.supply is None:
         return ()
-    dielectrics = {}
+    dielectrics = _dielectrics(study)
+    if not dielectrics:
+        return ()
+    tell("charging the cables")
+    section = solution.section
+    found = capacitances(section, dielectrics)
+    voltages = dict.fromkeys(dielectrics, study.supply.voltage)
+    entries = charging(section, found, dielectrics, voltages)
+    run = _run(study, section, found)
+    gaps = _with_gap(found, voltages, section.frequency)
+    return tuple(_row(entry, entries, found, run, gaps) for entry in entries)
+
+
+def _dielectrics(study: Study) -> dict[str, Dielectrics]:
+    """Of each circuit whose cable states a permittivity."""
+    found = {}
     for circuit in study.circuits:
         permittivity = study.cables[circuit.cable].permittivity
         if permittivity is not None:
             own = Dielectric("stated", permittivity, "study file")
-            dielectrics[circuit.name] = Dielectrics(own, own)
-    if not dielectrics:
-        return ()
-    tell("charging the cables")
-    found = capacitances(solution.section, dielectrics)
-    voltages = dict.fromkeys(dielectrics, study.supply.voltage)
-    return tuple(
-        ChargingResult(
-            circuit=entry.circuit,
-            phase=entry.phase,
-            capacitance_f_per_m=float(entry.capacitance),
-            charging_current_a_per_m=float(abs(entry.current)),
-            charging_current_error_a_per_m=float(entry.error),
-            formulas_f_per_m={name: float(value) for name, value in entry.formulas.items()},
-        )
-        for entry in charging(solution.section, found, dielectrics, voltages)
+            found[circuit.name] = Dielectrics(own, own)
+    return found
+
+
+def _run(study: Study, own: CrossSection, found: Capacitances) -> Sums:
+    """Charging currents of the whole route, each phase where its sections place it; nothing without a route. [A]"""
+    assert study.supply is not None
+    total: dict[tuple[str, str], tuple[complex, float]] = {}
+    solved = {id(own): found}
+    for entry, (each, section) in zip(study.route, route_sections(study, own), strict=True):
+        dielectrics = _dielectrics(each)
+        if id(section) not in solved:
+            solved[id(section)] = capacitances(section, dielectrics)
+        voltages = dict.fromkeys(dielectrics, study.supply.voltage)
+        sums = phase_sums(relabelled(solved[id(section)], dict(entry.phases)), voltages, own.frequency)
+        for key, (current, error) in sums.items():
+            before, left = total.get(key, (0j, 0.0))
+            total[key] = before + current * entry.length, left + error * entry.length
+    return total
+
+
+def _with_gap(found: Capacitances, voltages: Mapping[str, float], frequency: float) -> Sums:
+    """Charging currents with the gaps of the solve in place of touching cables; nothing where none touch. [A/m]"""
+    if found.with_gap is None:
+        return {}
+    return phase_sums(replace(found, matrix=found.with_gap), voltages, frequency)
+
+
+def _row(entry: Charging, entries: tuple[Charging, ...], found: Capacitances, run: Sums, gaps: Sums) -> ChargingResult:
+    key = (entry.circuit, entry.phase)
+    own = [k for k, cable in enumerate(found.cables) if (cable.circuit, cable.phase) == key]
+    touching = any(found.cables[k].label in found.shrunk for k in own)
+    whole = [current for (circuit, _), (current, _) in run.items() if circuit == entry.circuit]
+    gap = max(float(found.gap[k]) for k in own) if touching and found.gap is not None else None
+    ratio = abs(gaps[key][0] / entry.current) if touching and key in gaps else None
+    return ChargingResult(
+        circuit=entry.circuit,
+        phase=entry.phase,
+        capacitance_f_per_m=float(entry.capacitance),
+        charging_current_a_per_m=float(abs(entry.current)),
+        charging_current_error_a_per_m=float(entry.error),
+        formulas_f_per_m={name: float(value) for name, value in entry.formulas.items()},
+        method=found.methods[own[0]],
+        circuit_inequality=inequality([other.current for other in entries if other.circuit == entry.circuit]),
+        run_charging_current_a=abs(run[key][0]) if key in run else None,
+        run_charging_current_error_a=run[key][1] if key in run else None,
+        run_inequality=inequality(whole) if whole else None,
+        touching=touching,
+        gap_m=gap,
+        gap_capacitance_f_per_m=None if ratio is None else float(entry.capacitance) * ratio,
     )

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 
 from studies.accuracy import Progress
 from studies.comparison.charging import charging_results
-from studies.comparison.faults import force_rows, stated_faults
+from studies.comparison.faults import force_rows, pair_rows, stated_faults
 from studies.comparison.route import RouteSolution, route_result, route_solution
 from studies.comparison.solution import Solution
-from studies.decided import ChargingResult, FaultForceResult
+from studies.decided import ChargingResult, FaultForceResult, FaultPairResult
 from studies.forces import FaultForces
 from studies.route.lines import SectionMaps
 from studies.route.result import RouteResult
@@ -25,6 +25,7 @@ class Decisions:
     route_solution: RouteSolution | None
     charging: tuple[ChargingResult, ...]
     faults: tuple[FaultForceResult, ...]
+    fault_pairs: tuple[FaultPairResult, ...]
     fault_forces: tuple[FaultForces, ...]
 
 
@@ -49,6 +50,7 @@ def decisions(study: Study, solution: Solution, maps: Pair[SectionMaps] | None, 
         None if found is None else route_result(study, found),
         found,
         charging_results(study, solution, tell),
-        tuple(force_rows(forces)),
+        force_rows(solution.section, faults),
+        pair_rows(faults),
         forces,
     )

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import itertools
+import math
 from dataclasses import dataclass
 from functools import partial
 
 from fem.solve import UnitFields
 from studies.accuracy import Progress
 from studies.comparison.solution import Solution
-from studies.decided import FaultForceResult
+from studies.cross_section import CrossSection
+from studies.decided import FaultForceResult, FaultPairResult
 from studies.fault_currents import Fault, fault_of
-from studies.forces import FaultForces, fault_forces, static_fields
+from studies.forces import CableForce, FaultForces, fault_forces, standard_reasons, static_fields
 from studies.model.decisions import Fault as FaultStatement
 from studies.phases import LINES
 from studies.study import Study
@@ -26,10 +28,8 @@ class PairForce:
     """Greatest force of a two-phase fault, to find the worst pair of phases by."""
 
     forces: FaultForces
-    greatest: float
-    """With the offset, of all cables. [N/m]"""
-    cable: str
-    """Label of the cable on which it acts."""
+    worst: CableForce
+    """The cable with the greatest force, with the offset."""
 
 
 @dataclass(frozen=True)
@@ -59,7 +59,9 @@ def stated_faults(study: Study, solution: Solution, tell: Progress) -> tuple[Sta
             static = static_fields(fields)
         lines = tuple(line for line in LINES if line in circuit.phases)
         of = partial(_forces, entry, circuit.name, solution, fields, static)
-        pairs = sorted((_pair(of(two)) for two in itertools.combinations(lines, 2)), key=lambda p: -p.greatest)
+        pairs = sorted(
+            (_pair(of(two)) for two in itertools.combinations(lines, 2)), key=lambda pair: -pair.worst.offset.magnitude
+        )
         found.append(StatedFault(entry, of(LINES) if lines == LINES else None, tuple(pairs)))
     return tuple(found)
 
@@ -89,29 +91,61 @@ def _forces(
 
 
 def _pair(forces: FaultForces) -> PairForce:
-    worst = max(forces.cables, key=lambda one: one.offset.magnitude)
-    return PairForce(forces, worst.offset.magnitude, worst.cable.label)
+    return PairForce(forces, max(forces.cables, key=lambda one: one.offset.magnitude))
 
 
-def force_rows(forces: tuple[FaultForces, ...]) -> list[FaultForceResult]:
-    """One row for each cable of each fault."""
-    return [
-        FaultForceResult(
-            fault=f"{found.fault.circuit}, {'three' if found.fault.is_three_phase else 'two'}-phase",
-            peak_current_a=found.fault.peak_current,
-            cable=entry.cable.label,
-            phase=entry.cable.phase,
-            peak_force_n_per_m=entry.offset.magnitude,
-            peak_force_error_n_per_m=float(entry.offset_error),
-            fx_n_per_m=float(entry.offset.force[0]),
-            fy_n_per_m=float(entry.offset.force[1]),
-            alternating_peak_force_n_per_m=entry.alternating.magnitude,
-            mean_fx_n_per_m=float(entry.mean[0]),
-            mean_fy_n_per_m=float(entry.mean[1]),
-            line_force_n_per_m=float(entry.line_force),
-            standard_force_n_per_m=entry.standard_force,
-            standard=entry.standard,
-        )
-        for found in forces
+def force_rows(section: CrossSection, faults: tuple[StatedFault, ...]) -> tuple[FaultForceResult, ...]:
+    """One row for each cable of the three-phase fault and of the worst two-phase one."""
+    return tuple(
+        _row(section, found, entry, stated.statement.cleat_spacing)
+        for stated in faults
+        for found in stated.reported()
         for entry in found.cables
-    ]
+    )
+
+
+def pair_rows(faults: tuple[StatedFault, ...]) -> tuple[FaultPairResult, ...]:
+    """One row for each two-phase fault, worst first."""
+    return tuple(
+        FaultPairResult(
+            circuit=pair.forces.fault.circuit,
+            peak_current_a=pair.forces.fault.peak_current,
+            faulted_phases="-".join(pair.forces.fault.phases),
+            greatest_force_n_per_m=pair.worst.offset.magnitude,
+            greatest_force_error_n_per_m=float(pair.worst.offset_error),
+            cable=pair.worst.cable.label,
+            worst=number == 0,
+        )
+        for stated in faults
+        for number, pair in enumerate(stated.pairs)
+    )
+
+
+def _row(section: CrossSection, found: FaultForces, entry: CableForce, spacing: float | None) -> FaultForceResult:
+    fault = found.fault
+    standard = entry.standard_force
+    return FaultForceResult(
+        fault=f"{fault.circuit}, {'three' if fault.is_three_phase else 'two'}-phase",
+        peak_current_a=fault.peak_current,
+        cable=entry.cable.label,
+        phase=entry.cable.phase,
+        peak_force_n_per_m=entry.offset.magnitude,
+        peak_force_error_n_per_m=float(entry.offset_error),
+        fx_n_per_m=float(entry.offset.force[0]),
+        fy_n_per_m=float(entry.offset.force[1]),
+        alternating_peak_force_n_per_m=entry.alternating.magnitude,
+        mean_fx_n_per_m=float(entry.mean[0]),
+        mean_fy_n_per_m=float(entry.mean[1]),
+        line_force_n_per_m=float(entry.line_force),
+        standard_force_n_per_m=standard,
+        standard=entry.standard,
+        circuit=fault.circuit,
+        faulted_phases="-".join(fault.phases),
+        cable_peak_current_a=entry.current,
+        direction_deg=math.degrees(math.atan2(entry.offset.force[1], entry.offset.force[0])),
+        alternating_peak_force_error_n_per_m=float(entry.alternating_error),
+        standard_difference=None if standard is None else standard / entry.alternating.magnitude - 1,
+        standard_difference_reason="; ".join(standard_reasons(section, found, entry)),
+        cleat_spacing_m=spacing,
+        force_per_cleat_n=None if spacing is None else entry.offset.magnitude * spacing,
+    )

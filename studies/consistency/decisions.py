@@ -35,6 +35,8 @@ def decision_findings(reader: Reader) -> Iterator[Finding]:
                 labels, wanted = sorted(map(str, own)), sorted(map(str, order))
                 if labels != wanted:
                     yield Finding(place, "has other phases than the circuit", f"an order of {', '.join(labels)}")
+    if isinstance(reader.data.get("supply"), Mapping):
+        yield from _permittivities(reader.data.get("cables"), circuits)
     for index, fault in reader.entries("faults"):
         yield from _fault(("faults", index), fault, circuits)
 
@@ -88,6 +90,17 @@ def _loads(reader: Reader, circuits: Mapping[str, Table]) -> Iterator[Finding]:
         fed.add(name)
 
 
+def _permittivities(cables: object, circuits: Mapping[str, Mapping[str, object]]) -> Iterator[Finding]:
+    """Cables without a permittivity beside such with one: the charging current of each depends on all."""
+    laid = dict.fromkeys(str(circuit.get("cable")) for circuit in circuits.values())
+    known = {name: cables.get(name) for name in laid} if isinstance(cables, Mapping) else {}
+    stated = {name: "permittivity" in cable for name, cable in known.items() if isinstance(cable, Mapping)}
+    if any(stated.values()):
+        for name in (name for name, has in stated.items() if not has):
+            wrong = "is missing, while another cable that is laid states one for the charging currents"
+            yield Finding(("cables", name, "permittivity"), wrong, "permittivity = 2.5")
+
+
 def _names(place: Place, names: object, known: list[str], what: str) -> Iterator[Finding]:
     for index, name in enumerate(names if isinstance(names, list | tuple) else ()):
         if isinstance(name, str) and name not in known:
@@ -110,10 +123,17 @@ def _objective(search: Mapping[str, object], places: list[str]) -> Iterator[Find
         yield Finding(("order_search",), "judges by the field, but the study has no receptor and no zone", right)
 
 
-def _fault(place: Place, fault: Mapping[str, object], circuits: Mapping[str, object]) -> Iterator[Finding]:
-    name = fault.get("circuit")
+def _fault(
+    place: Place, fault: Mapping[str, object], circuits: Mapping[str, Mapping[str, object]]
+) -> Iterator[Finding]:
+    name = fault.get("circuit", next(iter(circuits), None))
     if isinstance(name, str) and name not in circuits:
         yield Finding((*place, "circuit"), "is no circuit of the study", choice_of(name, circuits))
+    elif isinstance(name, str):
+        labels = circuits[name].get("phases")
+        if isinstance(labels, list | tuple) and len(set(LINES).intersection(map(str, labels))) < 2:
+            wrong = f"is on {name}, which has not two of L1, L2 and L3 to be between"
+            yield Finding((*place, "circuit"), wrong, "a circuit with two of them at least")
     stated = [key for key in ("peak_current", "initial_current") if key in fault]
     if len(stated) != 1:
         wrong = "gives both peak and initial current" if stated else "gives no current"

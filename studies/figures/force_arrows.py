@@ -26,6 +26,9 @@ LONGEST = 0.85
 TALLEST_DRAWING = 4.2
 """Largest height of the drawing. [in]"""
 
+PATH_SQUARES = 120
+"""Pieces of a path that are kept free of labels, at the most about. [-]"""
+
 ALTERNATING, OFFSET = "alternating", "offset"
 
 
@@ -55,19 +58,21 @@ def draw_force_arrows(section: CrossSection, forces: FaultForces, kind: str = OF
     points_a_unit = float(np.ptp(axes.transData.transform([(0, 0), (1, 0)])[:, 0])) / (axes.figure.dpi / 72)
     for cable in section.cables:
         centre = np.multiply(cable.axis, MILLIMETRES)
-        placer.keep_free([centre], 0.8 * cable.layers.outer_radius * MILLIMETRES * points_a_unit)
+        placer.keep_free([centre], cable.layers.outer_radius * MILLIMETRES * points_a_unit)
     tips = [start + np.array(peak.force) * scale for start, peak in zip(axes_mm, peaks, strict=True)]
     for path, start, tip in zip(paths, axes_mm, tips, strict=True):
         axes.plot(path[:, 0], path[:, 1], color=QUIET, linewidth=0.7, zorder=7)
         arrow = {"arrowstyle": "-|>", "color": ABOVE, "linewidth": 1.6, "shrinkA": 0, "shrinkB": 0}
         axes.annotate("", xy=(tip[0], tip[1]), xytext=(start[0], start[1]), arrowprops=arrow, zorder=8)
         placer.keep_free(np.linspace(start, tip, 16), 4)
+        placer.keep_free(path[:: max(len(path) // PATH_SQUARES, 1)], 2)
+    _bar(axes, placer, peaks, scale)
     for one, peak, tip in zip(forces.cables, peaks, tips, strict=True):
         placer.beside(f"{one.cable.phase}  {quantity(peak.magnitude, FORCE_PER_LENGTH)}", tip, size=8.0)
     axes.set_xlabel("x (mm)")
     axes.set_ylabel("y (mm)")
     axes.set_title(_title(forces, kind))
-    _legend(figure, axes, peaks, scale)
+    _legend(figure)
     return figure
 
 
@@ -100,7 +105,7 @@ def _keep_metal_free(placer: LabelPlacer, section: CrossSection) -> None:
             outer, holes = boundary_loops(part.shape)
             for loop in (outer, *holes):
                 for start, end in zip(loop * MILLIMETRES, np.roll(loop, -1, axis=0) * MILLIMETRES, strict=True):
-                    placer.keep_box_free(start, end)
+                    placer.keep_line_free(start, end)
 
 
 def _window(section: CrossSection, forces: FaultForces, paths: list[Floats]) -> tuple[Point, Point]:
@@ -120,24 +125,27 @@ def _title(forces: FaultForces, kind: str) -> str:
     return f"Greatest forces, {what} of {fault.circuit}, peak {plain(fault.peak_current / 1e3)} kA, {how}"
 
 
-def _legend(figure: Figure, axes: Axes, peaks: list[Peak], scale: float) -> None:
-    """Meaning of the lines, and a bar of a round force."""
+def _bar(axes: Axes, placer: LabelPlacer, peaks: list[Peak], scale: float) -> None:
+    """A bar of a round force, in the first corner of the drawing where it covers nothing."""
     largest = max(peak.magnitude for peak in peaks)
     power = 10.0 ** np.floor(np.log10(largest))
     bar = power * max(step for step in (1, 2, 5) if step * power <= largest)
     unit = common_unit([bar], FORCE_PER_LENGTH)
-    x0, x1 = axes.get_xlim()
-    y0, y1 = axes.get_ylim()
-    left, level = x0 + 0.03 * (x1 - x0), y0 + 0.05 * (y1 - y0)
-    axes.plot([left, left + bar * scale], [level, level], color=INK, linewidth=1.4, zorder=8, solid_capstyle="butt")
-    axes.annotate(
-        f"{unit.of(bar):g} {unit.symbol}",
-        (left, level),
-        xytext=(0, 3),
-        textcoords="offset points",
-        fontsize=7.0,
-        zorder=8,
-    )
+    (x0, x1), (y0, y1) = axes.get_xlim(), axes.get_ylim()
+    length, height, away = bar * scale, 0.1 * (y1 - y0), 0.03 * (x1 - x0)
+    left, right = x0 + away, x1 - away - length
+    low, high = y0 + 0.05 * (y1 - y0), y1 - 0.05 * (y1 - y0) - height
+    corners = [(left, low), (right, low), (left, high), (right, high)]
+    free = [c for c in corners if placer.is_free(*axes.transData.transform([c, (c[0] + length, c[1] + height)]))]
+    start, level = (free or corners)[0]
+    placer.keep_box_free((start, level), (start + length, level + height))
+    axes.plot([start, start + length], [level, level], color=INK, linewidth=1.4, zorder=8, solid_capstyle="butt")
+    text = f"{unit.of(bar):g} {unit.symbol}"
+    axes.annotate(text, (start, level), xytext=(0, 3), textcoords="offset points", fontsize=7.0, zorder=8)
+
+
+def _legend(figure: Figure) -> None:
+    """Meaning of the lines."""
     handles = [
         Line2D([], [], color=ABOVE, linewidth=1.6, label="greatest force (not all at one time)"),
         Line2D([], [], color=QUIET, linewidth=0.7, label="path of the force in time"),

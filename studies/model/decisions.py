@@ -140,6 +140,10 @@ class Fault(Table):
         Annotated[float, number_entry(0, 100, "0.2")] | None,
         Field(description="R/X of the fault path, needed with initial_current"),
     ] = None
+    cleat_spacing: Annotated[
+        Annotated[float, quantity_entry("cleat spacing")] | None,
+        Field(description="distance between cleats, for the force on each"),
+    ] = None
 
 
 class Supply(Table):

@@ -40,6 +40,7 @@ def results_document(result: Result) -> dict[str, object]:
         "route": plain(result.route),
         "charging": plain(result.charging),
         "faults": plain(result.faults),
+        "fault_pairs": plain(result.fault_pairs),
         "traverses": plain(result.traverses),
         "accuracy": plain(result.accuracy),
         "checks": plain(result.checks),

@@ -28,6 +28,7 @@ def tables(result: Result) -> dict[str, str]:
         "saturation": result.saturation,
         "current_sweep": result.current_sweep,
         "faults": result.faults,
+        "fault_pairs": result.fault_pairs,
         "charging": result.charging,
         "ladder_of_formulas": result.ladder,
         "mesh_levels": result.accuracy.levels,

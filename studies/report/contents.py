@@ -9,7 +9,8 @@ from studies.cautions import ALWAYS
 from studies.report.assumptions import assumption_section
 from studies.report.blocks import Block, Caution, Column, Document, Listing, Section, Table, Text
 from studies.report.bond_tables import bond_section
-from studies.report.decision_tables import charging_section, fault_section
+from studies.report.charging_tables import charging_section
+from studies.report.fault_tables import fault_section
 from studies.report.field_tables import map_section, receptor_section, traverse_section
 from studies.report.html import render
 from studies.report.impedance_tables import impedance_section

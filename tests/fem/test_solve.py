@@ -9,7 +9,7 @@ from scipy.constants import mu_0
 from fem.materials import Material
 from fem.mesh import Floats
 from fem.multipole import RoundPart
-from fem.solve import solve_unit_voltages
+from fem.solve import solve_unit_voltages, with_frequency
 from fem.ties import Tie
 from geometry.section_mesh import SectionMesh
 from studies.formulas.round_conductor import round_conductor_internal_impedance
@@ -280,3 +280,16 @@ def test_a_material_for_an_unknown_region_is_named() -> None:
 def test_materials_that_are_not_passive_are_refused(conductivity: float, mu: complex, named: str) -> None:
     with pytest.raises(ValueError, match=named):
         Material(conductivity, mu)
+
+
+def test_another_frequency_on_the_same_assembly_is_a_solve_of_its_own() -> None:
+    layout = layout_of(three_wires(FLAT), [], 50.0)
+    mesh, materials = mesh_of(layout), layout.materials
+    first = solve_unit_voltages(mesh, materials, 50.0)
+    again, own = with_frequency(first, 250.0), solve_unit_voltages(mesh, materials, 250.0)
+    assert again.frequency == 250.0
+    assert again.mesh is mesh
+    assert again.admittance == pytest.approx(own.admittance, rel=ROUNDING, abs=ROUNDING * np.abs(own.admittance).max())
+    assert np.abs(again.admittance - first.admittance).max() > 0.01 * np.abs(own.admittance).max()
+    with pytest.raises(ValueError, match="frequency"):
+        with_frequency(first, 0.0)

@@ -10,8 +10,8 @@ import pytest
 from studies.capacitance.electrodes import bodies, solve_bodies
 from studies.capacitance.permittivities import DIELECTRICS, Dielectric, Dielectrics
 from studies.capacitance.result import (
-    COAXIAL,
     FINITE_ELEMENT,
+    INSIDE_SCREEN,
     SHARES,
     Capacitances,
     capacitances,
@@ -86,14 +86,19 @@ def test_screened_cables_have_the_coaxial_capacitance_and_nothing_else() -> None
     section = section_of(circuit([(-0.06, 0.02), (0.0, 0.02), (0.06, 0.02)], "screened"), TRAY)
     found = capacitances(section, LV)
     exact = coaxial_capacitance(2 * CORE, 2 * (CORE + 6e-3), 2.5)
-    assert np.diag(found.matrix) == pytest.approx(np.full(3, float(exact)), rel=1e-12)
+    # the finite elements of the ring hold the exact formula to what their own estimate says, a few 1e-5
+    assert np.all(np.abs(np.diag(found.matrix) - float(exact)) <= np.diag(found.error))
+    assert np.all(np.diag(found.error) < 1e-3 * float(exact))
+    assert np.all(np.diag(found.error) > 0)
     assert np.count_nonzero(found.matrix) == 3
-    assert found.methods == (COAXIAL,) * 3
+    assert found.methods == (INSIDE_SCREEN,) * 3
     phases = charging(section, found, LV, {"F1": 11e3})
-    assert inequality(phases) < 1e-12
+    assert inequality([phase.current for phase in phases]) < 1e-12
     for phase in phases:
-        assert phase.capacitance == pytest.approx(float(exact), rel=1e-12)
-        assert abs(phase.current) == pytest.approx(2 * np.pi * 50 * float(exact) * 11e3 / 3**0.5, rel=1e-12)
+        assert phase.capacitance == pytest.approx(float(exact), rel=1e-3)
+        assert phase.capacitance != pytest.approx(float(exact), rel=1e-12)  # a solve of its own, not the formula
+        # w C U/sqrt3 of the same capacitance, rounding only
+        assert abs(phase.current) == pytest.approx(2 * np.pi * 50 * phase.capacitance * 11e3 / 3**0.5, rel=1e-12)
         assert phase.formulas == {"coaxial": pytest.approx(float(exact))}
 
 

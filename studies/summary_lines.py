@@ -1,0 +1,67 @@
+"""Heads, rows and lines of a result's text: faults, charging currents, and the formulas of losses in metal."""
+
+from __future__ import annotations
+
+from studies.decided import FaultForceResult
+from studies.engineering import difference, engineering, percent
+from studies.parts import CONDUCTOR, METAL_LAYERS
+from studies.results import Result
+
+Row = tuple[str, ...]
+
+
+def fault_table(result: Result) -> tuple[Row, tuple[Row, ...]]:
+    """The cable with the greatest force of each fault."""
+    rows = []
+    groups: dict[tuple[str, float], list[FaultForceResult]] = {}
+    for entry in result.faults:
+        groups.setdefault((entry.fault, entry.peak_current_a), []).append(entry)
+    cleats = any(entry.force_per_cleat_n is not None for entry in result.faults)
+    for (fault, peak), own in groups.items():
+        worst = max(own, key=lambda entry: entry.peak_force_n_per_m)
+        pair = f" {worst.faulted_phases}" if "two" in fault else ""
+        rows.append(
+            (
+                f"{fault}{pair}",
+                engineering(peak, "A", 3),
+                engineering(worst.peak_force_n_per_m, "N/m", error=worst.peak_force_error_n_per_m),
+                f"{worst.cable} {worst.phase}",
+                engineering(worst.alternating_peak_force_n_per_m, "N/m"),
+                engineering(worst.standard_force_n_per_m, "N/m"),
+                percent(difference(worst.alternating_peak_force_n_per_m, worst.standard_force_n_per_m)),
+                *((engineering(worst.force_per_cleat_n, "N"),) if cleats else ()),
+            )
+        )
+    head = ("fault", "peak", "greatest force", "on", "no offset", "IEC 61914", "differs")
+    return (*head, *(("per cleat",) if cleats else ())), tuple(rows)
+
+
+def charging_table(result: Result) -> tuple[Row, tuple[Row, ...]]:
+    """Capacitance and charging current of each phase."""
+    run = any(entry.run_charging_current_a is not None for entry in result.charging)
+    return (
+        ("charging", "capacitance", "current per m", *(("whole run",) if run else ()), "unequal by"),
+        tuple(
+            (
+                f"{entry.circuit} {entry.phase}",
+                engineering(entry.capacitance_f_per_m, "F/m"),
+                engineering(entry.charging_current_a_per_m, "A/m", error=entry.charging_current_error_a_per_m),
+                *((engineering(entry.run_charging_current_a, "A"),) if run else ()),
+                f"{100 * entry.circuit_inequality:.2g} %",
+            )
+            for entry in result.charging
+        ),
+    )
+
+
+def metal_formula_lines(result: Result) -> list[str]:
+    """What the formulas of losses in screens, sheaths and trays are, and where they are used outside their range."""
+    parts: dict[tuple[str, str], list[str]] = {}
+    for loss in result.losses:
+        if loss.kind != CONDUCTOR and loss.formula_loss_w_per_m is not None:
+            name = loss.formula.rpartition(", ")[0] if loss.kind in METAL_LAYERS else loss.formula
+            parts.setdefault((name, loss.formula_outside_range), []).append(loss.part)
+    return [
+        f"Loss formula of {', '.join(names)}: {formula}{f' (outside its range: {outside})' if outside else ''}."
+        for (formula, outside), names in parts.items()
+    ]
