@@ -95,7 +95,9 @@ def _path(forces: FaultForces, which: int, kind: str) -> Floats:
     if kind == ALTERNATING:
         return forces.alternating.at(np.pi * np.linspace(0, 1, STEPS + 1))[:, which]
     angle = 2 * np.pi * CYCLES * np.linspace(0, 1, int(CYCLES * STEPS) + 1)
-    return forces.offset.at(angle, forces.cables[which].offset.inception)[:, which]
+    peak = forces.cables[which].offset
+    angle = np.sort(np.append(angle, peak.angle))  # the path passes through its crest
+    return forces.offset.at(angle, peak.inception)[:, which]
 
 
 def _keep_metal_free(placer: LabelPlacer, section: CrossSection) -> None:
