@@ -106,6 +106,8 @@ class ChargingResult:
     run_charging_current_error_a: float | None
     run_inequality: float | None
     """As circuit_inequality, of the whole route. [-]"""
+    neutral_displacement_v: float | None
+    """Voltage against earth of a neutral that is insulated from it: of the whole route, where there is one."""
     touching: bool
     """Whether a cable of the phase touches metal or another cable: the capacitance is the limit of no gap."""
     gap_m: float | None

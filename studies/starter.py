@@ -141,6 +141,7 @@ window = [["-2 m", "-1 m"], ["2 m", "2 m"]]      # lower left and upper right co
 
 # [supply]                              # for drop, unbalance and charging current (permittivity = 2.5 in [cables.c240])
 # voltage = "400 V"
+# insulated_neutral = true              # no charging current returns by the earth
 
 # [current_sweep]                       # the study again at multiples of its currents, for steel that saturates
 # factors = [0.25, 0.5, 1, 1.5, 2]

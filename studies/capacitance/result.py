@@ -168,6 +168,7 @@ def charging(
     found: Capacitances,
     dielectrics: Mapping[str, Dielectrics],
     line_voltages: Mapping[str, float],
+    displacement: complex = 0j,
 ) -> tuple[Charging, ...]:
     """Charging currents of circuits at balanced voltages.
 
@@ -181,6 +182,8 @@ def charging(
         By circuit, for the formulas.
     line_voltages : mapping of str to float
         Line to line voltage of each circuit that is live; the others, N and PE are at earth. [V]
+    displacement : complex
+        Voltage of the supply's neutral against earth, see `neutral_displacement`. [V]
 
     Notes
     -----
@@ -189,7 +192,7 @@ def charging(
     """
     voltages = _voltages(found.cables, line_voltages)
     omega = 2 * np.pi * section.frequency
-    sums = phase_sums(found, line_voltages, section.frequency)
+    sums = phase_sums(found, line_voltages, section.frequency, displacement)
     results = []
     for circuit in dict.fromkeys(circuit for circuit, _ in sums):
         formulas = _formulas(section, circuit, dielectrics, voltages, found)
@@ -206,10 +209,10 @@ def charging(
 
 
 def phase_sums(
-    found: Capacitances, line_voltages: Mapping[str, float], frequency: float
+    found: Capacitances, line_voltages: Mapping[str, float], frequency: float, displacement: complex = 0j
 ) -> dict[tuple[str, str], tuple[complex, float]]:
     """Rms phasor of the charging current of each live phase, by circuit and phase, and its error estimate. [A/m]"""
-    voltages = _voltages(found.cables, line_voltages)
+    voltages = _voltages(found.cables, line_voltages) + displacement * _of_supply(found.cables, line_voltages)
     omega = 2 * np.pi * frequency
     currents = 1j * omega * found.matrix @ voltages
     errors = omega * found.error @ np.abs(voltages)
@@ -219,6 +222,35 @@ def phase_sums(
             current, error = sums.get((cable.circuit, cable.phase), (0j, 0.0))
             sums[cable.circuit, cable.phase] = current + complex(currents[k]), error + float(errors[k])
     return sums
+
+
+def neutral_displacement(run: Sequence[tuple[Capacitances, float]], line_voltages: Mapping[str, float]) -> complex:
+    """Voltage against earth of the neutral of a supply that is insulated from it. [V]
+
+    Parameters
+    ----------
+    run : sequence of (Capacitances, float)
+        What the supply feeds, section by section with its length. [m]
+    line_voltages : mapping of str to float
+        Line to line voltage of each circuit of the supply, all in step. [V]
+
+    Notes
+    -----
+    No charging current returns by the earth: 1' C (V + V0 1) = 0 over the phases and neutrals of the circuits, so that
+    V0 = - 1' C V / 1' C 1.
+    """
+    charge, capacitance = 0j, 0.0
+    for found, length in run:
+        live = _of_supply(found.cables, line_voltages)
+        charge += length * complex(live @ found.matrix @ _voltages(found.cables, line_voltages))
+        capacitance += length * float(live @ found.matrix @ live)
+    return -charge / capacitance
+
+
+def _of_supply(cables: tuple[PlacedCable, ...], line_voltages: Mapping[str, float]) -> Floats:
+    """1 for the phases and neutrals of live circuits, else 0, shape (n,)."""
+    live = [cable.circuit in line_voltages and cable.phase in (*LINES, "N") for cable in cables]
+    return np.array(live, dtype=np.float64)
 
 
 def relabelled(found: Capacitances, phases: Mapping[str, Sequence[str]]) -> Capacitances:

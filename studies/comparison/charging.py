@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from studies.accuracy import Progress
@@ -13,6 +13,7 @@ from studies.capacitance.result import (
     capacitances,
     charging,
     inequality,
+    neutral_displacement,
     phase_sums,
     relabelled,
 )
@@ -37,10 +38,14 @@ def charging_results(study: Study, solution: Solution, tell: Progress) -> tuple[
     section = solution.section
     found = capacitances(section, dielectrics)
     voltages = dict.fromkeys(dielectrics, study.supply.voltage)
-    entries = charging(section, found, dielectrics, voltages)
-    run = _run(study, section, found)
-    gaps = _with_gap(found, voltages, section.frequency)
-    return tuple(_row(entry, entries, found, run, gaps) for entry in entries)
+    run = _sections(study, section, found)
+    neutral = neutral_displacement(run or [(found, 1.0)], voltages) if study.supply.insulated_neutral else None
+    shift = neutral or 0j
+    entries = charging(section, found, dielectrics, voltages, shift)
+    sums = _over(run, voltages, section.frequency, shift)
+    gaps = _with_gap(found, voltages, section.frequency, shift)
+    rows = (_row(entry, entries, found, sums, gaps) for entry in entries)
+    return tuple(replace(row, neutral_displacement_v=None if neutral is None else abs(neutral)) for row in rows)
 
 
 def _dielectrics(study: Study) -> dict[str, Dielectrics]:
@@ -54,28 +59,34 @@ def _dielectrics(study: Study) -> dict[str, Dielectrics]:
     return found
 
 
-def _run(study: Study, own: CrossSection, found: Capacitances) -> Sums:
-    """Charging currents of the whole route, each phase where its sections place it; nothing without a route. [A]"""
-    assert study.supply is not None
-    total: dict[tuple[str, str], tuple[complex, float]] = {}
+def _sections(study: Study, own: CrossSection, found: Capacitances) -> list[tuple[Capacitances, float]]:
+    """Capacitances of each section of the route, each phase where it lies there, with the section's length [m]."""
     solved = {id(own): found}
+    run = []
     for entry, (each, section) in zip(study.route, route_sections(study, own), strict=True):
-        dielectrics = _dielectrics(each)
         if id(section) not in solved:
-            solved[id(section)] = capacitances(section, dielectrics)
-        voltages = dict.fromkeys(dielectrics, study.supply.voltage)
-        sums = phase_sums(relabelled(solved[id(section)], dict(entry.phases)), voltages, own.frequency)
-        for key, (current, error) in sums.items():
+            solved[id(section)] = capacitances(section, _dielectrics(each))
+        run.append((relabelled(solved[id(section)], dict(entry.phases)), entry.length))
+    return run
+
+
+def _over(
+    run: Sequence[tuple[Capacitances, float]], voltages: Mapping[str, float], frequency: float, shift: complex
+) -> Sums:
+    """Charging currents of the whole route; nothing without a route. [A]"""
+    total: dict[tuple[str, str], tuple[complex, float]] = {}
+    for found, length in run:
+        for key, (current, error) in phase_sums(found, voltages, frequency, shift).items():
             before, left = total.get(key, (0j, 0.0))
-            total[key] = before + current * entry.length, left + error * entry.length
+            total[key] = before + current * length, left + error * length
     return total
 
 
-def _with_gap(found: Capacitances, voltages: Mapping[str, float], frequency: float) -> Sums:
+def _with_gap(found: Capacitances, voltages: Mapping[str, float], frequency: float, shift: complex) -> Sums:
     """Charging currents with the gaps of the solve in place of touching cables; nothing where none touch. [A/m]"""
     if found.with_gap is None:
         return {}
-    return phase_sums(replace(found, matrix=found.with_gap), voltages, frequency)
+    return phase_sums(replace(found, matrix=found.with_gap), voltages, frequency, shift)
 
 
 def _row(entry: Charging, entries: tuple[Charging, ...], found: Capacitances, run: Sums, gaps: Sums) -> ChargingResult:
@@ -97,6 +108,7 @@ def _row(entry: Charging, entries: tuple[Charging, ...], found: Capacitances, ru
         run_charging_current_a=abs(run[key][0]) if key in run else None,
         run_charging_current_error_a=run[key][1] if key in run else None,
         run_inequality=inequality(whole) if whole else None,
+        neutral_displacement_v=None,
         touching=touching,
         gap_m=gap,
         gap_capacitance_f_per_m=None if ratio is None else float(entry.capacitance) * ratio,

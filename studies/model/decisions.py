@@ -150,7 +150,9 @@ class Supply(Table):
     """The voltage of the supply, for charging current and voltage unbalance: line to line, rms [V]."""
 
     voltage: Annotated[float, quantity_entry("voltage"), Field(description="line to line, rms")]
-    insulated_neutral: Annotated[Truth, Field(description="whether the neutral is insulated from earth")] = False
+    insulated_neutral: Annotated[Truth, Field(description="whether the supply's neutral is insulated from earth")] = (
+        False
+    )
 
 
 class Load(Table):

@@ -14,6 +14,7 @@ PICOFARAD_PER_METRE = Unit("pF/m", 1e-12)
 MILLIAMPERE_PER_KM = Unit("mA/km", 1e-6)
 MILLIAMPERE = Unit("mA", 1e-3)
 GAP = (Unit("mm", 1e-3),)
+VOLTAGES = (Unit("mV", 1e-3), Unit("V", 1.0), Unit("kV", 1e3))
 EQUAL = 1e-3
 """Inequality up to which the phases of a circuit charge alike. [-]"""
 
@@ -51,6 +52,13 @@ def _circuit(result: Result, own: list[ChargingResult]) -> str:
             f"Over the run of {quantity(result.route.length_m, (METRE,))} the most is "
             f"{quantity(largest, (MILLIAMPERE, Unit('A', 1.0)))}; the phases, each where the sections place it, {how}."
         )
+    if first.neutral_displacement_v is not None and supply is not None:
+        share = percent(first.neutral_displacement_v * 3**0.5 / supply.voltage, signed=False)
+        away = quantity(first.neutral_displacement_v, VOLTAGES)
+        words.append(
+            f"The neutral is insulated: no charging current returns by the earth, and the neutral stands at {away} "
+            f"against it, {share}\u202f% of the phase voltage."
+        )
     return " ".join(words)
 
 
@@ -85,7 +93,7 @@ def _table(result: Result) -> Table:
             )
         )
     note = (
-        "Capacitance: charge over phase voltage with balanced voltages, of all cables of the phase; trays, metalwork "
+        "Capacitance: charge over phase voltage with a balanced supply, of all cables of the phase; trays, metalwork "
         "and screens at earth, insulation and jacket with the stated permittivity. ±: of mesh and gap; a permittivity "
         "is seldom known as well."
     )

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 
+from studies.capacitance.permittivities import Dielectric, Dielectrics
+from studies.capacitance.result import capacitances
 from studies.formulas.capacitance import coaxial_capacitance
 from studies.problems import StudyError
 from studies.reading import loads
@@ -39,6 +42,7 @@ tolerance = "5 %"
 SCREEN = 'screen = { material = "copper", thickness = "0.2 mm" }'
 CORE = math.sqrt(240e-6 / math.pi)  # [m]
 THREE = '["L1", "L2", "L3"]'
+ORDERS = (THREE, '["L3", "L1", "L2"]', '["L2", "L3", "L1"]')
 
 
 def solved(layer: str = "", spacing: str = "60 mm", phases: str = THREE, more: str = "") -> Result:
@@ -103,6 +107,38 @@ def test_a_section_with_another_cross_section_charges_by_its_own() -> None:
         expected = 200 * near.run_charging_current_a + 300 * far.run_charging_current_a
         # in flat formation the phasors of the two spacings differ by a degree or two: cos of it
         assert entry.run_charging_current_a == pytest.approx(expected, rel=2e-3)
+
+
+def test_an_insulated_neutral_moves_until_no_charging_current_returns_by_the_earth() -> None:
+    tray = """
+[[trays]]
+name = "T1"
+profile = "channel"
+rests_at = ["0 mm", "-20 mm"]
+inside_width = "300 mm"
+inside_height = "60 mm"
+thickness = "2 mm"
+material = "aluminium-5052"
+"""
+    study = STUDY.replace('voltage = "10 kV"', 'voltage = "10 kV"\ninsulated_neutral = true')
+    text = study.format(layer="", spacing="30 mm", phases=THREE, more=tray)
+    result = run(loads(text))
+    section = result.cross_section
+    own = Dielectric("stated", 2.5, "study file")
+    found = capacitances(section, {"F1": Dielectrics(own, own)})
+    balanced = 10e3 / math.sqrt(3) * np.exp(-2j * np.pi / 3 * np.arange(3))
+    # every row of C summed is what a voltage of the neutral drives to earth; their currents sum to nothing
+    neutral = -(found.matrix @ balanced).sum() / found.matrix.sum()
+    currents = 2j * np.pi * 50 * found.matrix @ (balanced + neutral)
+    assert abs(currents.sum()) < 1e-12 * np.abs(currents).max()
+    assert [entry.charging_current_a_per_m for entry in result.charging] == pytest.approx(np.abs(currents), rel=1e-9)
+    assert result.charging[0].neutral_displacement_v == pytest.approx(abs(neutral), rel=1e-9)
+    assert abs(neutral) > 10  # the middle cable is nearer to its neighbours and farther from the walls
+    assert "neutral stands at" in write_report(result, {}, {})
+    # three equal sections with the phases turned: nothing is left that could move it
+    turned = run(loads(study.format(layer="", spacing="30 mm", phases=THREE, more=tray + route(*ORDERS))))
+    assert (turned.charging[0].neutral_displacement_v or 0.0) < 1e-9 * 10e3
+    assert solved(more=tray).charging[0].neutral_displacement_v is None
 
 
 def test_cables_that_touch_are_the_limit_of_a_gap_and_say_so() -> None:
