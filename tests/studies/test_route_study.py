@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import json
 import math
+from pathlib import Path
 
 import numpy as np
 import pytest
 
 import studies
+from studies.command import main
 from studies.formulas.screens import screen_reactance
 from studies.phases import LINES
 from studies.reading import loads
@@ -139,6 +142,28 @@ def test_a_receptor_may_lie_elsewhere_beside_a_section() -> None:
     assert near.within_limit is False
     assert result.exceeded() == ()
     assert [entry.section for entry in result.exceeded_along_route()] == ["near"]
+
+
+def test_a_limit_that_is_exceeded_along_the_route_alone_is_told_and_decides_the_exit_status(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    near = section(5, 'name = "near"', 'set = { "receptors.desk.at" = ["0.5 m", "0.5 m"] }')
+    path, folder = tmp_path / "feeder.toml", tmp_path / "out"
+    path.write_text("\n".join((MV, section(30), near)), encoding="utf-8")
+    assert main(["run", str(path), "--out", str(folder), "--fail-over-limit"]) == 1
+    assert "Above its limit along the route: desk beside near." in capsys.readouterr().out
+    report = (folder / "report.html").read_text(encoding="utf-8")
+    assert "Along the route a limit is exceeded beside near." in report
+    tables = {file.name for file in (folder / "tables").iterdir()}
+    assert {"route_sections.csv", "route_circuits.csv", "route_lines.csv", "route_fields.csv"} <= tables
+    lines = (folder / "tables" / "route_fields.csv").read_text(encoding="utf-8").splitlines()
+    assert lines[0].startswith("receptor,section,start_m,end_m,x_m,y_m,b_rms_t,b_rms_error_t,line_formula_b_rms_t")
+    assert [line.split(",")[1] for line in lines[1:]] == ["section 1", "near"]
+    route = json.loads((folder / "results.json").read_text(encoding="utf-8"))["route"]
+    assert route["length_m"] == 35.0
+    assert len(route["lines"]) == 6
+    figures = {file.name for file in (folder / "figures").iterdir()}
+    assert {"route_f1.png", "run_section_near.svg"} <= figures
 
 
 def test_open_screens_reach_the_standing_voltage_of_the_standard_and_earthing_in_the_middle_halves_it() -> None:
