@@ -8,6 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from studies.formulas.line_impedance import parallel_currents
+from studies.ladder.losses import CIRCULATING
 from studies.line_formulas import line_matrix, line_model
 from studies.parts import CONDUCTOR, METAL_LAYERS
 from studies.results import LossResult, PartResult, Result
@@ -17,22 +18,22 @@ from studies.sweep.number import NOTHING, Number
 
 def total_loss(result: Result) -> Number:
     """Loss of all parts. [W/m]"""
-    return _loss(result, result.losses)
+    return _loss(result.losses)
 
 
 def tray_loss(result: Result) -> Number:
     """Loss of all that is no part of a cable. [W/m]"""
-    return _loss(result, [loss for loss in result.losses if loss.kind not in (CONDUCTOR, *METAL_LAYERS)])
+    return _loss([loss for loss in result.losses if loss.kind not in (CONDUCTOR, *METAL_LAYERS)])
 
 
 def conductor_loss(result: Result) -> Number:
     """Loss of the cables' conductors. [W/m]"""
-    return _loss(result, [loss for loss in result.losses if loss.kind == CONDUCTOR])
+    return _loss([loss for loss in result.losses if loss.kind == CONDUCTOR])
 
 
 def screen_loss(result: Result) -> Number:
     """Loss of the cables' screens, sheaths and armours. [W/m]"""
-    return _loss(result, [loss for loss in result.losses if loss.kind in METAL_LAYERS])
+    return _loss([loss for loss in result.losses if loss.kind in METAL_LAYERS])
 
 
 def circulating_loss(result: Result) -> Number:
@@ -40,7 +41,7 @@ def circulating_loss(result: Result) -> Number:
     layers = [part for part in result.parts if part.kind in METAL_LAYERS]
     value = sum((part.current_rms_a**2 * part.r_dc_ohm_per_m for part in layers), 0.0)
     error = sum((2 * part.current_rms_a * part.current_error_a * part.r_dc_ohm_per_m for part in layers), 0.0)
-    by_formula = _rung_sum(result, "circulating loss factor", [part.part for part in layers if part.current_rms_a > 0])
+    by_formula = _rung_sum(result, CIRCULATING, [part.part for part in layers if part.current_rms_a > 0])
     return Number(value, error, by_formula)
 
 
@@ -69,8 +70,8 @@ def _largest_share_of_lines(result: Result) -> float | None:
     return float((np.abs(currents[loaded]) / np.abs(model.currents[loaded])).max(initial=0.0))
 
 
-def _loss(result: Result, losses: Sequence[LossResult]) -> Number:
-    formulas = [_formula(result, loss) for loss in losses]
+def _loss(losses: Sequence[LossResult]) -> Number:
+    formulas = [loss.formula_loss_w_per_m for loss in losses]
     known = [value for value in formulas if value is not None]
     formula = math.fsum(known) if losses and len(known) == len(losses) else None
     return Number(
@@ -80,21 +81,11 @@ def _loss(result: Result, losses: Sequence[LossResult]) -> Number:
     )
 
 
-def _formula(result: Result, loss: LossResult) -> float | None:
-    """Loss of a part by its formula: of a conductor that of its result, of others that of the ladder."""
-    if loss.formula_loss_w_per_m is not None:
-        return loss.formula_loss_w_per_m
-    return _rung_sum(result, None, [loss.part])
-
-
-def _rung_sum(result: Result, formula: str | None, parts: Sequence[str]) -> float | None:
-    """What the ladder's formulas of loss give for some parts; None where one has none, or at several frequencies."""
+def _rung_sum(result: Result, formula: str, parts: Sequence[str]) -> float | None:
+    """What the ladder's formulas of a name give for some parts; None where one has none, or at several frequencies."""
     if not parts or len(components(result.study)) > 1:
         return None
-    values: dict[str, float] = {}
-    for rung in result.ladder:
-        if rung.quantity in ("screen loss", "tray loss") and formula in (None, rung.formula):
-            values[rung.subject] = rung.value_in_unit  # the last is the best of several
+    values = {rung.subject: rung.value_in_unit for rung in result.ladder if rung.formula.startswith(formula)}
     return math.fsum(values[part] for part in parts) if all(part in values for part in parts) else None
 
 

@@ -190,13 +190,22 @@ def test_local_workers_give_the_same_bits_however_many_they_are():
 # --- the command, interrupted and killed --------------------------------------------------------------------------
 
 
+def _as_from_a_terminal() -> None:
+    """Heed Ctrl-C, which what a shell starts in the background ignores, these tests too."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
 class Command:
     """`trayfield compare` in a process of its own."""
 
     def __init__(self, study: Path, out: Path, *options: str) -> None:
         arguments = ["compare", str(study), "--out", str(out), *options]
         self.process = subprocess.Popen(
-            [sys.executable, "-m", "studies.command", *arguments], cwd=ROOT, stderr=subprocess.PIPE, text=True
+            [sys.executable, "-m", "studies.command", *arguments],
+            cwd=ROOT,
+            stderr=subprocess.PIPE,
+            text=True,
+            preexec_fn=_as_from_a_terminal,
         )
         self.lines: list[str] = []
         self._reader = threading.Thread(target=self._read, daemon=True)
@@ -270,9 +279,10 @@ def test_a_killed_comparison_leaves_no_process_and_goes_on_where_it_was(tmp_path
 @needs_proc
 def test_an_interrupted_comparison_says_so_and_meanwhile_nobody_else_may_use_its_folder(tmp_path, capsys):
     study, out = tmp_path / "pair.toml", tmp_path / "out"
-    study.write_text(swept(), encoding="utf-8")
+    many = tuple(f"{spacing} mm" for spacing in range(31, 71))  # more than are solved while another command starts
+    study.write_text(swept(many), encoding="utf-8")
     command = Command(study, out, "--workers", "1")
-    command.wait_for("1 of 8 cases")
+    command.wait_for("1 of 41 cases")
     assert main(["compare", str(study), "--out", str(out)]) == BAD_INPUT
     refusal = capsys.readouterr().err
     assert f"another comparison (process {command.process.pid}) is at work in this folder" in refusal
@@ -281,8 +291,8 @@ def test_an_interrupted_comparison_says_so_and_meanwhile_nobody_else_may_use_its
     status, said = command.end()
     assert status == 130
     count = len(stored(out))
-    assert 1 <= count < 8
-    assert f"stopped; {count} of 8 cases are stored in {out}, and the same command goes on from there" in said
+    assert 1 <= count < 41
+    assert f"stopped; {count} of 41 cases are stored in {out}, and the same command goes on from there" in said
     assert "Traceback" not in said
     assert gone(workers)
     assert not (out / "cases.lock").exists()
