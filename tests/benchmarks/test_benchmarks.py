@@ -23,6 +23,7 @@ def test_every_benchmark_is_run_here():
 
 
 @pytest.mark.parametrize("name", SCRIPTS)
+@pytest.mark.slow
 def test_a_benchmark_prints_its_table(name):
     environment = {**os.environ, "PYTHONPATH": os.pathsep.join([str(ROOT), os.environ.get("PYTHONPATH", "")])}
     line = [sys.executable, str(FOLDER / name), "--smallest"]

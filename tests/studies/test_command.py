@@ -191,6 +191,7 @@ def test_a_reader_that_leaves_early_changes_neither_results_nor_status(place):
 # --- a mesh that is kept and used again ---------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 def test_a_kept_mesh_gives_the_same_numbers_within_their_error(finished, place):
     first = numbers(finished / "results")
     assert main(["run", "-q", "feeder.toml", "--mesh", str(finished / "results" / "section.msh")]) == DONE

@@ -120,6 +120,7 @@ def searched(asked="", material="aluminium", changes=()):
     return studies.run(studies.loads(text)).order_search
 
 
+@pytest.mark.slow
 def test_what_is_named_alone_counts():
     both, zone, receptor = searched(), searched('zones = ["bench"]'), searched('receptors = ["desk"]')
     assert (both.counted, zone.counted, receptor.counted) == (("desk", "bench"), ("bench",), ("desk",))
@@ -142,6 +143,7 @@ def test_a_circuit_that_is_mirrored_shares_equally_and_is_found_by_that():
     assert found.least_value == found.best[0].value
 
 
+@pytest.mark.slow
 def test_saturating_steel_is_judged_as_today_leaves_it_and_solved_with_its_own():
     found = searched(material="mild-steel-saturating", changes=[('"800 A"', '"3000 A"')])
     assert found.saturating
@@ -164,6 +166,7 @@ def test_the_value_of_the_objective_follows_from_the_reported_quantities(asked):
             assert order.value == pytest.approx(order.inequality, rel=1e-12)
 
 
+@pytest.mark.slow
 def test_circuits_of_another_frequency_and_unnamed_ones_stay_as_they_are():
     second = """[[circuits]]
 name = "F2"

@@ -368,6 +368,7 @@ def test_the_drawing_of_the_example_is_the_one_that_is_written_here(tmp_path: Pa
     assert (tmp_path / "again.dxf").read_bytes() == (EXAMPLES / "drawn_section.dxf").read_bytes()
 
 
+@pytest.mark.slow
 def test_the_four_arrangements_are_compared_in_four_rows_and_in_words(tmp_path: Path) -> None:
     plan = read_plan(EXAMPLES / "four_arrangements.toml")
     executor = partial(solved_locally, workers=1)

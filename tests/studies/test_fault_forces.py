@@ -121,6 +121,7 @@ def test_trefoil_has_the_standards_factor_within_the_proximity_effect(close: Fau
     assert np.ptp(magnitudes) < 2e-3 * magnitudes[0]
 
 
+@pytest.mark.slow
 def test_errors_cover_what_finer_meshes_take_off() -> None:
     section = section_of(flat(0.3))
     coarse, fine = (forces_of(section, TWO, fineness) for fineness in ((1.0, 1.5), FINE))

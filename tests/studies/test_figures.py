@@ -255,6 +255,7 @@ class TestCatalogue:
         closed = [part.formula_current_rms_a for part in bare.parts if part.kind == CONDUCTOR]
         assert sorted(itertools.chain.from_iterable(marks)) == pytest.approx(sorted(closed))
 
+    @pytest.mark.slow
     def test_saved_figures_have_the_same_bytes_each_time_and_no_date(self, result, tmp_path):
         once, twice = save_figures(result, tmp_path / "a"), save_figures(result, tmp_path / "b")
         assert set(once) == set(figure_set(result))

@@ -264,6 +264,7 @@ def test_the_folder_has_the_permissions_of_any_new_one(tmp_path):
 # --- the same every time ------------------------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 def test_the_same_study_gives_the_same_bytes_in_every_file(tmp_path):
     (tmp_path / "feeder.toml").write_text(STUDY)
     for seed in ("1", "2"):  # the order of sets differs

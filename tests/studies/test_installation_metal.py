@@ -115,6 +115,7 @@ relative_permeability = %s
 """ % (1 / (mu_0 * 400.0))
 
 
+@pytest.mark.slow
 def test_saturating_steel_is_linear_at_low_current_and_the_sweep_is_the_study_at_its_currents() -> None:
     sweep = "\n[current_sweep]\nfactors = [0.5, 2]\n"
     low = solved(circuit(current='"2 A"'), channel("", "soft"), STEEL, POINT)
@@ -144,6 +145,7 @@ def test_hysteresis_goes_out_with_its_angle() -> None:
     assert losses(lossy(0.01))["T1"] == pytest.approx(without, rel=1e-3)
 
 
+@pytest.mark.slow
 def test_harmonics_ride_on_the_steel_as_the_fundamental_left_it() -> None:
     below = '\n[[receptors]]\nname = "below"\nat = ["0 m", "-0.5 m"]\n'
     result = solved(circuit('harmonics = { 2 = "1 %" }', current='"1500 A"'), channel("", "soft"), STEEL, below)

@@ -252,6 +252,7 @@ needs_proc = pytest.mark.skipif(not Path("/proc/self/task").exists(), reason="lo
 
 
 @needs_proc
+@pytest.mark.slow
 def test_a_killed_comparison_leaves_no_process_and_goes_on_where_it_was(tmp_path):
     study, out = tmp_path / "pair.toml", tmp_path / "out"
     study.write_text(swept(), encoding="utf-8")
@@ -277,6 +278,7 @@ def test_a_killed_comparison_leaves_no_process_and_goes_on_where_it_was(tmp_path
 
 
 @needs_proc
+@pytest.mark.slow
 def test_an_interrupted_comparison_says_so_and_meanwhile_nobody_else_may_use_its_folder(tmp_path, capsys):
     study, out = tmp_path / "pair.toml", tmp_path / "out"
     many = tuple(f"{spacing} mm" for spacing in range(31, 71))  # more than are solved while another command starts
@@ -348,6 +350,7 @@ def wait_for_workers(address: str, count: int) -> None:
 
 
 @needs_proc
+@pytest.mark.slow
 def test_a_cluster_that_loses_a_worker_gives_the_same_bits_as_this_machine(cluster, tmp_path):
     address, workers = cluster.address, cluster.workers
     plan = plan_of(swept(SPACINGS[:5]))

@@ -211,6 +211,7 @@ def test_a_transposed_variant_is_one_row_with_the_numbers_of_the_three_orders_as
     assert by_key[1].measured == by_variants[-1].measured
 
 
+@pytest.mark.slow
 def test_circuits_that_turn_together_are_all_equalised_and_one_alone_equalises_itself():
     """Turned by the same step, the mean of every block of the impedance matrix is circulant: it mixes no sequences.
 
