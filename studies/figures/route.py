@@ -13,7 +13,8 @@ from matplotlib.patches import Rectangle
 
 from fem.mesh import Floats
 from studies.figures.engineering import FLUX_DENSITY, common_unit, plain
-from studies.figures.style import ABOVE, COMPUTED, INK, PHASES, QUIET, new_figure, reads_dark, styled
+from studies.figures.style import ABOVE, COMPUTED, FORMULA, INK, PHASES, QUIET, new_figure, reads_dark, styled
+from studies.phases import LINES
 from studies.route.lines import Stage
 from studies.route.profile import Profile
 
@@ -27,7 +28,7 @@ PANEL = 1.55
 """Height of a diagram. [in]"""
 TOP, BETWEEN, BOTTOM, LEFT, RIGHT = 0.32, 0.2, 0.5, 0.72, 1.35
 """Room about the panels. [in]"""
-DASHES = ("solid", (0, (5, 2)), (0, (2, 1.5)), (0, (6, 2, 1, 2)))
+DASHES: tuple[str | tuple[int, tuple[float, ...]], ...] = ("solid", (0, (5, 2)), (0, (2, 1.5)), (0, (6, 2, 1, 2)))
 NAMES = 0.15
 """Room for the names of the sections. [in]"""
 LETTER = 4.0
@@ -38,6 +39,8 @@ MOST_ABOVE = 3.0
 """Limits above this multiple of the highest field are not drawn. [-]"""
 SHORTEST = 4
 """Fewest letters of a name that is cut."""
+PARALLEL = (INK, COMPUTED, FORMULA, QUIET)
+"""Colours of the layers of a phase's parallel cables."""
 NARROWEST = 14.0
 """Narrowest section in which the phase is written. [pt]"""
 
@@ -148,9 +151,8 @@ def _voltages(axes: Axes, profile: Profile, ends: Floats) -> None:
     fine = np.unique(np.concatenate([np.linspace(0, float(ends[-1]), 241), ends]))
     values = np.abs(np.array([profile.at(float(x)) for x in fine]))
     for k, name in enumerate(profile.lines):
-        axes.plot(
-            fine, values[:, k], color=INK, linestyle=DASHES[k % len(DASHES)], linewidth=1.1, label=name.split(" ", 1)[1]
-        )
+        dashes, colour = _line_style(name)
+        axes.plot(fine, values[:, k], color=colour, linestyle=dashes, linewidth=1.1, label=name.split(" ", 1)[1])
     _joints(axes, ends)
     axes.set_ylim(0, 1.18 * max(float(values.max()), 1e-12))
     layer = profile.lines[0].rsplit(" ", 1)[-1]
@@ -165,6 +167,13 @@ def _voltages(axes: Axes, profile: Profile, ends: Floats) -> None:
         fontsize=7.5,
     )
     axes.legend(loc="center left", bbox_to_anchor=(1.0, 0.5), handlelength=1.8)
+
+
+def _line_style(line: str) -> tuple[str | tuple[int, tuple[float, ...]], str]:
+    """Dashes by the phase of a line such as "F1 L2.2 screen", colour by which of its parallel cables it is."""
+    phase, _, number = line.rsplit(" ", 2)[-2].partition(".")
+    row = LINES.index(phase) if phase in LINES else len(LINES)
+    return DASHES[row % len(DASHES)], PARALLEL[(int(number or 1) - 1) % len(PARALLEL)]
 
 
 def _fields(axes: Axes, fields: FieldsAlong, ends: Floats) -> None:
