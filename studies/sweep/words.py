@@ -102,7 +102,8 @@ def _place_line(rows: Sequence[Row], judged: Sequence[Aspect]) -> str:
     field = next((aspect for aspect in judged if aspect.noun == FIELD), None)
     if field is None or not any(field.places):
         return ""
-    count = sum(name.startswith(("b_rms_t.", "b_max_rms_t.")) for name in rows[0].measured.numbers)  # type: ignore[union-attr]
+    numbers = rows[0].measured.numbers if rows[0].measured is not None else {}
+    count = sum(name.startswith(("b_rms_t.", "b_max_rms_t.")) for name in numbers)
     if count < 2:
         return ""
     what = "worst field over its limit" if field.unit is LIMIT else "highest field"

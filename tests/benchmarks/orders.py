@@ -52,6 +52,11 @@ def measured(asked: Question, judge: Callable[[Labels, Floats | float], Floats])
     return found.possible, found.tried, time.process_time() - start, found.proved
 
 
+def at_all_points(asked: Question) -> Callable[[Labels, Floats | float], Floats]:
+    """The worst field of orders, every point of every order evaluated."""
+    return lambda labels, _: worst_field(asked, asked.judged(labels))
+
+
 def main() -> None:
     """Print the table."""
     parser = argparse.ArgumentParser(description=__doc__)
@@ -65,7 +70,7 @@ def main() -> None:
             possible, tried, seconds, proved = measured(asked, objective(asked, {"field": 1.0}))
             plain = ""
             if points > 2 and tried < 1_000_000:
-                _, again, longer, _ = measured(asked, lambda labels, _: worst_field(asked, asked.judged(labels)))  # noqa: B023
+                _, again, longer, _ = measured(asked, at_all_points(asked))
                 plain = f"{again / longer:.0f}"
             print(
                 f"{layout:18}{name:14}{possible:15,}{tried:15,}{seconds:15.2f}{tried / seconds:15.0f}"
