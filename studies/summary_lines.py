@@ -10,6 +10,10 @@ from studies.results import Result
 Row = tuple[str, ...]
 
 
+ROUNDING = 1e-6
+"""Inequality of phases below which it is that of rounding. [-]"""
+
+
 def fault_table(result: Result) -> tuple[Row, tuple[Row, ...]]:
     """The cable with the greatest force of each fault."""
     rows = []
@@ -47,7 +51,7 @@ def charging_table(result: Result) -> tuple[Row, tuple[Row, ...]]:
                 engineering(entry.capacitance_f_per_m, "F/m"),
                 engineering(entry.charging_current_a_per_m, "A/m", error=entry.charging_current_error_a_per_m),
                 *((engineering(entry.run_charging_current_a, "A"),) if run else ()),
-                f"{100 * entry.circuit_inequality:.2g} %",
+                f"{100 * entry.circuit_inequality:.2g} %" if entry.circuit_inequality >= ROUNDING else "≈ 0",
             )
             for entry in result.charging
         ),

@@ -276,14 +276,15 @@ def _line(found: RouteSolution, number: int) -> RouteLineResult:
     now, formula = found.runs.now, found.formula
     line = now.lines[number]
     other = _index(formula, line) if line.circuit else None
+    is_open = _is_open(now, line)
     result = RouteLineResult(
         line=line.name,
         circuit=line.circuit,
         phase=line.phase,
         layer=line.layer,
-        current_a=complex(now.currents[number]),
-        current_error_a=float(found.runs.of(lambda run: run.currents[number])),
-        formula_current_a=None if other is None else complex(formula.currents[other]),
+        current_a=0j if is_open else complex(now.currents[number]),
+        current_error_a=0.0 if is_open else float(found.runs.of(lambda run: run.currents[number])),
+        formula_current_a=None if other is None else 0j if is_open else complex(formula.currents[other]),
         of_equal_share=_of_equal_share(now, line, number),
         largest_voltage_v=None,
         largest_voltage_error_v=None,
@@ -306,6 +307,12 @@ def _line(found: RouteSolution, number: int) -> RouteLineResult:
         formula_largest_voltage_v=float(voltages(formula).max()),
         at_m=float(now.route.ends()[at]),
     )
+
+
+def _is_open(run: Run, line: Line) -> bool:
+    """Whether a line is joined to nothing and given no current: what a solve leaves in it is rounding."""
+    tie = next(tie for tie in run.route.ties if line.name in tie.parts)
+    return len(tie.parts) == 1 and tie.impedance is None and tie.current == 0
 
 
 def _of_equal_share(run: Run, line: Line, number: int) -> float | None:

@@ -90,14 +90,16 @@ def _route_verdict(result: Result) -> str:
     if not limited:
         return ""
     exceeded = [entry for entry in limited if not entry.within_limit]
+    zones = " Zones are judged beside the study's own cross-section alone." if result.zones else ""
     if not exceeded:
-        return "Along the whole route every receptor with a limit is within it."
+        return f"Along the whole route every receptor with a limit is within it.{zones}"
     worst = max(exceeded, key=lambda entry: entry.b_rms_t / (entry.limit_t or 1.0))
     sections = ", ".join(dict.fromkeys(entry.section for entry in exceeded))
     share = plain(worst.b_rms_t / (worst.limit_t or 1.0), 3)
     return (
         f"Along the route a limit is exceeded beside {sections}. The worst is “{worst.receptor}” beside "
-        f"{worst.section}, {plain(worst.start_m)} to {plain(worst.end_m)}\u202fm: the field is {share} times the limit."
+        f"{worst.section}, {plain(worst.start_m)} to {plain(worst.end_m)}\u202fm: the field is {share} times "
+        f"the limit.{zones}"
     )
 
 
