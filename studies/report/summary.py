@@ -87,10 +87,10 @@ def _verdict(result: Result) -> str:
 def _route_verdict(result: Result) -> str:
     """Where along the route a limit is exceeded; nothing where none is, or none is stated."""
     limited = [entry for entry in (result.route.fields if result.route else ()) if entry.limit_t is not None]
+    zones = " Zones are judged beside the study's own cross-section alone." if result.route and result.zones else ""
     if not limited:
-        return ""
+        return zones.strip()
     exceeded = [entry for entry in limited if not entry.within_limit]
-    zones = " Zones are judged beside the study's own cross-section alone." if result.zones else ""
     if not exceeded:
         return f"Along the whole route every receptor with a limit is within it.{zones}"
     worst = max(exceeded, key=lambda entry: entry.b_rms_t / (entry.limit_t or 1.0))
