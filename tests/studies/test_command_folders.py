@@ -1,6 +1,5 @@
 """Folders that the command refuses to write results to, before anything is computed."""
 
-import os
 import shutil
 from pathlib import Path
 
@@ -8,6 +7,7 @@ import pytest
 
 import studies.accuracy
 from studies.command import BAD_INPUT, DONE, main
+from tests.permissions import obeys_permissions
 from tests.studies.command_studies import run_once, snapshot, sound_place
 
 
@@ -76,7 +76,7 @@ def test_a_folder_that_is_not_one_of_results_is_refused_before_anything_is_compu
     assert snapshot(place) == before
 
 
-@pytest.mark.skipif(os.geteuid() == 0, reason="root may write anywhere")
+@obeys_permissions
 @pytest.mark.parametrize("earlier", [False, True])
 def test_a_folder_in_a_place_without_permission_is_refused(earlier, place, capsys):
     closed = place / "closed"

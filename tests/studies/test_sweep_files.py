@@ -21,6 +21,7 @@ from studies.sweep.selection import shown_rows
 from studies.sweep.store import FILE, LOCK, Outcome, Store, StoreError, is_store
 from studies.sweep.table import Comparison, comparison_of
 from studies.sweep.table_files import PARQUET_MISSING, columns, csv_text, json_text, write_parquet
+from tests.permissions import obeys_permissions
 from tests.studies.sweep_studies import SPACINGS, swept
 
 CAUTION = "A caution of one case."
@@ -241,7 +242,7 @@ def test_a_folder_with_other_things_is_refused(tmp_path):
     check_folder(tmp_path)  # it has cases now
 
 
-@pytest.mark.skipif(os.geteuid() == 0, reason="nothing is forbidden to this user")
+@obeys_permissions
 def test_a_folder_without_permission_is_refused(tmp_path):
     tmp_path.chmod(0o500)
     with pytest.raises(FolderError, match="permission"):
