@@ -18,6 +18,7 @@ from studies.problems import StudyError
 from studies.results import AccuracyResult, PartResult, ReceptorResult
 from studies.spectrum import at_component, components
 from studies.study import Study
+from studies.sweep.spacing import ALONE, CLOSED, IN_WORDS, spacing_of
 
 TWO_DIMENSIONAL = (
     "The cross-section is computed as if it went on unchanged: ends, bends, risers, ladder rungs, perforations, joints "
@@ -74,6 +75,10 @@ RUNGS = (
 ROUTE = (
     "The run is taken as long, uniform sections: the fields, losses and forces near its transpositions, joints, bends, "
     "risers and changes of cross-section are three-dimensional and not in these numbers."
+)
+UNDER_COVER = (
+    "The cables keep clear gaps ({kept}) under a cover or in closed metal ({parts}). The rule for such gaps is one of "
+    "open trays without a cover, and lapses here: use the local code's rule for covered trays."
 )
 ENCIRCLED = (
     "Steel closed around the cables of one phase, or around unbalanced currents, heats: keep all phases together."
@@ -150,6 +155,7 @@ def cautions(
     found += _of_enclosures(section, inside)
     found += _of_currents(study, section, solved)
     found += _of_sharing(section, parts)
+    found += _of_spacing(study, section)
     found += _of_steel(study, section)
     found += _of_bonds(section)
     found += _of_models(study, section)
@@ -203,6 +209,13 @@ def _of_sharing(section: CrossSection, parts: Sequence[PartResult]) -> list[str]
         for share, part in above
     ]
     return [UNEQUAL_SHARE.format(listing=listed(listing))] if listing else []
+
+
+def _of_spacing(study: Study, section: CrossSection) -> list[str]:
+    spacing = spacing_of(study, section)
+    if spacing.word != CLOSED or spacing.kept == ALONE:
+        return []
+    return [UNDER_COVER.format(kept=IN_WORDS[spacing.kept], parts=listed(spacing.closed_by))]
 
 
 def _of_steel(study: Study, section: CrossSection) -> list[str]:

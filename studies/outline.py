@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Sequence
 
 from fem.materials import skin_depth
@@ -11,6 +12,10 @@ from studies.parts import CONDUCTOR
 from studies.route.cross_sections import changes_of
 from studies.spectrum import components
 from studies.study import Study
+from studies.sweep.spacing import spacing_of
+
+WIDEST = 98
+"""Letters of a line of running text, without its indent."""
 
 
 def outline(study: Study, section: CrossSection, along: Sequence[tuple[Study, CrossSection]] = ()) -> str:
@@ -28,6 +33,7 @@ def outline(study: Study, section: CrossSection, along: Sequence[tuple[Study, Cr
     lines = [f"{study.title} ({study.frequency:g} Hz)", "", "Parts"]
     lines += [_part(part, section.frequency) for part in section.parts]
     lines += ["", "Currents", *_currents(study, section), *_bonds(study, section)]
+    lines += ["", *(f"  {line}" for line in _spacing(study, section))]
     lines += ["", "Would be computed", *_requests(study)]
     conductors = sum(part.kind == CONDUCTOR for part in section.parts)
     lines.append(f"  loss of {len(section.parts)} parts, of which {conductors} conductors; impedance of each phase")
@@ -114,6 +120,10 @@ def _bonds(study: Study, section: CrossSection) -> list[str]:
     if alone:
         lines.append(f"  without net current: {', '.join(alone)}")
     return lines
+
+
+def _spacing(study: Study, section: CrossSection) -> list[str]:
+    return textwrap.wrap(" ".join(spacing_of(study, section).sentences()), WIDEST)
 
 
 def _requests(study: Study) -> list[str]:

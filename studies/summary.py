@@ -15,6 +15,7 @@ from studies.parts import CONDUCTOR
 from studies.results import LimitDistanceResult, ReceptorResult, Result, ZoneResult
 from studies.route.tables import route_tables
 from studies.summary_lines import charging_table, fault_table, metal_formula_lines
+from studies.sweep.spacing import spacing_of
 
 VERDICTS = {True: "within", False: "ABOVE", None: ""}
 OVERALL = "overall"
@@ -287,6 +288,7 @@ def _lines(result: Result) -> list[str]:
         )
     ]
     lines = [*_order_lines(result), *lines]
+    lines.append(textwrap.fill(" ".join(spacing_of(result.study, result.cross_section).sentences()), WIDEST))
     lines += ["\n".join(textwrap.wrap(line, WIDEST)) for line in metal_formula_lines(result)]
     missed = [entry.name for entry in result.receptors if not entry.within_tolerance]
     missed += [entry.part for entry in result.losses if not entry.within_tolerance]

@@ -30,8 +30,8 @@ NAME_WIDTH = 2.05
 """Most room for the names of the cases. [in]"""
 LETTER_WIDTH = 0.056
 """Room for one letter of a name. [in]"""
-SPACING_WIDTH = 0.52
-"""Room for the column of the spacings. [in]"""
+SPACING_WIDTH = 0.74
+"""Room for the column of the clear gaps. [in]"""
 HEAD_LENGTH = 10
 """Longest line of the words above a column of bars. [characters]"""
 ROW_HEIGHT = 0.27
@@ -206,11 +206,11 @@ def _spacing_column(
 ) -> None:
     axes = _panel(figure, (corner[0] + 0.1 / PAGE_WIDTH, corner[1], SPACING_WIDTH / PAGE_WIDTH, height), places)
     axes.spines["left"].set_visible(False)
-    axes.set_title("spacing\nrules", fontsize=7.2, loc="left", pad=4)
+    axes.set_title("clear gaps\nkept", fontsize=7.2, loc="left", pad=4)
     axes.set_xlim(0, 1)
     for row, place in zip(rows, places, strict=True):
-        text = "met" if row.number("spacing_rules_met") else "not met"
-        axes.text(0, float(place), text, va="center", fontsize=6.8, color=INK if text == "met" else QUIET)
+        kept = row.entry("spacing_rules_met")
+        axes.text(0, float(place), kept.place, va="center", fontsize=6.8, color=INK if kept.value else QUIET)
 
 
 def _scale(axes: Axes, direction: str, values: np.ndarray) -> None:

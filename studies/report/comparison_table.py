@@ -48,7 +48,7 @@ def _columns_of(name: str, rows: Sequence[Row]) -> Columns:
     entries = [row.entry(name) for row in rows]
     symbol = unit.symbol if unit else ""
     columns: Columns = [(Column(heading(name), symbol), tuple(_cell(name, entry, entries, unit) for entry in entries))]
-    if any(entry.place for entry in entries):
+    if unit is not None and any(entry.place for entry in entries):
         columns.append((Column("decided by"), tuple(entry.place or NONE for entry in entries)))
     if unit is not None and any(entry.formula is not None for entry in entries):
         columns.append((Column("by formula", symbol), tuple(_formula(name, entry, unit) for entry in entries)))
@@ -66,7 +66,7 @@ def _cell(name: str, entry: Number, entries: Sequence[Number], unit: Unit | None
     if value is None:
         return NONE
     if unit is None:
-        return "met" if value else "not met"
+        return entry.place or NONE
     largest = max(abs(float(other.value)) for other in entries if other.value is not None)
     text = ROUNDED_AWAY if 0 < abs(value) < NEGLIGIBLE * largest else _number(quantity, entry, unit)
     if name == "worst_field_over_limit" and float(value) + (entry.error or 0.0) > 1:

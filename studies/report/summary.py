@@ -20,6 +20,7 @@ from studies.report.blocks import Text
 from studies.report.numbers import NONE, difference, joined, percent
 from studies.report.verdicts import Limited, field_of, margin, times, verdict
 from studies.results import ReceptorResult, Result, ZoneResult
+from studies.sweep.spacing import spacing_of
 
 
 def plural(kind: str) -> str:
@@ -35,6 +36,7 @@ def summary(result: Result) -> tuple[Text, ...]:
     lines += [
         line for line in (_steel_line(result), _bond_line(result), _sharing_line(result), _order_line(result)) if line
     ]
+    lines.append(" ".join(spacing_of(result.study, result.cross_section).sentences()))
     lines.append(_accuracy_line(result))
     verdicts = tuple(line for line in (_verdict(result), _route_verdict(result)) if line)
     return Text(verdicts, "lead"), Text(tuple(lines), "list")

@@ -19,7 +19,7 @@ from studies.sweep.loss_numbers import (
 )
 from studies.sweep.number import Named, Number
 from studies.sweep.phase_state import FROM_PHASES, phase_states
-from studies.sweep.spacing import spacing_rules_met, width_used
+from studies.sweep.spacing import RULE, spacing_of, width_used
 
 Better = Literal["lower", "higher", ""]
 Along = Literal["worst", "mean", "phases"]
@@ -65,6 +65,12 @@ def _reactances(result: Result) -> Named:
         )
         for entry in result.sequence_impedance
     }
+
+
+def _spacing(result: Result) -> Number:
+    """Whether the rule for clear gaps is met, with the gaps that are kept in a word."""
+    found = spacing_of(result.study, result.cross_section)
+    return Number(found.rule_met, place=found.word)
 
 
 QUANTITIES: tuple[Quantity, ...] = (
@@ -227,13 +233,14 @@ QUANTITIES: tuple[Quantity, ...] = (
     ),
     Quantity(
         "spacing_rules_met",
-        "Spacing rules met",
+        "Clear gaps kept",
         (),
         "higher",
-        "Single cables in one layer with a clear gap of one diameter at least, trefoil groups with a clear gap of 2.15 "
-        "diameters at least to what is beside them; cables so laid keep their full current rating (common practice, no "
-        "source).",
-        lambda result: Number(spacing_rules_met(result.cross_section.cables, result.study.trays)),
+        "1 diam.: one cable diameter at least between single cables of one layer. 2.15 diam.: 2.15 times the largest "
+        "diameter at least between trefoil groups and what is beside them. Alone: one cable or one trefoil group on "
+        "each tray. Closed: kept under a cover or in closed metal, where the rule lapses. From the geometry, exact. "
+        + RULE,
+        _spacing,
     ),
     Quantity(
         "largest_share",

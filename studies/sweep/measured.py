@@ -12,7 +12,7 @@ from studies.sweep.compared import numbers_of
 from studies.sweep.number import NOTHING, Number
 from studies.sweep.phase_state import PhaseState, phase_states
 
-KEPT = 2
+KEPT = 3
 """Form in which cases are kept; another one is not read, and its cases are solved again."""
 
 

@@ -19,7 +19,7 @@ class Number:
     formula: float | None = None
     """What a closed form gives for it; None where there is none. [SI unit]"""
     place: str = ""
-    """Of a number that is the worst of several: the receptor, zone or cable that decides it."""
+    """Of a number that is the worst of several: the receptor, zone or cable that decides it; of clear gaps: which."""
 
 
 NOTHING = Number(None)

@@ -1,4 +1,8 @@
-"""How much width the cables of a study take, and whether they keep the spacings that leave their full rating."""
+"""How much width the cables of a study take, which clear gaps they keep, and where the rule for these gaps lapses.
+
+The gaps are geometry. What a code makes of them depends on its own conditions, which `RULE` states; nothing here says
+how much current a cable may carry.
+"""
 
 from __future__ import annotations
 
@@ -8,11 +12,14 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+import shapely
+
+from geometry.shapes import boundary_loops
 from studies.placement import GROUP_CLEAR_GAP
 
 if TYPE_CHECKING:
-    from studies.cross_section import PlacedCable
-    from studies.study import Tray
+    from studies.section_parts import CrossSection, PlacedCable
+    from studies.study import Study, Tray
 
 CLEAR_DIAMETERS = 1.0
 """Clear gap between single cables of one layer; common practice, no source. [cable diameters]"""
@@ -22,6 +29,112 @@ EQUAL_SIDES = 0.02
 """Sides of a trefoil differ by no more than this share. [-]"""
 ROUNDING = 1e-6
 """Share by which a gap may fall short where a length was rounded. [-]"""
+LAYER, GROUPS, BOTH, ALONE = "1 diam.", "2.15 diam.", "1, 2.15 diam.", "alone"
+NOT_KEPT, CLOSED = "not kept", "closed"
+IN_WORDS = {
+    LAYER: "one cable diameter in a single layer",
+    GROUPS: "2.15 times the largest diameter between trefoil groups",
+    BOTH: "one cable diameter between single cables, 2.15 times the largest diameter beside trefoil groups",
+    ALONE: "none needed, one cable or one trefoil group alone",
+    NOT_KEPT: "neither one cable diameter in a single layer nor 2.15 times the largest diameter between trefoil groups",
+    CLOSED: "gaps under a cover or in closed metal, where no rule for them holds",
+}
+"""The gaps that cables keep, or why no rule for them holds, by the word of a table."""
+RULE = (
+    "The rule for clear gaps is common practice (no source) on open trays without a cover; in NEC 2023, 392.80(A)(2), "
+    "(c) and (d) [C], of single conductors of 1/0 AWG (53.5 mm²) and larger. The spaced layer goes with the free-air "
+    "table (310.17), trefoil groups with another, lower one (310.20). It lapses under a cover longer than 6 ft (1.8 m)."
+)
+"""Conditions of the gaps. Paragraphs and tables are quoted in public threads on the code, the cover in a tray maker's
+manual with older numbering."""
+LEAST_AREA = 53.49e-6
+"""1/0 AWG, the least conductor of the rule. [m^2]"""
+
+
+@dataclass(frozen=True)
+class Spacing:
+    """Which clear gaps the cables of a cross-section keep."""
+
+    kept: str
+    """LAYER, GROUPS, BOTH, ALONE or NOT_KEPT, by geometry alone."""
+    closed_by: tuple[str, ...]
+    """Trays with a cover and closed metal that hold cables."""
+    least_area: float
+    """Of the smallest conductor. [m^2]"""
+
+    @property
+    def word(self) -> str:
+        """Which gaps are kept, for a table; CLOSED where they are kept and no rule for them holds."""
+        return CLOSED if self.closed_by and self.kept != NOT_KEPT else self.kept
+
+    @property
+    def rule_met(self) -> bool:
+        """Whether the gaps of the rule are kept on trays without a cover."""
+        return self.word not in (NOT_KEPT, CLOSED)
+
+    def sentences(self) -> tuple[str, ...]:
+        """Which gaps are kept, what the study has that the rule is not for, and the rule's conditions if any are."""
+        found = [f"Clear gaps kept: {IN_WORDS[self.kept]}."]
+        if self.word == CLOSED:
+            found.append(f"Cables lie under a cover or in closed metal ({', '.join(self.closed_by)}): the rule lapses.")
+        if self.least_area < LEAST_AREA and self.kept != NOT_KEPT:
+            found.append(f"The smallest conductor has {1e6 * self.least_area:.4g} mm², less than the rule is for.")
+        return tuple(found) if self.kept == NOT_KEPT else (*found, RULE)
+
+
+def spacing_of(study: Study, section: CrossSection) -> Spacing:
+    """Which clear gaps the cables of a study's cross-section keep, and what closes around them."""
+    areas = (study.cables[circuit.cable].conductor.area for circuit in study.circuits)
+    return Spacing(gaps_kept(section.cables, study.trays), _closed_by(study, section), min(areas))
+
+
+def width_used(cables: Sequence[PlacedCable], trays: Iterable[Tray]) -> float:
+    """Width that the cables take, from outside to outside; that of the fullest tray where there are several. [m]"""
+    rows = _rows(cables, trays)
+    return max(max(body.right for body in row) - min(body.left for body in row) for row in rows)
+
+
+def gaps_kept(cables: Sequence[PlacedCable], trays: Iterable[Tray]) -> str:
+    """Which clear gaps the cables keep.
+
+    Parameters
+    ----------
+    cables : sequence of PlacedCable
+        Every cable of the study.
+    trays : iterable of Tray
+        The trays on which they lie; those that lie on none are taken as one row of their own.
+
+    Returns
+    -------
+    kept : str
+        LAYER: single cables in one layer with a clear gap of one diameter at least; GROUPS: trefoil groups with a clear
+        gap of 2.15 diameters of the larger cable at least to what is beside them; BOTH; ALONE: nothing is beside
+        another; NOT_KEPT. Common practice, no source.
+    """
+    rows = _rows(cables, trays)
+    if not all(_row_is_spaced(row) for row in rows):
+        return NOT_KEPT
+    pairs = [pair for row in rows for pair in pairwise(sorted(row, key=lambda body: body.left))]
+    with_groups = {first.is_group or second.is_group for first, second in pairs}
+    if not with_groups:
+        return ALONE
+    return BOTH if len(with_groups) > 1 else GROUPS if with_groups == {True} else LAYER
+
+
+def _closed_by(study: Study, section: CrossSection) -> tuple[str, ...]:
+    """Trays with a cover that hold cables, and closed metal around cables."""
+    found = [
+        tray.name
+        for tray in study.trays
+        if tray.cover is not None
+        and any(_lies_on(_local(cable, tray), cable.layers.outer_radius, tray) for cable in section.cables)
+    ]
+    axes = [shapely.Point(cable.axis) for cable in section.cables]
+    for part in section.parts:
+        pockets = () if part.cable is not None else boundary_loops(part.shape)[1]
+        if any(shapely.Polygon(pocket).contains(axis) for pocket in pockets for axis in axes):
+            found.append(part.name)
+    return tuple(dict.fromkeys(found))
 
 
 @dataclass(frozen=True)
@@ -35,31 +148,6 @@ class _Body:
     diameter: float
     """Of its largest cable. [m]"""
     is_group: bool
-
-
-def width_used(cables: Sequence[PlacedCable], trays: Iterable[Tray]) -> float:
-    """Width that the cables take, from outside to outside; that of the fullest tray where there are several. [m]"""
-    rows = _rows(cables, trays)
-    return max(max(body.right for body in row) - min(body.left for body in row) for row in rows)
-
-
-def spacing_rules_met(cables: Sequence[PlacedCable], trays: Iterable[Tray]) -> bool:
-    """Whether the cables lie as common practice asks of cables that are to keep their full current rating.
-
-    Parameters
-    ----------
-    cables : sequence of PlacedCable
-        Every cable of the study.
-    trays : iterable of Tray
-        The trays on which they lie; those that lie on none are taken as one row of their own.
-
-    Returns
-    -------
-    met : bool
-        Single cables in one layer with a clear gap of one diameter at least, trefoil groups with a clear gap of 2.15
-        diameters at least to whatever is beside them. Common practice, no source.
-    """
-    return all(_row_is_spaced(row) for row in _rows(cables, trays))
 
 
 def _row_is_spaced(row: Sequence[_Body]) -> bool:

@@ -33,8 +33,7 @@ def summary(comparison: Comparison) -> str:
         columns.append([_head(aspect), *(aspect.number(k) for k in picked)])
         if aspect.noun == FIELD and len(set(aspect.places)) > 1:
             columns.append(["at", *(aspect.places[k] for k in picked)])
-    met = ["met" if row.number("spacing_rules_met") else "not met" for row in rows]
-    columns.append(["spacing\nrules", *met])
+    columns.append(["clear gaps\nkept", *(row.entry("spacing_rules_met").place for row in rows)])
     words = {k for k, column in enumerate(columns) if not _is_number_column(column)}
     table = _aligned(columns, words)
     title = f"{comparison.base.title}: {len(everything)} cases"

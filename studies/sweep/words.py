@@ -8,17 +8,17 @@ from studies.figures.engineering import GAP
 from studies.report.numbers import percent
 from studies.sweep.aspects import FIELD, LIMIT, PHASES, Aspect, aspects, worst_of
 from studies.sweep.pareto import non_dominated
+from studies.sweep.spacing import IN_WORDS, NOT_KEPT, RULE
 from studies.sweep.table import Comparison, Row
 
 MOST_NAMES = 6
 """Most cases that a sentence names."""
 LONGEST_LISTING = 160
 """Longest listing of names in a sentence, but for the first two. [characters]"""
-SPACINGS = "the spacings that leave cables their full current rating (common practice, no source)"
 
 
 def findings(comparison: Comparison) -> tuple[str, ...]:
-    """Sentences that say which case is best at what, what it gives up, and which cases keep limits and spacings."""
+    """Sentences that say which case is best at what, what it gives up, and which cases keep limits and gaps."""
     rows = comparison.solved
     if len(rows) < 2:
         return ("There are no two cases with numbers to compare.",)
@@ -29,7 +29,7 @@ def findings(comparison: Comparison) -> tuple[str, ...]:
     lines += [
         _place_line(rows, judged),
         _limit_line(rows, names),
-        _spacing_line(rows, names, judged),
+        *_spacing_lines(rows, names, judged),
         _common_drop_line(rows, names, judged),
     ]
     return tuple(line for line in lines if line)
@@ -130,18 +130,23 @@ def _limit_line(rows: Sequence[Row], names: Sequence[str]) -> str:
     return f"Every limit is kept by {listing(within)}; not by the other {len(names) - len(within)}."
 
 
-def _spacing_line(rows: Sequence[Row], names: Sequence[str], judged: Sequence[Aspect]) -> str:
-    met = [k for k, row in enumerate(rows) if row.number("spacing_rules_met")]
-    if not met:
-        return f"No case keeps {SPACINGS}."
-    if len(met) == len(rows):
-        return f"Every case keeps {SPACINGS}."
-    text = f"{listing([names[k] for k in met])} {'keeps' if len(met) == 1 else 'keep'} {SPACINGS}"
+def _spacing_lines(rows: Sequence[Row], names: Sequence[str], judged: Sequence[Aspect]) -> list[str]:
+    """Which gaps the cases keep, and the conditions of the rule for them."""
+    entries = [row.entry("spacing_rules_met") for row in rows]
+    cases: dict[str, list[int]] = {}
+    for k, entry in enumerate(entries):
+        cases.setdefault(entry.place or NOT_KEPT, []).append(k)
+    told = [
+        f"by {'every case' if len(own) == len(rows) else listing([names[k] for k in own])}: {IN_WORDS[word]}"
+        for word, own in cases.items()
+    ]
+    met = [k for k, entry in enumerate(entries) if entry.value]
     field = next((aspect for aspect in judged if aspect.noun == FIELD), None)
-    if field is not None and len(met) > 1 and field.differs:
+    lowest = ""
+    if field is not None and 1 < len(met) < len(rows) and field.differs:
         best = min(met, key=lambda k: field.values[k])
-        text += f"; of these {names[best]} has the lowest field, {field.show(best)}"
-    return f"{text}."
+        lowest = f" Of the cases that meet a rule for them {names[best]} has the lowest field, {field.show(best)}."
+    return [f"Clear gaps kept {'; '.join(told)}.{lowest}", RULE]
 
 
 def _common_drop_line(rows: Sequence[Row], names: Sequence[str], judged: Sequence[Aspect]) -> str:

@@ -1,14 +1,18 @@
 """Cautions: the usual ones always, the particular ones exactly where they apply."""
 
 import dataclasses
+import re
 
 import ezdxf
 import pytest
 
 from fem.effective import DEFAULT_RULE
 from studies import cautions
+from studies.outline import outline
 from studies.reading import loads
+from studies.report.contents import write_report
 from studies.run import run
+from studies.summary import summary
 
 HEAD = """title = "Feeder"
 frequency = "50 Hz"
@@ -48,7 +52,7 @@ PARTICULAR = {
     for name in (
         *("STEEL", "SATURATING", "HARMONICS", "WEAK_FIRST", "PERFORATED", "OPEN_SCREENS", "CROSS_BONDED", "OPEN_TRAY"),
         *("RUNGS", "ENCIRCLED", "SINGLE_PHASE", "STEEL_LAYER", "NET_CURRENT", "EARTH", "SEGMENTAL", "IN_METAL"),
-        *("IGNORED", "UNEQUAL_SHARE"),
+        *("IGNORED", "UNEQUAL_SHARE", "UNDER_COVER"),
     )
 }
 
@@ -68,6 +72,7 @@ def particular(result):
 
 
 STEEL_TRAY, ALUMINIUM_TRAY = TRAY.replace("MATERIAL", "mild-steel"), TRAY.replace("MATERIAL", "aluminium")
+COVERED = STEEL_TRAY + 'cover = "closed"\n'
 SATURATING_TRAY = TRAY.replace("MATERIAL", "mild-steel-saturating")
 STAINLESS_TRAY = TRAY.replace("MATERIAL", "stainless-304")
 LADDER = ALUMINIUM_TRAY.replace('"channel"', '"ladder"')
@@ -109,7 +114,8 @@ IN_CABLE = '[[traverses]]\nname = "across"\nfrom = ["0 m", "5 mm"]\nto = ["1 m",
         ({}, set()),
         ({"tray": ALUMINIUM_TRAY}, {"OPEN_TRAY"}),
         ({"tray": STEEL_TRAY}, {"STEEL", "OPEN_TRAY"}),
-        ({"tray": STEEL_TRAY + 'cover = "closed"\n'}, {"STEEL", "OPEN_TRAY", "ENCIRCLED"}),
+        ({"tray": COVERED}, {"STEEL", "OPEN_TRAY", "ENCIRCLED", "UNDER_COVER"}),
+        ({"tray": COVERED, "changes": (('"56 mm"', '"40 mm"'),)}, {"STEEL", "OPEN_TRAY", "ENCIRCLED"}),
         ({"screen": SCREEN}, {"OPEN_SCREENS"}),
         ({"screen": SCREEN, "bonds": [("F1 screens",)]}, set()),
         ({"screen": SCREEN, "bonds": [("F1.1.screen", "F1.3.screen")]}, {"OPEN_SCREENS"}),
@@ -122,9 +128,9 @@ IN_CABLE = '[[traverses]]\nname = "across"\nfrom = ["0 m", "5 mm"]\nto = ["1 m",
         ({"tray": SATURATING_TRAY, "more": SECOND}, {"SATURATING", "HARMONICS", "WEAK_FIRST", "OPEN_TRAY"}),
         ({"tray": STEEL_TRAY + 'open_area = "25 %"\n'}, {"STEEL", "PERFORATED", "OPEN_TRAY"}),
         ({"tray": LADDER}, {"RUNGS", "OPEN_TRAY"}),
-        ({"tray": DUCT}, {"STEEL", "OPEN_TRAY", "ENCIRCLED"}),
-        ({"tray": SLEEVE}, {"STEEL", "SINGLE_PHASE"}),
-        ({"tray": SLEEVE.replace("mild-steel", "aluminium")}, {"SINGLE_PHASE"}),
+        ({"tray": DUCT}, {"STEEL", "OPEN_TRAY", "ENCIRCLED", "UNDER_COVER"}),
+        ({"tray": SLEEVE}, {"STEEL", "SINGLE_PHASE", "UNDER_COVER"}),
+        ({"tray": SLEEVE.replace("mild-steel", "aluminium")}, {"SINGLE_PHASE", "UNDER_COVER"}),
         ({"screen": SCREEN, "more": CROSS_BOND}, {"CROSS_BONDED"}),
         ({"screen": ARMOUR.replace("MATERIAL", "steel-wire-armour")}, {"OPEN_SCREENS", "STEEL", "STEEL_LAYER"}),
         ({"screen": ARMOUR.replace("MATERIAL", "aluminium")}, {"OPEN_SCREENS"}),
@@ -180,6 +186,19 @@ def test_steel_that_saturates_is_told_with_the_rule_and_how_far_it_is_off():
     assert "T1" in told
     assert DEFAULT_RULE in told
     assert cautions.RULE_ACCURACY in told
+
+
+def test_a_cover_over_clear_gaps_is_told_wherever_the_gaps_are():
+    result = found(tray=COVERED)
+    page = write_report(result, {}, {})
+    for text in (summary(result), outline(result.study, result.cross_section), re.sub("<[^>]*>", "", page)):
+        told = " ".join(text.split())
+        assert "Clear gaps kept: one cable diameter in a single layer." in told
+        assert "Cables lie under a cover or in closed metal (T1): the rule lapses." in told
+        assert "The rule for clear gaps is common practice (no source) on open trays without a cover" in told
+    (caution,) = [caution for caution in result.cautions if caution.startswith(PARTICULAR["UNDER_COVER"])]
+    assert "one cable diameter in a single layer" in caution
+    assert "(T1)" in caution
 
 
 def test_metal_is_told_by_name():

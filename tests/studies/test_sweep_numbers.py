@@ -32,7 +32,7 @@ from studies.sweep.phase_state import (
     phase_inequality_between_lines,
     sequence_drops,
 )
-from studies.sweep.spacing import spacing_rules_met, width_used
+from studies.sweep.spacing import ALONE, BOTH, GROUPS, LAYER, NOT_KEPT, RULE, gaps_kept, spacing_of, width_used
 from tests.studies.sweep_studies import PAIR, TRIPLE
 
 D = 0.02
@@ -58,24 +58,54 @@ def trefoil(x: float) -> tuple[tuple[float, float], ...]:
 
 
 @pytest.mark.parametrize(
-    ("cables", "met"),
+    ("cables", "kept"),
     [
-        (laid((0, D / 2)), True),
-        (laid((0, D / 2), (2 * D, D / 2)), True),  # one clear diameter
-        (laid((0, D / 2), (1.99 * D, D / 2)), False),
-        (laid((0, D / 2), (3 * D, D / 2), (4.9 * D, D / 2)), False),
-        (laid((0, D / 2), (0, 3 * D)), False),  # two layers, however far apart
-        (laid((0, D / 2), (2 * D, 2 * D)), False),  # a step is no layer
-        (laid(*trefoil(0)), True),
-        (laid(*trefoil(0), *trefoil(D + D + 2.15 * D)), True),
-        (laid(*trefoil(0), *trefoil(D + D + 2.14 * D)), False),
-        (laid(*trefoil(0), (D + D / 2 + 2.15 * D, D / 2)), True),  # a single cable beside a trefoil
-        (laid(*trefoil(0), (D + D / 2 + D, D / 2)), False),
-        ([*laid((0, D / 2), (D, D / 2)), *laid((D / 2, D / 2 + D * math.sqrt(3) / 2), circuit="F2")], False),
+        (laid((0, D / 2)), ALONE),
+        (laid((0, D / 2), (2 * D, D / 2)), LAYER),  # one clear diameter
+        (laid((0, D / 2), (1.99 * D, D / 2)), NOT_KEPT),
+        (laid((0, D / 2), (3 * D, D / 2), (4.9 * D, D / 2)), NOT_KEPT),
+        (laid((0, D / 2), (0, 3 * D)), NOT_KEPT),  # two layers, however far apart
+        (laid((0, D / 2), (2 * D, 2 * D)), NOT_KEPT),  # a step is no layer
+        (laid(*trefoil(0)), ALONE),
+        (laid(*trefoil(0), *trefoil(D + D + 2.15 * D)), GROUPS),
+        (laid(*trefoil(0), *trefoil(D + D + 2.14 * D)), NOT_KEPT),
+        (laid(*trefoil(0), (D + D / 2 + 2.15 * D, D / 2)), GROUPS),  # a single cable beside a trefoil
+        (laid(*trefoil(0), (3.65 * D, D / 2), (5.65 * D, D / 2)), BOTH),
+        (laid(*trefoil(0), (D + D / 2 + D, D / 2)), NOT_KEPT),
+        ([*laid((0, D / 2), (D, D / 2)), *laid((D / 2, D / 2 + D * math.sqrt(3) / 2), circuit="F2")], NOT_KEPT),
     ],
 )
-def test_the_spacings_of_common_practice_are_recognised(cables, met):
-    assert spacing_rules_met(cables, ()) is met
+def test_the_clear_gaps_of_common_practice_are_recognised(cables, kept):
+    assert gaps_kept(cables, ()) == kept
+
+
+@pytest.mark.parametrize(
+    ("metal", "word", "met", "closed_by"),
+    [
+        ("", "1 diam.", True, ()),
+        ('cover = "closed"', "closed", False, ("T1",)),
+        ('cover = { gap = "5 mm" }', "closed", False, ("T1",)),  # a loose cover is one too
+        ("duct", "closed", False, ("T1",)),
+    ],
+)
+def test_the_rule_for_clear_gaps_lapses_under_a_cover_and_in_closed_metal(metal, word, met, closed_by):
+    text = tray_study("").replace('spacing = "30 mm"', 'clear_gap = "1 diameter"')
+    study = loads(text.replace('"channel"', '"duct"') if metal == "duct" else f"{text}{metal}\n")
+    found = spacing_of(study, cross_section(study))
+    assert (found.word, found.rule_met, found.closed_by) == (word, met, closed_by)
+    told = " ".join(found.sentences())
+    assert told.startswith("Clear gaps kept: one cable diameter in a single layer. ")
+    assert ("(T1): the rule lapses" in told) is not met
+    assert RULE in told
+
+
+def test_the_rule_is_told_with_its_conditions_and_says_nothing_of_what_a_cable_may_carry():
+    for words in ("open trays without a cover", "1/0 AWG", "free-air table (310.17)", "another, lower one (310.20)"):
+        assert words in RULE
+    assert "full" not in RULE
+    assert "rating" not in RULE
+    small = loads(PAIR.replace('spacing = "30 mm"', 'clear_gap = "1 diameter"').replace('"95 mm^2"', '"50 mm^2"'))
+    assert "50 mm², less than the rule is for" in " ".join(spacing_of(small, cross_section(small)).sentences())
 
 
 def test_the_width_is_from_outside_to_outside():
@@ -107,8 +137,8 @@ def test_the_width_is_along_the_floor_of_a_turned_tray():
     diameter = cables[0].layers.diameter
     assert width_used(cables, study.trays) == pytest.approx(0.12 + diameter, rel=1e-12)
     assert width_used(cables, ()) == pytest.approx(diameter, rel=1e-12)
-    assert spacing_rules_met(cables, study.trays)
-    assert not spacing_rules_met(cables, ())  # without the tray one lies above the other
+    assert gaps_kept(cables, study.trays) == LAYER
+    assert gaps_kept(cables, ()) == NOT_KEPT  # without the tray one lies above the other
 
 
 def test_each_tray_is_a_row_of_its_own():
@@ -121,8 +151,8 @@ def test_each_tray_is_a_row_of_its_own():
     study = loads(lower + second + above)
     cables = cross_section(study).cables
     assert width_used(cables, study.trays) == pytest.approx(0.09 + cables[0].layers.diameter, rel=1e-12)
-    assert spacing_rules_met(cables, study.trays)
-    assert not spacing_rules_met(cables, ())
+    assert gaps_kept(cables, study.trays) == LAYER
+    assert gaps_kept(cables, ()) == NOT_KEPT
 
 
 # --- unbalance ----------------------------------------------------------------------------------------------------

@@ -10,6 +10,7 @@ from studies.sweep.aspects import FIELD, LOSS, UNBALANCE, WIDTH, aspects, parts_
 from studies.sweep.compared import quantity_of
 from studies.sweep.measured import Measured
 from studies.sweep.number import Number, Value
+from studies.sweep.spacing import CLOSED, GROUPS, LAYER, NOT_KEPT, RULE
 from studies.sweep.summary import MOST_ROWS, summary
 from studies.sweep.table import Comparison, Row
 from studies.sweep.words import findings, listing, undominated_line
@@ -22,10 +23,11 @@ SHARE = 0.001
 
 def measured(numbers: dict[str, Value], places: dict[str, str]) -> Measured:
     """What is kept of a case with these numbers."""
-    known: dict[str, Number] = {"spacing_rules_met": Number(True)}
+    known: dict[str, Number] = {"spacing_rules_met": Number(True, place=LAYER)}
     for name, value in numbers.items():
         exact = value is None or isinstance(value, bool) or quantity_of(name).key == "width_m"
-        known[name] = Number(value, None if exact else SHARE * abs(float(value or 0.0)), place=places.get(name, ""))
+        place = places.get(name, NOT_KEPT if name == "spacing_rules_met" else "")
+        known[name] = Number(value, None if exact else SHARE * abs(float(value or 0.0)), place=place)
     return Measured(known, (), ())
 
 
@@ -75,7 +77,8 @@ def test_the_best_case_in_each_thing_is_named_with_its_number():
     )
     assert "“base study” has the lowest total loss and the least width, and gives up field 2.00 times" in said[5]
     assert said[6] == "Every limit is kept by “a”; not by the other 1."
-    assert said[7].startswith("Every case keeps the spacings")
+    assert said[7] == "Clear gaps kept by every case: one cable diameter in a single layer."
+    assert said[8] == RULE
 
 
 def test_differences_within_the_numerical_error_are_called_equal():
@@ -94,14 +97,26 @@ def test_a_case_that_is_best_in_all_is_said_to_be():
     assert "“a” is best in all of these: there is no trade-off." in said
 
 
-def test_cases_that_keep_the_spacings_are_named_with_the_best_of_them():
+def test_the_gaps_of_each_case_are_told_with_the_best_case_that_meets_the_rule():
     cases = {
-        "base": numbers(2, 40, 0.2, 0.2),
-        "a": numbers(1, 40, 0.2, 0.2),
+        "base": numbers(2, 40, 0.2, 0.2, spacing_rules_met=True),
+        "a": numbers(1, 40, 0.2, 0.2, spacing_rules_met=True),
         "b": numbers(0.5, 40, 0.2, 0.2, spacing_rules_met=False),
+        "c": numbers(0.4, 40, 0.2, 0.2, spacing_rules_met=False),
     }
-    assert findings(compared(**cases))[-1].startswith("“base study” and “a” keep the spacings")
-    assert findings(compared(**cases))[-1].endswith("of these “a” has the lowest field, 1.00 times the limit.")
+    kept = dict(zip(cases, (LAYER, GROUPS, NOT_KEPT, CLOSED), strict=True))
+    places = {name: {"spacing_rules_met": word} for name, word in kept.items()}
+    *_, gaps, rule = findings(named("base study", cases, places))
+    assert gaps == (
+        "Clear gaps kept by “base study”: one cable diameter in a single layer; by “a”: 2.15 times the largest "
+        "diameter between trefoil groups; by “b”: neither one cable diameter in a single layer nor 2.15 times the "
+        "largest diameter between trefoil groups; by “c”: gaps under a cover or in closed metal, where no rule for "
+        "them holds. Of the cases that meet a rule for them “a” has the lowest field, 1.00 times the limit."
+    )
+    assert rule == RULE
+    lines = summary(named("base study", cases, places)).splitlines()
+    first = next(k for k, line in enumerate(lines) if line.startswith("---")) + 1
+    assert [line.rpartition("  ")[2] for line in lines[first : first + 4]] == list(kept.values())
 
 
 def test_without_limits_the_field_itself_is_compared():
@@ -210,9 +225,9 @@ def test_the_table_of_the_terminal_holds_what_differs_with_its_unit():
     base, other = {**numbers(1.1, 40.3, 0.3, 0.11), **more}, {**numbers(0.3, 38.8, 0.3, 0.04), **less}
     lines = summary(named("flat", {"base": base, "trefoil": other})).splitlines()
     rule = next(k for k, line in enumerate(lines) if line.startswith("---"))
-    assert lines[rule + 1].split() == ["flat", "(base)", "1.10", "2.00", "40.3", "0.196", "16.1", "110", "met"]
-    assert lines[rule + 2].split() == ["trefoil", "0.300", "0.500", "38.8", "0.0930", "2.30", "40.0", "met"]
-    assert lines[rule - 1].split()[-6:] == ["W/m", "W/m", "Ω/km", "V/km", "mm", "rules"]
+    assert lines[rule + 1].split() == ["flat", "(base)", "1.10", "2.00", "40.3", "0.196", "16.1", "110", "1", "diam."]
+    assert lines[rule + 2].split() == ["trefoil", "0.300", "0.500", "38.8", "0.0930", "2.30", "40.0", "1", "diam."]
+    assert lines[rule - 1].split()[-6:] == ["W/m", "W/m", "Ω/km", "V/km", "mm", "kept"]
     # words above a column of numbers end where the numbers end
     end = lines[rule - 1].index("V/km") + 4
     assert (lines[rule + 1].index("16.1") + 4, lines[rule + 2].index("2.30") + 4) == (end, end)
@@ -242,7 +257,7 @@ def test_of_many_cases_the_terminal_lists_the_base_study_and_the_best():
     cases = {f"case {k}": numbers(9 - k / 10, 40, 0.2, 0.2 + k / 1000) for k in range(80)}
     lines = summary(named("flat", cases)).splitlines()
     assert "80 cases, of which 30 are listed" in lines[0]
-    listed = [line for line in lines if line.startswith(("case ", "flat")) and line.endswith(" met")]
+    listed = [line for line in lines if line.startswith(("case ", "flat")) and line.endswith(" 1 diam.")]
     assert len(listed) == MOST_ROWS
     assert listed[0].startswith("flat (base)")
     assert listed[-1].startswith("case 79")  # the lowest field
