@@ -157,7 +157,7 @@ def _check(options: argparse.Namespace) -> int:
 
 
 def _run(options: argparse.Namespace) -> int:
-    from studies.output.folder import FolderError, check_folder
+    from studies.output.folder import FolderError, check_folder, held_folder
     from studies.problems import StudyError
     from studies.reading import load
 
@@ -181,7 +181,7 @@ def _run(options: argparse.Namespace) -> int:
     from studies.sweep.plan import cases_note
 
     try:
-        with progress(options.quiet) as tell:
+        with held_folder(target), progress(options.quiet) as tell:
             mesh = None if options.mesh is None else read_mesh(options.mesh)
             result = run(study, tell, mesh)
             write_results(result, target, tell, keep_mesh=options.keep_mesh)

@@ -1,114 +1,275 @@
-"""The results folder: written whole or not at all; what an earlier run or a user put there is not lost."""
+"""Output folders: held by one process at a time; new files take their places all or not at all.
+
+New files are written into `.in-use/new` within the folder, so that the folder itself may be a mount point or a link.
+When all are there, `new` becomes `whole`. From then on each file takes its place, and earlier ones go to `earlier`. The
+manifest leaves first and comes last: where it stands, all files are of the same run. The next process repairs what a
+killed one left: it removes an incomplete `new` and moves the rest of a `whole`.
+"""
 
 from __future__ import annotations
 
 import contextlib
+import errno
 import json
 import os
 import shutil
-import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from pathlib import Path
 
-MANIFEST = "results.json"
-"""Its list "files" names every file that the run wrote."""
+from filelock import FileLock, Timeout
+
+LOCK = ".lock"
+WORK = ".in-use"
+OF_NOBODY = (LOCK, WORK, "lost+found")
+"""Entries that say nothing of whose a folder is; the last stands at the top of a file system of its own."""
+NEW, WHOLE, EARLIER, PROCESS = "new", "whole", "earlier", "process"
+"""Within `WORK`: files being written, files all written, files of the run before, number of the process at work."""
+NO_LOCKS = (errno.ENOLCK, errno.ENOTSUP, errno.EOPNOTSUPP)
+"""What file systems without locks answer; results are written there all the same."""
 
 
 class FolderError(ValueError):
-    """A results folder that must not or cannot be written."""
+    """A folder that must not or cannot be written."""
 
 
-def check_folder(target: Path) -> None:
-    """Refuse a target that is not a folder of results, before anything is computed.
+@dataclass(frozen=True)
+class Kind:
+    """What a folder is for."""
+
+    what: str
+    """In words, "results"."""
+    manifest: str
+    """Name of the JSON document whose list "files" names every file that was written with it."""
+    recognises: Callable[[Path], bool] = lambda folder: False
+    """Whether a folder without a manifest is one of these all the same."""
+
+
+RESULTS = Kind("results", "results.json")
+
+
+def check_folder(target: Path, kind: Kind = RESULTS) -> None:
+    """Refuse a target that is not a folder of its kind, before anything is computed.
 
     Raises
     ------
     FolderError
-        Where the target is a file, a folder with other things than results, or cannot be written to.
+        Where the target is a file, a folder with other things in it, or cannot be written to.
     """
     if target.is_symlink() and not target.exists():
         raise FolderError(f"{target}: is a link to nothing; name another folder with --out")
     if target.exists() and not target.is_dir():
         raise FolderError(f"{target}: is a file; name a folder with --out")
-    if target.is_dir() and any(target.iterdir()) and _written_by_run(target) is None:
-        raise FolderError(f"{target}: holds other things than results; name a new or an empty folder with --out")
-    parent = target.resolve().parent  # the folder itself is not written into: a fresh one takes its place
-    while not parent.exists():
-        parent = parent.parent
-    if not parent.is_dir():
-        raise FolderError(f"{target}: {parent} is a file; name a folder with --out")
-    if not os.access(parent, os.W_OK | os.X_OK):
-        raise FolderError(f"{target}: no permission to write in {parent}; name another folder with --out")
+    if target.is_dir() and not _is_ours(target, kind):
+        raise FolderError(f"{target}: holds other things than {kind.what}; name a new or an empty folder with --out")
+    place = target.resolve()
+    while not place.exists():
+        place = place.parent
+    if not place.is_dir():
+        raise FolderError(f"{target}: {place} is a file; name a folder with --out")
+    if not os.access(place, os.W_OK | os.X_OK):
+        raise FolderError(f"{target}: no permission to write in {place}; name another folder with --out")
 
 
 @contextlib.contextmanager
-def whole_folder(target: Path) -> Iterator[Path]:
-    """A fresh folder to write results into; it takes the target's place when all is written, or is removed.
+def held_folder(target: Path, kind: Kind = RESULTS) -> Iterator[None]:
+    """Hold a folder, which is made where it is not there, for this process alone, and repair what a killed one left.
 
-    Files in the target that no run wrote are carried over.
+    The thread that holds it may hold it again.
+
+    Raises
+    ------
+    FolderError
+        Where the folder is none of its kind, or where another process holds it.
     """
-    check_folder(target)
-    target = target.resolve()
-    target.parent.mkdir(parents=True, exist_ok=True)
-    fresh = Path(tempfile.mkdtemp(prefix=f".{target.name}-", dir=target.parent))
+    check_folder(target, kind)
+    place = target.resolve()
+    made = not place.exists()
+    place.mkdir(parents=True, exist_ok=True)
     try:
-        fresh.chmod(0o777 & ~_umask())
-        yield fresh
-        _take_place(fresh, target)
+        with _locked(place / LOCK, target) as outermost:
+            if not outermost:
+                yield
+                return
+            try:
+                _repair(place, kind)
+                (place / WORK).mkdir(exist_ok=True)
+                (place / WORK / PROCESS).write_text(str(os.getpid()), encoding="ascii")
+                yield
+            finally:
+                if not _is_whole(place, kind):
+                    shutil.rmtree(place / WORK, ignore_errors=True)
     finally:
-        shutil.rmtree(fresh, ignore_errors=True)
+        if made:
+            with contextlib.suppress(OSError):  # it is not empty
+                place.rmdir()
 
 
-def _take_place(fresh: Path, target: Path) -> None:
-    if not target.exists():
-        fresh.rename(target)
-        return
-    _copy_foreign(target, fresh)
-    aside = Path(tempfile.mkdtemp(prefix=f".{target.name}-earlier-", dir=target.parent))
-    earlier = aside / "results"
+@contextlib.contextmanager
+def whole_folder(target: Path, kind: Kind = RESULTS) -> Iterator[Path]:
+    """A fresh folder to write into; its files take their places in the target when all are written, or are removed.
+
+    It must contain the manifest in the end. Files that an earlier run wrote there and this one did not are removed.
+    Files that no run wrote stay, under another name where theirs is needed.
+    """
+    with held_folder(target, kind):
+        place = target.resolve()
+        new = place / WORK / NEW
+        shutil.rmtree(new, ignore_errors=True)
+        new.mkdir()
+        try:
+            yield new
+            new.rename(place / WORK / WHOLE)
+            _take_places(place, kind, target)
+        finally:
+            shutil.rmtree(new, ignore_errors=True)
+
+
+def _is_ours(folder: Path, kind: Kind) -> bool:
+    entries = {entry.name for entry in folder.iterdir()}
+    return WORK in entries or entries <= {*OF_NOBODY} or bool(_written(folder, kind)) or kind.recognises(folder)
+
+
+@contextlib.contextmanager
+def _locked(path: Path, target: Path) -> Iterator[bool]:
+    """Hold the lock of a file that is made for it and removed again; whether this thread did not hold it before."""
+    lock = FileLock(path, timeout=0, is_singleton=True)
     try:
-        target.rename(earlier)
-        fresh.rename(target)
-    except BaseException:  # an interrupt between the two renamings must not cost the earlier results either
-        if earlier.exists() and not target.exists():
-            earlier.rename(target)
+        lock.acquire()
+    except Timeout:
+        raise FolderError(
+            f"{target}: another process ({_holder(path.parent)}) is at work in this folder; wait for it, or name "
+            "another folder with --out"
+        ) from None
+    except OSError as error:
+        if error.errno not in NO_LOCKS:  # there, results without a lock are better than none
+            raise
+    outermost = lock.lock_counter <= 1
+    try:
+        yield outermost
+    finally:
+        removed = not outermost
+        with contextlib.suppress(OSError):
+            if outermost:  # while it is still held, so that nobody waits for a file that is gone
+                path.unlink()
+                removed = True
+        lock.release()
+        if not removed:  # where open files cannot be removed
+            with contextlib.suppress(OSError):
+                path.unlink()
+
+
+def _holder(folder: Path) -> str:
+    with contextlib.suppress(OSError, ValueError):
+        return str(int((folder / WORK / PROCESS).read_text(encoding="ascii")))
+    return "unknown"
+
+
+def _is_whole(folder: Path, kind: Kind) -> bool:
+    return (folder / WORK / WHOLE / kind.manifest).exists()
+
+
+def _repair(folder: Path, kind: Kind) -> None:
+    if _is_whole(folder, kind):
+        _take_places(folder, kind, folder)
+    shutil.rmtree(folder / WORK, ignore_errors=True)
+
+
+def _take_places(folder: Path, kind: Kind, target: Path) -> None:
+    """Move the whole new files into their places; it may go on where a killed process stopped.
+
+    Where a file cannot be moved, all go back, and the new files are kept in a folder beside the earlier ones.
+    """
+    whole, earlier = folder / WORK / WHOLE, folder / WORK / EARLIER
+    written = _written(earlier, kind) or _written(folder, kind)
+    left = [path.relative_to(whole) for path in whole.rglob("*") if path.is_symlink() or not path.is_dir()]
+    left.sort(key=lambda name: (name.as_posix() == kind.manifest, name))
+    new = {name.as_posix() for name in left} | _written(whole, kind)
+    moved: list[tuple[Path, Path]] = []
+    try:
+        for gone in [kind.manifest, *sorted(written - new)]:
+            if _is_file(folder / gone) and gone in written:
+                _move(folder / gone, earlier / gone, moved)
+        for name in left:
+            obstacle = _obstacle(folder, name)
+            if obstacle is not None:
+                ours = name.as_posix() in written and _is_file(obstacle)
+                aside = earlier / name if ours else _kept_name(obstacle, folder, new)
+                _move(obstacle, aside, moved)
+            _move(whole / name, folder / name, moved)
+    except OSError as error:
+        _move_back(moved, folder)
+        kept = _kept_name(folder / "new files", folder, new)
+        whole.rename(kept)
+        raise FolderError(
+            f"{target}: the new files cannot take their places ({error}); they are whole in {kept.name} there, and the "
+            "earlier ones are as they were"
+        ) from error
+    except BaseException:
+        _move_back(moved, folder)
+        shutil.rmtree(whole, ignore_errors=True)
         raise
-    finally:
-        if target.exists():
-            shutil.rmtree(aside, ignore_errors=True)
+    for gone in sorted(written - new):
+        _remove_empty((folder / gone).parent, folder)
+    shutil.rmtree(whole, ignore_errors=True)
+    shutil.rmtree(earlier, ignore_errors=True)
 
 
-def _copy_foreign(target: Path, fresh: Path) -> None:
-    """Carry over what no run wrote: notes and photographs that were put beside the results."""
-    written = _written_by_run(target) or set()
-    for entry in sorted(target.rglob("*")):
-        name = entry.relative_to(target)
-        if entry.is_dir() and not entry.is_symlink():
-            if not any(entry.iterdir()):
-                (fresh / name).mkdir(parents=True, exist_ok=True)
-            continue
-        if name.as_posix() in written:
-            continue
-        copy = fresh / name
-        while copy.exists() or (copy != fresh / name and (target / copy.relative_to(fresh)).exists()):
-            copy = copy.with_name(f"{copy.stem} (kept){copy.suffix}")
-        copy.parent.mkdir(parents=True, exist_ok=True)
-        shutil.copy2(entry, copy, follow_symlinks=False)
-
-
-def _written_by_run(folder: Path) -> set[str] | None:
-    """Names of the files that the run wrote, None where the folder holds no results."""
+def _move(old: Path, new: Path, moved: list[tuple[Path, Path]]) -> None:
+    moved.append((old, new))  # first, so that an interrupt finds it
+    new.parent.mkdir(parents=True, exist_ok=True)
     try:
-        document = json.loads((folder / MANIFEST).read_text(encoding="utf-8"))
-    except (OSError, ValueError):
-        return None
+        old.replace(new)
+    except OSError as error:
+        if error.errno != errno.EXDEV:
+            raise
+        shutil.copy2(old, new, follow_symlinks=False)
+        old.unlink()
+
+
+def _move_back(moved: list[tuple[Path, Path]], folder: Path) -> None:
+    for old, new in reversed(moved):
+        if not os.path.lexists(old):
+            _move(new, old, [])
+        _remove_empty(new.parent, folder)
+
+
+def _remove_empty(place: Path, folder: Path) -> None:
+    """Remove a folder within another where nothing is left in it, and those above it."""
+    with contextlib.suppress(OSError):
+        while place != folder:
+            place.rmdir()
+            place = place.parent
+
+
+def _is_file(path: Path) -> bool:
+    return path.is_symlink() or path.is_file()
+
+
+def _obstacle(folder: Path, name: Path) -> Path | None:
+    """What stands where a file is to be: something of its name, or a file in the place of a folder above it."""
+    for above in [*reversed(name.parents[:-1])]:
+        if os.path.lexists(folder / above) and not (folder / above).is_dir():
+            return folder / above
+    return folder / name if os.path.lexists(folder / name) else None
+
+
+def _kept_name(place: Path, folder: Path, taken: set[str]) -> Path:
+    """The place itself or one beside it where nothing is and nothing will be."""
+    kept = place
+    while os.path.lexists(kept) or kept.relative_to(folder).as_posix() in taken:
+        kept = kept.with_name(f"{kept.stem} (kept){kept.suffix}")
+    return kept
+
+
+def _written(folder: Path, kind: Kind) -> set[str]:
+    """Names of the files written with the manifest of a folder, itself among them; none where there is no manifest."""
+    try:
+        document = json.loads((folder / kind.manifest).read_text(encoding="utf-8"))
+    except (OSError, ValueError, RecursionError):
+        return set()
     if not isinstance(document, dict) or "schema" not in document:
-        return None
+        return set()
     files = document.get("files")
-    return {str(name) for name in (files if isinstance(files, list) else [])} | {MANIFEST}
-
-
-def _umask() -> int:
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask
+    names = [Path(str(name)) for name in (files if isinstance(files, list) else [])]
+    return {name.as_posix() for name in names if ".." not in name.parts and not name.is_absolute()} | {kind.manifest}

@@ -8,7 +8,7 @@ from geometry.meshfile import write_mesh
 from geometry.section_mesh import SectionMesh
 from studies.accuracy import Progress
 from studies.figures.catalogue import save_figures
-from studies.output.folder import MANIFEST, whole_folder
+from studies.output.folder import RESULTS, whole_folder
 from studies.output.numbers import results_text, software_versions
 from studies.output.tables import tables
 from studies.output.viewer import write_field
@@ -34,4 +34,4 @@ def write_results(result: Result, target: Path, progress: Progress, keep_mesh: b
         report = write_report(result, pictures, software_versions())
         (folder / "report.html").write_text(report, encoding="utf-8")
         files = sorted(path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file())
-        (folder / MANIFEST).write_text(results_text(result, files), encoding="utf-8")
+        (folder / RESULTS.manifest).write_text(results_text(result, files), encoding="utf-8")

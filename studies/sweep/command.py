@@ -8,13 +8,13 @@ from functools import partial
 from pathlib import Path
 from typing import Literal
 
+from studies.output.folder import FolderError, check_folder
 from studies.problems import StudyError
 from studies.progress import progress
 from studies.sweep.case import Plan
 from studies.sweep.cluster import ClusterError, solved_on_cluster
-from studies.sweep.compare import Compared, compare
+from studies.sweep.compare import COMPARISON, Compared, compare
 from studies.sweep.execute import Executor
-from studies.sweep.folder import FolderError, check_folder
 from studies.sweep.local import cores, solved_locally
 from studies.sweep.plan import read_plan
 from studies.sweep.store import FILE, Store, StoreError
@@ -32,7 +32,7 @@ def compare_command(options: argparse.Namespace, say: Say, complain: Say) -> End
         return "refused"
     plan: Plan | None = None
     try:
-        check_folder(target)
+        check_folder(target, COMPARISON)
         with progress(options.quiet) as tell:
             plan = read_plan(options.study, tell)
             compared = compare(plan, target, _executor(options), tell, options.anew)

@@ -7,16 +7,19 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from studies.figures.comparison import comparison_figures, picture
+from studies.output.folder import Kind, held_folder, whole_folder
 from studies.output.numbers import software_versions
 from studies.report.comparison import write_comparison_report
 from studies.sweep.case import Plan
 from studies.sweep.execute import Executor, execute
-from studies.sweep.folder import MANIFEST, fresh_files, held_folder
-from studies.sweep.store import FILE, Store
+from studies.sweep.store import FILE, Store, is_store
 from studies.sweep.table import Comparison, comparison_of
 from studies.sweep.table_files import PARQUET_MISSING, csv_text, json_text, write_parquet
 
 Progress = Callable[[str], None]
+
+COMPARISON = Kind("a comparison", "comparison.json", lambda folder: is_store(folder / FILE))
+"""The folder of a comparison, from the first stored case on."""
 
 
 @dataclass(frozen=True)
@@ -49,7 +52,7 @@ def compare(plan: Plan, target: Path, executor: Executor, tell: Progress, anew: 
     compared : Compared
         The comparison that is written to the folder, where at least one case has numbers.
     """
-    with held_folder(target):
+    with held_folder(target, COMPARISON):
         with Store.opened(target / FILE) as store:
             if anew:
                 store.forget(section.key for section in plan.sections)
@@ -60,9 +63,9 @@ def compare(plan: Plan, target: Path, executor: Executor, tell: Progress, anew: 
 
 
 def write_comparison(comparison: Comparison, target: Path, tell: Progress) -> tuple[str, ...]:
-    """Write table, figures and report into a folder that this process holds; what the user should know of it."""
+    """Write table, figures and report into a folder; what the user should know of it."""
     notes = []
-    with fresh_files(target) as folder:
+    with whole_folder(target, COMPARISON) as folder:
         tell("writing the table")
         (folder / "comparison.csv").write_text(csv_text(comparison), encoding="utf-8")
         if not write_parquet(comparison, folder / "comparison.parquet"):
@@ -77,5 +80,5 @@ def write_comparison(comparison: Comparison, target: Path, tell: Progress) -> tu
         tell("writing the report")
         (folder / "comparison.html").write_text(write_comparison_report(comparison, pictures), encoding="utf-8")
         files = sorted(path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file())
-        (folder / MANIFEST).write_text(json_text(comparison, files), encoding="utf-8")
+        (folder / COMPARISON.manifest).write_text(json_text(comparison, files), encoding="utf-8")
     return tuple(notes)

@@ -10,7 +10,6 @@ from pathlib import Path
 from typing import Self
 
 FILE = "cases.sqlite"
-LOCK = "cases.lock"
 APPLICATION = 0x74726179
 """Mark of a file of cases in the header of SQLite, "tray"."""
 SCHEMA = 1

@@ -1,4 +1,4 @@
-"""The results folder: whole or not at all, the same every time, and careful with what others put there."""
+"""The results folder: all or nothing, the same every time, and careful with what others put there."""
 
 import errno
 import json
@@ -86,7 +86,7 @@ def result():
 def test_a_new_folder_appears_whole_and_alone(tmp_path):
     with whole_folder(tmp_path / "results" / "feeder") as folder:
         fill(folder, "report.html", "figures/map.png")
-        assert not (tmp_path / "results" / "feeder").exists()
+        assert not [name for name in snapshot(tmp_path) if "/." not in name]
     assert set(snapshot(tmp_path)) == {
         f"results/feeder/{name}" for name in ("report.html", "figures/map.png", "results.json")
     }
@@ -115,25 +115,35 @@ def test_a_failure_while_writing_leaves_all_as_it_was(failure, earlier, tmp_path
     assert len(list(tmp_path.iterdir())) == earlier
 
 
-@pytest.mark.parametrize("failing", [1, 2])
-@pytest.mark.parametrize("failure", [OSError(errno.EBUSY, "Device or resource busy"), KeyboardInterrupt()])
-def test_a_failure_of_either_renaming_leaves_the_earlier_results(failing, failure, tmp_path, monkeypatch):
+@pytest.mark.parametrize("failing", range(1, 7))  # the three earlier ones, and three new ones
+@pytest.mark.parametrize("failure", [PermissionError(errno.EACCES, "Permission denied"), KeyboardInterrupt()])
+def test_where_a_file_cannot_be_moved_the_earlier_ones_stay_and_new_ones_are_not_lost(
+    failing, failure, tmp_path, monkeypatch
+):
     target = tmp_path / "feeder"
     before = earlier_results(target)
-    rename, calls = Path.rename, []
+    replace, calls = Path.replace, []
 
-    def failing_rename(self, new):
+    def failing_replace(self, new):
         calls.append(new)
         if len(calls) == failing:
-            raise failure
-        return rename(self, new)
+            raise failure  # as a spreadsheet does that holds a table open
+        return replace(self, new)
 
-    monkeypatch.setattr(Path, "rename", failing_rename)
-    with pytest.raises(type(failure)), whole_folder(target) as folder:
-        fill(folder, "report.html")
+    monkeypatch.setattr(Path, "replace", failing_replace)
+    raised = FolderError if isinstance(failure, OSError) else KeyboardInterrupt
+    with pytest.raises(raised) as told, whole_folder(target) as folder:
+        fill(folder, "report.html", "tables/a.csv")
     assert len(calls) >= failing
-    assert snapshot(target) == before
-    assert list(tmp_path.iterdir()) == [target]
+    after = snapshot(target)
+    if raised is FolderError:
+        assert "Permission denied" in str(told.value)
+        assert "whole in new files there" in str(told.value)
+        assert after.pop("new files/report.html") == b"new report.html"
+        assert after.pop("new files/tables/a.csv") == b"new tables/a.csv"
+        assert "tables/a.csv" in json.loads(after.pop("new files/results.json"))["files"]
+    assert after == before
+    assert {path.name for path in target.iterdir()} <= {"figures", "report.html", "results.json", "new files"}
 
 
 @pytest.mark.parametrize("step", ["save_figures", "write_report", "write_field", "results_text", "tables"])
@@ -208,6 +218,24 @@ def test_a_file_of_a_user_with_the_name_of_a_new_one_is_kept_beside_it(tmp_path)
         assert sorted(after.values()) == ["mine", "mine too"]
 
 
+def test_a_file_of_a_user_in_the_place_of_a_folder_is_kept_beside_it(tmp_path):
+    target = tmp_path / "feeder"
+    earlier_results(target)
+    (target / "tables").write_text("mine")
+    (target / "b.csv").mkdir()
+    (target / "b.csv" / "notes").write_text("mine too")
+    with whole_folder(target) as folder:
+        fill(folder, "tables/a.csv", "b.csv")
+    after = snapshot(target)
+    assert after.pop("results.json")
+    assert after == {
+        "tables/a.csv": b"new tables/a.csv",
+        "tables (kept)": b"mine",
+        "b.csv": b"new b.csv",
+        "b (kept).csv/notes": b"mine too",
+    }
+
+
 def test_a_link_to_a_folder_stays_a_link(tmp_path):
     (tmp_path / "disk").mkdir()
     (tmp_path / "feeder").symlink_to("disk")
@@ -246,10 +274,10 @@ def test_an_empty_folder_is_as_good_as_none(tmp_path):
 
 
 def test_a_place_without_permission_is_refused_before_anything_is_computed(tmp_path, monkeypatch):
-    # the folder itself may be written, its parent, where the fresh folder is made, may not
     target = tmp_path / "closed" / "feeder"
+    monkeypatch.setattr(os, "access", lambda path, mode: Path(path) != target)
+    check_folder(target)  # it is not there yet, and its parent may be written
     earlier_results(target)
-    monkeypatch.setattr(os, "access", lambda path, mode: Path(path) != tmp_path / "closed")
     with pytest.raises(FolderError, match="no permission"):
         check_folder(target)
 

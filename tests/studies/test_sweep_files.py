@@ -6,19 +6,20 @@ import json
 import os
 import re
 import sqlite3
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
 from studies.figures.comparison import MOST_BARS, comparison_figures, picture
+from studies.output.folder import FolderError, check_folder, held_folder, whole_folder
 from studies.output.numbers import software_versions
 from studies.report.comparison import write_comparison_report
-from studies.sweep.compare import write_comparison
-from studies.sweep.folder import FolderError, check_folder, fresh_files, held_folder
+from studies.sweep.compare import COMPARISON, write_comparison
 from studies.sweep.measured import Measured
 from studies.sweep.number import Number, Value
 from studies.sweep.plan import plan_of
 from studies.sweep.selection import shown_rows
-from studies.sweep.store import FILE, LOCK, Outcome, Store, StoreError, is_store
+from studies.sweep.store import FILE, Outcome, Store, StoreError, is_store
 from studies.sweep.table import Comparison, comparison_of
 from studies.sweep.table_files import PARQUET_MISSING, columns, csv_text, json_text, write_parquet
 from tests.permissions import obeys_permissions
@@ -216,49 +217,58 @@ def test_other_peoples_files_stay_and_earlier_ones_go(comparison, tmp_path):
 
 def test_a_failure_while_writing_leaves_the_earlier_files(tmp_path):
     (tmp_path / "comparison.csv").write_text("earlier")
+    (tmp_path / "comparison.json").write_text('{"schema": 1, "files": ["comparison.csv"]}')
 
     def fail() -> None:
-        with fresh_files(tmp_path) as folder:
+        with whole_folder(tmp_path, COMPARISON) as folder:
             (folder / "comparison.csv").write_text("new")
             raise KeyboardInterrupt
 
     with pytest.raises(KeyboardInterrupt):
         fail()
-    assert [path.name for path in tmp_path.iterdir()] == ["comparison.csv"]
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["comparison.csv", "comparison.json"]
     assert (tmp_path / "comparison.csv").read_text() == "earlier"
 
 
 def test_a_folder_with_other_things_is_refused(tmp_path):
     (tmp_path / "photograph.jpg").write_text("")
     with pytest.raises(FolderError, match="other things"):
-        check_folder(tmp_path)
+        check_folder(tmp_path, COMPARISON)
     with pytest.raises(FolderError, match="is a file"):
-        check_folder(tmp_path / "photograph.jpg")
+        check_folder(tmp_path / "photograph.jpg", COMPARISON)
     with pytest.raises(FolderError, match="is a file"):
-        check_folder(tmp_path / "photograph.jpg" / "below")
-    check_folder(tmp_path / "new" / "folder")
+        check_folder(tmp_path / "photograph.jpg" / "below", COMPARISON)
+    check_folder(tmp_path / "new" / "folder", COMPARISON)
     with Store.opened(tmp_path / FILE):
         pass
-    check_folder(tmp_path)  # it has cases now
+    check_folder(tmp_path, COMPARISON)  # it has cases now
 
 
 @obeys_permissions
 def test_a_folder_without_permission_is_refused(tmp_path):
     tmp_path.chmod(0o500)
     with pytest.raises(FolderError, match="permission"):
-        check_folder(tmp_path / "below")
+        check_folder(tmp_path / "below", COMPARISON)
 
 
 def test_a_held_folder_is_held_by_one_alone_and_free_afterwards(tmp_path):
-    with held_folder(tmp_path):
-        assert (tmp_path / LOCK).exists()
-        with pytest.raises(FolderError, match=rf"process {os.getpid()}\) is at work"), held_folder(tmp_path):
+    def of_another_thread() -> str:
+        try:
+            with held_folder(tmp_path):  # as a run, not a comparison
+                return "held"
+        except FolderError as error:
+            return str(error)
+
+    with ThreadPoolExecutor() as other, held_folder(tmp_path, COMPARISON):
+        for _ in range(2):  # refusing it did not free it
+            told = other.submit(of_another_thread).result()
+            assert f"another process ({os.getpid()}) is at work in this folder" in told
+            assert "--out" in told
+        with held_folder(tmp_path, COMPARISON):
             pass
-        with pytest.raises(FolderError, match="at work"), held_folder(tmp_path):  # refusing it did not free it
-            pass
+        assert "at work" in other.submit(of_another_thread).result()
     assert list(tmp_path.iterdir()) == []
-    with held_folder(tmp_path):
-        pass
+    assert of_another_thread() == "held"
 
 
 # --- stored cases -------------------------------------------------------------------------------------------------
