@@ -114,7 +114,7 @@ def perimeter_rays(rectangle: Rectangle, places: Floats) -> Rays:
     outside lies on one of these rays, the one from its nearest point of the rectangle.
     """
     step, part = np.divmod(np.mod(places, 8.0), 1.0)
-    side = step // 2
+    side = step // 2 % 4  # a place just below 0 is 8 after rounding, which is 0 again
     corner = step % 2 == 1
     angle = (side + np.where(corner, part, 0.0)) * np.pi / 2
     directions = np.stack([np.cos(angle), np.sin(angle)], axis=1)

@@ -7,7 +7,7 @@ from scipy.constants import mu_0
 from studies.exposure import exposure_at_points
 from studies.formulas.line_field import flat_field, line_field, trefoil_field, two_wire_field
 from studies.limits.distance import MET, NOT_EXCEEDED, NOT_MET, limit_contour, limit_distances
-from studies.limits.rectangle import Rectangle, enclosing_rectangle
+from studies.limits.rectangle import Rectangle, enclosing_rectangle, perimeter_rays
 
 A = np.exp(2j * np.pi / 3)
 BALANCED = np.array([1, A**2, A])
@@ -204,6 +204,14 @@ def test_the_hump_over_one_circuit_of_a_long_row_is_found(at):
     assert found.overall.point_m is not None
     assert found.overall.point_m[0] == pytest.approx(at, abs=0.01)  # the top of the hump is flat over this width
     assert [side.state for side in found.sides] == [NOT_EXCEEDED] * 4
+
+
+@pytest.mark.parametrize("place", [-1e-17, -1e-9, 8.0, 16.0])
+def test_places_go_round_and_round(place):
+    # -1e-17 modulo 8 is 8.0 in floating point, the lower right corner again, where the right side starts at place 0
+    rays = perimeter_rays(Rectangle((-2.0, -1.0), (2.0, 1.0)), np.array([place]))
+    assert rays.origins[0] == pytest.approx([2.0, -1.0], abs=1e-12)
+    assert rays.directions[0] == pytest.approx([1.0, 0.0], abs=2e-9)  # a quarter turn times 1e-9
 
 
 def test_where_the_limit_is_not_exceeded_the_contour_lies_on_the_rectangle():
