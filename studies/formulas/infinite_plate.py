@@ -8,7 +8,6 @@ plate's voltage drop u_k is zero: it returns whatever net current the lines have
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -28,6 +27,23 @@ RELATIVE_TOLERANCE = 1e-9
 """Change between two divisions of the quadrature, over the greatest value, at which it stops. [-]"""
 WORST_CHANGE = 1e-6
 """The same where it gives up and raises; reached only where almost all of the integral cancels. [-]"""
+DIVISIONS = 4
+"""Times that the panels are halved at most."""
+LOWEST = 2.0**-36
+"""First spatial frequency of the quadrature, over the inverse of the largest distance. [-]"""
+DECAY = 40.0
+"""Exponent of the decay at the last: exp(-40) = 4e-18. [-]"""
+AT_ONCE = 200_000
+"""Waves that are held at a time. [-]"""
+TILT = np.exp(1j * np.pi / 6)
+"""Direction in which the spatial frequency is integrated, the mirrored one for waves in the other direction.
+
+Along it the wave over a distance d, exp(-u (h - i d)), falls like exp(-s (h cos 30 + d sin 30)) and turns no faster
+than it falls twice over: the work does not grow with the distance, as it does on the real axis. Nothing lies between
+the axis and either direction: waves exp(+-iux) that a plate holds by itself, poles of rho and T, have with u^2 = a + jb
+    int [abs(A')^2/mu + (u^2/mu + j w sigma) abs(A)^2] dy = 0,   hence a < 0 and b < 0,
+so that those with Re u > 0 lie at angles from -90 to -45 degrees, and so do the branch points g = 0.
+"""
 
 
 @dataclass(frozen=True)
@@ -87,7 +103,9 @@ def plate_transmission(
     Derived [D]; as in J. R. Moser, IEEE Trans. EMC-9, 1967 and R. G. Olsen, M. Istenic, P. Zunko, IEEE Trans.
     EMC 45(3), 2003 [M]
     """
-    return _Plate.of(thickness, conductivity, frequency, relative_permeability).waves(spatial_frequency)[1]
+    return _Plate.of(thickness, conductivity, frequency, relative_permeability).waves(
+        positive("spatial_frequency", spatial_frequency)
+    )[1]
 
 
 def plate_reflection(
@@ -127,7 +145,9 @@ def plate_reflection(
     ----------
     Derived [D]
     """
-    return _Plate.of(thickness, conductivity, frequency, relative_permeability).waves(spatial_frequency)[0]
+    return _Plate.of(thickness, conductivity, frequency, relative_permeability).waves(
+        positive("spatial_frequency", spatial_frequency)
+    )[0]
 
 
 def plate_field(
@@ -167,9 +187,9 @@ def plate_field(
     -----
     Beyond the plate, at D from the far face: Bx = (mu0/2 pi) sum of i_k int T(u) exp(-u(h_k + D)) cos u(x - x_k) du
     over u from 0 to infinity, By the same with sin. Above it: the lines' own field, and
-    Bx = -(mu0/2 pi) sum of i_k int rho(u) exp(-u(h_k + y)) cos u(x - x_k) du, By with sin and +. Gauss panels, halved
-    until the result stands still. A real plate ends: where its half width is not much more than heights and
-    distances, field passes round its edges.
+    Bx = -(mu0/2 pi) sum of i_k int rho(u) exp(-u(h_k + y)) cos u(x - x_k) du, By with sin and +. Gauss panels in
+    octaves along `TILT`, halved until the result stands still; the work is the same for any distance. A real plate
+    ends: where its half width is not much more than heights and distances, field passes round its edges.
 
     References
     ----------
@@ -239,18 +259,29 @@ def plate_loss(
     """
     plate = _Plate.of(thickness, conductivity, frequency, relative_permeability)
     a, i = _lines(axes, currents)
-    lowest = float(np.min(a[:, 1]))
-    x = a[:, 0] - np.mean(a[:, 0])
+    if plate.conductivity == 0 or plate.omega == 0:
+        return PlateLoss(0.0, 0.0)
+    order = np.argsort(a[:, 0], kind="stable")
+    x, h, i = a[order, 0], a[order, 1], i[order]
+    apart = np.diff(x)
 
-    def integrate(u: FloatArray, weights: FloatArray) -> ComplexArray:
-        plus, minus = _spectrum(u, x, a[:, 1], i)
-        absorbed = -plate.waves(u)[0].imag / u
-        total = np.sum(weights * absorbed * (np.abs(plus) ** 2 + np.abs(minus) ** 2))
-        return np.array([total], dtype=np.complex128)
+    def integrate(s: FloatArray, weights: FloatArray) -> ComplexArray:
+        u = s * TILT
+        total = np.zeros(s.shape, dtype=np.complex128)  # sum of Re(i_k conj i_l) exp(-u (h_k + h_l - i |x_k - x_l|))
+        before = np.zeros((2, s.size), dtype=np.complex128)  # the lines to the left, seen from here
+        for k in range(len(i)):
+            if k:
+                before *= np.exp(1j * u * apart[k - 1])
+            parts = np.array([[i[k].real], [i[k].imag]]) * np.exp(-u * h[k])
+            total += np.sum(parts * (parts + 2 * before), axis=0)
+            before += parts
+        forward, backward = (1 + plate.waves(direction)[0] for direction in (u, u.conj()))
+        # du/u = ds/s; the constant 1 takes off what does not fall towards u = 0 and has no imaginary part
+        return np.array([np.sum(weights / s * (forward * total + backward * total.conj()))])
 
-    value, error = _converge(integrate, 2 * lowest, 2 * float(np.max(np.abs(x))))
+    value, error = _converge(integrate, 2 * float(h.min()), float(np.hypot(2 * h.max(), np.ptp(x))))
     scale = plate.omega * mu_0 / (4 * np.pi)
-    return PlateLoss(float(scale * value[0].real), float(scale * error))
+    return PlateLoss(float(-scale * value[0].imag), float(scale * error))
 
 
 @dataclass(frozen=True)
@@ -269,9 +300,8 @@ class _Plate:
             float(positive("relative_permeability", relative_permeability)),
         )
 
-    def waves(self, spatial_frequency: ArrayLike) -> tuple[ComplexArray, ComplexArray]:
-        """Reflection rho(u) and transmission T(u), written with falling exponentials only."""
-        u = positive("spatial_frequency", spatial_frequency)
+    def waves(self, u: FloatArray | ComplexArray) -> tuple[ComplexArray, ComplexArray]:
+        """Reflection rho(u) and transmission T(u) for Re u above 0, written with falling exponentials only."""
         squared = 1j * self.omega * mu_0 * self.relative_permeability * self.conductivity
         g = np.sqrt(u**2 + squared)
         p = g / self.relative_permeability
@@ -293,68 +323,56 @@ def _lines(axes: ArrayLike, currents: ArrayLike) -> tuple[FloatArray, ComplexArr
     return a, phasors("currents", currents, a.shape[0])
 
 
-def _spectrum(
-    u: FloatArray, x: FloatArray, heights: FloatArray, currents: ComplexArray
-) -> tuple[ComplexArray, ComplexArray]:
-    """S+ and S-: the lines' spectrum at y = 0 for waves exp(+iux) and exp(-iux)."""
-    fall = np.exp(-np.outer(u, heights))
-    turn = np.exp(-1j * np.outer(u, x))
-    plus: ComplexArray = (fall * turn) @ currents
-    minus: ComplexArray = (fall * np.conj(turn)) @ currents
-    return plus, minus
-
-
 def _wave_field(
     plate: _Plate, wave: int, x: FloatArray, gap: FloatArray, axes: FloatArray, currents: ComplexArray
 ) -> tuple[ComplexArray, float]:
     """Integrals with cos (first column) and sin of the reflected (0) or the transmitted (1) wave. [T]"""
-    middle = float(np.mean(axes[:, 0]))
-    x, lines = x - middle, axes[:, 0] - middle
+    across = x[:, None] - axes[:, 0]
+    away = gap[:, None] + axes[:, 1] - 1j * np.abs(across)  # of each point from each line
+    side = np.sign(across) * currents
+    fall = (TILT * away).real
 
-    def integrate(u: FloatArray, weights: FloatArray) -> ComplexArray:
-        total = np.zeros((x.size, 2), dtype=np.complex128)
-        for some in np.array_split(np.arange(u.size), max(1, u.size * x.size // 2_000_000)):
-            plus, minus = _spectrum(u[some], lines, axes[:, 1], currents)
-            factor = weights[some] * plate.waves(u[some])[wave]
-            waves = np.exp(np.outer(1j * x - gap, u[some]))
-            forward = waves @ (factor * plus)
-            backward = np.conj(
-                waves @ np.conj(factor * minus)
-            )  # exp(-iux - u gap) is the conjugate of exp(iux - u gap)
-            total += np.stack(((forward + backward) / 2, (forward - backward) / 2j), axis=1)
-        return total
+    def integrate(s: FloatArray, weights: FloatArray) -> ComplexArray:
+        u = s * TILT
+        forward = weights * TILT * plate.waves(u)[wave]
+        backward = weights * TILT.conj() * plate.waves(u.conj())[wave]
+        sums = np.zeros((2, *away.shape), dtype=np.complex128)
+        for some in np.array_split(np.arange(s.size), max(1, s.size * away.size // AT_ONCE)):
+            waves = np.exp(-np.multiply.outer(u[some], away))
+            sums[0] += np.tensordot(forward[some], waves, axes=1)
+            sums[1] += np.tensordot(backward[some].conj(), waves, axes=1).conj()
+        plus, minus = sums
+        return np.stack((((plus + minus) / 2) @ currents, np.sum((plus - minus) / 2j * side, axis=1)), axis=1)
 
-    reach = float(np.min(gap) + np.min(axes[:, 1]))
-    value, error = _converge(integrate, reach, float(np.max(np.abs(x)) + np.max(np.abs(lines))))
+    value, error = _converge(integrate, float(np.min(fall)), float(np.max(np.abs(away))))
     return mu_0 / (2 * np.pi) * value, mu_0 / (2 * np.pi) * error
 
 
 def _converge(
-    integrate: Callable[[FloatArray, FloatArray], ComplexArray], reach: float, width: float
+    integrate: Callable[[FloatArray, FloatArray], ComplexArray], least_fall: float, largest: float
 ) -> tuple[ComplexArray, float]:
-    """Integral over u from 0 of something that falls like exp(-u reach) and turns like exp(iu width), and its error."""
-    highest = 40 / reach  # exp(-40) = 4e-18: nothing is left above
-    # the plate's own scales of u may be anywhere: each octave gets its panels, and none below is left out
-    octaves = np.concatenate(([0.0], highest * 2.0 ** np.arange(-45, 1)))
-    edges = [octaves[:1]]
-    for low, high in pairwise(octaves):
-        count = max(1, int(np.ceil((high - low) * width / (4 * np.pi))))  # two turns in a panel of 16 nodes
-        edges.append(np.linspace(low, high, count + 1)[1:])
-    panels = np.concatenate(edges)
+    """Integral over s from 0 of something that falls like exp(-s least_fall) or faster, and its error.
+
+    The plate's own scales of u may be anywhere: each octave gets its panels, from far below the inverse of the largest
+    distance on.
+    """
+    highest = DECAY / least_fall
+    octaves = int(np.ceil(np.log2(highest * largest / LOWEST)))
+    panels = np.concatenate(([0.0], highest * 2.0 ** np.arange(-octaves, 1)))
     nodes, weights = np.polynomial.legendre.leggauss(16)
     before = np.zeros(0, dtype=np.complex128)
-    change = np.inf
-    for _ in range(5):
+    change = size = np.inf
+    for _ in range(DIVISIONS + 1):
         half = np.diff(panels) / 2
-        u = ((panels[:-1] + half)[:, None] + half[:, None] * nodes).ravel()
-        value = integrate(u, (half[:, None] * weights).ravel())
-        largest = float(np.max(np.abs(value)))
+        s = ((panels[:-1] + half)[:, None] + half[:, None] * nodes).ravel()
+        value = integrate(s, (half[:, None] * weights).ravel())
+        size = float(np.max(np.abs(value)))
         if before.size:
             change = float(np.max(np.abs(value - before)))
-            if change <= RELATIVE_TOLERANCE * largest:
+            if change <= RELATIVE_TOLERANCE * size:
                 break
         before = value
         panels = np.sort(np.concatenate((panels, panels[:-1] + half)))
-    if change > WORST_CHANGE * largest:
-        raise ArithmeticError(f"plate integral does not settle: it still changes by {change / largest:.2g} of itself")
+    if not change <= WORST_CHANGE * size:
+        raise ArithmeticError(f"plate integral does not settle: it still changes by {change / size:.2g} of itself")
     return value, change
