@@ -137,6 +137,7 @@ def solve_round_parts(
     reference_radius: float = 1000.0,
     order: int | None = None,
     tolerance: float = 1e-8,
+    most_unknowns: int | None = None,
 ) -> RoundSolution:
     """Admittance matrix and field of parallel round parts at one frequency.
 
@@ -152,6 +153,8 @@ def solve_round_parts(
         Highest multipole; chosen to meet the tolerance when absent. [-]
     tolerance : float
         Largest accepted error estimate when the order is chosen here, 1e-12 to 0.1. [-]
+    most_unknowns : int, optional
+        Coefficients up to which the dense system is solved, two an order and part. [-]
 
     Returns
     -------
@@ -162,7 +165,8 @@ def solve_round_parts(
     -----
     A part without conductivity carries no current: its row and column of Y are 0 and its voltage acts on nothing.
     Impossible input raises ValueError with the part and the value; a tolerance that is not met at the highest order
-    raises RuntimeError.
+    or with the most unknowns raises RuntimeError. Without an order the system starts at half the order that the images
+    ask for, which mostly serves, and grows by a third at a time.
     """
     layout = lay_out(parts)
     if not (np.isfinite(frequency) and frequency >= 0):
@@ -184,7 +188,11 @@ def solve_round_parts(
                 f"round part {part.name!r}: at {frequency} Hz outer_radius {part.outer_radius} m is "
                 f"{abs(metal.k) * part.outer_radius:.3g} times 1/|k|; it must be at most {THICKEST:.0e} times"
             )
-    first = _expected_order(layout, tolerance) if order is None else order
+    first = order
+    if first is None:
+        expected = _expected_order(layout, tolerance)
+        first = expected if expected == HIGHEST_ORDER else (expected + 1) // 2
+    _require_bounded(layout, first, most_unknowns)
     before = solve_multipoles(layout, metals, omega, reference_radius, max(1, first - max(2, first // 4)))
     now = solve_multipoles(layout, metals, omega, reference_radius, first)
     change = _relative_change(before, now)
@@ -196,11 +204,21 @@ def solve_round_parts(
                 f"{tolerance:.2g}: parts lie too close to each other"
             )
         before = now
-        raised = min(HIGHEST_ORDER, reached + max(4, reached // 3))
+        raised = reached + max(4, reached // 3)
+        if raised > 3 * HIGHEST_ORDER // 4:  # no short last step, whose change would be small for that alone
+            raised = HIGHEST_ORDER
+        _require_bounded(layout, raised, most_unknowns)
         now = solve_multipoles(layout, metals, omega, reference_radius, raised)
         change = _relative_change(before, now)
     error = max(change, float(np.finfo(np.float64).eps))
     return RoundSolution(layout, float(frequency), float(reference_radius), now.admittance, now.order, error, now)
+
+
+def _require_bounded(layout: RoundLayout, order: int, most: int | None) -> None:
+    """Refuse a system that costs more than asked before it is made; its memory grows with the square."""
+    unknowns = 2 * order * len(layout.parts)
+    if most is not None and unknowns > most:
+        raise RuntimeError(f"the multipole series needs {unknowns} unknowns, more than the {most} that are allowed")
 
 
 def _points(points: ArrayLike) -> Real:

@@ -126,11 +126,12 @@ def field_decay_exponent(axes: ArrayLike, currents: ArrayLike, tolerance: float 
     a = plane_points("axes", axes)
     i = phasors("currents", currents, a.shape[0])
     least = float(positive("tolerance", tolerance))
-    centre = a.mean(axis=0)
-    reach = np.hypot(*(a - centre).T)
+    away = a - a.mean(axis=0)
+    # in units of the largest distance: powers of metres overflow
+    away = away / (np.max(np.hypot(*away.T)) or 1.0)
     # m lines with one moment after the other equal to zero carry no current: m moments decide
-    for order, moment in enumerate(multipole_moments(a, i, a.shape[0] - 1, centre)):
-        if np.linalg.norm(moment) > least * np.sum(np.abs(i) * np.max(reach) ** order):
+    for order, moment in enumerate(multipole_moments(away, i, a.shape[0] - 1, [0.0, 0.0])):
+        if np.linalg.norm(moment) > least * np.sum(np.abs(i)):
             return order + 1
     return 0
 

@@ -30,9 +30,9 @@ def field_rungs(
     for receptor in receptors:
         point = np.array([[receptor.x_m, receptor.y_m]])
         entries = [_lines(section, model, point)]
-        if np.any(model.currents != 0):
-            entries.insert(0, _far(section, model, point))
-        plate = _plate(section, model, point)
+        far, plate = _far(section, model, point), _plate(section, model, point)
+        if far is not None:
+            entries.insert(0, far)
         if plate is not None:
             entries.append(plate)
         if series is not None:
@@ -48,10 +48,12 @@ def field_rungs(
 Entry = tuple[str, str, float, tuple[str, ...]]
 
 
-def _far(section: CrossSection, model: LineModel, point: Floats) -> Entry:
-    """Leading multipole of the line currents about the middle of the conductors."""
+def _far(section: CrossSection, model: LineModel, point: Floats) -> Entry | None:
+    """Leading multipole of the line currents about the middle of the conductors; None where every one is lost."""
     centre = model.axes.mean(axis=0)
     order = field_decay_exponent(model.axes, model.currents) - 1
+    if order < 0:
+        return None
     distance = float(np.linalg.norm(point[0] - centre))
     moments = multipole_moments(model.axes, model.currents, order, centre)
     value = float(multipole_field_magnitude(distance, moments[order], order)) if distance > 0 else np.inf

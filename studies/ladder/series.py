@@ -14,7 +14,9 @@ from studies.cross_section import CrossSection
 
 MOST_PARTS = 30
 """Round parts beyond which the dense system costs more than it tells."""
-TOLERANCE = 1e-6
+MOST_UNKNOWNS = 600
+"""Coefficients of the series: 0.1 s and 30 MB."""
+TOLERANCE = 1e-5
 """Relative accuracy asked of the series."""
 NAME = "exact series of round conductors"
 SOURCE = "multipole expansion, skin and proximity exact, no mesh; computed by this program [D]"
@@ -37,8 +39,9 @@ class SeriesResult:
 def series_result(section: CrossSection) -> SeriesResult | None:
     """The series solution of a cross-section.
 
-    None where it has other than round parts or too many of them, and where something drives the currents that the
-    series does not know: steel that saturates, transposed screens, a return through the earth.
+    None where it has other than round parts, too many of them or too close to each other for a small system, and where
+    something drives the currents that the series does not know: steel that saturates, transposed screens, a return
+    through the earth.
     """
     if len(section.parts) > MOST_PARTS or not all(isinstance(part.shape, Disc | Tube) for part in section.parts):
         return None
@@ -55,8 +58,8 @@ def series_result(section: CrossSection) -> SeriesResult | None:
         mu, sigma = part.material.relative_permeability, part.material.conductivity
         rounds.append(RoundPart(part.name, shape.centre, outer, inner, sigma, mu))
     try:
-        solution = solve_round_parts(rounds, section.frequency, tolerance=TOLERANCE)
-    except RuntimeError:  # neighbours too close for the series to converge in reasonable time
+        solution = solve_round_parts(rounds, section.frequency, tolerance=TOLERANCE, most_unknowns=MOST_UNKNOWNS)
+    except RuntimeError:  # neighbours too close or too many for the series to converge in reasonable time
         return None
     names = tuple(part.name for part in section.parts)
     state = drive(np.asarray(solution.admittance), names, section.ties)

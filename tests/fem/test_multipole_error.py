@@ -1,5 +1,6 @@
 """Multipole series against a filament method without a series, and its error estimate against the true error."""
 
+import tracemalloc
 from itertools import pairwise
 
 import numpy as np
@@ -116,3 +117,13 @@ def test_too_low_an_order_is_wrong_and_says_so() -> None:
 def test_a_gap_too_narrow_for_the_series_is_refused() -> None:
     with pytest.raises(RuntimeError, match="too close"):
         solve_round_parts([wire("a", 0, 0, 0.01), wire("b", 0.0200001, 0, 0.01)], 1e6)
+
+
+def test_a_system_larger_than_allowed_is_refused_before_it_is_made() -> None:
+    close = [wire(str(k), 0.0201 * (k % 6), 0.0201 * (k // 6), 0.01) for k in range(30)]
+    tracemalloc.start()
+    with pytest.raises(RuntimeError, match=r"needs \d{4} unknowns, more than the 500 that are allowed"):
+        solve_round_parts(close, 50.0, tolerance=1e-6, most_unknowns=500)
+    _, peak = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert peak < 1e6  # the first system of 3600 unknowns alone is 200 MB

@@ -192,6 +192,14 @@ def test_field_falls_with_the_stated_power_of_the_distance(
         assert np.log2(near / far) == pytest.approx(exponent, abs=0.02)  # next order: 0.2 m in 20 m
 
 
+def test_many_lines_far_apart_overflow_nothing() -> None:
+    # the highest moment of 400 lines 40 m apart is 40^399 A m^399
+    axes = np.stack((np.linspace(-40.0, 40.0, 400), np.zeros(400)), axis=1)
+    with np.errstate(over="raise", invalid="raise", divide="raise"):
+        assert field_decay_exponent(axes, np.tile([1.0, -1.0], 200)) == 2
+        assert field_decay_exponent(1e-3 * axes, np.ones(400)) == 1
+
+
 def test_a_point_on_an_axis_is_refused_and_counted() -> None:
     with pytest.raises(ValueError, match="points: number 1"):
         line_field([[1, 1], [0, 0]], FLAT, BALANCED)
