@@ -104,7 +104,7 @@ def plate_transmission(
     EMC 45(3), 2003 [M]
     """
     return _Plate.of(thickness, conductivity, frequency, relative_permeability).waves(
-        positive("spatial_frequency", spatial_frequency)
+        positive("spatial_frequency", spatial_frequency).astype(np.complex128)
     )[1]
 
 
@@ -146,7 +146,7 @@ def plate_reflection(
     Derived [D]
     """
     return _Plate.of(thickness, conductivity, frequency, relative_permeability).waves(
-        positive("spatial_frequency", spatial_frequency)
+        positive("spatial_frequency", spatial_frequency).astype(np.complex128)
     )[0]
 
 
@@ -300,7 +300,7 @@ class _Plate:
             float(positive("relative_permeability", relative_permeability)),
         )
 
-    def waves(self, u: FloatArray | ComplexArray) -> tuple[ComplexArray, ComplexArray]:
+    def waves(self, u: ComplexArray) -> tuple[ComplexArray, ComplexArray]:
         """Reflection rho(u) and transmission T(u) for Re u above 0, written with falling exponentials only."""
         squared = 1j * self.omega * mu_0 * self.relative_permeability * self.conductivity
         g = np.sqrt(u**2 + squared)
