@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import cached_property
 
 import numpy as np
+import shapely
 
 from fem.locate import Locator
 from fem.materials import AIR
@@ -29,15 +30,14 @@ class FieldProbe:
         return Locator(self._fields.mesh)
 
     @cached_property
-    def _solid_edges(self) -> Floats:
-        """Chords of the outlines of all that is not air, shape (e, 2, 2). [m]"""
+    def _outlines(self) -> shapely.STRtree:
+        """Chords of the outlines of all that is not air. [m]"""
         mesh = self._fields.mesh
         solid = np.array([material != AIR for material in self._fields.materials])[mesh.regions]
         corners = mesh.triangles[solid, :3]
         pairs = np.stack([corners, np.roll(corners, -1, axis=1)], axis=2).reshape(-1, 2)
         edges, count = np.unique(np.sort(pairs, axis=1), axis=0, return_counts=True)
-        chords: Floats = mesh.points[edges[count == 1]]
-        return chords
+        return shapely.STRtree(shapely.linestrings(mesh.points[edges[count == 1]]))
 
     def potential(self, nodal: Complexes, points: Floats) -> Complexes:
         """A at points (q, 2) [m] for potentials at the mesh's nodes (p,), shape (q,). [Wb/m]"""
@@ -93,14 +93,7 @@ class FieldProbe:
 
     def free_distance(self, points: Floats) -> Floats:
         """Distance of points (q, 2) [m] from the nearest solid, 0 inside one, shape (q,). [m]"""
-        start, end = self._solid_edges[:, 0], self._solid_edges[:, 1]
-        along = end - start
-        squared = np.sum(along**2, axis=1)
-        least = np.empty(len(points))
-        for first in range(0, len(points), 256):
-            chunk = points[first : first + 256, None]
-            t = np.clip(np.sum((chunk - start) * along, axis=2) / squared, 0, 1)
-            least[first : first + 256] = np.linalg.norm(chunk - (start + t[..., None] * along), axis=2).min(axis=1)
+        _, least = self._outlines.query_nearest(shapely.points(points), return_distance=True, all_matches=False)
         places = self._locator.places(points)
         region = self._fields.mesh.regions[np.maximum(places.triangle, 0)]
         in_air = np.array([material == AIR for material in self._fields.materials])[region]

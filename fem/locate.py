@@ -10,6 +10,8 @@ from fem.mesh import Floats, Ints, RegionMesh, shape_gradients, shape_values
 
 SLACK = 1e-6
 """How far outside a triangle's edge a point may lie and still count as in it, in local coordinates. [-]"""
+STRAIGHT = 1e-9
+"""Bow of an edge over the size of its triangle up to which the edge counts as straight. [-]"""
 MOST_STEPS = 24
 """Edges a search may step over: an arc can bow across all layers of a thin tube."""
 
@@ -31,12 +33,18 @@ class Locator:
         """Prepare the search; the cost grows with the number of triangles."""
         from matplotlib.tri import Triangulation
 
-        used, corners = np.unique(mesh.triangles[:, :3], return_inverse=True)
+        used, numbers = np.unique(mesh.triangles[:, :3], return_inverse=True)
         x, y = mesh.points[used].T
-        triangulation = Triangulation(x, y, corners.reshape(-1, 3))
+        triangulation = Triangulation(x, y, numbers.reshape(-1, 3))
         self._mesh = mesh
         self._find = triangulation.get_trifinder()
         self._neighbours = triangulation.neighbors
+        corners, middles = mesh.points[mesh.triangles[:, :3]], mesh.points[mesh.triangles[:, 3:]]
+        sides = corners[:, 1:] - corners[:, :1]
+        self._origin: Floats = corners[:, 0]
+        self._inverse: Floats = np.linalg.inv(sides.transpose(0, 2, 1))
+        bow = np.linalg.norm(middles - (corners + np.roll(corners, -1, axis=1)) / 2, axis=2).max(axis=1)
+        self._curved = bow > STRAIGHT * np.abs(sides).max(axis=(1, 2))
 
     def places(self, points: Floats) -> Places:
         """Triangles that hold the points (q, 2) [m].
@@ -63,6 +71,14 @@ class Locator:
         return Places(triangle, local)
 
     def _local(self, triangle: Ints, points: Floats) -> Floats:
+        """Local coordinates: those of the straight triangle, or by Newton's method where an edge is curved."""
+        local: Floats = np.einsum("qli,qi->ql", self._inverse[triangle], points - self._origin[triangle])
+        curved = self._curved[triangle]
+        if np.any(curved):
+            local[curved] = self._in_curved(triangle[curved], points[curved])
+        return local
+
+    def _in_curved(self, triangle: Ints, points: Floats) -> Floats:
         """Local coordinates by Newton's method, from the middle of the triangle."""
         nodes = self._mesh.points[self._mesh.triangles[triangle]]
         local = np.full((len(points), 2), 1 / 3)
