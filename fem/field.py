@@ -17,6 +17,11 @@ CIRCLE_POINTS = 32
 CIRCLE_RATIO = 0.6
 """Radius of the averaging circle over the free distance to the nearest solid."""
 
+HAIR = 3.0
+"""Points nearer to a solid than this many bows of its outline over a chord are not averaged. [-]"""
+LEAST_HAIR = 1e-6
+"""The same over the mesh's radius, where all outlines are straight. [-]"""
+
 
 class FieldProbe:
     """Evaluates the field of a solution for any voltages of the parts; the search is prepared once."""
@@ -30,14 +35,30 @@ class FieldProbe:
         return Locator(self._fields.mesh)
 
     @cached_property
-    def _outlines(self) -> shapely.STRtree:
-        """Chords of the outlines of all that is not air. [m]"""
+    def _chords(self) -> Floats:
+        """Two chords of each edge of the outlines of all that is not air, shape (e, 2, 2). [m]"""
         mesh = self._fields.mesh
         solid = np.array([material != AIR for material in self._fields.materials])[mesh.regions]
-        corners = mesh.triangles[solid, :3]
-        pairs = np.stack([corners, np.roll(corners, -1, axis=1)], axis=2).reshape(-1, 2)
-        edges, count = np.unique(np.sort(pairs, axis=1), axis=0, return_counts=True)
-        return shapely.STRtree(shapely.linestrings(mesh.points[edges[count == 1]]))
+        corners, middles = mesh.triangles[solid, :3], mesh.triangles[solid, 3:]
+        edges = np.stack([corners, middles, np.roll(corners, -1, axis=1)], axis=2).reshape(-1, 3)
+        _, first, count = np.unique(edges[:, 1], return_index=True, return_counts=True)  # one middle node an edge
+        outline = mesh.points[edges[first[count == 1]]]
+        chords: Floats = np.concatenate([outline[:, :2], outline[:, 1:]])
+        return chords
+
+    @cached_property
+    def _hair(self) -> float:
+        """Distance from a solid up to which a point may lie in it, since outlines bow beyond their chords. [m]"""
+        half = len(self._chords) // 2
+        start, middle, end = self._chords[:half, 0], self._chords[:half, 1], self._chords[half:, 1]
+        # the bow of half an arc is a quarter of that of the whole
+        bow = np.linalg.norm(middle - (start + end) / 2, axis=1).max(initial=0.0) / 4
+        return float(max(HAIR * bow, LEAST_HAIR * self._fields.exterior.radius))
+
+    @cached_property
+    def _outlines(self) -> shapely.STRtree:
+        """The chords, for the search of the nearest."""
+        return shapely.STRtree(shapely.linestrings(self._chords))
 
     def potential(self, nodal: Complexes, points: Floats) -> Complexes:
         """A at points (q, 2) [m] for potentials at the mesh's nodes (p,), shape (q,). [Wb/m]"""
@@ -80,7 +101,7 @@ class FieldProbe:
         result[far] = exterior.field(exterior.coefficients(nodal), points[far])
         near = np.flatnonzero(~far)
         clear = self.free_distance(points[near])
-        smooth = clear > 1e-3 * exterior.radius
+        smooth = clear > self._hair
         result[near[~smooth]] = self.flux_density_raw(nodal, points[near[~smooth]])
         centres, radius = points[near[smooth]], CIRCLE_RATIO * clear[smooth]
         angle = 2 * np.pi * np.arange(CIRCLE_POINTS) / CIRCLE_POINTS
