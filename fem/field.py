@@ -114,7 +114,8 @@ class FieldProbe:
 
     def free_distance(self, points: Floats) -> Floats:
         """Distance of points (q, 2) [m] from the nearest solid, 0 inside one, shape (q,). [m]"""
-        _, least = self._outlines.query_nearest(shapely.points(points), return_distance=True, all_matches=False)
+        _, distances = self._outlines.query_nearest(shapely.points(points), return_distance=True, all_matches=False)
+        least: Floats = np.asarray(distances, dtype=np.float64)
         places = self._locator.places(points)
         region = self._fields.mesh.regions[np.maximum(places.triangle, 0)]
         in_air = np.array([material == AIR for material in self._fields.materials])[region]

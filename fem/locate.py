@@ -42,7 +42,7 @@ class Locator:
         corners, middles = mesh.points[mesh.triangles[:, :3]], mesh.points[mesh.triangles[:, 3:]]
         sides = corners[:, 1:] - corners[:, :1]
         self._origin: Floats = corners[:, 0]
-        self._inverse: Floats = np.linalg.inv(sides.transpose(0, 2, 1))
+        self._inverse: Floats = np.linalg.inv(sides.transpose(0, 2, 1)).astype(np.float64)
         bow = np.linalg.norm(middles - (corners + np.roll(corners, -1, axis=1)) / 2, axis=2).max(axis=1)
         self._curved = bow > STRAIGHT * np.abs(sides).max(axis=(1, 2))
 
