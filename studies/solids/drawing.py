@@ -113,25 +113,48 @@ def read_drawing(study: Study) -> Drawn | None:
     loops: dict[str, list[tuple[Point, ...]]] = {}
     ignored: dict[str, int] = {}
     for entity in document.modelspace():
-        layer = str(entity.dxf.layer)
-        kind = entity.dxftype()
-        if kind == "CIRCLE":
-            middle = entity.ocs().to_wcs(entity.dxf.center)  # a mirrored circle has axes of its own
-            centre = np.array([middle.x, middle.y]) * scale + shift
-            circles.setdefault(layer, []).append(
-                Circle((float(centre[0]), float(centre[1])), entity.dxf.radius * scale)
-            )
-        elif kind in POLYLINES and _closes(entity):
-            points = _flattened(entity) * scale + shift
-            loops.setdefault(layer, []).append(tuple((float(x), float(y)) for x, y in points))
-        else:
-            ignored[layer] = ignored.get(layer, 0) + 1
+        layer, kind = _layer(entity), entity.dxftype()
+        try:
+            if kind == "CIRCLE":
+                circles.setdefault(layer, []).append(_circle(entity, scale, shift))
+            elif kind in POLYLINES and _closes(entity):
+                points = _finite(_flattened(entity) * scale + shift)
+                loops.setdefault(layer, []).append(tuple((float(x), float(y)) for x, y in points))
+            else:
+                ignored[layer] = ignored.get(layer, 0) + 1
+        except (DXFError, TypeError, ValueError):  # as a program leaves it that writes no more than half of an entity
+            wrong = f'holds a {kind} on the layer "{layer}" that has no place or no size'
+            right = "a drawing that was saved anew by the program it comes from"
+            problem = Problem(study.source_name, "drawing → file", f'"{study.drawing.file}"', wrong, right)
+            raise StudyError([problem]) from None
     return Drawn(
         str(path),
         {layer: tuple(found) for layer, found in circles.items()},
         {layer: tuple(found) for layer, found in loops.items()},
         ignored,
     )
+
+
+def _layer(entity: Any) -> str:
+    """Layer of an entity, of one that the library does not know as well."""
+    if entity.dxf.is_supported("layer"):
+        return str(entity.dxf.layer)
+    return str(entity.base_class.get_first_value(8, "0"))
+
+
+def _circle(entity: Any, scale: float, shift: np.ndarray) -> Circle:
+    middle = entity.ocs().to_wcs(entity.dxf.center)  # a mirrored circle has axes of its own
+    centre = _finite(np.array([middle.x, middle.y]) * scale + shift)
+    radius = float(_finite(np.array(entity.dxf.radius * scale)))
+    if radius <= 0:
+        raise ValueError("no size")
+    return Circle((float(centre[0]), float(centre[1])), radius)
+
+
+def _finite(numbers: np.ndarray) -> np.ndarray:
+    if not np.isfinite(numbers).all():
+        raise ValueError("no numbers")
+    return numbers
 
 
 def _closes(entity: Any) -> bool:

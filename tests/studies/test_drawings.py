@@ -11,7 +11,10 @@ import pytest
 from geometry.clearance import polygon
 from geometry.shapes import Tube
 from studies.cross_section import CrossSection, cross_section
+from studies.problems import StudyError
 from studies.reading import load
+from studies.solids.drawing import read_drawing
+from studies.study import Study
 from tests.studies.drawn_section import PIPE, RADIUS, SPACING, channel
 from tests.studies.test_examples import EXAMPLES
 
@@ -87,3 +90,44 @@ def test_a_wall_drawn_with_arcs_keeps_its_area(tmp_path: Path) -> None:
 
     exact = math.pi * (150**2 - 148.5**2)
     assert area(taken(tmp_path, draw), "pipe") == pytest.approx(exact, rel=5e-3)  # chords of 0.2 % of the size
+
+
+def changed_example(folder: Path, *pairs: tuple[str, str]) -> Study:
+    """The example with the text of its drawing changed."""
+    text = (EXAMPLES / "drawn_section.dxf").read_text(encoding="utf-8")
+    for old, new in pairs:
+        assert old in text
+        text = text.replace(old, new, 1)
+    (folder / "drawn_section.dxf").write_text(text, encoding="utf-8")
+    (folder / "study.toml").write_text((EXAMPLES / "drawn_section.toml").read_text(encoding="utf-8"), encoding="utf-8")
+    return load(folder / "study.toml")
+
+
+def test_entities_of_unknown_types_are_left_out_and_that_is_told(tmp_path: Path) -> None:
+    unknown = "ENTITIES\n0\nUNHEARD_OF\n8\nTRAY\n0\nUNHEARD_OF\n"  # one with a layer, one without
+    study = changed_example(tmp_path, ("ENTITIES\n", unknown))
+    drawn = read_drawing(study)
+    assert drawn is not None
+    assert drawn.ignored == {"TRAY": 1, "0": 1, "NOTES": 1}
+    assert area(cross_section(study), "tray") == pytest.approx(METAL, rel=1e-9)
+
+
+CIRCLE = "0\nCIRCLE\n8\nPHASE-1\n10\n-56.0\n20\n12.2404\n40\n12.2404\n"
+
+
+@pytest.mark.parametrize(
+    "instead",
+    [
+        CIRCLE.replace("40\n12.2404", "40\n-1"),
+        CIRCLE.replace("40\n12.2404", "40\n0"),
+        CIRCLE.replace("40\n12.2404", "40\ninf"),
+        CIRCLE.replace("10\n-56.0", "10\nnan"),
+        "0\nPOLYLINE\n8\nPHASE-1\n66\n1\n70\n1\n0\nVERTEX\n8\nPHASE-1\n0\nVERTEX\n8\nPHASE-1\n10\nnan\n20\n1\n0\nSEQEND\n",
+    ],
+)
+def test_an_entity_without_place_or_size_is_told_with_its_layer(instead: str, tmp_path: Path) -> None:
+    with pytest.raises(StudyError) as told:
+        cross_section(changed_example(tmp_path, (CIRCLE, instead)))
+    (problem,) = told.value.problems
+    assert problem.key == "drawing → file"
+    assert 'on the layer "PHASE-1" that has no place or no size' in problem.wrong
