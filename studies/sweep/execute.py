@@ -8,6 +8,7 @@ from contextlib import closing
 from typing import Protocol
 
 from studies.sweep.case import Plan
+from studies.sweep.measured import measured_from
 from studies.sweep.request import Request, request_of
 from studies.sweep.store import Outcome, Store
 
@@ -43,7 +44,11 @@ def execute(plan: Plan, store: Store, executor: Executor, tell: Progress) -> dic
     names: dict[str, str] = {}
     for section in plan.sections:
         names.setdefault(section.key, section.name)
-    outcomes = store.finished(names)
+    stored = store.finished(names)
+    outcomes = {key: outcome for key, outcome in stored.items() if _is_sound(outcome)}
+    if len(outcomes) < len(stored):
+        several = len(stored) - len(outcomes) > 1
+        tell(f"{len(stored) - len(outcomes)} stored {'cases are' if several else 'case is'} damaged and solved again")
     waiting = {
         section.key: request_of(section, plan.base.source_name)
         for section in plan.sections
@@ -73,6 +78,15 @@ def execute(plan: Plan, store: Store, executor: Executor, tell: Progress) -> dic
                 f"{f', about {duration(left)} left' if solved < len(waiting) else ''}: {names[outcome.key]} {state}"
             )
     return outcomes
+
+
+def _is_sound(outcome: Outcome) -> bool:
+    """Whether the numbers of a stored case can be read."""
+    try:
+        measured_from(outcome.numbers or "")
+    except ValueError:
+        return False
+    return True
 
 
 def duration(seconds: float) -> str:

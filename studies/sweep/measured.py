@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import json
+import sys
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from studies.results import Result
-from studies.sweep.compared import numbers_of
+from studies.sweep.compared import QUANTITIES, numbers_of
 from studies.sweep.number import NOTHING, Number
 from studies.sweep.phase_state import PhaseState, phase_states
 
@@ -58,16 +59,58 @@ def measure(result: Result) -> Measured:
 
 
 def measured_from(text: str) -> Measured:
-    """The numbers of a case from their JSON."""
-    document: dict[str, Any] = json.loads(text)
-    return Measured(
-        {name: Number(*entry) for name, entry in document["numbers"].items()},
-        tuple(
-            PhaseState(circuit, phase, complex(*i), complex(*u), error, None if formula is None else complex(*formula))
-            for circuit, phase, i, u, error, formula in document["phases"]
-        ),
-        tuple(document["cautions"]),
-    )
+    """The numbers of a case from their JSON; text that no case was kept as raises `ValueError`."""
+    try:
+        document: dict[str, Any] = json.loads(text, parse_constant=_no_number)
+        return Measured(
+            {_column(name): _number(*entry) for name, entry in document["numbers"].items()},
+            tuple(_phase(*entry) for entry in document["phases"]),
+            tuple(_word(caution) for caution in document["cautions"]),
+        )
+    except (ValueError, TypeError, KeyError, AttributeError, RecursionError) as error:
+        raise ValueError(f"no numbers of a case ({type(error).__name__})") from None
+
+
+def _column(name: str) -> str:
+    if name.partition(".")[0] not in {quantity.key for quantity in QUANTITIES}:
+        raise ValueError("no compared quantity")
+    return name
+
+
+def _number(value: object, error: object, formula: object, place: object) -> Number:
+    own = value if isinstance(value, bool) else _known(value)
+    return Number(own, _known(error), _known(formula), _word(place))
+
+
+def _known(value: object) -> float | int | None:
+    return None if value is None else _real(value)
+
+
+def _phase(circuit: object, phase: object, i: object, u: object, error: object, formula: object) -> PhaseState:
+    drop = None if formula is None else _phasor(formula)
+    return PhaseState(_word(circuit), _word(phase), _phasor(i), _phasor(u), _real(error), drop)
+
+
+def _phasor(value: object) -> complex:
+    if not isinstance(value, list) or len(value) != 2:
+        raise ValueError("no phasor")
+    return complex(*map(_real, value))
+
+
+def _real(value: object) -> float | int:
+    if isinstance(value, bool) or not isinstance(value, float | int) or abs(value) > sys.float_info.max:
+        raise ValueError("no number")
+    return value
+
+
+def _word(value: object) -> str:
+    if not isinstance(value, str):
+        raise ValueError("no text")
+    return value
+
+
+def _no_number(word: str) -> float:
+    raise ValueError(f"{word} is no number")
 
 
 def _pair(value: complex | None) -> tuple[float, float] | None:

@@ -13,6 +13,8 @@ FILE = "cases.sqlite"
 APPLICATION = 0x74726179
 """Mark of a file of cases in the header of SQLite, "tray"."""
 SCHEMA = 1
+PATIENCE = 60.0
+"""Longest wait for somebody who reads the file. [s]"""
 MAGIC = b"SQLite format 3\x00"
 
 TABLE = """
@@ -59,7 +61,8 @@ class Store:
         A file that is none, or of another version of the program, raises `StoreError`.
         """
         try:
-            with contextlib.closing(sqlite3.connect(path, isolation_level=None)) as connection:
+            with contextlib.closing(sqlite3.connect(path, timeout=PATIENCE, isolation_level=None)) as connection:
+                connection.text_factory = _text
                 _prepare(connection, path)
                 yield cls(connection)
         except sqlite3.OperationalError as error:
@@ -76,10 +79,15 @@ class Store:
         )
 
     def finished(self, keys: Iterable[str]) -> dict[str, Outcome]:
-        """Those of some cases that are done, by key."""
+        """Those of some cases that are done, by key; numbers that are no text are empty."""
         wanted = set(keys)
         rows = self._connection.execute("SELECT key, numbers, seconds FROM cases WHERE state = 'done'")
-        return {key: Outcome(key, numbers, "", seconds) for key, numbers, seconds in rows if key in wanted}
+        found = {}
+        for key, numbers, seconds in rows:
+            if key in wanted:
+                time = float(seconds) if isinstance(seconds, float | int) else 0.0
+                found[key] = Outcome(key, numbers if isinstance(numbers, str) else "", "", time)
+        return found
 
     def forget(self, keys: Iterable[str]) -> None:
         """Remove some cases, so that they are computed anew."""
@@ -106,11 +114,17 @@ def _prepare(connection: sqlite3.Connection, path: Path) -> None:
     if not empty and schema != SCHEMA:
         raise StoreError(f"{path}: is of another version of the program; name another folder with --out")
     connection.execute("PRAGMA synchronous = FULL")
-    if empty:  # before the journal is kept apart, so that the marks are in the file itself whenever the run ends
+    # one file, with a journal only while a case is stored: a write-ahead log needs memory that machines on a network
+    # cannot share
+    connection.execute("PRAGMA journal_mode = DELETE")
+    if empty:
         connection.execute(f"PRAGMA application_id = {APPLICATION}")
         connection.execute(f"PRAGMA user_version = {SCHEMA}")
         connection.execute(TABLE)
-    connection.execute("PRAGMA journal_mode = WAL")
+
+
+def _text(content: bytes) -> str:
+    return content.decode("utf-8", "replace")
 
 
 _MARKS = ("application_id", "user_version")

@@ -81,6 +81,38 @@ def test_every_case_is_solved_once_and_stored_at_once(tmp_path):
     assert said[-1] == "3 of 3 cases are stored from earlier, 0 left"
 
 
+DAMAGED = [
+    b"\xff\xfe",
+    5,
+    "",
+    "{}",
+    "[1, 2]",
+    NUMBERS[:-5],
+    "[" * 100_000,
+    NUMBERS.replace("1.0", "NaN"),
+    NUMBERS.replace("1.0", '"1.0"'),
+    NUMBERS.replace("1.0", "1" + 400 * "0"),
+    NUMBERS.replace("total_loss_w_per_m", "loss of another program"),
+    NUMBERS.replace('"phases": []', '"phases": [["F1", "L1", [1], [0, 0], 0, null]]'),
+    NUMBERS.replace('"cautions": []', '"cautions": [null]'),
+]
+
+
+@pytest.mark.parametrize("numbers", DAMAGED, ids=range(len(DAMAGED)))
+def test_a_stored_case_that_is_damaged_is_told_and_solved_again(numbers, tmp_path):
+    plan = plan_of(swept(("40 mm",)))
+    asked: list[str] = []
+    said: list[str] = []
+    with Store.opened(tmp_path / FILE) as store:
+        outcomes = execute(plan, store, solver([]), silent)
+    with contextlib.closing(sqlite3.connect(tmp_path / FILE)) as others, others:
+        others.execute("UPDATE cases SET numbers = ?, seconds = 'x' WHERE key = ?", (numbers, plan.cases[1].key))
+    with Store.opened(tmp_path / FILE) as store:
+        assert execute(plan, store, solver(asked), said.append) == outcomes
+    assert asked == [plan.cases[1].key]
+    assert said[0] == "1 stored case is damaged and solved again"
+
+
 def test_a_failed_case_stops_no_other_and_is_tried_again(tmp_path):
     plan = plan_of(swept(("40 mm", "50 mm")))
     bad = plan.cases[1].key
