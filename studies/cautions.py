@@ -12,6 +12,7 @@ from fem.ties import Tie
 from studies.accuracy import Solved
 from studies.cancelled import least_field
 from studies.cross_section import TRAY, CrossSection, parallel_conductors
+from studies.doubtful_currents import computed_currents, doubtful_currents, in_words
 from studies.enclosure import Enclosure, enclosures, is_magnetic, metal_at, single_core_steel
 from studies.parts import CONDUCTOR, METAL_LAYERS
 from studies.problems import StudyError
@@ -151,6 +152,8 @@ def cautions(
     found: list[str] = []
     if not accuracy.met:
         found.append(NOT_MET.format(asked=100 * accuracy.tolerance, reached=100 * accuracy.worst_error))
+    doubt = in_words(doubtful_currents(study, section, computed_currents(parts)))
+    found += [doubt] if doubt else []
     inside = enclosures(study, section, solved.fields.part_names, solved.drive)
     found += _of_enclosures(section, inside)
     found += _of_currents(study, section, solved)

@@ -95,6 +95,11 @@ def formula_shares(section: CrossSection, model: LineModel, reference_radius: co
     return np.where(alone, model.currents, currents)
 
 
+def shared_model(section: CrossSection, model: LineModel, reference_radius: complex) -> LineModel:
+    """The line currents with those of parallel cables as `formula_shares` gives them; the same where there are none."""
+    return replace(model, currents=formula_shares(section, model, reference_radius))
+
+
 def formula_phase_impedances(section: CrossSection, model: LineModel, reference_radius: complex) -> Complexes:
     """u/i of each phase with its own distances, NaN where a phase carries no current, shape (phases,). [ohm/m]
 

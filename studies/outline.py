@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 from fem.materials import skin_depth
 from studies.cross_section import CrossSection, StudyPart
+from studies.doubtful_currents import doubtful_currents, in_words, stated_currents
 from studies.engineering import engineering
 from studies.parts import CONDUCTOR
 from studies.route.cross_sections import changes_of
@@ -33,7 +34,8 @@ def outline(study: Study, section: CrossSection, along: Sequence[tuple[Study, Cr
     lines = [f"{study.title} ({study.frequency:g} Hz)", "", "Parts"]
     lines += [_part(part, section.frequency) for part in section.parts]
     lines += ["", "Currents", *_currents(study, section), *_bonds(study, section)]
-    lines += ["", *(f"  {line}" for line in _spacing(study, section))]
+    doubt = in_words(doubtful_currents(study, section, stated_currents(study, section)))
+    lines += ["", *(f"  {line}" for text in (doubt, _spacing(study, section)) for line in textwrap.wrap(text, WIDEST))]
     lines += ["", "Would be computed", *_requests(study)]
     conductors = sum(part.kind == CONDUCTOR for part in section.parts)
     lines.append(f"  loss of {len(section.parts)} parts, of which {conductors} conductors; impedance of each phase")
@@ -122,8 +124,8 @@ def _bonds(study: Study, section: CrossSection) -> list[str]:
     return lines
 
 
-def _spacing(study: Study, section: CrossSection) -> list[str]:
-    return textwrap.wrap(" ".join(spacing_of(study, section).sentences()), WIDEST)
+def _spacing(study: Study, section: CrossSection) -> str:
+    return " ".join(spacing_of(study, section).sentences())
 
 
 def _requests(study: Study) -> list[str]:

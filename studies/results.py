@@ -51,6 +51,8 @@ class ReceptorResult:
     by_t: complex
     line_formula_b_rms_t: float
     """Resultant of line currents at the conductor axes, parallel cables sharing equally, no tray and no screens."""
+    line_formula_shared_b_rms_t: float
+    """The same with parallel cables sharing as the impedance matrix of line currents has them; equal without any."""
     limit_t: float | None
     """The limit as stated, or the reference level at the study's own frequency."""
     limit_name: str | None
@@ -239,6 +241,8 @@ class TraverseResult:
     b_rms_error_t: Floats
     b_major_axis_rms_t: Floats
     line_formula_b_rms_t: Floats
+    line_formula_shared_b_rms_t: Floats
+    """With parallel cables sharing as the impedance matrix of line currents has them."""
 
 
 @dataclass(frozen=True)

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from html import escape
 
 from studies.cross_section import parallel_conductors
+from studies.doubtful_currents import computed_currents, doubtful_currents, in_words
 from studies.engineering import difference, engineering, percent, with_error
 from studies.orders.words import search_words
 from studies.parts import CONDUCTOR
@@ -37,19 +38,26 @@ class _Table:
 
 def summary(result: Result) -> str:
     """The main numbers of a result as text: fields, losses, currents and phases, each beside its formula."""
-    blocks = [_title(result), *(_text(table) for table in _tables(result)), *_lines(result)]
+    blocks = [_title(result), *_doubt(result), *(_text(table) for table in _tables(result)), *_lines(result)]
     return "\n\n".join(blocks)
 
 
 def summary_html(result: Result) -> str:
     """The same as a fragment of HTML."""
-    parts = [f"<p><strong>{escape(_title(result))}</strong></p>", *(_html(table) for table in _tables(result))]
+    parts = [f"<p><strong>{escape(line)}</strong></p>" for line in (_title(result), *_doubt(result))]
+    parts += [_html(table) for table in _tables(result)]
     parts += [f"<p>{escape(line)}</p>" for line in _lines(result)]
     return f"<div>{''.join(parts)}</div>"
 
 
 def _title(result: Result) -> str:
     return f"{result.study.title} ({result.study.frequency:g} Hz)"
+
+
+def _doubt(result: Result) -> tuple[str, ...]:
+    """Currents that no verdict below should be read without."""
+    doubt = in_words(doubtful_currents(result.study, result.cross_section, computed_currents(result.parts)))
+    return (textwrap.fill(doubt, WIDEST),) if doubt else ()
 
 
 def _tables(result: Result) -> tuple[_Table, ...]:
@@ -72,8 +80,12 @@ def _tables(result: Result) -> tuple[_Table, ...]:
 
 
 def _receptors(result: Result) -> _Table:
-    several = _several(result)
-    head = ("receptor", "field, rms", "line formula", "differs", "limit", *(("index",) if several else ()), "")
+    several, parallel = _several(result), bool(parallel_conductors(result.cross_section))
+    head = (
+        *("receptor", "field, rms", "line formula", "differs"),
+        *(("closed-form shares", "differs") if parallel else ()),
+        *("limit", *(("index",) if several else ()), ""),
+    )
     return _Table(
         head,
         tuple(
@@ -82,6 +94,7 @@ def _receptors(result: Result) -> _Table:
                 engineering(receptor.b_rms_t, "T", error=receptor.b_rms_error_t),
                 engineering(receptor.line_formula_b_rms_t, "T"),
                 percent(difference(receptor.b_rms_t, receptor.line_formula_b_rms_t)),
+                *(_shared(receptor) if parallel else ()),
                 _limit(receptor),
                 *((_index(receptor.exposure_index),) if several else ()),
                 VERDICTS[receptor.within_limit],
@@ -89,6 +102,12 @@ def _receptors(result: Result) -> _Table:
             for receptor in result.receptors
         ),
     )
+
+
+def _shared(receptor: ReceptorResult) -> tuple[str, str]:
+    """Line currents with closed-form shares, and how far they are off."""
+    formula = receptor.line_formula_shared_b_rms_t
+    return engineering(formula, "T"), percent(difference(receptor.b_rms_t, formula))
 
 
 def _zones(result: Result) -> _Table:

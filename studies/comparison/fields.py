@@ -38,6 +38,7 @@ def receptor_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[Rec
     major = root_sum_square([axes(field)[0] for field in fields])
     minor = root_sum_square([axes(field)[1] for field in fields])
     formula = _formula_magnitude(solutions, points)
+    shared = _formula_magnitude(solutions, points, shared=True)
     frequencies = [solution.frequency for solution in solutions]
     verdicts = [
         judge(receptor.limit, frequencies, [float(m[k]) for m in magnitudes], [float(e[k]) for e in errors])
@@ -55,6 +56,7 @@ def receptor_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[Rec
             bx_t=complex(fields[0][k, 0]),
             by_t=complex(fields[0][k, 1]),
             line_formula_b_rms_t=float(formula[k]),
+            line_formula_shared_b_rms_t=float(shared[k]),
             limit_t=verdicts[k].limit_t,
             limit_name=verdicts[k].limit_name,
             exposure_index=verdicts[k].exposure_index,
@@ -87,6 +89,7 @@ def traverse_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[Tra
                 b_rms_error_t=combined_error(magnitudes, errors),
                 b_major_axis_rms_t=root_sum_square([axes(field)[0] for field in fields]),
                 line_formula_b_rms_t=_formula_magnitude(solutions, line),
+                line_formula_shared_b_rms_t=_formula_magnitude(solutions, line, shared=True),
             )
         )
     return tuple(results)
@@ -119,5 +122,7 @@ def _map_field(solution: Solution, points: Floats) -> Complexes:
     return probe.flux_density(nodal, points)
 
 
-def _formula_magnitude(solutions: tuple[Solution, ...], points: Floats) -> Floats:
-    return root_sum_square([resultant(formula_field(solution.model, points)) for solution in solutions])
+def _formula_magnitude(solutions: tuple[Solution, ...], points: Floats, *, shared: bool = False) -> Floats:
+    """Of line currents, parallel cables sharing equally or by the closed form, shape (q,). [T]"""
+    models = [solution.shared_model() if shared else solution.model for solution in solutions]
+    return root_sum_square([resultant(formula_field(model, points)) for model in models])

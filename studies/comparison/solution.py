@@ -10,7 +10,7 @@ import numpy as np
 from fem.mesh import Floats
 from studies.accuracy import Estimate, Solved
 from studies.cross_section import CrossSection
-from studies.line_formulas import LineModel
+from studies.line_formulas import LineModel, shared_model
 from studies.results import AccuracyResult
 
 
@@ -29,6 +29,10 @@ class Solution:
     def frequency(self) -> float:
         """[Hz]"""
         return self.section.frequency
+
+    def shared_model(self) -> LineModel:
+        """The line currents with parallel cables sharing by the closed form."""
+        return shared_model(self.section, self.model, self.solved.fields.exterior.reference_radius)
 
 
 def root_sum_square(values: list[Floats]) -> Floats:

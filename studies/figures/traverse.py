@@ -49,7 +49,7 @@ def draw_traverse(result: Result, traverse: TraverseResult) -> Figure:
         *upper.get_legend_handles_labels(),
         loc="upper right",
         bbox_to_anchor=(left + width, 1.0 - 0.05 / HEIGHT),
-        ncols=3,
+        ncols=4,
         borderpad=0,
     )
     lower.set_xlabel(f"distance from {_place(traverse.points_m[0])} to {_place(traverse.points_m[-1])} (m)")
@@ -75,6 +75,10 @@ def _curves(axes: Axes, traverse: TraverseResult, unit: Unit) -> None:
     formula = np.where(np.isfinite(traverse.line_formula_b_rms_t), traverse.line_formula_b_rms_t, np.nan) / unit.size
     axes.plot(traverse.distance_m, field, color=COMPUTED, label="finite element", zorder=4)
     axes.plot(traverse.distance_m, formula, color=FORMULA, linestyle=(0, (4, 1.6)), label="line formula", zorder=3)
+    shared = np.where(np.isfinite(formula), traverse.line_formula_shared_b_rms_t, np.nan) / unit.size
+    if not np.allclose(shared, formula, rtol=VISIBLE_ERROR, atol=0.0, equal_nan=True):
+        label = "line formula, closed-form shares"
+        axes.plot(traverse.distance_m, shared, color=FORMULA, linestyle=(0, (1, 1.4)), label=label, zorder=5)
     if np.any(error > VISIBLE_ERROR * field):
         axes.fill_between(
             traverse.distance_m,

@@ -20,7 +20,7 @@ def climb(study: Study, solutions: tuple[Solution, ...]) -> tuple[Rung, ...]:
     series = series_result(section)
     reference_radius = base[0].solved.fields.exterior.reference_radius
     return (
-        *field_rungs(section, model, receptor_results(study, base), series),
+        *field_rungs(section, model, base[0].shared_model(), receptor_results(study, base), series),
         *resistance_rungs(section, model, part_results(study, base), series),
         *inductance_rungs(section, model, phase_results(study, solutions), reference_radius, series),
         *loss_rungs(section, model, loss_results(study, base), series),

@@ -7,10 +7,11 @@ import numpy as np
 from fem.mesh import Floats
 from fem.polarisation import resultant
 from geometry.shapes import Wall
-from studies.cross_section import TRAY, CrossSection, StudyPart
+from studies.cross_section import TRAY, CrossSection, StudyPart, parallel_conductors
 from studies.formulas.far_field import field_decay_exponent, multipole_field_magnitude, multipole_moments
 from studies.formulas.infinite_plate import plate_field
 from studies.formulas.line_field import line_field
+from studies.formulas.line_impedance import parallel_currents
 from studies.ladder.rung import Rung, reasons, source, surroundings
 from studies.ladder.series import NAME, SOURCE, SeriesResult
 from studies.line_formulas import LineModel, formula_field
@@ -18,14 +19,22 @@ from studies.results import ReceptorResult
 
 FAR = 5.0
 """A far-field form is taken to hold beyond this many times the radius of the arrangement."""
+SHARED_LINES = "line currents, closed-form shares"
 WIDE = 3.0
 """A tray floor is taken for an infinite plate within a third of its width; common practice, no source."""
 
 
 def field_rungs(
-    section: CrossSection, model: LineModel, receptors: tuple[ReceptorResult, ...], series: SeriesResult | None
+    section: CrossSection,
+    model: LineModel,
+    shared: LineModel,
+    receptors: tuple[ReceptorResult, ...],
+    series: SeriesResult | None,
 ) -> list[Rung]:
-    """Far form, line currents, line currents over a plate where there is one, and the exact series where there is."""
+    """Far form, line currents, those over a plate where there is one, the exact series where there is.
+
+    Parallel cables share equally; line currents with closed-form shares are a rung of their own where there are any.
+    """
     rungs = []
     for receptor in receptors:
         point = np.array([[receptor.x_m, receptor.y_m]])
@@ -33,6 +42,8 @@ def field_rungs(
         far, plate = _far(section, model, point), _plate(section, model, point)
         if far is not None:
             entries.insert(0, far)
+        if parallel_conductors(section):
+            entries.append(_shared_lines(section, shared, point))
         if plate is not None:
             entries.append(plate)
         if series is not None:
@@ -77,6 +88,11 @@ def _lines(section: CrossSection, model: LineModel, point: Floats) -> Entry:
     outside = reasons(line_field, points=point, axes=model.axes, currents=model.currents) + surroundings(section)
     value = float(resultant(formula_field(model, point))[0])
     return "line currents at the axes", source(line_field), value, outside
+
+
+def _shared_lines(section: CrossSection, shared: LineModel, point: Floats) -> Entry:
+    _, origin, value, outside = _lines(section, shared, point)
+    return SHARED_LINES, f"{origin}; shares: {source(parallel_currents)}", value, outside
 
 
 def _plate(section: CrossSection, model: LineModel, point: Floats) -> Entry | None:

@@ -119,6 +119,7 @@ def _traverse(traverse: TraverseResult) -> str:
         "b_rms_error_t": traverse.b_rms_error_t,
         "b_major_axis_rms_t": traverse.b_major_axis_rms_t,
         "line_formula_b_rms_t": traverse.line_formula_b_rms_t,
+        "line_formula_shared_b_rms_t": traverse.line_formula_shared_b_rms_t,
     }
     return _csv(list(columns), zip(*(column.tolist() for column in columns.values()), strict=True))
 

@@ -6,8 +6,9 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from studies.cross_section import parallel_conductors
 from studies.figures import names
-from studies.figures.engineering import FLUX_DENSITY, plain, quantity, stated
+from studies.figures.engineering import FLUX_DENSITY, Unit, plain, quantity, stated
 from studies.report.blocks import Block, Cell, Column, Figure, Section, Table, Text
 from studies.report.exposure_tables import exposure_blocks
 from studies.report.numbers import NONE, difference, error_cell, percent, significant, with_error
@@ -18,9 +19,15 @@ from studies.results import ReceptorResult, Result, TraverseResult
 NOTE = (
     "Resultant: square root of |Bx|² + |By|², rms. Major axis: rms along the longest axis of the field's ellipse; it "
     "equals the resultant only where the field does not rotate. Line formula: line currents at the conductors' axes, "
-    "no tray and no screens. Difference: line formula over finite element less one. Margin: what is left to the limit "
-    "after field and error, over the limit. The limit is held against the resultant; of a reference level, which is "
-    "given at the first frequency of the tables, the exposure index is what counts where there are several frequencies."
+    "no tray and no screens, parallel cables sharing equally. Difference: the formula before it over finite element "
+    "less one. Margin: what is left to the limit after field and error, over the limit. The limit is held against the "
+    "resultant; of a reference level, which is given at the first frequency of the tables, the exposure index is what "
+    "counts where there are several frequencies."
+)
+SHARES = (
+    " Closed-form shares: the line formula with the currents that the impedance matrix of line currents gives parallel "
+    "cables. Between the two formulas lies what unequal sharing does; what the second is still off is shielding, "
+    "proximity, and what the metal does to the sharing."
 )
 
 
@@ -29,7 +36,7 @@ def receptor_section(result: Result, figures: Mapping[str, bytes]) -> Section:
     if not result.receptors:
         blocks = (Text(("The study names no receptor.",)), *exposure_blocks(result))
         return Section("Receptors", "receptors", blocks)
-    symbol = receptor_unit(result).symbol
+    symbol, parallel = receptor_unit(result).symbol, bool(parallel_conductors(result.cross_section))
     table = Table(
         "Flux density at the receptors",
         (
@@ -41,12 +48,15 @@ def receptor_section(result: Result, figures: Mapping[str, bytes]) -> Section:
             Column("Major axis", symbol),
             Column("Line formula", symbol),
             Column("Difference", "%"),
+            *((Column("Closed-form shares", symbol), Column("Difference", "%")) if parallel else ()),
             Column("Limit", symbol),
             Column("Margin", "%"),
             Column("Verdict"),
         ),
-        tuple(_row(result, receptor) for receptor in result.receptors),
-        NOTE + _mark_note(any(not receptor.within_tolerance for receptor in result.receptors)),
+        tuple(_row(result, receptor, parallel) for receptor in result.receptors),
+        NOTE
+        + (SHARES if parallel else "")
+        + _mark_note(any(not receptor.within_tolerance for receptor in result.receptors)),
     )
     found: list[Block] = [table]
     if names.has_spectrum(result):
@@ -135,7 +145,7 @@ def _traverse_figure(traverse: TraverseResult, png: bytes, tolerance: float) -> 
     )
 
 
-def _row(result: Result, receptor: ReceptorResult) -> tuple[str | Cell, ...]:
+def _row(result: Result, receptor: ReceptorResult, parallel: bool) -> tuple[str | Cell, ...]:
     unit = receptor_unit(result)
     value, error = with_error(receptor.b_rms_t, receptor.b_rms_error_t, unit)
     return (
@@ -147,10 +157,16 @@ def _row(result: Result, receptor: ReceptorResult) -> tuple[str | Cell, ...]:
         significant(receptor.b_major_axis_rms_t, unit),
         significant(receptor.line_formula_b_rms_t, unit),
         percent(difference(receptor.line_formula_b_rms_t, receptor.b_rms_t)),
+        *(_shared(receptor, unit) if parallel else ()),
         NONE if receptor.limit_t is None else stated(receptor.limit_t, unit).split("\u202f")[0],
         percent(margin(receptor)),
         verdict_cell(receptor),
     )
+
+
+def _shared(receptor: ReceptorResult, unit: Unit) -> tuple[str, str]:
+    formula = receptor.line_formula_shared_b_rms_t
+    return significant(formula, unit), percent(difference(formula, receptor.b_rms_t))
 
 
 def _mark_note(marked: bool) -> str:

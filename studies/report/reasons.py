@@ -60,7 +60,8 @@ def _field_reasons(result: Result) -> tuple[str, ...]:
     if _worst_share(result) > UNEQUAL:
         reasons.append(
             f"Parallel cables share unequally, up to {percent(_worst_share(result), signed=False)} % off an equal "
-            "share; the formula takes equal shares."
+            f"share; the formula takes equal shares. With closed-form shares it differs by up to "
+            f"{percent(_worst_shared(result))} %."
         )
     if _has_net_current(result):
         reasons.append(
@@ -74,6 +75,12 @@ def _field_reasons(result: Result) -> tuple[str, ...]:
             "effect) is felt as well."
         )
     return tuple(reasons)
+
+
+def _worst_shared(result: Result) -> float | None:
+    """Largest difference of the line formula with closed-form shares. [-]"""
+    found = [difference(receptor.line_formula_shared_b_rms_t, receptor.b_rms_t) for receptor in result.receptors]
+    return max((value for value in found if value is not None), key=abs, default=None)
 
 
 def _metal_reasons(result: Result) -> list[str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from studies.cross_section import parallel_conductors
+from studies.doubtful_currents import computed_currents, doubtful_currents, in_words
 from studies.figures.engineering import (
     FLUX_DENSITY,
     LENGTH,
@@ -38,7 +39,8 @@ def summary(result: Result) -> tuple[Text, ...]:
     ]
     lines.append(" ".join(spacing_of(result.study, result.cross_section).sentences()))
     lines.append(_accuracy_line(result))
-    verdicts = tuple(line for line in (_verdict(result), _route_verdict(result)) if line)
+    doubt = in_words(doubtful_currents(result.study, result.cross_section, computed_currents(result.parts)))
+    verdicts = tuple(line for line in (_verdict(result), _route_verdict(result), doubt) if line)
     return Text(verdicts, "lead"), Text(tuple(lines), "list")
 
 

@@ -29,7 +29,7 @@ PER_CENT = (Unit("%", 0.01),)
 OHM_PER_KM = (Unit("Ω/km", 1e-3),)
 VOLT_PER_KM = (Unit("V/km", 1e-3),)
 MILLIMETRE = (Unit("mm", 1e-3),)
-LINE_FIELD = "line currents at the conductor axes, without tray and screens"
+LINE_FIELD = "line currents at the conductor axes, parallel cables sharing equally, without tray and screens"
 LINE_DROPS = "line currents at the axes, each phase with its own distances"
 
 

@@ -8,6 +8,7 @@ import pytest
 
 import studies
 from studies.cross_section import cross_section
+from studies.figures.traverse import draw_traverse
 from studies.ladder.series import series_result
 from studies.line_formulas import SHARED, SKIN_AND_PROXIMITY, formula_shares, line_model
 from studies.output.tables import tables
@@ -30,6 +31,14 @@ spacing = "SPACING"
 rests_at = ["0 mm", "0 mm"]
 phases = PHASES
 current = "800 A"
+[[receptors]]
+name = "office"
+at = ["2 m", "1 m"]
+[[traverses]]
+name = "past the office"
+from = ["1 m", "1 m"]
+to = ["2 m", "1 m"]
+points = 3
 [accuracy]
 tolerance = "1 %"
 """
@@ -133,3 +142,42 @@ def test_terminal_table_and_report_show_both(twice):
     rows = list(csv.DictReader(io.StringIO(tables(twice)["parts.csv"])))
     assert [float(row["formula_current_rms_a"]) for row in rows] == pytest.approx(np.abs(closed_form(TWICE)), rel=1e-9)
     assert "Sharing between parallel cables" in write_report(twice, {}, {})
+
+
+def test_the_line_formula_stands_beside_the_field_with_equal_and_with_closed_form_shares(twice):
+    points = np.array([[1.0, 1.0], [1.5, 1.0], [2.0, 1.0]])
+    axes = np.array([cable.axis for cable in twice.cross_section.cables])
+    equal = np.tile(400 * np.array([1, PHASOR**2, PHASOR]), 2)
+
+    def by_hand(currents):
+        to = points[:, None] - axes
+        turned = np.stack([-to[..., 1], to[..., 0]], axis=-1) / (to**2).sum(axis=-1)[..., None]
+        return np.linalg.norm(np.abs(2e-7 * np.einsum("qkd,k->qd", turned, currents)), axis=1)
+
+    receptor, traverse = twice.receptors[0], twice.traverses[0]
+    assert traverse.line_formula_b_rms_t == pytest.approx(by_hand(equal), rel=1e-9)
+    assert traverse.line_formula_shared_b_rms_t == pytest.approx(by_hand(closed_form(TWICE)), rel=1e-9)
+    assert receptor.line_formula_b_rms_t == pytest.approx(by_hand(equal)[2], rel=1e-9)
+    assert receptor.line_formula_shared_b_rms_t == pytest.approx(by_hand(closed_form(TWICE))[2], rel=1e-9)
+    rungs = {rung.formula: rung for rung in twice.ladder if rung.quantity == "field"}
+    assert rungs["line currents, closed-form shares"].value_in_unit == receptor.line_formula_shared_b_rms_t
+    # without a tray nothing is left but proximity, of the order of (radius over spacing)^2 of a part of it
+    assert receptor.line_formula_shared_b_rms_t == pytest.approx(receptor.b_rms_t, rel=0.02)
+    assert abs(receptor.line_formula_b_rms_t / receptor.b_rms_t - 1) > 0.1
+
+
+def test_the_closed_form_shares_are_shown_where_cables_are_parallel_and_only_there(twice):
+    alone = studies.run(study(("L1", "L2", "L3")))
+    off = 100 * (twice.receptors[0].line_formula_shared_b_rms_t / twice.receptors[0].b_rms_t - 1)
+    for result, shown in ((twice, True), (alone, False)):
+        assert ("closed-form shares" in summary(result)) is shown
+        assert ("Closed-form shares" in write_report(result, {}, {})) is shown
+        assert any("closed-form shares" in rung.formula for rung in result.ladder) is shown
+        (legend,) = draw_traverse(result, result.traverses[0]).legends
+        labels = [text.get_text() for text in legend.get_texts()]
+        assert ("line formula, closed-form shares" in labels) is shown
+    assert alone.receptors[0].line_formula_shared_b_rms_t == alone.receptors[0].line_formula_b_rms_t
+    (row,) = [line for line in summary(twice).splitlines() if line.startswith("office")]
+    cells = [cell.strip() for cell in row.split("  ") if cell.strip()]
+    assert cells[4] == f"{1e6 * twice.receptors[0].line_formula_shared_b_rms_t:.3f} µT"
+    assert cells[5] == f"{off:+.2g} %"
