@@ -122,7 +122,7 @@ class FaultForceResult:
 
     fault: str
     peak_current_a: float
-    """Peak of the fault, that of each phase in it."""
+    """Peak of the fault, that of each phase in it; of a two-phase one sqrt(3)/2 of the three-phase one's."""
     cable: str
     phase: str
     peak_force_n_per_m: float
@@ -154,6 +154,35 @@ class FaultForceResult:
     cleat_spacing_m: float | None
     force_per_cleat_n: float | None
     """Peak force times the spacing."""
+    force_without_steel_n_per_m: float | None
+    """The peak force as if no metal were magnetic; None where none is."""
+    force_without_steel_error_n_per_m: float | None
+    steel_mean_b_t: float | None
+    """Mean over the area of the steel at the crest of the peak force."""
+    steel_exceeded: bool
+    """Whether steel of constant permeability would carry more at that crest than steel can: the force then lies between
+    the peak force and that without steel."""
+
+
+@dataclass(frozen=True)
+class FaultDesignResult:
+    """The force that the cleats of a circuit must hold: the greatest of the three-phase and all two-phase faults."""
+
+    circuit: str
+    fault: str
+    faulted_phases: str
+    peak_current_a: float
+    cable: str
+    phase: str
+    force_n_per_m: float
+    """The larger bound where the force lies between two."""
+    force_error_n_per_m: float
+    standard_force_n_per_m: float | None
+    """By IEC 61914 for this cable and fault."""
+    cleat_spacing_m: float | None
+    force_per_cleat_n: float | None
+    force_per_cleat_error_n: float | None
+    why: str
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, cast
 
 import numpy as np
 
@@ -19,6 +21,8 @@ MOST_CRESTS = 6
 """Crests that are climbed, the greatest first: along a level ridge there are as many as steps. [-]"""
 ROUNDS = 3
 """Finer grids about a crest, each of a quarter of the step; the last misses 1e-6 of it. [-]"""
+MOST_STEPS = 20
+"""Grids of one step, each about the best point of the one before, until that is the best of its own. [-]"""
 
 
 @dataclass(frozen=True)
@@ -62,6 +66,13 @@ class AlternatingForces:
             for k, row in enumerate(best)
         )
 
+    def peak_towards(self, body: int, direction: tuple[float, float]) -> Peak:
+        """The greatest force of a body among those that point to one side of it rather than to the other."""
+        angle = np.pi * np.arange(STEPS) / STEPS
+        force = self.at(angle)[:, body]
+        row = int(np.where(force @ np.array(direction) > 0, np.linalg.norm(force, axis=1), -1.0).argmax())
+        return Peak((float(force[row, 0]), float(force[row, 1])), float(angle[row]), 0.0)
+
 
 @dataclass(frozen=True)
 class OffsetForces:
@@ -92,47 +103,66 @@ class OffsetForces:
 
     def peaks(self) -> tuple[Peak, ...]:
         """The greatest force of each body over all times and inception angles."""
+        return tuple(own[0] for own in self.crests())
+
+    def crests(self, near: float = NEAR) -> tuple[tuple[Peak, ...], ...]:
+        """Crests of each body's force within a share [-] of its greatest, the greatest first."""
         angles = 2 * np.pi * CYCLES * np.linspace(0.0, 1.0, int(CYCLES * COARSE) + 1)
         inceptions = np.pi * np.arange(COARSE) / COARSE
         sizes = np.array([np.linalg.norm(self.at(angles, float(psi)), axis=2) for psi in inceptions])
-        return tuple(self._summit(k, sizes[:, :, k], angles, inceptions) for k in range(sizes.shape[2]))
+        return tuple(self._crests(k, sizes[:, :, k], angles, inceptions, near) for k in range(sizes.shape[2]))
 
-    def _summit(self, body: int, sizes: Floats, angles: Floats, inceptions: Floats) -> Peak:
-        """The greatest force of one body, from its size on a coarse grid (inceptions, angles)."""
-        alone = self._only(body)
+    def _crests(self, body: int, sizes: Floats, angles: Floats, inceptions: Floats, near: float) -> tuple[Peak, ...]:
+        """Crests of one body's force, from its size on a coarse grid (inceptions, angles)."""
         around = [np.roll(sizes, 1, 0), np.roll(sizes, -1, 0)]  # inceptions close to a ring
         padded = np.pad(sizes, ((0, 0), (1, 1)), constant_values=-1.0)
         around += [padded[:, :-2], padded[:, 2:]]
-        crests = (sizes >= np.max(around, axis=0)) & (sizes >= (1 - NEAR) * sizes.max())
+        crests = (sizes >= np.max(around, axis=0)) & (sizes >= (1 - near) * sizes.max())
         places = sorted(np.argwhere(crests).tolist(), key=lambda place: -sizes[place[0], place[1]])[:MOST_CRESTS]
-        found = [alone._climb(float(angles[k]), float(inceptions[n])) for n, k in places]
-        return max(found, key=lambda peak: peak.magnitude)
+        found = [self.climbed(body, float(angles[k]), float(inceptions[n])) for n, k in places]
+        return tuple(sorted(found, key=lambda peak: -peak.magnitude))
+
+    def climbed(self, body: int, angle: float, inception: float) -> Peak:
+        """The crest of one body's force next to w t and an inception angle. [rad]"""
+        return self._only(body)._climb(angle, inception)
+
+    def times(self, factor: float) -> OffsetForces:
+        """All forces times a factor. [-]"""
+        return self._of(lambda coefficient: factor * coefficient)
+
+    def _of(self, change: Callable[[Any], Any]) -> OffsetForces:
+        return replace(self, **{name: change(getattr(self, name)) for name in COEFFICIENTS})
 
     def _climb(self, angle: float, inception: float) -> Peak:
-        """The crest next to a point of the coarse grid, on grids about it that grow finer."""
+        """The crest of the only body next to a point, on grids about it that grow finer."""
         best = Peak((0.0, 0.0), angle, inception)
         step = np.array([2 * np.pi / COARSE, np.pi / COARSE])
         for _ in range(ROUNDS):
-            times = np.clip(best.angle + step[0] * np.linspace(-1, 1, 9), 0.0, 2 * np.pi * CYCLES)
-            for psi in best.inception + step[1] * np.linspace(-1, 1, 9):
-                forces = self.at(times, float(psi))[:, 0]
-                row = int(np.linalg.norm(forces, axis=1).argmax())
-                peak = Peak((float(forces[row, 0]), float(forces[row, 1])), float(times[row]), float(psi % np.pi))
-                best = peak if peak.magnitude > best.magnitude else best
+            for _ in range(MOST_STEPS):
+                start = best
+                times = np.clip(start.angle + step[0] * np.linspace(-1, 1, 9), 0.0, 2 * np.pi * CYCLES)
+                for psi in start.inception + step[1] * np.linspace(-1, 1, 9):
+                    forces = self.at(times, float(psi))[:, 0]
+                    row = int(np.linalg.norm(forces, axis=1).argmax())
+                    peak = Peak((float(forces[row, 0]), float(forces[row, 1])), float(times[row]), float(psi % np.pi))
+                    best = peak if peak.magnitude > best.magnitude else best
+                if best is start:
+                    break
             step = step / 4
         return best
 
     def _only(self, body: int) -> OffsetForces:
-        own = slice(body, body + 1)
-        return OffsetForces(
-            self.mean_ac[own],
-            self.double_ac[own],
-            self.plain[own],
-            self.turned[own],
-            self.mean_dc[own],
-            self.double_dc[own],
-            self.resistance_over_reactance,
-        )
+        return self._of(lambda coefficient: coefficient[body : body + 1])
+
+
+COEFFICIENTS = ("mean_ac", "double_ac", "plain", "turned", "mean_dc", "double_dc")
+"""Fields of `OffsetForces` that have a row for each body."""
+
+
+def body_by_body(states: Sequence[OffsetForces]) -> OffsetForces:
+    """Forces of n bodies, the first as it is in the first of n states, the second as in the second."""
+    rows = {name: np.array([getattr(one, name)[k] for k, one in enumerate(states)]) for name in COEFFICIENTS}
+    return replace(states[0], **cast("dict[str, Any]", rows))
 
 
 @dataclass(frozen=True)

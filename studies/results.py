@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from fem.ties import Drive
     from studies.comparison.decisions import Decisions
     from studies.cross_section import CrossSection
-    from studies.decided import ChargingResult, FaultForceResult, FaultPairResult, OrderSearchResult
+    from studies.decided import ChargingResult, FaultDesignResult, FaultForceResult, FaultPairResult, OrderSearchResult
     from studies.ladder.rung import Rung
     from studies.route.result import RouteFieldResult, RouteResult
     from studies.study import Study
@@ -297,6 +297,7 @@ class Result:
     charging: tuple[ChargingResult, ...]
     faults: tuple[FaultForceResult, ...]
     fault_pairs: tuple[FaultPairResult, ...]
+    fault_design: tuple[FaultDesignResult, ...]
     traverses: tuple[TraverseResult, ...]
     map: MapResult | None
     ladder: tuple[Rung, ...]

@@ -92,6 +92,7 @@ def run(study: Study, progress: Progress | None = None, mesh: SectionMesh | None
         charging=decided.charging,
         faults=decided.faults,
         fault_pairs=decided.fault_pairs,
+        fault_design=decided.fault_design,
         traverses=traverse_results(study, solutions),
         map=map_result(study, solutions, distances),
         ladder=climb(study, solutions),

@@ -136,7 +136,7 @@ window = [["-2 m", "-1 m"], ["2 m", "2 m"]]      # lower left and upper right co
 # kind = "impedance"                    # or "current": what stays as it is when the voltage falls
 
 # [[faults]]                            # forces of a short circuit
-# peak_current = "40 kA"
+# peak_current = "40 kA"                # of the three-phase fault
 # cleat_spacing = "0.6 m"               # for the force on each cleat as well
 
 # [supply]                              # for drop, unbalance and charging current (permittivity = 2.5 in [cables.c240])

@@ -15,7 +15,7 @@ from studies.orders.words import search_words
 from studies.parts import CONDUCTOR
 from studies.results import LimitDistanceResult, ReceptorResult, Result, ZoneResult
 from studies.route.tables import route_tables
-from studies.summary_lines import charging_table, fault_table, metal_formula_lines
+from studies.summary_lines import charging_table, design_table, fault_table, metal_formula_lines
 from studies.sweep.spacing import spacing_of
 
 VERDICTS = {True: "within", False: "ABOVE", None: ""}
@@ -74,6 +74,7 @@ def _tables(result: Result) -> tuple[_Table, ...]:
         *(_Table(head, rows) for head, rows in route_tables(result.route)),
         _orders(result),
         _Table(*fault_table(result)),
+        _Table(*design_table(result)),
         _Table(*charging_table(result)),
     )
     return tuple(table for table in tables if table.rows)

@@ -21,6 +21,7 @@ def fault_table(result: Result) -> tuple[Row, tuple[Row, ...]]:
     for entry in result.faults:
         groups.setdefault((entry.fault, entry.peak_current_a), []).append(entry)
     cleats = any(entry.force_per_cleat_n is not None for entry in result.faults)
+    steel = any(entry.force_without_steel_n_per_m is not None for entry in result.faults)
     for (fault, peak), own in groups.items():
         worst = max(own, key=lambda entry: entry.peak_force_n_per_m)
         pair = f" {worst.faulted_phases}" if "two" in fault else ""
@@ -30,14 +31,38 @@ def fault_table(result: Result) -> tuple[Row, tuple[Row, ...]]:
                 engineering(peak, "A", 3),
                 engineering(worst.peak_force_n_per_m, "N/m", error=worst.peak_force_error_n_per_m),
                 f"{worst.cable} {worst.phase}",
+                *((_without_steel(worst),) if steel else ()),
                 engineering(worst.alternating_peak_force_n_per_m, "N/m"),
                 engineering(worst.standard_force_n_per_m, "N/m"),
                 percent(difference(worst.alternating_peak_force_n_per_m, worst.standard_force_n_per_m)),
                 *((engineering(worst.force_per_cleat_n, "N"),) if cleats else ()),
             )
         )
-    head = ("fault", "peak", "greatest force", "on", "no offset", "IEC 61914", "differs")
+    head = ("fault", "peak", "greatest force", "on", *(("without steel",) if steel else ()))
+    head = (*head, "no offset", "IEC 61914", "differs")
     return (*head, *(("per cleat",) if cleats else ())), tuple(rows)
+
+
+def _without_steel(entry: FaultForceResult) -> str:
+    """The other bound, marked where the steel is asked for more than it can carry."""
+    return engineering(entry.force_without_steel_n_per_m, "N/m") + (" (bound)" if entry.steel_exceeded else "")
+
+
+def design_table(result: Result) -> tuple[Row, tuple[Row, ...]]:
+    """The force that the cleats of each faulted circuit must hold."""
+    cleats = any(entry.force_per_cleat_n is not None for entry in result.fault_design)
+    rows = tuple(
+        (
+            f"{entry.fault} {entry.faulted_phases}",
+            engineering(entry.peak_current_a, "A", 3),
+            engineering(entry.force_n_per_m, "N/m", error=entry.force_error_n_per_m),
+            f"{entry.cable} {entry.phase}",
+            *((engineering(entry.force_per_cleat_n, "N", error=entry.force_per_cleat_error_n),) if cleats else ()),
+            entry.why,
+        )
+        for entry in result.fault_design
+    )
+    return ("design cleats for", "peak", "force", "on", *(("per cleat",) if cleats else ()), "because"), rows
 
 
 def charging_table(result: Result) -> tuple[Row, tuple[Row, ...]]:

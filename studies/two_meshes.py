@@ -19,6 +19,7 @@ from studies.cross_section import CrossSection
 FINENESS = (1.0, 1.5)
 """Fineness of the two meshes. [-]"""
 
+S = TypeVar("S")
 T = TypeVar("T")
 
 
@@ -30,6 +31,10 @@ class Pair(Generic[T]):
     """From the finer mesh."""
     before: T
     """From the coarser one."""
+
+    def each(self, change: Callable[[T], S]) -> Pair[S]:
+        """What follows from each of the two."""
+        return Pair(now=change(self.now), before=change(self.before))
 
     def of(self, number: Callable[[T], ArrayLike]) -> Floats:
         """Estimate of the error of any number or array that follows, in its unit and shape."""

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 
 from studies.accuracy import Progress
 from studies.comparison.charging import charging_results
-from studies.comparison.faults import force_rows, pair_rows, stated_faults
+from studies.comparison.faults import design_rows, force_rows, pair_rows, stated_faults
 from studies.comparison.route import RouteSolution, route_result, route_solution
 from studies.comparison.solution import Solution
-from studies.decided import ChargingResult, FaultForceResult, FaultPairResult
+from studies.decided import ChargingResult, FaultDesignResult, FaultForceResult, FaultPairResult
 from studies.forces import FaultForces
 from studies.route.lines import SectionMaps
 from studies.route.result import RouteResult
@@ -26,6 +26,7 @@ class Decisions:
     charging: tuple[ChargingResult, ...]
     faults: tuple[FaultForceResult, ...]
     fault_pairs: tuple[FaultPairResult, ...]
+    fault_design: tuple[FaultDesignResult, ...]
     fault_forces: tuple[FaultForces, ...]
 
 
@@ -52,5 +53,6 @@ def decisions(study: Study, solution: Solution, maps: Pair[SectionMaps] | None, 
         charging_results(study, solution, tell),
         force_rows(solution.section, faults),
         pair_rows(faults),
+        design_rows(faults),
         forces,
     )

@@ -4,19 +4,21 @@ from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 from fem.solve import UnitFields
 from studies.accuracy import Progress
 from studies.comparison.solution import Solution
 from studies.cross_section import CrossSection
-from studies.decided import FaultForceResult, FaultPairResult
+from studies.decided import FaultDesignResult, FaultForceResult, FaultPairResult
 from studies.fault_currents import Fault, fault_of
-from studies.forces import CableForce, FaultForces, fault_forces, standard_reasons, static_fields
+from studies.force_steel import FaultFields, fault_fields
+from studies.forces import CableForce, FaultForces, fault_forces, standard_reasons
+from studies.formulas.forces import two_phase_current
 from studies.model.decisions import Fault as FaultStatement
 from studies.phases import LINES
-from studies.study import Study
+from studies.study import Circuit, Study
 from studies.two_meshes import Pair, solve_pair
 
 PEAK_RATIO = 0.3
@@ -29,7 +31,7 @@ class PairForce:
 
     forces: FaultForces
     worst: CableForce
-    """The cable with the greatest force, with the offset."""
+    """The cable with the greatest force to design for."""
 
 
 @dataclass(frozen=True)
@@ -41,57 +43,57 @@ class StatedFault:
     pairs: tuple[PairForce, ...]
     """Worst first."""
 
+    def faults(self) -> tuple[FaultForces, ...]:
+        """All of them, the three-phase one first."""
+        first = () if self.three_phase is None else (self.three_phase,)
+        return (*first, *(pair.forces for pair in self.pairs))
+
     def reported(self) -> tuple[FaultForces, ...]:
         """The three-phase fault and the worst pair."""
-        first = () if self.three_phase is None else (self.three_phase,)
-        return (*first, self.pairs[0].forces)
+        return self.faults()[: len(self.faults()) - len(self.pairs) + 1]
 
 
 def stated_faults(study: Study, solution: Solution, tell: Progress) -> tuple[StatedFault, ...]:
     """Forces of every stated fault."""
     found = []
-    fields = static = None
+    fields = None
     for entry in study.faults:
         circuit = next(c for c in study.circuits if entry.circuit in (None, c.name))
         tell(f"shaking {circuit.name} in a fault")
-        if fields is None or static is None:
-            fields = _fields(solution)
-            static = static_fields(fields)
+        if fields is None:
+            fields = fault_fields(solution.section, _fields(solution))
         lines = tuple(line for line in LINES if line in circuit.phases)
-        of = partial(_forces, entry, circuit.name, solution, fields, static)
+        of = partial(_forces, entry, circuit, solution, fields)
         pairs = sorted(
-            (_pair(of(two)) for two in itertools.combinations(lines, 2)), key=lambda pair: -pair.worst.offset.magnitude
+            (_pair(of(two)) for two in itertools.combinations(lines, 2)), key=lambda pair: -pair.worst.design_force[0]
         )
         found.append(StatedFault(entry, of(LINES) if lines == LINES else None, tuple(pairs)))
     return tuple(found)
 
 
 def _fields(solution: Solution) -> Pair[UnitFields]:
-    """Fields of the study's own two last meshes; saturating steel is taken with its permeability at low field."""
+    """Fields of the study's own two last meshes, saturating steel with its permeability at low field to begin with."""
     if solution.section.steels():
         return solve_pair(solution.section)
     return Pair(now=solution.solved.fields, before=solution.estimate.coarser)
 
 
 def _forces(
-    entry: FaultStatement,
-    circuit: str,
-    solution: Solution,
-    fields: Pair[UnitFields],
-    static: Pair[UnitFields],
-    phases: tuple[str, ...],
+    entry: FaultStatement, circuit: Circuit, solution: Solution, fields: FaultFields, phases: tuple[str, ...]
 ) -> FaultForces:
     if entry.peak_current is not None:
-        fault = Fault(circuit, phases, entry.peak_current, PEAK_RATIO)
+        fault = Fault(circuit.name, phases, entry.peak_current, PEAK_RATIO)
     else:
         assert entry.initial_current is not None
         assert entry.resistance_over_reactance is not None
-        fault = fault_of(circuit, entry.initial_current, entry.resistance_over_reactance, phases)
-    return fault_forces(solution.section, fault, fields, static)
+        fault = fault_of(circuit.name, entry.initial_current, entry.resistance_over_reactance, phases)
+    if not fault.is_three_phase and set(LINES) <= set(circuit.phases):  # what is stated is of the three-phase fault
+        fault = replace(fault, peak_current=float(two_phase_current(fault.peak_current)))
+    return fault_forces(solution.section, fault, fields)
 
 
 def _pair(forces: FaultForces) -> PairForce:
-    return PairForce(forces, max(forces.cables, key=lambda one: one.offset.magnitude))
+    return PairForce(forces, max(forces.cables, key=lambda one: one.design_force[0]))
 
 
 def force_rows(section: CrossSection, faults: tuple[StatedFault, ...]) -> tuple[FaultForceResult, ...]:
@@ -102,6 +104,52 @@ def force_rows(section: CrossSection, faults: tuple[StatedFault, ...]) -> tuple[
         for found in stated.reported()
         for entry in found.cables
     )
+
+
+def design_rows(faults: tuple[StatedFault, ...]) -> tuple[FaultDesignResult, ...]:
+    """One row for each stated fault: the force that its cleats must hold."""
+    return tuple(_design(stated) for stated in faults)
+
+
+def _design(stated: StatedFault) -> FaultDesignResult:
+    forces, worst = max(
+        ((found, entry) for found in stated.faults() for entry in found.cables),
+        key=lambda pair: pair[1].design_force[0],
+    )
+    fault, spacing = forces.fault, stated.statement.cleat_spacing
+    force, error = worst.design_force
+    return FaultDesignResult(
+        circuit=fault.circuit,
+        fault=_name(fault),
+        faulted_phases="-".join(fault.phases),
+        peak_current_a=fault.peak_current,
+        cable=worst.cable.label,
+        phase=worst.cable.phase,
+        force_n_per_m=force,
+        force_error_n_per_m=error,
+        standard_force_n_per_m=worst.standard_force,
+        cleat_spacing_m=spacing,
+        force_per_cleat_n=None if spacing is None else force * spacing,
+        force_per_cleat_error_n=None if spacing is None else error * spacing,
+        why=_why(stated, forces, worst),
+    )
+
+
+def _why(stated: StatedFault, forces: FaultForces, worst: CableForce) -> str:
+    """Which fault the force is of, and which bound."""
+    words = "the only fault of two phases"
+    if stated.three_phase is not None and forces is stated.three_phase:
+        words = "the three-phase fault exceeds the worst two-phase one"
+    elif stated.three_phase is not None:
+        words = "the worst two-phase fault exceeds the three-phase one"
+    if worst.steel_exceeded:
+        bound = "with" if worst.design_force[0] == worst.offset.magnitude else "without"
+        words += f"; steel would carry more than it can, the larger bound is that {bound} it"
+    return words
+
+
+def _name(fault: Fault) -> str:
+    return f"{fault.circuit}, {'three' if fault.is_three_phase else 'two'}-phase"
 
 
 def pair_rows(faults: tuple[StatedFault, ...]) -> tuple[FaultPairResult, ...]:
@@ -125,7 +173,7 @@ def _row(section: CrossSection, found: FaultForces, entry: CableForce, spacing: 
     fault = found.fault
     standard = entry.standard_force
     return FaultForceResult(
-        fault=f"{fault.circuit}, {'three' if fault.is_three_phase else 'two'}-phase",
+        fault=_name(fault),
         peak_current_a=fault.peak_current,
         cable=entry.cable.label,
         phase=entry.cable.phase,
@@ -148,4 +196,8 @@ def _row(section: CrossSection, found: FaultForces, entry: CableForce, spacing: 
         standard_difference_reason="; ".join(standard_reasons(section, found, entry)),
         cleat_spacing_m=spacing,
         force_per_cleat_n=None if spacing is None else entry.offset.magnitude * spacing,
+        force_without_steel_n_per_m=entry.without_steel,
+        force_without_steel_error_n_per_m=entry.without_steel_error,
+        steel_mean_b_t=entry.steel_flux_density,
+        steel_exceeded=entry.steel_exceeded,
     )

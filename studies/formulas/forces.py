@@ -101,6 +101,31 @@ def peak_current(initial_current: ArrayLike, factor: ArrayLike) -> FloatArray:
     return current
 
 
+def two_phase_current(current: ArrayLike) -> FloatArray:
+    """Current of a two-phase short circuit where a three-phase one is known, IEC 60909.
+
+    Parameters
+    ----------
+    current : array_like
+        Initial or peak current of the three-phase short circuit, 0 or above. [A]
+
+    Returns
+    -------
+    current : ndarray
+        sqrt(3)/2 times it; the factor kappa is the same, so that this holds for the peak as for Ik''. [A]
+
+    Notes
+    -----
+    For equal positive- and negative-sequence impedances, far from generators: c Un/(2 Z1) over c Un/(sqrt(3) Z1).
+
+    References
+    ----------
+    IEC 60909-0, line-to-line short circuit [M]; the ratio [D]
+    """
+    two: FloatArray = np.sqrt(3) / 2 * zero_or_above("current", current)
+    return two
+
+
 def trefoil_force(current: ArrayLike, spacing: ArrayLike, factor: float = TREFOIL_FACTOR) -> FloatArray:
     """Greatest force per metre on a conductor in trefoil in a three-phase short circuit, IEC 61914.
 

@@ -13,6 +13,7 @@ from studies.formulas.forces import (
     peak_factor,
     trefoil_force,
     two_conductor_force,
+    two_phase_current,
 )
 from studies.formulas.formula import Formula, Limit
 from studies.formulas.inductance import (
@@ -194,6 +195,13 @@ LINE_FORMULAS: tuple[Formula, ...] = (
         "A",
         _PEAK,
         "as good as its factor",
+    ),
+    Formula(
+        two_phase_current,
+        "current of a two-phase short circuit",
+        "A",
+        "IEC 60909-0, line-to-line short circuit [M]; the ratio [D]",
+        "equal positive- and negative-sequence impedances, far from generators",
     ),
     Formula(
         trefoil_force,

@@ -130,11 +130,12 @@ class Fault(Table):
 
     circuit: Annotated[Word | None, Field(description="circuit that it is on; without it, the first")] = None
     peak_current: Annotated[
-        Annotated[float, quantity_entry("fault current")] | None, Field(description="peak current of the fault")
+        Annotated[float, quantity_entry("fault current")] | None,
+        Field(description="peak current of the three-phase fault; a two-phase one has sqrt(3)/2 of it"),
     ] = None
     initial_current: Annotated[
         Annotated[float, quantity_entry("fault current")] | None,
-        Field(description="initial symmetrical rms current, in place of the peak"),
+        Field(description="its initial symmetrical rms current, in place of the peak"),
     ] = None
     resistance_over_reactance: Annotated[
         Annotated[float, number_entry(0, 100, "0.2")] | None,

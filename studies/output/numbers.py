@@ -41,6 +41,7 @@ def results_document(result: Result) -> dict[str, object]:
         "charging": plain(result.charging),
         "faults": plain(result.faults),
         "fault_pairs": plain(result.fault_pairs),
+        "fault_design": plain(result.fault_design),
         "traverses": plain(result.traverses),
         "accuracy": plain(result.accuracy),
         "checks": plain(result.checks),

@@ -29,6 +29,7 @@ def tables(result: Result) -> dict[str, str]:
         "current_sweep": result.current_sweep,
         "faults": result.faults,
         "fault_pairs": result.fault_pairs,
+        "fault_design": result.fault_design,
         "charging": result.charging,
         "ladder_of_formulas": result.ladder,
         "mesh_levels": result.accuracy.levels,

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from studies.decided import FaultForceResult
+from studies.decided import FaultDesignResult, FaultForceResult
 from studies.figures import names
 from studies.figures.engineering import Unit, plain
 from studies.report.blocks import Block, Column, Figure, Section, Table, Text
-from studies.report.numbers import NONE, percent, significant, with_error
+from studies.report.numbers import METRE, NONE, percent, significant, with_error
 from studies.results import Result
 
 NEWTON_PER_METRE = Unit("N/m", 1.0)
@@ -22,7 +22,7 @@ def fault_section(result: Result, figures: Mapping[str, bytes]) -> Section | Non
     """Forces of the faults; None where the study asks for none."""
     if not result.faults:
         return None
-    blocks: list[Block] = []
+    blocks: list[Block] = [_design(result)]
     groups = _groups(result.faults)
     pictures = [png for name, png in figures.items() if name.startswith(names.FAULT_FORCES)]
     for number, rows in enumerate(groups):
@@ -32,7 +32,8 @@ def fault_section(result: Result, figures: Mapping[str, bytes]) -> Section | Non
             caption = f"{_name(rows[0])}: greatest force on each cable, to scale."
             blocks.append(Figure(caption, caption, pictures[number]))
     blocks.append(_pairs(result))
-    blocks.append(Text((_MEANING, _TWO_PHASES)))
+    steel = (_STEEL,) if any(entry.force_without_steel_n_per_m is not None for entry in result.faults) else ()
+    blocks.append(Text((_MEANING, _TWO_PHASES, *steel)))
     cautions = dict.fromkeys(c for forces in result.decisions.fault_forces for c in forces.cautions)
     blocks.append(Text(tuple(cautions)))
     return Section("Forces in a short circuit", "forces", tuple(blocks))
@@ -46,8 +47,14 @@ _MEANING = (
     "phase reaches the peak. Differs: IEC 61914, with its factors as printed, over the force without offset, less one."
 )
 _TWO_PHASES = (
-    "The two-phase faults carry the peak current that is stated. Where it was found for a three-phase fault, far from "
-    "generators a two-phase one has √3/2 of it (IEC 60909-0 [M]), and three quarters of these forces."
+    "The stated current is that of the three-phase fault. A two-phase fault has √3/2 of it, with the same factor κ "
+    "(IEC 60909-0 with equal positive- and negative-sequence impedances, far from generators [D]). A circuit of two "
+    "phases has the stated current itself."
+)
+_STEEL = (
+    "Without steel: the peak force as if no metal were magnetic. Steel with a magnetisation curve is taken as it is at "
+    "the crest of the force. Where steel of constant permeability would carry more than steel can, the force lies "
+    "between the two values, and cleats are designed for the larger."
 )
 
 
@@ -80,6 +87,7 @@ def _table(rows: list[FaultForceResult]) -> Table:
         Column("Fx", "N/m"),
         Column("Fy", "N/m"),
         *((Column("Per cleat", "N"),) if cleats is not None else ()),
+        *((Column("Without steel", "N/m"), Column("±", "N/m")) if rows[0].steel_mean_b_t is not None else ()),
         Column("Without offset", "N/m"),
         Column("Line currents", "N/m"),
         Column("IEC 61914", "N/m"),
@@ -106,12 +114,58 @@ def _row(entry: FaultForceResult) -> tuple[str, ...]:
         significant(entry.fx_n_per_m, NEWTON_PER_METRE),
         significant(entry.fy_n_per_m, NEWTON_PER_METRE),
         *((significant(entry.force_per_cleat_n, NEWTON),) if entry.force_per_cleat_n is not None else ()),
+        *_without_steel(entry),
         significant(entry.alternating_peak_force_n_per_m, NEWTON_PER_METRE),
         significant(entry.line_force_n_per_m, NEWTON_PER_METRE),
         significant(entry.standard_force_n_per_m, NEWTON_PER_METRE),
         percent(entry.standard_difference) if entry.standard_difference is not None else NONE,
         entry.standard,
     )
+
+
+def _without_steel(entry: FaultForceResult) -> tuple[str, ...]:
+    if entry.force_without_steel_n_per_m is None or entry.force_without_steel_error_n_per_m is None:
+        return ()
+    return with_error(entry.force_without_steel_n_per_m, entry.force_without_steel_error_n_per_m, NEWTON_PER_METRE)
+
+
+def _design(result: Result) -> Table:
+    """One row for each stated fault: what its cleats must hold."""
+    cleats = any(entry.force_per_cleat_n is not None for entry in result.fault_design)
+    columns = (
+        Column("Fault"),
+        Column("Peak", "kA"),
+        Column("On"),
+        Column("Force", "N/m"),
+        Column("±", "N/m"),
+        Column("IEC 61914", "N/m"),
+        *((Column("Cleats every", "m"), Column("Per cleat", "N"), Column("±", "N")) if cleats else ()),
+        Column("Because"),
+    )
+    rows = tuple(
+        (
+            f"{entry.fault}, {entry.faulted_phases.replace('-', '–')}",
+            significant(entry.peak_current_a, KILOAMPERE),
+            f"{entry.cable}\u00a0{entry.phase}",
+            *with_error(entry.force_n_per_m, entry.force_error_n_per_m, NEWTON_PER_METRE),
+            significant(entry.standard_force_n_per_m, NEWTON_PER_METRE),
+            *(_per_cleat(entry) if cleats else ()),
+            entry.why,
+        )
+        for entry in result.fault_design
+    )
+    note = (
+        "The greatest force of the three-phase fault and of all two-phase ones, each with its own peak current; for "
+        "straight runs, without the dynamics of cables and cleats."
+    )
+    return Table("Force to design cleats for", columns, rows, note)
+
+
+def _per_cleat(entry: FaultDesignResult) -> tuple[str, ...]:
+    if entry.force_per_cleat_n is None or entry.force_per_cleat_error_n is None:
+        return NONE, NONE, NONE
+    force = with_error(entry.force_per_cleat_n, entry.force_per_cleat_error_n, NEWTON)
+    return (significant(entry.cleat_spacing_m, METRE), *force)
 
 
 def direction(degrees: float) -> str:

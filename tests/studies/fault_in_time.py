@@ -1,6 +1,9 @@
-"""Forces of a fault by time steps from rest: the reference for the sum of an alternating and a steady field."""
+"""Forces of a fault by time steps from rest: the reference for the sum of an alternating and a steady field, and for
+steel at the crest of a force."""
 
 from __future__ import annotations
+
+from collections.abc import Callable, Mapping
 
 import numpy as np
 from scipy import sparse
@@ -8,8 +11,43 @@ from scipy.sparse.linalg import splu
 from skfem.quadrature import get_quadrature
 from skfem.refdom import RefTri
 
+from fem.magnetisation import Curve
 from fem.mesh import Floats, gradients_at, shape_values
 from fem.solve import UnitFields
+from tests.fem.time_domain import Section, march
+
+
+class GivenCurrents(Section):
+    """A section whose saturating regions follow their curves, with any currents of the parts over time."""
+
+    def __init__(self, fields: UnitFields, curves: Mapping[str, Curve], given: Callable[[float], Floats]) -> None:
+        """Take currents of all parts (N,) [A] as a function of time [s]."""
+        super().__init__(fields, curves, np.zeros(len(fields.part_names), dtype=np.complex128))
+        self._given = given
+
+    def equations(
+        self, state: Floats, rate: Floats, time: float, rate_by_state: float
+    ) -> tuple[Floats, sparse.csc_matrix]:
+        """As of phasors of 1/sqrt2 of these currents that have turned back to this time."""
+        self._currents = self._given(time) / np.sqrt(2) * np.exp(-1j * self.omega * time)
+        return super().equations(state, rate, time, rate_by_state)
+
+
+def forces_with_curves(
+    fields: UnitFields, curves: Mapping[str, Curve], given: Callable[[float], Floats], step: float, steps: int
+) -> Floats:
+    """Forces on all parts after each step of backward Euler from rest, by Newton's method, (steps, N, 2). [N/m]
+
+    One step of years is the field at rest.
+    """
+    section = GivenCurrents(fields, curves, given)
+    start = np.zeros(section.size + len(fields.part_names))
+    return np.array(
+        [
+            _forces(fields, state[: section.size], rate[: section.size], state[section.size :])
+            for _, state, rate in march(section, start, step, steps, 1)
+        ]
+    )
 
 
 def forces_in_time(fields: UnitFields, currents: Floats, step: float) -> Floats:

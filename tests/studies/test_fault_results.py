@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+import json
+
 import numpy as np
 import pytest
 
+from studies.engineering import engineering
 from studies.figures.catalogue import figure_set
 from studies.formulas.forces import alternating_line_force, mean_line_force
 from studies.formulas.inductance import solid_mean_radius
 from studies.formulas.line_impedance import phase_impedance_matrix
-from studies.output.numbers import results_document
+from studies.output.numbers import results_document, results_text
+from studies.output.tables import tables
 from studies.problems import StudyError
 from studies.reading import loads
 from studies.report.contents import write_report
-from studies.report.fault_tables import direction
+from studies.report.fault_tables import NEWTON, direction
+from studies.report.numbers import with_error
 from studies.results import Result
 from studies.run import run
 
@@ -59,7 +64,7 @@ def flat() -> Result:
 def test_all_pairs_are_evaluated_and_the_nearest_is_the_worst(flat: Result) -> None:
     forces = {pair.faulted_phases: pair.greatest_force_n_per_m for pair in flat.fault_pairs}
     assert set(forces) == {"L1-L2", "L2-L3", "L1-L3"}
-    unit = 2e-7 * PEAK**2  # mu0 ip^2/(2 pi) [N]
+    unit = 0.75 * 2e-7 * PEAK**2  # mu0 ip^2/(2 pi), ip of two phases sqrt3/2 of the stated one's [N]
     # law of Ampere: spacing 0.1 m and 0.2 m; 11 radii apart, the proximity effect is of the order of (a/D)^2 = 8e-3
     assert forces["L1-L2"] == pytest.approx(unit / 0.1, rel=0.01)
     assert forces["L2-L3"] == pytest.approx(unit / 0.1, rel=0.01)
@@ -69,6 +74,40 @@ def test_all_pairs_are_evaluated_and_the_nearest_is_the_worst(flat: Result) -> N
     two = [entry for entry in flat.faults if "two" in entry.fault]
     assert {entry.faulted_phases for entry in two} == {flat.fault_pairs[0].faulted_phases}
     assert max(entry.peak_force_n_per_m for entry in two) == flat.fault_pairs[0].greatest_force_n_per_m
+
+
+def test_two_phases_carry_their_own_peak(flat: Result) -> None:
+    # IEC 60909-0: c Un/(2 Z1) over c Un/(sqrt3 Z1), the same kappa [D]
+    assert [pair.peak_current_a for pair in flat.fault_pairs] == pytest.approx([PEAK * np.sqrt(3) / 2] * 3, rel=1e-12)
+    assert {entry.peak_current_a for entry in flat.faults if "three" in entry.fault} == {PEAK}
+    only = solved(FLAT[:2], ["L2", "L3"], 'cleat_spacing = "0.75 m"')
+    assert [pair.peak_current_a for pair in only.fault_pairs] == [PEAK]  # nothing but this fault can be meant
+    assert only.fault_pairs[0].greatest_force_n_per_m == pytest.approx(2e-7 * PEAK**2 / 0.1, rel=0.01)
+    assert only.fault_design[0].why == "the only fault of two phases"
+
+
+def test_one_row_says_which_force_cleats_are_designed_for(flat: Result) -> None:
+    """The same in terminal, page, table and file; hand form: the middle cable of three, 0.866 mu0 ip^2/(2 pi S)."""
+    (row,) = flat.fault_design
+    assert (row.circuit, row.fault, row.phase) == ("F1", "F1, three-phase", "L2")
+    # R/X of 0.3: the offset has gone far enough for the crest to be 2.5 % below that of sinusoids of ip
+    hand = np.sqrt(3) / 2 * 2e-7 * PEAK**2 / 0.1
+    assert row.force_n_per_m == pytest.approx(hand, rel=0.04)
+    assert row.force_n_per_m == max(entry.peak_force_n_per_m for entry in flat.faults)
+    assert row.force_n_per_m > flat.fault_pairs[0].greatest_force_n_per_m
+    assert row.force_per_cleat_n is not None
+    assert row.force_per_cleat_error_n is not None
+    assert row.force_per_cleat_n == pytest.approx(0.75 * row.force_n_per_m, rel=1e-12)
+    assert row.force_per_cleat_error_n == pytest.approx(0.75 * row.force_error_n_per_m, rel=1e-12)
+    assert row.why == "the three-phase fault exceeds the worst two-phase one"
+    line = next(line for line in str(flat).splitlines() if line.startswith("F1, three-phase L1-L2-L3"))
+    assert engineering(row.force_n_per_m, "N/m", error=row.force_error_n_per_m) in line
+    assert engineering(row.force_per_cleat_n, "N", error=row.force_per_cleat_error_n) in line
+    page = write_report(flat, {}, {})
+    table = page[page.index("Force to design cleats for") :][:2500]
+    assert with_error(row.force_per_cleat_n, row.force_per_cleat_error_n, NEWTON)[0] in table
+    assert tables(flat)["fault_design.csv"].splitlines()[1].startswith("F1,")
+    assert json.loads(results_text(flat))["fault_design"][0]["force_n_per_m"] == row.force_n_per_m
 
 
 def test_worst_pair_follows_the_order_of_the_phases() -> None:

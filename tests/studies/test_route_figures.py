@@ -12,6 +12,7 @@ from studies.figures.catalogue import png, svg
 from studies.figures.engineering import quantity
 from studies.figures.force_arrows import ALTERNATING, FORCE_PER_LENGTH, OFFSET, draw_force_arrows
 from studies.figures.route import FieldsAlong, draw_route
+from studies.force_steel import fault_fields
 from studies.forces import FaultForces, fault_forces
 from studies.phases import LINES
 from studies.route.lines import Stage, route_of, turned
@@ -29,7 +30,7 @@ def texts(figure: Figure) -> list[str]:
 
 @pytest.fixture(scope="module")
 def forces() -> FaultForces:
-    return fault_forces(SECTION, THREE, solve_pair(SECTION, fineness=(0.5, 0.75)))
+    return fault_forces(SECTION, THREE, fault_fields(SECTION, solve_pair(SECTION, fineness=(0.5, 0.75))))
 
 
 @pytest.mark.parametrize("kind", [ALTERNATING, OFFSET])
