@@ -13,8 +13,9 @@ from studies.comparison.solution import Solution
 from studies.cross_section import CrossSection
 from studies.decided import FaultDesignResult, FaultForceResult, FaultPairResult
 from studies.fault_currents import Fault, fault_of
+from studies.force_standard import standard_reasons
 from studies.force_steel import FaultFields, fault_fields
-from studies.forces import CableForce, FaultForces, fault_forces, standard_reasons
+from studies.forces import CableForce, FaultForces, fault_forces
 from studies.formulas.forces import two_phase_current
 from studies.model.decisions import Fault as FaultStatement
 from studies.phases import LINES
