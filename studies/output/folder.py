@@ -84,7 +84,7 @@ def held_folder(target: Path, kind: Kind = RESULTS) -> Iterator[None]:
     """
     check_folder(target, kind)
     place = target.resolve()
-    made = not place.exists()
+    made = [folder for folder in (place, *place.parents) if not folder.exists()]
     place.mkdir(parents=True, exist_ok=True)
     try:
         with _locked(place / LOCK, target) as outermost:
@@ -100,9 +100,9 @@ def held_folder(target: Path, kind: Kind = RESULTS) -> Iterator[None]:
                 if not _is_whole(place, kind):
                     shutil.rmtree(place / WORK, ignore_errors=True)
     finally:
-        if made:
-            with contextlib.suppress(OSError):  # it is not empty
-                place.rmdir()
+        with contextlib.suppress(OSError):  # something is in it
+            for folder in made:
+                folder.rmdir()
 
 
 @contextlib.contextmanager

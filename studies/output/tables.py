@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import csv
 import dataclasses
-import io
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
 from studies.decided import OrderSearchResult
 from studies.file_names import slugs
+from studies.output.csv_text import csv_text
 from studies.results import Result, TraverseResult
 from studies.route.result import RouteResult
 
@@ -62,7 +61,7 @@ def _table(entries: Sequence[object]) -> str:
     lines = [_flat(entry) for entry in entries]
     columns = list(dict.fromkeys(column for line in lines for column in line))
     complete = [column for column in columns if f"{column}_re" not in columns]  # a phasor that is missing in a line
-    return _csv(complete, [[line.get(column) for column in complete] for line in lines])
+    return csv_text(complete, [[line.get(column) for column in complete] for line in lines])
 
 
 def _flat(entry: object) -> dict[str, object]:
@@ -108,7 +107,7 @@ def _orders(found: OrderSearchResult) -> str:
                 *solved.zone_b_max_rms_error_t,
             ]
         )
-    return _csv(columns, lines)
+    return csv_text(columns, lines)
 
 
 def _traverse(traverse: TraverseResult) -> str:
@@ -122,16 +121,4 @@ def _traverse(traverse: TraverseResult) -> str:
         "line_formula_b_rms_t": traverse.line_formula_b_rms_t,
         "line_formula_shared_b_rms_t": traverse.line_formula_shared_b_rms_t,
     }
-    return _csv(list(columns), zip(*(column.tolist() for column in columns.values()), strict=True))
-
-
-def _csv(columns: Sequence[str], lines: Iterable[Iterable[object]]) -> str:
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(columns)
-    writer.writerows([_cell(value) for value in line] for line in lines)
-    return text.getvalue()
-
-
-def _cell(value: object) -> object:
-    return "" if value is None else repr(float(value)) if isinstance(value, float) else value
+    return csv_text(list(columns), zip(*(column.tolist() for column in columns.values()), strict=True))

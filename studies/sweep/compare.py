@@ -14,7 +14,7 @@ from studies.sweep.case import Plan
 from studies.sweep.execute import Executor, execute
 from studies.sweep.store import FILE, Store, is_store
 from studies.sweep.table import Comparison, comparison_of
-from studies.sweep.table_files import PARQUET_MISSING, csv_text, json_text, write_parquet
+from studies.sweep.table_files import PARQUET_MISSING, comparison_csv, json_text, write_parquet
 
 Progress = Callable[[str], None]
 
@@ -67,7 +67,7 @@ def write_comparison(comparison: Comparison, target: Path, tell: Progress) -> tu
     notes = []
     with whole_folder(target, COMPARISON) as folder:
         tell("writing the table")
-        (folder / "comparison.csv").write_text(csv_text(comparison), encoding="utf-8")
+        (folder / "comparison.csv").write_text(comparison_csv(comparison), encoding="utf-8")
         if not write_parquet(comparison, folder / "comparison.parquet"):
             notes.append(PARQUET_MISSING)
         tell("drawing figures")

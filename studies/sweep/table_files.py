@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import csv
 import importlib
-import io
 import json
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
+from studies.output.csv_text import csv_text
 from studies.sweep.compared import QUANTITIES, heading, quantity_of
 from studies.sweep.number import Value
 from studies.sweep.table import Comparison, Row
@@ -51,14 +50,11 @@ def columns(comparison: Comparison) -> dict[str, list[str | Value]]:
     return found
 
 
-def csv_text(comparison: Comparison) -> str:
+def comparison_csv(comparison: Comparison) -> str:
     """The table as CSV: one line of column names, then one line a case; an empty cell is a number that is not there."""
     table = columns(comparison)
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(table)
-    writer.writerows([_cell(value) for value in line] for line in zip(*table.values(), strict=True))
-    return text.getvalue()
+    lines = zip(*table.values(), strict=True)
+    return csv_text(table, ([str(v).lower() if isinstance(v, bool) else v for v in line] for line in lines))
 
 
 def write_parquet(comparison: Comparison, path: Path) -> bool:
@@ -120,14 +116,6 @@ def _known(values: dict[str, Any]) -> dict[str, Any]:
 def _words(row: Row) -> tuple[str, ...]:
     state = "failed" if row.measured is None else "done"
     return row.name, row.origin, state, row.message, "; ".join(row.changes)
-
-
-def _cell(value: str | Value) -> str:
-    if value is None:
-        return ""
-    if isinstance(value, bool):
-        return str(value).lower()
-    return repr(value) if isinstance(value, float) else str(value)
 
 
 def _arrow_type(arrow: Any, name: str) -> Any:

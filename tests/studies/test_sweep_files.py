@@ -21,7 +21,7 @@ from studies.sweep.plan import plan_of
 from studies.sweep.selection import shown_rows
 from studies.sweep.store import FILE, Outcome, Store, StoreError, is_store
 from studies.sweep.table import Comparison, comparison_of
-from studies.sweep.table_files import PARQUET_MISSING, columns, csv_text, json_text, write_parquet
+from studies.sweep.table_files import PARQUET_MISSING, columns, comparison_csv, json_text, write_parquet
 from tests.permissions import obeys_permissions
 from tests.studies.sweep_studies import SPACINGS, swept
 
@@ -70,7 +70,7 @@ def comparison():
 
 
 def test_the_csv_gives_every_number_back_bit_for_bit(comparison):
-    lines = list(csv.DictReader(io.StringIO(csv_text(comparison))))
+    lines = list(csv.DictReader(io.StringIO(comparison_csv(comparison))))
     assert [line["case"] for line in lines] == [row.name for row in comparison.rows]
     assert [line["circuits.F1.spacing"] for line in lines] == ["30 mm", *SPACINGS[:3]]
     for line, row in zip(lines, comparison.rows, strict=True):
