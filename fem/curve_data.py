@@ -106,7 +106,7 @@ def curve_from_csv(path: str | Path) -> TabulatedCurve:
     OSError
         Where the file cannot be read.
     ValueError
-        Where it holds no curve, with the file, the line and the value.
+        Where it holds no curve, with the file and the line, of two numbers with the numbers.
     """
     place = Path(path)
     try:
@@ -124,7 +124,7 @@ def curve_from_csv(path: str | Path) -> TabulatedCurve:
             first = False
             continue
         first = False
-        h, b = _numbers(f"{place}, line {number}", content, cells)
+        h, b = _numbers(f"{place}, line {number}", cells)
         field_strengths.append(h)
         flux_densities.append(b)
         rows.append(f"line {number}")
@@ -134,20 +134,18 @@ def curve_from_csv(path: str | Path) -> TabulatedCurve:
         raise ValueError(f"{place}: {error}") from error
 
 
-def _numbers(where: str, content: str, cells: tuple[str, ...]) -> tuple[float, float]:
-    """H and B of a line."""
+def _numbers(where: str, cells: tuple[str, ...]) -> tuple[float, float]:
+    """H and B of a line, which no message repeats: the file may be another than was meant."""
     header = ",".join(COLUMNS)
     if len(cells) != len(COLUMNS):
+        count = f"{len(cells)} column{'s' if len(cells) > 1 else ''}"
         raise ValueError(
-            f"{where}: {content!r} has {len(cells)} columns; there must be two, {header}, with a comma between them "
-            "and decimal points"
+            f"{where} has {count}; there must be two, {header}, with a comma between them and decimal points"
         )
     try:
         return float(cells[0]), float(cells[1])
     except ValueError:
-        raise ValueError(
-            f"{where}: {content!r} is not two numbers; a header must be the first line and read {header}"
-        ) from None
+        raise ValueError(f"{where} is not two numbers; a header must be the first line and read {header}") from None
 
 
 def _benchmark_steel() -> KneeTailCurve:

@@ -9,6 +9,8 @@ import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
+from studies.printable import printable
+
 DONE, LIMIT_EXCEEDED, BAD_INPUT, NUMERICAL_FAILURE = 0, 1, 2, 3
 DRAWINGS = (".png", ".svg", ".pdf")
 
@@ -256,14 +258,14 @@ def _refuse(message: str) -> int:
 
 def _complain(message: str) -> None:
     with contextlib.suppress(BrokenPipeError):
-        print(message, file=sys.stderr)
+        print(printable(message, "\n"), file=sys.stderr)
 
 
 def _say(options: argparse.Namespace, message: str) -> None:
     if options.quiet:
         return
     try:
-        print(message, flush=True)
+        print(printable(message, "\n"), flush=True)
     except BrokenPipeError:  # the reader has left, as `head` does; the work and its exit status stand
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 

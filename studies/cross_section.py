@@ -145,7 +145,7 @@ def _cross_bonds(bond: Bond, tied: tuple[str, ...]) -> list[CrossBond]:
     """One cross bond for each three layers of one kind of one circuit, in the order of their positions."""
     groups: dict[tuple[str, str], list[str]] = {}
     for part in tied:
-        circuit, _, layer = part.split(".")
+        circuit, _, layer = part.rsplit(".", 2)
         groups.setdefault((circuit, layer), []).append(part)
     closing = _closing(bond)
     return [CrossBond(tuple(group[k : k + 3]), closing) for group in groups.values() for k in range(0, len(group), 3)]

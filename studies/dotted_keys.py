@@ -1,15 +1,18 @@
 """Dotted keys into the tables of a study file: `circuits.F1.spacing` is the spacing of the circuit named F1.
 
-Entries of a list are addressed by their name, those without one by their number from 1.
+Entries of a list are addressed by their name, those without one by their number from 1. A name with a point in it has
+quotation marks of its own: `circuits.'=E01.F1'.spacing`.
 """
 
 from __future__ import annotations
 
 import copy
 import json
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, get_origin
 
+from studies.printable import shortened
 from studies.problems import choice_of, nearest
 from studies.study import StudyFile
 
@@ -17,6 +20,7 @@ Tree = dict[str, Any]
 """Tables of a study file as they stand: texts, numbers, lists and tables."""
 
 EXAMPLE = '"circuits.F1.spacing"'
+QUOTED = "\"circuits.'=E01.F1'.spacing\""
 TOP_KEYS = {key: get_origin(field.annotation) is tuple for key, field in StudyFile.model_fields.items()}
 """Keys at the top of a study file, and whether a list of tables stands there."""
 
@@ -50,7 +54,7 @@ def with_value(data: Tree, path: str, value: object) -> Tree:
         become tables within tables in place of a whole list.
     """
     if isinstance(value, Mapping) and value and isinstance(data.get(path), list):
-        key = ".".join([path, *first_keys(value)])
+        key = joined([path, *first_keys(value)])
         raise PathError("has no quotes, so that it stands for a whole list", f'the dotted key in quotes: "{key}"')
     parts = _parts(path, [*TOP_KEYS, *data])
     changed = copy.copy(data)
@@ -71,7 +75,7 @@ def without(data: Tree, path: str) -> Tree:
 def value_at(data: Tree, path: str) -> object:
     """What stands at a dotted key, None where nothing does."""
     node: object = data
-    for part in path.split("."):
+    for part in parts_of(path):
         if isinstance(node, dict):
             node = node.get(part)
         elif isinstance(node, list):
@@ -90,16 +94,41 @@ def first_keys(table: object) -> Iterator[str]:
         table = table[key]
 
 
+SEGMENT = re.compile(r"""(?:'([^']+)'|"([^"]+)"|([^.'"][^.]*))(?:\.(?=.)|$)""")
+"""One name of a dotted key: in quotation marks of either kind, or without a point."""
+
+
+def parts_of(path: str) -> list[str]:
+    """The names of a dotted key; what is none raises `PathError`."""
+    parts, end = [], 0
+    while end < len(path) and (match := SEGMENT.match(path, end)):
+        parts.append(match[1] or match[2] or match[3])
+        end = match.end()
+    if not parts or end < len(path) or any(part != part.strip() for part in parts):
+        right = f"names joined by points, such as {EXAMPLE}, those with a point in them in marks of their own: {QUOTED}"
+        raise PathError("is no dotted key", right)
+    return parts
+
+
+def joined(parts: Iterable[str]) -> str:
+    """A dotted key of some names, those with a point in them in quotation marks."""
+    return ".".join(_quoted(part) if "." in part or part[:1] in ("'", '"') else part for part in parts)
+
+
+def _quoted(part: str) -> str:
+    return f'"{part}"' if "'" in part else f"'{part}'"
+
+
 def _parts(path: str, known: Iterable[str]) -> list[str]:
-    parts = path.split(".")
-    if any(part != part.strip() or not part for part in parts):
-        raise PathError("is no dotted key", f"names joined by points, such as {EXAMPLE}")
+    parts = parts_of(path)
     words = list(known)
     if parts[0] not in words:
         near = nearest(parts[0], words)
         raise PathError(
-            f'leads nowhere: there is no "{parts[0]}"',
-            f'"{".".join([near, *parts[1:]])}"' if near else f"a key that begins with {choice_of(parts[0], words)}",
+            f'leads nowhere: there is no "{shortened(parts[0])}"',
+            f'"{shortened(joined([near, *parts[1:]]))}"'
+            if near
+            else f"a key that begins with {choice_of(parts[0], words)}",
         )
     return parts
 
@@ -147,11 +176,10 @@ def _remove(node: Tree | list[Any], parts: list[str], depth: int) -> None:
 def _copied(node: object, parts: list[str], depth: int) -> Any:
     if isinstance(node, dict | list):
         return copy.copy(node)
-    so_far = ".".join(parts[: depth + 1])
-    shown = json.dumps(node, ensure_ascii=False, default=str)
-    raise PathError(
-        f'leads nowhere: "{so_far}" is {shown}, which holds no "{parts[depth + 1]}"', f'the whole of it as "{so_far}"'
-    )
+    so_far = shortened(joined(parts[: depth + 1]))
+    shown = shortened(json.dumps(node, ensure_ascii=False, default=str))
+    wrong = f'leads nowhere: "{so_far}" is {shown}, which holds no "{shortened(parts[depth + 1])}"'
+    raise PathError(wrong, f'the whole of it as "{so_far}"')
 
 
 def _index(entries: list[Any], part: str) -> int | None:
@@ -174,8 +202,10 @@ def _no_entry(node: Tree | list[Any], parts: list[str], depth: int) -> PathError
         ]
     near = nearest(part, names)
     if near is not None:
-        right = f'"{".".join([*before, near, *parts[depth + 1 :]])}"'
+        right = f'"{shortened(joined([*before, near, *parts[depth + 1 :]]))}"'
     else:
-        place = f'"{".".join(before)}"'
+        place = f'"{shortened(joined(before))}"'
         right = f"{place} holds {choice_of(part, names)}" if names else f"another key; {place} is empty"
-    return PathError(f'leads nowhere: there is no "{part}" in "{".".join(before) or "the study"}"', right)
+    return PathError(
+        f'leads nowhere: there is no "{shortened(part)}" in "{shortened(joined(before)) or "the study"}"', right
+    )

@@ -8,6 +8,8 @@ from collections.abc import Iterable
 
 LONGEST = 60
 """Longest file name made from a name. [characters]"""
+DEVICES = re.compile(r"con|prn|aux|nul|com\d|lpt\d")
+"""What Windows takes for a device, whatever ending follows."""
 
 
 def slugs(names: Iterable[str]) -> list[str]:
@@ -16,6 +18,8 @@ def slugs(names: Iterable[str]) -> list[str]:
     for name in names:
         plain = unicodedata.normalize("NFKD", name.casefold()).encode("ascii", "ignore").decode()
         slug = re.sub(r"[^a-z0-9]+", "_", plain)[:LONGEST].strip("_") or "unnamed"
+        if DEVICES.fullmatch(slug):
+            slug = f"{slug}_name"
         number = 2
         unique = slug
         while unique in found:

@@ -2,7 +2,9 @@
 
 import difflib
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+
+from studies.printable import shortened, visible
 
 
 @dataclass(frozen=True)
@@ -28,6 +30,12 @@ class Problem:
     value: str
     wrong: str
     right: str
+
+    def __post_init__(self) -> None:
+        """Keep each part on one line, without signs that steer a terminal, and key and value short."""
+        for part in fields(self):
+            text = visible(getattr(self, part.name))
+            object.__setattr__(self, part.name, shortened(text) if part.name in ("key", "value") else text)
 
     def __str__(self) -> str:
         """Two lines: where, the value and what is wrong; what would be right."""
@@ -59,6 +67,7 @@ MOST_LISTED = 6
 def nearest(word: str, known: Iterable[str]) -> str | None:
     """The known word that `word` most likely means, or None where none is near."""
     words = list(known)
+    word = shortened(word)  # comparing long words takes long
     folded = {w.casefold().replace("_", "-").replace(" ", ""): w for w in reversed(words)}
     plain = word.casefold().replace("_", "-").replace(" ", "")
     if plain in folded:
@@ -72,11 +81,11 @@ def choice_of(word: str, known: Iterable[str]) -> str:
     words = list(dict.fromkeys(known))
     near = nearest(word, words)
     if near is not None and len(words) > MOST_LISTED:
-        return f'"{near}"'
+        return f'"{shortened(near)}"'
     listing = _listing(words)
     if near is None:
         return f"one of {listing}"
-    return f'"{near}"' if len(words) == 1 else f'"{near}" is near; known are {listing}'
+    return f'"{shortened(near)}"' if len(words) == 1 else f'"{shortened(near)}" is near; known are {listing}'
 
 
 LONGEST_LISTING = 150
@@ -87,6 +96,6 @@ def _listing(words: Sequence[str]) -> str:
     listed: list[str] = []
     for word in words:
         if sum(map(len, listed)) + 2 * len(listed) + len(word) > LONGEST_LISTING:
-            return f"{', '.join(listed)} and {len(words) - len(listed)} more"
+            return f"{', '.join(listed)} and {len(words) - len(listed)} more" if listed else "others"
         listed.append(f'"{word}"')
     return ", ".join(listed)

@@ -8,6 +8,8 @@ import sys
 import time
 from collections.abc import Callable, Iterator
 
+from studies.printable import printable
+
 
 @contextlib.contextmanager
 def progress(quiet: bool) -> Iterator[Callable[[str], None]]:
@@ -18,7 +20,7 @@ def progress(quiet: bool) -> Iterator[Callable[[str], None]]:
     def tell(message: str) -> None:
         if quiet:
             return
-        line = f"{time.monotonic() - start:5.1f} s  {message}"
+        line = f"{time.monotonic() - start:5.1f} s  {printable(message)}"
         with contextlib.suppress(BrokenPipeError):  # a run goes on when nobody listens any more
             if terminal:
                 width = shutil.get_terminal_size().columns - 1

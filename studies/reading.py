@@ -13,11 +13,15 @@ from pydantic.fields import FieldInfo
 
 from studies.consistency import Finding, Place, inconsistencies
 from studies.model.entries import example_of, model_within
+from studies.printable import shortened
 from studies.problems import Problem, StudyError, nearest
 from studies.study import FROM_FILE, Study, StudyFile
 
 LONGEST_SHOWN = 70
 """Longest value shown in a message. [characters]"""
+
+DEEPEST = 20
+"""Deepest nesting of lists and tables in a study file, more than any key needs. [levels]"""
 
 DEEPEST_SHOWN = 4
 """Deepest nesting of lists and tables shown in a message. [levels]"""
@@ -73,12 +77,51 @@ def loads(text: str, name: str = "study") -> Study:
 
 def tables_of(text: str, name: str) -> dict[str, object]:
     """The tables of a study file as they stand; text that is not valid TOML raises `StudyError`."""
+    text = text.removeprefix("\ufeff")
     try:
-        return tomllib.loads(text.removeprefix("\ufeff").replace("\r\n", "\n"))
+        tables = tomllib.loads(text.replace("\r\n", "\n"))
     except ValueError as error:  # TOMLDecodeError, and numbers of too many digits
-        raise StudyError([_broken_toml(text.removeprefix("\ufeff"), name, str(error))]) from None
+        raise StudyError([_broken_toml(text, name, str(error))]) from None
     except RecursionError:
-        raise StudyError([Problem(name, "", "", "brackets are nested too deeply", "tables as documented")]) from None
+        raise StudyError([_too_deep(text, name)]) from None
+    if _depth(tables) > DEEPEST:
+        raise StudyError([_too_deep(text, name)])
+    return tables
+
+
+def _depth(tables: object) -> int:
+    """Levels of tables and lists within each other."""
+    depth, level = 0, [tables]
+    while level := [
+        entry
+        for node in level
+        if isinstance(node, dict | list)
+        for entry in (node.values() if isinstance(node, dict) else node)
+    ]:
+        depth += 1
+    return depth
+
+
+NESTING = re.compile(
+    r'"""(?:\\.|[^\\])*?"""|"(?:\\.|[^"\\\n])*"'
+    r"|'''.*?'''|'[^'\n]*'|#[^\n]*|[][{}\n]|(?<=[^\s\d.])\s*\.\s*(?=[^\s\d.])",
+    re.DOTALL,
+)
+"""What tells how deep a place in a TOML text is: brackets, and points of dotted keys; texts and comments as wholes."""
+
+
+def _too_deep(text: str, name: str) -> Problem:
+    """The line on which brackets and dotted keys first go deeper than any key of a study."""
+    number, brackets, points = 1, 0, 0
+    for sign in NESTING.findall(text):
+        brackets += (sign in "[{") - (sign in "]}")
+        points = 0 if sign == "\n" else points + (sign.strip() == ".")
+        if brackets + points > DEEPEST:
+            break
+        number += sign.count("\n")
+    line = (text.splitlines() or [""])[min(number, len(text.splitlines())) - 1]
+    wrong = f"is nested too deeply: {shortened(line.strip(), LONGEST_SHOWN)}"
+    return Problem(name, f"line {number}", "", wrong, f"tables and lists of at most {DEEPEST} levels, as documented")
 
 
 def loads_data(data: Mapping[str, object], name: str, text: str = "") -> Study:
@@ -128,7 +171,9 @@ def _section_problems(data: Mapping[str, object], name: str, told: Sequence[Prob
         from studies.route.cross_sections import section_tables, within  # needs the geometry
 
         tables, faults = section_tables(dict(data), section)
-        found = [Problem(name, one.key, _shortened(_shown(one.value)), one.wrong, one.right) for one in faults]
+        found = [
+            Problem(name, one.key, shortened(_shown(one.value), LONGEST_SHOWN), one.wrong, one.right) for one in faults
+        ]
         try:
             loads_data(tables, name)
         except StudyError as error:
@@ -193,7 +238,7 @@ def _broken_toml(text: str, name: str, message: str) -> Problem:
     elif bare and not re.fullmatch(r"[+-]?[\d.]+|true|false", bare[2]):
         right = f'text and quantities in quotes: {bare[1]} = "{bare[2]}"'
     place = f"line {number}, column {column}"
-    return Problem(name, place, "", f"is not valid TOML, {wrong}: {_shortened(line)}", right)
+    return Problem(name, place, "", f"is not valid TOML, {wrong}: {shortened(line, LONGEST_SHOWN)}", right)
 
 
 def _findings(error: ValidationError, data: Mapping[str, object]) -> list[Finding]:
@@ -291,19 +336,19 @@ def _problem(finding: Finding, data: object, file: str) -> Problem:
         if isinstance(part, int):
             words[-1] += f"[{part + 1}]"
         elif depth == 1 and finding.place[0] in ("cables", "materials"):
-            words[-1] += f".{_shortened(part)}"
+            words[-1] += f".{shortened(part, LONGEST_SHOWN)}"
         else:
-            words.append(_shortened(part))
+            words.append(shortened(part, LONGEST_SHOWN))
         if isinstance(data, Mapping):
             data = data.get(str(part), _NOTHING)
         elif isinstance(data, list) and isinstance(part, int) and part < len(data):
             data = data[part]
             if isinstance(data, Mapping) and isinstance(data.get("name"), str) and data["name"]:
-                words[-1] += f' "{_shortened(data["name"])}"'
+                words[-1] += f' "{shortened(data["name"], LONGEST_SHOWN)}"'
         else:
             data = _NOTHING
-    value = "" if data is _NOTHING else _shortened(_shown(data))
-    return Problem(file, *map(_printable, (" → ".join(words), value, finding.wrong, finding.right)))
+    value = "" if data is _NOTHING else shortened(_shown(data), LONGEST_SHOWN)
+    return Problem(file, " → ".join(words), value, finding.wrong, finding.right)
 
 
 _NOTHING = object()
@@ -323,12 +368,3 @@ def _shown(value: object, depth: int = 0) -> str:
     if isinstance(value, str | int | float | bool):
         return json.dumps(value, ensure_ascii=False)
     return str(value)
-
-
-def _printable(text: str) -> str:
-    """The text on one line of a terminal: what is no sign is written as its number."""
-    return "".join(sign if sign.isprintable() else f"\\u{ord(sign):04x}" for sign in text)
-
-
-def _shortened(text: str) -> str:
-    return text if len(text) <= LONGEST_SHOWN else text[: LONGEST_SHOWN - 3] + "..."

@@ -78,10 +78,12 @@ def _route_figures(result: Result) -> dict[str, Draw]:
     for circuit, slug in zip(circuits, slugs(circuits), strict=True):
         figures[f"{names.ROUTE}_{slug}"] = partial(draw_run, result, found, circuit)
     drawn = {id(result.study)}
-    for section, study, whole in zip(found.runs.now.stages, found.solved.studies, found.solved.sections, strict=True):
+    stages = found.runs.now.stages
+    stems = slugs(section.name for section in stages)
+    for stem, study, whole in zip(stems, found.solved.studies, found.solved.sections, strict=True):
         if id(study) not in drawn:
             drawn.add(id(study))
-            figures[f"{names.RUN_SECTION}_{slugs([section.name])[0]}"] = partial(draw_cross_section, study, whole)
+            figures[f"{names.RUN_SECTION}_{stem}"] = partial(draw_cross_section, study, whole)
     return figures
 
 

@@ -36,6 +36,7 @@ STYLE: dict[str, Any] = {
     "grid.color": "#d5d9dd",
     "grid.linewidth": 0.5,
     "text.color": "#1d2126",
+    "text.parse_math": False,  # a name may hold dollars
     "xtick.labelsize": 7.5,
     "ytick.labelsize": 7.5,
     "xtick.color": "#3c4248",

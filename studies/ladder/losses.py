@@ -133,7 +133,7 @@ def _layer(section: CrossSection, model: LineModel, part: StudyPart) -> LossForm
             "lagging": (flat_lagging_circulating_factor, (rs, r, x, xm)),
         }
         function, inputs = circulating[place]
-        if any(name.split(".")[0] != cable.circuit or not name.endswith(part.kind) for name in bonded.parts):
+        if any(name.rsplit(".", 2)[0] != cable.circuit or not name.endswith(part.kind) for name in bonded.parts):
             outside.append(f"the bond holds more than the circuit's own {GROUPS[part.kind]}")
         if bonded.impedance is not None:
             outside.append("the bond closes through an impedance, which the formula does not know")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -89,10 +90,14 @@ def _own_curve(name: str, own: StudyMaterial, source_name: str) -> Curve | None:
         return None
     from fem.curve_data import COLUMNS, curve_from_csv  # heavy
 
+    file = Path(own.curve_file)
     try:
-        return curve_from_csv(Path(source_name).parent / own.curve_file)
+        return curve_from_csv(Path(source_name).parent / file)
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
+        if isinstance(error, ValueError) and (file.is_absolute() or ".." in file.parts):
+            line = re.search(r"line \d+", reason)  # no number either of a file that is not the study's own
+            reason = f"holds no curve{f', see its {line[0]}' if line else ''}"
         right = f"a readable file of at least three points, {','.join(COLUMNS)}"
         problem = Problem(source_name, f"materials.{name} → curve_file", f'"{own.curve_file}"', reason, right)
         raise StudyError([problem]) from None

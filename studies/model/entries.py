@@ -1,6 +1,5 @@
 """Entries of a study: the types that its keys have, each with its check, its form in words and an example."""
 
-import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any, get_args
@@ -11,6 +10,7 @@ from pydantic_core import CoreSchema, InitErrorDetails, PydanticCustomError, cor
 
 from studies.consistency.findings import Finding
 from studies.model.curves import HIGHEST_PERMEABILITY
+from studies.printable import shortened, steering_signs
 from studies.problems import choice_of
 from studies.quantities import KINDS, RANGES, Gap, QuantityError, gap, in_range, quantity
 
@@ -19,6 +19,10 @@ FROM_FILE = "from_file"
 
 LONGEST_NAME = 60
 """Longest name of a circuit, tray or place. [characters]"""
+NOT_IN_NAMES = '"\\→'
+"""Signs that messages and dotted keys set about names."""
+NAME_WORDS = f'letters, digits, spaces and other signs except " \\ →, at most {LONGEST_NAME}'
+"""The form of a name in words."""
 
 
 @dataclass(frozen=True)
@@ -159,6 +163,10 @@ def pair_entry(example: str, what: str) -> Entry:
 def _text(value: object, info: ValidationInfo) -> str:
     if not isinstance(value, str) or not value.strip():
         raise fault("is empty" if isinstance(value, str) else "is not text in quotes", "some words in quotes")
+    if signs := steering_signs(value):
+        raise fault(
+            f"has signs that cannot be seen: {shortened(signs)}", "words on one line, without control characters"
+        )
     return value
 
 
@@ -179,7 +187,7 @@ def _label(value: object, info: ValidationInfo) -> object:
 
 
 def _name(value: object, info: ValidationInfo) -> str:
-    right = f'letters, digits, spaces, "-" and "_", at most {LONGEST_NAME}, such as "F1"'
+    right = f'{NAME_WORDS}, such as "F1"'
     if not isinstance(value, str):
         raise fault("is not text in quotes", right)
     if not value.strip():
@@ -188,10 +196,12 @@ def _name(value: object, info: ValidationInfo) -> str:
         raise fault(f"is not a name, it has {len(value)} characters", right)
     if value != value.strip():
         raise fault("is not a name, it begins or ends with a space", right)
-    strange = list(dict.fromkeys(re.findall(r"[^\w \-]", value)))
+    strange = dict.fromkeys(sign for sign in value if not sign.isprintable() or sign in NOT_IN_NAMES)
     if strange:
         shown = ", ".join(f"'{sign}'" if sign.isprintable() else f"U+{ord(sign):04X}" for sign in strange)
         raise fault(f"is not a name, it has {shown}", right)
+    if not any(sign.isalnum() for sign in value):
+        raise fault("is not a name, it has neither letter nor digit", right)
     return value
 
 
@@ -217,7 +227,7 @@ def text_entry(example: str) -> Entry:
     return Entry(_text, "text", example)
 
 
-Name = Annotated[str, Entry(_name, f'letters, digits, spaces, "-" and "_", at most {LONGEST_NAME}', '"F1"')]
+Name = Annotated[str, Entry(_name, NAME_WORDS, '"F1"')]
 Title = Annotated[str, text_entry('"Feeder above the laboratory"')]
 Label = Annotated[
     str, Entry(_label, f"words on one line, at most {LONGEST_NAME} characters", '"flat, one diameter apart"')

@@ -6,6 +6,7 @@ import base64
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
+from studies.printable import printable
 from studies.report.blocks import Document, Section
 
 
@@ -38,6 +39,7 @@ def render(title: str, subtitle: str, document: Document, language: str = "en") 
     style, _, _ = PackageLoader("studies", "report").get_source(environment, "page.css")
     sections = [block for block in document if isinstance(block, Section)]
     template = environment.get_template("page.html")
-    return template.render(
+    page = template.render(
         title=title, subtitle=subtitle, blocks=document, sections=sections, style=style, language=language
     )
+    return printable(page, "\n\t")  # the study's own text may turn the direction of what is read beside it

@@ -12,7 +12,8 @@ from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from studies.cross_section import CrossSection, cross_section
-from studies.dotted_keys import TOP_KEYS, PathError, Tree, with_value, without
+from studies.dotted_keys import TOP_KEYS, PathError, Tree, parts_of, with_value, without
+from studies.printable import shortened
 from studies.problems import Problem, StudyError, choice_of
 from studies.route.bonds import run_bonds
 from studies.route.places import places_of
@@ -181,13 +182,16 @@ def _problem(study: Study, line: ErrorDetails) -> Problem:
 
 
 def _require_changeable(path: str) -> None:
-    top, *rest = path.split(".")
+    top, *rest = parts_of(path)
+    shown = shortened(path)
     if top not in CHANGEABLE:
         if top in TOP_KEYS:
-            raise PathError(f'"{path}" is that of the whole run', f"a key of {', '.join(CHANGEABLE)}")
-        raise PathError(f'leads nowhere: there is no "{top}"', f"a key that begins with {choice_of(top, CHANGEABLE)}")
+            raise PathError(f'"{shown}" is that of the whole run', f"a key of {', '.join(CHANGEABLE)}")
+        raise PathError(
+            f'leads nowhere: there is no "{shortened(top)}"', f"a key that begins with {choice_of(top, CHANGEABLE)}"
+        )
     if top == "circuits" and rest and rest[-1] in SAME:
-        raise PathError(f'"{path}" is that of the whole run', "the same current, frequency and harmonics all along")
+        raise PathError(f'"{shown}" is that of the whole run', "the same current, frequency and harmonics all along")
 
 
 def _other_currents(study: Study, section: Study) -> Iterator[Problem]:

@@ -13,6 +13,7 @@ import shapely
 from geometry.polygons import Polygon
 from geometry.shapes import Disc, Point, Shape, Tube
 from studies.model.metalwork import DRAWING_UNITS
+from studies.printable import shortened
 from studies.problems import Problem, StudyError, choice_of
 from studies.study import Circuit, Metalwork, Study, beside
 
@@ -105,7 +106,7 @@ def read_drawing(study: Study) -> Drawn | None:
     try:
         document = readfile(path)
     except (OSError, DXFError, UnicodeDecodeError, ValueError) as error:
-        reason = f"cannot be read as DXF ({error})" if path.exists() else "does not exist"
+        reason = f"cannot be read as DXF ({shortened(str(error))})" if path.exists() else "does not exist"
         problem = Problem(study.source_name, "drawing → file", f'"{study.drawing.file}"', reason, "a DXF drawing")
         raise StudyError([problem]) from None
     scale, shift = DRAWING_UNITS[study.drawing.unit], np.asarray(study.drawing.at)

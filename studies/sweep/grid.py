@@ -6,7 +6,7 @@ import itertools
 import math
 from collections.abc import Iterator
 
-from studies.dotted_keys import PathError, Tree, first_keys, with_value
+from studies.dotted_keys import PathError, Tree, first_keys, joined, parts_of, with_value
 from studies.problems import Problem
 from studies.sweep.case import Draft
 from studies.sweep.case_words import brief, words
@@ -31,7 +31,7 @@ def grid_of(entries: object, base: Tree, file: str, problems: list[Problem]) -> 
         place = f'sweep → "{path}"'
         problems += label_in_place(path, file, place)
         if isinstance(values, dict):
-            key = ".".join([path, *first_keys(values)])
+            key = joined([path, *first_keys(values)])
             right = f'the dotted key in quotes: "{key}"'
             problems.append(Problem(file, place, words(values), "is a table, not a list of values", right))
         elif not isinstance(values, list) or not values:
@@ -70,8 +70,9 @@ def swept(grid: Grid, base: Tree) -> Iterator[Draft]:
 
 def labels_of(paths: list[str]) -> list[str]:
     """The shortest endings of dotted keys that tell them apart."""
-    for count in range(1, max(path.count(".") for path in paths) + 2):
-        labels = [" ".join(path.split(".")[-count:]) for path in paths]
+    parts = [parts_of(path) for path in paths]
+    for count in range(1, max(map(len, parts)) + 1):
+        labels = [" ".join(own[-count:]) for own in parts]
         if len(set(labels)) == len(labels):
             return labels
     return paths

@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from studies.consistency.findings import labels_of
 from studies.dotted_keys import Tree
 from studies.phases import LINES
+from studies.printable import shortened
 from studies.problems import choice_of
 
 NEXT = dict(zip(LINES, (*LINES[1:], LINES[0]), strict=True))
@@ -47,9 +48,9 @@ def transpose_problem(value: object, data: Tree) -> tuple[str, str] | None:
     three_phase = [name for name, own in known.items() if set(LINES) <= set(labels_of(own))]
     for number, name in enumerate(value):
         if name not in known:
-            return f'names "{name}", which is no circuit', choice_of(name, three_phase or known)
+            return f'names "{shortened(name)}", which is no circuit', choice_of(name, three_phase or known)
         if name in value[:number]:
-            return f'names "{name}" twice', "each circuit once"
+            return f'names "{shortened(name)}" twice', "each circuit once"
         if name not in three_phase:
             return f'names "{name}", which has not all of {", ".join(LINES)}', "circuits with three phases" + (
                 f", {choice_of(name, three_phase)}" if three_phase else "; this study has none"

@@ -83,7 +83,7 @@ BAD_DRAWN = [
     ('at = ["1 m", "0 m"]', 'at = "1 m"', "drawing → at", "not a list of two", "x and y"),
     ('file = "section.dxf"\n', "", "drawing → file", "is missing", 'file = "section.dxf"'),
     ('"section.dxf"', '"sektion.dxf"', "drawing → file", "is no file", "a file in "),
-    ('"section.dxf"', '"a\\u0000b"', "drawing → file", "is no file", "a file in "),
+    ('"section.dxf"', '"a\\u0000b"', "drawing → file", "cannot be seen: U+0000", "on one line"),
     ('"section.dxf"', "{}", "drawing → file", "not text", "words in quotes"),
     ('"section.dxf"', '"."', "drawing → file", "is no file", "a file in "),
     ("\nfile =", "\nfil =", "drawing → fil", "no known key", "file"),

@@ -19,7 +19,7 @@ BAD = [
     ('title = "Feeder"\n', "", "title", "", "is missing", 'title = "'),
     ('frequency = "50 Hz"\n', "", "frequency", "", "is missing", 'frequency = "50 Hz"'),
     ("[cables.c240]", "[[cables]]", "cables", "", "named tables", "[cables.c240] with single brackets"),
-    ("[cables.c240]", '[cables."c.240"]', "cables.c.240", "", "not a name", "letters, digits"),
+    ("[cables.c240]", '[cables."c→240"]', "cables.c→240", "", "not a name", "letters, digits"),
     ('"copper", area', '"coper", area', "cables.c240 → conductor → material", '"coper"', "no known", '"copper"'),
     ('"240 mm^2"', '"240 mm"', "cables.c240 → conductor → area", '"240 mm"', 'unit "mm"', '"240 mm^2"'),
     ('"240 mm^2"', '"12/0 AWG"', "cables.c240 → conductor → area", '"12/0 AWG"', "wire gauge", '"4/0 AWG"'),
@@ -68,7 +68,7 @@ BAD = [
         *('["4 A"]', "not a current and its angle", '["390 A", "-118 deg"]'),
     ),
     ("400 A", "400 Å", 'circuits[1] "F1" → current', '"400 Å"', "one number followed by one unit", '"400 A"'),
-    ('name = "F1"', 'name = "F.1"', 'circuits[1] "F.1" → name', '"F.1"', "not a name", "letters, digits"),
+    ('name = "F1"', 'name = "F→1"', 'circuits[1] "F→1" → name', '"F→1"', "not a name", "letters, digits"),
     ('name = "F1"', 'name = ""', "circuits[1] → name", '""', "is empty", "letters, digits"),
     ('name = "T1"', 'name = "F1"', 'trays[1] "F1" → name', '"F1"', "already the name of circuits[1]", "of its own"),
     ("[[circuits]]", "[circuits]", "circuits", "", "not a list of tables", "[[circuits]] with double brackets"),
@@ -123,7 +123,7 @@ def test_a_bad_key_is_named_with_its_value_and_the_right_form(
 
 
 # these take away a whole table or a needed key, so that two things are truly wrong
-MORE_THAN_ONE = {"[[cables]]", '[cables."c.240"]', "[circuits]", "zzz", "start ="}
+MORE_THAN_ONE = {"[[cables]]", '[cables."c→240"]', "[circuits]", "zzz", "start ="}
 
 
 @pytest.mark.parametrize(

@@ -31,7 +31,10 @@ at = ["1 m", "0 m"]
 @pytest.mark.parametrize(
     ("name", "wrong"),
     [
-        ("hall / bench: 3", "is not a name, it has '/', ':'"),
+        ('say \\"B\\" \\\\ →', "is not a name, it has '\"', '\\', '→'"),
+        ("(-)", "is not a name, it has neither letter nor digit"),
+        ("a\\u001b[31mb", "is not a name, it has U+001B"),
+        ("a\\u202eb", "is not a name, it has U+202E"),
         ("soft\\u00adhyphen", "is not a name, it has U+00AD"),
         (" bench", "is not a name, it begins or ends with a space"),
         ("b" * (LONGEST_NAME + 1), f"is not a name, it has {LONGEST_NAME + 1} characters"),
@@ -45,6 +48,19 @@ def test_what_is_wrong_with_a_name_is_said(name, wrong):
     assert "letters, digits, spaces" in problem.right
 
 
-@pytest.mark.parametrize("name", ["Prüfstand 3", "電子顕微鏡", "a-b_c", "b" * LONGEST_NAME])
-def test_letters_of_any_script_make_a_name(name):
+@pytest.mark.parametrize(
+    "name",
+    [
+        "Prüfstand 3",
+        "電子顕微鏡",
+        "a-b_c",
+        "b" * LONGEST_NAME,
+        "=E01+S1-W12",
+        "MCC 2/F1",
+        "(N)",
+        "=A1.B2:3,4 & #5*",
+        "a'b",
+    ],
+)
+def test_letters_of_any_script_and_the_signs_of_plants_make_a_name(name):
     assert loads(STUDY.replace("NAME", name)).receptors[0].name == name
