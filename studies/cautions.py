@@ -70,8 +70,8 @@ CROSS_BONDED = (
 )
 OPEN_TRAY = "A tray that is not bonded along its run can carry a dangerous voltage; bond it as the local code asks."
 RUNGS = (
-    "The rungs of a ladder ({trays}) are not in the cross-section: eddy currents in them, and currents through them "
-    "from rail to rail, are not in these numbers."
+    "The rungs of a ladder ({trays}) are not in the cross-section: eddy currents in them, and the loss of a current "
+    "that crosses them from rail to rail, are not in these numbers."
 )
 ROUTE = (
     "The run is taken as long, uniform sections: the fields, losses and forces near its transpositions, joints, bends, "
@@ -250,7 +250,8 @@ def _of_bonds(section: CrossSection) -> list[str]:
         found.append(CROSS_BONDED)
     if section.earth is None and any(tie.impedance is not None for tie in section.ties):
         found.append(BOND_WITHOUT_EARTH.format(radius=REFERENCE_RADIUS))
-    if any(part.kind == TRAY and part.name not in tied for part in section.parts):
+    afloat = {rail for rails in section.rungs if any(tie.parts == rails for tie in section.ties) for rail in rails}
+    if any(part.kind == TRAY and part.name not in tied - afloat for part in section.parts):
         found.append(OPEN_TRAY)
     return found
 

@@ -6,8 +6,16 @@ from fem.ties import Tie
 from geometry.shapes import AIR
 from studies.materials import conductivity_at
 from studies.model.ties import CROSS_BONDED
-from studies.parts import CONDUCTOR, CircuitParts, TrayParts, expand, named_parts, part_name
-from studies.placement import metal_layers
+from studies.parts import (
+    CONDUCTOR,
+    CircuitParts,
+    expand,
+    joined_rails,
+    named_parts,
+    part_name,
+    with_joined_rails,
+)
+from studies.placement import metal_layers, tray_names
 from studies.problems import Problem, StudyError
 from studies.section_parts import (
     KINDS,
@@ -62,7 +70,8 @@ def cross_section(study: Study) -> CrossSection:
     if problems:
         raise StudyError(problems)
     ties, phases, cross_bonds = _ties(study, cables, parts)
-    return CrossSection(cables, parts, ties, phases, study.frequency, cross_bonds, _earth(study, cables))
+    rungs = tuple(filter(None, map(joined_rails, tray_names(study))))
+    return CrossSection(cables, parts, ties, phases, study.frequency, cross_bonds, _earth(study, cables), rungs)
 
 
 def _metal_parts(study: Study, drawn: Drawn | None) -> list[StudyPart]:
@@ -95,11 +104,11 @@ def _misfit(study: Study, key: str, error: ValueError) -> Problem:
 def _ties(
     study: Study, cables: tuple[PlacedCable, ...], parts: tuple[StudyPart, ...]
 ) -> tuple[tuple[Tie, ...], tuple[PhaseTie, ...], tuple[CrossBond, ...]]:
-    """What drives the parts: phases, bonds, and the rest without net current."""
+    """What drives the parts: phases, bonds, rails that rungs join, and the rest without net current."""
     ties: list[Tie] = []
     phases: list[PhaseTie] = []
     cross_bonds: list[CrossBond] = []
-    names = _bond_names(study, cables, parts)
+    names, trays = _bond_names(study, cables, parts), tray_names(study)
     bonded = {part for bond in study.bonds for part in expand(bond.parts, names)}
     for circuit in study.circuits:
         for phase, current in phase_currents(circuit).items():
@@ -109,12 +118,14 @@ def _ties(
                 phases.append(PhaseTie(circuit.name, phase, len(ties), current))
                 ties.append(Tie(conductors, current))
     for bond in study.bonds:
-        tied = expand(bond.parts, names)
+        tied = with_joined_rails(expand(bond.parts, names), trays)
         if bond.kind == CROSS_BONDED:
             cross_bonds += _cross_bonds(bond, tied)
             ties += [Tie((part,)) for part in tied]
         else:
             ties.append(Tie(tied, impedance=_closing(bond)))
+    found = {part for tie in ties for part in tie.parts}
+    ties += [Tie(rails) for rails in map(joined_rails, trays) if rails and found.isdisjoint(rails)]
     found = {part for tie in ties for part in tie.parts}
     ties += [Tie((part.name,)) for part in parts if part.name not in found]
     return tuple(ties), tuple(phases), tuple(cross_bonds)
@@ -132,8 +143,7 @@ def _bond_names(
         )
         for circuit in study.circuits
     ]
-    trays = [TrayParts(tray.name, tray.profile, tray.cover) for tray in study.trays]
-    names = named_parts(circuits, trays, [])
+    names = named_parts(circuits, tray_names(study), [])
     for work in study.metalwork:
         own = tuple(part.name for part in parts if part.name == work.name or part.name.startswith(f"{work.name}."))
         names[work.name] = own

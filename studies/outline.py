@@ -9,6 +9,7 @@ from fem.materials import skin_depth
 from studies.cross_section import CrossSection, StudyPart
 from studies.doubtful_currents import doubtful_currents, in_words, stated_currents
 from studies.engineering import engineering
+from studies.joints import joints
 from studies.parts import CONDUCTOR
 from studies.route.cross_sections import changes_of
 from studies.spectrum import components
@@ -34,6 +35,7 @@ def outline(study: Study, section: CrossSection, along: Sequence[tuple[Study, Cr
     lines = [f"{study.title} ({study.frequency:g} Hz)", "", "Parts"]
     lines += [_part(part, section.frequency) for part in section.parts]
     lines += ["", "Currents", *_currents(study, section), *_bonds(study, section)]
+    lines += [f"  {line}" for joint in joints(study, section) for line in textwrap.wrap(joint, WIDEST)]
     doubt = in_words(doubtful_currents(study, section, stated_currents(study, section)))
     lines += ["", *(f"  {line}" for text in (doubt, _spacing(study, section)) for line in textwrap.wrap(text, WIDEST))]
     lines += ["", "Would be computed", *_requests(study)]
@@ -107,6 +109,8 @@ def _bonds(study: Study, section: CrossSection) -> list[str]:
     for number, tie in enumerate(section.ties):
         if number in driven or (len(tie.parts) == 1 and tie.impedance is None):
             continue
+        if tie.parts in section.rungs and tie.impedance is None:
+            continue  # told with what joins the pieces of trays
         closing = ""
         if tie.impedance:
             closing = f", closing through {engineering(abs(tie.impedance), 'Ω/m', 3)}"

@@ -21,6 +21,7 @@ TIED_LABELS = ("N", "PE")
 """Labels whose conductors may be parts of a bond, as earth conductors in parallel are."""
 
 LADDER, IN_CONTACT = "ladder", "closed"
+JOINED, INSULATED = "joined", "insulated"
 
 
 @dataclass(frozen=True)
@@ -42,6 +43,8 @@ class TrayParts:
     profile: str
     cover: object = None
     """None, "closed" for one in contact, or anything else for one that stands off."""
+    rails: object = JOINED
+    """Whether the rungs of a ladder join its rails, or something insulates the rails from each other."""
 
 
 def part_name(circuit: str, position: int, layer: str) -> str:
@@ -83,6 +86,12 @@ def tray_parts(tray: TrayParts) -> tuple[str, ...]:
     return own if tray.cover in (None, IN_CONTACT) else (*own, f"{tray.name}.{COVER}")
 
 
+def joined_rails(tray: TrayParts) -> tuple[str, ...]:
+    """Names of the two rails that the rungs of a ladder join; empty for insulated rails and for other trays."""
+    rails = (f"{tray.name}.{LEFT}", f"{tray.name}.{RIGHT}")
+    return rails if tray.rails == JOINED and set(rails) <= set(tray_parts(tray)) else ()
+
+
 def named_parts(
     circuits: Iterable[CircuitParts], trays: Iterable[TrayParts] = (), metalwork: Iterable[str] = ()
 ) -> dict[str, tuple[str, ...]]:
@@ -120,6 +129,13 @@ def named_parts(
         names.update((part, (part,)) for part in parts)
     names.update((name, (name,)) for name in metalwork)
     return names
+
+
+def with_joined_rails(parts: tuple[str, ...], trays: Iterable[TrayParts]) -> tuple[str, ...]:
+    """Parts of a bond, with the other rail of each ladder whose rungs join it to one of them."""
+    pairs = [joined_rails(tray) for tray in trays]
+    more = [rail for pair in pairs if not set(parts).isdisjoint(pair) for rail in pair if rail not in parts]
+    return (*parts, *more)
 
 
 def expand(parts: Iterable[str], names: Mapping[str, tuple[str, ...]]) -> tuple[str, ...]:

@@ -8,7 +8,16 @@ from numpy.typing import NDArray
 
 from geometry import formation
 from geometry.cable import CableConstruction
-from studies.parts import ARMOUR, SCREEN, SHEATH, CircuitParts, TrayParts, expand, named_parts
+from studies.parts import (
+    ARMOUR,
+    SCREEN,
+    SHEATH,
+    CircuitParts,
+    TrayParts,
+    expand,
+    named_parts,
+    with_joined_rails,
+)
 
 if TYPE_CHECKING:
     from studies.study import Bond, Cable, Circuit, Conductor, MetalLayer, StudyFile
@@ -63,8 +72,14 @@ def circuit_axes(study: "StudyFile", circuit: "Circuit") -> NDArray[np.float64]:
     return formation.flat(count, spacing, diameter, rests_at)
 
 
+def tray_names(study: "StudyFile") -> tuple[TrayParts, ...]:
+    """What the names of the parts of each tray follow from."""
+    return tuple(TrayParts(tray.name, tray.profile, tray.cover, tray.rails) for tray in study.trays)
+
+
 def bond_parts(study: "StudyFile", bond: "Bond") -> tuple[str, ...]:
     """Names of the single parts that a bond ties together."""
     circuits = [CircuitParts(c.name, c.phases, tuple(metal_layers(study.cables[c.cable]))) for c in study.circuits]
-    trays = [TrayParts(tray.name, tray.profile, tray.cover) for tray in study.trays]
-    return expand(bond.parts, named_parts(circuits, trays, [metal.name for metal in study.metalwork]))
+    trays = tray_names(study)
+    named = expand(bond.parts, named_parts(circuits, trays, [metal.name for metal in study.metalwork]))
+    return with_joined_rails(named, trays)

@@ -174,7 +174,8 @@ class PartResult:
     """Estimate of the numerical error of current_a; rounding where the current is given."""
     formula_current_rms_a: float | None
     """Of a conductor with parallel ones, over all frequencies: as the matrix of line impedances shares the phase's
-    current, with ac resistance, geometric mean radius and axis distances, no tray and no screens."""
+    current, with ac resistance, geometric mean radius and axis distances, no tray and no screens. Of a rail that rungs
+    join to another: by the loop of the two rails as thin strips under the line currents."""
     voltage_v_per_m: complex
     voltage_error_v_per_m: float
     standing_voltage_v_per_100m: float | None

@@ -108,6 +108,8 @@ class CrossSection:
     """[Hz]"""
     cross_bonds: tuple[CrossBond, ...] = ()
     earth: EarthReturn | None = None
+    rungs: tuple[tuple[str, ...], ...] = ()
+    """Pairs of rails that the rungs of a ladder join along the run, each within one tie."""
     labels: dict[str, str] = field(default_factory=dict, compare=False)
     """What messages call a part, where that is clearer than its name."""
 

@@ -62,7 +62,8 @@ material = "mild-steel"                 # a built-in material, or a [materials.N
 # open_area = "30 %"                    # of a perforated sheet
 # temperature = "35 degC"
 # turned = "0 deg"                      # counter-clockwise about rests_at
-# plate: width in place of inside_width and inside_height; conduit: inside_diameter; ladder: rail_flange of C-rails
+# plate: width in place of inside_width and inside_height; conduit: inside_diameter; ladder: rail_flange of C-rails,
+#   whose rungs join its rails; rails = "insulated" where they do not
 
 # ---- Other metal nearby: "path" (a bent sheet), "I", "L", "rectangle", "tube" or "drawing" -------------------------
 # [[metalwork]]

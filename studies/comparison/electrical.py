@@ -10,7 +10,7 @@ from fem.mesh import Complexes, Floats
 from studies.accuracy import Estimate, Requested, loss_scale
 from studies.comparison.solution import Solution, at_frequency, root_sum_square
 from studies.cross_section import CrossSection, StudyPart, parallel_conductors
-from studies.ladder.losses import closed_form_loss
+from studies.ladder.losses import closed_form_loss, rail_currents
 from studies.line_formulas import (
     NO_FORMULA,
     SHARED,
@@ -228,14 +228,20 @@ def _formula_losses(solution: Solution) -> dict[str, tuple[float, str]]:
 
 
 def _formula_currents(solutions: tuple[Solution, ...]) -> dict[str, float]:
-    """Rms current of each parallel conductor over all frequencies, as the line impedances share it. [A]"""
-    model, parallel = solutions[0].model, parallel_conductors(solutions[0].section)
+    """Closed-form rms current of parallel conductors and of rails that rungs join, over all frequencies. [A]"""
+    section, model = solutions[0].section, solutions[0].model
+    parallel = parallel_conductors(section)
     currents = root_sum_square([np.abs(_shares(solution)) for solution in solutions])
-    return {
+    found = {
         part.name: float(current)
         for part, current in zip(model.conductors, currents, strict=True)
         if part.name in parallel
     }
+    for rail in (section.part(name) for rails in section.rungs for name in rails):
+        own = [rail_currents(solution.section, solution.model, rail) for solution in solutions]
+        if all(own):
+            found[rail.name] = float(np.sqrt(sum(abs(each[rail.name]) ** 2 for each in own if each)))
+    return found
 
 
 def _shares(solution: Solution) -> Complexes:

@@ -6,6 +6,7 @@ from studies.consistency.findings import Finding, Place, Reader, Table, count_of
 from studies.parts import (
     CONDUCTOR,
     GROUPS,
+    JOINED,
     METAL_LAYERS,
     SCREEN,
     SHEATH,
@@ -13,6 +14,7 @@ from studies.parts import (
     CircuitParts,
     TrayParts,
     is_layer,
+    joined_rails,
     layer_group,
     named_parts,
     part_name,
@@ -27,7 +29,8 @@ def bond_findings(reader: Reader) -> Iterator[Finding]:
     """What does not agree within each bond and between bonds."""
     circuits, unclear = _circuits(reader)
     drawn = [str(circuit.get("name")) for _, circuit in reader.entries("circuits") if is_drawn(circuit)]
-    trays = [TrayParts(str(t.get("name")), str(t.get("profile")), t.get("cover")) for _, t in reader.entries("trays")]
+    trays = [_tray_parts(tray) for _, tray in reader.entries("trays")]
+    other_rail = {a: b for tray in trays for pair in [joined_rails(tray)] if pair for a, b in (pair, pair[::-1])}
     metalwork = [str(metal.get("name")) for _, metal in reader.entries("metalwork")]
     known = named_parts(circuits, trays, metalwork)
     first: dict[str, str] = {}
@@ -55,6 +58,10 @@ def bond_findings(reader: Reader) -> Iterator[Finding]:
                     where = "this bond" if part in tied else taken
                     yield Finding(place, f"ties {part}, which is already in {where}", "each part in one bond, once")
                     break
+                rail = other_rail.get(part, "")
+                if first.get(rail, taken) != taken:
+                    wrong = f"ties {part}; rungs join it to {rail}, which is in {first[rail]}"
+                    yield Finding(place, wrong, 'both rails in one bond, or rails = "insulated" for the tray')
             tied.extend(known.get(name, ()))
             if any(_belongs(name, circuit) for circuit in drawn):
                 tied.append(f"{name}, and more")
@@ -66,6 +73,10 @@ def bond_findings(reader: Reader) -> Iterator[Finding]:
         unsure = [*unclear, *drawn]
         if bond.get("kind") == CROSS_BONDED and not any(_belongs(str(p), c) for p in parts for c in unsure):
             yield from _cross_bonded(place, tied, circuits)
+
+
+def _tray_parts(tray: Table) -> TrayParts:
+    return TrayParts(str(tray.get("name")), str(tray.get("profile")), tray.get("cover"), tray.get("rails", JOINED))
 
 
 def _circuits(reader: Reader) -> tuple[list[CircuitParts], list[str]]:

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from studies.consistency.findings import Finding, Place, Reader, Table, key_findings
 from studies.model.key_sets import PROFILES
+from studies.parts import IN_CONTACT, INSULATED
 
 
 def tray_findings(reader: Reader) -> Iterator[Finding]:
@@ -16,6 +17,7 @@ def tray_findings(reader: Reader) -> Iterator[Finding]:
             sound = {key: entry for key, entry in tray.items() if key in PROFILES[profile].allowed}
             yield from _lips(reader, place, sound)
             yield from _flanges(reader, place, sound)
+            yield from _rails(place, sound)
             yield from _dividers(reader, place, sound, reader.number(tray.get("thickness"), "thickness"))
 
 
@@ -34,6 +36,12 @@ def _flanges(reader: Reader, place: Place, tray: Table) -> Iterator[Finding]:
     if flange is not None and width is not None and 2 * flange >= width:
         wrong = "leaves no opening between the rails"
         yield Finding((*place, "rail_flange"), wrong, f"less than half of the inside width, {width / 2 * 1e3:g} mm")
+
+
+def _rails(place: Place, tray: Table) -> Iterator[Finding]:
+    if tray.get("rails") == INSULATED and tray.get("cover") == IN_CONTACT:
+        wrong = "insulates the rails, but a cover in contact joins them"
+        yield Finding((*place, "rails"), wrong, 'rails = "joined", or a cover with a gap')
 
 
 def _dividers(reader: Reader, place: Place, tray: Table, thickness: float | None) -> Iterator[Finding]:

@@ -5,6 +5,7 @@ from scipy.constants import mu_0
 
 from studies.formulas.formula import Formula, Limit
 from studies.formulas.infinite_plate import plate_field, plate_loss, plate_reflection, plate_transmission
+from studies.formulas.rails import rail_loop_current, rail_loss
 from studies.formulas.resistance import (
     ac_resistance,
     dc_resistance,
@@ -73,6 +74,12 @@ _THIN_SKIN = Limit(
     ("thickness", "conductivity", "frequency"),
     lambda thickness, conductivity, frequency: thickness**2 * np.pi * frequency * mu_0 * conductivity <= 0.25,
     "wall thicker than half a skin depth",
+)
+
+_NARROW_STRIP = Limit(
+    ("resistance", "frequency"),
+    lambda resistance, frequency: mu_0 * frequency / resistance <= 0.3,
+    "mu0 f/R above 0.3: eddy currents in the rails damp themselves, which the formula leaves out",
 )
 
 METAL_FORMULAS: tuple[Formula, ...] = (
@@ -251,6 +258,25 @@ METAL_FORMULAS: tuple[Formula, ...] = (
         "W/m^2",
         _SATURATED,
         "field far above the knee of the curve, plate thicker than the saturated depth, field on one side",
+    ),
+    Formula(
+        rail_loop_current,
+        "current in rails joined at both ends, rms phasor",
+        "A",
+        (
+            "From Faraday's law [D]; mean distance g: E. B. Rosa, F. W. Grover, Bulletin of the Bureau of Standards 8, "
+            "1912 [M]"
+        ),
+        "two non-magnetic thin strips alone, mu0 f/R up to 0.3",
+        (_NARROW_STRIP,),
+    ),
+    Formula(
+        rail_loss,
+        "loss of two rails",
+        "W/m",
+        "From Faraday's law [D]",
+        "two non-magnetic thin strips alone, mu0 f/R up to 0.3",
+        (_NARROW_STRIP,),
     ),
     Formula(
         plate_transmission,

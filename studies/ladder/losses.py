@@ -9,9 +9,11 @@ from typing import Any
 
 import numpy as np
 
-from geometry.shapes import Tube
+from fem.mesh import Floats
+from geometry.shapes import Tube, Wall
 from studies.cross_section import METALWORK, TRAY, CrossSection, PlacedCable, StudyPart
 from studies.formulas.infinite_plate import plate_loss
+from studies.formulas.rails import rail_loop_current, rail_loss
 from studies.formulas.screen_eddy import (
     flat_centre_eddy_factor,
     flat_lagging_eddy_factor,
@@ -30,7 +32,7 @@ from studies.ladder.field import only_open_floor
 from studies.ladder.rung import METALWORK_NEAR, OTHER_CIRCUITS, TRAY_NEAR, Rung, reasons, source
 from studies.ladder.series import NAME, SOURCE, SeriesResult
 from studies.line_formulas import LineModel
-from studies.parts import GROUPS, SCREEN, SHEATH
+from studies.parts import GROUPS, LEFT, RIGHT, SCREEN, SHEATH
 from studies.phases import LINES
 from studies.results import LossResult
 
@@ -76,6 +78,8 @@ def closed_form_loss(section: CrossSection, model: LineModel, part: StudyPart) -
     """The closed form for the loss of a screen, a sheath or an open tray; None where there is none."""
     if part.kind in LAYERS:
         return _layer(section, model, part)
+    if part.kind == TRAY and part.name.endswith((f".{LEFT}", f".{RIGHT}")):
+        return _rail(section, model, part)
     floor = only_open_floor(section)
     return _floor(section, model, floor) if floor is not None and floor[0] is part else None
 
@@ -96,6 +100,57 @@ def _floor(
         outside.append("the steel saturates; the formula has its permeability at low field")
     name = "infinite plate like the tray's floor under line currents"
     return LossFormula(name, source(plate_loss), float(value), tuple(outside))
+
+
+def rail_currents(section: CrossSection, model: LineModel, part: StudyPart) -> dict[str, complex] | None:
+    """Closed-form currents of the two rails of a ladder; None where a bond holds more than the two. [A]"""
+    names = _rails_of(part)
+    ties = [tie for tie in section.ties if not set(names).isdisjoint(tie.parts)]
+    if any(tie.impedance is not None or not set(tie.parts) <= set(names) for tie in ties):
+        return None
+    if len(ties) == 2:
+        return dict.fromkeys(names, 0j)
+    strips, thickness = _strips(section, names)
+    resistance, frequency = part.dc_resistance, section.frequency
+    loop = rail_loop_current(model.axes, model.currents, strips, thickness, resistance, frequency)
+    return {names[0]: loop, names[1]: -loop}
+
+
+def _rail(section: CrossSection, model: LineModel, part: StudyPart) -> LossFormula | None:
+    own = rail_currents(section, model, part)
+    if own is None:
+        return None
+    names = _rails_of(part)
+    strips, _ = _strips(section, names)
+    inputs = {"resistance": part.dc_resistance, "frequency": section.frequency}
+    both = rail_loss(model.axes, model.currents, strips, rail_currents=[own[name] for name in names], **inputs)
+    outside = list(reasons(rail_loss, **inputs))
+    if abs(complex(part.material.relative_permeability) - 1) > 0.1:
+        outside.append("the rails are magnetic, which the formula does not know")
+    if isinstance(part.shape, Wall) and len(part.shape.runs()) > 1:
+        outside.append("the flanges of the rails are left out, except for their resistance")
+    if any(other.name not in names and other.kind in (TRAY, METALWORK) for other in section.parts):
+        outside.append("other metal lies near, which the formula does not know")
+    name = "loop of the rails as thin strips under line currents"
+    return LossFormula(name, source(rail_loss), float(both[names.index(part.name)]), tuple(outside))
+
+
+def _rails_of(part: StudyPart) -> tuple[str, str]:
+    ladder = part.name.rpartition(".")[0]
+    return f"{ladder}.{LEFT}", f"{ladder}.{RIGHT}"
+
+
+def _strips(section: CrossSection, names: tuple[str, str]) -> tuple[Floats, float]:
+    """End points of the middle lines of two rails' upright plates, shape (2, 2, 2), and their thickness. [m]"""
+    strips, thickness = [], 0.0
+    for name in names:
+        shape = section.part(name).shape
+        assert isinstance(shape, Wall)
+        runs = [np.array(run) for run in shape.runs()]
+        right_start, right_end, left_end, left_start = max(runs, key=lambda run: float(np.linalg.norm(run[0] - run[1])))
+        strips.append([(right_start + left_start) / 2, (right_end + left_end) / 2])
+        thickness = float(np.linalg.norm(right_start - left_start))
+    return np.array(strips), thickness
 
 
 def _layer(section: CrossSection, model: LineModel, part: StudyPart) -> LossFormula | None:

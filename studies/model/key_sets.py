@@ -44,7 +44,7 @@ PROFILES: Mapping[str, KeySet] = MappingProxyType(
             optional=("lip", "lips", "dividers", "divider_height", "cover", "open_area"),
         ),
         "plate": KeySet(required=("width",), optional=("open_area",)),
-        "ladder": KeySet(required=("inside_width", "inside_height"), optional=("rail_flange", "cover")),
+        "ladder": KeySet(required=("inside_width", "inside_height"), optional=("rail_flange", "rails", "cover")),
         "duct": KeySet(required=("inside_width", "inside_height"), optional=("dividers", "divider_height")),
         "conduit": KeySet(required=("inside_diameter",)),
     }

@@ -23,6 +23,7 @@ from studies.model.entries import (
     word_entry,
 )
 from studies.model.key_sets import PROFILES
+from studies.parts import INSULATED, JOINED
 from studies.problems import choice_of
 
 COVERS = ("closed",)
@@ -30,6 +31,9 @@ COVERS = ("closed",)
 
 LIPS = ("inward", "outward")
 """Where the lips at the top of a channel's walls point."""
+
+RAILS = (JOINED, INSULATED)
+"""What the rungs of a ladder do to its rails."""
 
 COVER_TABLE = '{ gap = "5 mm", edge = "20 mm" }'
 
@@ -122,6 +126,11 @@ class Tray(Table):
         quantity_entry("lip"),
         Field(description="how far the flanges of C-shaped rails reach from the web; 0 for plain rails"),
     ] = 0.0
+    rails: Annotated[
+        str,
+        word_entry("joining of rails", RAILS, '"insulated"'),
+        Field(description="whether rungs of metal join the rails, or the rails are insulated from each other"),
+    ] = JOINED
     cover: Annotated[
         Annotated[
             str | Cover,

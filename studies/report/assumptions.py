@@ -10,6 +10,7 @@ from studies.cross_section import METALWORK, TRAY, StudyPart
 from studies.enclosure import is_magnetic
 from studies.figures import names
 from studies.figures.names import is_of
+from studies.joints import joints
 from studies.parts import ARMOUR, CONDUCTOR, COVER, GROUPS, METAL_LAYERS
 from studies.report.blocks import Column, Section, Table, Text
 from studies.report.numbers import MEGASIEMENS_PER_METRE, MILLIMETRE, NONE, significant
@@ -78,7 +79,8 @@ def _of_metal(result: Result) -> list[str]:
     if any(part.kind == METALWORK for part in parts) or any(part.kind == TRAY for part in parts):
         lines.append("Trays, covers and metalwork touch nothing but what the study makes one part of.")
     if any(tray.profile == "ladder" for tray in result.study.trays):
-        lines.append("Ladders are their rails alone; rungs are left out.")
+        lines.append("Ladders are their rails alone; eddy currents in the rungs are left out.")
+    lines += joints(result.study, result.cross_section)
     return lines
 
 
@@ -86,16 +88,17 @@ def _of_bonds(result: Result) -> list[str]:
     section = result.cross_section
     both = [", ".join(bond.parts) for bond in result.study.bonds if bond.kind != CROSS_BONDED]
     crossed = [", ".join(bond.parts) for bond in result.study.bonds if bond.kind == CROSS_BONDED]
+    carriers = ["the conductors"] + ["the cross-bonded layers"] * bool(crossed)
+    carriers += ["rails that rungs join"] * bool(section.rungs)
+    listed = carriers[0] if len(carriers) == 1 else f"{', '.join(carriers[:-1])} and {carriers[-1]}"
     lines = []
     if both:
         lines.append(
-            f"Bonded at both ends of the run: {'; '.join(both)}. All other metal but the conductors carries no net "
-            f"current{', but for the cross-bonded layers' if crossed else ''}."
+            f"Bonded at both ends of the run: {'; '.join(both)}. All other metal except {listed} carries no net "
+            "current."
         )
-    elif crossed:
-        lines.append("No other metal than the conductors and the cross-bonded layers carries a net current.")
     else:
-        lines.append("No metal but the conductors is bonded: none of it carries a net current.")
+        lines.append(f"Only {listed} carry a net current: no other metal is bonded.")
     if crossed:
         lines.append(
             f"Cross-bonded in three equal minor sections: {'; '.join(crossed)}. The loops of a bond share one voltage "

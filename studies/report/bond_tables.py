@@ -78,6 +78,7 @@ def _current_table(result: Result, carriers: list[PartResult]) -> Table:
             Column("Part"),
             Column("Bond"),
             Column("Current, rms", "A"),
+            Column("Closed form", "A"),
             Column("Of the largest current", "%"),
             Column("Loss", unit.symbol),
         ),
@@ -86,12 +87,14 @@ def _current_table(result: Result, carriers: list[PartResult]) -> Table:
                 part.part,
                 _bond_of(result, part.part),
                 significant(part.current_rms_a, AMPERE),
+                significant(part.formula_current_rms_a, AMPERE),
                 percent(part.current_rms_a / largest, signed=False),
                 significant(losses[part.part], unit),
             )
             for part in carriers
         ),
-        "Loss: of the whole part, eddy currents included.",
+        "Closed form: of the rails of a ladder, as two thin strips beside line currents. Loss: of the whole part, eddy "
+        "currents included.",
     )
 
 
@@ -136,7 +139,7 @@ def _bond_of(result: Result, part: str) -> str:
     for number, bond in enumerate(result.study.bonds, 1):
         if any(_stands_for(name, part) for name in bond.parts):
             return f"no. {number}" + (", cross-bonded" if bond.kind == CROSS_BONDED else "")
-    return NONE
+    return "rungs" if any(part in rails for rails in result.cross_section.rungs) else NONE
 
 
 def _stands_for(name: str, part: str) -> bool:

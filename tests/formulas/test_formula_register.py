@@ -21,10 +21,11 @@ UNITS = {
     *("m", "1/m", "A", "A/m", "A m^n", "T", "T/A", "V/m", "Hz", "S/m", "ohm m", "ohm/m", "H/m", "N/m", "W/m", "W/m^2"),
     *("degC", "1/K", "rad", "-", "V", "F/m", "m^2"),
 }
-SIGNED = {"points", "axes", "axes_a", "axes_b", "centre", "x", "y", "angle", "temperature", "peak_field"}
-COMPLEX = {"currents", "moments", "moment", "matrix", "phase_currents", "voltages"}
+SIGNED = {"points", "axes", "axes_a", "axes_b", "centre", "x", "y", "angle", "temperature", "peak_field", "rails"}
+COMPLEX = {"currents", "moments", "moment", "matrix", "phase_currents", "voltages", "rail_currents"}
 SHIELDS = {"cylinder_shielding_factor", "thin_cylinder_shielding_factor"}  # much wider than a conductor
 FAR_APART = {"transposed_capacitance"}  # compared with a radius of 10 mm
+RAILS = {"rail_loop_current", "rail_loss"}  # thin sheet
 THREE = [[-0.05, 0.1], [0.0, 0.1], [0.05, 0.1]]
 TYPICAL: dict[str, Any] = {
     "points": [[1.0, 0.5], [0.3, 0.2]],
@@ -82,6 +83,8 @@ TYPICAL: dict[str, Any] = {
     "reactance": 1e-4,
     "mutual": 4e-5,
     "thickness": 1e-3,
+    "rails": [[[-0.15, 0.0], [-0.15, 0.1]], [[0.15, 0.0], [0.15, 0.1]]],
+    "rail_currents": [1.0, -1.0],
     "resistivity": 1.8e-8,
     "peak_field": 5000.0,
     "saturation": 1.5,
@@ -127,6 +130,8 @@ def typical(name: str) -> dict[str, Any]:
         inputs["mean_radius"] = 0.1
     if name in FAR_APART:
         inputs["spacing"] = 0.1
+    if name in RAILS:
+        inputs["resistance"] = 1e-3
     return inputs
 
 
@@ -195,6 +200,7 @@ OUTSIDE: list[tuple[str, dict[str, Any], str]] = [
     ("proximity_factor_three", {"frequency": 1000.0}, "xp above 2.8"),
     ("proximity_factor_two", {"frequency": np.array([50.0, 1000.0])}, "xp above 2.8"),
     ("concentric_pipe_loss", {"outer_radius": 0.020001}, "1/500"),
+    ("rail_loss", {"resistance": 1e-4}, "damp themselves"),
     ("trefoil_eddy_factor", {"thickness": 0.012}, "thicker than its skin depth"),
     ("cylinder_shielding_factor", {"mean_radius": 0.02}, "0.04 of the radius"),
     ("thin_cylinder_shielding_factor", {"mean_radius": 0.5, "thickness": 0.01}, "half a skin depth"),

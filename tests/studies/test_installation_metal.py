@@ -73,7 +73,9 @@ def test_the_forms_of_trays_agree_with_the_same_outlines_laid_by_hand() -> None:
     first, second = solved(circuit(), lipped, POINT), solved(circuit(), by_hand, POINT)
     assert field(second) == pytest.approx(field(first), rel=2e-3)
     assert losses(second)["T1"] == pytest.approx(losses(first)["T1"], rel=5e-3)
-    ladder = channel("", "mild-steel", 'profile = "ladder"\ninside_width = "250 mm"\ninside_height = "60 mm"\n')
+    ladder = channel(
+        'rails = "insulated"', "mild-steel", 'profile = "ladder"\ninside_width = "250 mm"\ninside_height = "60 mm"\n'
+    )
     rails = "".join(
         f'\n[[metalwork]]\nname = "{name}"\nmaterial = "mild-steel"\nshape = "rectangle"\nat = ["{x} mm", "30 mm"]\n'
         'width = "2 mm"\nheight = "60 mm"\n'

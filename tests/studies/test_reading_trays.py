@@ -63,6 +63,7 @@ BAD_TRAYS: list[Case] = [
     ('"35 degC"', '"500 degC"', f"{T1} → temperature", '"500 degC"', "outside", "to 400 degC"),
     ('"25 %"', '"85 %"', f"{T1} → open_area", '"85 %"', "outside", "from 0 % to 80 %"),
     ('"25 %"', "0.25", f"{T1} → open_area", "0.25", "bare number", '"0.25 %"'),
+    ('"103 mm"\n', '"103 mm"\nrails = "bolted"\n', f"{T3} → rails", '"bolted"', "no known joining", '"insulated"'),
     (COVER, 'cover = "lid"', f"{T1} → cover", '"lid"', "no known cover", '"closed"'),
     (COVER, "cover = true", f"{T1} → cover", "true", "no known cover", "{ gap ="),
     ('gap = "4 mm", ', "", f"{T1} → cover → gap", "", "is missing", 'gap = "5 mm"'),
@@ -202,6 +203,7 @@ def test_a_tray_takes_the_keys_of_its_profile_and_no_others(profile: str) -> Non
         "lips": 'lips = "inward"',
         "dividers": 'dividers = ["0 mm"]',
         "cover": 'cover = "closed"',
+        "rails": 'rails = "joined"',
         "open_area": 'open_area = "5 %"',
     }
     assert set(example) == set(governed(PROFILES))
