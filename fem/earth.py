@@ -1,0 +1,209 @@
+"""Return of currents through a conducting earth: the integrals of Carson and Pollaczek for each pair of places."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.constants import mu_0
+from scipy.special import digamma, gammaln, kv
+
+from fem.mesh import Complexes, Floats
+
+SERIES_TERMS = 24
+"""Terms of the series in air, which leave 1e-15 out at `SERIES_REACH`."""
+SERIES_REACH = 8.0
+"""Distance to the image, in units of 1/|k|, up to which the series is used. [-]"""
+TURN = math.pi / 6
+"""Angle by which the path of integration leaves the real axis; the branch point lies at pi/4. [rad]"""
+PANELS = 2.0 ** np.arange(-6, 15)
+"""Ends of the panels of the path, in units of |k|; beyond them 1e-10 is left. [-]"""
+PANEL_POINTS = 16
+CHUNK = 2048
+"""Pairs evaluated at a time on the path."""
+
+
+@dataclass(frozen=True)
+class EarthReturn:
+    """A homogeneous earth with a flat surface, through which net currents return.
+
+    Notes
+    -----
+    Displacement currents are left out, mu is mu0 everywhere, and the lines are infinitely long. A line current i makes
+    the potential A = mu0 i/(2 pi) (G - ln D) at the distance D, with G smooth; k^2 = j w mu0/rho. With h the sum of the
+    heights of both ends above the surface, d that of their depths below it and x their distance along it,
+
+        G = ln D' + 2 int_0^inf exp(-h l - d a) cos(x l)/(l + a) dl + [K0(k D) + ln D - K0(k D') - ln D' if both are below]
+
+    with D'^2 = (h + d)^2 + x^2 and a^2 = l^2 + k^2.
+
+    References
+    ----------
+    J. R. Carson, Bell System Technical Journal 5, 1926, p. 539: both in air. [M]
+    F. Pollaczek, Elektrische Nachrichtentechnik 3, 1926, p. 339: buried, and one in air. [M]
+    Both recomputed: the integrals follow from continuity of A and its slope at the surface. [D]
+    """
+
+    resistivity: float
+    """[ohm m]"""
+    surface: float = 0.0
+    """y of the surface. [m]"""
+
+    def wave_number(self, omega: float) -> complex:
+        """k = sqrt(j w mu0/rho) in the earth at an angular frequency [rad/s]; 1/k is the complex depth. [1/m]"""
+        return complex(np.sqrt(1j * omega * mu_0 / self.resistivity))
+
+    def equivalent_radius(self, omega: float) -> complex:
+        """exp G for places close to the surface: 658.9 sqrt(rho/f) at an angle of -45 degrees, Carson's first terms. [m]
+
+        Its logarithm holds the resistance w mu0/8 of the earth and the reactance of a return at the radius.
+        """
+        return 2 * math.exp(0.5 - np.euler_gamma) / self.wave_number(omega)
+
+    def logarithms(self, omega: float, sources: Floats, points: Floats) -> Complexes:
+        """G from each source (n, 2) to each point (m, 2), shape (m, n). [ln m]"""
+        return self._kernel(omega, sources, points)[0]
+
+    def gradients(self, omega: float, sources: Floats, points: Floats) -> Complexes:
+        """Gradient of G at each point (m, 2) for each source (n, 2), shape (m, 2, n). [1/m]"""
+        return np.stack(self._kernel(omega, sources, points)[1:], axis=1)
+
+    def impedances(self, omega: float, places: Floats, radius: float) -> Complexes:
+        """What the earth adds to the impedances of lines that return on a far circle, shape (N, N). [ohm/m]
+
+        Parameters
+        ----------
+        omega : float
+            Angular frequency. [rad/s]
+        places : ndarray (N, 2)
+            Places of the lines. [m]
+        radius : float
+            Radius of that circle. [m]
+        """
+        distinct, index = np.unique(places, axis=0, return_inverse=True)
+        logarithms = self.logarithms(omega, distinct, distinct)
+        symmetric = (logarithms + logarithms.T) / 2  # reciprocal but for rounding
+        added: Complexes = 1j * omega * mu_0 / (2 * np.pi) * (symmetric - np.log(radius))
+        index = index.ravel()
+        return added[np.ix_(index, index)]
+
+    def _kernel(self, omega: float, sources: Floats, points: Floats) -> tuple[Complexes, Complexes, Complexes]:
+        """G and its slopes at the points along x and y, shape (m, n) each."""
+        k = self.wave_number(omega)
+        away = points[:, None, 0] - sources[None, :, 0]
+        at, of = points[:, None, 1] - self.surface, sources[None, :, 1] - self.surface
+        above = np.maximum(at, 0) + np.maximum(of, 0)
+        below = np.maximum(-at, 0) + np.maximum(-of, 0)
+        x = np.abs(away)
+        value, by_above, by_below, by_x = _surface_terms(k, above.ravel(), below.ravel(), x.ravel()).reshape(
+            4, *away.shape
+        )
+        by_y = np.where(at >= 0, by_above, -by_below)
+        by_x = by_x * np.sign(away)
+        buried = (at < 0) & (of < 0)
+        for rise, share in ((at - of, 1.0), (at + of, -1.0)):  # the line, less its image
+            distance = np.hypot(away, rise)
+            term, slope = _direct(k, distance[buried])
+            value[buried] += share * term
+            by_x[buried] += share * slope * away[buried]
+            by_y[buried] += share * slope * rise[buried]
+        return value, by_x, by_y
+
+
+def _direct(k: complex, distance: Floats) -> tuple[Complexes, Complexes]:
+    """K0(k D) + ln D of a line in an earth without end, and its slope over D, at distances 0 or above."""
+    near = np.maximum(distance, 1e-9 / abs(k))
+    value: Complexes = kv(0, k * near) + np.log(near)
+    slope: Complexes = (1 / near - k * kv(1, k * near)) / near
+    return value, np.where(distance >= near, slope, 0)
+
+
+def _surface_terms(k: complex, above: Floats, below: Floats, x: Floats) -> Complexes:
+    """ln D' + 2 int exp(-h l - d a) cos(x l)/(l + a) dl and its slopes by h, d and x, shape (4, pairs)."""
+    result = np.empty((4, len(x)), dtype=np.complex128)
+    series = (below == 0) & (abs(k) * np.hypot(above, x) <= SERIES_REACH)
+    result[:, series] = _series_in_air(k, above[series], x[series])
+    rest = np.flatnonzero(~series)
+    for first in range(0, len(rest), CHUNK):
+        own = rest[first : first + CHUNK]
+        result[:, own] = _on_path(k, above[own], below[own], x[own])
+    return result
+
+
+def _series_in_air(k: complex, height: Floats, x: Floats) -> Complexes:
+    """The same with both ends in air, by the closed form of Carson's integral.
+
+    With z = h + j x and u = k z the integral is S(u) + S(conj), S = pi/(2 u) (H1(u) - Y1(u)) - 1/u^2 with Struve's and
+    Neumann's functions; ln D' joins the logarithm of Neumann's.
+    """
+    of_z, of_conjugate = (_half_in_air(k * z) for z in (height + 1j * x, height - 1j * x))
+    value = of_z[0] + of_conjugate[0] + np.log(2 / k)
+    by_height = k * (of_z[1] + of_conjugate[1])
+    by_x = 1j * k * (of_z[1] - of_conjugate[1])
+    return np.stack([value, by_height, np.zeros_like(value), by_x])
+
+
+def _half_in_air(u: Complexes) -> tuple[Complexes, Complexes]:
+    """S(u) + ln(u/2)/2 and its slope, power series in u/2."""
+    order = np.arange(SERIES_TERMS)
+    sign = (-1.0) ** order
+    struve = sign * np.exp(-gammaln(order + 1.5) - gammaln(order + 2.5)) * np.pi / 4  # pi/(2u) H1, times (u/2)^(2m+1)
+    bessel = sign * np.exp(-gammaln(order + 1) - gammaln(order + 2)) / 2  # J1/u, times (u/2)^(2m)
+    neumann = bessel * (digamma(order + 1) + digamma(order + 2)) / 2
+    half = u / 2
+    square = half**2
+    logarithm = np.log(np.where(u == 0, 1, half))  # its factor below is 0 there
+    beyond = np.concatenate([[bessel[0] - 0.5], bessel[1:]])  # ln(u/2)/2 taken out
+    terms = ((struve, 1), (neumann, 0), (beyond, 0))
+    (of_struve, slope_struve), (of_neumann, slope_neumann), (of_log, slope_log) = (
+        _odd_or_even(coefficients, first, half, square) for coefficients, first in terms
+    )
+    value = of_struve + of_neumann - logarithm * of_log
+    with np.errstate(invalid="ignore", divide="ignore"):
+        over = np.where(u == 0, 0, of_log / np.where(u == 0, 1, half))
+    slope = (slope_struve + slope_neumann - logarithm * slope_log - over) / 2
+    return value, slope
+
+
+def _odd_or_even(coefficients: Floats, first: int, half: Complexes, square: Complexes) -> tuple[Complexes, Complexes]:
+    """Sum of c_m v^(2m + first) and its slope by v = u/2."""
+    powers = np.polynomial.polynomial.polyval(square, coefficients)
+    slopes = np.polynomial.polynomial.polyval(square, coefficients[1:] * np.arange(1, len(coefficients)))
+    if first:
+        return half * powers, powers + 2 * square * slopes
+    return powers, 2 * half * slopes
+
+
+def _on_path(k: complex, above: Floats, below: Floats, x: Floats) -> Complexes:
+    """The same wherever the ends lie, by quadrature along two rays on which exp(+- j x l) decays.
+
+    The image at the complex depth p = 1/k, (1 - exp(-2 p l))/(2 l), is taken out and added in closed form: what is left
+    decays like l^-3 even on the surface.
+    """
+    path, weights = _panels()
+    total, depth = above + below, 1 / k
+    square = (total + 2 * depth) ** 2 + x**2
+    image = (total + 2 * depth) / square
+    result = np.stack([np.log(square) / 2, image, image, x / square])
+    for sign in (1, -1):
+        ray = abs(k) * np.exp(-1j * sign * TURN)
+        lam = ray * path
+        alpha = np.sqrt(lam**2 + k**2)
+        wave = np.exp(-1j * sign * np.outer(x, lam))
+        actual = wave * np.exp(-np.outer(above, lam) - np.outer(below, alpha)) / (lam + alpha)
+        taken = wave * np.exp(-np.outer(total, lam)) * -np.expm1(-2 * depth * lam) / (2 * lam)
+        left, step = actual - taken, ray * weights
+        result[0] += left @ step
+        result[1] -= left @ (lam * step)
+        result[2] -= actual @ (alpha * step) - taken @ (lam * step)
+        result[3] -= 1j * sign * (left @ (lam * step))
+    return result
+
+
+def _panels() -> tuple[Floats, Floats]:
+    """Points and weights of Gauss's rule on all panels. [-]"""
+    abscissae, weights = np.polynomial.legendre.leggauss(PANEL_POINTS)
+    ends = np.concatenate([[0.0], PANELS])
+    half, middle = np.diff(ends)[:, None] / 2, ((ends[1:] + ends[:-1]) / 2)[:, None]
+    return (middle + half * abscissae).ravel(), (half * weights).ravel()

@@ -1,0 +1,125 @@
+"""Return through the earth: the integrals of Carson and Pollaczek against quadrature, series and limits."""
+
+import math
+
+import numpy as np
+import pytest
+from scipy.constants import mu_0
+from scipy.integrate import quad
+from scipy.special import kv
+
+from fem.earth import EarthReturn
+
+OMEGA = 2 * math.pi * 50
+EARTH = EarthReturn(100.0, 0.0)
+WAVE = EARTH.wave_number(OMEGA)
+DEPTH = 1 / abs(WAVE)  # 356 m
+
+PLACES = {
+    "both in air": ((0.0, 8.0), (2.1, 7.0)),
+    "both in air, far": ((0.0, 3.0), (300.0, 1.0)),
+    "both in air, very far": ((0.0, 30.0), (5000.0, 100.0)),
+    "both below": ((0.0, -1.0), (0.3, -1.2)),
+    "both below, far": ((0.0, -40.0), (200.0, -10.0)),
+    "from air to below": ((0.0, 6.0), (3.0, -1.5)),
+    "from below to air": ((0.0, -2.0), (100.0, 12.0)),
+}
+
+
+def potential(source: tuple[float, float], point: tuple[float, float]) -> complex:
+    """A of a line current times 2 pi/mu0, by scipy's quadrature of the integral as published."""
+    x, k = abs(point[0] - source[0]), WAVE
+    above, below = sum(max(y, 0) for y in (source[1], point[1])), sum(max(-y, 0) for y in (source[1], point[1]))
+
+    def integrand(t: float) -> complex:
+        alpha = np.sqrt(t**2 + k**2)
+        return complex(2 * np.exp(-above * t - below * alpha) * np.cos(x * t) / (t + alpha))
+
+    end = 45 / (above + below)  # exp(-45) = 3e-20
+    pieces = np.concatenate([[0], np.geomspace(abs(k) / 100, max(end, abs(k)), 40)])
+    found = 0j
+    for low, high in zip(pieces[:-1], pieces[1:], strict=True):
+        found += quad(lambda t: integrand(t).real, low, high, limit=400)[0]
+        found += 1j * quad(lambda t: integrand(t).imag, low, high, limit=400)[0]
+    direct, image = (math.hypot(x, point[1] - source[1]), math.hypot(x, point[1] + source[1]))
+    if source[1] < 0 and point[1] < 0:
+        return complex(found + kv(0, k * direct) - kv(0, k * image))
+    if source[1] > 0 and point[1] > 0:
+        return complex(found + math.log(image / direct))
+    return found
+
+
+@pytest.mark.parametrize("name", PLACES)
+def test_the_logarithm_is_the_published_integral(name: str) -> None:
+    source, point = PLACES[name]
+    distance = math.dist(source, point)
+    found = EARTH.logarithms(OMEGA, np.array([source]), np.array([point]))[0, 0] - math.log(distance)
+    assert found == pytest.approx(potential(source, point), abs=1e-8)  # the quadrature's own error
+
+
+@pytest.mark.parametrize("name", PLACES)
+def test_the_gradient_is_the_slope_of_the_logarithm_and_ends_may_be_exchanged(name: str) -> None:
+    source, point = PLACES[name]
+    step = 1e-2
+    there = np.array(point) + step * np.array([(1, 0), (-1, 0), (0, 1), (0, -1)])
+    of = EARTH.logarithms(OMEGA, np.array([source]), there)[:, 0]
+    slopes = np.array([of[0] - of[1], of[2] - of[3]]) / (2 * step)
+    found = EARTH.gradients(OMEGA, np.array([source]), np.array([point]))[0, :, 0]
+    assert found == pytest.approx(slopes, abs=1e-5 / DEPTH)  # differences of a function that bends over 0.3 m at least
+    back = EARTH.logarithms(OMEGA, np.array([point]), np.array([source]))[0, 0]
+    assert back == pytest.approx(EARTH.logarithms(OMEGA, np.array([source]), np.array([point]))[0, 0], rel=1e-9)
+
+
+def test_both_methods_agree_in_air(monkeypatch: pytest.MonkeyPatch) -> None:
+    sources, points = np.array([(0.0, 0.0), (0.0, 5.0)]), np.array([(0.0, 0.0), (4.0, 0.5), (900.0, 40.0), (0.0, 700.0)])
+    series = EARTH._kernel(OMEGA, sources, points)
+    monkeypatch.setattr("fem.earth.SERIES_REACH", -1.0)
+    path = EARTH._kernel(OMEGA, sources, points)
+    assert series[0] == pytest.approx(path[0], abs=1e-9)
+    for one, other in zip(series[1:], path[1:], strict=True):  # the slopes' integrand decays like l^-2 on the surface
+        assert one == pytest.approx(other, abs=1e-4 / DEPTH)
+
+
+def test_the_logarithm_fulfils_the_equations_of_air_and_earth() -> None:
+    # harmonic in air; in the earth the potential G - ln D has the Laplacian k^2 times itself
+    step = 0.5
+    around = step * np.array([(1, 0), (-1, 0), (0, 1), (0, -1), (0, 0)])
+    for source in ((0.0, 4.0), (0.0, -6.0)):
+        for place, wave in (((5.0, 3.0), 0.0), ((5.0, -3.0), WAVE**2)):
+            points = np.array(place) + around
+            own = EARTH.logarithms(OMEGA, np.array([source]), points)[:, 0]
+            own = own - np.log(np.hypot(*(points - source).T))
+            laplacian = (own[:4].sum() - 4 * own[4]) / step**2
+            # ln D is harmonic but for differences of the fourth order: 6/D^4 step^2/12 at most
+            allowed = step**2 / math.dist(place, source) ** 4 + 1e-9 / step**2
+            assert abs(laplacian - wave * own[4]) < allowed
+
+
+@pytest.mark.parametrize(("frequency", "resistance", "radius"), [(50.0, 49.35e-6, 931.3), (60.0, 59.22e-6, 850.1)])
+@pytest.mark.parametrize("height", [1e-3, -1e-3], ids=["just above", "just below"])
+def test_at_the_surface_the_resistance_and_radius_are_the_published_ones(
+    frequency: float, resistance: float, radius: float, height: float
+) -> None:
+    omega, place = 2 * math.pi * frequency, np.array([(0.0, height)])
+    found = EARTH.impedances(omega, place, 1.0)[0, 0]
+    # w mu0/8 and Carson's radius at 100 ohm m: digits as printed, the radius with the rounding of its constant
+    assert found.real == pytest.approx(resistance, abs=0.005e-6)
+    assert found.imag == pytest.approx(omega * mu_0 / (2 * math.pi) * math.log(radius), rel=1e-4)
+    assert np.log(EARTH.equivalent_radius(omega)) == pytest.approx(found / (1j * omega * mu_0 / (2 * math.pi)), abs=3e-5)
+
+
+def test_a_low_line_has_the_first_terms_of_carsons_series() -> None:
+    # P = pi/8 - q/(3 sqrt 2) + ..., Q = -0.0386 + ln(2/q)/2 + q/(3 sqrt 2) - ..., q = |k| times the image's distance
+    height = 12.0
+    q = 2 * height * abs(WAVE)
+    p_term = math.pi / 8 - q / (3 * math.sqrt(2)) + q**2 / 16 * (0.6728 + math.log(2 / q))
+    q_term = -0.0386 + math.log(2 / q) / 2 + q / (3 * math.sqrt(2)) - math.pi * q**2 / 64
+    carson = 4 * OMEGA * 1e-7 * (p_term + 1j * q_term) + 1j * OMEGA * mu_0 / (2 * math.pi) * math.log(2 * height)
+    found = EARTH.impedances(OMEGA, np.array([(0.0, height)]), 1.0)[0, 0]
+    assert found == pytest.approx(carson, rel=2 * q**3)
+
+
+def test_only_the_height_above_the_surface_matters() -> None:
+    places = np.array([(0.0, 3.0), (1.0, -2.0)])
+    lower = EarthReturn(100.0, -7.0).impedances(OMEGA, places - (0, 7.0), 1.0)
+    assert lower == pytest.approx(EARTH.impedances(OMEGA, places, 1.0), rel=1e-12)
