@@ -48,7 +48,7 @@ def assemble(
     conductivity: Floats,
     part_regions: tuple[tuple[int, ...], ...],
     source_regions: tuple[tuple[int, ...], ...],
-    reference_radius: complex,
+    reference_radius: float,
 ) -> Assembly:
     """Assemble a mesh.
 
@@ -60,7 +60,7 @@ def assemble(
         Conductivity of each region. [S/m]
     part_regions, source_regions : tuple of tuple of int
         Indices of the regions of each conducting part and of each source of given current density.
-    reference_radius : complex
+    reference_radius : float
         Radius on which a net current returns. [m]
     """
     basis, node_of = _basis(mesh)

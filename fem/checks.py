@@ -27,8 +27,7 @@ class Checks:
 def check_solution(fields: UnitFields, drive: Drive, losses: Losses) -> Checks:
     """Residuals of a solution with a drive and its losses."""
     power = float(np.sum(drive.voltages * drive.currents.conj()).real)
-    net_current = complex(np.sum(drive.currents))
-    dissipated = float(losses.total.sum()) + losses.elsewhere + fields.exterior.loss(net_current, fields.omega)
+    dissipated = float(losses.total.sum()) + losses.elsewhere + fields.earth_loss(drive.currents)
     circulation = circulations(fields, fields.potential(drive.voltages))
     largest = np.abs(drive.currents).max()
     y = fields.admittance

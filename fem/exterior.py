@@ -32,23 +32,23 @@ class Exterior:
     """Centre of the circle. [m]"""
     radius: float
     """Radius R of the circle. [m]"""
-    reference_radius: complex
-    """Radius Rref on which a net current returns; complex for a return through the earth. [m]"""
+    reference_radius: float
+    """Radius Rref on which a net current returns. [m]"""
     nodes: np.ndarray[tuple[int], np.dtype[np.int64]]
     """Mesh nodes on the circle, shape (m,)."""
     functionals: Floats
     """int N cos(n theta) for n = 0..N, then int N sin(n theta) for n = 1..N, of each node, shape (2N+1, m). [-]"""
 
     @property
-    def depth(self) -> complex:
-        """ln(Rref/R), complex for a return through the earth. [-]"""
-        return complex(np.log(complex(self.reference_radius) / self.radius))
+    def depth(self) -> float:
+        """ln(Rref/R). [-]"""
+        return float(np.log(self.reference_radius / self.radius))
 
-    def block(self) -> Complexes:
+    def block(self) -> Floats:
         """The dense matrix e(., .) of the nodes on the circle, shape (m, m). [m/H]"""
         n = np.arange(1, HARMONICS + 1)
-        weights: Complexes = np.concatenate([[0.5 / self.depth], n, n]).astype(np.complex128) / (np.pi * mu_0)
-        return np.asarray((self.functionals.T * weights) @ self.functionals, dtype=np.complex128)
+        weights = np.concatenate([[0.5 / self.depth], n, n]) / (np.pi * mu_0)
+        return np.asarray((self.functionals.T * weights) @ self.functionals, dtype=np.float64)
 
     def matrix(self, size: int) -> sparse.csr_matrix:
         """The same as a sparse matrix over all nodes, shape (size, size). [m/H]"""
@@ -89,23 +89,27 @@ class Exterior:
         result: Complexes = np.tensordot(basis, scaled, axes=1)
         return result
 
-    def loss(self, net_current: complex, omega: float) -> float:
-        """Loss of a net current [A] in a return of complex depth, at an angular frequency [rad/s]; else 0. [W/m]
+    def filaments(self, coefficients: Complexes, away: float) -> tuple[Floats, Complexes]:
+        """Four line currents with the net current and the dipole of a series: places (4, 2) [m], currents (4,) [A].
 
-        The depth's angle stands for the earth's resistance -w mu0/(2 pi) arg(Rref), w mu0/8 for a complex depth.
+        They lie at a distance [m] from the centre.
         """
-        return -omega * mu_0 / (2 * np.pi) * self.depth.imag * abs(net_current) ** 2
+        n = HARMONICS
+        direction = np.array([(1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0)])
+        net = 2 * np.pi * coefficients[0] / (mu_0 * self.depth)
+        dipole = 2 * np.pi * self.radius * coefficients[[1, n + 1]] / mu_0  # sum of i (x, y) from the centre
+        return np.asarray(self.centre) + away * direction, net / 4 + direction @ dipole / (2 * away)
 
     def _places(self, points: Floats) -> Complexes:
         zeta: Complexes = (points[:, 0] - self.centre[0]) + 1j * (points[:, 1] - self.centre[1])
         return zeta
 
 
-def exterior_of(mesh: RegionMesh, reference_radius: complex) -> Exterior:
-    """Fourier functionals of a mesh's outer circle, with net current returning at a radius [m], complex for earth."""
-    if not abs(reference_radius) > mesh.circle_radius:
+def exterior_of(mesh: RegionMesh, reference_radius: float) -> Exterior:
+    """Fourier functionals of a mesh's outer circle, with net current returning at a radius. [m]"""
+    if not reference_radius > mesh.circle_radius:
         raise ValueError(
-            f"reference_radius must exceed the mesh's circle, {mesh.circle_radius:.4g} m: {abs(reference_radius):.4g} m"
+            f"reference_radius must exceed the mesh's circle, {mesh.circle_radius:.4g} m: {reference_radius:.4g} m"
         )
     edges = mesh.circle_edges()
     nodes, local = np.unique(edges, return_inverse=True)

@@ -6,6 +6,7 @@ from functools import cached_property
 
 import numpy as np
 import shapely
+from scipy.constants import mu_0
 
 from fem.locate import Locator
 from fem.materials import AIR
@@ -83,7 +84,7 @@ class FieldProbe:
         result[inside] = np.stack([slope[:, 1], -slope[:, 0]], axis=1)
         exterior = self._fields.exterior
         result[~inside] = exterior.field(exterior.coefficients(nodal), points[~inside])
-        return result
+        return result + self.earth_flux_density(nodal, points)
 
     def flux_density(self, nodal: Complexes, points: Floats) -> Complexes:
         """(Bx, By) at points (q, 2) [m] for potentials at the mesh's nodes (p,), shape (q, 2). [T]
@@ -110,7 +111,25 @@ class FieldProbe:
         samples = self.potential(nodal, around.reshape(-1, 2)).reshape(-1, CIRCLE_POINTS)
         slope = 2 / CIRCLE_POINTS * (samples @ direction) / radius[:, None]
         result[near[smooth]] = np.stack([slope[:, 1], -slope[:, 0]], axis=1)
-        return result
+        return result + self.earth_flux_density(nodal, points)
+
+    def earth_flux_density(self, nodal: Complexes, points: Floats) -> Complexes:
+        """(Bx, By) of the current in the earth at points (q, 2) [m], zero without one, shape (q, 2). [T]
+
+        Notes
+        -----
+        B = mu0/(2 pi) sum i (dG/dy, -dG/dx) with the net current and the dipole of all parts; the next moments are less
+        by the size of the arrangement over the distance from the current in the earth.
+        """
+        fields = self._fields
+        if fields.earth is None:
+            return np.zeros((len(points), 2), dtype=np.complex128)
+        exterior = fields.exterior
+        level = abs(exterior.centre[1] - fields.earth.surface)
+        away = min(exterior.radius, max(level, 0.1 * exterior.radius)) / 2  # all on one side of the surface
+        places, currents = exterior.filaments(exterior.coefficients(nodal), away)
+        slope = mu_0 / (2 * np.pi) * fields.earth.gradients(fields.omega, places, points) @ currents
+        return np.stack([slope[:, 1], -slope[:, 0]], axis=1)
 
     def free_distance(self, points: Floats) -> Floats:
         """Distance of points (q, 2) [m] from the nearest solid, 0 inside one, shape (q,). [m]"""

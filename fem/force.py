@@ -38,7 +38,7 @@ def current_forces(fields: UnitFields, voltages: Complexes) -> Forces:
     nodes = mesh.points[mesh.triangles]
     part = fields.part_of_region()[mesh.regions]
     sigma = np.array([material.conductivity for material in fields.materials])[mesh.regions]
-    imposed = np.where(part >= 0, voltages[part], 0)
+    imposed = np.where(part >= 0, fields.imposed(voltages)[part], 0)
     mean, double = np.zeros((len(nodes), 2)), np.zeros((len(nodes), 2), dtype=np.complex128)
     points, weights = get_quadrature(RefTri, 4)
     for local, weight in zip(points.T, weights, strict=True):

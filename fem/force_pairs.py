@@ -47,7 +47,7 @@ def pair_forces(first: UnitFields, of_first: Complexes, second: UnitFields, of_s
     carrying = first.potential(of_first)[triangles]
     acting = second.potential(of_second)[triangles]
     sigma = np.array([material.conductivity for material in first.materials])[mesh.regions[own]]
-    imposed = of_first[part[own]]
+    imposed = first.imposed(of_first)[part[own]]
     plain = np.zeros((len(own), 2), dtype=np.complex128)
     conjugate = np.zeros((len(own), 2), dtype=np.complex128)
     points, weights = get_quadrature(RefTri, 4)

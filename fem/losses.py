@@ -69,7 +69,7 @@ def losses(fields: UnitFields, voltages: Complexes, densities: Complexes | None 
     sigma = np.array([material.conductivity for material in fields.materials])[mesh.regions]
     nu_loss = fields.reluctivity.imag
     part = fields.part_of_region()[mesh.regions]
-    imposed = np.where(part >= 0, voltages[part], 0)
+    imposed = np.where(part >= 0, fields.imposed(voltages)[part], 0)
     joule, magnetic, area = (np.zeros(len(nodes)) for _ in range(3))
     points, weights = get_quadrature(RefTri, 4)
     for local, weight in zip(points.T, weights, strict=True):

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from fem.earth import EarthReturn
 from fem.effective import DEFAULT_RULE, EffectiveReluctivity, effective_reluctivity
 from fem.magnetisation import Curve
 from fem.materials import AIR, Material
@@ -109,7 +110,8 @@ def solve_saturating(
     *,
     rule: str = DEFAULT_RULE,
     parts: Mapping[str, tuple[str, ...]] | None = None,
-    reference_radius: complex | None = None,
+    reference_radius: float | None = None,
+    earth: EarthReturn | None = None,
     tolerance: float = 1e-4,
     most_solves: int = 40,
 ) -> SaturatedSolution:
@@ -117,7 +119,7 @@ def solve_saturating(
 
     Parameters
     ----------
-    mesh, materials, frequency, parts, reference_radius
+    mesh, materials, frequency, parts, reference_radius, earth
         As for `fem.solve.solve_unit_voltages`; frequency in [Hz], radius in [m]. The permeability of a steel's
         material is not used.
     ties : sequence of Tie
@@ -150,7 +152,7 @@ def solve_saturating(
             for name, steel in steels.items()
         },
     }
-    linear = solve_unit_voltages(mesh, as_linear, frequency, parts, reference_radius)
+    linear = solve_unit_voltages(mesh, as_linear, frequency, parts, reference_radius, earth=earth)
     steel = _SteelTriangles(linear, steels, rule)
     fields, mixing = linear, Mixing()
     reluctivity = np.repeat(linear.reluctivity[:, None], steel.weights.shape[1], axis=1)
@@ -231,7 +233,7 @@ class _SteelTriangles:
     def loss(self, fields: UnitFields, state: Drive, reluctivity: Complexes, slopes: Complexes) -> float:
         """Joule and magnetic loss of the steel. [W/m]"""
         nodal = fields.potential(state.voltages)[self._nodes]
-        imposed = np.where(self._part >= 0, state.voltages[self._part], 0)
+        imposed = np.where(self._part >= 0, fields.imposed(state.voltages)[self._part], 0)
         electric = imposed[:, None] - 1j * fields.omega * nodal @ self._values.T
         magnetic = fields.omega * reluctivity[self.triangles].imag * np.sum(np.abs(slopes) ** 2, axis=2)
         return float(np.sum(self.weights * (self._conductivity[:, None] * np.abs(electric) ** 2 + magnetic)))

@@ -11,9 +11,10 @@ from scipy import sparse
 from scipy.sparse.linalg import splu
 
 from fem.assembly import Assembly, assemble
+from fem.earth import EarthReturn
 from fem.exterior import Exterior
 from fem.materials import AIR, Material
-from fem.mesh import Complexes, Ints, RegionMesh
+from fem.mesh import Complexes, Floats, Ints, RegionMesh
 
 REFERENCE_RADIUS = 1000.0
 """Radius on which a net current returns, if no other is given. [m]"""
@@ -39,14 +40,18 @@ class UnitFields:
     part_regions: tuple[tuple[int, ...], ...]
     """Indices of the regions of each part."""
     potentials: Complexes
-    """A of one volt per metre on each part alone, at the mesh's nodes, shape (p, N). [Wb/m per V/m]"""
+    """A of one imposed volt per metre on each part alone, at the mesh's nodes, shape (p, N). [Wb/m per V/m]"""
     admittance: Complexes
-    """Y, with part currents i = Y u, shape (N, N). [S m]"""
+    """Y, with part currents i = Y u, what the earth adds included, shape (N, N). [S m]"""
     source_names: tuple[str, ...]
     """Names of the S sources of given current density."""
     source_potentials: Complexes
     """A of one ampere per square metre in each source alone, all parts at u = 0, shape (p, S). [Wb/m per A/m^2]"""
     assembly: Assembly
+    earth: EarthReturn | None = None
+    """Through which net currents return; None for the far circle."""
+    earth_impedance: Complexes | None = None
+    """What the return through the earth adds to the impedances of the parts, shape (N, N). [ohm/m]"""
 
     @property
     def exterior(self) -> Exterior:
@@ -58,9 +63,29 @@ class UnitFields:
         """Angular frequency. [rad/s]"""
         return 2 * math.pi * self.frequency
 
+    @property
+    def return_radius(self) -> complex:
+        """Radius at which line formulas let a net current return, complex for a return through the earth. [m]"""
+        if self.earth is None:
+            return self.exterior.reference_radius
+        return self.earth.equivalent_radius(self.omega)
+
+    def imposed(self, voltages: Complexes) -> Complexes:
+        """Part voltages (N,) less what the earth current induces along each part: E = imposed - j w A, (N,). [V/m]"""
+        if self.earth_impedance is None:
+            return voltages
+        left: Complexes = voltages - self.earth_impedance @ (self.admittance @ voltages)
+        return left
+
+    def earth_loss(self, currents: Complexes) -> float:
+        """Loss in the earth of part currents (N,) [A]. [W/m]"""
+        if self.earth_impedance is None:
+            return 0.0
+        return float((currents.conj() @ self.earth_impedance.real @ currents).real)
+
     def potential(self, voltages: Complexes, densities: Complexes | None = None) -> Complexes:
         """A at the mesh's nodes for part voltages (N,) [V/m] and source densities (S,) [A/m^2], shape (p,). [Wb/m]"""
-        result: Complexes = self.potentials @ voltages
+        result: Complexes = self.potentials @ self.imposed(voltages)
         if densities is not None:
             result = result + self.source_potentials @ densities
         return result
@@ -84,9 +109,10 @@ def solve_unit_voltages(
     materials: Mapping[str, Material],
     frequency: float,
     parts: Mapping[str, tuple[str, ...]] | None = None,
-    reference_radius: complex | None = None,
+    reference_radius: float | None = None,
     sources: Mapping[str, tuple[str, ...]] | None = None,
     reluctivity: Complexes | None = None,
+    earth: EarthReturn | None = None,
 ) -> UnitFields:
     """Solve for one volt per metre on each part in turn, and for one ampere per square metre in each source.
 
@@ -100,12 +126,14 @@ def solve_unit_voltages(
         Frequency, above 0. [Hz]
     parts : mapping of str to tuple of str, optional
         Conducting parts and their regions; every conducting region is a part of its own if not given.
-    reference_radius : complex, optional
-        Radius of the far circle on which a net current returns, complex for a return through the earth. [m]
+    reference_radius : float, optional
+        Radius of the far circle on which a net current returns. [m]
     sources : mapping of str to tuple of str, optional
         Regions of given, uniform current density (windings of thin wire), which must not conduct.
     reluctivity : ndarray (t,), optional
         Reluctivity of each triangle in place of its material's. [m/H]
+    earth : EarthReturn, optional
+        The earth through which net currents return in place of the far circle; not with sources.
 
     Returns
     -------
@@ -115,6 +143,10 @@ def solve_unit_voltages(
     -----
     int nu grad A . grad v + j w int sigma A v + e(A, v) = sum u_k int_k sigma v + sum J_s int_s v, quadratic elements,
     complex symmetric sparse LU. Y_kl = delta_kl int_k sigma - j w int_k sigma A_l.
+
+    The potential of the earth current is smooth: over a part it is taken as constant, that of all parts' currents at
+    their centroids. With dZ what it adds to the impedance of each pair of parts, the field inside follows from
+    u' = u - dZ i, and Y is (1 + Y' dZ)^{-1} Y' with the Y' of the far circle.
     """
     if not (frequency > 0 and math.isfinite(frequency)):
         raise ValueError(f"frequency must be above 0: {frequency} Hz")
@@ -142,8 +174,10 @@ def solve_unit_voltages(
         source_regions,
         reference_radius or max(REFERENCE_RADIUS, 100 * mesh.circle_radius),
     )
+    if earth is not None and sources:
+        raise ValueError("sources of given current density have no return through the earth")
     of_parts, of_sources, admittance = _unit_potentials(assembly, 2 * math.pi * frequency, reluctivity)
-    return UnitFields(
+    fields = UnitFields(
         mesh,
         frequency,
         of_region,
@@ -156,6 +190,7 @@ def solve_unit_voltages(
         of_sources,
         assembly,
     )
+    return fields if earth is None else with_earth(fields, earth, part_places(fields))
 
 
 def with_reluctivity(fields: UnitFields, reluctivity: Complexes) -> UnitFields:
@@ -169,22 +204,50 @@ def with_reluctivity(fields: UnitFields, reluctivity: Complexes) -> UnitFields:
         Reluctivity of each triangle, or at each quadrature point of the assembly's basis, of which the new solution
         keeps the mean over each triangle. [m/H]
     """
-    of_parts, of_sources, admittance = _unit_potentials(fields.assembly, fields.omega, reluctivity)
+    own = reluctivity
     if reluctivity.ndim == 2:
-        reluctivity = np.average(reluctivity, axis=1, weights=fields.assembly.basis.dx)
-    return replace(
-        fields, reluctivity=reluctivity, potentials=of_parts, admittance=admittance, source_potentials=of_sources
-    )
+        own = np.average(reluctivity, axis=1, weights=fields.assembly.basis.dx)
+    return _again(replace(fields, reluctivity=own), reluctivity)
 
 
 def with_frequency(fields: UnitFields, frequency: float) -> UnitFields:
-    """Solve again at another frequency, above 0 [Hz]; assembly, reluctivity and far circle are kept."""
+    """Solve again at another frequency, above 0 [Hz]; assembly, reluctivity and the path of return are kept."""
     if not (frequency > 0 and math.isfinite(frequency)):
         raise ValueError(f"frequency must be above 0: {frequency} Hz")
-    of_parts, of_sources, admittance = _unit_potentials(fields.assembly, 2 * math.pi * frequency, fields.reluctivity)
-    return replace(
-        fields, frequency=frequency, potentials=of_parts, admittance=admittance, source_potentials=of_sources
+    return _again(replace(fields, frequency=frequency), fields.reluctivity)
+
+
+def _again(fields: UnitFields, reluctivity: Complexes) -> UnitFields:
+    """The same with all that follows from frequency and reluctivity solved anew."""
+    of_parts, of_sources, admittance = _unit_potentials(fields.assembly, fields.omega, reluctivity)
+    found = replace(
+        fields, potentials=of_parts, admittance=admittance, source_potentials=of_sources, earth_impedance=None
     )
+    return found if fields.earth is None else with_earth(found, fields.earth, part_places(fields))
+
+
+def part_places(fields: UnitFields) -> Floats:
+    """Centroid of each part, shape (N, 2). [m]"""
+    vectors = fields.assembly.part_vectors
+    weight = vectors.sum(axis=0)[:, None]
+    centroid = vectors.T @ fields.mesh.points / np.where(weight > 0, weight, 1)
+    return np.where(weight > 0, centroid, np.asarray(fields.exterior.centre))  # what does not conduct carries nothing
+
+
+def part_radii(fields: UnitFields, places: Floats) -> Floats:
+    """Distance of the furthest point of each part from a place (N, 2) [m], shape (N,). [m]"""
+    away = np.linalg.norm(fields.mesh.points[:, None] - places, axis=2)
+    return np.asarray(np.where(fields.assembly.part_vectors != 0, away, 0.0).max(axis=0))
+
+
+def with_earth(fields: UnitFields, earth: EarthReturn, places: Floats) -> UnitFields:
+    """A solution with return on the far circle as one with return through the earth, parts taken at places (N, 2)."""
+    added = earth.impedances(fields.omega, places, fields.exterior.reference_radius)
+    own, unit = fields.admittance, np.eye(len(fields.admittance))
+    if fields.earth_impedance is not None:
+        own = np.asarray(np.linalg.solve(unit - own @ fields.earth_impedance, own), dtype=np.complex128)
+    admittance = np.asarray(np.linalg.solve(unit + own @ added, own), dtype=np.complex128)
+    return replace(fields, admittance=admittance, earth=earth, earth_impedance=added)
 
 
 def _unit_potentials(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,7 +14,7 @@ from fem.field import FieldProbe
 from fem.losses import ElementFields, Losses, losses
 from fem.mesh import RegionMesh
 from fem.nonlinear import SaturatedSolution, solve_saturating
-from fem.solve import UnitFields, solve_unit_voltages
+from fem.solve import UnitFields, part_places, part_radii, solve_unit_voltages, with_earth
 from fem.ties import Drive, drive, impedance_matrix
 from geometry.meshing import mesh_section
 from geometry.refinement import refined
@@ -95,10 +96,13 @@ class Estimate:
     before: Requested
     coarser: UnitFields
     """Fields of the mesh before, for the error of what is derived later."""
+    displaced: Requested | None = None
+    """Of a section above or in an earth: with each part's place in the earth's integrals moved by the part's size."""
 
     def of(self, number: Callable[[Requested], Floats | Complexes]) -> Floats:
         """Estimate of the error of any number or array that follows from the requested ones, in its unit and shape."""
-        return SAFETY * np.abs(number(self.now) - number(self.before))
+        error = SAFETY * np.abs(number(self.now) - number(self.before))
+        return error if self.displaced is None else error + np.abs(number(self.displaced) - number(self.now))
 
     def of_losses(self) -> Floats:
         """Estimate of the error of each part's loss, shape (N,). [W/m]
@@ -117,8 +121,11 @@ class Estimate:
 
     def of_traverses(self) -> tuple[Floats, ...]:
         """Estimate of the error of the field along each traverse, shape (n,) each. [T]"""
-        pairs = zip(self.now.traverses, self.before.traverses, strict=True)
-        return tuple(SAFETY * np.linalg.norm(now - before, axis=1) for now, before in pairs)
+        return tuple(self.of_vector(partial(_traverse, number=k)) for k in range(len(self.now.traverses)))
+
+
+def _traverse(requested: Requested, number: int) -> Complexes:
+    return requested.traverses[number]
 
 
 Progress = Callable[[str], None]
@@ -170,7 +177,8 @@ def solve_to_tolerance(
             each(solved)
         worst = None
         if before is not None:
-            estimate = Estimate(solved.requested, before.requested, before.fields)
+            displaced = _displaced(section, solved, receptors, traverses)
+            estimate = Estimate(solved.requested, before.requested, before.fields, displaced)
             worst = worst_error(estimate, least)
             levels.append(Level(fineness, len(candidate.points), len(candidate.triangles), worst / SAFETY))
             result = solved, estimate, AccuracyResult(tolerance, worst, worst <= tolerance, tuple(levels))
@@ -202,11 +210,26 @@ def solve_once(
     checks = check_solution(fields, state, loss)
     probe = FieldProbe(fields)
     nodal = fields.potential(state.voltages)
+    requested = _requested(section, fields, state, loss, probe, receptors, traverses)
+    return Solved(fields, probe, nodal, state, loss, elements, checks, requested, saturated)
+
+
+def _requested(
+    section: CrossSection,
+    fields: UnitFields,
+    state: Drive,
+    loss: Losses,
+    probe: FieldProbe,
+    receptors: Floats,
+    traverses: tuple[Floats, ...],
+) -> Requested:
+    """Every requested number of a solution."""
+    nodal = fields.potential(state.voltages)
     points = np.vstack([receptors.reshape(-1, 2), *traverses])
     field = probe.flux_density(nodal, points)
     pieces = np.split(field, np.cumsum([len(receptors), *(len(t) for t in traverses)])[:-1])
     phases = [phase.tie for phase in section.phases]
-    requested = Requested(
+    return Requested(
         pieces[0],
         tuple(pieces[1:]),
         loss.total,
@@ -214,7 +237,23 @@ def solve_once(
         state.currents,
         impedance_matrix(fields.admittance, fields.part_names, section.ties, phases),
     )
-    return Solved(fields, probe, nodal, state, loss, elements, checks, requested, saturated)
+
+
+def _displaced(
+    section: CrossSection, solved: Solved, receptors: Floats, traverses: tuple[Floats, ...]
+) -> Requested | None:
+    """The numbers with each part in the earth's integrals moved up by its size, None without an earth.
+
+    The integrals take a part as small. What they miss is less than what this changes: half a part is above its
+    centroid and half below it.
+    """
+    if section.earth is None:
+        return None
+    places = part_places(solved.fields)
+    moved = places + np.outer(part_radii(solved.fields, places), (0.0, 1.0))
+    fields = with_earth(solved.fields, section.earth, moved)
+    state = drive(fields.admittance, fields.part_names, ties_with_cross_bonds(section, fields))
+    return _requested(section, fields, state, losses(fields, state.voltages)[0], solved.probe, receptors, traverses)
 
 
 def _fields(
@@ -222,15 +261,13 @@ def _fields(
 ) -> tuple[UnitFields, Drive, SaturatedSolution | None]:
     """Unit fields and drive of a section."""
     parts = {part.name: (part.name,) for part in section.parts}
-    materials, steels, radius = section.materials(), section.steels(), section.reference_radius()
+    materials, steels, earth = section.materials(), section.steels(), section.earth
     if steels and frozen is None:
-        saturated = solve_saturating(
-            mesh, materials, section.frequency, section.ties, steels, parts=parts, reference_radius=radius
-        )
+        saturated = solve_saturating(mesh, materials, section.frequency, section.ties, steels, parts=parts, earth=earth)
         fields = saturated.fields
         return fields, drive(fields.admittance, fields.part_names, ties_with_cross_bonds(section, fields)), saturated
     reluctivity = None if frozen is None else frozen.on(mesh)
-    fields = solve_unit_voltages(mesh, materials, section.frequency, parts, radius, reluctivity=reluctivity)
+    fields = solve_unit_voltages(mesh, materials, section.frequency, parts, reluctivity=reluctivity, earth=earth)
     return fields, drive(fields.admittance, fields.part_names, ties_with_cross_bonds(section, fields)), None
 
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 
 import numpy as np
+from scipy.constants import mu_0
 
 from fem.effective import DEFAULT_RULE, RULES
 from fem.solve import REFERENCE_RADIUS
@@ -102,9 +104,10 @@ BOND_WITHOUT_EARTH = (
     "{radius:g} m away. State [earth], or read its currents as those of a far return."
 )
 EARTH = (
-    "The earth is taken as homogeneous with {resistivity:g} ohm m, and its current at a complex depth; resistivity "
-    "changes with soil, season and depth. It decides impedances and induced currents; the field of the current in "
-    "the earth itself is not in the numbers of receptors and maps."
+    "The earth is taken as flat and homogeneous with {resistivity:g} ohm m. Layers and season change its resistivity, "
+    "and no stated error covers that: twice or half of it adds or takes {change:.3g} mohm/km of reactance in every "
+    "loop through the earth at {frequency:g} Hz, and moves the earth current and its field. "
+    "Compare the results with both."
 )
 UNEQUAL_SHARE = (
     "Parallel cables do not share equally: {listing}. A cable above its share heats more than its load says; "
@@ -196,7 +199,8 @@ def _of_currents(study: Study, section: CrossSection, solved: Solved) -> list[st
     largest = max((abs(tie.current) for one in sections for tie in one.ties), default=0.0)
     found = []
     if section.earth is not None:
-        found.append(EARTH.format(resistivity=section.earth.resistivity))
+        change = 1e6 * section.frequency * mu_0 / 2 * math.log(2)  # w mu0/(2 pi) ln sqrt 2, in mohm/km
+        found.append(EARTH.format(resistivity=section.earth.resistivity, change=change, frequency=section.frequency))
     elif net > NEGLIGIBLE * largest:
         found.append(NET_CURRENT.format(net=net, radius=abs(solved.fields.exterior.reference_radius)))
     return found

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from fem.earth import EarthReturn
 from fem.ties import Tie
 from geometry.shapes import AIR
 from studies.materials import conductivity_at
@@ -23,7 +24,6 @@ from studies.section_parts import (
     TRAY,
     CrossBond,
     CrossSection,
-    EarthReturn,
     PhaseTie,
     PlacedCable,
     StudyPart,
@@ -42,7 +42,6 @@ __all__ = [
     "TRAY",
     "CrossBond",
     "CrossSection",
-    "EarthReturn",
     "PhaseTie",
     "PlacedCable",
     "StudyPart",
@@ -71,7 +70,8 @@ def cross_section(study: Study) -> CrossSection:
         raise StudyError(problems)
     ties, phases, cross_bonds = _ties(study, cables, parts)
     rungs = tuple(filter(None, map(joined_rails, tray_names(study))))
-    return CrossSection(cables, parts, ties, phases, study.frequency, cross_bonds, _earth(study, cables), rungs)
+    earth = None if study.earth is None else EarthReturn(study.earth.resistivity, study.earth.surface)
+    return CrossSection(cables, parts, ties, phases, study.frequency, cross_bonds, earth, rungs)
 
 
 def _metal_parts(study: Study, drawn: Drawn | None) -> list[StudyPart]:
@@ -166,13 +166,6 @@ def _closing(bond: Bond) -> complex | None:
     if bond.impedance is None:
         return 0j if bond.earth else None
     return complex(*bond.impedance)
-
-
-def _earth(study: Study, cables: tuple[PlacedCable, ...]) -> EarthReturn | None:
-    if study.earth is None:
-        return None
-    height = sum(cable.axis[1] for cable in cables) / len(cables) - study.earth.surface
-    return EarthReturn(study.earth.resistivity, height)
 
 
 def _unfit_problems(study: Study) -> list[Problem]:

@@ -13,7 +13,7 @@ from studies.cautions import cautions
 from studies.comparison.decisions import decisions
 from studies.comparison.electrical import loss_results, part_results, phase_results, sequence_results
 from studies.comparison.fields import map_result, receptor_results, traverse_points, traverse_results
-from studies.comparison.limits import limit_distance_results, outer_rectangle, zone_results
+from studies.comparison.limits import limit_distance_results, zone_results
 from studies.comparison.saturation import saturation_results, sweep_results
 from studies.comparison.solution import Solution
 from studies.cross_section import CrossSection, cross_section
@@ -21,7 +21,6 @@ from studies.frozen import Frozen
 from studies.ladder.climb import climb
 from studies.line_formulas import line_model
 from studies.orders.study import order_search
-from studies.problems import Problem, StudyError
 from studies.results import AccuracyResult, Result
 from studies.route.cross_sections import route_sections
 from studies.route.solved import MapsOfLevels, receptor_points
@@ -30,12 +29,6 @@ from studies.study import Study
 
 SAME_SHAPE = 0.02
 """Parts of a given mesh may differ from the study's by this share of their area and of their extent."""
-
-LEAST_EARTH = 2.0
-"""Least distance of the image in the earth, in diagonals of the arrangement, for which one image stands. [-]
-
-ln of the image's distance is then in error by at most 1/8, (x/(2 (h + p)))^2/2 for conductors x apart.
-"""
 
 
 class RegionsError(ValueError):
@@ -118,7 +111,6 @@ def _solutions(
     found = components(study)
     for component in found:
         section = at_component(whole, component)
-        _require_far_earth(study, section)
         prefix = f"{component.frequency:g} Hz: " if len(found) > 1 else ""
         solved, estimate, accuracy = solve_to_tolerance(
             section,
@@ -134,17 +126,6 @@ def _solutions(
             frozen = Frozen(solved.fields)
         solutions.append(Solution(section, solved, estimate, accuracy, line_model(section)))
     return tuple(solutions)
-
-
-def _require_far_earth(study: Study, section: CrossSection) -> None:
-    """Refuse an arrangement that is no point as seen from its image in the earth, as wide ones at high frequencies."""
-    radius, diagonal = section.reference_radius(), outer_rectangle(section).diagonal
-    if radius is None or abs(radius) >= LEAST_EARTH * diagonal:
-        return
-    wrong = f"returns {abs(radius):.3g} m away at {section.frequency:g} Hz, from an arrangement {diagonal:.3g} m wide"
-    right = f"{LEAST_EARTH:g} times that width at least: a lower frequency, a smaller arrangement, or no [earth]"
-    value = f'"{study.earth.resistivity:g} ohm*m"' if study.earth else ""
-    raise StudyError([Problem(study.source_name, "earth → resistivity", value, wrong, right)])
 
 
 def _prefixed(tell: Progress, prefix: str, message: str) -> None:

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import cmath
 import math
 from dataclasses import dataclass, field
 
-from scipy.constants import mu_0
-
+from fem.earth import EarthReturn
 from fem.materials import Material, skin_depth
 from fem.nonlinear import Steel
 from fem.ties import Tie
@@ -87,16 +85,6 @@ class CrossBond:
 
 
 @dataclass(frozen=True)
-class EarthReturn:
-    """The earth as return path of a net current."""
-
-    resistivity: float
-    """[ohm m]"""
-    height: float
-    """Of the middle of the arrangement above the surface, negative below. [m]"""
-
-
-@dataclass(frozen=True)
 class CrossSection:
     """All that is meshed and solved."""
 
@@ -131,18 +119,9 @@ class CrossSection:
         """The part of a name."""
         return next(part for part in self.parts if part.name == name)
 
-    def reference_radius(self) -> complex | None:
-        """Complex radius of the return of a net current through the earth, None for a far circle. [m]
-
-        Notes
-        -----
-        2 (h + p) with the complex depth p = 1/sqrt(j w mu0/rho) and h the height above the surface, 0 below it:
-        A. Deri, G. Tevan, A. Semlyen, A. Castanheira, IEEE Trans. PAS 100(8), 1981 [M].
-        """
-        if self.earth is None:
-            return None
-        depth = 1 / cmath.sqrt(2j * math.pi * self.frequency * mu_0 / self.earth.resistivity)
-        return 2 * (max(self.earth.height, 0.0) + depth)
+    def return_radius(self) -> complex | None:
+        """Complex radius at which line formulas let a net current return through the earth, None without one. [m]"""
+        return None if self.earth is None else self.earth.equivalent_radius(2 * math.pi * self.frequency)
 
     def conductors(self) -> tuple[StudyPart, ...]:
         """The cables' conductors, in order."""

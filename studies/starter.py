@@ -92,7 +92,7 @@ material = "mild-steel"                 # a built-in material, or a [materials.N
 
 # [earth]
 # resistivity = "100 ohm*m"
-# surface = "-1 m"                      # y of the earth's surface
+# surface = "-1 m"                      # y of the earth's surface: parts above it run in air, parts below are buried
 
 # ---- Where the field is asked for ----------------------------------------------------------------------------------
 [[receptors]]

@@ -63,7 +63,7 @@ def solve_pair(
             section.materials(),
             section.frequency if frequency is None else frequency,
             {part.name: (part.name,) for part in section.parts},
-            section.reference_radius(),
+            earth=section.earth,
         )
         for one in fineness
     )

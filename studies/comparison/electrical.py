@@ -117,7 +117,7 @@ def phase_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[PhaseR
         solution = at_frequency(solutions, fundamental(study, circuit))
         section, drive = solution.section, solution.solved.drive
         omega = solution.solved.fields.omega
-        reference_radius = solution.solved.fields.exterior.reference_radius
+        reference_radius = solution.solved.fields.return_radius
         formulas = formula_phase_impedances(section, solution.model, reference_radius)
         gmd = formula_sequence_inductance(section, solution.model, circuit.name)
         errors = solution.estimate.of(lambda r: r.voltages)
@@ -245,4 +245,4 @@ def _formula_currents(solutions: tuple[Solution, ...]) -> dict[str, float]:
 
 
 def _shares(solution: Solution) -> Complexes:
-    return formula_shares(solution.section, solution.model, solution.solved.fields.exterior.reference_radius)
+    return formula_shares(solution.section, solution.model, solution.solved.fields.return_radius)

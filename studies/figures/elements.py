@@ -63,9 +63,10 @@ def current_density_of(result: Result, part: str) -> NodalField:
     regions = fields.part_regions[index]
     nodes = mesh.triangles[np.isin(mesh.regions, regions)]
     unique, inverse = np.unique(nodes.ravel(), return_inverse=True)
-    potential = fields.potentials[unique] @ result.drive.voltages
+    imposed = fields.imposed(result.drive.voltages)
+    potential = fields.potentials[unique] @ imposed
     conductivity = fields.materials[regions[0]].conductivity
-    values = conductivity * np.abs(result.drive.voltages[index] - 1j * fields.omega * potential)
+    values = conductivity * np.abs(imposed[index] - 1j * fields.omega * potential)
     return NodalField(mesh.points[unique], _quarters(inverse.reshape(nodes.shape)), values)
 
 

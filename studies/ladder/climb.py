@@ -18,7 +18,7 @@ def climb(study: Study, solutions: tuple[Solution, ...]) -> tuple[Rung, ...]:
     base = solutions[:1]
     section, model = base[0].section, base[0].model
     series = series_result(section)
-    reference_radius = base[0].solved.fields.exterior.reference_radius
+    reference_radius = base[0].solved.fields.return_radius
     return (
         *field_rungs(section, model, base[0].shared_model(), receptor_results(study, base), series),
         *resistance_rungs(section, model, part_results(study, base), series),

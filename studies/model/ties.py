@@ -43,9 +43,11 @@ class Bond(Table):
 
 
 class Earth(Table):
-    """The earth below the installation: resistivity [ohm m] and height y of its surface [m]."""
+    """The earth as a return path, flat and homogeneous: resistivity [ohm m] and height y of its surface [m]."""
 
     resistivity: Annotated[
         float, quantity_entry("earth resistivity"), Field(description="resistivity of the earth, which is homogeneous")
     ]
-    surface: Annotated[Coordinate, Field(description="y of the earth's surface")] = 0.0
+    surface: Annotated[
+        Coordinate, Field(description="y of the earth's surface; parts above it run in air, parts below are buried")
+    ] = 0.0

@@ -109,8 +109,8 @@ def _of_bonds(result: Result) -> list[str]:
         lines.append("Impedances in series with bonds are spread evenly along the run.")
     if section.earth is not None:
         lines.append(
-            f"The earth is homogeneous, {section.earth.resistivity:g}\u202fΩm; what does not return in the section "
-            "returns in it at a complex depth."
+            f"The earth is flat and homogeneous, {section.earth.resistivity:g}\u202fΩm; what does not return in the "
+            "section returns in it by the integrals of Carson and Pollaczek."
         )
     elif abs(section.net_current()) > 0 and not both:
         lines.append("What does not return in the section returns far away.")

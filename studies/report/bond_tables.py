@@ -128,10 +128,12 @@ def _earth(result: Result) -> str:
     return (
         f"Earth return: homogeneous earth of {earth.resistivity:g}\u202fΩm, its surface at y = "
         f"{earth.surface:g}\u202fm. "
-        "A net current returns at a complex depth p = 1/√(jωµ₀/ρ) (Deri, Tevan, Semlyen, Castanheira 1981 [M]), as if "
-        "2 (h + p) away, with h the height of the cables above the surface, 0 below it: exact for an arrangement that "
-        "is small beside that distance. It enters impedances and induced currents; the field of the current in the "
-        "earth is not in the numbers."
+        "Net currents return in it by the integrals of Carson (both in air) and Pollaczek (buried, or one in air), "
+        "evaluated for each pair of parts between their centroids; the error of taking a part as small beside the "
+        "depth of the current is in every ±. The field of the current in the earth is in the numbers of receptors, "
+        "traverses, zones and maps. Left out: layers of the soil, displacement currents in it, and the soil that "
+        "buried cables displace. Formulas beside the numbers use the first terms of Carson's series, a return at "
+        "658.9 √(ρ/f) with the resistance ωµ₀/8, for all pairs alike."
     )
 
 

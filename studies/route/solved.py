@@ -81,7 +81,7 @@ def solve_route(study: Study, solution: Solution, own: Pair[SectionMaps], tell: 
     """
     pairs = route_sections(study)
     receptors = tuple(dict.fromkeys(r.name for each in (study, *(one for one, _ in pairs)) for r in each.receptors))
-    radius = solution.solved.fields.exterior.reference_radius
+    far = solution.solved.fields.exterior.reference_radius
     maps: dict[int, tuple[Pair[SectionMaps], SectionMaps]] = {}
     for each, whole in ((study, solution.section), *pairs):
         if id(each) in maps:
@@ -92,7 +92,7 @@ def solve_route(study: Study, solution: Solution, own: Pair[SectionMaps], tell: 
         else:
             tell(f"solving the cross-section of {_names(study, [one for one, _ in pairs], each)}")
             found = _solved_maps(each, section, tell)
-        formula = formula_maps(section, radius, receptor_points(each), FOLLOWED)
+        formula = formula_maps(section, section.return_radius() or far, receptor_points(each), FOLLOWED)
         spread = Pair(_at_all(found.now, each, receptors), _at_all(found.before, each, receptors))
         maps[id(each)] = spread, _at_all(formula, each, receptors)
     crossed = turned_layers(solution.section)

@@ -62,7 +62,7 @@ def _largest_share_of_lines(result: Result) -> float | None:
     if len(components(result.study)) > 1:
         return None
     model = line_model(section)
-    radius = result.fields.exterior.reference_radius
+    radius = result.fields.return_radius
     matrix = line_matrix(section, model, model.mean_radii, model.resistances, radius)
     phase_currents = np.array([phase.current for phase in section.phases])
     currents = parallel_currents(matrix, model.phase_of, phase_currents)

@@ -141,10 +141,3 @@ def test_a_cable_outside_of_its_conduit(tmp_path: Path, capsys: pytest.CaptureFi
         ('rests_at = ["56 mm", "0 mm"]', 'rests_at = ["156 mm", "0 mm"]'),
     )
     assert 'circuits "F1" cable 3: outside of every conduit, while others lie in one' in said
-
-
-def test_an_arrangement_too_wide_for_its_image_in_the_earth(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    wide = (('"60 mm"', '"20 m"'), ('frequency = "50 Hz"', 'frequency = "20 kHz"'), ('"100 ohm*m"', '"1 ohm*m"'))
-    said = refused(tmp_path, capsys, "earth_return", *wide, ('["0 m", "3 m"]', '["0 m", "0 m"]'))
-    assert "earth → resistivity" in said
-    assert "from an arrangement 60 m wide" in said

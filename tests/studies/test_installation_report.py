@@ -147,7 +147,8 @@ class TestReport:
 
     def test_the_earth_return_is_told_with_its_assumption(self, spectrum_page):
         assert "homogeneous earth of 100" in spectrum_page.text
-        assert "complex depth" in spectrum_page.text
+        assert "integrals of Carson (both in air) and Pollaczek" in spectrum_page.text
+        assert "complex depth" not in spectrum_page.text
 
     def test_cross_bonding_tells_the_residual_current_and_which_section_is_shown(self, cross, cross_page):
         screens = [part for part in cross.parts if part.kind == "screen"]
