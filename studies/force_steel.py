@@ -91,7 +91,6 @@ def at_crest(section: CrossSection, fields: UnitFields, currents: Mapping[str, f
         {name: Steel(steel.curve, 0.0, NEARLY_SATURATED) for name, steel in section.steels().items()},
         rule="equal-peak",  # of a phasor of 1/sqrt2 of an instant's field: H(B)/B of that instant
         parts={name: (name,) for name in fields.part_names},
-        reference_radius=section.reference_radius(),
         tolerance=CURVE_TOLERANCE,
     )
     return _both(with_reluctivity(fields, solution.fields.reluctivity))

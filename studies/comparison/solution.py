@@ -32,7 +32,7 @@ class Solution:
 
     def shared_model(self) -> LineModel:
         """The line currents with parallel cables sharing by the closed form."""
-        return shared_model(self.section, self.model, self.solved.fields.exterior.reference_radius)
+        return shared_model(self.section, self.model, self.solved.fields.return_radius)
 
 
 def root_sum_square(values: list[Floats]) -> Floats:
