@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -10,16 +9,17 @@ import numpy as np
 from fem.mesh import Complexes, Floats
 from fem.ties import Tie
 from studies.accuracy import Progress
-from studies.comparison.delivery import Arrived, arrived, delivered_result
+from studies.comparison.delivery import delivered_result
 from studies.comparison.electrical import sequence_matrix
 from studies.comparison.limits import judge
+from studies.comparison.run import Run, run_of
 from studies.comparison.solution import Solution
 from studies.parts import CONDUCTOR
 from studies.phases import LINES
 from studies.route.cross_sections import changes_of
-from studies.route.lines import Line, SectionMaps, Stage, lines_of, ports_of, route_of
+from studies.route.lines import Line, SectionMaps, Stage
 from studies.route.maps import phase_currents_of
-from studies.route.profile import Profile, fields_along, standing_voltages, worst_sections
+from studies.route.profile import worst_sections
 from studies.route.result import (
     RouteCircuitResult,
     RouteFieldResult,
@@ -29,38 +29,11 @@ from studies.route.result import (
     RouteWorstResult,
     TranspositionResult,
 )
-from studies.route.sections import Route, line_state, section_losses, tied_impedance
 from studies.route.solved import SolvedRoute, solve_route
-from studies.route.transposition import Transposed, compare_transpositions
+from studies.route.transposition import Transposed
 from studies.spectrum import fundamental
 from studies.study import Study
 from studies.two_meshes import Pair
-
-
-@dataclass(frozen=True)
-class Run:
-    """A run with the study's currents, from one set of stages."""
-
-    stages: tuple[Stage, ...]
-    route: Route
-    lines: tuple[Line, ...]
-    """In the order of the route's lines."""
-    currents: Complexes
-    """Of the lines, shape (lines,). [A]"""
-    drops: Complexes
-    """Of the lines over the whole run, shape (lines,). [V]"""
-    losses: Floats
-    """Of each section, shape (sections,). [W/m]"""
-    fields: Floats
-    """At each receptor beside each section, not a number where it is not there, shape (sections, r). [T]"""
-    profiles: dict[tuple[str, str], Profile]
-    """Voltages of the layers of metal of each circuit, by circuit and layer."""
-    impedances: dict[str, Complexes]
-    """Of L1, L2, L3 of each circuit over the whole run, shape (3, 3). [ohm]"""
-    arrived: dict[str, Arrived]
-    """What arrives at the load of each circuit that has one."""
-    transposed: dict[str, tuple[Transposed, ...]]
-    """The study's own cross-section over the whole length, transposed ever more often."""
 
 
 @dataclass(frozen=True)
@@ -84,7 +57,7 @@ def route_solution(study: Study, solution: Solution, own: Pair[SectionMaps], tel
     currents = phase_currents_of(solution.section)
 
     def run(stages: tuple[Stage, ...], bonds: tuple[Tie, ...], maps: SectionMaps) -> Run:
-        return _run(study, circuits, currents, stages, bonds, maps)
+        return run_of(study, circuits, currents, stages, bonds, maps)
 
     return RouteSolution(
         solved,
@@ -116,66 +89,6 @@ def route_result(study: Study, found: RouteSolution) -> RouteResult:
         loss_error_w=float(found.runs.of(lambda run: lengths @ run.losses)),
         formula_loss_w=float(lengths @ formula.losses),
     )
-
-
-def _run(
-    study: Study,
-    circuits: Sequence[str],
-    currents: dict[tuple[str, str], complex],
-    stages: tuple[Stage, ...],
-    bonds: tuple[Tie, ...],
-    maps: SectionMaps,
-) -> Run:
-    route = route_of(stages, currents, bonds)
-    state = line_state(route)
-    lines = lines_of(stages[0])
-    fields = [field for field in fields_along(route, state.currents) if field is not None]
-    impedances = {name: tied_impedance(route, ports_of(route, name)) for name in circuits}
-    found = {name: arrived(study, route, name, currents) for name in circuits}
-    transposed = {
-        name: compare_transpositions(
-            maps,
-            name,
-            float(route.length),
-            here.supply_voltages,
-            here.load,
-            currents=currents,
-            bonds=bonds,
-        )
-        for name, here in found.items()
-        if here is not None
-    }
-    return Run(
-        stages=stages,
-        route=route,
-        lines=lines,
-        currents=state.currents,
-        drops=state.voltages,
-        losses=section_losses(route, state.currents),
-        fields=np.array(fields).reshape(len(stages), -1),
-        profiles=_profiles(study, route, lines, bonds),
-        impedances=impedances,
-        arrived={name: here for name, here in found.items() if here is not None},
-        transposed=transposed,
-    )
-
-
-def _profiles(
-    study: Study, route: Route, lines: Sequence[Line], bonds: Sequence[Tie]
-) -> dict[tuple[str, str], Profile]:
-    """Voltages of each circuit's layers: what is open from its earthed place, what is joined from the start."""
-    joined = {name for bond in bonds for name in bond.parts}
-    found = {}
-    kinds = dict.fromkeys((line.circuit, line.layer) for line in lines if line.circuit and line.layer != CONDUCTOR)
-    for circuit, layer in kinds:
-        names = [line.name for line in lines if (line.circuit, line.layer) == (circuit, layer)]
-        from_start = standing_voltages(route, layer)
-        from_earth = standing_voltages(route, layer, study.route_screens.earthed_at)
-        column = [from_start.lines.index(name) for name in names]
-        is_joined = np.array([name in joined for name in names])
-        potentials = np.where(is_joined, from_start.potentials[:, column], from_earth.potentials[:, column])
-        found[circuit, layer] = Profile(tuple(names), from_start.distance, potentials)
-    return found
 
 
 def _section(study: Study, found: RouteSolution, number: int, ends: Floats) -> RouteSectionResult:
