@@ -198,7 +198,10 @@ def _run(options: argparse.Namespace) -> int:
     exceeded = [entry.name for entry in result.exceeded()]
     if exceeded:
         _say(options, f"\nAbove its limit: {', '.join(exceeded)}.")
-    along = [f"{entry.receptor} beside {entry.section}" for entry in result.exceeded_along_route()]
+    along = [
+        f"{entry.receptor} beside {entry.section}" + ("" if entry.load_b_rms_t is None else f" at {entry.judged_at}")
+        for entry in result.exceeded_along_route()
+    ]
     if along:
         _say(options, f"\nAbove its limit along the route: {', '.join(along)}.")
     _say(options, f"\nResults in {target}: report.html, results.json, figures, tables, field.vtu.")

@@ -9,7 +9,7 @@ import numpy as np
 
 from fem.mesh import Complexes, Floats
 from fem.ties import Tie, drive
-from studies.accuracy import NEIGHBOURS, SAFETY
+from studies.accuracy import SAFETY
 from studies.bonding import ties_with_cross_bonds
 from studies.cross_section import CrossSection, PlacedCable
 from studies.fault_currents import Fault
@@ -29,7 +29,7 @@ from studies.formulas.forces import (
     mean_line_force,
 )
 from studies.parts import CONDUCTOR, part_name
-from studies.two_meshes import Pair, solve_pair
+from studies.two_meshes import Pair, floored, solve_pair
 
 STRAIGHT = (
     "Forces per metre of straight parallel cables; at bends, ends and between cleats they differ, and cleats and "
@@ -351,9 +351,7 @@ def _errors(solved: Sequence[Pair[_Solved]], peaks: Sequence[Peak], waves: Calla
     """
     force = np.array([waves(one.now, peak)[k] for k, (one, peak) in enumerate(zip(solved, peaks, strict=True))])
     rough = np.array([waves(one.before, peak)[k] for k, (one, peak) in enumerate(zip(solved, peaks, strict=True))])
-    own, size = SAFETY * np.linalg.norm(force - rough, axis=1), np.linalg.norm(force, axis=1)
-    errors: Floats = np.maximum(own, NEIGHBOURS * size * float((own / np.where(size > 0, size, np.inf)).max()))
-    return errors
+    return floored(SAFETY * np.linalg.norm(force - rough, axis=1), np.linalg.norm(force, axis=1))
 
 
 def _with_offset(one: _Solved, peak: Peak) -> Floats:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -9,10 +10,10 @@ import numpy as np
 from fem.mesh import Complexes, Floats
 from fem.ties import Tie
 from studies.accuracy import Progress
-from studies.comparison.delivery import delivered_result
+from studies.comparison.delivery import Arrived, delivered_result
 from studies.comparison.electrical import sequence_matrix
 from studies.comparison.limits import judge
-from studies.comparison.run import Run, run_of
+from studies.comparison.run import Flow, Run, run_of
 from studies.comparison.solution import Solution
 from studies.parts import CONDUCTOR
 from studies.phases import LINES
@@ -21,6 +22,8 @@ from studies.route.lines import Line, SectionMaps, Stage
 from studies.route.maps import phase_currents_of
 from studies.route.profile import worst_sections
 from studies.route.result import (
+    LOAD,
+    STUDY,
     RouteCircuitResult,
     RouteFieldResult,
     RouteLineResult,
@@ -33,7 +36,7 @@ from studies.route.solved import SolvedRoute, solve_route
 from studies.route.transposition import Transposed
 from studies.spectrum import fundamental
 from studies.study import Study
-from studies.two_meshes import Pair
+from studies.two_meshes import Pair, floored
 
 
 @dataclass(frozen=True)
@@ -71,27 +74,80 @@ def route_solution(study: Study, solution: Solution, own: Pair[SectionMaps], tel
 
 def route_result(study: Study, found: RouteSolution) -> RouteResult:
     """The numbers of a route as plain data."""
-    now, formula = found.runs.now, found.formula
+    now = found.runs.now
     ends, lengths = now.route.ends(), np.array([section.length for section in now.route.sections])
-    worst = [
-        RouteWorstResult(found.solved.receptors[k], entry.name, entry.start, entry.end, entry.field)
-        for k, entry in enumerate(worst_sections(now.route))
-        if np.isfinite(entry.field)
-    ]
+    flows = [_flows(found, of) for of in (_study_flow, _load_flow)]
+    at_study, at_load = (None if flow is None else _losses(flow, lengths) for flow in flows)
+    assert at_study is not None
+    fields = tuple(_fields(found, ends, flows))
     return RouteResult(
         length_m=float(now.route.length),
-        sections=tuple(_section(study, found, k, ends) for k in range(len(lengths))),
+        sections=tuple(_section(study, found, k, ends, at_study, at_load) for k in range(len(lengths))),
         circuits=tuple(_circuit(found, name) for name in now.impedances),
         lines=tuple(_line(found, k) for k in range(len(now.lines))),
-        fields=tuple(_fields(found, ends)),
-        worst_sections=tuple(worst),
-        loss_w=float(lengths @ now.losses),
-        loss_error_w=float(found.runs.of(lambda run: lengths @ run.losses)),
-        formula_loss_w=float(lengths @ formula.losses),
+        fields=fields,
+        worst_sections=tuple(_worst(found, fields)),
+        loss_w=at_study.total,
+        loss_error_w=at_study.total_error,
+        formula_loss_w=at_study.formula_total,
+        load_loss_w=None if at_load is None else at_load.total,
+        load_loss_error_w=None if at_load is None else at_load.total_error,
+        load_formula_loss_w=None if at_load is None else at_load.formula_total,
+        load_words="" if at_load is None else "; ".join(f"{name} {here.words}" for name, here in _stated(study, now)),
     )
 
 
-def _section(study: Study, found: RouteSolution, number: int, ends: Floats) -> RouteSectionResult:
+def _stated(study: Study, run: Run) -> list[tuple[str, Arrived]]:
+    """Circuits with a stated load, and what arrives there."""
+    stated = {load.circuit or study.circuits[0].name for load in study.loads}
+    return [(name, here) for name, here in run.arrived.items() if name in stated]
+
+
+@dataclass(frozen=True)
+class _Flows:
+    """One set of currents on two meshes and by closed forms."""
+
+    runs: Pair[Flow]
+    formula: Flow
+
+
+def _study_flow(run: Run) -> Flow | None:
+    return run.flow
+
+
+def _load_flow(run: Run) -> Flow | None:
+    return run.loaded
+
+
+def _flows(found: RouteSolution, of: Callable[[Run], Flow | None]) -> _Flows | None:
+    now, before, formula = of(found.runs.now), of(found.runs.before), of(found.formula)
+    if now is None or before is None or formula is None:
+        return None
+    return _Flows(Pair(now=now, before=before), formula)
+
+
+@dataclass(frozen=True)
+class _Losses:
+    """Losses of the sections [W/m] and of the run [W], shape (sections,) where not of the run."""
+
+    each: Floats
+    errors: Floats
+    formula: Floats
+    total: float
+    total_error: float
+    formula_total: float
+
+
+def _losses(flows: _Flows, lengths: Floats) -> _Losses:
+    """Changes of two meshes may cross zero by chance: no section is taken to be better than a share of the worst."""
+    now, formula = flows.runs.now.losses, flows.formula.losses
+    errors = floored(flows.runs.of(lambda flow: flow.losses), now)
+    return _Losses(now, errors, formula, float(lengths @ now), float(lengths @ errors), float(lengths @ formula))
+
+
+def _section(
+    study: Study, found: RouteSolution, number: int, ends: Floats, at_study: _Losses, at_load: _Losses | None
+) -> RouteSectionResult:
     stage = found.runs.now.stages[number]
     return RouteSectionResult(
         section=stage.name,
@@ -99,39 +155,73 @@ def _section(study: Study, found: RouteSolution, number: int, ends: Floats) -> R
         end_m=float(ends[number + 1]),
         phases={name: tuple(stage.orders.get(name, stage.maps.labels(name))) for name in stage.maps.circuits()},
         changes=changes_of(study.route[number]),
-        loss_w_per_m=float(found.runs.now.losses[number]),
-        loss_error_w_per_m=float(found.runs.of(lambda run: run.losses[number])),
-        formula_loss_w_per_m=float(found.formula.losses[number]),
+        loss_w_per_m=float(at_study.each[number]),
+        loss_error_w_per_m=float(at_study.errors[number]),
+        formula_loss_w_per_m=float(at_study.formula[number]),
+        load_loss_w_per_m=None if at_load is None else float(at_load.each[number]),
+        load_loss_error_w_per_m=None if at_load is None else float(at_load.errors[number]),
+        load_formula_loss_w_per_m=None if at_load is None else float(at_load.formula[number]),
     )
 
 
-def _fields(found: RouteSolution, ends: Floats) -> list[RouteFieldResult]:
+@dataclass(frozen=True)
+class _Along:
+    """Fields of one set of currents, their errors and those of line currents, shape (sections, r). [T]"""
+
+    field: Floats
+    error: Floats
+    formula: Floats
+
+
+def _along(flows: _Flows) -> _Along:
+    """Errors are of the vectors, as a magnitude may stay while the vector turns."""
+    field = flows.runs.now.magnitudes
+    change = np.linalg.norm(flows.runs.of(lambda flow: flow.fields), axis=-1)
+    return _Along(field, floored(change, field), flows.formula.magnitudes)
+
+
+def _fields(found: RouteSolution, ends: Floats, flows: Sequence[_Flows | None]) -> Iterator[RouteFieldResult]:
     now = found.runs.now
-    errors = found.runs.of(lambda run: run.fields)
-    rows = []
+    along = {name: _along(flow) for name, flow in zip((STUDY, LOAD), flows, strict=True) if flow is not None}
     for r, name in enumerate(found.solved.receptors):
         for k, (study, section) in enumerate(zip(found.solved.studies, found.solved.sections, strict=True)):
             receptor = next((one for one in study.receptors if one.name == name), None)
             if receptor is None:
                 continue
-            field, error = float(now.fields[k, r]), float(errors[k, r])
-            verdict = judge(receptor.limit, [section.frequency], [field], [error])
-            rows.append(
-                RouteFieldResult(
-                    receptor=name,
-                    section=now.stages[k].name,
-                    start_m=float(ends[k]),
-                    end_m=float(ends[k + 1]),
-                    x_m=receptor.at[0],
-                    y_m=receptor.at[1],
-                    b_rms_t=field,
-                    b_rms_error_t=error,
-                    line_formula_b_rms_t=float(found.formula.fields[k, r]),
-                    limit_t=verdict.limit_t,
-                    within_limit=verdict.within,
-                )
+            own, load = along[STUDY], along.get(LOAD)
+            at = LOAD if load is not None and load.field[k, r] > own.field[k, r] else STUDY
+            larger = along[at]
+            verdict = judge(
+                receptor.limit, [section.frequency], [float(larger.field[k, r])], [float(larger.error[k, r])]
             )
-    return rows
+            yield RouteFieldResult(
+                receptor=name,
+                section=now.stages[k].name,
+                start_m=float(ends[k]),
+                end_m=float(ends[k + 1]),
+                x_m=receptor.at[0],
+                y_m=receptor.at[1],
+                b_rms_t=float(own.field[k, r]),
+                b_rms_error_t=float(own.error[k, r]),
+                line_formula_b_rms_t=float(own.formula[k, r]),
+                load_b_rms_t=None if load is None else float(load.field[k, r]),
+                load_b_rms_error_t=None if load is None else float(load.error[k, r]),
+                load_line_formula_b_rms_t=None if load is None else float(load.formula[k, r]),
+                limit_t=verdict.limit_t,
+                within_limit=verdict.within,
+                judged_at=at,
+            )
+
+
+def _worst(found: RouteSolution, fields: Sequence[RouteFieldResult]) -> Iterator[RouteWorstResult]:
+    """With the study's currents, as `route.profile.worst_sections` finds them."""
+    for k, entry in enumerate(worst_sections(found.runs.now.route)):
+        if np.isfinite(entry.field):
+            name = found.solved.receptors[k]
+            row = next(
+                one for one in fields if (one.receptor, one.start_m, one.end_m) == (name, entry.start, entry.end)
+            )
+            yield RouteWorstResult(name, entry.name, entry.start, entry.end, entry.field, row.b_rms_error_t)
 
 
 def _circuit(found: RouteSolution, name: str) -> RouteCircuitResult:
@@ -195,9 +285,9 @@ def _line(found: RouteSolution, number: int) -> RouteLineResult:
         circuit=line.circuit,
         phase=line.phase,
         layer=line.layer,
-        current_a=0j if is_open else complex(now.currents[number]),
-        current_error_a=0.0 if is_open else float(found.runs.of(lambda run: run.currents[number])),
-        formula_current_a=None if other is None else 0j if is_open else complex(formula.currents[other]),
+        current_a=0j if is_open else complex(now.flow.currents[number]),
+        current_error_a=0.0 if is_open else float(found.runs.of(lambda run: run.flow.currents[number])),
+        formula_current_a=None if other is None else 0j if is_open else complex(formula.flow.currents[other]),
         of_equal_share=_of_equal_share(now, line, number),
         largest_voltage_v=None,
         largest_voltage_error_v=None,
@@ -234,10 +324,10 @@ def _of_equal_share(run: Run, line: Line, number: int) -> float | None:
         for k, one in enumerate(run.lines)
         if (one.circuit, one.phase, one.layer) == (line.circuit, line.phase, CONDUCTOR)
     ]
-    total = abs(run.currents[own].sum())
+    total = abs(run.flow.currents[own].sum())
     if line.layer != CONDUCTOR or len(own) < 2 or total == 0:
         return None
-    return float(abs(run.currents[number]) * len(own) / total)
+    return float(abs(run.flow.currents[number]) * len(own) / total)
 
 
 def _index(run: Run, line: Line) -> int:

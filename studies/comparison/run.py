@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,29 +11,45 @@ from fem.mesh import Complexes, Floats
 from fem.ties import Tie
 from studies.comparison.delivery import Arrived, arrived
 from studies.parts import CONDUCTOR
+from studies.phases import LINES
 from studies.route.lines import Line, SectionMaps, Stage, lines_of, ports_of, route_of
-from studies.route.profile import Profile, fields_along, standing_voltages
+from studies.route.profile import Profile, standing_voltages, vectors_along
 from studies.route.sections import Route, line_state, section_losses, tied_impedance
 from studies.route.transposition import Transposed, compare_transpositions
 from studies.study import Study
 
 
 @dataclass(frozen=True)
+class Flow:
+    """What the currents of a run make of it."""
+
+    currents: Complexes
+    """Of the lines, shape (lines,). [A]"""
+    losses: Floats
+    """Of each section, shape (sections,). [W/m]"""
+    fields: Complexes
+    """(Bx, By) at each receptor beside each section, not a number where it is not there, shape (sections, r, 2). [T]"""
+
+    @property
+    def magnitudes(self) -> Floats:
+        """Resultants of the fields, shape (sections, r). [T]"""
+        return np.asarray(np.linalg.norm(self.fields, axis=-1))
+
+
+@dataclass(frozen=True)
 class Run:
-    """A run with the study's currents, from one set of stages."""
+    """A run from one set of stages."""
 
     stages: tuple[Stage, ...]
     route: Route
     lines: tuple[Line, ...]
     """In the order of the route's lines."""
-    currents: Complexes
-    """Of the lines, shape (lines,). [A]"""
+    flow: Flow
+    """With the study's currents."""
+    loaded: Flow | None
+    """With the currents of the stated loads, those of the study in circuits without one; None where none is stated."""
     drops: Complexes
-    """Of the lines over the whole run, shape (lines,). [V]"""
-    losses: Floats
-    """Of each section, shape (sections,). [W/m]"""
-    fields: Floats
-    """At each receptor beside each section, not a number where it is not there, shape (sections, r). [T]"""
+    """Of the lines over the whole run with the study's currents, shape (lines,). [V]"""
     profiles: dict[tuple[str, str], Profile]
     """Voltages of the layers of metal of each circuit, by circuit and layer."""
     impedances: dict[str, Complexes]
@@ -42,6 +58,12 @@ class Run:
     """What arrives at the load of each circuit that has one."""
     transposed: dict[str, tuple[Transposed, ...]]
     """The study's own cross-section over the whole length, transposed ever more often."""
+
+    @property
+    def larger_fields(self) -> Floats:
+        """The larger of the fields with the study's currents and with those of the loads, shape (sections, r). [T]"""
+        own = self.flow.magnitudes
+        return own if self.loaded is None else np.maximum(own, self.loaded.magnitudes)
 
 
 def run_of(
@@ -56,7 +78,6 @@ def run_of(
     route = route_of(stages, currents, bonds)
     state = line_state(route)
     lines = lines_of(stages[0])
-    fields = [field for field in fields_along(route, state.currents) if field is not None]
     impedances = {name: tied_impedance(route, ports_of(route, name)) for name in circuits}
     found = {name: arrived(study, route, name, currents) for name in circuits}
     transposed = {
@@ -76,15 +97,42 @@ def run_of(
         stages=stages,
         route=route,
         lines=lines,
-        currents=state.currents,
+        flow=_flow(route, state.currents),
+        loaded=_loaded(study, stages, currents, bonds, found),
         drops=state.voltages,
-        losses=section_losses(route, state.currents),
-        fields=np.array(fields).reshape(len(stages), -1),
         profiles=_profiles(study, route, lines, bonds),
         impedances=impedances,
         arrived={name: here for name, here in found.items() if here is not None},
         transposed=transposed,
     )
+
+
+def _flow(route: Route, currents: Complexes) -> Flow:
+    fields = [field for field in vectors_along(route, currents) if field is not None]
+    return Flow(currents, section_losses(route, currents), np.array(fields).reshape(len(route.sections), -1, 2))
+
+
+def _loaded(
+    study: Study,
+    stages: tuple[Stage, ...],
+    currents: Mapping[tuple[str, str], complex],
+    bonds: Sequence[Tie],
+    found: Mapping[str, Arrived | None],
+) -> Flow | None:
+    """The run with the currents of its stated loads; None where no load is stated, or none has a way back."""
+    stated = {load.circuit or study.circuits[0].name for load in study.loads}
+    taken = dict(currents)
+    for name in stated:
+        here = found.get(name)
+        if here is None:
+            return None
+        taken |= {(name, line): complex(i) for line, i in zip(LINES, here.delivered.currents, strict=True)}
+        if (name, "N") in taken:
+            taken[name, "N"] = here.delivered.neutral_current
+    if not stated:
+        return None
+    route = route_of(stages, taken, bonds)
+    return _flow(route, line_state(route).currents)
 
 
 def _profiles(

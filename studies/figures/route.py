@@ -54,6 +54,8 @@ class FieldsAlong:
     """Not a number where a receptor is not beside a section, shape (sections, receptors). [T]"""
     limits: tuple[float | None, ...] = ()
     """Of each receptor. [T]"""
+    name: str = "field"
+    """What the axis calls them."""
 
 
 def draw_run(result: Result, found: RouteSolution, circuit: str) -> Figure:
@@ -62,8 +64,9 @@ def draw_run(result: Result, found: RouteSolution, circuit: str) -> Figure:
     profiles = [profile for (own, _), profile in run.profiles.items() if own == circuit]
     limits = {receptor.name: receptor.limit_t for receptor in result.receptors}
     names = found.solved.receptors
-    fields = FieldsAlong(names, run.fields, tuple(limits.get(name) for name in names)) if names else None
-    return draw_route(run.stages, circuit, profiles, fields)
+    called = "field" if run.loaded is None else "larger field"  # of the study's currents and the load's
+    fields = FieldsAlong(names, run.larger_fields, tuple(limits.get(name) for name in names), called)
+    return draw_route(run.stages, circuit, profiles, fields if names else None)
 
 
 @styled
@@ -198,7 +201,7 @@ def _fields(axes: Axes, fields: FieldsAlong, ends: Floats) -> None:
         axes.axhline(limit, color=ABOVE, linestyle=dashes, linewidth=0.9, label=_cut(f"limit, {of}"))
     axes.set_ylim(0, 1.12 * max([highest, *limits], default=1.0))
     _joints(axes, ends)
-    axes.set_ylabel(f"field ({unit.symbol} rms)")
+    axes.set_ylabel(f"{fields.name} ({unit.symbol} rms)")
     axes.legend(loc="center left", bbox_to_anchor=(1.0, 0.5), handlelength=1.8)
 
 

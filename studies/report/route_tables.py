@@ -10,7 +10,7 @@ from studies.parts import CONDUCTOR
 from studies.report.blocks import Block, Cell, Column, Figure, Section, Table, Text
 from studies.report.numbers import AMPERE, METRE, NONE, angle, difference, percent, significant, with_error
 from studies.results import Result
-from studies.route.result import RouteCircuitResult, RouteFieldResult, RouteLineResult, RouteResult
+from studies.route.result import LOAD, STUDY, RouteCircuitResult, RouteFieldResult, RouteLineResult, RouteResult
 
 VOLT = Unit("V", 1.0)
 MILLIOHM = Unit("mΩ", 1e-3)
@@ -24,17 +24,16 @@ def route_section(result: Result, figures: Mapping[str, bytes]) -> Section | Non
     route = result.route
     if route is None:
         return None
-    loss, error = with_error(route.loss_w, route.loss_error_w, WATT)
-    length = (
-        f"The run is {quantity(route.length_m, (METRE,))} long and loses ({loss} ± {error})\u202fW with the study's "
-        f"currents, metal included; by formula, without trays, {plain(route.formula_loss_w)}\u202fW."
-    )
+    length = f"The run is {quantity(route.length_m, (METRE,))} long and loses {_whole(route)}"
     how = (
         "The series impedances of its sections add, each section with its own cross-section and phase order. What is "
         f"bonded together is joined at the ends of the run{names.at_own_frequency(result)}."
     )
     blocks: list[Block] = [Text((length, how)), _sections(route)]
-    blocks += _pictures(figures, names.ROUTE, "The run: phases by position, voltages of screens, fields.")
+    caption = "The run: phases by position, voltages of screens, fields."
+    if route.load_loss_w is not None:
+        caption += " Voltages at the study's currents; of the fields the larger, at these or at the load."
+    blocks += _pictures(figures, names.ROUTE, caption)
     blocks += [_drops(route.circuits)]
     if any(circuit.delivered for circuit in route.circuits):
         blocks.append(_delivered(route.circuits))
@@ -47,24 +46,43 @@ def route_section(result: Result, figures: Mapping[str, bytes]) -> Section | Non
     return Section("The route", "route", tuple(blocks))
 
 
+def _whole(route: RouteResult) -> str:
+    """Losses of the run in words."""
+    loss, error = with_error(route.loss_w, route.loss_error_w, WATT)
+    words = (
+        f"({loss} ± {error})\u202fW with the study's currents, metal included; by formula, without trays, "
+        f"{plain(route.formula_loss_w)}\u202fW."
+    )
+    if route.load_loss_w is None or route.load_loss_error_w is None or route.load_formula_loss_w is None:
+        return words
+    loss, error = with_error(route.load_loss_w, route.load_loss_error_w, WATT)
+    return (
+        f"{words} At the load ({route.load_words}) it loses ({loss} ± {error})\u202fW; by formula "
+        f"{plain(route.load_formula_loss_w)}\u202fW. Circuits without a stated load keep the study's currents."
+    )
+
+
 def _sections(route: RouteResult) -> Table:
+    loaded = route.load_loss_w is not None
     losses = [section.loss_w_per_m for section in route.sections]
+    losses += [section.load_loss_w_per_m for section in route.sections if section.load_loss_w_per_m is not None]
     unit = common_unit(losses, LOSS_PER_LENGTH)
+    head: tuple[str, ...] = (f"Loss at {STUDY}", "±", "Formula, no tray")
+    head += (f"Loss at {LOAD}", "±", "Formula, no tray") if loaded else ()
     columns = (
         Column("Section"),
         Column("From", "m"),
         Column("To", "m"),
         Column("Phases by position"),
         Column("Cross-section"),
-        Column("Loss", unit.symbol),
-        Column("±", unit.symbol),
-        Column("Formula, no tray", unit.symbol),
+        *(Column(name, unit.symbol) for name in head),
     )
     rows = []
     for section in route.sections:
-        loss, error = with_error(section.loss_w_per_m, section.loss_error_w_per_m, unit)
         phases = "; ".join(f"{circuit}: {' '.join(labels)}" for circuit, labels in section.phases.items())
         changes = "; ".join(section.changes) or "the study's own"
+        numbers = [(section.loss_w_per_m, section.loss_error_w_per_m, section.formula_loss_w_per_m)]
+        numbers += _given(section.load_loss_w_per_m, section.load_loss_error_w_per_m, section.load_formula_loss_w_per_m)
         rows.append(
             (
                 section.section,
@@ -72,12 +90,19 @@ def _sections(route: RouteResult) -> Table:
                 plain(section.end_m),
                 phases,
                 changes,
-                loss,
-                error,
-                significant(section.formula_loss_w_per_m, unit),
+                *(
+                    text
+                    for loss, error, formula in numbers
+                    for text in (*with_error(loss, error, unit), significant(formula, unit))
+                ),
             )
         )
     return Table("Sections of the run", columns, tuple(rows), "Loss: of cables and metal, by the power that enters.")
+
+
+def _given(value: float | None, error: float | None, formula: float | None) -> list[tuple[float, float, float]]:
+    """A value with its error and its formula, or nothing."""
+    return [] if value is None or error is None or formula is None else [(value, error, formula)]
 
 
 def _drops(circuits: Sequence[RouteCircuitResult]) -> Table:
@@ -227,8 +252,9 @@ def _metal(lines: Sequence[RouteLineResult]) -> Table:
             )
         )
     note = (
-        "Current along the whole run, zero for what is open. Largest voltage: along the run, of an open layer against "
-        "the place where it is earthed, of one that is joined at the ends against the start. It can be dangerous to "
+        "Current along the whole run with the study's currents, zero for what is open. Largest voltage: along the run, "
+        "of an open layer against the place where it is earthed, of one that is joined at the ends against the start. "
+        "It can be dangerous to "
         f"touch; in a short circuit it is far higher. {BY_FORMULA}"
     )
     return Table("Layers of metal along the run", columns, tuple(rows), note)
@@ -259,45 +285,63 @@ def _parallel(lines: Sequence[RouteLineResult]) -> Table:
                 percent(difference(formula, abs(line.current_a))),
             )
         )
-    note = f"Cables that are joined at the ends of the run only share as the whole run says. {BY_FORMULA}"
+    note = (
+        "With the study's currents. Cables that are joined at the ends of the run only share as the whole run says. "
+        f"{BY_FORMULA}"
+    )
     return Table("Parallel cables along the run", columns, tuple(rows), note)
 
 
 def _fields(fields: Sequence[RouteFieldResult]) -> Table:
-    unit = common_unit([entry.b_rms_t for entry in fields], FLUX_DENSITY)
-    worst = {name: max(e.b_rms_t for e in fields if e.receptor == name) for name in {e.receptor for e in fields}}
+    loaded = any(entry.load_b_rms_t is not None for entry in fields)
+    unit = common_unit([entry.judged_b_rms_t for entry in fields], FLUX_DENSITY)
+    worst = {name: max(e.judged_b_rms_t for e in fields if e.receptor == name) for name in {e.receptor for e in fields}}
     several = len({entry.section for entry in fields}) > 1
     columns = (
         Column("Receptor"),
         Column("Section"),
         Column("x", "m"),
         Column("y", "m"),
-        Column("Field, rms", unit.symbol),
-        Column("±", unit.symbol),
-        Column("Line formula", unit.symbol),
-        Column("Difference", "%"),
+        *(
+            Column(name, unit_symbol)
+            for at in ((STUDY, LOAD) if loaded else (STUDY,))
+            for name, unit_symbol in (
+                (f"Field, rms, at {at}", unit.symbol),
+                ("±", unit.symbol),
+                ("Line formula", unit.symbol),
+                ("Difference", "%"),
+            )
+        ),
         Column("Limit", unit.symbol),
         Column("Verdict"),
     )
     rows: list[tuple[str | Cell, ...]] = []
     for entry in fields:
-        field, error = with_error(entry.b_rms_t, entry.b_rms_error_t, unit)
-        is_worst = several and entry.b_rms_t == worst[entry.receptor]
+        numbers = [(entry.b_rms_t, entry.b_rms_error_t, entry.line_formula_b_rms_t)]
+        numbers += _given(entry.load_b_rms_t, entry.load_b_rms_error_t, entry.load_line_formula_b_rms_t)
+        is_worst = several and entry.judged_b_rms_t == worst[entry.receptor]
         rows.append(
             (
                 entry.receptor + (" (highest)" if is_worst else ""),
                 entry.section,
                 plain(entry.x_m),
                 plain(entry.y_m),
-                field,
-                error,
-                significant(entry.line_formula_b_rms_t, unit),
-                percent(difference(entry.line_formula_b_rms_t, entry.b_rms_t)),
+                *(
+                    text
+                    for field, error, formula in numbers
+                    for text in (
+                        *with_error(field, error, unit),
+                        significant(formula, unit),
+                        percent(difference(formula, field)),
+                    )
+                ),
                 significant(entry.limit_t, unit),
                 _verdict(entry),
             )
         )
     note = "The field beside a long section, from the middle of its cross-section; near joints and bends it is another."
+    if loaded:
+        note += " Verdict: of the larger of the two fields."
     return Table("The field along the run", columns, tuple(rows), note)
 
 
@@ -306,8 +350,10 @@ def _pictures(figures: Mapping[str, bytes], stem: str, caption: str) -> list[Blo
 
 
 def _verdict(entry: RouteFieldResult) -> str | Cell:
+    at = "" if entry.load_b_rms_t is None else f", at {entry.judged_at}"
     if entry.limit_t is None:
         return "no limit stated"
     if entry.within_limit:
-        return Cell("within the limit", "good")
-    return Cell("above the limit" if entry.b_rms_t > entry.limit_t else "limit within the error", "bad")
+        return Cell(f"within the limit{at}", "good")
+    words = "above the limit" if entry.judged_b_rms_t > entry.limit_t else "limit within the error"
+    return Cell(f"{words}{at}", "bad")

@@ -97,13 +97,14 @@ def _route_verdict(result: Result) -> str:
     exceeded = [entry for entry in limited if not entry.within_limit]
     if not exceeded:
         return f"Along the whole route every receptor with a limit is within it.{zones}"
-    worst = max(exceeded, key=lambda entry: entry.b_rms_t / (entry.limit_t or 1.0))
+    worst = max(exceeded, key=lambda entry: entry.judged_b_rms_t / (entry.limit_t or 1.0))
+    at = "" if worst.load_b_rms_t is None else f" at {worst.judged_at}"
     sections = ", ".join(dict.fromkeys(entry.section for entry in exceeded))
-    share = plain(worst.b_rms_t / (worst.limit_t or 1.0), 3)
+    share = plain(worst.judged_b_rms_t / (worst.limit_t or 1.0), 3)
     return (
         f"Along the route a limit is exceeded beside {sections}. The worst is “{worst.receptor}” beside "
-        f"{worst.section}, {plain(worst.start_m)} to {plain(worst.end_m)}\u202fm: the field is {share} times "
-        f"the limit.{zones}"
+        f"{worst.section}, {plain(worst.start_m)} to {plain(worst.end_m)}\u202fm: the field{at} is {share} "
+        f"times the limit.{zones}"
     )
 
 

@@ -78,15 +78,17 @@ def fields_along(route: Route, currents: Complexes | None = None) -> tuple[Float
     currents : ndarray (lines,), optional
         Currents of all lines; those of `line_state` where not given. [A]
     """
+    found = vectors_along(route, currents)
+    return tuple(None if field is None else np.sqrt(np.sum(np.abs(field) ** 2, axis=1)) for field in found)
+
+
+def vectors_along(route: Route, currents: Complexes | None = None) -> tuple[Complexes | None, ...]:
+    """(Bx, By) at the receptors of each section, shape (r, 2) each; parameters of `fields_along`. [T]"""
     flowing = line_state(route).currents if currents is None else currents
-    found: list[Floats | None] = []
-    for section in route.sections:
-        if section.field is None:
-            found.append(None)
-            continue
-        field = section.field[:, :, np.array(section.places, dtype=np.int64)] @ flowing
-        found.append(np.sqrt(np.sum(np.abs(field) ** 2, axis=1)))
-    return tuple(found)
+    return tuple(
+        None if section.field is None else section.field[:, :, np.array(section.places, dtype=np.int64)] @ flowing
+        for section in route.sections
+    )
 
 
 @dataclass(frozen=True)

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+STUDY, LOAD = "the study's currents", "the load"
+"""Currents that losses and fields of a run are given at."""
+
 
 @dataclass(frozen=True)
 class TranspositionResult:
@@ -90,6 +93,11 @@ class RouteSectionResult:
     loss_error_w_per_m: float
     formula_loss_w_per_m: float
     """I2 R of conductors and layers of metal by closed forms, without trays and other metal."""
+    load_loss_w_per_m: float | None
+    """With the currents of the stated loads in place of the study's; None where none is stated, as the others of this
+    name."""
+    load_loss_error_w_per_m: float | None
+    load_formula_loss_w_per_m: float | None
 
 
 @dataclass(frozen=True)
@@ -103,11 +111,24 @@ class RouteFieldResult:
     x_m: float
     y_m: float
     b_rms_t: float
+    """With the study's currents."""
     b_rms_error_t: float
     line_formula_b_rms_t: float
+    load_b_rms_t: float | None
+    """With the currents of the stated loads in place of the study's; None where none is stated."""
+    load_b_rms_error_t: float | None
+    load_line_formula_b_rms_t: float | None
     limit_t: float | None
     """As stated, or the reference level at the frequency of the run."""
     within_limit: bool | None
+    """Of the larger of the two fields."""
+    judged_at: str
+    """The currents that make the larger field: STUDY or LOAD."""
+
+    @property
+    def judged_b_rms_t(self) -> float:
+        """The larger field."""
+        return self.b_rms_t if self.load_b_rms_t is None else max(self.b_rms_t, self.load_b_rms_t)
 
 
 @dataclass(frozen=True)
@@ -119,6 +140,7 @@ class RouteWorstResult:
     start_m: float
     end_m: float
     b_rms_t: float
+    b_rms_error_t: float
 
 
 @dataclass(frozen=True)
@@ -155,6 +177,12 @@ class RouteResult:
     fields: tuple[RouteFieldResult, ...]
     worst_sections: tuple[RouteWorstResult, ...]
     loss_w: float
-    """Of the whole run, without the impedances by which bonds close."""
+    """Of the whole run with the study's currents, without the impedances by which bonds close."""
     loss_error_w: float
     formula_loss_w: float
+    load_loss_w: float | None
+    """With the currents of the stated loads in place of the study's; None where none is stated."""
+    load_loss_error_w: float | None
+    load_formula_loss_w: float | None
+    load_words: str
+    """The stated loads in words; empty where there is none."""

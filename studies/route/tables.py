@@ -24,8 +24,19 @@ def route_tables(route: RouteResult | None) -> Iterator[Words]:
         yield _fields(route)
 
 
+AT_STUDY, AT_LOAD = "at study's currents", "at the load"
+
+
 def _sections(route: RouteResult) -> Words:
-    head = ("section", "from", "to", "loss", "formula, no tray", "cross-section")
+    loaded = route.load_loss_w is not None
+    losses = (
+        (f"loss {AT_STUDY}", "formula, no tray", f"loss {AT_LOAD}", "formula")
+        if loaded
+        else (
+            "loss",
+            "formula, no tray",
+        )
+    )
     rows = [
         (
             section.section,
@@ -33,13 +44,31 @@ def _sections(route: RouteResult) -> Words:
             f"{section.end_m:g} m",
             engineering(section.loss_w_per_m, "W/m", error=section.loss_error_w_per_m),
             engineering(section.formula_loss_w_per_m, "W/m"),
+            *_if(
+                loaded,
+                engineering(section.load_loss_w_per_m, "W/m", error=section.load_loss_error_w_per_m),
+                engineering(section.load_formula_loss_w_per_m, "W/m"),
+            ),
             "another" if section.changes else "the study's own",
         )
         for section in route.sections
     ]
-    loss = engineering(route.loss_w, "W", error=route.loss_error_w)
-    rows.append(("whole run", "0 m", f"{route.length_m:g} m", loss, engineering(route.formula_loss_w, "W"), ""))
-    return head, tuple(rows)
+    whole = (
+        engineering(route.loss_w, "W", error=route.loss_error_w),
+        engineering(route.formula_loss_w, "W"),
+        *_if(
+            loaded,
+            engineering(route.load_loss_w, "W", error=route.load_loss_error_w),
+            engineering(route.load_formula_loss_w, "W"),
+        ),
+    )
+    rows.append(("whole run", "0 m", f"{route.length_m:g} m", *whole, ""))
+    return ("section", "from", "to", *losses, "cross-section"), tuple(rows)
+
+
+def _if(shown: bool, *cells: str) -> tuple[str, ...]:
+    """Cells of columns that some tables have not."""
+    return cells if shown else ()
 
 
 def _circuits(route: RouteResult) -> Words:
@@ -83,7 +112,10 @@ def _metal(route: RouteResult) -> Words:
 
 
 def _fields(route: RouteResult) -> Words:
-    head = ("receptor", "beside", "field, rms", "line formula", "differs", "limit", "")
+    loaded = route.load_loss_w is not None
+    fields: tuple[str, ...] = (f"field {AT_STUDY}", "line formula", "differs")
+    if loaded:
+        fields = (*fields, f"field {AT_LOAD}", "line formula", "differs")
     rows = tuple(
         (
             entry.receptor,
@@ -91,9 +123,15 @@ def _fields(route: RouteResult) -> Words:
             engineering(entry.b_rms_t, "T", error=entry.b_rms_error_t),
             engineering(entry.line_formula_b_rms_t, "T"),
             percent(difference(entry.b_rms_t, entry.line_formula_b_rms_t)),
+            *_if(
+                loaded,
+                engineering(entry.load_b_rms_t, "T", error=entry.load_b_rms_error_t),
+                engineering(entry.load_line_formula_b_rms_t, "T"),
+                percent(difference(entry.load_b_rms_t or 0.0, entry.load_line_formula_b_rms_t)),
+            ),
             engineering(entry.limit_t, "T", 3),
-            VERDICTS[entry.within_limit],
+            VERDICTS[entry.within_limit] + (f" at {entry.judged_at}" if loaded and entry.limit_t is not None else ""),
         )
         for entry in route.fields
     )
-    return head, rows
+    return ("receptor", "beside", *(fields if loaded else ("field, rms", *fields[1:])), "limit", ""), rows

@@ -12,10 +12,15 @@ import pytest
 
 import studies
 from studies.command import main
+from studies.engineering import engineering
 from studies.formulas.screens import screen_reactance
+from studies.output.numbers import results_document
+from studies.output.tables import tables
 from studies.phases import LINES
 from studies.reading import loads
+from studies.report.contents import write_report
 from studies.results import Result
+from studies.route.result import RouteFieldResult
 from studies.study import RouteSection
 
 MV = """
@@ -228,6 +233,90 @@ def test_the_drop_at_a_load_is_that_of_the_hand_formula() -> None:
     assert found.load == "150.0 kW at power factor 0.8 lagging, constant current"
     assert found.v2_over_v1 < 1e-3  # trefoil without a tray
     assert found.relative_drop == pytest.approx(found.formula_relative_drop, rel=0.01)
+
+
+LOADED = MV.replace('"flat"\nspacing = "70 mm"', '"trefoil"')
+SUPPLY = '\n[supply]\nvoltage = "400 V"\n'
+
+
+def load_of(current: float, kind: str) -> str:
+    """A load that takes a current [A] at the supply's voltage."""
+    power = math.sqrt(3) * 400 * current * 0.8
+    return f'[[loads]]\npower = "{power!r} W"\npower_factor = 0.8\nkind = "{kind}"\n'
+
+
+@pytest.fixture(scope="module")
+def loaded() -> Result:
+    """A load of twice the study's currents; the limit lies between the two fields."""
+    return studies.run(loads(LOADED.replace("10 uT", "4 uT") + section(80) + SUPPLY + load_of(760, "current")))
+
+
+def test_losses_and_fields_are_given_at_the_load_as_well(loaded: Result) -> None:
+    route = loaded.route
+    assert route is not None
+    (entry,), (part,) = route.fields, route.sections
+    # twice the current, all else linear
+    assert entry.load_b_rms_t == pytest.approx(2 * entry.b_rms_t, rel=IDENTITY)
+    assert entry.load_b_rms_error_t == pytest.approx(2 * entry.b_rms_error_t, rel=1e-6)
+    assert entry.load_line_formula_b_rms_t == pytest.approx(2 * entry.line_formula_b_rms_t, rel=IDENTITY)
+    assert part.load_loss_w_per_m == pytest.approx(4 * part.loss_w_per_m, rel=IDENTITY)
+    assert part.load_formula_loss_w_per_m == pytest.approx(4 * part.formula_loss_w_per_m, rel=IDENTITY)
+    assert route.load_loss_w == pytest.approx(80 * 4 * part.loss_w_per_m, rel=IDENTITY)
+    assert route.load_loss_error_w == pytest.approx(4 * route.loss_error_w, rel=1e-6)
+    assert entry.b_rms_t < 4e-6 < (entry.load_b_rms_t or 0)
+    assert (entry.within_limit, entry.judged_at) == (False, "the load")
+    assert loaded.exceeded_along_route() == (entry,)
+
+
+def test_a_load_of_impedance_takes_the_current_that_the_run_leaves_it(loaded: Result) -> None:
+    result = studies.run(loads(LOADED.replace("10 uT", "4 uT") + section(80) + SUPPLY + load_of(380, "impedance")))
+    assert result.route is not None
+    assert loaded.route is not None
+    z_load = 400 / math.sqrt(3) / 380 * complex(0.8, 0.6)
+    current = 400 / math.sqrt(3) / abs(z_load + loaded.route.circuits[0].z1_ohm)
+    part = result.route.sections[0]
+    assert current < 0.99 * 380
+    # a trefoil is balanced: each phase has the positive-sequence impedance, to the mesh's own inequality
+    assert part.load_loss_w_per_m == pytest.approx((current / 380) ** 2 * part.loss_w_per_m, rel=1e-3)
+    (entry,) = result.route.fields
+    assert entry.judged_at == "the study's currents"
+    assert (entry.within_limit, entry.limit_t) == (True, 4e-6)
+
+
+def test_readers_are_told_which_current_a_loss_and_a_field_are_at(loaded: Result) -> None:
+    assert loaded.route is not None
+    (entry,), (part,) = loaded.route.fields, loaded.route.sections
+    text = str(loaded)
+    for words in ("loss at study's currents", "loss at the load", "field at study's currents", "field at the load"):
+        assert words in text
+    row = next(line for line in text.splitlines() if line.startswith("desk") and "section 1" in line)
+    at_study, at_load = (engineering(value, "T", error=error) for value, error in _both(entry))
+    assert row.index(at_study) < row.index(at_load) < row.index("ABOVE at the load")
+    page = unescape(write_report(loaded, {}, {}))
+    for words in ("Loss at the study's currents", "Loss at the load", "Field, rms, at the study's currents"):
+        assert words in page
+    assert "above the limit, at the load" in page
+    assert "F1 421.2 kW at power factor 0.8 lagging, constant current" in page.replace("\xa0", " ")
+    with_unit = tables(loaded)["route_fields.csv"].splitlines()[0].split(",")
+    assert {"load_b_rms_t", "load_b_rms_error_t", "load_line_formula_b_rms_t", "judged_at"} <= set(with_unit)
+    stated = results_document(loaded)["route"]
+    assert isinstance(stated, dict)
+    assert stated["load_loss_w"] == loaded.route.load_loss_w
+    assert stated["sections"][0]["load_loss_w_per_m"] == part.load_loss_w_per_m
+
+
+def _both(entry: RouteFieldResult) -> tuple[tuple[float, float], tuple[float, float]]:
+    assert entry.load_b_rms_t is not None
+    assert entry.load_b_rms_error_t is not None
+    return (entry.b_rms_t, entry.b_rms_error_t), (entry.load_b_rms_t, entry.load_b_rms_error_t)
+
+
+def test_without_a_stated_load_nothing_is_given_at_one() -> None:
+    result = studies.run(loads(LOADED + section(80) + SUPPLY))
+    assert result.route is not None
+    assert result.route.load_loss_w is None
+    assert result.route.fields[0].load_b_rms_t is None
+    assert "at the load" not in str(result)
 
 
 def test_errors_of_the_run_cover_what_a_finer_solve_changes() -> None:
