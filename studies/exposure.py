@@ -13,7 +13,7 @@ from studies.reference_levels import Level, reference_level
 
 RULE = (
     "sum of field over reference level, frequency by frequency (ICNIRP 2010, simultaneous exposure to fields of "
-    "several frequencies [M]); phases are ignored, so that the sum is on the safe side"
+    "several frequencies, p. 829 [C]); phases are ignored, so that the sum is on the safe side"
 )
 ORIENTATION = "root of the sum of squares of the same ratios, for orientation only: no rule asks for it"
 
@@ -76,7 +76,7 @@ def exposure_index(spectrum: Sequence[tuple[float, float, float]], set_name: str
 
     References
     ----------
-    ICNIRP 2010, Health Physics 99(6), simultaneous exposure to fields of several frequencies [M]
+    ICNIRP 2010, Health Physics 99(6), simultaneous exposure to fields of several frequencies, p. 829 [C]
     """
     if not spectrum:
         raise ValueError("spectrum is empty: an exposure needs the field of one frequency at least")
@@ -112,7 +112,7 @@ def exposure_at_points(frequencies: Sequence[float], b_rms: ArrayLike, set_name:
 
     References
     ----------
-    ICNIRP 2010, Health Physics 99(6), simultaneous exposure to fields of several frequencies [M]
+    ICNIRP 2010, Health Physics 99(6), simultaneous exposure to fields of several frequencies, p. 829 [C]
     """
     field = np.asarray(b_rms, dtype=np.float64)
     if field.ndim != 2 or len(field) != len(frequencies):

@@ -38,7 +38,7 @@ class Piece:
 
     def covers(self, frequency: float) -> bool:
         """Whether the law holds at a frequency [Hz]."""
-        return self.low_hz * (1 - SAME_FREQUENCY) <= frequency <= self.high_hz * (1 + SAME_FREQUENCY)
+        return frequency > 0 and self.low_hz * (1 - SAME_FREQUENCY) <= frequency <= self.high_hz * (1 + SAME_FREQUENCY)
 
     def value(self, frequency: float) -> float:
         """The level at a frequency [Hz]. [T]"""
@@ -55,22 +55,27 @@ class LevelSet:
     """persons or equipment."""
     source: str
     pieces: tuple[Piece, ...]
-    """By rising frequency; a frequency of two pieces takes the first, and single confirmed values come first."""
+    """Single confirmed values first, then laws by rising frequency, that of 0 Hz left out."""
     note: str = ""
 
     def piece(self, frequency: float) -> Piece | None:
-        """The piece that holds at a frequency [Hz], None where the set says nothing."""
-        return next((piece for piece in self.pieces if piece.covers(frequency)), None)
+        """The piece that holds at a frequency [Hz], None where the set says nothing.
+
+        A single value goes before the law around it; where two laws meet, the smaller level holds.
+        """
+        covering = [piece for piece in self.pieces if piece.covers(frequency)]
+        single = [piece for piece in covering if piece.low_hz == piece.high_hz]
+        return min(single or covering, key=lambda piece: piece.value(frequency), default=None)
 
     def covered(self) -> str:
-        """The frequencies of the set in words, such as "25 Hz to 800 Hz" or "50 Hz and 60 Hz"."""
+        """The frequencies of the set in words, such as "1 Hz to 10 MHz" or "50 Hz and 60 Hz"."""
         spans: list[tuple[float, float]] = []
         for low, high in sorted((piece.low_hz, piece.high_hz) for piece in self.pieces):
             if spans and low <= spans[-1][1]:
                 spans[-1] = (spans[-1][0], max(high, spans[-1][1]))
             else:
                 spans.append((low, high))
-        return " and ".join(_hertz(low) if low == high else f"{_hertz(low)} to {_hertz(high)}" for low, high in spans)
+        return " and ".join(_span(low, high) for low, high in spans)
 
 
 @dataclass(frozen=True)
@@ -106,12 +111,26 @@ def _field_strength(name: str, strength: float, mark: str, source: str, note: st
 
 
 _ICNIRP_2010 = "ICNIRP 2010, Health Physics 99(6), reference levels for the magnetic field"
-_ICNIRP_1998 = "ICNIRP 1998, Health Physics 74(4), reference levels for the magnetic field"
-_RECOMMENDATION = "Council Recommendation 1999/519/EC, reference levels"
-_DIRECTIVE = "Directive 2013/35/EU, Annex II, table B2, action levels"
+_ICNIRP_1998 = "ICNIRP 1998, Health Physics 74(4), p. 511, reference levels for the magnetic field"
+_RECOMMENDATION = "Council Recommendation 1999/519/EC, Annex III, table 2, reference levels"
+_DIRECTIVE = (
+    "Directive 2013/35/EU, Annex II, table B2, action levels (restated in the Commission's guide to good practice, "
+    "vol. 1, table D.6)"
+)
 _C95 = "IEEE C95.1-2019 (as IEEE C95.6-2002), maximum permissible exposure"
 _IMMUNITY = "IEC 61000-4-8, continuous field"
 _NUMBERING = "the numbering of the levels from memory"
+
+_AS_1998 = "by identity with ICNIRP 1998, which two public texts state; the table itself was not read"
+_FLAT = "derived: the basic restriction of the brain rises with the frequency, so that the field stays"
+_BREAK = "the break at 759 Hz from memory, too"
+_PUBLIC_1998 = (
+    _constant(0, 1, 4e-2, "C"),
+    Piece(1, 8, 4e-2, 2, "C"),
+    _inverse(8, 800, 5e-3, "C"),  # 5000/f uT to 25 Hz, 5/f uT with f in kHz from there on: the same
+    _constant(800, 150e3, 6.25e-6, "C"),
+    _inverse(150e3, 10e6, 0.92, "C"),
+)
 
 _SETS = (
     LevelSet(
@@ -139,81 +158,76 @@ _SETS = (
             _constant(3e3, 10e6, 0.1e-3, "C"),
         ),
     ),
-    LevelSet(
-        "ICNIRP 1998 public",
-        PERSONS,
-        _ICNIRP_1998,
-        (_constant(50, 50, 100e-6, "C"), _inverse(25, 800, 5e-3, "M")),
-    ),
+    LevelSet("ICNIRP 1998 public", PERSONS, _ICNIRP_1998, _PUBLIC_1998),
     LevelSet(
         "ICNIRP 1998 occupational",
         PERSONS,
         _ICNIRP_1998,
-        (_constant(50, 50, 500e-6, "C"), _inverse(25, 820, 25e-3, "M")),
+        (
+            _constant(0, 1, 0.2, "C"),
+            Piece(1, 8, 0.2, 2, "C"),
+            _inverse(8, 820, 2.5e-2, "C"),  # 2.5e4/f uT to 25 Hz, 25/f uT with f in kHz from there on: the same
+            _constant(820, 65e3, 30.7e-6, "C"),
+            _inverse(65e3, 10e6, 2.0, "C"),
+        ),
     ),
-    LevelSet(
-        "EU 1999/519/EC public",
-        PERSONS,
-        _RECOMMENDATION,
-        (_constant(50, 50, 100e-6, "C"), _inverse(25, 800, 5e-3, "M")),
-    ),
+    LevelSet("EU 1999/519/EC public", PERSONS, _RECOMMENDATION, _PUBLIC_1998, _AS_1998),
     LevelSet(
         "EU 2013/35/EU low action",
         PERSONS,
         _DIRECTIVE,
         (
-            _constant(50, 50, 1e-3, "C"),
-            _inverse(8, 25, 2.5e-2, "M"),
-            _constant(25, 300, 1e-3, "M"),
-            _inverse(300, 3e3, 0.3, "M"),
-            _constant(3e3, 10e6, 100e-6, "M"),
+            Piece(1, 8, 0.2, 2, "C"),
+            _inverse(8, 25, 2.5e-2, "C"),
+            _constant(25, 300, 1e-3, "C"),
+            _inverse(300, 3e3, 0.3, "C"),
+            _constant(3e3, 10e6, 100e-6, "C"),
         ),
     ),
     LevelSet(
         "EU 2013/35/EU high action",
         PERSONS,
         _DIRECTIVE,
-        (
-            _constant(50, 50, 6e-3, "C"),
-            _inverse(25, 3e3, 0.3, "M"),
-            _constant(3e3, 10e6, 100e-6, "M"),
-        ),
+        (_inverse(1, 3e3, 0.3, "C"), _constant(3e3, 10e6, 100e-6, "C")),
     ),
     LevelSet(
         "EU 2013/35/EU limbs",
         PERSONS,
         _DIRECTIVE,
-        (
-            _constant(50, 50, 18e-3, "C"),
-            _inverse(25, 3e3, 0.9, "M"),
-            _constant(3e3, 10e6, 300e-6, "M"),
-        ),
+        (_inverse(1, 3e3, 0.9, "C"), _constant(3e3, 10e6, 300e-6, "C")),
         "localised field at the limbs",
     ),
     LevelSet(
         "IEEE C95.1-2019 unrestricted head and torso",
         PERSONS,
         _C95,
-        _mains(0.904e-3, 0.904e-3, "M", "M"),
-        "power frequency only",
+        (
+            *_mains(0.904e-3, 0.904e-3, "C", "C"),
+            _inverse(1, 20, 18.1e-3, "C", "read on one health authority's page alone"),
+            _constant(20, 759, 0.904e-3, "D", _FLAT),
+            _inverse(759, 3e3, 0.687, "M", _BREAK),
+        ),
     ),
     LevelSet(
         "IEEE C95.1-2019 restricted head and torso",
         PERSONS,
         _C95,
-        _mains(2.71e-3, 2.71e-3, "C", "C"),
-        "power frequency only",
+        (
+            *_mains(2.71e-3, 2.71e-3, "C", "C"),
+            _inverse(1, 20, 54.3e-3, "M"),
+            _constant(20, 759, 2.71e-3, "D", _FLAT),
+            _inverse(759, 3e3, 2.06, "M", _BREAK),
+        ),
     ),
     LevelSet(
         "IEEE C95.1-2019 limbs",
         PERSONS,
         _C95,
-        # one set for both environments takes the weaker of their two marks
         (
-            _constant(50, 50, 75.8e-3, "M", "confirmed for restricted environments alone"),
-            _constant(60, 60, 63.2e-3, "M"),
+            *_mains(75.8e-3, 63.2e-3, "C", "C"),
+            _inverse(10.7, 3e3, 3.79, "D", "derived from the confirmed levels at 50 and 60 Hz"),
         ),
-        "power frequency only",
+        "restricted and unrestricted environments alike",
     ),
     _field_strength("IEC 61000-4-8 level 1", 1, "C", _IMMUNITY, _NUMBERING),
     _field_strength("IEC 61000-4-8 level 2", 3, "C", _IMMUNITY, _NUMBERING),
@@ -274,6 +288,12 @@ def reference_level(name: str, frequency: float) -> Level:
     memory = MARKS["M"] if piece.mark == "M" else ""
     note = "; ".join(text for text in (memory, piece.note, found.note) if text)
     return Level(piece.value(frequency), found.source, piece.mark, note)
+
+
+def _span(low: float, high: float) -> str:
+    if low == 0:
+        return f"all up to {_hertz(high)}"
+    return _hertz(low) if low == high else f"{_hertz(low)} to {_hertz(high)}"
 
 
 def _hertz(frequency: float) -> str:

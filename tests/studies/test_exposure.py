@@ -45,11 +45,14 @@ def test_the_error_estimate_counts_towards_the_limit():
     assert not exposure_index([(50.0, level, 0.0)], "ICNIRP 2010 public").over
 
 
+UNRESTRICTED = "IEEE C95.1-2019 unrestricted head and torso"
+
+
 def test_each_term_carries_the_source_and_mark_of_its_level():
-    terms = exposure_index([(50.0, 1e-6, 0.0), (150.0, 1e-6, 0.0)], "ICNIRP 1998 public").terms
-    assert [term.level.mark for term in terms] == ["C", "M"]
-    assert [term.frequency_hz for term in terms] == [50.0, 150.0]
-    assert [term.level.value_t for term in terms] == pytest.approx([100e-6, 100e-6 / 3], rel=ROUNDING)
+    terms = exposure_index([(50.0, 1e-6, 0.0), (150.0, 1e-6, 0.0), (850.0, 1e-6, 0.0)], UNRESTRICTED).terms
+    assert [term.level.mark for term in terms] == ["C", "D", "M"]
+    assert [term.frequency_hz for term in terms] == [50.0, 150.0, 850.0]
+    assert [term.level.value_t for term in terms] == pytest.approx([0.904e-3, 0.904e-3, 0.687 / 850], rel=ROUNDING)
 
 
 def test_no_field_is_no_exposure_but_its_error_stays():
@@ -60,8 +63,8 @@ def test_no_field_is_no_exposure_but_its_error_stays():
 
 
 def test_a_harmonic_that_the_set_does_not_cover_is_refused_not_left_out():
-    with pytest.raises(ValueError, match="says nothing at 850 Hz; it covers 25 Hz to 800 Hz"):
-        exposure_index([(50.0, 1e-6, 0.0), (850.0, 1e-9, 0.0)], "ICNIRP 1998 public")
+    with pytest.raises(ValueError, match=r"says nothing at 3050 Hz; it covers 10\.7 Hz to 3 kHz"):
+        exposure_index([(50.0, 1e-6, 0.0), (3050.0, 1e-9, 0.0)], "IEEE C95.1-2019 limbs")
     with pytest.raises(ValueError, match="says nothing at 150 Hz"):
         exposure_index([(50.0, 1e-6, 0.0), (150.0, 1e-9, 0.0)], "IEC 61000-4-8 level 3")
 

@@ -269,12 +269,12 @@ def test_a_circuit_of_another_frequency_is_not_changed_by_what_else_flows() -> N
 
 
 def test_a_study_of_circuits_that_all_state_another_frequency_is_one_at_that_frequency() -> None:
-    # the level of 1999 says nothing of the study's own 10 Hz, at which nothing flows; at 400 Hz it is 5/f uT, f in kHz
-    limit = POINT + 'limit = "EU 1999/519/EC public"\n'
+    # these levels say nothing of the study's own 10 Hz, at which nothing flows; at 400 Hz it is 3790/f mT
+    limit = POINT + 'limit = "IEEE C95.1-2019 limbs"\n'
     there = solved(circuit('frequency = "400 Hz"'), limit, frequency="10 Hz")
     here = solved(circuit(), limit, frequency="400 Hz")
     assert [component.frequency_hz for component in there.receptors[0].spectrum] == [400]
-    assert there.receptors[0].exposure_index == pytest.approx(field(here) / (5e-6 / 0.4), rel=1e-9)
+    assert there.receptors[0].exposure_index == pytest.approx(field(here) / (3.79 / 400), rel=1e-9)
     assert field(there) == pytest.approx(field(here), rel=1e-12)
 
 

@@ -96,7 +96,7 @@ def test_metalwork_through_a_tray(tmp_path: Path, capsys: pytest.CaptureFixture[
 @pytest.mark.parametrize(
     ("rows", "wrong"),
     [
-        ("H_A_per_m,B_T\n100,0.2\n200,0.8\n300,much\n400,1.1\n", "much"),
+        ("H_A_per_m,B_T\n100,0.2\n200,0.8\n300,much\n400,1.1\n", "line 4 is not two numbers"),
         ("H_A_per_m,B_T\n100,0.2\n200,0.8\n150,0.9\n400,1.1\n", "150"),
         ("H_A_per_m,B_T\n100,0.2\n200,0.8\n", "three points"),
     ],
@@ -110,7 +110,7 @@ def test_a_curve_with_a_bad_row(tmp_path: Path, capsys: pytest.CaptureFixture[st
 
 
 def test_a_reference_level_that_says_nothing_of_a_harmonic(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    levels = ('limit = "ICNIRP 2010 public"', 'limit = "IEEE C95.1-2019 limbs"')
+    levels = ('limit = "ICNIRP 2010 public"', 'limit = "IEC 61000-4-8 level 3"')
     said = refused(tmp_path, capsys, "harmonics_and_neutral", levels)
     assert "receptors[1]" in said
     assert "zones[1]" in said
