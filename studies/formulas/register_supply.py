@@ -126,7 +126,7 @@ SUPPLY_FORMULAS: tuple[Formula, ...] = (
         rule_voltage_drop,
         "voltage drop to neutral",
         "V",
-        "IEC 60364-5-52, annex G [M]",
+        "UTE C 15-105, annex G [C], as IEC 60364-5-52, annex G [M]",
         "installation practice; conductors close together, each up to about 300 mm^2, beyond which skin effect tells",
     ),
 )

@@ -5,10 +5,10 @@ from numpy.typing import ArrayLike
 
 from studies.formulas.inputs import FloatArray, positive, zero_or_above
 
-RULE_RESISTIVITY = {"copper": 0.0225e-6, "aluminium": 0.036e-6}
-"""Resistivity in service, 1.25 times that at 20 degC [ohm m], IEC 60364-5-52 annex G [M]."""
-RULE_REACTANCE = 0.08e-3
-"""Reactance of each conductor where none is known [ohm/m], IEC 60364-5-52 annex G [M]."""
+RULE_RESISTIVITY = {"copper": 0.023e-6, "aluminium": 0.037e-6}
+"""Resistivity in service, 1.25 times 18.51 and 29.41 nohm m at 20 degC [ohm m], UTE C 15-105 annex G [C]."""
+RULE_REACTANCE = {"trefoil or multicore": 0.08e-3, "flat, touching": 0.09e-3, "flat, spaced": 0.13e-3}
+"""Reactance of each conductor by its formation, where none is known [ohm/m], UTE C 15-105 annex G [C]."""
 
 
 def rule_voltage_drop(
@@ -17,10 +17,10 @@ def rule_voltage_drop(
     area: ArrayLike,
     power_factor: ArrayLike,
     resistivity: ArrayLike,
-    reactance: ArrayLike = RULE_REACTANCE,
+    reactance: ArrayLike,
     factor: ArrayLike = 1.0,
 ) -> FloatArray:
-    """Voltage drop to neutral along a circuit, the rule of IEC 60364-5-52.
+    """Voltage drop to neutral along a circuit, the rule of IEC 60364-5-52 and UTE C 15-105.
 
     Parameters
     ----------
@@ -35,7 +35,7 @@ def rule_voltage_drop(
     resistivity : array_like
         Resistivity in service, above 0. [ohm m]
     reactance : array_like
-        Reactance of each phase, 0 or above. [ohm/m]
+        Reactance of each phase, 0 or above; that of its formation in `RULE_REACTANCE`. [ohm/m]
     factor : array_like
         1 in a three-phase circuit, 2 in a single-phase one, above 0. [-]
 
@@ -46,11 +46,11 @@ def rule_voltage_drop(
 
     Notes
     -----
-    The part of the drop in phase with the voltage; a fixed reactance for any spacing, no skin effect, equal phases.
+    The part of the drop in phase with the voltage; a fixed reactance for each formation, no skin effect, equal phases.
 
     References
     ----------
-    IEC 60364-5-52, annex G [M]
+    UTE C 15-105, annex G [C], as IEC 60364-5-52, annex G [M]
     """
     cosine = positive("power_factor", power_factor)
     if np.any(cosine > 1):

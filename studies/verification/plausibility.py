@@ -6,12 +6,14 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fem.multipole import RoundPart
-from geometry.formation import trefoil
+from geometry.formation import flat, trefoil
 from studies.formulas.inductance import strand_inductance
+from studies.formulas.voltage_drop import RULE_REACTANCE
 from studies.verification.checks import Check, Family, Method, Plausibility
-from studies.verification.sources import IEC_LV_REACTANCE, NEC_TABLE_9
+from studies.verification.sources import LV_REACTANCE, NEC_TABLE_9
 from studies.verification.states import balanced, elements
 
 INCH = 0.0254
@@ -70,7 +72,7 @@ def conduit() -> tuple[Plausibility, ...]:
         radius = size.diameter * INCH / 2
         conductivity = THOUSAND_FEET / (size.dc_resistance * math.pi * radius**2)
         distance = CLEARANCE * (size.diameter + 2 * size.insulation) * INCH
-        impedance = _mean_impedance(radius, conductivity, distance, 60.0) * THOUSAND_FEET
+        impedance = _mean_impedance(radius, conductivity, trefoil(1, distance), 60.0) * THOUSAND_FEET
         # the solid circle that is solved has less inductance inside than the strands
         inside = 2 * math.pi * 60 * (strand_inductance(size.strands) - strand_inductance(1)) * THOUSAND_FEET
         rows = (
@@ -107,37 +109,37 @@ def conduit() -> tuple[Plausibility, ...]:
 
 
 def low_voltage() -> tuple[Plausibility, ...]:
-    """Reactance of low-voltage cables in touching trefoil, 50 Hz."""
-    thick, thin = (2 * math.pi * 50 * 2e-7 * (math.log(2 * ratio) + 0.25) for ratio in DIAMETER_RATIOS)
-    reason = (
-        "one value stands for all sizes and formations: w (mu0/2 pi) [ln(2 D/d) + 1/4] for touching trefoil with cable "
-        "over conductor diameters of 1.2 to 1.8"
+    """Reactance of low-voltage cables in each formation, 50 Hz."""
+    return (
+        *(_reactance("trefoil or multicore", area, trefoil(1, 1.0), 1.0) for area in WALLS),
+        _reactance("flat, touching", 240, flat(3, 1.0, 1.0), 1.0),
+        _reactance("flat, spaced", 240, flat(3, 2.0, 1.0), 2.0),
     )
-    found = []
-    for area, wall in WALLS.items():
-        radius = math.sqrt(area * 1e-6 / math.pi)
-        impedance = _mean_impedance(radius, 47e6, 2 * (radius + wall), 50.0)
-        found.append(
-            Plausibility(
-                f"X of {area} mm2 copper, touching trefoil",
-                "ohm/m",
-                IEC_LV_REACTANCE,
-                Method.ELEMENTS,
-                0.08e-3,
-                thick,
-                thin,
-                impedance.imag,
-                reason,
-            )
-        )
-    return tuple(found)
 
 
-def _mean_impedance(radius: float, conductivity: float, distance: float, frequency: float) -> complex:
-    """Mean u/i of three conductors in trefoil. [ohm/m]"""
+def _reactance(formation: str, area: int, axes: NDArray[np.float64], apart: float) -> Plausibility:
+    """Mean reactance of three cables at axes in cable diameters, neighbours some diameters apart."""
+    mean = apart * (1 if formation.startswith("trefoil") else 2 ** (1 / 3))  # geometric mean distance
+    thick, thin = (2 * math.pi * 50 * 2e-7 * (math.log(2 * ratio * mean) + 0.25) for ratio in DIAMETER_RATIOS)
+    radius = math.sqrt(area * 1e-6 / math.pi)
+    impedance = _mean_impedance(radius, 47e6, 2 * (radius + WALLS[area]) * axes, 50.0)
+    return Plausibility(
+        f"X of {area} mm2 copper, {formation}",
+        "ohm/m",
+        LV_REACTANCE,
+        Method.ELEMENTS,
+        RULE_REACTANCE[formation],
+        thick,
+        thin,
+        impedance.imag,
+        "one value stands for all sizes: w (mu0/2 pi) [ln(2 GMD/d) + 1/4], cable over conductor diameter 1.2 to 1.8",
+    )
+
+
+def _mean_impedance(radius: float, conductivity: float, axes: NDArray[np.float64], frequency: float) -> complex:
+    """Mean u/i of three conductors at axes [m]. [ohm/m]"""
     parts = [
-        RoundPart(f"{k}", (float(x), float(y)), radius, 0.0, conductivity)
-        for k, (x, y) in enumerate(trefoil(1, distance), start=1)
+        RoundPart(f"{k}", (float(x), float(y)), radius, 0.0, conductivity) for k, (x, y) in enumerate(axes, start=1)
     ]
     state = elements(parts, frequency, balanced(("1", "2", "3")), 1.0)
     return complex(np.mean([state.impedance(name) for name in state.names]))
@@ -147,6 +149,6 @@ FAMILY = Family(
     "plausibility",
     (
         Check("conduit", "Conductors in PVC conduit, 60 Hz, 75 degC", conduit),
-        Check("low-voltage", "Low-voltage cables in touching trefoil, 50 Hz", low_voltage),
+        Check("low-voltage", "Low-voltage cables by formation, 50 Hz", low_voltage),
     ),
 )

@@ -165,8 +165,9 @@ NEC_TABLE_9 = Source(
     "table 8; strand circles and 1000 kcmil from memory",
     Mark.CONFIRMED,
 )
-IEC_LV_REACTANCE = Source(
-    "IEC 60364-5-52 annex G",
-    "IEC 60364-5-52 annex G, reactance lambda = 0.08 mohm/m in the absence of other data",
-    Mark.MEMORY,
+LV_REACTANCE = Source(
+    "UTE C 15-105 annex G",
+    "UTE C 15-105 annex G, reactance lambda in the absence of other data: 0.08 mohm/m trefoil, 0.09 flat and touching, "
+    "0.13 flat and spaced",
+    Mark.CONFIRMED,
 )

@@ -15,7 +15,7 @@ from studies.formulas.capacitance import (
 )
 from studies.formulas.coaxial_impedance import coaxial_impedance_matrix
 from studies.formulas.line_impedance import phase_impedance_matrix
-from studies.formulas.voltage_drop import RULE_RESISTIVITY, rule_voltage_drop
+from studies.formulas.voltage_drop import RULE_REACTANCE, RULE_RESISTIVITY, rule_voltage_drop
 
 
 def test_coaxial_capacitance_in_the_form_of_the_standard() -> None:
@@ -79,9 +79,27 @@ def test_screen_and_its_conductor_have_the_mutual_of_the_screens_radius() -> Non
 
 
 def test_rule_of_installation_practice() -> None:
-    # IEC 60364-5-52 annex G [M] by hand: (0.0225 100/95 0.8 + 0.08e-3 100 0.6) 200 = 4.749 V
-    drop = rule_voltage_drop(200.0, 100.0, 95e-6, 0.8, RULE_RESISTIVITY["copper"])
-    assert drop == pytest.approx(4.749, abs=5e-4)
-    assert rule_voltage_drop(200.0, 100.0, 95e-6, 0.8, RULE_RESISTIVITY["copper"], factor=2) == pytest.approx(2 * drop)
+    # UTE C 15-105 annex G [C] by hand: (0.023 100/95 0.8 + x 100 0.6) 200 V with x = 0.08, 0.09, 0.13 mohm/m; aluminium
+    # 0.037 in place of 0.023
+    copper, aluminium = RULE_RESISTIVITY["copper"], RULE_RESISTIVITY["aluminium"]
+    for formation, drops in (
+        ("trefoil or multicore", (4.8337, 7.1916)),
+        ("flat, touching", (4.9537, 7.3116)),
+        ("flat, spaced", (5.4337, 7.7916)),
+    ):
+        for resistivity, by_hand in zip((copper, aluminium), drops, strict=True):
+            drop = rule_voltage_drop(200.0, 100.0, 95e-6, 0.8, resistivity, RULE_REACTANCE[formation])
+            assert drop == pytest.approx(by_hand, abs=5e-5)
+    twice = rule_voltage_drop(200.0, 100.0, 95e-6, 0.8, copper, RULE_REACTANCE["flat, spaced"], factor=2)
+    assert twice == pytest.approx(2 * 5.4337, abs=1e-4)
     with pytest.raises(ValueError, match="power_factor"):
-        rule_voltage_drop(200.0, 100.0, 95e-6, 1.2, RULE_RESISTIVITY["copper"])
+        rule_voltage_drop(200.0, 100.0, 95e-6, 1.2, copper, 0.08e-3)
+
+
+def test_the_reactances_of_the_rule_follow_the_line_formula() -> None:
+    # w (mu0/2 pi) ln D adds up: GMD of touching flat cables is 2^(1/3) d, 0.0628 ln 1.26 = 0.0145; with gaps of one
+    # diameter twice that GMD, 0.0628 ln 2.52 = 0.058; the rule rounds to hundredths [D]
+    base = RULE_REACTANCE["trefoil or multicore"]
+    step = 2 * np.pi * 50 * 2e-7
+    assert RULE_REACTANCE["flat, touching"] == pytest.approx(base + step * np.log(2 ** (1 / 3)), abs=0.005e-3)
+    assert RULE_REACTANCE["flat, spaced"] == pytest.approx(base + step * np.log(2 * 2 ** (1 / 3)), abs=0.009e-3)

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from scipy.constants import mu_0
 
 from studies.formulas.line_impedance import line_voltages
+from studies.formulas.ranges import outside_range
 from studies.formulas.screen_eddy import (
     flat_centre_eddy_factor,
     flat_eddy_reduction,
@@ -153,6 +154,32 @@ def test_eddy_terms_follow_the_printed_form_in_millimetres() -> None:
         printed = rs / R * (gs * factor * base * (1 + first + second) + (beta * ts) ** 4 / 12e12)
         assert form(rs, R, d / 1e3, s / 1e3, ts / 1e3, rho, F) == pytest.approx(printed, rel=1e-12)
     assert screen_thickness_factor(ts / 1e3, ds / 1e3, rho, F) == pytest.approx(gs, rel=1e-12)
+
+
+EXACT = {  # loss over Rs I^2 at d/2s = 0.4: series of 30 harmonics for three thin screens about line currents [D]
+    0.1: (0.00510, 0.00967, 0.00266, 0.00234),
+    0.5: (0.10408, 0.19976, 0.06816, 0.04096),
+    1.0: (0.27239, 0.53820, 0.20476, 0.10978),
+}
+
+
+@pytest.mark.parametrize("m", EXACT)
+def test_eddy_factors_follow_the_exact_series_but_for_the_lagging_cable_of_a_weak_screen(m: float) -> None:
+    ts = 1e-7  # so thin that gs is 1 and the loss in the own field 0
+    rs = 2e-7 * np.pi * F / m
+    forms = (trefoil_eddy_factor, flat_centre_eddy_factor, flat_leading_eddy_factor, flat_lagging_eddy_factor)
+    for form, exact in zip(forms, EXACT[m], strict=True):
+        inputs = {"screen_resistance": rs, "mean_diameter": 0.04, "spacing": 0.05, "frequency": F}
+        inputs |= {"resistance": R, "thickness": ts, "resistivity": rs * np.pi * 0.04 * ts}
+        off = float(form(**inputs)) * R / rs / exact - 1
+        if form is flat_lagging_eddy_factor and m < 0.5:
+            assert off == pytest.approx(-0.073, abs=0.004)  # three printed digits of the exact value
+            (reason,) = outside_range(form, **inputs)
+            assert "up to 9 %" in reason
+            assert outside_range(form, **{**inputs, "spacing": 0.2}) == []  # d/2s = 0.1: within 1.5 %
+        else:
+            assert abs(off) < 0.03
+            assert outside_range(form, **inputs) == []
 
 
 def test_screens_that_cut_each_other_are_refused() -> None:
