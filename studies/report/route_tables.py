@@ -123,7 +123,7 @@ def _drops(circuits: Sequence[RouteCircuitResult]) -> Table:
         (
             circuit.circuit,
             *(significant(abs(drop), VOLT) for drop in circuit.drop_v),
-            plain(max(circuit.drop_error_v), 1),
+            with_error(max(map(abs, circuit.drop_v)), max(circuit.drop_error_v), VOLT)[1],
             ", ".join(significant(abs(drop), VOLT) for drop in circuit.formula_drop_v),
             significant(abs(circuit.z1_ohm), MILLIOHM),
             significant(abs(circuit.formula_z1_ohm), MILLIOHM),
