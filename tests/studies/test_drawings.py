@@ -16,7 +16,7 @@ from studies.reading import load
 from studies.solids.drawing import read_drawing
 from studies.study import Study
 from tests.studies.drawn_section import PIPE, RADIUS, SPACING, channel
-from tests.studies.test_examples import EXAMPLES
+from tests.studies.solved_examples import EXAMPLES
 
 METAL = 2 * 60 * 1.5 + 253 * 1.5
 """Of the tray: walls, and the floor from wall outside to wall outside. [mm2]"""

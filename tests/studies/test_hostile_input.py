@@ -16,7 +16,7 @@ from studies.report.html import render
 from studies.study import material_of
 from studies.sweep.plan import plan_of
 from tests.studies.command_studies import BASE
-from tests.studies.test_examples import EXAMPLES
+from tests.studies.solved_examples import EXAMPLES
 
 SIGNS = (
     "\x00",

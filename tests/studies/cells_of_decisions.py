@@ -1,0 +1,367 @@
+"""What the tables of a report hold of phase orders, the route, charging currents and short circuits."""
+
+import re
+from collections.abc import Callable, Iterator
+from typing import Any
+
+from studies.decided import FaultForceResult
+from studies.results import Result
+from studies.route.result import RouteLineResult, RouteResult
+from tests.studies.cells import FLUX, LOSS, Known, angle, err, lists, num, off, words
+
+ARROWS = "→↗↑↖←↙↓↘"
+
+
+def decision_tables(result: Result) -> Iterator[Known]:
+    """All of them, in the order of the page."""
+    yield from _orders(result)
+    if result.route is not None:
+        yield from _route(result.route)
+    if result.charging:
+        yield _charging(result)
+    if result.faults:
+        yield from _faults(result)
+
+
+def _orders(result: Result) -> Iterator[Known]:
+    found = result.order_search
+    if found is None:
+        return
+    yield Known(
+        "Phase orders",
+        [("today", found.today), *((f"no. {k}", order) for k, order in enumerate(found.best, 1))],
+        (
+            words("Order", lambda row: row[0]),
+            words("Phases", lambda row: _phases(row[1].phases)),
+            num("Objective", "–", lambda row: row[1].value),
+            num("Worst field over its limit", "–", lambda row: row[1].worst_over_limit),
+            words("at", lambda row: row[1].worst_at),
+            num("Largest share", "%", lambda row: row[1].largest_share),
+            num("Spread of reactance", "%", lambda row: row[1].inequality),
+        ),
+    )
+    today, best, judged = found.today_solved, found.best_solved, found.best[0]
+    entries: tuple[Any, ...] = (*result.receptors, *result.zones)
+    limits = [entry.limit_t for entry in entries]
+    names = [*found.receptors, *(f"{name}, highest" for name in found.zones)]
+    rows = list(
+        zip(
+            names,
+            limits,
+            (*today.receptor_b_rms_t, *today.zone_b_max_rms_t),
+            (*today.receptor_b_rms_error_t, *today.zone_b_max_rms_error_t),
+            (*judged.receptor_b_rms_t, *judged.zone_b_max_rms_t),
+            (*best.receptor_b_rms_t, *best.zone_b_max_rms_t),
+            (*best.receptor_b_rms_error_t, *best.zone_b_max_rms_error_t),
+            strict=True,
+        )
+    )
+    if rows:
+        yield Known(
+            "Field of today's and the best phase order",
+            rows,
+            (
+                words("Field at", lambda row: row[0]),
+                num("Limit", FLUX, lambda row: row[1]),
+                num("Today", FLUX, lambda row: row[2]),
+                err(FLUX, lambda row: row[3]),
+                num("No. 1, judged", FLUX, lambda row: row[4]),
+                num("No. 1, in full", FLUX, lambda row: row[5]),
+                err(FLUX, lambda row: row[6]),
+                num("Judged differs", "%", lambda row: off(row[4], row[5])),
+            ),
+        )
+
+    def error(name: str) -> Any:
+        return lambda row: getattr(row[1], name, None)
+
+    yield Known(
+        "Today's and the best phase order by other measures",
+        [("today", today), ("no. 1, judged", judged), ("no. 1, in full", best)],
+        (
+            words("Order", lambda row: row[0]),
+            num("Objective", "–", lambda row: row[1].value),
+            err("–", error("value_error")),
+            num("Largest share", "%", lambda row: row[1].largest_share),
+            err("%", error("largest_share_error")),
+            num("Spread of reactance", "%", lambda row: row[1].inequality),
+            err("%", error("inequality_error")),
+        ),
+    )
+
+
+def _phases(phases: dict[str, tuple[str, ...]]) -> Any:
+    """Labels of each circuit in their order, with wider gaps after each six of many."""
+    texts = [rf"{re.escape(name)}: {'[ ·]+'.join(labels)}" for name, labels in phases.items()]
+    return re.compile("; ".join(texts) + "$")
+
+
+def _route(route: RouteResult) -> Iterator[Known]:
+    at_load = (
+        num("Loss at the load", LOSS, lambda row: row.load_loss_w_per_m),
+        err(LOSS, lambda row: row.load_loss_error_w_per_m),
+        num("Formula, no tray", LOSS, lambda row: row.load_formula_loss_w_per_m),
+    )
+    yield Known(
+        "Sections of the run",
+        route.sections,
+        (
+            words("Section", lambda row: row.section),
+            num("From", "m", lambda row: row.start_m),
+            num("To", "m", lambda row: row.end_m),
+            words("Phases by position", lambda row: _phases(row.phases)),
+            words("Cross-section", lambda row: "; ".join(row.changes) or "the study's own"),
+            num("Loss at the study's currents", LOSS, lambda row: row.loss_w_per_m),
+            err(LOSS, lambda row: row.loss_error_w_per_m),
+            num("Formula, no tray", LOSS, lambda row: row.formula_loss_w_per_m),
+            *(at_load if route.load_loss_w is not None else ()),
+        ),
+    )
+    yield Known(
+        "Whole run, study's currents",
+        route.circuits,
+        (
+            words("Circuit", lambda row: row.circuit),
+            *(num(f"Drop L{k + 1}", "V", _drop(k)) for k in range(3)),
+            err("V", lambda row: max(row.drop_error_v)),
+            lists("Formula, L1 to L3", "V", lambda row: [abs(drop) for drop in row.formula_drop_v]),
+            num("|Z1|", "mΩ", lambda row: abs(row.z1_ohm)),
+            num("Formula", "mΩ", lambda row: abs(row.formula_z1_ohm)),
+            num("Difference", "%", lambda row: off(abs(row.formula_z1_ohm), abs(row.z1_ohm))),
+            num("|Z21/Z11|", "%", lambda row: row.z21_over_z11),
+            num("Formula", "%", lambda row: row.formula_z21_over_z11),
+        ),
+    )
+    delivered = [row.delivered for row in route.circuits if row.delivered is not None]
+    if delivered:
+        yield Known(
+            "At the load",
+            delivered,
+            (
+                words("Circuit", lambda row: row.circuit),
+                words("Load", lambda row: row.load),
+                lists("Line voltages at the load", "V", lambda row: list(row.line_voltage_v)),
+                num("Largest drop", "%", lambda row: row.relative_drop),
+                err("%", lambda row: row.relative_drop_error),
+                num("Formula", "%", lambda row: row.formula_relative_drop),
+                num("V2/V1", "%", lambda row: row.v2_over_v1),
+                err("%", lambda row: row.v2_over_v1_error),
+                num("Formula", "%", lambda row: row.formula_v2_over_v1),
+                num("V0/V1", "%", lambda row: row.v0_over_v1),
+                num("NEMA", "%", lambda row: row.nema_unbalance),
+                num("I2/I1", "%", lambda row: row.i2_over_i1),
+            ),
+        )
+    turned = [entry for row in route.circuits for entry in row.transpositions]
+    if turned:
+        yield Known(
+            "What transposing would buy",
+            turned,
+            (
+                words("Circuit", lambda row: row.circuit),
+                num("Transpositions", "–", lambda row: float(row.transpositions)),
+                lists("At", "m", lambda row: list(row.at_m)),
+                num("Spread of u/i", "%", lambda row: row.inequality),
+                num("Formula", "%", lambda row: row.formula_inequality),
+                num("|Z21/Z11|", "%", lambda row: row.coupling),
+                num("V2/V1", "%", lambda row: row.v2_over_v1),
+                num("Formula", "%", lambda row: row.formula_v2_over_v1),
+            ),
+        )
+    yield from _lines(route)
+    if route.fields:
+        yield _route_fields(route)
+
+
+def _drop(k: int) -> Callable[[Any], Any]:
+    return lambda row: abs(row.drop_v[k])
+
+
+def _formula(name: str) -> Callable[[Any], Any]:
+    return lambda row: row.formulas_f_per_m.get(name)
+
+
+def _formula_current(row: RouteLineResult) -> float | None:
+    return None if row.formula_current_a is None else abs(row.formula_current_a)
+
+
+def _lines(route: RouteResult) -> Iterator[Known]:
+    metal = [row for row in route.lines if row.layer != "conductor"]
+    if metal:
+        yield Known(
+            "Layers of metal along the run",
+            metal,
+            (
+                words("Layer or metal", lambda row: row.line),
+                num("Current", "A", lambda row: abs(row.current_a)),
+                err("A", lambda row: row.current_error_a),
+                num("Formula", "A", _formula_current),
+                num("Largest voltage", "V", lambda row: row.largest_voltage_v),
+                err("V", lambda row: row.largest_voltage_error_v),
+                num("Formula", "V", lambda row: row.formula_largest_voltage_v),
+                num("At", "m", lambda row: row.at_m),
+            ),
+        )
+    parallel = [row for row in route.lines if row.of_equal_share is not None]
+    if parallel:
+        yield Known(
+            "Parallel cables along the run",
+            parallel,
+            (
+                words("Cable", lambda row: row.line),
+                num("Current", "A", lambda row: abs(row.current_a)),
+                err("A", lambda row: row.current_error_a),
+                num("Angle", "°", lambda row: angle(row.current_a)),
+                num("Of equal share", "%", lambda row: row.of_equal_share),
+                num("Formula", "A", _formula_current),
+                num("Difference", "%", lambda row: off(_formula_current(row), abs(row.current_a))),
+            ),
+        )
+
+
+def larger_field(row: Any) -> float:
+    """The larger of the fields with the study's currents and at the load. [T]"""
+    return float(max(row.b_rms_t, row.load_b_rms_t or 0.0))
+
+
+def _route_fields(route: RouteResult) -> Known:
+    at_load = (
+        num("Field, rms, at the load", FLUX, lambda row: row.load_b_rms_t),
+        err(FLUX, lambda row: row.load_b_rms_error_t),
+        num("Line formula", FLUX, lambda row: row.load_line_formula_b_rms_t),
+        num("Difference", "%", lambda row: off(row.load_line_formula_b_rms_t, row.load_b_rms_t)),
+    )
+    highest = {entry.receptor: 0.0 for entry in route.fields}
+    for entry in route.fields:
+        highest[entry.receptor] = max(highest[entry.receptor], larger_field(entry))
+    several = len({entry.section for entry in route.fields}) > 1
+
+    def name(row: Any) -> str:
+        return str(row.receptor) + (" (highest)" if several and larger_field(row) == highest[row.receptor] else "")
+
+    def verdict(row: Any) -> str:
+        if row.limit_t is None:
+            return "no limit stated"
+        at = "" if row.load_b_rms_t is None else f", at {row.judged_at}"
+        if row.within_limit:
+            return f"within the limit{at}"
+        return f"{'above the limit' if larger_field(row) > row.limit_t else 'limit within the error'}{at}"
+
+    return Known(
+        "The field along the run",
+        route.fields,
+        (
+            words("Receptor", name),
+            words("Section", lambda row: row.section),
+            num("x", "m", lambda row: row.x_m),
+            num("y", "m", lambda row: row.y_m),
+            num("Field, rms, at the study's currents", FLUX, lambda row: row.b_rms_t),
+            err(FLUX, lambda row: row.b_rms_error_t),
+            num("Line formula", FLUX, lambda row: row.line_formula_b_rms_t),
+            num("Difference", "%", lambda row: off(row.line_formula_b_rms_t, row.b_rms_t)),
+            *(at_load if route.load_loss_w is not None else ()),
+            num("Limit", FLUX, lambda row: row.limit_t),
+            words("Verdict", verdict),
+        ),
+    )
+
+
+def _charging(result: Result) -> Known:
+    names = list(dict.fromkeys(name for entry in result.charging for name in entry.formulas_f_per_m))
+    run = any(entry.run_charging_current_a is not None for entry in result.charging)
+    whole = (
+        (
+            num("Whole run", "mA", lambda row: row.run_charging_current_a),
+            err("mA", lambda row: row.run_charging_current_error_a),
+        )
+        if run
+        else ()
+    )
+    return Known(
+        "Phases",
+        result.charging,
+        (
+            words("Phase", lambda row: f"{row.circuit} {row.phase}"),
+            num("Capacitance", "pF/m", lambda row: row.capacitance_f_per_m),
+            *(num(name, "pF/m", _formula(name)) for name in names),
+            num("Charging current", "mA/km", lambda row: row.charging_current_a_per_m),
+            err("mA/km", lambda row: row.charging_current_error_a_per_m),
+            *whole,
+            words("Found by", lambda row: row.method),
+        ),
+    )
+
+
+def _faults(result: Result) -> Iterator[Known]:
+    groups: list[list[FaultForceResult]] = []
+    for entry in result.faults:
+        if groups and groups[-1][0].fault == entry.fault and entry.cable not in {own.cable for own in groups[-1]}:
+            groups[-1].append(entry)
+        else:
+            groups.append([entry])
+    yield _design(result)
+    for rows in groups:
+        three = rows[0].faulted_phases.count("-") == 2
+        cleat = (num("Per cleat", "N", lambda row: row.force_per_cleat_n),) if rows[0].cleat_spacing_m else ()
+        bare = (
+            num("Without steel", "N/m", lambda row: row.force_without_steel_n_per_m),
+            err("N/m", lambda row: row.force_without_steel_error_n_per_m),
+        )
+        yield Known(
+            f"{'Three-phase' if three else 'Worst two-phase'} fault",
+            rows,
+            (
+                words("Cable", lambda row: f"{row.cable}\u00a0{row.phase}"),
+                num("Current, peak", "kA", lambda row: row.cable_peak_current_a),
+                num("Peak force", "N/m", lambda row: row.peak_force_n_per_m),
+                err("N/m", lambda row: row.peak_force_error_n_per_m),
+                words("Direction", lambda row: _arrow(row.direction_deg)),
+                num("Fx", "N/m", lambda row: row.fx_n_per_m),
+                num("Fy", "N/m", lambda row: row.fy_n_per_m),
+                *cleat,
+                *(bare if rows[0].force_without_steel_n_per_m is not None else ()),
+                num("Without offset", "N/m", lambda row: row.alternating_peak_force_n_per_m),
+                num("Line currents", "N/m", lambda row: row.line_force_n_per_m),
+                num("IEC 61914", "N/m", lambda row: row.standard_force_n_per_m),
+                num("Differs", "%", lambda row: row.standard_difference),
+                words("IEC 61914 case", lambda row: row.standard),
+            ),
+        )
+    yield Known(
+        "Two-phase faults, greatest force of all cables",
+        result.fault_pairs,
+        (
+            words("Fault", lambda row: f"{row.circuit} {row.faulted_phases.replace('-', '–')}"),
+            num("Peak", "kA", lambda row: row.peak_current_a),
+            num("Greatest force", "N/m", lambda row: row.greatest_force_n_per_m),
+            err("N/m", lambda row: row.greatest_force_error_n_per_m),
+            words("On", lambda row: row.cable),
+            words("", lambda row: "worst" if row.worst else ""),
+        ),
+    )
+
+
+def _design(result: Result) -> Known:
+    cleats = (
+        num("Cleats every", "m", lambda row: row.cleat_spacing_m),
+        num("Per cleat", "N", lambda row: row.force_per_cleat_n),
+        err("N", lambda row: row.force_per_cleat_error_n),
+    )
+    return Known(
+        "Force to design cleats for",
+        result.fault_design,
+        (
+            words("Fault", lambda row: f"{row.fault}, {row.faulted_phases.replace('-', '–')}"),
+            num("Peak", "kA", lambda row: row.peak_current_a),
+            words("On", lambda row: f"{row.cable}\u00a0{row.phase}"),
+            num("Force", "N/m", lambda row: row.force_n_per_m),
+            err("N/m", lambda row: row.force_error_n_per_m),
+            num("IEC 61914", "N/m", lambda row: row.standard_force_n_per_m),
+            *(cleats if any(row.force_per_cleat_n is not None for row in result.fault_design) else ()),
+            words("Because", lambda row: row.why),
+        ),
+    )
+
+
+def _arrow(degrees: float) -> str:
+    return f"{ARROWS[round(degrees / 45) % 8]} {degrees:.0f}°".replace("-", "−")

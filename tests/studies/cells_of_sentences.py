@@ -1,0 +1,222 @@
+"""What the sentences of a report's summary say: templates whose numbers and words follow from the result.
+
+A template has `{}` for a number, `{%}` for one in per cent, `{T}` for one with a unit that may have a prefix, and
+`{±T}` for a number and its error in brackets.
+"""
+
+import math
+import re
+from collections.abc import Iterable, Iterator
+from typing import Any
+
+from studies.cross_section import parallel_conductors
+from studies.results import Result
+from tests.studies.cells import covers, off, shows
+from tests.studies.cells_of_decisions import larger_field
+from tests.studies.cells_of_page import share_of, verdict
+from tests.studies.reading_cells import PREFIXES, ReadNumber, read_number
+
+NUMBER = r"([+−]?\d+(?: \d{3})*(?:\.\d+)?(?: × 10[⁻⁰¹²³⁴⁵⁶⁷⁸⁹]+)?|∞|–)"
+TOKEN = re.compile(r"\{(±?)([^}]*)\}")
+
+
+NUMERICS_ALONE = "It covers the numerics alone, not what is assumed about materials and positions."
+
+
+def sentence_mistakes(lines: Iterable[str], expected: Iterable[tuple[str, tuple[Any, ...]]]) -> Iterator[str]:
+    """What a page should say and does not, in sentences."""
+    said = list(lines)
+    for template, values in expected:
+        pattern = re.compile(_regex(template))
+        found = [match for line in said if (match := pattern.fullmatch(line)) is not None]
+        if not found:
+            yield f"no line reads “{template}”"
+        elif not any(_fits(template, match, values) for match in found):
+            yield f"“{found[0][0]}” where {values} are expected in “{template}”"
+
+
+def _regex(template: str) -> str:
+    pieces, last = [], 0
+    for token in TOKEN.finditer(template):
+        pieces.append(re.escape(template[last : token.start()]))
+        error, unit = token.groups()
+        number = rf"\({NUMBER} ± {NUMBER}\)" if error else NUMBER
+        prefixed = rf" ([pnµmkM]?){re.escape(unit)}" if unit not in ("", "%") else r" ?%" if unit else ""
+        pieces.append(number + prefixed)
+        last = token.end()
+    return "".join([*pieces, re.escape(template[last:])])
+
+
+def _fits(template: str, match: re.Match[str], values: tuple[Any, ...]) -> bool:
+    groups, expected = list(match.groups()), list(values)
+    for token in TOKEN.finditer(template):
+        error, unit = token.groups()
+        texts = [groups.pop(0) for _ in range(2 if error else 1)]
+        size = 0.01 if unit == "%" else PREFIXES[groups.pop(0)] if unit else 1.0
+        value = expected.pop(0)
+        if not _shows(texts[0], value, size):
+            return False
+        if error and not covers(_read(texts[1]), expected.pop(0) / size):
+            return False
+    assert not expected, f"more values than places in {template!r}"
+    return True
+
+
+def _read(text: str) -> ReadNumber:
+    read = read_number(text.replace(" ", ""))
+    assert read is not None, text
+    return read
+
+
+def _shows(text: str, value: float | None, size: float) -> bool:
+    if value is None or not math.isfinite(value):
+        return text in ("∞", "–")
+    return text not in ("∞", "–") and shows(_read(text), value / size)
+
+
+def said_of(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
+    """Every sentence of the summary that holds a number or a verdict."""
+    yield from _verdict(result)
+    yield from _route_verdict(result)
+    for entry in (*result.receptors, *result.zones):
+        yield _field(entry)
+    yield _loss(result)
+    yield from _steel(result)
+    yield from _sharing(result)
+    yield from _bonds(result)
+    accuracy = result.accuracy
+    state = "reached" if accuracy.met else "not reached everywhere"
+    text = f"Numerical accuracy: asked {{%}}, {state}; the largest error estimate is {{%}}. {NUMERICS_ALONE}"
+    yield text, (accuracy.tolerance, accuracy.worst_error)
+    yield from _reasons(result)
+    for rung in result.ladder:
+        yield f"{rung.formula}: {rung.source}", ()
+
+
+def _verdict(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
+    entries: tuple[Any, ...] = (*result.receptors, *result.zones)
+    limited = [entry for entry in entries if entry.limit_t is not None]
+    if not entries:
+        yield "The study names no receptor and no zone: the field is given by the maps and traverses.", ()
+    elif not limited:
+        strongest = max(entries, key=lambda entry: getattr(entry, "b_rms_t", getattr(entry, "b_max_rms_t", 0.0)))
+        where = "in zone" if hasattr(strongest, "b_max_rms_t") else "at receptor"
+        numbers = (
+            (strongest.b_max_rms_t, strongest.b_max_rms_error_t)
+            if hasattr(strongest, "b_max_rms_t")
+            else (strongest.b_rms_t, strongest.b_rms_error_t)
+        )
+        yield f"No limit is stated. The strongest field is {{±T}}, {where} “{strongest.name}”.", numbers
+    else:
+        yield _judged(limited)
+
+
+def _judged(limited: list[Any]) -> tuple[str, tuple[Any, ...]]:
+    zones = [entry for entry in limited if hasattr(entry, "b_max_rms_t")]
+    kinds = "receptors and zones" if 0 < len(zones) < len(limited) else "zones" if zones else "receptors"
+    kind = kinds.removesuffix("s")
+    worst = max(limited, key=lambda entry: sum(share_of(entry)))
+    exceeded = [entry for entry in limited if not entry.within_limit]
+    if not exceeded:
+        start = f"The {kind} is" if len(limited) == 1 else f"All {len(limited)} {kinds} with a limit are"
+        text = f"{start} within the limit. The least margin is {{%}} of the limit, at “{worst.name}”."
+        return text, (1 - sum(share_of(worst)),)
+    index = worst.exposure_index is not None
+    times = f"the {'exposure' if index else 'field'} is {{}} times {'what is allowed' if index else 'the limit'}."
+    if len(limited) == 1:
+        return f"The {kind} “{worst.name}” is not within its limit: {times}", (share_of(worst)[0],)
+    are = "is" if len(exceeded) == 1 else "are"
+    start = f"{len(exceeded)} of {len(limited)} {kinds} with a limit {are} not within it."
+    return f"{start} The worst is “{worst.name}”: {times}", (share_of(worst)[0],)
+
+
+def _route_verdict(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
+    limited = [entry for entry in (result.route.fields if result.route else ()) if entry.limit_t is not None]
+    exceeded = [entry for entry in limited if not entry.within_limit]
+    zones = " Zones are judged beside the study's own cross-section alone." if result.route and result.zones else ""
+    if limited and not exceeded:
+        yield f"Along the whole route every receptor with a limit is within it.{zones}", ()
+    if exceeded:
+        worst = max(exceeded, key=lambda entry: larger_field(entry) / (entry.limit_t or math.nan))
+        at = "" if worst.load_b_rms_t is None else f" at {worst.judged_at}"
+        sections = ", ".join(dict.fromkeys(entry.section for entry in exceeded))
+        text = f"Along the route a limit is exceeded beside {sections}. The worst is “{worst.receptor}” beside "
+        text += f"{worst.section}, {{}} to {{m}}: the field{at} is {{}} times the limit.{zones}"
+        yield text, (worst.start_m, worst.end_m, larger_field(worst) / (worst.limit_t or math.nan))
+
+
+def _field(entry: Any) -> tuple[str, tuple[Any, ...]]:
+    zone = hasattr(entry, "b_max_rms_t")
+    value, error = (entry.b_max_rms_t, entry.b_max_rms_error_t) if zone else (entry.b_rms_t, entry.b_rms_error_t)
+    start = f"zone {entry.name}: at most {{±T}}" if zone else f"{entry.name}: {{±T}}"
+    formula, numbers = "", tuple[Any, ...]()
+    if not zone:
+        formula = "; the line formula says {T} ({%})"
+        numbers = (entry.line_formula_b_rms_t, off(entry.line_formula_b_rms_t, entry.b_rms_t))
+    if entry.limit_t is None:
+        return f"{start}, no limit stated{formula}.", (value, error, *numbers)
+    share, spread = share_of(entry)
+    word = verdict(entry.limit_t, entry.within_limit, share)
+    index = entry.exposure_index is not None
+    times = "times what is allowed" if index else "times the limit"
+    left = ("{%} of it left", 1 - share - spread) if entry.within_limit else (f"{{}} {times}", share)
+    judged = f", exposure index {{}} of {entry.limit_name}" if index else " against a limit of {T}"
+    of = entry.exposure_index if index else entry.limit_t
+    return f"{start}{judged}, {word}, {left[0]}{formula}.", (value, error, of, left[1], *numbers)
+
+
+def _loss(result: Result) -> tuple[str, tuple[Any, ...]]:
+    kinds = list(dict.fromkeys(loss.kind for loss in result.losses))
+    names = ", ".join(f"{kind if kind == 'metalwork' else f'{kind}s'} {{W/m}}" for kind in kinds)
+    sums = [math.fsum(loss.loss_w_per_m for loss in result.losses if loss.kind == kind) for kind in kinds]
+    error = math.fsum(loss.loss_error_w_per_m for loss in result.losses)
+    return f"Loss: {{±W/m}} in all; {names}.", (math.fsum(sums), error, *sums)
+
+
+def _steel(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
+    if not result.saturation:
+        return
+    worst = max(result.saturation, key=lambda part: part.mean_peak_b_t)
+    loss = math.fsum(part.loss_w_per_m for part in result.saturation)
+    linear = math.fsum(part.linear_loss_w_per_m for part in result.saturation)
+    text = f"Saturating steel: {worst.part} swings to {{T}}, mean of its area; all such steel loses {{W/m}}, {{%}} "
+    yield f"{text}against the same steel without saturation.", (worst.mean_peak_b_t, loss, loss / linear - 1)
+
+
+def _sharing(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
+    parallel = parallel_conductors(result.cross_section)
+    shares = [(part.share_of_phase, part.part) for part in result.parts if part.part in parallel]
+    known = [(share, name) for share, name in shares if share is not None]
+    if known:
+        (least, low), (most, high) = min(known), max(known)
+        yield f"Parallel cables: {high} carries {{%}} of an equal share, {low} {{%}}.", (most, least)
+
+
+def _bonds(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
+    carriers = [part for part in result.parts if part.kind != "conductor" and part.current_rms_a > 0]
+    loose = [(part.standing_voltage_v_per_100m, part.part) for part in result.parts if part.standing_voltage_v_per_100m]
+    texts, numbers = [], []
+    if carriers:
+        most = max(carriers, key=lambda part: part.current_rms_a)
+        texts.append(f"Circulating currents: up to {{A}}, in {most.part}.")
+        numbers.append(most.current_rms_a)
+    if loose:
+        volts, name = max(loose)
+        texts.append(f"Standing voltage: up to {{V}} for each 100 m of run, on {name}.")
+        numbers.append(volts)
+    if texts:
+        yield " ".join(texts), tuple(numbers)
+
+
+def _reasons(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
+    """By how much the line formula is off at the worst receptor."""
+    found = [off(entry.line_formula_b_rms_t, entry.b_rms_t) for entry in result.receptors]
+    differences = [value for value in found if value is not None]
+    if not differences:
+        return
+    largest = max(differences, key=abs)
+    if abs(largest) < 0.03:
+        yield "The line formula agrees within {%} at every receptor.", (abs(largest),)
+    else:
+        start = "The line formula differs by up to {%} at the receptors."
+        yield f"{start} It knows only line currents at the conductors' axes.", (largest,)

@@ -1,0 +1,102 @@
+"""What a reader reads: every cell of every table equals its result field in the unit of its heading, over all examples.
+
+Each example is read as it was solved, and once more with every number replaced by another (`scrambled`), so that two
+columns, two rows or two fields that happen to be equal cannot hide that they were mixed up.
+"""
+
+from collections.abc import Iterable, Iterator
+
+import pytest
+
+from studies.output.numbers import results_text
+from studies.output.tables import tables
+from studies.report.contents import write_report
+from studies.results import Result
+from studies.summary import summary, summary_html
+from tests.studies.cells import Known, mistakes
+from tests.studies.cells_of_files import csv_mistakes, json_mistakes
+from tests.studies.cells_of_page import page_tables
+from tests.studies.cells_of_sentences import said_of, sentence_mistakes
+from tests.studies.cells_of_terminal import terminal_tables
+from tests.studies.reading_cells import (
+    ReadTable,
+    lines_of_page,
+    read_number,
+    read_quantity,
+    tables_of_page,
+    tables_of_terminal,
+)
+from tests.studies.scrambled import scrambled
+from tests.studies.solved_examples import of_examples
+
+VERSIONS = {"trayfield": "1.2.3"}
+
+
+def both(result: Result) -> Iterator[tuple[str, Result]]:
+    """A result as it was solved, and scrambled."""
+    yield "as solved", result
+    yield "scrambled", scrambled(result)
+
+
+def read(found: Iterable[ReadTable], known: Iterable[Known], where: str) -> list[str]:
+    """Mistakes of all tables of a page or a terminal, which must be those that are known, in this order."""
+    read_tables, known_tables = list(found), list(known)
+    names = [table.caption or table.head[0][0] for table in read_tables]
+    expected = [table.caption for table in known_tables]
+    for k, (name, start) in enumerate(zip([*names, "(none)"], [*expected, "(none)"], strict=False)):
+        if not name.startswith(start):
+            return [
+                f"{where}: table {k + 1} is “{name}” where the tests know “{start}”; see tests/studies/cells_of_*.py"
+            ]
+    pairs = zip(read_tables, known_tables, strict=True)
+    return [sentence for table, own in pairs for sentence in mistakes(table, own, where)]
+
+
+def told(sentences: Iterable[str]) -> str:
+    """The first of many mistakes."""
+    listed = list(sentences)
+    more = f"\n… and {len(listed) - 12} more" if len(listed) > 12 else ""
+    return "\n".join(listed[:12]) + more
+
+
+@of_examples()
+def test_every_cell_and_verdict_of_the_report_is_its_field_in_the_unit_of_its_heading(solved: Result) -> None:
+    for way, result in both(solved):
+        html = write_report(result, {}, VERSIONS)
+        found = read(tables_of_page(html), page_tables(result), f"report, {way}")
+        found += sentence_mistakes(lines_of_page(html), said_of(result))
+        assert not found, told(found)
+
+
+@of_examples()
+def test_every_cell_of_the_terminal_and_the_notebook_is_its_field_in_the_unit_beside_it(solved: Result) -> None:
+    for way, result in both(solved):
+        found = read(tables_of_terminal(summary(result)), terminal_tables(result), f"terminal, {way}")
+        found += read(tables_of_page(summary_html(result)), terminal_tables(result), f"notebook, {way}")
+        assert not found, told(found)
+
+
+@of_examples()
+def test_every_column_of_the_files_and_every_key_of_the_results_is_its_field(solved: Result) -> None:
+    for _, result in both(solved):
+        found = [*csv_mistakes(result, tables(result)), *json_mistakes(result, results_text(result, ["report.html"]))]
+        assert not found, told(found)
+
+
+def test_a_number_is_read_with_its_last_digit() -> None:
+    for text, value, half in (
+        ("2.250", 2.25, 0.0005),
+        ("−0.5", -0.5, 0.05),
+        ("+12", 12, 0.5),
+        ("12\u2009300", 12300, 50),
+        ("1.2\u202f×\u202f10⁻⁵", 1.2e-5, 0.5e-6),
+    ):
+        read_back = read_number(text)
+        assert read_back is not None
+        assert (read_back.value, read_back.half) == pytest.approx((value, half), rel=1e-12)
+    assert read_number("–") is None
+    number, error = read_quantity("2.2540 µT ± 0.0003", "T") or (None, None)
+    assert number is not None
+    assert error is not None
+    assert (number.value, error.value) == pytest.approx((2.254e-6, 3e-10), rel=1e-12)
+    assert read_quantity("2.2540 µT", "A") is None
