@@ -23,6 +23,7 @@ from geometry.sizing import MeshSizes
 from studies.bonding import ties_with_cross_bonds
 from studies.cancelled import least_field
 from studies.cross_section import CrossSection
+from studies.failures import guarded
 from studies.frozen import Frozen
 from studies.results import AccuracyResult, Level
 
@@ -170,9 +171,18 @@ def solve_to_tolerance(
     least = least_field(section, receptors)
     before: Solved | None = None
     result: tuple[Solved, Estimate, AccuracyResult] | None = None
-    for fineness, candidate in _meshes(section, mesh, progress):
-        progress(f"solving {len(candidate.points):,} unknowns, {len(section.parts)} parts")
-        solved = solve_once(section, candidate, receptors, traverses, frozen)
+    meshes = _meshes(section, mesh, progress)
+
+    def solve_next() -> tuple[float, SectionMesh, Solved] | None:
+        """The next mesh with its solution, None where there is no further one."""
+        for fineness, candidate in meshes:
+            progress(f"solving {len(candidate.points):,} unknowns, {len(section.parts)} parts")
+            return fineness, candidate, solve_once(section, candidate, receptors, traverses, frozen)
+        return None
+
+    # a refinement that fails leaves the result of the meshes before it
+    while (step := solve_next() if result is None else guarded("refinement", solve_next, None)) is not None:
+        fineness, candidate, solved = step
         if each is not None:
             each(solved)
         worst = None

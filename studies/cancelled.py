@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import numpy as np
 
 from fem.mesh import Floats
 from fem.polarisation import resultant
 from studies.cross_section import CrossSection
+from studies.failures import guarded
 from studies.line_formulas import formula_field, line_model, of_circuit
 
 CANCELLED = 1e-2
@@ -24,8 +27,14 @@ def least_field(section: CrossSection, points: Floats) -> Floats:
     `CANCELLED` times the sum over the circuits of the resultant of their line currents, each circuit alone.
     """
     points = points.reshape(-1, 2)
+    total = guarded("field of line currents", partial(_of_circuits, section, points), np.zeros(len(points)))
+    return np.where(np.isfinite(total), total, 0.0)  # on the axis of a conductor
+
+
+def _of_circuits(section: CrossSection, points: Floats) -> Floats:
+    """`CANCELLED` times the sum over the circuits of the resultant of their line currents, each alone (n,). [T]"""
     model = line_model(section)
     circuits = dict.fromkeys(phase.circuit for phase in section.phases)
     alone = [resultant(formula_field(of_circuit(section, model, name), points)) for name in circuits]
     total: Floats = CANCELLED * np.sum(alone, axis=0)
-    return np.where(np.isfinite(total), total, 0.0)  # on the axis of a conductor
+    return total

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 
 import numpy as np
 from scipy.constants import mu_0
@@ -16,6 +16,7 @@ from studies.cancelled import least_field
 from studies.cross_section import TRAY, CrossSection, parallel_conductors
 from studies.doubtful_currents import computed_currents, doubtful_currents, in_words
 from studies.enclosure import Enclosure, enclosures, is_magnetic, metal_at, single_core_steel
+from studies.failures import guarded
 from studies.parts import CONDUCTOR, METAL_LAYERS
 from studies.problems import StudyError
 from studies.results import AccuracyResult, PartResult, ReceptorResult
@@ -131,6 +132,7 @@ IGNORED = (
     "The drawing has more on the layers that the study uses than circles and closed outlines; it was left out: "
     "{listing}."
 )
+UNCHECKED = "The check for cautions of {concern} failed: judge {concern} without the program."
 NOT_MET = (
     "The asked accuracy of {asked:.2g} % was not reached everywhere; the largest error estimate is {reached:.2g} %. "
     "The numbers concerned are marked."
@@ -152,21 +154,25 @@ def cautions(
     receptors: Sequence[ReceptorResult] = (),
 ) -> tuple[str, ...]:
     """Cautions of a solved study, the particular ones first; some of them need its parts and receptors."""
+    groups: dict[str, Callable[[], list[str]]] = {
+        "currents beyond what a conductor bears": lambda: _of_doubtful_currents(study, section, parts),
+        "metal around currents": lambda: _of_enclosures(
+            section, enclosures(study, section, solved.fields.part_names, solved.drive)
+        ),
+        "net currents": lambda: _of_currents(study, section, solved),
+        "sharing": lambda: _of_sharing(section, parts),
+        "spacing": lambda: _of_spacing(study, section),
+        "steel": lambda: _of_steel(study, section),
+        "bonds": lambda: _of_bonds(section),
+        "the models of parts": lambda: _of_models(study, section),
+        "places in metal": lambda: _of_places(study, section),
+        "fields that cancel": lambda: _of_cancelling(section, receptors),
+    }
     found: list[str] = []
     if not accuracy.met:
         found.append(NOT_MET.format(asked=100 * accuracy.tolerance, reached=100 * accuracy.worst_error))
-    doubt = in_words(doubtful_currents(study, section, computed_currents(parts)))
-    found += [doubt] if doubt else []
-    inside = enclosures(study, section, solved.fields.part_names, solved.drive)
-    found += _of_enclosures(section, inside)
-    found += _of_currents(study, section, solved)
-    found += _of_sharing(section, parts)
-    found += _of_spacing(study, section)
-    found += _of_steel(study, section)
-    found += _of_bonds(section)
-    found += _of_models(study, section)
-    found += _of_places(study, section)
-    found += _of_cancelling(section, receptors)
+    for concern, make in groups.items():
+        found += guarded(f"cautions of {concern}", make, [UNCHECKED.format(concern=concern)])
     if study.route:
         found.append(ROUTE)
     return (*found, *ALWAYS)
@@ -177,6 +183,11 @@ def listed(names: Iterable[str]) -> str:
     distinct = list(dict.fromkeys(names))
     more = len(distinct) - MOST_NAMES
     return ", ".join(distinct if more <= 0 else [*distinct[:MOST_NAMES], f"and {more} more"])
+
+
+def _of_doubtful_currents(study: Study, section: CrossSection, parts: Sequence[PartResult]) -> list[str]:
+    doubt = in_words(doubtful_currents(study, section, computed_currents(parts)))
+    return [doubt] if doubt else []
 
 
 def _of_enclosures(section: CrossSection, inside: Sequence[Enclosure]) -> list[str]:

@@ -4,26 +4,91 @@ from __future__ import annotations
 
 import argparse
 import contextlib
-import os
-import sys
+import tempfile
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
+from studies import terminal
 from studies.printable import printable
 
-DONE, LIMIT_EXCEEDED, BAD_INPUT, NUMERICAL_FAILURE = 0, 1, 2, 3
+if TYPE_CHECKING:
+    from studies.failures import Failure, Kind
+    from studies.results import Result
+
+DONE, LIMIT_EXCEEDED, BAD_INPUT, NUMERICAL_FAILURE, PROGRAM_ERROR, INTERRUPTED = 0, 1, 2, 3, 4, 130
+STATUS: dict[Kind, int] = {"input": BAD_INPUT, "numerical": NUMERICAL_FAILURE, "program": PROGRAM_ERROR}
+"""Exit status of a failure by whose fault it is; the highest of several counts, before that of a limit."""
+WORDS: dict[Kind, str] = {"input": "bad input", "numerical": "numerical failure", "program": "error of the program"}
+EXIT_STATUS = (
+    "Exit status: 0 done, 1 a limit is exceeded (only with --fail-over-limit), 2 bad input, 3 numerical failure, 4 an "
+    "error of the program itself. Where something fails after the solve, everything else is written, and the status "
+    "is that of the failure."
+)
+TRACES = ".error.txt"
+"""Added to the name of a results folder: the file beside it with the traceback of an error that ended the run."""
+NEW_LINE = "\n"
+MOST_NAMED = 6
+"""Failures that the terminal names in one sentence."""
 DRAWINGS = (".png", ".svg", ".pdf")
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run the command line; the exit status is 0 done, 1 limit exceeded, 2 bad input, 3 numerical failure."""
-    options = _parser().parse_args(arguments)
-    command: Callable[[argparse.Namespace], int] = options.command
+    """Run the command line.
+
+    Returns
+    -------
+    status : int
+        0 done, 1 limit exceeded, 2 bad input, 3 numerical failure, 4 error of the program, 130 interrupted.
+    """
+    terminal.prepare()
     try:
-        return command(options)
-    except KeyboardInterrupt:
-        _complain("stopped; nothing was written")
-        return 130
+        options = _parser().parse_args(arguments)
+        command: Callable[[argparse.Namespace], int] = options.command
+        try:
+            return command(options)
+        except KeyboardInterrupt:
+            _complain("stopped; nothing was written")
+            return INTERRUPTED
+        except (Exception, SystemExit) as error:  # a library that ends the process must not decide the status
+            return _ended(options, error)
+    finally:
+        terminal.close()
+
+
+def _ended(options: argparse.Namespace, error: BaseException) -> int:
+    """Say in one sentence what ended the command; its traceback goes to a file beside the results, or is printed."""
+    from studies.failures import kind_of, reason, trace_of
+
+    kind = kind_of(error)
+    if kind != "program" and not options.debug:
+        _complain(f"{WORDS[kind]}: {str(error) or reason(error)}")
+        return STATUS[kind]
+    where = "give --debug for where"
+    if options.debug:
+        _complain(trace_of(error))
+        where = "the traceback stands above"
+    elif (place := _trace_file(options)) is not None:
+        with contextlib.suppress(OSError):
+            place.parent.mkdir(parents=True, exist_ok=True)
+            place.write_text(trace_of(error), encoding="utf-8", errors="backslashreplace")
+            where = f"where stands in {place}"
+    _complain(f"{WORDS[kind]}: {reason(error)}; {where}")
+    return STATUS[kind]
+
+
+def _trace_file(options: argparse.Namespace) -> Path | None:
+    """File for the traceback of a command that writes a results folder."""
+    if options.command is not _run:
+        return None
+    folder = _results_folder(options)
+    return folder.with_name(f"{folder.name}{TRACES}")
+
+
+def _results_folder(options: argparse.Namespace) -> Path:
+    folder: Path = options.out or Path("results") / options.study.stem
+    return folder
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -31,8 +96,7 @@ def _parser() -> argparse.ArgumentParser:
         prog="trayfield",
         description="Magnetic field, losses and impedances of single-core power cables on tray, computed by finite "
         "elements on the cross-section, each number beside its closed-form formula.",
-        epilog="Exit status: 0 done, 1 a limit is exceeded (only with --fail-over-limit), 2 bad input, "
-        "3 numerical failure.",
+        epilog=EXIT_STATUS,
     )
     parser.add_argument("--version", action="version", version=f"trayfield {_version()}")
     commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
@@ -104,6 +168,7 @@ def _command(
 ) -> argparse.ArgumentParser:
     parser = commands.add_parser(name, help=what, description=what, epilog=f"Example: trayfield {example}")
     parser.add_argument("-q", "--quiet", action="store_true", help="say nothing but errors")
+    parser.add_argument("--debug", action="store_true", help="print the traceback of an error of the program")
     parser.set_defaults(command=action)
     return parser
 
@@ -163,7 +228,7 @@ def _run(options: argparse.Namespace) -> int:
     from studies.problems import StudyError
     from studies.reading import load
 
-    target: Path = options.out or Path("results") / options.study.stem
+    target = _results_folder(options)
     try:
         study = load(options.study)
         check_folder(target)
@@ -171,50 +236,87 @@ def _run(options: argparse.Namespace) -> int:
         return _refuse(str(error))
     except OSError as error:
         return _refuse(f"{target}: cannot be used ({error.strerror}); name another folder with --out")
-    from numpy.linalg import LinAlgError
-
-    from fem.solve import SolveError
     from geometry.meshfile import MeshFileError, read_mesh
-    from geometry.meshing import MeshingError
-    from studies.output.write import write_results
     from studies.progress import progress
     from studies.run import RegionsError, run
-    from studies.summary import summary
-    from studies.sweep.plan import cases_note
 
     try:
         with held_folder(target), progress(options.quiet) as tell:
             mesh = None if options.mesh is None else read_mesh(options.mesh)
             result = run(study, tell, mesh)
-            write_results(result, target, tell, keep_mesh=options.keep_mesh)
+            status, failures, place = _written(options, result, tell)
     except (StudyError, MeshFileError, RegionsError, FolderError) as error:
         return _refuse(str(error))
-    except (MeshingError, SolveError, LinAlgError, MemoryError) as error:
-        _complain(f"numerical failure: {error}")
-        return NUMERICAL_FAILURE
-    except OSError as error:
-        return _refuse(f"{target}: the results cannot be written ({error}); name another folder with --out")
-    _say(options, summary(result))
-    exceeded = [entry.name for entry in result.exceeded()]
-    if exceeded:
-        _say(options, f"\nAbove its limit: {', '.join(exceeded)}.")
-    along = [
-        f"{entry.receptor} beside {entry.section}" + ("" if entry.load_b_rms_t is None else f" at {entry.judged_at}")
-        for entry in result.exceeded_along_route()
-    ]
-    if along:
-        _say(options, f"\nAbove its limit along the route: {', '.join(along)}.")
-    _say(options, f"\nResults in {target}: report.html, results.json, figures, tables, field.vtu.")
-    if note := cases_note(study):
-        _say(options, f"\n{note}")
+    return max(status, _said(options, replace(result, failures=failures), place))
+
+
+def _written(
+    options: argparse.Namespace, result: Result, tell: Callable[[str], None]
+) -> tuple[int, tuple[Failure, ...], Path]:
+    """Write results to their folder or, where that cannot be, to another: status, failures and the folder."""
+    from studies.failures import kind_of
+    from studies.output.folder import FolderError
+    from studies.output.write import write_results
+
+    target = _results_folder(options)
+    try:
+        return DONE, write_results(result, target, tell, keep_mesh=options.keep_mesh), target
+    except Exception as error:  # whatever is wrong with the folder, what was solved is not lost
+        place = Path(tempfile.mkdtemp(prefix="trayfield-")) / target.name
+        failures = write_results(result, place, tell, keep_mesh=options.keep_mesh)
+        _complain(f"{target}: the results cannot be written ({error}); they are in {place}")
+        return BAD_INPUT if isinstance(error, OSError | FolderError) else STATUS[kind_of(error)], failures, place
+
+
+def _said(options: argparse.Namespace, result: Result, place: Path) -> int:
+    """Say what a run found and where it is; what fails in that, or failed before, is named and decides the status."""
+    from studies.failures import collected, guarded, merged
+    from studies.summary import summary
+    from studies.sweep.plan import cases_note
+
+    with collected() as more:
+        _say(options, guarded("summary", lambda: summary(result), ""))
+        exceeded = [entry.name for entry in result.exceeded()]
+        if exceeded:
+            _say(options, f"\nAbove its limit: {', '.join(exceeded)}.")
+        along = [
+            f"{entry.receptor} beside {entry.section}"
+            + ("" if entry.load_b_rms_t is None else f" at {entry.judged_at}")
+            for entry in result.exceeded_along_route()
+        ]
+        if along:
+            _say(options, f"\nAbove its limit along the route: {', '.join(along)}.")
+        _say(options, f"\nResults in {place}: report.html, results.json, figures, tables, field.vtu.")
+        if note := guarded("note on cases", lambda: cases_note(result.study), ""):
+            _say(options, f"\n{note}")
+    failures = merged(result.failures, more)
+    if failures:
+        _complain(_not_complete(failures, place))
+        return max(STATUS[failure.kind] for failure in failures)
     return LIMIT_EXCEEDED if (exceeded or along) and options.fail_over_limit else DONE
+
+
+def _not_complete(failures: Sequence[Failure], place: Path) -> str:
+    """One sentence on what failed after the solve."""
+    worst = max(failures, key=lambda failure: STATUS[failure.kind])
+    named = "; ".join(str(failure) for failure in failures[:MOST_NAMED])
+    more = f"; and {len(failures) - MOST_NAMED} more" if len(failures) > MOST_NAMED else ""
+    return (
+        f"{WORDS[worst.kind]} after the solve: {named}{more}. Everything else is in {place}, the traces in failures.txt"
+    )
 
 
 def _compare(options: argparse.Namespace) -> int:
     from studies.sweep.command import compare_command
 
     done = compare_command(options, lambda message: _say(options, message), _complain)
-    return {"done": DONE, "refused": BAD_INPUT, "failed": NUMERICAL_FAILURE, "interrupted": 130}[done]
+    return {
+        "done": DONE,
+        "refused": BAD_INPUT,
+        "failed": NUMERICAL_FAILURE,
+        "broken": PROGRAM_ERROR,
+        "interrupted": INTERRUPTED,
+    }[done]
 
 
 def _verify(options: argparse.Namespace) -> int:
@@ -260,17 +362,12 @@ def _refuse(message: str) -> int:
 
 
 def _complain(message: str) -> None:
-    with contextlib.suppress(BrokenPipeError):
-        print(printable(message, "\n"), file=sys.stderr)
+    terminal.write("stderr", f"{printable(message, NEW_LINE)}\n")
 
 
 def _say(options: argparse.Namespace, message: str) -> None:
-    if options.quiet:
-        return
-    try:
-        print(printable(message, "\n"), flush=True)
-    except BrokenPipeError:  # the reader has left, as `head` does; the work and its exit status stand
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    if not options.quiet:  # that the reader has left, as `head` does, changes neither the work nor its exit status
+        terminal.write("stdout", f"{printable(message, NEW_LINE)}\n")
 
 
 def _version() -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,6 +11,7 @@ from scipy.constants import mu_0
 
 from fem.mesh import Complexes, Floats
 from studies.cross_section import CrossSection, PhaseTie, StudyPart
+from studies.failures import guarded
 from studies.formulas.inductance import (
     bundle_mean_radius,
     equivalent_spacing,
@@ -27,6 +29,8 @@ SKIN_ONLY = "I² R, IEC 60287-1-1 skin effect alone (its proximity factor is for
 SHARED = "current shared by the matrix of line impedances"
 """Added where a conductor has parallel ones."""
 NO_FORMULA = "no simple formula"
+NO_VALUE = (float("nan"), "could not be computed")
+"""Resistance and method of a conductor whose formula failed."""
 
 
 @dataclass(frozen=True)
@@ -53,7 +57,13 @@ def line_model(section: CrossSection) -> LineModel:
     given = {name for phase in section.phases for name in _members(section, phase)}
     conductors = tuple(part for part in section.conductors() if part.name in given)
     phase_of, currents = _shares(section, conductors)
-    resistances, methods = zip(*(formula_resistance(section, part) for part in conductors), strict=True)
+    resistances, methods = zip(
+        *(
+            guarded(f"ac resistance of {part.name} by formula", partial(formula_resistance, section, part), NO_VALUE)
+            for part in conductors
+        ),
+        strict=True,
+    )
     radii = np.array([part.cable.layers.conductor_radius for part in conductors if part.cable])
     return LineModel(
         conductors,
@@ -61,7 +71,7 @@ def line_model(section: CrossSection) -> LineModel:
         currents,
         np.array(resistances),
         methods,
-        solid_mean_radius(radii),
+        guarded("geometric mean radius", lambda: solid_mean_radius(radii), np.full(len(radii), np.nan)),
         phase_of,
     )
 

@@ -9,29 +9,27 @@ import time
 from collections.abc import Callable, Iterator
 
 from studies.printable import printable
+from studies.terminal import write
 
 
 @contextlib.contextmanager
 def progress(quiet: bool) -> Iterator[Callable[[str], None]]:
     """A function to call with what is being done; it writes to standard error, with the seconds since the start."""
     start = time.monotonic()
-    terminal = sys.stderr.isatty()
+    terminal = sys.stderr is not None and sys.stderr.isatty()
 
     def tell(message: str) -> None:
         if quiet:
             return
         line = f"{time.monotonic() - start:5.1f} s  {printable(message)}"
-        with contextlib.suppress(BrokenPipeError):  # a run goes on when nobody listens any more
-            if terminal:
-                width = shutil.get_terminal_size().columns - 1
-                sys.stderr.write(f"\r\x1b[2K{line[:width]}")
-            else:
-                sys.stderr.write(f"{line}\n")
-            sys.stderr.flush()
+        if terminal:
+            width = shutil.get_terminal_size().columns - 1
+            write("stderr", f"\r\x1b[2K{line[:width]}")
+        else:
+            write("stderr", f"{line}\n")
 
     try:
         yield tell
     finally:
         if terminal and not quiet:
-            sys.stderr.write("\r\x1b[2K")
-            sys.stderr.flush()
+            write("stderr", "\r\x1b[2K")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import warnings
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from studies.comparison.decisions import Decisions
     from studies.cross_section import CrossSection
     from studies.decided import ChargingResult, FaultDesignResult, FaultForceResult, FaultPairResult, OrderSearchResult
+    from studies.failures import Failure
     from studies.ladder.rung import Rung
     from studies.route.result import RouteFieldResult, RouteResult
     from studies.study import Study
@@ -311,6 +313,8 @@ class Result:
     element_fields: ElementFields = field(repr=False)
     decisions: Decisions = field(repr=False)
     """Route, charging and forces with what their figures need."""
+    failures: tuple[Failure, ...] = ()
+    """What was asked and could not be made; all else stands."""
 
     def __str__(self) -> str:
         """The main numbers as tables for a terminal."""
@@ -325,15 +329,31 @@ class Result:
         return summary_html(self)
 
     def figures(self) -> dict[str, Figure]:
-        """Every figure by the name of its file, drawn anew: yours to restyle, show and save."""
+        """Every figure by the name of its file, drawn anew: yours to restyle, show and save.
+
+        One that cannot be drawn is missing, and a warning says so.
+        """
+        from studies.failures import collected, guarded
         from studies.figures.catalogue import figure_set
 
-        return {name: draw() for name, draw in figure_set(self).items()}
+        with collected() as failures:
+            drawn = {name: guarded(f"figure {name}", draw, None) for name, draw in figure_set(self).items()}
+        for failure in failures:
+            warnings.warn(str(failure), stacklevel=2)
+        return {name: figure for name, figure in drawn.items() if figure is not None}
 
     def exceeded(self) -> tuple[ReceptorResult | ZoneResult, ...]:
         """Receptors and zones where the field, with its error estimate, is above the limit."""
         entries: list[ReceptorResult | ZoneResult] = [*self.receptors, *self.zones]
         return tuple(entry for entry in entries if entry.within_limit is False)
+
+    def unjudged(self) -> tuple[str, ...]:
+        """Receptors and zones with a limit that have no verdict, because their field or its comparison failed."""
+        judged = {entry.name for entry in self.receptors if entry.within_limit is not None}
+        judged |= {entry.name for entry in self.zones if entry.within_limit is not None}
+        asked = [receptor.name for receptor in self.study.receptors if receptor.limit is not None]
+        asked += [zone.name for zone in self.study.zones if zone.limit is not None]
+        return tuple(name for name in asked if name not in judged)
 
     def exceeded_along_route(self) -> tuple[RouteFieldResult, ...]:
         """Receptors and sections of the route where the field, with its error estimate, is above the limit."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import partial
 
 import numpy as np
@@ -17,6 +18,7 @@ from studies.comparison.limits import limit_distance_results, zone_results
 from studies.comparison.saturation import saturation_results, sweep_results
 from studies.comparison.solution import Solution
 from studies.cross_section import CrossSection, cross_section
+from studies.failures import collected, guarded
 from studies.frozen import Frozen
 from studies.ladder.climb import climb
 from studies.line_formulas import line_model
@@ -50,7 +52,8 @@ def run(study: Study, progress: Progress | None = None, mesh: SectionMesh | None
     Returns
     -------
     result : Result
-        Every requested number with its error estimate, beside its formula.
+        Every requested number with its error estimate, beside its formula; what failed after the solve is missing
+        and stands in `failures`.
     """
     tell = progress or (lambda message: None)
     whole = cross_section(study)
@@ -60,35 +63,43 @@ def run(study: Study, progress: Progress | None = None, mesh: SectionMesh | None
     if study.route:
         route_sections(study, whole)  # a section that cannot be is told before anything is solved
         kept = MapsOfLevels(at_component(whole, components(study)[0]), receptor_points(study))
-    solutions = _solutions(study, whole, tell, mesh, kept)
-    tell("comparing with the formulas")
+    with collected() as failures:
+        solutions = _solutions(study, whole, tell, mesh, kept)
+        tell("comparing with the formulas")
+        answers = _answers(study, solutions, kept, tell)
+    return replace(answers, failures=tuple(failures))
+
+
+def _answers(study: Study, solutions: tuple[Solution, ...], kept: MapsOfLevels | None, tell: Progress) -> Result:
+    """Every answer from the solutions; one that fails is missing and collected, and costs no other."""
     base = solutions[0]
-    receptors, losses = receptor_results(study, solutions), loss_results(study, solutions)
-    parts = part_results(study, solutions)
+    receptors = guarded("fields at the receptors", lambda: receptor_results(study, solutions), ())
+    parts = guarded("currents and resistances of the parts", lambda: part_results(study, solutions), ())
     accuracy = _worst_accuracy(solutions)
-    decided = decisions(study, base, None if kept is None else kept.pair(), tell)
-    distances = limit_distance_results(study, solutions)
+    maps = None if kept is None else guarded("maps of the route", kept.pair, None)
+    decided = decisions(study, base, maps, tell)
+    distances = guarded("limit distances", lambda: limit_distance_results(study, solutions), ())
     return Result(
         study=study,
         cross_section=base.section,
         receptors=receptors,
-        losses=losses,
+        losses=guarded("losses", lambda: loss_results(study, solutions), ()),
         parts=parts,
-        phases=phase_results(study, solutions),
-        sequence_impedance=sequence_results(study, solutions),
-        zones=zone_results(study, solutions),
+        phases=guarded("impedances of the phases", lambda: phase_results(study, solutions), ()),
+        sequence_impedance=guarded("sequence impedances", lambda: sequence_results(study, solutions), ()),
+        zones=guarded("zones", lambda: zone_results(study, solutions), ()),
         limit_distances=distances,
-        saturation=saturation_results(base),
-        current_sweep=sweep_results(study, base, tell),
-        order_search=order_search(study, base, tell),
+        saturation=guarded("saturation", lambda: saturation_results(base), ()),
+        current_sweep=guarded("current sweep", lambda: sweep_results(study, base, tell), ()),
+        order_search=guarded("order search", lambda: order_search(study, base, tell), None),
         route=decided.route,
         charging=decided.charging,
         faults=decided.faults,
         fault_pairs=decided.fault_pairs,
         fault_design=decided.fault_design,
-        traverses=traverse_results(study, solutions),
-        map=map_result(study, solutions, distances),
-        ladder=climb(study, solutions),
+        traverses=guarded("traverses", lambda: traverse_results(study, solutions), ()),
+        map=guarded("field map", lambda: map_result(study, solutions, distances), None),
+        ladder=guarded("ladder of formulas", lambda: climb(study, solutions), ()),
         checks=base.solved.checks,
         accuracy=accuracy,
         cautions=cautions(study, base.section, base.solved, accuracy, parts, receptors),

@@ -56,7 +56,8 @@ def components(study: Study) -> tuple[Component, ...]:
                 own["N"] = -sum(own.values())
             elif len(working) == 2 and _go_and_return(*(currents[phase] for phase in working)):
                 own[working[1]] = -own[working[0]]
-            _add(found, order * base, circuit.name, own)
+            if any(own.values()):  # a frequency at which nothing flows is not solved
+                _add(found, order * base, circuit.name, own)
     found.sort(key=lambda component: (not _same(component.frequency, study.frequency), component.frequency))
     return tuple(found)
 

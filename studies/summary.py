@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-import re
 import textwrap
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from functools import partial
 from html import escape
 
 from studies.cross_section import parallel_conductors
 from studies.doubtful_currents import computed_currents, doubtful_currents, in_words
 from studies.engineering import difference, engineering, percent, with_error
+from studies.failures import Failure, collected, guarded, merged
 from studies.orders.words import search_words
 from studies.parts import CONDUCTOR
+from studies.plain_table import PlainTable, as_html, as_text
 from studies.results import LimitDistanceResult, ReceptorResult, Result, ZoneResult
 from studies.route.tables import route_tables
 from studies.summary_lines import charging_table, design_table, fault_table, metal_formula_lines
@@ -22,31 +23,22 @@ VERDICTS = {True: "within", False: "ABOVE", None: ""}
 OVERALL = "overall"
 WIDEST = 100
 """Letters of a line of running text."""
-NUMBER = re.compile(r"[-+]?\d")
-"""How a cell with a number begins."""
 LONGEST_LIMIT, LONGEST_NAME = 28, 16
 """Letters of the names of limits, and of what they are of, so that tables stay narrower than a terminal."""
 
 
-@dataclass(frozen=True)
-class _Table:
-    """Heads and rows of words."""
-
-    head: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-
-
 def summary(result: Result) -> str:
     """The main numbers of a result as text: fields, losses, currents and phases, each beside its formula."""
-    blocks = [_title(result), *_doubt(result), *(_text(table) for table in _tables(result)), *_lines(result)]
-    return "\n\n".join(blocks)
+    first, tables, lines = _contents(result)
+    return "\n\n".join([_title(result), *first, *(as_text(table) for table in tables), *lines])
 
 
 def summary_html(result: Result) -> str:
     """The same as a fragment of HTML."""
-    parts = [f"<p><strong>{escape(line)}</strong></p>" for line in (_title(result), *_doubt(result))]
-    parts += [_html(table) for table in _tables(result)]
-    parts += [f"<p>{escape(line)}</p>" for line in _lines(result)]
+    first, tables, lines = _contents(result)
+    parts = [f"<p><strong>{escape(line)}</strong></p>" for line in (_title(result), *first)]
+    parts += [as_html(table) for table in tables]
+    parts += [f"<p>{escape(line)}</p>" for line in lines]
     return f"<div>{''.join(parts)}</div>"
 
 
@@ -60,34 +52,28 @@ def _doubt(result: Result) -> tuple[str, ...]:
     return (textwrap.fill(doubt, WIDEST),) if doubt else ()
 
 
-def _tables(result: Result) -> tuple[_Table, ...]:
-    tables = (
-        _receptors(result),
-        _zones(result),
-        _distances(result),
-        _totals(result),
-        _parts(result),
-        _sharing(result),
-        _saturation(result),
-        _sweep(result),
-        _phases(result),
-        *(_Table(head, rows) for head, rows in route_tables(result.route)),
-        _orders(result),
-        _Table(*fault_table(result)),
-        _Table(*design_table(result)),
-        _Table(*charging_table(result)),
-    )
-    return tuple(table for table in tables if table.rows)
+def _contents(result: Result) -> tuple[tuple[str, ...], list[PlainTable], list[str]]:
+    """What stands before the tables, the tables, and the lines after them.
+
+    What fails costs nothing else, and is named in the last line with all that failed before.
+    """
+    with collected() as found:
+        first = guarded("doubtful currents", partial(_doubt, result), ())
+        groups = [guarded(f"table “{what}”", partial(make, result), ()) for what, make in TABLES.items()]
+        tables = [table for group in groups for table in group if table.rows]
+        lines = [line for make in LINES for line in guarded("lines of the summary", partial(make, result), ())]
+    failures = merged(result.failures, found)
+    return first, tables, [*lines, *failure_lines(result, failures)]
 
 
-def _receptors(result: Result) -> _Table:
+def _receptors(result: Result) -> PlainTable:
     several, parallel = _several(result), bool(parallel_conductors(result.cross_section))
     head = (
         *("receptor", "field, rms", "line formula", "differs"),
         *(("closed-form shares", "differs") if parallel else ()),
         *("limit", *(("index",) if several else ()), ""),
     )
-    return _Table(
+    return PlainTable(
         head,
         tuple(
             (
@@ -98,7 +84,7 @@ def _receptors(result: Result) -> _Table:
                 *(_shared(receptor) if parallel else ()),
                 _limit(receptor),
                 *((_index(receptor.exposure_index),) if several else ()),
-                VERDICTS[receptor.within_limit],
+                _verdict(receptor),
             )
             for receptor in result.receptors
         ),
@@ -111,10 +97,10 @@ def _shared(receptor: ReceptorResult) -> tuple[str, str]:
     return engineering(formula, "T"), percent(difference(receptor.b_rms_t, formula))
 
 
-def _zones(result: Result) -> _Table:
+def _zones(result: Result) -> PlainTable:
     several = _several(result)
     head = ("zone", "highest, rms", "at x", "at y", "limit", *(("index",) if several else ()), "")
-    return _Table(
+    return PlainTable(
         head,
         tuple(
             (
@@ -124,15 +110,15 @@ def _zones(result: Result) -> _Table:
                 f"{zone.y_m:.3g} m",
                 _limit(zone),
                 *((_index(zone.exposure_index),) if several else ()),
-                VERDICTS[zone.within_limit],
+                _verdict(zone),
             )
             for zone in result.zones
         ),
     )
 
 
-def _distances(result: Result) -> _Table:
-    return _Table(
+def _distances(result: Result) -> PlainTable:
+    return PlainTable(
         ("limit", "of", "right", "up", "left", "down", OVERALL),
         tuple(
             (_limit(rows[0]), _of(rows[0]), *(_away(row) for row in rows))
@@ -147,7 +133,7 @@ def _distances(result: Result) -> _Table:
 _DIRECTIONS = ("right", "up", "left", "down", OVERALL)
 
 
-def _totals(result: Result) -> _Table:
+def _totals(result: Result) -> PlainTable:
     kinds = tuple(dict.fromkeys(loss.kind for loss in result.losses))
     rows = [
         (
@@ -160,32 +146,33 @@ def _totals(result: Result) -> _Table:
     ]
     total = sum(loss.loss_w_per_m for loss in result.losses)
     rows.append(("all", str(len(result.losses)), engineering(total, "W/m"), _share(total, result)))
-    return _Table(("loss of", "parts", "loss", "of all"), tuple(rows))
+    return PlainTable(("loss of", "parts", "loss", "of all"), tuple(rows))
 
 
-def _parts(result: Result) -> _Table:
+def _parts(result: Result) -> PlainTable:
     open_ends = any(part.standing_voltage_v_per_100m is not None for part in result.parts)
+    of = {part.part: part for part in result.parts}
     head = ("part", "phase", "current", "loss", "formula", "differs", *(("open end, 100 m",) if open_ends else ()))
-    return _Table(
+    return PlainTable(
         head,
         tuple(
             (
                 loss.part,
                 loss.phase or "",
-                engineering(part.current_rms_a, "A"),
+                engineering(part.current_rms_a if (part := of.get(loss.part)) else None, "A"),
                 engineering(loss.loss_w_per_m, "W/m", error=loss.loss_error_w_per_m),
                 engineering(loss.formula_loss_w_per_m, "W/m"),
                 percent(difference(loss.loss_w_per_m, loss.formula_loss_w_per_m)),
-                *((engineering(part.standing_voltage_v_per_100m, "V", 3),) if open_ends else ()),
+                *((engineering(part.standing_voltage_v_per_100m if part else None, "V", 3),) if open_ends else ()),
             )
-            for loss, part in zip(result.losses, result.parts, strict=True)
+            for loss in result.losses
         ),
     )
 
 
-def _sharing(result: Result) -> _Table:
+def _sharing(result: Result) -> PlainTable:
     parallel = parallel_conductors(result.cross_section)
-    return _Table(
+    return PlainTable(
         ("parallel cable", "phase", "current", "of equal share", "closed form", "differs"),
         tuple(
             (
@@ -202,8 +189,8 @@ def _sharing(result: Result) -> _Table:
     )
 
 
-def _saturation(result: Result) -> _Table:
-    return _Table(
+def _saturation(result: Result) -> PlainTable:
+    return PlainTable(
         ("saturating", "mean peak B", "largest", "loss", "linear loss", "solves"),
         tuple(
             (
@@ -219,8 +206,8 @@ def _saturation(result: Result) -> _Table:
     )
 
 
-def _sweep(result: Result) -> _Table:
-    return _Table(
+def _sweep(result: Result) -> PlainTable:
+    return PlainTable(
         ("all currents", "trays and metalwork", "square law", "conductors"),
         tuple(
             (
@@ -234,8 +221,8 @@ def _sweep(result: Result) -> _Table:
     )
 
 
-def _phases(result: Result) -> _Table:
-    return _Table(
+def _phases(result: Result) -> PlainTable:
+    return PlainTable(
         ("phase", "R = Re(u/i)", "X = Im(u/i)", "inductance", "line formula", "differs", "GMD/GMR"),
         tuple(
             (
@@ -252,14 +239,14 @@ def _phases(result: Result) -> _Table:
     )
 
 
-def _orders(result: Result) -> _Table:
+def _orders(result: Result) -> PlainTable:
     """Today's and the best phase order, each by its full solution."""
     found = result.order_search
     if found is None:
-        return _Table((), ())
+        return PlainTable((), ())
     limited = {entry.name for entry in result.receptors if entry.limit_t is not None}
     limited |= {zone.name for zone in result.zones if zone.limit_t is not None}
-    return _Table(
+    return PlainTable(
         ("phase order", "objective", "worst field", "at", "largest share", "spread of X", ""),
         tuple(
             (
@@ -297,25 +284,42 @@ def _order_lines(result: Result) -> list[str]:
     return ["\n".join(textwrap.fill(line, WIDEST) for line in lines)]
 
 
-def _lines(result: Result) -> list[str]:
+def failure_lines(result: Result, failures: Sequence[Failure]) -> list[str]:
+    """What has no verdict, and everything that failed."""
+    lines = []
+    if unjudged := result.unjudged():
+        lines.append(textwrap.fill(f"NO VERDICT: {', '.join(unjudged)}.", WIDEST))
+    if failures:
+        names = [textwrap.fill(str(failure), WIDEST, subsequent_indent="  ") for failure in failures]
+        lines.append("\n".join(["NOT COMPLETE: this failed, everything else stands.", *names]))
+    return lines
+
+
+def _accuracy_lines(result: Result) -> list[str]:
     accuracy = result.accuracy
     reached = "met" if accuracy.met else "NOT met"
     last = accuracy.levels[-1]
-    lines = [
+    return [
         (
             f"Accuracy asked {100 * accuracy.tolerance:g} %, largest error estimate {100 * accuracy.worst_error:.2g} "
             f"%: {reached} with {last.unknowns:,} unknowns after {len(accuracy.levels)} meshes."
         )
     ]
-    lines = [*_order_lines(result), *lines]
-    lines.append(textwrap.fill(" ".join(spacing_of(result.study, result.cross_section).sentences()), WIDEST))
-    lines += ["\n".join(textwrap.wrap(line, WIDEST)) for line in metal_formula_lines(result)]
+
+
+def _spacing_lines(result: Result) -> list[str]:
+    return [textwrap.fill(" ".join(spacing_of(result.study, result.cross_section).sentences()), WIDEST)]
+
+
+def _formula_lines(result: Result) -> list[str]:
+    return ["\n".join(textwrap.wrap(line, WIDEST)) for line in metal_formula_lines(result)]
+
+
+def _missed_lines(result: Result) -> list[str]:
     missed = [entry.name for entry in result.receptors if not entry.within_tolerance]
     missed += [entry.part for entry in result.losses if not entry.within_tolerance]
     missed += [f"{entry.circuit} {entry.phase}" for entry in result.phases if not entry.within_tolerance]
-    if missed:
-        lines.append(f"Not within the asked accuracy: {', '.join(missed)}.")
-    return lines
+    return [f"Not within the asked accuracy: {', '.join(missed)}."] if missed else []
 
 
 def _several(result: Result) -> bool:
@@ -327,6 +331,11 @@ def _several(result: Result) -> bool:
 def _limit(entry: ReceptorResult | ZoneResult | LimitDistanceResult) -> str:
     """Name of a reference level, or the flux density."""
     return _short(entry.limit_name or engineering(entry.limit_t, "T", 3), LONGEST_LIMIT)
+
+
+def _verdict(entry: ReceptorResult | ZoneResult) -> str:
+    unjudged = entry.within_limit is None and entry.limit_name is not None
+    return "NOT JUDGED" if unjudged else VERDICTS[entry.within_limit]
 
 
 def _of(row: LimitDistanceResult) -> str:
@@ -351,33 +360,32 @@ def _share(value: float, result: Result) -> str:
     return f"{100 * value / total:.1f} %" if total > 0 else "–"
 
 
-def _numeric(table: _Table) -> list[bool]:
-    """Columns in which any row begins with a number; the first column holds names."""
-    return [k > 0 and any(NUMBER.match(row[k]) for row in table.rows) for k in range(len(table.head))]
+def _one(make: Callable[[Result], PlainTable]) -> Callable[[Result], tuple[PlainTable, ...]]:
+    return lambda result: (make(result),)
 
 
-def _text(table: _Table) -> str:
-    """Columns under their heads, words to the left and numbers to the right."""
-    widths = [max(len(line[k]) for line in (table.head, *table.rows)) for k in range(len(table.head))]
-    numbers = _numeric(table)
-    lines = []
-    for line in (table.head, tuple("-" * width for width in widths), *table.rows):
-        cells = [
-            cell.rjust(width) if number else cell.ljust(width)
-            for cell, width, number in zip(line, widths, numbers, strict=True)
-        ]
-        lines.append("  ".join(cells).rstrip())
-    return "\n".join(lines)
-
-
-def _html(table: _Table) -> str:
-    styles = [
-        f' style="text-align: {"right" if number else "left"}; padding: 0.1em 0.6em"' for number in _numeric(table)
-    ]
-
-    def row(cells: Sequence[str], tag: str) -> str:
-        entries = (f"<{tag}{style}>{escape(cell)}</{tag}>" for cell, style in zip(cells, styles, strict=True))
-        return f"<tr>{''.join(entries)}</tr>"
-
-    body = "".join(row(line, "td") for line in table.rows)
-    return f"<table><thead>{row(table.head, 'th')}</thead><tbody>{body}</tbody></table>"
+TABLES: dict[str, Callable[[Result], tuple[PlainTable, ...]]] = {
+    "receptors": _one(_receptors),
+    "zones": _one(_zones),
+    "limit distances": _one(_distances),
+    "loss of each kind": _one(_totals),
+    "parts": _one(_parts),
+    "sharing": _one(_sharing),
+    "saturation": _one(_saturation),
+    "current sweep": _one(_sweep),
+    "phases": _one(_phases),
+    "route": lambda result: tuple(PlainTable(head, rows) for head, rows in route_tables(result.route)),
+    "phase orders": _one(_orders),
+    "faults": lambda result: (PlainTable(*fault_table(result)),),
+    "design forces": lambda result: (PlainTable(*design_table(result)),),
+    "charging": lambda result: (PlainTable(*charging_table(result)),),
+}
+"""The tables in their order."""
+LINES: tuple[Callable[[Result], list[str]], ...] = (
+    _order_lines,
+    _accuracy_lines,
+    _spacing_lines,
+    _formula_lines,
+    _missed_lines,
+)
+"""What makes the lines below the tables, in their order."""

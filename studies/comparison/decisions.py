@@ -10,6 +10,7 @@ from studies.comparison.faults import design_rows, force_rows, pair_rows, stated
 from studies.comparison.route import RouteSolution, route_result, route_solution
 from studies.comparison.solution import Solution
 from studies.decided import ChargingResult, FaultDesignResult, FaultForceResult, FaultPairResult
+from studies.failures import guarded
 from studies.forces import FaultForces
 from studies.route.lines import SectionMaps
 from studies.route.result import RouteResult
@@ -31,7 +32,7 @@ class Decisions:
 
 
 def decisions(study: Study, solution: Solution, maps: Pair[SectionMaps] | None, tell: Progress) -> Decisions:
-    """Route, charging currents and fault forces of a study, as far as it asks for them.
+    """Route, charging currents and fault forces of a study, as far as it asks for them; one that fails costs no other.
 
     Parameters
     ----------
@@ -44,15 +45,14 @@ def decisions(study: Study, solution: Solution, maps: Pair[SectionMaps] | None, 
     tell : callable
         Told what is being done.
     """
-    found = None if maps is None else route_solution(study, solution, maps, tell)
-    faults = stated_faults(study, solution, tell)
-    forces = tuple(forces for fault in faults for forces in fault.reported())
+    found = None if maps is None else guarded("route", lambda: route_solution(study, solution, maps, tell), None)
+    faults = guarded("fault forces", lambda: stated_faults(study, solution, tell), ())
     return Decisions(
-        None if found is None else route_result(study, found),
+        None if found is None else guarded("numbers of the route", lambda: route_result(study, found), None),
         found,
-        charging_results(study, solution, tell),
-        force_rows(solution.section, faults),
-        pair_rows(faults),
-        design_rows(faults),
-        forces,
+        guarded("charging currents", lambda: charging_results(study, solution, tell), ()),
+        guarded("table of fault forces", lambda: force_rows(solution.section, faults), ()),
+        guarded("table of two-phase faults", lambda: pair_rows(faults), ()),
+        guarded("table of design forces", lambda: design_rows(faults), ()),
+        tuple(forces for fault in faults for forces in fault.reported()),
     )

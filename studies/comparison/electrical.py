@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import partial
 
 import numpy as np
 
@@ -10,6 +11,7 @@ from fem.mesh import Complexes, Floats
 from studies.accuracy import Estimate, Requested, loss_scale
 from studies.comparison.solution import Solution, at_frequency, root_sum_square
 from studies.cross_section import CrossSection, StudyPart, parallel_conductors
+from studies.failures import Failure, guarded, rescued
 from studies.ladder.losses import closed_form_loss, rail_currents
 from studies.line_formulas import (
     NO_FORMULA,
@@ -26,6 +28,8 @@ from studies.results import LossResult, PartResult, PhaseResult, SequenceResult
 from studies.spectrum import fundamental
 from studies.study import Study
 
+OF_LOSS, OF_IMPEDANCE = "closed form of the loss", "closed form of the impedance"
+"""What may fail beside the numbers, in words."""
 NEGLIGIBLE_CURRENT = 1e-6
 """Parts with less than this share of the largest current carry no net current."""
 
@@ -36,13 +40,14 @@ def loss_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[LossRes
     magnetic = np.sum([solution.solved.losses.magnetic for solution in solutions], axis=0)
     errors = np.sum([solution.estimate.of_losses() for solution in solutions], axis=0)
     scale = np.sum([loss_scale(solution.estimate.now) for solution in solutions], axis=0)
-    formulas = [_formula_losses(solution) for solution in solutions]
+    by_formula = [guarded(OF_LOSS, partial(_formula_losses, solution), None) for solution in solutions]
+    formulas = [formula or {} for formula in by_formula]
     results = []
     for k, part in enumerate(solutions[0].section.parts):
         entries = [formula[part.name] for formula in formulas if part.name in formula]
         outside: tuple[str, ...] = ()
         if part.kind != CONDUCTOR:
-            entries, outside = _metal_formula(solutions, part)
+            entries, outside = rescued(OF_LOSS, partial(_metal_formula, solutions, part), _no_formula)
         results.append(
             LossResult(
                 part=part.name,
@@ -64,7 +69,7 @@ def part_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[PartRes
     """Electrical state of every part; that of a cable at its circuit's fundamental, if it is among the solutions."""
     rms = root_sum_square([np.abs(solution.solved.drive.currents) for solution in solutions])
     voltages = root_sum_square([np.abs(solution.solved.drive.voltages) for solution in solutions])
-    shared = _formula_currents(solutions)
+    shared = guarded("closed form of the sharing", lambda: _formula_currents(solutions), None) or {}
     own_frequency = {circuit.name: fundamental(study, circuit) for circuit in study.circuits}
     results = []
     for k, part in enumerate(solutions[0].section.parts):
@@ -118,8 +123,12 @@ def phase_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[PhaseR
         section, drive = solution.section, solution.solved.drive
         omega = solution.solved.fields.omega
         reference_radius = solution.solved.fields.return_radius
-        formulas = formula_phase_impedances(section, solution.model, reference_radius)
-        gmd = formula_sequence_inductance(section, solution.model, circuit.name)
+        formulas = guarded(
+            OF_IMPEDANCE,
+            partial(formula_phase_impedances, section, solution.model, reference_radius),
+            np.full(len(section.phases), np.nan + 0j),
+        )
+        gmd = guarded(OF_IMPEDANCE, partial(formula_sequence_inductance, section, solution.model, circuit.name), None)
         errors = solution.estimate.of(lambda r: r.voltages)
         names = solution.solved.fields.part_names
         for k, phase in enumerate(section.phases):
@@ -158,11 +167,12 @@ def sequence_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[Seq
         solution = at_frequency(solutions, fundamental(study, circuit))
         section = solution.section
         ports = [k for line in LINES if (k := phase_index(section, circuit.name, line)) is not None]
-        inductance = formula_sequence_inductance(section, solution.model, circuit.name)
+        own = section, solution.model, circuit.name
+        inductance = guarded(OF_IMPEDANCE, partial(formula_sequence_inductance, *own), np.nan)
         if len(ports) < len(LINES) or inductance is None:
             continue
         matrix, error = _sequence_and_error(solution.estimate, ports)
-        resistance = formula_sequence_resistance(section, solution.model, circuit.name)
+        resistance = guarded(OF_IMPEDANCE, partial(formula_sequence_resistance, *own), np.nan)
         results.append(
             SequenceResult(
                 circuit=circuit.name,
@@ -196,6 +206,11 @@ def _sequence_and_error(estimate: Estimate, ports: list[int]) -> tuple[Complexes
         return sequence_matrix(requested.impedances[np.ix_(ports, ports)])
 
     return sequence(estimate.now), estimate.of(sequence)
+
+
+def _no_formula(failure: Failure) -> tuple[list[tuple[float, str]], tuple[str, ...]]:
+    """No value, and the failure as the reason."""
+    return [], (f"could not be computed: {failure.why}",)
 
 
 def _metal_formula(solutions: tuple[Solution, ...], part: StudyPart) -> tuple[list[tuple[float, str]], tuple[str, ...]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -12,6 +13,7 @@ from studies.accuracy import Progress
 from studies.comparison.solution import Solution
 from studies.cross_section import CrossSection
 from studies.decided import FaultDesignResult, FaultForceResult, FaultPairResult
+from studies.failures import guarded
 from studies.fault_currents import Fault, fault_of
 from studies.force_standard import standard_reasons
 from studies.force_steel import FaultFields, fault_fields
@@ -65,11 +67,16 @@ def stated_faults(study: Study, solution: Solution, tell: Progress) -> tuple[Sta
             fields = fault_fields(solution.section, _fields(solution))
         lines = tuple(line for line in LINES if line in circuit.phases)
         of = partial(_forces, entry, circuit, solution, fields)
-        pairs = sorted(
-            (_pair(of(two)) for two in itertools.combinations(lines, 2)), key=lambda pair: -pair.worst.design_force[0]
-        )
-        found.append(StatedFault(entry, of(LINES) if lines == LINES else None, tuple(pairs)))
+        stated = guarded(f"forces of a fault in {circuit.name}", partial(_stated, entry, lines, of), None)
+        found += [] if stated is None else [stated]
     return tuple(found)
+
+
+def _stated(entry: FaultStatement, lines: tuple[str, ...], of: Callable[[tuple[str, ...]], FaultForces]) -> StatedFault:
+    pairs = sorted(
+        (_pair(of(two)) for two in itertools.combinations(lines, 2)), key=lambda pair: -pair.worst.design_force[0]
+    )
+    return StatedFault(entry, of(LINES) if lines == LINES else None, tuple(pairs))
 
 
 def _fields(solution: Solution) -> Pair[UnitFields]:

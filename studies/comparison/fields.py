@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import numpy as np
 
 from fem.mesh import Complexes, Floats
 from fem.polarisation import axes, resultant
 from studies.cancelled import least_field
-from studies.comparison.limits import judge
+from studies.comparison.limits import judged
 from studies.comparison.solution import Solution, combined_error, root_sum_square
+from studies.failures import guarded
 from studies.line_formulas import formula_field
 from studies.results import FieldComponent, LimitDistanceResult, MapResult, ReceptorResult, TraverseResult
 from studies.study import Study, Traverse
@@ -41,7 +44,7 @@ def receptor_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[Rec
     shared = _formula_magnitude(solutions, points, shared=True)
     frequencies = [solution.frequency for solution in solutions]
     verdicts = [
-        judge(receptor.limit, frequencies, [float(m[k]) for m in magnitudes], [float(e[k]) for e in errors])
+        judged(receptor, frequencies, [float(m[k]) for m in magnitudes], [float(e[k]) for e in errors])
         for k, receptor in enumerate(study.receptors)
     ]
     return tuple(
@@ -74,25 +77,28 @@ def receptor_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[Rec
 
 def traverse_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[TraverseResult, ...]:
     """Field along every traverse."""
-    results = []
-    for k, traverse in enumerate(study.traverses):
-        line = traverse_points(traverse)
-        fields = [solution.estimate.now.traverses[k] for solution in solutions]
-        magnitudes = [resultant(field) for field in fields]
-        errors = [solution.estimate.of_traverses()[k] for solution in solutions]
-        results.append(
-            TraverseResult(
-                name=traverse.name,
-                points_m=line,
-                distance_m=np.linalg.norm(line - line[0], axis=1),
-                b_rms_t=root_sum_square(magnitudes),
-                b_rms_error_t=combined_error(magnitudes, errors),
-                b_major_axis_rms_t=root_sum_square([axes(field)[0] for field in fields]),
-                line_formula_b_rms_t=_formula_magnitude(solutions, line),
-                line_formula_shared_b_rms_t=_formula_magnitude(solutions, line, shared=True),
-            )
-        )
-    return tuple(results)
+    results = [
+        guarded(f"traverse {traverse.name}", partial(_traverse, k, traverse, solutions), None)
+        for k, traverse in enumerate(study.traverses)
+    ]
+    return tuple(result for result in results if result is not None)
+
+
+def _traverse(k: int, traverse: Traverse, solutions: tuple[Solution, ...]) -> TraverseResult:
+    line = traverse_points(traverse)
+    fields = [solution.estimate.now.traverses[k] for solution in solutions]
+    magnitudes = [resultant(field) for field in fields]
+    errors = [solution.estimate.of_traverses()[k] for solution in solutions]
+    return TraverseResult(
+        name=traverse.name,
+        points_m=line,
+        distance_m=np.linalg.norm(line - line[0], axis=1),
+        b_rms_t=root_sum_square(magnitudes),
+        b_rms_error_t=combined_error(magnitudes, errors),
+        b_major_axis_rms_t=root_sum_square([axes(field)[0] for field in fields]),
+        line_formula_b_rms_t=_formula_magnitude(solutions, line),
+        line_formula_shared_b_rms_t=_formula_magnitude(solutions, line, shared=True),
+    )
 
 
 def map_result(
@@ -124,5 +130,9 @@ def _map_field(solution: Solution, points: Floats) -> Complexes:
 
 def _formula_magnitude(solutions: tuple[Solution, ...], points: Floats, *, shared: bool = False) -> Floats:
     """Of line currents, parallel cables sharing equally or by the closed form, shape (q,). [T]"""
-    models = [solution.shared_model() if shared else solution.model for solution in solutions]
-    return root_sum_square([resultant(formula_field(model, points)) for model in models])
+
+    def magnitude() -> Floats:
+        models = [solution.shared_model() if shared else solution.model for solution in solutions]
+        return root_sum_square([resultant(formula_field(model, points)) for model in models])
+
+    return guarded("field of line currents", magnitude, np.full(len(points), np.nan))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
@@ -12,11 +13,12 @@ from fem.polarisation import resultant
 from geometry.shapes import boundary_loops
 from studies.comparison.solution import Solution, combined_error, root_sum_square
 from studies.cross_section import CrossSection
+from studies.failures import guarded, rescued
 from studies.limits.distance import LimitDistances, limit_distances
 from studies.limits.far_form import far_form_distance
 from studies.limits.rectangle import Rectangle
 from studies.results import LimitDistanceResult, ZoneResult
-from studies.study import Study
+from studies.study import Receptor, Study, Zone
 
 ZONE_POINTS = 4000
 """Points at which a zone is searched for its highest field."""
@@ -66,33 +68,42 @@ def judge(
     return Judgement(level, limit, not index.over, index.index, index.error)
 
 
+def judged(place: Receptor | Zone, frequencies: list[float], magnitudes: list[float], errors: list[float]) -> Judgement:
+    """The same for a receptor or zone of a study; one that cannot be judged keeps the words of its limit alone."""
+    return rescued(
+        f"verdict at {place.name}",
+        lambda: judge(place.limit, frequencies, magnitudes, errors),
+        lambda failure: Judgement(None, f"{place.limit}, not judged", None, None, None),
+    )
+
+
 def zone_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[ZoneResult, ...]:
     """Highest field in every zone: a grid, then the highest points followed to a finer and finer grid about them."""
+    results = [guarded(f"zone {zone.name}", partial(_zone, zone, solutions), None) for zone in study.zones]
+    return tuple(result for result in results if result is not None)
+
+
+def _zone(zone: Zone, solutions: tuple[Solution, ...]) -> ZoneResult:
     frequencies = [solution.frequency for solution in solutions]
-    results = []
-    for zone in study.zones:
-        place = _highest(field_of(solutions), np.asarray(zone.window[0]), np.asarray(zone.window[1]))
-        magnitudes, errors = zip(*(_magnitude_and_error(solution, place) for solution in solutions), strict=True)
-        verdict = judge(zone.limit, frequencies, list(magnitudes), list(errors))
-        values, own = [np.array(value) for value in magnitudes], [np.array(error) for error in errors]
-        results.append(
-            ZoneResult(
-                name=zone.name,
-                x0_m=zone.window[0][0],
-                y0_m=zone.window[0][1],
-                x1_m=zone.window[1][0],
-                y1_m=zone.window[1][1],
-                x_m=float(place[0]),
-                y_m=float(place[1]),
-                b_max_rms_t=float(root_sum_square(values)),
-                b_max_rms_error_t=float(combined_error(values, own)),
-                limit_t=verdict.limit_t,
-                limit_name=verdict.limit_name,
-                within_limit=verdict.within,
-                exposure_index=verdict.exposure_index,
-            )
-        )
-    return tuple(results)
+    place = _highest(field_of(solutions), np.asarray(zone.window[0]), np.asarray(zone.window[1]))
+    magnitudes, errors = zip(*(_magnitude_and_error(solution, place) for solution in solutions), strict=True)
+    verdict = judged(zone, frequencies, list(magnitudes), list(errors))
+    values, own = [np.array(value) for value in magnitudes], [np.array(error) for error in errors]
+    return ZoneResult(
+        name=zone.name,
+        x0_m=zone.window[0][0],
+        y0_m=zone.window[0][1],
+        x1_m=zone.window[1][0],
+        y1_m=zone.window[1][1],
+        x_m=float(place[0]),
+        y_m=float(place[1]),
+        b_max_rms_t=float(root_sum_square(values)),
+        b_max_rms_error_t=float(combined_error(values, own)),
+        limit_t=verdict.limit_t,
+        limit_name=verdict.limit_name,
+        within_limit=verdict.within,
+        exposure_index=verdict.exposure_index,
+    )
 
 
 def limit_distance_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[LimitDistanceResult, ...]:
@@ -104,14 +115,21 @@ def limit_distance_results(study: Study, solutions: tuple[Solution, ...]) -> tup
             wanted.setdefault(limit, []).append(name)
     rectangle = outer_rectangle(solutions[0].section)
     error = max(_relative_error(solution) for solution in solutions)
-    results = []
-    for limit, names in wanted.items():
+
+    def rows(limit: float | str, names: list[str]) -> list[LimitDistanceResult]:
         field, level = _against(limit, solutions)
         found = limit_distances(field, rectangle, level, error, LARGEST_DISTANCE)
-        formula = _formula_distance(limit, level, solutions, rectangle)
+        formula = guarded(
+            "far form of the limit distance", lambda: _formula_distance(limit, level, solutions, rectangle), None
+        )
         stated = judge(limit, [s.frequency for s in solutions], [0.0] * len(solutions), [0.0] * len(solutions))
-        results += _rows(found, names, stated, formula)
-    return tuple(results)
+        return _rows(found, names, stated, formula)
+
+    return tuple(
+        row
+        for limit, names in wanted.items()
+        for row in guarded(f"limit distance of {', '.join(names)}", partial(rows, limit, names), ())
+    )
 
 
 def outer_rectangle(section: CrossSection) -> Rectangle:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
@@ -12,9 +12,11 @@ from fem.ties import Tie
 from studies.accuracy import Progress
 from studies.comparison.delivery import Arrived, delivered_result
 from studies.comparison.electrical import sequence_matrix
-from studies.comparison.limits import judge
+from studies.comparison.limits import judged
 from studies.comparison.run import Flow, Run, run_of
 from studies.comparison.solution import Solution
+from studies.failures import rescued
+from studies.missing import without_numbers
 from studies.parts import CONDUCTOR
 from studies.phases import LINES
 from studies.route.cross_sections import changes_of
@@ -62,13 +64,14 @@ def route_solution(study: Study, solution: Solution, own: Pair[SectionMaps], tel
     def run(stages: tuple[Stage, ...], bonds: tuple[Tie, ...], maps: SectionMaps) -> Run:
         return run_of(study, circuits, currents, stages, bonds, maps)
 
+    now = run(solved.stages.now, solved.bonds, solved.own.now)
+    formula = rescued(
+        "closed forms of the route",
+        lambda: run(solved.formula_stages, solved.formula_bonds, solved.own_formula),
+        lambda failure: _without_numbers(now),
+    )
     return RouteSolution(
-        solved,
-        Pair(
-            now=run(solved.stages.now, solved.bonds, solved.own.now),
-            before=run(solved.stages.before, solved.bonds, solved.own.before),
-        ),
-        run(solved.formula_stages, solved.formula_bonds, solved.own_formula),
+        solved, Pair(now=now, before=run(solved.stages.before, solved.bonds, solved.own.before)), formula
     )
 
 
@@ -94,6 +97,15 @@ def route_result(study: Study, found: RouteSolution) -> RouteResult:
         load_loss_error_w=None if at_load is None else at_load.total_error,
         load_formula_loss_w=None if at_load is None else at_load.formula_total,
         load_words="" if at_load is None else "; ".join(f"{name} {here.words}" for name, here in _stated(study, now)),
+    )
+
+
+def _without_numbers(run: Run) -> Run:
+    """A run of which nothing is known, in place of closed forms that failed."""
+    kept = ("stages", "route", "lines")
+    return replace(
+        run,
+        **{entry.name: without_numbers(getattr(run, entry.name)) for entry in fields(run) if entry.name not in kept},
     )
 
 
@@ -191,9 +203,7 @@ def _fields(found: RouteSolution, ends: Floats, flows: Sequence[_Flows | None]) 
             own, load = along[STUDY], along.get(LOAD)
             at = LOAD if load is not None and load.field[k, r] > own.field[k, r] else STUDY
             larger = along[at]
-            verdict = judge(
-                receptor.limit, [section.frequency], [float(larger.field[k, r])], [float(larger.error[k, r])]
-            )
+            verdict = judged(receptor, [section.frequency], [float(larger.field[k, r])], [float(larger.error[k, r])])
             yield RouteFieldResult(
                 receptor=name,
                 section=now.stages[k].name,

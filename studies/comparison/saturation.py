@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 
@@ -11,6 +12,7 @@ from fem.polarisation import resultant
 from studies.accuracy import Progress, Solved, solve_once
 from studies.comparison.solution import Solution
 from studies.cross_section import METALWORK, TRAY, CrossSection
+from studies.failures import guarded
 from studies.parts import CONDUCTOR
 from studies.results import SaturationResult, SweepPoint
 from studies.study import Study
@@ -44,20 +46,23 @@ def sweep_results(study: Study, solution: Solution, tell: Progress) -> tuple[Swe
         return ()
     receptors = np.array([receptor.at for receptor in study.receptors]).reshape(-1, 2)
     own = _loss(solution.section, solution.solved, (TRAY, METALWORK))
-    points = []
-    for factor in study.current_sweep.factors:
+
+    def point(factor: float) -> SweepPoint:
         tell(f"solving with {factor:g} times the currents")
         solved = solve_once(scaled(solution.section, factor), solution.solved.fields.mesh, receptors, ())
-        points.append(
-            SweepPoint(
-                factor=factor,
-                tray_loss_w_per_m=_loss(solution.section, solved, (TRAY, METALWORK)),
-                conductor_loss_w_per_m=_loss(solution.section, solved, (CONDUCTOR,)),
-                quadratic_tray_loss_w_per_m=own * factor**2,
-                receptor_b_rms_t=tuple(resultant(solved.requested.receptors).tolist()),
-            )
+        return SweepPoint(
+            factor=factor,
+            tray_loss_w_per_m=_loss(solution.section, solved, (TRAY, METALWORK)),
+            conductor_loss_w_per_m=_loss(solution.section, solved, (CONDUCTOR,)),
+            quadratic_tray_loss_w_per_m=own * factor**2,
+            receptor_b_rms_t=tuple(resultant(solved.requested.receptors).tolist()),
         )
-    return tuple(points)
+
+    points = [
+        guarded(f"current sweep at {factor:g} times the currents", partial(point, factor), None)
+        for factor in study.current_sweep.factors
+    ]
+    return tuple(one for one in points if one is not None)
 
 
 def scaled(section: CrossSection, factor: float) -> CrossSection:

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from matplotlib.figure import Figure
 
+from studies.failures import guarded
 from studies.figures import names
 from studies.figures.cross_section import draw_cross_section
 from studies.figures.current_density import draw_current_density
@@ -35,37 +36,65 @@ Draw = Callable[[], Figure]
 
 def figure_set(result: Result) -> dict[str, Draw]:
     """Every figure of a result by its file stem; each is drawn when its entry is called."""
-    figures: dict[str, Draw] = {
-        names.CROSS_SECTION: partial(draw_cross_section, result.study, result.cross_section),
-    }
+    figures: dict[str, Draw] = {}
+    for what, group in GROUPS.items():
+        found = guarded(f"figures of {what}", partial(group, result), None)
+        figures.update(found or {})
+    return figures
+
+
+def _map_figures(result: Result) -> dict[str, Draw]:
+    """The cross-section and the maps of the field."""
+    figures: dict[str, Draw] = {names.CROSS_SECTION: partial(draw_cross_section, result.study, result.cross_section)}
     if result.map is not None:
         figures[names.FIELD_MAP] = partial(draw_field_map, result)
-    alone = names.carries_current(result)
-    if alone:
+    if names.carries_current(result):
         figures[names.FIELD_CLOSE] = partial(draw_field_close, result)
     if result.map is not None:
         figures[names.FORMULA_DIFFERENCE] = partial(draw_formula_map, result)
+    return figures
+
+
+def _limit_figures(result: Result) -> dict[str, Draw]:
+    figures: dict[str, Draw] = {}
     if shows_limits(result):
         figures[names.LIMIT_DISTANCES] = partial(draw_limit_distances, result)
     if names.has_spectrum(result):
         figures[names.SPECTRUM] = partial(draw_spectrum, result)
-    for stem, traverse in zip(names.traverse_stems(result), result.traverses, strict=True):
-        figures[stem] = partial(draw_traverse, result, traverse)
+    return figures
+
+
+def _traverse_figures(result: Result) -> dict[str, Draw]:
+    stems = zip(names.traverse_stems(result), result.traverses, strict=True)
+    return {stem: partial(draw_traverse, result, traverse) for stem, traverse in stems}
+
+
+def _loss_figures(result: Result) -> dict[str, Draw]:
+    figures: dict[str, Draw] = {}
     for part, stem in names.loss_stems(result).items():
         flat = is_sheet(result.cross_section.part(part).shape)
         figures[stem] = partial(draw_loss_density if flat else draw_loss_section, result, part)
     if result.current_sweep:
         figures[names.CURRENT_SWEEP] = partial(draw_current_sweep, result)
-    if alone:
+    return figures
+
+
+def _current_figures(result: Result) -> dict[str, Draw]:
+    figures: dict[str, Draw] = {}
+    if names.carries_current(result):
         figures[names.CURRENT_DENSITY] = partial(draw_current_density, result)
     if names.has_parallel_cables(result.cross_section):
         figures[names.SHARES] = partial(draw_shares, result)
     if result.order_search is not None:
         figures[names.PHASE_ORDERS] = partial(draw_phase_orders, result)
-    figures |= _route_figures(result)
-    for number, forces in enumerate(result.decisions.fault_forces, 1):
-        figures[f"{names.FAULT_FORCES}_{number}"] = partial(draw_force_arrows, result.cross_section, forces)
     return figures
+
+
+def _force_figures(result: Result) -> dict[str, Draw]:
+    return {
+        f"{names.FAULT_FORCES}_{number}": partial(draw_force_arrows, result.cross_section, forces)
+        for number, forces in enumerate(result.decisions.fault_forces, 1)
+    }
 
 
 def _route_figures(result: Result) -> dict[str, Draw]:
@@ -87,6 +116,18 @@ def _route_figures(result: Result) -> dict[str, Draw]:
     return figures
 
 
+GROUPS: dict[str, Callable[[Result], dict[str, Draw]]] = {
+    "maps": _map_figures,
+    "limits": _limit_figures,
+    "traverses": _traverse_figures,
+    "losses": _loss_figures,
+    "currents": _current_figures,
+    "the route": _route_figures,
+    "faults": _force_figures,
+}
+"""Figures by what they show, in the order of the report."""
+
+
 def save_figures(result: Result, folder: str | Path) -> dict[str, bytes]:
     """Write every figure as PNG and SVG into a folder, which is made if it is not there.
 
@@ -98,17 +139,26 @@ def save_figures(result: Result, folder: str | Path) -> dict[str, bytes]:
     place = Path(folder)
     place.mkdir(parents=True, exist_ok=True)
     pictures = {}
-    for stem, draw in figure_set(result).items():
+
+    def save(stem: str, draw: Draw) -> None:
         figure = draw()
         pictures[stem] = png(figure)
         (place / f"{stem}.png").write_bytes(pictures[stem])
         (place / f"{stem}.svg").write_bytes(svg(figure))
+
+    for stem, draw in figure_set(result).items():
+        guarded(f"figure {stem}", partial(save, stem, draw), None)
     return pictures
 
 
 def pictures_of(result: Result) -> Mapping[str, bytes]:
     """The PNG of every figure of a result by its stem."""
-    return {stem: png(draw()) for stem, draw in figure_set(result).items()}
+    drawn = {stem: guarded(f"figure {stem}", partial(_drawn, draw), None) for stem, draw in figure_set(result).items()}
+    return {stem: picture for stem, picture in drawn.items() if picture is not None}
+
+
+def _drawn(draw: Draw) -> bytes:
+    return png(draw())
 
 
 @styled

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import textwrap
 from collections.abc import Sequence
+from functools import partial
 from itertools import pairwise
 
 import numpy as np
@@ -13,6 +14,7 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.ticker import FuncFormatter, NullFormatter
 
+from studies.failures import guarded
 from studies.figures.labels import LabelPlacer
 from studies.figures.style import ABOVE, COMPUTED, INK, PAGE_WIDTH, QUIET, RESOLUTION, new_figure, styled
 from studies.sweep.aspects import LIMIT, Aspect, aspects
@@ -134,10 +136,10 @@ def comparison_figures(comparison: Comparison) -> dict[str, Figure]:
     """Every figure of a comparison by its file stem; none where fewer than two cases have numbers."""
     if len(comparison.solved) < 2:
         return {}
-    figures = {"cases": draw_bars(comparison)}
+    figures = {"cases": guarded("figure cases", lambda: draw_bars(comparison), None)}
     for stem, (first, second) in trade_offs(comparison.solved).items():
-        figures[stem] = draw_trade_off(comparison, first, second)
-    return figures
+        figures[stem] = guarded(f"figure {stem}", partial(draw_trade_off, comparison, first, second), None)
+    return {stem: figure for stem, figure in figures.items() if figure is not None}
 
 
 @styled

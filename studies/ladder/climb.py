@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from studies.comparison.electrical import loss_results, part_results, phase_results
 from studies.comparison.fields import receptor_results
 from studies.comparison.solution import Solution
+from studies.failures import guarded
 from studies.ladder.field import field_rungs
 from studies.ladder.impedance import inductance_rungs, resistance_rungs
 from studies.ladder.losses import loss_rungs
@@ -17,11 +20,12 @@ def climb(study: Study, solutions: tuple[Solution, ...]) -> tuple[Rung, ...]:
     """Every formula for every number at the study's own frequency, simplest first, beside its finite-element value."""
     base = solutions[:1]
     section, model = base[0].section, base[0].model
-    series = series_result(section)
-    reference_radius = base[0].solved.fields.return_radius
-    return (
-        *field_rungs(section, model, base[0].shared_model(), receptor_results(study, base), series),
-        *resistance_rungs(section, model, part_results(study, base), series),
-        *inductance_rungs(section, model, phase_results(study, solutions), reference_radius, series),
-        *loss_rungs(section, model, loss_results(study, base), series),
-    )
+    series = guarded("exact series of round conductors", lambda: series_result(section), None)
+    radius = base[0].solved.fields.return_radius
+    groups: dict[str, Callable[[], list[Rung]]] = {
+        "field": lambda: field_rungs(section, model, base[0].shared_model(), receptor_results(study, base), series),
+        "resistance": lambda: resistance_rungs(section, model, part_results(study, base), series),
+        "inductance": lambda: inductance_rungs(section, model, phase_results(study, solutions), radius, series),
+        "loss": lambda: loss_rungs(section, model, loss_results(study, base), series),
+    }
+    return tuple(rung for quantity, make in groups.items() for rung in guarded(f"formulas of the {quantity}", make, ()))

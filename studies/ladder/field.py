@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import numpy as np
 
 from fem.mesh import Floats
@@ -12,7 +14,7 @@ from studies.formulas.far_field import field_decay_exponent, multipole_field_mag
 from studies.formulas.infinite_plate import plate_field
 from studies.formulas.line_field import line_field
 from studies.formulas.line_impedance import parallel_currents
-from studies.ladder.rung import Rung, reasons, source, surroundings
+from studies.ladder.rung import Entry, Rung, reasons, source, surroundings, tried
 from studies.ladder.series import NAME, SOURCE, SeriesResult
 from studies.line_formulas import LineModel, formula_field
 from studies.results import ReceptorResult
@@ -20,6 +22,7 @@ from studies.results import ReceptorResult
 FAR = 5.0
 """A far-field form is taken to hold beyond this many times the radius of the arrangement."""
 SHARED_LINES = "line currents, closed-form shares"
+OVER_PLATE = "line currents over an infinite plate like the tray's floor"
 WIDE = 3.0
 """A tray floor is taken for an infinite plate within a third of its width; common practice, no source."""
 
@@ -38,25 +41,23 @@ def field_rungs(
     rungs = []
     for receptor in receptors:
         point = np.array([[receptor.x_m, receptor.y_m]])
-        entries = [_lines(section, model, point)]
-        far, plate = _far(section, model, point), _plate(section, model, point)
-        if far is not None:
-            entries.insert(0, far)
+        entries = tried("far form", partial(_far, section, model, point))
+        entries += tried("line currents at the axes", partial(_lines, section, model, point))
         if parallel_conductors(section):
-            entries.append(_shared_lines(section, shared, point))
-        if plate is not None:
-            entries.append(plate)
+            entries += tried(SHARED_LINES, partial(_shared_lines, section, shared, point))
+        entries += tried(OVER_PLATE, partial(_plate, section, model, point))
         if series is not None:
-            entries.append((NAME, SOURCE, float(resultant(series.field(point))[0]), ()))
+            entries += tried(NAME, partial(_series, series, point))
         rungs += [
             Rung("field", receptor.name, formula, origin, "T", value, receptor.b_rms_t, outside)
             for formula, origin, value, outside in entries
-            if np.isfinite(value)
+            if not np.isinf(value)
         ]
     return rungs
 
 
-Entry = tuple[str, str, float, tuple[str, ...]]
+def _series(series: SeriesResult, point: Floats) -> Entry:
+    return NAME, SOURCE, float(resultant(series.field(point))[0]), ()
 
 
 def _far(section: CrossSection, model: LineModel, point: Floats) -> Entry | None:
@@ -108,8 +109,7 @@ def _plate(section: CrossSection, model: LineModel, point: Floats) -> Entry | No
     field = plate_field(at, axes, model.currents, thickness, sigma, section.frequency, mu)
     far = float(np.abs(at[0, 0])) > width / 2 or float(np.linalg.norm(at[0])) > width / WIDE
     outside = ("the tray's floor is no wide plate seen from here",) if far else ()
-    name = "line currents over an infinite plate like the tray's floor"
-    return name, source(plate_field), float(resultant(field.field)[0]), outside
+    return OVER_PLATE, source(plate_field), float(resultant(field.field)[0]), outside
 
 
 def only_open_floor(section: CrossSection) -> tuple[StudyPart, tuple[float, float], float, float] | None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import numpy as np
 
 from studies.cross_section import CrossSection
@@ -9,61 +11,87 @@ from studies.formulas.inductance import positive_sequence_inductance
 from studies.formulas.line_impedance import line_impedances
 from studies.formulas.resistance import ac_resistance, proximity_factor_three, skin_factor
 from studies.formulas.round_conductor import round_conductor_internal_impedance, round_conductor_internal_inductance
-from studies.ladder.rung import Rung, reasons, source, surroundings
+from studies.ladder.rung import Entry, Rung, reasons, source, surroundings, tried
 from studies.ladder.series import NAME, SOURCE, SeriesResult
 from studies.line_formulas import SKIN_AND_PROXIMITY, LineModel, formula_phase_impedances, formula_spacing, line_matrix
 from studies.results import PartResult, PhaseResult
+
+SKIN, PROXIMITY, BESSEL = "skin factor", "skin and proximity factors", "Bessel, alone"
+"""Formulas of the resistance."""
+MEAN, OWN = "GMD/GMR, mean of the phases", "line currents, the phase's own distances"
+OWN_BESSEL = "the same with Bessel's internal inductance"
+"""Formulas of the inductance."""
 
 
 def resistance_rungs(
     section: CrossSection, model: LineModel, parts: tuple[PartResult, ...], series: SeriesResult | None
 ) -> list[Rung]:
     """Dc, IEC 60287-1-1 skin, skin and proximity, Bessel, exact series: each beside loss over current squared."""
-    frequency = section.frequency
-    near = surroundings(section)
     rungs = []
     for m, conductor in enumerate(model.conductors):
         k = next(k for k, part in enumerate(section.parts) if part is conductor)
         element = parts[k].r_ac_ohm_per_m
         if element is None or conductor.cable is None:
             continue
-        r_dc, radius = conductor.dc_resistance, conductor.cable.layers.conductor_radius
-        ks, kp = conductor.skin_coefficient, conductor.proximity_coefficient
-        skin = float(skin_factor(r_dc, frequency, ks))
-        sigma, mu = conductor.material.conductivity, complex(conductor.material.relative_permeability).real
-        bessel = complex(round_conductor_internal_impedance(radius, sigma, frequency, mu)).real
-        entries: list[tuple[str, str, float, tuple[str, ...]]] = [
-            ("dc resistance", f"R20 and temperature: {conductor.source}", r_dc, ("alternating current",)),
+        of = section, model, m
+        entries: list[Entry] = [
             (
-                "skin factor",
-                source(skin_factor),
-                float(ac_resistance(r_dc, skin, 0.0)),
-                reasons(skin_factor, resistance=r_dc, frequency=frequency, coefficient=ks) + near,
-            ),
-        ]
-        if model.methods[m] == SKIN_AND_PROXIMITY:
-            spacing = formula_spacing(section, conductor)
-            outside = reasons(
-                proximity_factor_three,
-                resistance=r_dc,
-                frequency=frequency,
-                diameter=2 * radius,
-                spacing=spacing,
-                coefficient=kp,
+                "dc resistance",
+                f"R20 and temperature: {conductor.source}",
+                conductor.dc_resistance,
+                ("alternating current",),
             )
-            value = float(model.resistances[m])
-            entries.append(("skin and proximity factors", source(proximity_factor_three), value, outside + near))
-        entries.append(
-            ("Bessel, alone", source(round_conductor_internal_impedance), bessel, ("proximity is left out", *near))
-        )
+        ]
+        entries += tried(SKIN, partial(_skin, *of))
+        entries += tried(PROXIMITY, partial(_proximity, *of))
+        entries += tried(BESSEL, partial(_bessel, *of))
         if series is not None:
-            value = float(series.losses[k]) / abs(complex(series.drive.currents[k])) ** 2
-            entries.append((NAME, SOURCE, value, ()))
+            entries += tried(NAME, partial(_series_resistance, series, k))
         rungs += [
             Rung("resistance", conductor.name, formula, origin, "ohm/m", value, element, outside)
             for formula, origin, value, outside in entries
         ]
     return rungs
+
+
+def _skin(section: CrossSection, model: LineModel, m: int) -> Entry:
+    conductor = model.conductors[m]
+    r_dc, ks = conductor.dc_resistance, conductor.skin_coefficient
+    value = float(ac_resistance(r_dc, float(skin_factor(r_dc, section.frequency, ks)), 0.0))
+    outside = reasons(skin_factor, resistance=r_dc, frequency=section.frequency, coefficient=ks)
+    return SKIN, source(skin_factor), value, outside + surroundings(section)
+
+
+def _proximity(section: CrossSection, model: LineModel, m: int) -> Entry | None:
+    """The value of the line model, where it has the proximity factor."""
+    if model.methods[m] != SKIN_AND_PROXIMITY:
+        return None
+    conductor = model.conductors[m]
+    assert conductor.cable is not None
+    outside = reasons(
+        proximity_factor_three,
+        resistance=conductor.dc_resistance,
+        frequency=section.frequency,
+        diameter=2 * conductor.cable.layers.conductor_radius,
+        spacing=formula_spacing(section, conductor),
+        coefficient=conductor.proximity_coefficient,
+    )
+    value = float(model.resistances[m])
+    return PROXIMITY, source(proximity_factor_three), value, outside + surroundings(section)
+
+
+def _bessel(section: CrossSection, model: LineModel, m: int) -> Entry:
+    conductor = model.conductors[m]
+    assert conductor.cable is not None
+    radius, material = conductor.cable.layers.conductor_radius, conductor.material
+    mu = complex(material.relative_permeability).real
+    value = complex(round_conductor_internal_impedance(radius, material.conductivity, section.frequency, mu)).real
+    outside = ("proximity is left out", *surroundings(section))
+    return BESSEL, source(round_conductor_internal_impedance), value, outside
+
+
+def _series_resistance(series: SeriesResult, k: int) -> Entry:
+    return NAME, SOURCE, float(series.losses[k]) / abs(complex(series.drive.currents[k])) ** 2, ()
 
 
 def inductance_rungs(
@@ -74,46 +102,53 @@ def inductance_rungs(
     series: SeriesResult | None,
 ) -> list[Rung]:
     """GMD over GMR, each phase with its own distances, the same with Bessel inside, exact series: beside Im(u/i)/w."""
-    omega = 2 * np.pi * section.frequency
-    near = surroundings(section)
-    bessel = _bessel_phase_inductances(section, model, reference_radius)
     rungs = []
     for k, phase in enumerate(phases):
         if phase.inductance_h_per_m is None or phase.formula_inductance_h_per_m is None:
             continue
         if section.phases[k].current == 0:  # a circuit of another frequency
             continue
-        entries: list[tuple[str, str, float, tuple[str, ...]]] = []
-        if phase.gmd_inductance_h_per_m is not None:
-            value = phase.gmd_inductance_h_per_m
-            outside = _unequal(section, model, phase.circuit)
-            entries.append(("GMD/GMR, mean of the phases", source(positive_sequence_inductance), value, outside + near))
-        skin = reasons(
-            line_impedances,
-            axes=model.axes,
-            currents=model.currents,
-            mean_radii=model.mean_radii,
-            resistances=model.resistances,
-            frequency=section.frequency,
-        )
-        origin = source(line_impedances)
-        entries += [
-            ("line currents, the phase's own distances", origin, phase.formula_inductance_h_per_m, skin + near),
-            (
-                "the same with Bessel's internal inductance",
-                f"{origin}; {source(round_conductor_internal_inductance)}",
-                float(bessel[k]),
-                near,
-            ),
-        ]
+        entries = tried(MEAN, partial(_mean, section, model, phase))
+        entries += tried(OWN, partial(_own, section, model, phase.formula_inductance_h_per_m))
+        entries += tried(OWN_BESSEL, partial(_own_bessel, section, model, reference_radius, k))
         if series is not None:
-            part = section.ties[section.phases[k].tie].parts[0]
-            index = next(n for n, candidate in enumerate(section.parts) if candidate.name == part)
-            value = (complex(series.drive.voltages[index]) / phase.current_a).imag / omega
-            entries.append((NAME, SOURCE, value, ()))
+            entries += tried(NAME, partial(_series_inductance, section, series, k))
         subject, element = f"{phase.circuit} {phase.phase}", phase.inductance_h_per_m
         rungs += [Rung("inductance", subject, *entry[:2], "H/m", entry[2], element, entry[3]) for entry in entries]
     return rungs
+
+
+def _mean(section: CrossSection, model: LineModel, phase: PhaseResult) -> Entry | None:
+    if phase.gmd_inductance_h_per_m is None:
+        return None
+    outside = _unequal(section, model, phase.circuit) + surroundings(section)
+    return MEAN, source(positive_sequence_inductance), phase.gmd_inductance_h_per_m, outside
+
+
+def _own(section: CrossSection, model: LineModel, value: float) -> Entry:
+    skin = reasons(
+        line_impedances,
+        axes=model.axes,
+        currents=model.currents,
+        mean_radii=model.mean_radii,
+        resistances=model.resistances,
+        frequency=section.frequency,
+    )
+    return OWN, source(line_impedances), value, skin + surroundings(section)
+
+
+def _own_bessel(section: CrossSection, model: LineModel, reference_radius: complex, k: int) -> Entry:
+    value = float(_bessel_phase_inductances(section, model, reference_radius)[k])
+    origin = f"{source(line_impedances)}; {source(round_conductor_internal_inductance)}"
+    return OWN_BESSEL, origin, value, surroundings(section)
+
+
+def _series_inductance(section: CrossSection, series: SeriesResult, k: int) -> Entry:
+    phase = section.phases[k]
+    part = section.ties[phase.tie].parts[0]
+    index = next(n for n, candidate in enumerate(section.parts) if candidate.name == part)
+    value = (complex(series.drive.voltages[index]) / phase.current).imag / (2 * np.pi * section.frequency)
+    return NAME, SOURCE, value, ()
 
 
 def _bessel_phase_inductances(section: CrossSection, model: LineModel, reference_radius: complex) -> np.ndarray:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -12,6 +13,7 @@ import numpy as np
 from fem.mesh import Floats
 from geometry.shapes import Tube, Wall
 from studies.cross_section import METALWORK, TRAY, CrossSection, PlacedCable, StudyPart
+from studies.failures import Failure, rescued
 from studies.formulas.infinite_plate import plate_loss
 from studies.formulas.rails import rail_loop_current, rail_loss
 from studies.formulas.screen_eddy import (
@@ -62,7 +64,9 @@ def loss_rungs(
     rungs = []
     for k, part in enumerate(section.parts):
         element, quantity = losses[k].loss_w_per_m, f"{part.kind} loss"
-        closed = closed_form_loss(section, model, part)
+        closed = rescued(
+            f"closed form of the loss of {part.name}", partial(closed_form_loss, section, model, part), _failed
+        )
         if closed is not None:
             rungs.append(
                 Rung(
@@ -72,6 +76,10 @@ def loss_rungs(
         if series is not None and part.kind in LAYERS:
             rungs.append(Rung(quantity, part.name, NAME, SOURCE, "W/m", float(series.losses[k]), element, ()))
     return rungs
+
+
+def _failed(failure: Failure) -> LossFormula:
+    return LossFormula("closed form", "", float("nan"), (f"could not be computed: {failure.why}",))
 
 
 def closed_form_loss(section: CrossSection, model: LineModel, part: StudyPart) -> LossFormula | None:

@@ -7,12 +7,17 @@ from dataclasses import dataclass
 from typing import Any
 
 from studies.cross_section import METALWORK, TRAY, CrossSection
+from studies.failures import rescued
 from studies.formulas.ranges import FORMULAS, outside_range
 
 TRAY_NEAR = "a tray lies near, which the formula does not know"
 METALWORK_NEAR = "metalwork lies near, which the formula does not know"
 BONDED = "bonded parts carry currents, which the formula does not know"
 OTHER_CIRCUITS = "other circuits lie near, which the formula does not know"
+
+
+Entry = tuple[str, str, float, tuple[str, ...]]
+"""A formula's name, source, value and reasons not to trust it here."""
 
 
 @dataclass(frozen=True)
@@ -28,6 +33,7 @@ class Rung:
     unit: str
     """Unit of the two values, SI."""
     value_in_unit: float
+    """Not a number where the formula failed, which stands among the reasons."""
     finite_element_in_unit: float
     outside_range: tuple[str, ...]
     """Why the formula is not as good as it claims here; empty inside its stated range."""
@@ -36,6 +42,16 @@ class Rung:
     def difference(self) -> float:
         """Formula less finite element, over finite element. [-]"""
         return self.value_in_unit / self.finite_element_in_unit - 1 if self.finite_element_in_unit else float("nan")
+
+
+def tried(formula: str, make: Callable[[], Entry | None]) -> list[Entry]:
+    """The entry of a formula, if it has one here; of a formula that fails an entry without a value that says so."""
+    entry = rescued(
+        f"formula “{formula}”",
+        make,
+        lambda failure: (formula, "", float("nan"), (f"could not be computed: {failure.why}",)),
+    )
+    return [] if entry is None else [entry]
 
 
 def surroundings(section: CrossSection) -> tuple[str, ...]:

@@ -5,11 +5,13 @@ from __future__ import annotations
 import dataclasses
 import json
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 from importlib.metadata import PackageNotFoundError, version
 
 import numpy as np
 
+from studies.failures import collected, guarded, merged
 from studies.results import Result
 from studies.section_parts import KINDS
 
@@ -20,33 +22,42 @@ LIBRARIES = ("trayfield", "gmsh", "matplotlib", "meshio", "numpy", "scikit-fem",
 def results_document(result: Result) -> dict[str, object]:
     """The content of results.json as plain data: SI units, phasors as [real, imaginary], rms."""
     study = result.study
-    return {
-        "schema": SCHEMA,
-        "title": study.title,
-        "frequency_hz": study.frequency,
-        "software": dict(software_versions()),
-        "receptors": plain(result.receptors),
-        "losses": plain(result.losses),
-        "loss_totals": {f"{kind}_w_per_m": result.loss_total(kind) for kind in KINDS},
-        "parts": plain(result.parts),
-        "phases": plain(result.phases),
-        "sequence_impedance": plain(result.sequence_impedance),
-        "ladder": plain(result.ladder),
-        "zones": plain(result.zones),
-        "limit_distances": plain(result.limit_distances),
-        "saturation": plain(result.saturation),
-        "current_sweep": plain(result.current_sweep),
-        "order_search": plain(result.order_search),
-        "route": plain(result.route),
-        "charging": plain(result.charging),
-        "faults": plain(result.faults),
-        "fault_pairs": plain(result.fault_pairs),
-        "fault_design": plain(result.fault_design),
-        "traverses": plain(result.traverses),
-        "accuracy": plain(result.accuracy),
-        "checks": plain(result.checks),
-        "cautions": list(result.cautions),
-    }
+    found: dict[str, object] = {"schema": SCHEMA, "title": study.title, "frequency_hz": study.frequency}
+    with collected() as failures:
+        for key, content in CONTENTS.items():
+            found[key] = guarded(f"{key} in results.json", partial(_content, content, result), None)
+    return found | {"failures": [{"what": one.what, "why": one.why} for one in merged(result.failures, failures)]}
+
+
+def _content(content: Callable[[Result], object], result: Result) -> object:
+    return plain(content(result))
+
+
+CONTENTS: Mapping[str, Callable[[Result], object]] = {
+    "software": lambda result: dict(software_versions()),
+    "receptors": lambda result: result.receptors,
+    "losses": lambda result: result.losses,
+    "loss_totals": lambda result: {f"{kind}_w_per_m": result.loss_total(kind) for kind in KINDS},
+    "parts": lambda result: result.parts,
+    "phases": lambda result: result.phases,
+    "sequence_impedance": lambda result: result.sequence_impedance,
+    "ladder": lambda result: result.ladder,
+    "zones": lambda result: result.zones,
+    "limit_distances": lambda result: result.limit_distances,
+    "saturation": lambda result: result.saturation,
+    "current_sweep": lambda result: result.current_sweep,
+    "order_search": lambda result: result.order_search,
+    "route": lambda result: result.route,
+    "charging": lambda result: result.charging,
+    "faults": lambda result: result.faults,
+    "fault_pairs": lambda result: result.fault_pairs,
+    "fault_design": lambda result: result.fault_design,
+    "traverses": lambda result: result.traverses,
+    "accuracy": lambda result: result.accuracy,
+    "checks": lambda result: result.checks,
+    "cautions": lambda result: result.cautions,
+}
+"""Keys of results.json with what they hold; one that cannot be written is null, and named among the failures."""
 
 
 def results_text(result: Result, files: Sequence[str] = ()) -> str:
@@ -84,4 +95,4 @@ def plain(value: object) -> object:
         return int(value)
     if isinstance(value, float | np.floating):
         return float(value) if math.isfinite(value) else None
-    return value
+    return value if value is None else str(value)

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 
 import numpy as np
 
 from studies.decided import OrderSearchResult
+from studies.failures import guarded
 from studies.file_names import slugs
 from studies.output.csv_text import csv_text
 from studies.results import Result, TraverseResult
@@ -15,7 +17,13 @@ from studies.route.result import RouteResult
 
 
 def tables(result: Result) -> dict[str, str]:
-    """CSV text of every table, by file name."""
+    """CSV text of every table, by file name; a table that fails costs no other."""
+    written = {name: guarded(f"table {name}", make, None) for name, make in _makers(result).items()}
+    return {name: text for name, text in written.items() if text is not None}
+
+
+def _makers(result: Result) -> dict[str, Callable[[], str]]:
+    """What writes each table, by file name."""
     rows: Mapping[str, Sequence[object]] = {
         "receptors": result.receptors,
         "losses": result.losses,
@@ -33,14 +41,16 @@ def tables(result: Result) -> dict[str, str]:
         "ladder_of_formulas": result.ladder,
         "mesh_levels": result.accuracy.levels,
     }
-    found = {f"{name}.csv": _table(entries) for name, entries in rows.items() if entries}
-    if result.order_search is not None:
-        found["phase_orders.csv"] = _orders(result.order_search)
     if result.route is not None:
-        found |= {f"{name}.csv": _table(entries) for name, entries in _of_route(result.route).items() if entries}
+        rows = {**rows, **_of_route(result.route)}
+    found: dict[str, Callable[[], str]] = {
+        f"{name}.csv": partial(_table, entries) for name, entries in rows.items() if entries
+    }
+    if result.order_search is not None:
+        found["phase_orders.csv"] = partial(_orders, result.order_search)
     names = slugs(traverse.name for traverse in result.traverses)
     for slug, traverse in zip(names, result.traverses, strict=True):
-        found[f"traverse_{slug}.csv"] = _traverse(traverse)
+        found[f"traverse_{slug}.csv"] = partial(_traverse, traverse)
     return found
 
 

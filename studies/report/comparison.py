@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 from pathlib import PurePath
 
 from studies.cautions import ALWAYS
-from studies.report.blocks import Block, Caution, Cell, Column, Document, Figure, Listing, Section, Table, Text
+from studies.failures import Failure
+from studies.report.blocks import Block, Caution, Cell, Column, Figure, Listing, Section, Table, Text
 from studies.report.comparison_table import number_table
+from studies.report.failed import sections_of
 from studies.report.html import render
 from studies.report.numbers import NONE
 from studies.sweep.compared import QUANTITIES, quantity_of
@@ -51,7 +54,9 @@ READING = (
 BETTER = {"lower": "lower", "higher": "met", "": NONE}
 
 
-def write_comparison_report(comparison: Comparison, figures: Mapping[str, bytes]) -> str:
+def write_comparison_report(
+    comparison: Comparison, figures: Mapping[str, bytes], failures: Sequence[Failure] = ()
+) -> str:
     """The report of a comparison as one HTML file.
 
     Parameters
@@ -60,6 +65,8 @@ def write_comparison_report(comparison: Comparison, figures: Mapping[str, bytes]
         What to report.
     figures : mapping of str to bytes
         PNG pictures by the stems of `studies.figures.comparison.comparison_figures`; missing ones are left out.
+    failures : sequence of Failure
+        What failed before the report, to be named in it.
 
     Returns
     -------
@@ -69,28 +76,34 @@ def write_comparison_report(comparison: Comparison, figures: Mapping[str, bytes]
     name = PurePath(comparison.base.source_name.replace("\\", "/")).name
     count = f"{len(comparison.solved)} of {len(comparison.rows)}" if comparison.failed else str(len(comparison.rows))
     subtitle = f"Comparison of {count} cases" + (f", from {name}" if name else "")
-    return render(comparison.base.title, subtitle, comparison_document(comparison, figures))
+    return render(comparison.base.title, subtitle, comparison_document(comparison, figures, failures))
 
 
-def comparison_document(comparison: Comparison, figures: Mapping[str, bytes]) -> Document:
-    """The blocks of the report."""
-    sections: list[Section | None] = [
-        Section("Summary", "summary", (Text(findings(comparison), "list"), *_failures(comparison))),
-        _picture_section(comparison, figures),
-        _table_section(comparison),
-        _case_section(comparison),
-        _meaning_section(comparison),
-        Section("Cautions", "cautions", (Caution("Before anybody builds from this", _cautions(comparison)),)),
-        _source_section(comparison),
-    ]
-    return tuple(section for section in sections if section is not None)
+def comparison_document(
+    comparison: Comparison, figures: Mapping[str, bytes], failures: Sequence[Failure] = ()
+) -> tuple[Section, ...]:
+    """The blocks of the report; a section that fails is one that says so, and costs no other."""
+    return sections_of({title: partial(make, comparison, figures) for title, make in SECTIONS.items()}, failures)
+
+
+def _summary_section(comparison: Comparison, figures: Mapping[str, bytes]) -> Section:
+    return Section("Summary", "summary", (Text(findings(comparison), "list"), *_failures(comparison)))
+
+
+def _caution_section(comparison: Comparison, figures: Mapping[str, bytes]) -> Section:
+    return Section("Cautions", "cautions", (Caution("Before anybody builds from this", _cautions(comparison)),))
 
 
 def _failures(comparison: Comparison) -> list[Block]:
-    if not comparison.failed:
-        return []
-    lines = tuple(f"“{row.name}”: {row.message}" for row in comparison.failed[:MOST_ROWS])
-    return [Caution(f"{len(comparison.failed)} cases failed and are not compared", lines)]
+    groups = {
+        "failed and not compared": comparison.failed,
+        "compared without what failed after the solve": comparison.incomplete,
+    }
+    found: list[Block] = []
+    for what, rows in groups.items():
+        lines = tuple(f"“{row.name}”: {row.message}" for row in rows[:MOST_ROWS])
+        found += [Caution(f"{len(rows)} case{'' if len(rows) == 1 else 's'} {what}", lines)] if rows else []
+    return found
 
 
 def _picture_section(comparison: Comparison, figures: Mapping[str, bytes]) -> Section | None:
@@ -152,6 +165,8 @@ def _changes(row: Row) -> str:
 def _state(row: Row) -> str | Cell:
     if row.measured is None:
         return Cell("failed", "bad")
+    if row.message:
+        return Cell("incomplete", "bad")
     return f"{row.sections} sections" if row.sections > 1 else "solved"
 
 
@@ -198,3 +213,15 @@ def _source_section(comparison: Comparison) -> Section:
         blocks.append(Listing(comparison.base.source_text, "The study file, as it was read"))
     blocks.append(Table("Software", (Column("Name"), Column("Version")), tuple(comparison.versions.items())))
     return Section("Study file and software", "source", tuple(blocks))
+
+
+SECTIONS: Mapping[str, Callable[[Comparison, Mapping[str, bytes]], Section | None]] = {
+    "Summary": _summary_section,
+    "Trade-offs": _picture_section,
+    "Numbers": lambda comparison, _: _table_section(comparison),
+    "Cases": lambda comparison, _: _case_section(comparison),
+    "Meaning of the numbers": lambda comparison, _: _meaning_section(comparison),
+    "Cautions": _caution_section,
+    "Study file and software": lambda comparison, _: _source_section(comparison),
+}
+"""The sections in their order, by their titles."""

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from functools import partial
 from pathlib import PurePath
 
 from studies.cautions import ALWAYS
 from studies.report.assumptions import assumption_section
-from studies.report.blocks import Block, Caution, Column, Document, Listing, Section, Table, Text
+from studies.report.blocks import Block, Caution, Column, Listing, Section, Table, Text
 from studies.report.bond_tables import bond_section
 from studies.report.charging_tables import charging_section
+from studies.report.failed import sections_of
 from studies.report.fault_tables import fault_section
 from studies.report.field_tables import map_section, receptor_section, traverse_section
 from studies.report.html import render
@@ -24,6 +26,9 @@ from studies.report.route_tables import route_section
 from studies.report.steel_tables import steel_section
 from studies.report.summary import summary
 from studies.results import Result
+
+Figures = Mapping[str, bytes]
+Versions = Mapping[str, str]
 
 
 def write_report(result: Result, figures: Mapping[str, bytes], versions: Mapping[str, str]) -> str:
@@ -49,32 +54,19 @@ def write_report(result: Result, figures: Mapping[str, bytes], versions: Mapping
     return render(study.title, subtitle, document(result, figures, versions))
 
 
-def document(result: Result, figures: Mapping[str, bytes], versions: Mapping[str, str]) -> Document:
-    """The blocks of the report."""
-    sections: list[Section | None] = [
-        Section("Summary", "summary", (*summary(result), _short_cautions(result))),
-        subject_section(result, figures),
-        receptor_section(result, figures),
-        limit_section(result, figures),
-        traverse_section(result, figures),
-        map_section(result, figures),
-        loss_section(result, figures),
-        steel_section(result, figures),
-        part_section(result, figures),
-        bond_section(result),
-        impedance_section(result),
-        ladder_section(result),
-        order_section(result, figures),
-        route_section(result, figures),
-        charging_section(result),
-        fault_section(result, figures),
-        reason_section(result),
-        method_section(result),
-        assumption_section(result),
-        Section("Cautions", "cautions", (Caution("Before anybody builds from this", result.cautions),)),
-        _source_section(result, versions),
-    ]
-    return tuple(section for section in sections if section is not None)
+def document(result: Result, figures: Mapping[str, bytes], versions: Mapping[str, str]) -> tuple[Section, ...]:
+    """The blocks of the report; a section that fails is one that says so, and costs no other."""
+    return sections_of(
+        {title: partial(make, result, figures, versions) for title, make in SECTIONS.items()}, result.failures
+    )
+
+
+def _summary_section(result: Result, figures: Figures, versions: Versions) -> Section:
+    return Section("Summary", "summary", (*summary(result), _short_cautions(result)))
+
+
+def _caution_section(result: Result, figures: Figures, versions: Versions) -> Section:
+    return Section("Cautions", "cautions", (Caution("Before anybody builds from this", result.cautions),))
 
 
 def _short_cautions(result: Result) -> Caution:
@@ -86,7 +78,7 @@ def _short_cautions(result: Result) -> Caution:
     )
 
 
-def _source_section(result: Result, versions: Mapping[str, str]) -> Section:
+def _source_section(result: Result, figures: Figures, versions: Versions) -> Section:
     study = result.study
     blocks: list[Block] = []
     if study.source_text:
@@ -100,3 +92,29 @@ def _source_section(result: Result, versions: Mapping[str, str]) -> Section:
         Table("Software", (Column("Name"), Column("Version")), tuple((name, text) for name, text in versions.items()))
     )
     return Section("Study file and software", "source", tuple(blocks))
+
+
+SECTIONS: Mapping[str, Callable[[Result, Figures, Versions], Section | None]] = {
+    "Summary": _summary_section,
+    "What was studied": lambda result, figures, _: subject_section(result, figures),
+    "Receptors": lambda result, figures, _: receptor_section(result, figures),
+    "Zones and distances": lambda result, figures, _: limit_section(result, figures),
+    "Traverses": lambda result, figures, _: traverse_section(result, figures),
+    "Field maps": lambda result, figures, _: map_section(result, figures),
+    "Losses": lambda result, figures, _: loss_section(result, figures),
+    "Saturation and other currents": lambda result, figures, _: steel_section(result, figures),
+    "Parts": lambda result, figures, _: part_section(result, figures),
+    "Bonds and standing voltages": lambda result, *_: bond_section(result),
+    "Impedances": lambda result, *_: impedance_section(result),
+    "The ladder of formulas": lambda result, *_: ladder_section(result),
+    "Phase orders": lambda result, figures, _: order_section(result, figures),
+    "The route": lambda result, figures, _: route_section(result, figures),
+    "Capacitance and charging current": lambda result, *_: charging_section(result),
+    "Forces in a short circuit": lambda result, figures, _: fault_section(result, figures),
+    "Why formula and finite element differ": lambda result, *_: reason_section(result),
+    "How the numbers were made": lambda result, *_: method_section(result),
+    "Assumptions": lambda result, *_: assumption_section(result),
+    "Cautions": _caution_section,
+    "Study file and software": _source_section,
+}
+"""The sections in their order, by their titles."""

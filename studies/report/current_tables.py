@@ -47,13 +47,14 @@ def _harmonic_table(result: Result) -> Table:
     for circuit in result.study.circuits:
         base = fundamental(result.study, circuit)
         for order, harmonic in sorted(circuit.harmonics.items()):
-            largest = max(
+            flowing = (
                 abs(current)
                 for component in components(result.study)
                 if math.isclose(component.frequency, order * base, rel_tol=1e-9)
                 for (name, _), current in component.currents.items()
                 if name == circuit.name
             )
+            largest = max(flowing, default=0.0)  # nothing flows where the fundamental is zero
             rows.append(
                 (
                     circuit.name,

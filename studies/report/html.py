@@ -3,11 +3,18 @@
 from __future__ import annotations
 
 import base64
+from html import escape
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from studies.printable import printable
 from studies.report.blocks import Document, Section
+
+
+def plain_page(title: str, text: str) -> str:
+    """A page of plain text, in place of a report that could not be written."""
+    head = f'<!DOCTYPE html>\n<html lang="en">\n<head><meta charset="utf-8"><title>{escape(title)}</title></head>\n'
+    return f"{head}<body>\n<h1>{escape(title)}</h1>\n<pre>{escape(text)}</pre>\n</body>\n</html>\n"
 
 
 def render(title: str, subtitle: str, document: Document, language: str = "en") -> str:

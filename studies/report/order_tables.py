@@ -109,7 +109,9 @@ def _in_full(result: Result, found: OrderSearchResult) -> list[Block]:
     """Today and the best order by full solutions, beside what was judged."""
     now, best, judged = found.today_solved, found.best_solved, found.best[0]
     unit = common_unit([*now.receptor_b_rms_t, *now.zone_b_max_rms_t], FLUX_DENSITY)
-    limits = [*(entry.limit_t for entry in result.receptors), *(zone.limit_t for zone in result.zones)]
+    of_receptors = {entry.name: entry.limit_t for entry in result.receptors}
+    of_zones = {zone.name: zone.limit_t for zone in result.zones}
+    limits = [*map(of_receptors.get, found.receptors), *map(of_zones.get, found.zones)]
     places = [*found.receptors, *(f"{name}, highest" for name in found.zones)]
     fields = zip(
         places,

@@ -87,7 +87,7 @@ def _sweep_table(result: Result) -> Table:
     points = sorted(result.current_sweep, key=lambda point: point.factor)
     unit = common_unit([point.tray_loss_w_per_m for point in points], LOSS_PER_LENGTH)
     own = common_unit([point.conductor_loss_w_per_m for point in points], LOSS_PER_LENGTH)
-    shown = result.receptors[:MOST_RECEPTORS]
+    shown = result.study.receptors[:MOST_RECEPTORS]
     fields = common_unit([b for point in points for b in point.receptor_b_rms_t[:MOST_RECEPTORS]], FLUX_DENSITY)
     return Table(
         f"The study at other currents{names.at_own_frequency(result)}",

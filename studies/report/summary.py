@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import partial
+
 from studies.cross_section import parallel_conductors
 from studies.doubtful_currents import computed_currents, doubtful_currents, in_words
+from studies.failures import rescued
 from studies.figures.engineering import (
     FLUX_DENSITY,
     LENGTH,
@@ -31,17 +35,15 @@ def plural(kind: str) -> str:
 
 def summary(result: Result) -> tuple[Text, ...]:
     """The leading sentence and the list of answers."""
-    unit = receptor_unit(result)
-    entries: tuple[Limited, ...] = (*result.receptors, *result.zones)
-    lines = [*(_field_line(entry, unit) for entry in entries), *_distance_lines(result), _loss_line(result)]
-    lines += [
-        line for line in (_steel_line(result), _bond_line(result), _sharing_line(result), _order_line(result)) if line
-    ]
-    lines.append(" ".join(spacing_of(result.study, result.cross_section).sentences()))
-    lines.append(_accuracy_line(result))
-    doubt = in_words(doubtful_currents(result.study, result.cross_section, computed_currents(result.parts)))
-    verdicts = tuple(line for line in (_verdict(result), _route_verdict(result), doubt) if line)
-    return Text(verdicts, "lead"), Text(tuple(lines), "list")
+    verdicts = [line for what, make in VERDICTS.items() for line in _told(what, make, result)]
+    lines = [line for what, make in LINES.items() for line in _told(what, make, result)]
+    return Text(tuple(verdicts), "lead"), Text(tuple(lines), "list")
+
+
+def _told(what: str, make: Callable[[Result], str | list[str]], result: Result) -> list[str]:
+    """Lines of the summary, in their place that they failed where they did."""
+    found = rescued(f"{what} of the summary", partial(make, result), lambda failure: f"{what}: failed, {failure.why}.")
+    return [line for line in ([found] if isinstance(found, str) else found) if line]
 
 
 def receptor_unit(result: Result) -> Unit:
@@ -62,9 +64,16 @@ def limit_text(result: Result, entry: Limited, unit: Unit) -> str:
     return f"{level}{at} ({entry.limit_name})"
 
 
+def _unjudged(result: Result) -> str:
+    names = result.unjudged()
+    return f"There is no verdict at {', '.join(f'“{name}”' for name in names)}: computing it failed." if names else ""
+
+
 def _verdict(result: Result) -> str:
     entries: tuple[Limited, ...] = (*result.receptors, *result.zones)
     limited = [entry for entry in entries if entry.limit_t is not None]
+    if not limited and result.unjudged():
+        return ""
     if not entries:
         return "The study names no receptor and no zone: the field is given by the maps and traverses."
     if not limited:
@@ -115,6 +124,20 @@ def _kinds(entries: list[Limited]) -> str:
     if zones == 0:
         return f"receptor{number}"
     return f"zone{number}" if zones == len(entries) else "receptors and zones"
+
+
+def _doubt(result: Result) -> str:
+    return in_words(doubtful_currents(result.study, result.cross_section, computed_currents(result.parts))) or ""
+
+
+def _spacing_line(result: Result) -> str:
+    return " ".join(spacing_of(result.study, result.cross_section).sentences())
+
+
+def _field_lines(result: Result) -> list[str]:
+    unit = receptor_unit(result)
+    entries: tuple[Limited, ...] = (*result.receptors, *result.zones)
+    return [_field_line(entry, unit) for entry in entries]
 
 
 def _field_line(entry: Limited, unit: Unit) -> str:
@@ -227,3 +250,24 @@ def _accuracy_line(result: Result) -> str:
         f"Numerical accuracy: asked {asked} %, {state}; the largest error estimate is {reached} %. It covers the "
         "numerics alone, not what is assumed about materials and positions."
     )
+
+
+VERDICTS: dict[str, Callable[[Result], str | list[str]]] = {
+    "Missing verdicts": _unjudged,
+    "Verdict": _verdict,
+    "Verdict along the route": _route_verdict,
+    "Doubtful currents": _doubt,
+}
+"""Leading sentences in their order, by what they tell."""
+LINES: dict[str, Callable[[Result], str | list[str]]] = {
+    "Fields": _field_lines,
+    "Limit distances": _distance_lines,
+    "Losses": _loss_line,
+    "Steel": _steel_line,
+    "Bonds": _bond_line,
+    "Parallel cables": _sharing_line,
+    "Phase orders": _order_line,
+    "Spacing": _spacing_line,
+    "Accuracy": _accuracy_line,
+}
+"""Entries of the list in their order, by what they tell."""

@@ -39,7 +39,7 @@ def verdict(entry: Limited) -> str:
     """Whether a receptor or zone is within its limit, in words."""
     share = ratio(entry)
     if share is None:
-        return "no limit stated"
+        return "no limit stated" if entry.limit_name is None else "not judged"
     if entry.within_limit:
         return "within the limit"
     return "above the limit" if share > 1 else "limit within the error"
@@ -48,7 +48,7 @@ def verdict(entry: Limited) -> str:
 def verdict_cell(entry: Limited) -> str | Cell:
     """The same for a table."""
     if entry.limit_t is None:
-        return verdict(entry)
+        return verdict(entry) if entry.limit_name is None else Cell(verdict(entry), "bad")
     return Cell(verdict(entry), "good" if entry.within_limit else "bad")
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
@@ -11,6 +12,8 @@ from fem.ties import Tie
 from studies.accuracy import Progress, Solved, solve_to_tolerance
 from studies.comparison.solution import Solution
 from studies.cross_section import CrossSection
+from studies.failures import Failure, guarded, rescued
+from studies.missing import without_numbers
 from studies.route.bonds import run_bonds, turned_layers
 from studies.route.cross_sections import route_sections
 from studies.route.lines import SectionMaps, Stage
@@ -27,16 +30,20 @@ class MapsOfLevels:
     def __init__(self, section: CrossSection, receptors: Floats) -> None:
         """Begin without any; receptors (r, 2) [m] are where the field is asked for."""
         self._section, self._receptors = section, receptors
-        self._kept: list[SectionMaps] = []
+        self._kept: list[SectionMaps | None] = []
 
     def __call__(self, solved: Solved) -> None:
         """Take in a solution on a finer mesh than the one before."""
-        maps = section_maps(self._section, solved.fields, self._receptors, FOLLOWED)
+        maps = guarded(
+            "maps of the route", lambda: section_maps(self._section, solved.fields, self._receptors, FOLLOWED), None
+        )
         self._kept = [*self._kept[-1:], maps]
 
     def pair(self) -> Pair[SectionMaps]:
         """The maps of the last two meshes."""
         before, now = self._kept
+        if now is None or before is None:
+            raise RuntimeError("the maps of one mesh are missing")
         return Pair(now=now, before=before)
 
 
@@ -92,7 +99,11 @@ def solve_route(study: Study, solution: Solution, own: Pair[SectionMaps], tell: 
         else:
             tell(f"solving the cross-section of {_names(study, [one for one, _ in pairs], each)}")
             found = _solved_maps(each, section, tell)
-        formula = formula_maps(section, section.return_radius() or far, receptor_points(each), FOLLOWED)
+        formula = rescued(
+            "closed forms of the route",
+            partial(formula_maps, section, section.return_radius() or far, receptor_points(each), FOLLOWED),
+            partial(_unknown, found.now),
+        )
         spread = Pair(_at_all(found.now, each, receptors), _at_all(found.before, each, receptors))
         maps[id(each)] = spread, _at_all(formula, each, receptors)
     crossed = turned_layers(solution.section)
@@ -115,6 +126,11 @@ def solve_route(study: Study, solution: Solution, own: Pair[SectionMaps], tell: 
         own=maps[id(study)][0],
         own_formula=maps[id(study)][1],
     )
+
+
+def _unknown(maps: SectionMaps, failure: Failure) -> SectionMaps:
+    """Maps without numbers in place of closed forms that failed."""
+    return without_numbers(maps)
 
 
 def _solved_maps(study: Study, section: CrossSection, tell: Progress) -> Pair[SectionMaps]:

@@ -8,6 +8,7 @@ from functools import partial
 from pathlib import Path
 from typing import Literal
 
+from studies.failures import collected, guarded
 from studies.output.folder import FolderError, check_folder
 from studies.problems import StudyError
 from studies.progress import progress
@@ -21,7 +22,7 @@ from studies.sweep.store import FILE, Store, StoreError
 from studies.sweep.summary import summary
 
 Say = Callable[[str], None]
-End = Literal["done", "refused", "failed", "interrupted"]
+End = Literal["done", "refused", "failed", "broken", "interrupted"]
 
 
 def compare_command(options: argparse.Namespace, say: Say, complain: Say) -> End:
@@ -56,16 +57,25 @@ def _executor(options: argparse.Namespace) -> Executor:
 
 def _told(compared: Compared, target: Path, say: Say, complain: Say) -> End:
     comparison = compared.comparison
+    failures = list(compared.failures)
     if comparison.solved:
-        say(summary(comparison))
+        with collected() as more:
+            say(guarded("summary", lambda: summary(comparison), ""))
+        failures += more
         for note in compared.notes:
             say(f"\nNote: {note}.")
         say(f"\nComparison in {target}: comparison.html, comparison.csv, comparison.json, figures, {FILE}.")
-    for row in comparison.failed:
-        complain(f"numerical failure in case “{row.name}”: {row.message}")
-    if comparison.failed:
+    wrong = (*comparison.failed, *comparison.incomplete)
+    for row in wrong:
+        words = "error of the program" if row.kind == "program" else "numerical failure"
+        after = "" if row.measured is None else ", after its solve"
+        complain(f"{words} in case “{row.name}”{after}: {row.message}")
+    if wrong:
         complain("The same command tries the failed cases again.")
-    return "failed" if comparison.failed else "done"
+    for failure in failures:
+        complain(f"could not be written, all else is: {failure}")
+    kinds = {*(row.kind for row in wrong), *(failure.kind for failure in failures)}
+    return "broken" if "program" in kinds else "failed" if kinds else "done"
 
 
 def _interrupted(plan: Plan | None, target: Path) -> str:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import partial
 from typing import Literal
 
+from studies.failures import guarded
 from studies.figures.engineering import FLUX_DENSITY, LOSS_PER_LENGTH, Unit
 from studies.results import Result
 from studies.sweep.field_numbers import highest_field, receptor_fields, worst_over_limit, zone_fields
@@ -17,7 +19,7 @@ from studies.sweep.loss_numbers import (
     total_loss,
     tray_loss,
 )
-from studies.sweep.number import Named, Number
+from studies.sweep.number import NOTHING, Named, Number
 from studies.sweep.phase_state import FROM_PHASES, phase_states
 from studies.sweep.spacing import RULE, spacing_of, width_used
 
@@ -293,7 +295,7 @@ def numbers_of(result: Result) -> dict[str, Number]:
     """Every compared quantity of a result by its column."""
     found: dict[str, Number] = {}
     for quantity in QUANTITIES:
-        value = quantity.of(result)
+        value = guarded(f"compared quantity {quantity.key}", partial(quantity.of, result), NOTHING)
         if isinstance(value, Mapping):
             found |= {column(quantity, name): entry for name, entry in value.items()}
         else:

@@ -71,7 +71,7 @@ def execute(plan: Plan, store: Store, executor: Executor, tell: Progress) -> dic
             store.put(names[outcome.key], outcome)
             outcomes[outcome.key] = outcome
             failed += outcome.numbers is None
-            state = "failed" if outcome.numbers is None else "done"
+            state = "failed" if outcome.numbers is None else "done in part" if outcome.message else "done"
             left = (time.monotonic() - start) / solved * (len(waiting) - solved)
             tell(
                 f"{len(outcomes)} of {len(names)} cases{f', {failed} failed' if failed else ''}"

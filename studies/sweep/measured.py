@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from studies.failures import guarded
 from studies.results import Result
 from studies.sweep.compared import QUANTITIES, numbers_of
 from studies.sweep.number import NOTHING, Number
@@ -55,7 +56,8 @@ class Measured:
 
 def measure(result: Result) -> Measured:
     """What is kept of a result."""
-    return Measured(numbers_of(result), phase_states(result), result.cautions)
+    phases = guarded("voltages of the phases", lambda: phase_states(result), ())
+    return Measured(numbers_of(result), phases, result.cautions)
 
 
 def measured_from(text: str) -> Measured:

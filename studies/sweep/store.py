@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Self
 
+from studies.failures import Kind
+
 FILE = "cases.sqlite"
 APPLICATION = 0x74726179
 """Mark of a file of cases in the header of SQLite, "tray"."""
@@ -41,9 +43,11 @@ class Outcome:
     numbers: str | None
     """Its numbers as JSON; None where it failed."""
     message: str
-    """Why it failed; empty where it did not."""
+    """Why it failed, or what of it did after its solve; empty where nothing did."""
     seconds: float
     """Time that it took. [s]"""
+    kind: Kind = "numerical"
+    """Whose fault a failure is."""
 
 
 class Store:
@@ -72,7 +76,7 @@ class Store:
 
     def put(self, name: str, outcome: Outcome) -> None:
         """Store what became of a case, in the place of what is there; it is on disk when this returns."""
-        state = "failed" if outcome.numbers is None else "done"
+        state = "failed" if outcome.numbers is None or outcome.message else "done"
         self._connection.execute(
             "INSERT OR REPLACE INTO cases (key, name, state, numbers, message, seconds) VALUES (?, ?, ?, ?, ?, ?)",
             (outcome.key, name, state, outcome.numbers, outcome.message, outcome.seconds),

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from functools import cached_property
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property, partial
 from typing import Literal
 
+from studies.failures import Kind, collected, rescued
 from studies.study import Study
 from studies.sweep.case import BASE, Case, Plan
 from studies.sweep.compared import QUANTITIES
@@ -28,13 +29,15 @@ class Row:
     measured: Measured | None
     """None where the case failed."""
     message: str
-    """Why it failed."""
+    """Why it failed, or what of it did after its solve."""
     seconds: float
     """Time that its solution took. [s]"""
     short: str = ""
     """Name where there is little room; empty where it is the name."""
     sections: int = 1
     """Number of equal sections of the run that its numbers are taken from; 3 of a transposed one."""
+    kind: Kind = "numerical"
+    """Whose fault a failure is."""
 
     @property
     def label(self) -> str:
@@ -76,6 +79,11 @@ class Comparison:
         return tuple(row for row in self.rows if row.measured is None)
 
     @cached_property
+    def incomplete(self) -> tuple[Row, ...]:
+        """The cases that have numbers, though something failed after their solve."""
+        return tuple(row for row in self.solved if row.message)
+
+    @cached_property
     def columns(self) -> tuple[str, ...]:
         """Columns of the quantities that at least one case has, in the order of the quantities."""
         found: list[str] = []
@@ -114,41 +122,50 @@ def comparison_of(plan: Plan, outcomes: Mapping[str, Outcome], versions: Mapping
         parts = [row.measured for row in of if row.measured is not None]
         if len(parts) == len(of):
             first, second, third = (f"“{row.name}”" for row in of)
-            derived.append(
-                Row(
-                    f"{of[0].name}, transposed",
-                    "transposed",
-                    (f"equal thirds of {first}, {second} and {third}",),
-                    of[0].settings,
-                    transposed(parts),
-                    "",
-                    0.0,
-                    sections=len(parts),
-                )
+            row = Row(
+                f"{of[0].name}, transposed",
+                "transposed",
+                (f"equal thirds of {first}, {second} and {third}",),
+                of[0].settings,
+                None,
+                "",
+                0.0,
+                sections=len(parts),
             )
+            derived.append(_with_numbers(row, partial(transposed, parts)))
     return Comparison(plan.base, plan.swept, (*rows, *derived), versions)
 
 
 def _row(case: Case, outcomes: Sequence[Outcome]) -> Row:
     """A case by what became of its sections; it has numbers where each of them has."""
     parts = [measured_from(outcome.numbers) for outcome in outcomes if outcome.numbers is not None]
-    measured = None
-    if len(parts) == len(outcomes):
-        measured = parts[0] if len(parts) == 1 else transposed(parts)
     messages = [
         outcome.message if len(outcomes) == 1 else f"{section.name}: {outcome.message}"
         for section, outcome in zip(case.sections, outcomes, strict=True)
-        if outcome.numbers is None
+        if outcome.message
     ]
-    seconds = sum(outcome.seconds for outcome in outcomes)
-    return Row(
+    row = Row(
         case.name,
         case.origin,
         case.changes,
         case.settings,
-        measured,
+        None,
         "; ".join(messages),
-        seconds,
+        sum(outcome.seconds for outcome in outcomes),
         case.short,
         len(outcomes),
+        "program" if any(outcome.message and outcome.kind == "program" for outcome in outcomes) else "numerical",
     )
+    if len(parts) < len(outcomes):
+        return row
+    return _with_numbers(row, lambda: parts[0] if len(parts) == 1 else transposed(parts))
+
+
+def _with_numbers(row: Row, make: Callable[[], Measured]) -> Row:
+    """A case with its numbers, or with why they could not be derived."""
+    with collected():
+        return rescued(
+            f"numbers of {row.name}",
+            lambda: replace(row, measured=make()),
+            lambda failure: replace(row, message=failure.why, kind=failure.kind),
+        )

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
+from studies.failures import Failure
 from studies.output.csv_text import csv_text
 from studies.sweep.compared import QUANTITIES, heading, quantity_of
 from studies.sweep.number import Value
@@ -72,7 +73,7 @@ def write_parquet(comparison: Comparison, path: Path) -> bool:
     return True
 
 
-def json_text(comparison: Comparison, files: Sequence[str] = ()) -> str:
+def json_text(comparison: Comparison, files: Sequence[str] = (), failures: Sequence[Failure] = ()) -> str:
     """The comparison as JSON: quantities with their meaning, cases with their numbers, names of the written files."""
     document = {
         "schema": SCHEMA,
@@ -104,6 +105,7 @@ def json_text(comparison: Comparison, files: Sequence[str] = ()) -> str:
             }
             for row in comparison.rows
         ],
+        "failures": [{"what": failure.what, "why": failure.why} for failure in failures],
         "files": list(files),
     }
     return json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
@@ -114,7 +116,7 @@ def _known(values: dict[str, Any]) -> dict[str, Any]:
 
 
 def _words(row: Row) -> tuple[str, ...]:
-    state = "failed" if row.measured is None else "done"
+    state = "failed" if row.measured is None else "incomplete" if row.message else "done"
     return row.name, row.origin, state, row.message, "; ".join(row.changes)
 
 

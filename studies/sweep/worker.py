@@ -22,6 +22,7 @@ SINGLE_THREADED: Mapping[str, str] = dict.fromkeys(
 def answer(request: str) -> str:
     """The answer to a request, both as JSON: the numbers of the case, or why there are none."""
     # imported late: the process listens at once, and a case that breaks an import is told as its failure
+    from studies.failures import collected, kind_of, reason
     from studies.output.numbers import software_versions
     from studies.reading import loads_data
     from studies.run import run
@@ -30,17 +31,20 @@ def answer(request: str) -> str:
 
     start = time.perf_counter()
     asked = json.loads(request)
-    key, numbers, message = asked["key"], None, ""
+    key, numbers, message, kind = asked["key"], None, "", "numerical"
     try:
         study = loads_data(asked["data"], asked["name"])
         if case_key(study, software_versions()) != key:
             message = "this worker has other versions of the program or its libraries, or other files beside the study"
         else:
-            numbers = measure(run(study)).text()
-    except Exception as error:  # whatever a case raises is told as its failure, and the next case is solved
-        message = f"{type(error).__name__}: {error}" if str(error) else type(error).__name__
+            with collected() as failures:
+                numbers = measure(run(study)).text()
+            message = "; ".join(map(str, failures))
+            kind = "program" if any(failure.kind == "program" for failure in failures) else kind
+    except (Exception, SystemExit) as error:  # whatever a case raises is its failure, and the next case is solved
+        message, kind = reason(error), kind_of(error)
     seconds = time.perf_counter() - start
-    return json.dumps({"key": key, "numbers": numbers, "message": message, "seconds": seconds})
+    return json.dumps({"key": key, "numbers": numbers, "message": message, "seconds": seconds, "kind": kind})
 
 
 def serve(requests: TextIO, answers: TextIO) -> None:

@@ -60,7 +60,7 @@ class WorkerProcess:
             pass
         if line:
             found = json.loads(line)
-            return Outcome(found["key"], found["numbers"], found["message"], found["seconds"])
+            return Outcome(**found)
         message = self._obituary(process)
         self.stop()
         return Outcome(key, None, message, time.perf_counter() - start)

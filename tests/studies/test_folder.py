@@ -5,12 +5,13 @@ import json
 import os
 import subprocess
 import sys
+import tempfile
 from pathlib import Path
 
 import pytest
 
 import studies.output.write
-from studies.command import BAD_INPUT, DONE, main
+from studies.command import BAD_INPUT, DONE, PROGRAM_ERROR, main
 from studies.file_names import slugs
 from studies.output.folder import FolderError, check_folder, whole_folder
 from studies.output.write import write_results
@@ -146,9 +147,17 @@ def test_where_a_file_cannot_be_moved_the_earlier_ones_stay_and_new_ones_are_not
     assert {path.name for path in target.iterdir()} <= {"figures", "report.html", "results.json", "new files"}
 
 
-@pytest.mark.parametrize("step", ["save_figures", "write_report", "write_field", "results_text", "tables"])
-@pytest.mark.parametrize("failure", [OSError(errno.ENOSPC, "No space left on device"), KeyboardInterrupt()])
-def test_a_failure_in_any_step_of_writing_leaves_the_earlier_results(step, failure, result, tmp_path, monkeypatch):
+NO_SPACE = OSError(errno.ENOSPC, "No space left on device")
+
+
+@pytest.mark.parametrize(
+    ("step", "failure"),
+    [
+        *((step, KeyboardInterrupt()) for step in ("save_figures", "write_report", "write_field", "tables")),
+        *(("results_text", failure) for failure in (KeyboardInterrupt(), NO_SPACE)),
+    ],
+)
+def test_an_interrupt_or_a_disk_without_room_leaves_the_earlier_results(step, failure, result, tmp_path, monkeypatch):
     target = tmp_path / "feeder"
     before = earlier_results(target)
 
@@ -162,19 +171,41 @@ def test_a_failure_in_any_step_of_writing_leaves_the_earlier_results(step, failu
     assert list(tmp_path.iterdir()) == [target]
 
 
-def test_a_full_disk_is_told_without_a_traceback(tmp_path, monkeypatch, capsys):
+def test_a_disk_too_full_for_figures_costs_the_figures_alone(tmp_path, monkeypatch, capsys):
     (tmp_path / "feeder.toml").write_text(STUDY)
     monkeypatch.chdir(tmp_path)
 
     def full(*arguments, **choices):
-        raise OSError(errno.ENOSPC, "No space left on device")
+        raise NO_SPACE
 
     monkeypatch.setattr(studies.output.write, "save_figures", full)
-    assert main(["run", "-q", "feeder.toml"]) == BAD_INPUT
+    assert main(["run", "-q", "feeder.toml"]) == PROGRAM_ERROR
     said = capsys.readouterr().err
     assert "No space left on device" in said
     assert "results/feeder" in said
-    assert snapshot(tmp_path) == {"feeder.toml": STUDY.encode()}
+    assert "Traceback" not in said
+    assert {"results/feeder/results.json", "results/feeder/report.html"} <= set(snapshot(tmp_path))
+
+
+def test_results_that_their_folder_does_not_take_are_written_to_another(tmp_path, monkeypatch, capsys):
+    (tmp_path / "feeder.toml").write_text(STUDY)
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path / "elsewhere"))
+    (tmp_path / "elsewhere").mkdir()
+    real = whole_folder
+
+    def full(target):
+        if "elsewhere" not in str(target):
+            raise NO_SPACE
+        return real(target)
+
+    monkeypatch.setattr(studies.output.write, "whole_folder", full)
+    assert main(["run", "-q", "feeder.toml"]) == BAD_INPUT
+    said = capsys.readouterr().err
+    (place,) = (tmp_path / "elsewhere").glob("*/feeder")
+    assert "No space left on device" in said
+    assert str(place) in said
+    assert (place / "results.json").exists()
 
 
 # --- what others put there ----------------------------------------------------------------------------------------
