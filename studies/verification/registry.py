@@ -6,6 +6,7 @@ import difflib
 from collections.abc import Sequence
 
 from studies.verification import (
+    earth_return,
     far_field,
     forces,
     identities,
@@ -25,6 +26,7 @@ FAMILIES: tuple[Family, ...] = (
     resistance.FAMILY,
     screens.FAMILY,
     inductance.FAMILY,
+    earth_return.FAMILY,
     far_field.FAMILY,
     forces.FAMILY,
     shielding.FAMILY,

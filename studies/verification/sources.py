@@ -171,3 +171,25 @@ LV_REACTANCE = Source(
     "0.13 flat and spaced",
     Mark.CONFIRMED,
 )
+FEEDER_LINE = Source(
+    "13-node feeder, configuration 601",
+    "IEEE 13-node test feeder, line configuration 601: overhead line of four wires, impedance matrix per mile at 60 Hz",
+    Mark.CONFIRMED,
+)
+FEEDER_CABLES = Source(
+    "13-node feeder, configuration 606",
+    "IEEE 13-node test feeder, line configuration 606: three cables of 250 kcmil aluminium with 13 neutral wires, "
+    "impedance matrix per mile at 60 Hz",
+    Mark.CONFIRMED,
+)
+LINE_CONSTANTS = Source(
+    "configuration 601 at 50 Hz",
+    "The same line at 50 Hz, from the tests of a public line-constant library; not from IEEE",
+    Mark.CONFIRMED,
+)
+UNTRANSPOSED = Source(
+    "Gonen, ex. 9.5",
+    "T. Gonen, Electric Power Transmission System Engineering, 2nd ed., examples 9.3 and 9.5: sequence impedances of "
+    "an untransposed line of 40 miles, from published solution files",
+    Mark.CONFIRMED,
+)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fem.earth import EarthReturn
 from fem.field import FieldProbe
 from fem.losses import losses
 from fem.materials import Material, skin_depth
@@ -81,9 +82,10 @@ def solve_mesh(
     frequency: float,
     ties: Sequence[Tie],
     reference_radius: float | None = None,
+    earth: EarthReturn | None = None,
 ) -> ElementState:
     """Solve a mesh with the given ties of its conducting regions."""
-    fields = solve_unit_voltages(mesh, materials, frequency, reference_radius=reference_radius)
+    fields = solve_unit_voltages(mesh, materials, frequency, reference_radius=reference_radius, earth=earth)
     state = drive(fields.admittance, fields.part_names, ties)
     return ElementState(fields.part_names, state, losses(fields, state.voltages)[0].total, fields)
 
@@ -94,6 +96,7 @@ def elements(
     ties: Sequence[Tie],
     fineness: float = FINENESS,
     reference_radius: float | None = None,
+    earth: EarthReturn | None = None,
 ) -> ElementState:
     """Solve round parts by finite elements on a mesh made as a study's."""
     materials = {part.name: Material(part.conductivity, part.relative_permeability) for part in parts}
@@ -108,7 +111,7 @@ def elements(
         for part in parts
     )
     mesh = mesh_section(Section(regions), MeshSizes(fineness=fineness))
-    return solve_mesh(mesh, materials, frequency, ties, reference_radius)
+    return solve_mesh(mesh, materials, frequency, ties, reference_radius, earth)
 
 
 def series(
