@@ -9,7 +9,7 @@ import pytest
 
 from studies.command import BAD_INPUT, main
 from studies.printable import LONGEST_ECHO, STEERING, printable, shortened, steering_signs
-from studies.problems import StudyError
+from studies.problems import Problem, StudyError
 from studies.reading import DEEPEST, loads, tables_of
 from studies.report.blocks import Listing, Text
 from studies.report.html import render
@@ -149,6 +149,22 @@ def test_a_study_file_whose_name_steers_a_terminal_is_named_in_words(tmp_path, m
     said = capsys.readouterr()
     assert not steers(said.out + said.err)
     assert said.err.startswith("a\\u001b[31m\\u000ab.toml: 1 thing to put right")
+
+
+def test_a_folder_whose_name_steers_a_terminal_is_named_in_words(tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "study.toml").write_text(BASE)
+    (tmp_path / "out\x1b[31m").write_text("mine")
+    assert main(["run", "study.toml", "--out", "out\x1b[31m"]) == BAD_INPUT
+    said = capsys.readouterr().err
+    assert said == "out\\u001b[31m: is a file; name a folder with --out\n"
+
+
+def test_a_problem_keeps_key_and_value_short_and_on_one_line():
+    problem = Problem("f\n", "k" * 500, "v\x1b" * 500, "is wrong\u00a0", "right")
+    assert (problem.file, problem.wrong) == ("f\\u000a", "is wrong\\u00a0")
+    assert len(problem.key) == len(problem.value) == LONGEST_ECHO
+    assert problem.value.startswith("v\\u001bv")
 
 
 def test_a_page_holds_no_sign_that_turns_what_stands_beside_it():

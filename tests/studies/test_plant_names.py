@@ -63,7 +63,7 @@ thickness = "2 mm"
 material = "aluminium-5052"
 
 [[bonds]]
-parts = ["=E01+S1-W12.3 screens", "(N)"]
+parts = ["=E01+S1-W12.3 screens"]
 
 [[receptors]]
 name = "@desk <i> $x_$"
@@ -118,6 +118,9 @@ def test_every_name_stands_in_terminal_page_and_results_as_it_was_written(result
     parts = [part["part"] for part in document["parts"]]
     assert parts[:2] == ["=E01+S1-W12.3.1.conductor", "=E01+S1-W12.3.1.screen"]
     assert "(N)" in parts
+    (screen,) = (loss for loss in result.losses if loss.part == "=E01+S1-W12.3.1.screen")
+    assert "circulating" in screen.formula
+    assert "the bond holds more" not in screen.formula_outside_range
 
 
 def test_no_cell_of_a_table_is_a_formula_and_numbers_stay_numbers(folder):
@@ -238,7 +241,7 @@ def test_a_variant_and_a_section_of_a_route_change_what_has_a_point_in_its_name(
 
 def test_a_name_that_begins_as_the_parts_of_another_is_refused():
     with pytest.raises(StudyError) as told:
-        loads(STUDY.replace(', "(N)"]', "]").replace('"(N)"', '"MCC 2/F1.1.conductor"'))
+        loads(STUDY.replace('"(N)"', '"MCC 2/F1.1.conductor"'))
     (problem,) = told.value.problems
     assert problem.key == 'trays[1] "MCC 2/F1.1.conductor" → name'
     assert problem.wrong == 'begins as the parts of "MCC 2/F1" are named'
