@@ -8,7 +8,7 @@ import tempfile
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NoReturn
 
 from studies import terminal
 from studies.printable import printable
@@ -91,8 +91,15 @@ def _results_folder(options: argparse.Namespace) -> Path:
     return folder
 
 
+class _Parser(argparse.ArgumentParser):
+    """Repeats no sign of an argument that steers the terminal."""
+
+    def error(self, message: str) -> NoReturn:
+        super().error(printable(message))
+
+
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
+    parser = _Parser(
         prog="trayfield",
         description="Magnetic field, losses and impedances of single-core power cables on tray, computed by finite "
         "elements on the cross-section, each number beside its closed-form formula.",
@@ -160,7 +167,7 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _command(
-    commands: argparse._SubParsersAction[argparse.ArgumentParser],
+    commands: argparse._SubParsersAction[_Parser],
     name: str,
     action: Callable[[argparse.Namespace], int],
     what: str,

@@ -14,7 +14,8 @@ from studies.report.blocks import Document, Section
 def plain_page(title: str, text: str) -> str:
     """A page of plain text, in place of a report that could not be written."""
     head = f'<!DOCTYPE html>\n<html lang="en">\n<head><meta charset="utf-8"><title>{escape(title)}</title></head>\n'
-    return f"{head}<body>\n<h1>{escape(title)}</h1>\n<pre>{escape(text)}</pre>\n</body>\n</html>\n"
+    page = f"{head}<body>\n<h1>{escape(title)}</h1>\n<pre>{escape(text)}</pre>\n</body>\n</html>\n"
+    return printable(page, "\n\t")
 
 
 def render(title: str, subtitle: str, document: Document, language: str = "en") -> str:

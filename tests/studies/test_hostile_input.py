@@ -12,7 +12,7 @@ from studies.printable import LONGEST_ECHO, STEERING, printable, shortened, stee
 from studies.problems import Problem, StudyError
 from studies.reading import DEEPEST, loads, tables_of
 from studies.report.blocks import Listing, Text
-from studies.report.html import render
+from studies.report.html import plain_page, render
 from studies.study import material_of
 from studies.sweep.plan import plan_of
 from tests.studies.command_studies import BASE
@@ -160,6 +160,18 @@ def test_a_folder_whose_name_steers_a_terminal_is_named_in_words(tmp_path, monke
     assert said == "out\\u001b[31m: is a file; name a folder with --out\n"
 
 
+@pytest.mark.parametrize(
+    "line", [["run", "a.toml", "\x1b[31m"], ["\u202erun"], ["compare", "a.toml", "--workers", "\x1b"]]
+)
+def test_an_argument_that_steers_a_terminal_is_repeated_in_words(line, capsys):
+    with pytest.raises(SystemExit) as ended:
+        main(line)
+    assert ended.value.code == BAD_INPUT
+    said = capsys.readouterr().err
+    assert not steers(said)
+    assert re.search(r"\\u(001b|202e)|\\x1b", said)
+
+
 def test_a_problem_keeps_key_and_value_short_and_on_one_line():
     problem = Problem("f\n", "k" * 500, "v\x1b" * 500, "is wrong\u00a0", "right")
     assert (problem.file, problem.wrong) == ("f\\u000a", "is wrong\\u00a0")
@@ -171,6 +183,7 @@ def test_a_page_holds_no_sign_that_turns_what_stands_beside_it():
     # a comment of a study file may hold marks of direction; the page shows the file
     page = render("T", "", (Text(("a\x1bb",)), Listing("# limit \u202e Tu 001\u202c\n\tnext")))
     assert not STEERING.search(page.replace("\n", "").replace("\t", ""))
+    assert not STEERING.search(plain_page("T", "a\u202eb\x1b\tc\n").replace("\n", "").replace("\t", ""))
     assert "# limit \\u202e Tu 001\\u202c\n\tnext" in page
 
 

@@ -8,6 +8,7 @@ import re
 
 import pytest
 
+from studies.cross_section import cross_section
 from studies.dotted_keys import PathError, joined, parts_of, value_at, with_value, without
 from studies.figures.comparison import comparison_figures, picture
 from studies.file_names import slugs
@@ -20,6 +21,7 @@ from studies.run import run
 from studies.summary import summary
 from studies.sweep.plan import plan_of
 from studies.sweep.table_files import comparison_csv
+from tests.studies.solved_examples import EXAMPLES
 from tests.studies.sweep_studies import PAIR
 from tests.studies.test_sweep_files import comparison_with
 
@@ -237,6 +239,13 @@ def test_a_variant_and_a_section_of_a_route_change_what_has_a_point_in_its_name(
     assert loads(STUDY + route).route is not None
     with pytest.raises(StudyError, match=r"circuits\.'=E01\+S1-W12\.3'\.spacing"):
         loads(STUDY + route.replace("W12.3'", "W12.4'"))
+
+
+def test_screens_of_a_circuit_with_a_point_in_its_name_are_cross_bonded():
+    text = (EXAMPLES / "screens_cross_bonded.toml").read_text(encoding="utf-8")
+    plain, pointed = (cross_section(loads(text.replace("F1", name))) for name in ("F1", "=E01.F1"))
+    assert len(pointed.cross_bonds) == len(plain.cross_bonds) > 0
+    assert pointed.cross_bonds[0].parts[0].startswith("=E01.F1.1.")
 
 
 def test_a_name_that_begins_as_the_parts_of_another_is_refused():
