@@ -19,7 +19,7 @@ class Mixing:
 
     References
     ----------
-    D. G. Anderson, Iterative procedures for nonlinear integral equations, J. ACM 12(4):547, 1965 [M]
+    D. G. Anderson, Iterative procedures for nonlinear integral equations, J. ACM 12:547-560, 1965 [C]
     """
 
     def __init__(self) -> None:

@@ -9,7 +9,7 @@ from studies.materials import MATERIALS, Material, resistance_rise
 
 # IEC 60228:2004 table 2, class 2 stranded, plain wires, maximum dc resistance at 20 degC [ohm/km]:
 # nominal area [mm^2], copper, aluminium. Copper 1.5 to 630 and aluminium 10 to 185 confirmed [C]; aluminium 240 to 1000
-# confirmed in the class 1 list, class 2 identical from memory [M]; copper 800 and 1000 from memory [M].
+# confirmed in the class 1 list, class 2 identical from memory [M]; copper 800 and 1000 by a maker's table [C].
 _TABLE: tuple[tuple[float, float, float | None], ...] = (
     (1.5, 12.1, None),
     (2.5, 7.41, None),

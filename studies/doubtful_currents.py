@@ -108,7 +108,7 @@ def in_words(found: Sequence[DoubtfulCurrent]) -> str:
     named = [f"{_listed(own)} {words}" for words, own in cables.items()]
     return (
         f"Current beyond what the area can bear for long: {_listed(named, '; ')}. Doubted is twice the current of a "
-        "free-air table, scaled by area and metal (NEC 310.17: 620 A on 253 mm² of copper [C]; the factor two is "
+        "free-air table, scaled by area and metal (NEC 310.17: 620 A on 253 mm² of copper [seen]; the factor two is "
         "common practice, no source). Check the current, the area and the number of parallel cables. Less is no "
         "permission: this is no rating."
     )

@@ -13,7 +13,7 @@ from studies.reference_levels import Level, reference_level
 
 RULE = (
     "sum of field over reference level, frequency by frequency (ICNIRP 2010, simultaneous exposure to fields of "
-    "several frequencies, p. 829 [C]); phases are ignored, so that the sum is on the safe side"
+    "several frequencies, p. 829 [seen]); phases are ignored, so that the sum is on the safe side"
 )
 ORIENTATION = "root of the sum of squares of the same ratios, for orientation only: no rule asks for it"
 

@@ -17,7 +17,9 @@ from studies.problems import nearest
 
 PERSONS = "persons"
 EQUIPMENT = "equipment"
-MARKS: Mapping[str, str] = MappingProxyType({"C": "confirmed in a public text", "M": "from memory", "D": "derived"})
+MARKS: Mapping[str, str] = MappingProxyType(
+    {"C": "confirmed in a public text", "M": "named, not at hand", "D": "derived"}
+)
 """What the mark of a level says about where its number comes from."""
 SAME_FREQUENCY = 1e-9
 """A frequency this close to the end of a piece belongs to it. [-]"""
@@ -86,9 +88,9 @@ class Level:
     """Resultant rms flux density."""
     source: str
     mark: str
-    """C confirmed in a public text, M from memory, D derived."""
+    """C confirmed in a public text, M named, not at hand, D derived."""
     note: str
-    """What else is to be known; says "from memory" where the number is."""
+    """What else is to be known; says "not at hand" where the number was not read."""
 
 
 def _constant(low: float, high: float, level: float, mark: str, note: str = "") -> Piece:
@@ -119,11 +121,11 @@ _DIRECTIVE = (
 )
 _C95 = "IEEE C95.1-2019 (as IEEE C95.6-2002), maximum permissible exposure"
 _IMMUNITY = "IEC 61000-4-8, continuous field"
-_NUMBERING = "the numbering of the levels from memory"
+_NUMBERING = "the numbering of the levels not at hand, too"
 
 _AS_1998 = "by identity with ICNIRP 1998, which two public texts state; the table itself was not read"
 _FLAT = "derived: the basic restriction of the brain rises with the frequency, so that the field stays"
-_BREAK = "the break at 759 Hz from memory, too"
+_BREAK = "the break at 759 Hz not at hand, too"
 _PUBLIC_1998 = (
     _constant(0, 1, 4e-2, "C"),
     Piece(1, 8, 4e-2, 2, "C"),

@@ -120,7 +120,7 @@ def transposed_capacitance(spacing: ArrayLike, radius: ArrayLike) -> FloatArray:
 
     References
     ----------
-    Textbook form; W. D. Stevenson, Elements of Power System Analysis, 4th ed., 1982, ch. 4 [M]
+    Textbook form [C]; W. D. Stevenson, Elements of Power System Analysis, 4th ed., 1982, ch. 4 [M]
     """
     r = positive("radius", radius)
     capacitance: FloatArray = 2 * np.pi * epsilon_0 / np.log(above("spacing", spacing, "radius", r) / r)

@@ -35,9 +35,9 @@ from studies.formulas.tubular import (
 )
 
 _SCHELKUNOFF = (
-    "S. A. Schelkunoff, The electromagnetic theory of coaxial transmission lines, Bell System Tech. J. 13, 1934 [M]"
+    "S. A. Schelkunoff, The electromagnetic theory of coaxial transmission lines, Bell System Tech. J. 13, 1934 [C]"
 )
-_KADEN = "H. Kaden, Wirbelstroeme und Schirmung in der Nachrichtentechnik, 2nd ed., 1959 [M]"
+_KADEN = "H. Kaden, Wirbelstroeme und Schirmung in der Nachrichtentechnik, 2nd ed., 1959 [C]"
 _RAMO = (
     "Textbook; S. Ramo, J. R. Whinnery, T. Van Duzer, Fields and Waves in Communication Electronics, 3rd ed., 1994 [M]"
 )
@@ -192,7 +192,7 @@ METAL_FORMULAS: tuple[Formula, ...] = (
         concentric_pipe_loss,
         "loss in a pipe",
         "W/m",
-        "From the surface impedances of S. A. Schelkunoff, Bell System Tech. J. 13, 1934 [M]; the sum [D]",
+        "From the surface impedances of S. A. Schelkunoff, Bell System Tech. J. 13, 1934 [C]; the sum [D]",
         (
             "exact for a straight homogeneous linear tube, fields of circular symmetry, no net pipe current; wall "
             "above 1/500 of the skin depth"
@@ -205,7 +205,7 @@ METAL_FORMULAS: tuple[Formula, ...] = (
         "-",
         (
             "H. Kaden, Wirbelstroeme und Schirmung in der Nachrichtentechnik, 2nd ed., 1959; L. V. King, Phil. Mag. "
-            "15, 1933 [M]"
+            "15, 1933 [C]"
         ),
         "long cylinder, uniform transverse field, thickness t up to 0.04 of the radius a: t/a or less too high [D]",
         (_THIN_CYLINDER,),

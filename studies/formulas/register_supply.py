@@ -55,7 +55,7 @@ SUPPLY_FORMULAS: tuple[Formula, ...] = (
         transposed_capacitance,
         "capacitance to neutral",
         "F/m",
-        "Textbook form; W. D. Stevenson, Elements of Power System Analysis, 4th ed., 1982, ch. 4 [M]",
+        "Textbook form [C]; W. D. Stevenson, Elements of Power System Analysis, 4th ed., 1982, ch. 4 [M]",
         "transposed circuit or the mean of three phases; bare conductors in air, distances much above the radius",
         (_THIN,),
     ),
@@ -91,7 +91,7 @@ SUPPLY_FORMULAS: tuple[Formula, ...] = (
         sequence_components,
         "zero, positive and negative sequence",
         "V",
-        "C. L. Fortescue, Trans. AIEE 37, 1918 [M]; definitions of IEC 61000-3-13 [C]",
+        "C. L. Fortescue, Trans. AIEE 37, 1918, p. 1027 [C]; definitions of IEC 61000-3-13 [C]",
         "any three phasors",
     ),
     Formula(

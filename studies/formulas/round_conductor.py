@@ -36,7 +36,7 @@ def round_conductor_internal_impedance(
 
     References
     ----------
-    S. A. Schelkunoff, The electromagnetic theory of coaxial transmission lines, Bell System Tech. J. 13, 1934 [M]
+    S. A. Schelkunoff, The electromagnetic theory of coaxial transmission lines, Bell System Tech. J. 13, 1934 [C]
     """
     a, sigma = positive("radius", radius), positive("conductivity", conductivity)
     mu_r = positive("relative_permeability", relative_permeability)
@@ -72,7 +72,7 @@ def round_conductor_internal_inductance(
 
     References
     ----------
-    S. A. Schelkunoff, The electromagnetic theory of coaxial transmission lines, Bell System Tech. J. 13, 1934 [M]
+    S. A. Schelkunoff, The electromagnetic theory of coaxial transmission lines, Bell System Tech. J. 13, 1934 [C]
     """
     a, sigma = positive("radius", radius), positive("conductivity", conductivity)
     mu_r, f = positive("relative_permeability", relative_permeability), zero_or_above("frequency", frequency)

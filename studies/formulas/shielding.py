@@ -41,7 +41,7 @@ def cylinder_shielding_factor(
 
     References
     ----------
-    H. Kaden, Wirbelstroeme und Schirmung in der Nachrichtentechnik, 2nd ed., 1959; L. V. King, Phil. Mag. 15, 1933 [M]
+    H. Kaden, Wirbelstroeme und Schirmung in der Nachrichtentechnik, 2nd ed., 1959; L. V. King, Phil. Mag. 15, 1933 [C]
     """
     t = positive("thickness", thickness)
     a = above("mean_radius", mean_radius, "thickness/2", t / 2)
@@ -83,7 +83,7 @@ def thin_cylinder_shielding_factor(
 
     References
     ----------
-    H. Kaden, Wirbelstroeme und Schirmung in der Nachrichtentechnik, 2nd ed., 1959 [M]
+    H. Kaden, Wirbelstroeme und Schirmung in der Nachrichtentechnik, 2nd ed., 1959 [C]
     """
     t = positive("thickness", thickness)
     a = above("mean_radius", mean_radius, "thickness/2", t / 2)
@@ -117,7 +117,7 @@ def static_cylinder_shielding_factor(
 
     References
     ----------
-    H. Kaden, Wirbelstroeme und Schirmung in der Nachrichtentechnik, 2nd ed., 1959 [M]
+    H. Kaden, Wirbelstroeme und Schirmung in der Nachrichtentechnik, 2nd ed., 1959 [C]
     """
     a = positive("inner_radius", inner_radius)
     b = above("outer_radius", outer_radius, "inner_radius", a)

@@ -44,7 +44,7 @@ def tube_inner_impedance(
 
     References
     ----------
-    S. A. Schelkunoff, The electromagnetic theory of coaxial transmission lines, Bell System Tech. J. 13, 1934 [M]
+    S. A. Schelkunoff, The electromagnetic theory of coaxial transmission lines, Bell System Tech. J. 13, 1934 [C]
     """
     return _tube(inner_radius, outer_radius, conductivity, frequency, relative_permeability).inner
 
@@ -83,7 +83,7 @@ def tube_outer_impedance(
 
     References
     ----------
-    S. A. Schelkunoff, The electromagnetic theory of coaxial transmission lines, Bell System Tech. J. 13, 1934 [M]
+    S. A. Schelkunoff, The electromagnetic theory of coaxial transmission lines, Bell System Tech. J. 13, 1934 [C]
     """
     return _tube(inner_radius, outer_radius, conductivity, frequency, relative_permeability).outer
 
@@ -122,7 +122,7 @@ def tube_transfer_impedance(
 
     References
     ----------
-    S. A. Schelkunoff, The electromagnetic theory of coaxial transmission lines, Bell System Tech. J. 13, 1934 [M]
+    S. A. Schelkunoff, The electromagnetic theory of coaxial transmission lines, Bell System Tech. J. 13, 1934 [C]
     """
     return _tube(inner_radius, outer_radius, conductivity, frequency, relative_permeability).transfer
 
@@ -164,7 +164,7 @@ def concentric_pipe_loss(
 
     References
     ----------
-    From the surface impedances of S. A. Schelkunoff, Bell System Tech. J. 13, 1934 [M]; the sum [D]
+    From the surface impedances of S. A. Schelkunoff, Bell System Tech. J. 13, 1934 [C]; the sum [D]
     """
     i = zero_or_above("current", current)
     tube = _tube(inner_radius, outer_radius, conductivity, frequency, relative_permeability)

@@ -28,7 +28,7 @@ def sequence_components(voltages: ArrayLike) -> ComplexArray:
 
     References
     ----------
-    C. L. Fortescue, Trans. AIEE 37, 1918 [M]; definitions of IEC 61000-3-13 [C]
+    C. L. Fortescue, Trans. AIEE 37, 1918, p. 1027 [C]; definitions of IEC 61000-3-13 [C]
     """
     components: ComplexArray = _TO_SEQUENCE @ phasors("voltages", voltages, 3)
     return components

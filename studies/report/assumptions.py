@@ -74,7 +74,7 @@ def _of_metal(result: Result) -> list[str]:
     if any(part.open_area > 0 for part in parts):
         lines.append(
             "Perforated sheet is homogeneous: conductivity (1 − p)/(1 + p) of the metal's with the share p of round "
-            "holes, and the permeability of the same mixture (Maxwell 1873, art. 314 [M])."
+            "holes, and the permeability of the same mixture (Maxwell 1873, art. 314)."
         )
     if any(part.kind == METALWORK for part in parts) or any(part.kind == TRAY for part in parts):
         lines.append("Trays, covers and metalwork touch nothing but what the study makes one part of.")

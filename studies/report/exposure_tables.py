@@ -5,7 +5,8 @@ from __future__ import annotations
 from studies.exposure import ORIENTATION, RULE, exposure_index
 from studies.figures.engineering import FLUX_DENSITY, Unit, common_unit, plain
 from studies.figures.names import frequencies
-from studies.reference_levels import MARKS, reference_level
+from studies.marks import LEGEND, WORDS
+from studies.reference_levels import reference_level
 from studies.report.blocks import Block, Cell, Column, Table
 from studies.report.numbers import NONE, with_error
 from studies.report.verdicts import Limited, verdict_cell
@@ -51,11 +52,11 @@ def _levels(result: Result, names: tuple[str, ...]) -> Table:
     unit = common_unit([level.value_t for _, _, level in found], FLUX_DENSITY)
     rows = []
     for name, frequency, level in found:
-        source = f"{level.source} [{level.mark}]" + (f"; {level.note}" if level.note else "")
+        source = f"{level.source} [{WORDS[level.mark]}]" + (f"; {level.note}" if level.note else "")
         rows.append((name, f"{frequency:g}", plain(unit.of(level.value_t), 4), source))
     return Table(
         "Reference levels, rms",
         (Column("Level"), Column("Frequency", "Hz"), Column("Flux density", unit.symbol), Column("Source")),
         tuple(rows),
-        "; ".join(f"[{mark}] {meaning}" for mark, meaning in MARKS.items()) + ".",
+        LEGEND,
     )

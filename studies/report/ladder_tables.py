@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from studies.figures.engineering import LOSS_PER_LENGTH, Unit, common_unit, plain
 from studies.ladder.rung import Rung
+from studies.marks import LEGEND, in_words
 from studies.report.blocks import Block, Column, Section, Table, Text
 from studies.report.numbers import MILLIHENRY_PER_KM, NONE, OHM_PER_KM, percent
 from studies.report.summary import receptor_unit
@@ -36,16 +37,14 @@ def ladder_section(result: Result) -> Section | None:
         Text((INTRODUCTION,)),
         *(_table(result, name, [rung for rung in result.ladder if rung.quantity == name]) for name in quantities),
     ]
-    sources = dict.fromkeys(f"{rung.formula}: {rung.source}" for rung in result.ladder)
+    sources = dict.fromkeys(f"{rung.formula}: {in_words(rung.source)}" for rung in result.ladder)
     blocks.append(
         Section(
             "Sources of the formulas",
             "sources",
             (
                 Text(tuple(sources), "list"),
-                Text(
-                    ("[C] confirmed in a public text or recomputed, [M] from memory of the named source, [D] derived.",)
-                ),
+                Text((LEGEND,)),
             ),
         )
     )

@@ -42,8 +42,9 @@ IN_WORDS = {
 """The gaps that cables keep, or why no rule for them holds, by the word of a table."""
 RULE = (
     "The rule for clear gaps is common practice (no source) on open trays without a cover; in NEC 2023, 392.80(A)(2), "
-    "(c) and (d) [C], of single conductors of 1/0 AWG (53.5 mm²) and larger. The spaced layer goes with the free-air "
-    "table (310.17), trefoil groups with another, lower one (310.20). It lapses under a cover longer than 6 ft (1.8 m)."
+    "(c) and (d) [seen], of single conductors of 1/0 AWG (53.5 mm²) and larger. The spaced layer goes with the "
+    "free-air table (310.17), trefoil groups with another, lower one (310.20). It lapses under a cover longer than "
+    "6 ft (1.8 m)."
 )
 """Conditions of the gaps. Paragraphs and tables are quoted in public threads on the code, the cover in a tray maker's
 manual with older numbering."""

@@ -8,15 +8,37 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 
-class Mark(StrEnum):
-    """How well a source is known."""
+class Kind(StrEnum):
+    """What a computed number is held against."""
+
+    PUBLISHED = "published"
+    """Digits of a published text, or its formula evaluated for this case."""
+    OWN = "own method"
+    """An exact solution, an identity or a second method of this project."""
+    RANGE = "range"
+    """A range in which practice expects the number."""
+
+
+class Number(StrEnum):
+    """How well the number of a source is known."""
 
     CONFIRMED = "confirmed"
-    """Seen in a public text."""
-    MEMORY = "from memory"
-    """Quoted without the text at hand."""
-    DERIVED = "derived"
-    """Follows from the laws of the field, or recomputed by this project; not a published number."""
+    """Read in a public text."""
+    RECOMPUTED = "recomputed"
+    """Follows from the laws of the field, or recomputed by this project."""
+    QUOTED = "quoted"
+    """As the project recalls it from the reference; neither read nor recomputed."""
+
+
+class Reference(StrEnum):
+    """How well the reference of a source is known."""
+
+    SEEN = "seen"
+    """It, or a public text that quotes or lists it, was read."""
+    NAMED = "named"
+    """Named without the text at hand: to be checked before a signature rests on it."""
+    NONE = "none"
+    """There is none: the project's own work."""
 
 
 class Method(StrEnum):
@@ -40,11 +62,17 @@ class Source:
     """As it stands in a table."""
     reference: str
     """Standard and clause, book and example, paper; or how it was derived."""
-    mark: Mark
+    kind: Kind
+    number: Number
+    known: Reference
+    """How well the reference is known."""
+    to_check: str = ""
+    """What is to be compared with a reference that was not at hand."""
 
     def __str__(self) -> str:
-        """Short name with its mark."""
-        return f"{self.short} [{self.mark}]"
+        """Short name with its two marks, the second only where there is a reference."""
+        marks = [self.number.value] + ([] if self.known is Reference.NONE else [self.known.value])
+        return f"{self.short} [{', '.join(marks)}]"
 
 
 @dataclass(frozen=True)
@@ -67,6 +95,11 @@ class Comparison:
     """Why the tolerance is what it is."""
     scale: float | None = None
     """What the difference is relative to, above 0; the published value if not given, 1 if that is 0. [unit]"""
+
+    @property
+    def kind(self) -> Kind:
+        """What the number is held against."""
+        return self.source.kind
 
     @property
     def difference(self) -> float:
@@ -100,6 +133,11 @@ class Plausibility:
     """[unit]"""
     reason: str
     """Why the band is what it is."""
+
+    @property
+    def kind(self) -> Kind:
+        """What the number is held against."""
+        return Kind.RANGE
 
     @property
     def passed(self) -> bool:

@@ -12,7 +12,7 @@ from studies.verification.sources import IEC_FLAT_SPACING, IEC_RESISTANCE
 from studies.verification.states import balanced, elements
 
 RESISTANCE_20 = {95: 0.193e-3, 240: 0.0754e-3, 400: 0.0470e-3, 630: 0.0283e-3, 1000: 0.0176e-3}
-"""Maximum dc resistance of copper, class 2, at 20 degC [ohm/m] by area [mm2]: IEC 60228 (1000 mm2 from memory)."""
+"""Maximum dc resistance of copper, class 2, at 20 degC [ohm/m] by area [mm2]: IEC 60228."""
 TEMPERATURE = 90.0
 """Temperature of the conductors. [degC]"""
 COEFFICIENT = 3.93e-3

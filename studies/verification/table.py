@@ -7,14 +7,17 @@ import math
 from collections.abc import Mapping, Sequence
 
 from studies.engineering import common_unit
-from studies.verification.checks import Comparison, Mark, Outcome, Plausibility, Source
+from studies.formulas.ranges import FORMULAS
+from studies.marks import NAMED, in_words
+from studies.reference_levels import LEVEL_SETS
+from studies.verification.checks import Comparison, Kind, Outcome, Plausibility, Reference, Source
 from studies.verification.run import failures
 
-SCHEMA = 1
+SCHEMA = 2
 PREFIXED = ("T", "W/m", "V/m", "V/A/m", "ohm/m", "H/m")
 """Units that are shown with a prefix."""
-HEAD = ("quantity", "by", "source", "published", "computed", "unit", "difference", "tolerance", "")
-PLAUSIBILITY_HEAD = ("quantity", "by", "source", "published", "computed", "unit", "band", "")
+HEAD = ("quantity", "by", "kind", "source", "published", "computed", "unit", "difference", "tolerance", "")
+PLAUSIBILITY_HEAD = ("quantity", "by", "kind", "source", "published", "computed", "unit", "band", "")
 RIGHT = frozenset({"published", "computed", "difference", "tolerance"})
 """Columns of numbers."""
 PLAUSIBILITY = "Plausibility: ranges of installation tables that hold for no exact geometry; no test of precision"
@@ -22,15 +25,21 @@ METHODS = (
     "elements = finite elements, series = multipole series without a mesh, formula = closed form, "
     "study = a study file run as a user runs it"
 )
-MARKS = (
-    "[confirmed] seen in a public text, [from memory] quoted without the text at hand, [derived] follows from the laws "
-    "of the field or recomputed by this project"
+KINDS = (
+    "published = digits of a published text, or its formula evaluated for this case; own method = an exact solution, "
+    "an identity or a second method of this project; range = where practice expects the number, no test of precision"
 )
+MARKS = (
+    "[number, reference]: the number is confirmed in a public text, recomputed by this project from the laws of the "
+    "field, or quoted without either; the reference was seen, itself or in a public text that quotes or lists it, or "
+    "is named without being at hand"
+)
+TO_CHECK = "To check before a signature rests on it: references that are named and were not at hand"
 DIFFERENCE = (
     "computed less published, relative to the published value (voltages of the study: to their magnitude; a published "
     "0 and phase impedances over w mu0/2 pi: as they stand)"
 )
-LEGEND = (f"by: {METHODS}", f"source: {MARKS}", f"difference: {DIFFERENCE}")
+LEGEND = (f"by: {METHODS}", f"kind: {KINDS}", f"source: {MARKS}", f"difference: {DIFFERENCE}")
 
 
 def terminal_text(outcomes: Sequence[Outcome]) -> str:
@@ -57,7 +66,8 @@ def verdict(outcomes: Sequence[Outcome]) -> str:
     parts = []
     if comparisons:
         within = sum(result.passed for result in comparisons)
-        parts.append(f"{within} of {len(comparisons)} numbers within their tolerance")
+        kinds = [f"{sum(r.kind is kind for r in comparisons)} {kind}" for kind in (Kind.PUBLISHED, Kind.OWN)]
+        parts.append(f"{within} of {len(comparisons)} numbers within their tolerance ({', '.join(kinds)})")
     if ranges:
         inside = sum(result.passed for result in ranges)
         parts.append(f"{inside} of {len(ranges)} inside their plausible band")
@@ -85,6 +95,7 @@ def markdown(outcomes: Sequence[Outcome], software: Mapping[str, str]) -> str:
     lines += ["", "## How to read the tables", "", *(f"- {entry}" for entry in LEGEND), "", "## Sources", ""]
     sources = dict.fromkeys(result.source for outcome in outcomes for result in outcome.results)
     lines += [f"- {_escaped(str(source))}: {_escaped(source.reference)}" for source in sources]
+    lines += ["", f"## {TO_CHECK}", "", *(f"- {_escaped(entry)}" for entry in _to_check(outcomes))]
     lines += ["", "## Software", "", *(f"- {name} {version}" for name, version in software.items()), ""]
     return "\n".join(lines)
 
@@ -118,6 +129,7 @@ def document(outcomes: Sequence[Outcome], software: Mapping[str, str]) -> dict[s
             }
             for outcome, result in ranges
         ],
+        "to_check": _to_check(outcomes),
     }
 
 
@@ -136,10 +148,25 @@ def _common(outcome: Outcome, result: Comparison | Plausibility) -> dict[str, ob
         "method": result.method.value,
         "source": source.short,
         "reference": source.reference,
-        "mark": Mark(source.mark).value,
+        "kind": result.kind.value,
+        "number": source.number.value,
+        "reference_known": source.known.value,
         "published": result.published,
         "computed": _finite(result.computed),
     }
+
+
+def _to_check(outcomes: Sequence[Outcome]) -> list[str]:
+    """What to compare with each reference that was not at hand: of these checks, and of the formulas of studies."""
+    sources = dict.fromkeys(result.source for outcome in outcomes for result in outcome.results)
+    of_checks = [f"{s.reference}: {s.to_check}" for s in sources if s.known is Reference.NAMED]
+    of_formulas = [f"formula of {f.quantity}: {in_words(f.source)}" for f in FORMULAS.values() if NAMED in f.source]
+    of_levels = [
+        f"levels of {levels.name}: {levels.source}"
+        for levels in LEVEL_SETS.values()
+        if any(f"[{piece.mark}]" == NAMED for piece in levels.pieces)
+    ]
+    return [*of_checks, *of_formulas, *of_levels]
 
 
 def _finite(value: float) -> float | None:
@@ -155,6 +182,7 @@ def _row(result: Comparison) -> tuple[str, ...]:
     return (
         result.quantity,
         result.method.value,
+        result.kind.value,
         str(result.source),
         published,
         computed,
@@ -172,6 +200,7 @@ def _plausibility_row(result: Plausibility) -> tuple[str, ...]:
     return (
         result.quantity,
         result.method.value,
+        result.kind.value,
         str(result.source),
         published,
         computed,

@@ -150,6 +150,10 @@ class TestReport:
         assert "integrals of Carson (both in air) and Pollaczek" in spectrum_page.text
         assert "complex depth" not in spectrum_page.text
 
+    def test_no_source_is_told_from_memory(self, spectrum_page):
+        assert "from memory" not in spectrum_page.text
+        assert "[M]" not in spectrum_page.text
+
     def test_cross_bonding_tells_the_residual_current_and_which_section_is_shown(self, cross, cross_page):
         screens = [part for part in cross.parts if part.kind == "screen"]
         assert all(part.standing_voltage_v_per_100m is None for part in screens)

@@ -9,6 +9,7 @@ import pytest
 
 from studies.figures.catalogue import pictures_of
 from studies.figures.engineering import FLUX_DENSITY, MINUS, Unit
+from studies.marks import in_words
 from studies.reading import loads
 from studies.report.blocks import Caution, Cell, Column, Figure, Section, Table, Text
 from studies.report.contents import document, write_report
@@ -359,7 +360,13 @@ class TestContents:
             rungs = [rung for rung in result.ladder if rung.quantity == quantity]
             assert [row[1] for row in page.table(title)["rows"]] == [rung.formula for rung in rungs]
         for rung in result.ladder:
-            assert rung.source in page.text
+            assert in_words(rung.source) in page.text
+
+    def test_sources_say_in_words_whether_they_were_seen(self, page):
+        assert "[seen]" in page.text
+        assert "[named]: the reference was not at hand" in page.text
+        for mark in ("[C]", "[M]", "[D]", "from memory"):
+            assert mark not in page.text
 
     def test_large_differences_get_their_reasons(self, page):
         assert "The steel of T1 draws the flux into its walls" in page.text

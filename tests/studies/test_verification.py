@@ -14,7 +14,17 @@ import pytest
 
 import studies.verification
 from studies.verification import induction_machine, record, second_library
-from studies.verification.checks import Check, Comparison, Mark, Method, Outcome, Plausibility, Source
+from studies.verification.checks import (
+    Check,
+    Comparison,
+    Kind,
+    Method,
+    Number,
+    Outcome,
+    Plausibility,
+    Reference,
+    Source,
+)
 from studies.verification.record import NAMES, PlaceError, write_record
 from studies.verification.registry import FAMILIES, UnknownCheckError, chosen, listing
 from studies.verification.run import CheckError, failures, run_checks
@@ -22,7 +32,9 @@ from studies.verification.table import document, json_text, markdown, terminal_t
 
 CHECKS = chosen()
 REFERENCE = Path(__file__).parents[1] / "reference" / "second_library_values.json"
-SOURCE = Source("book", "A book, page 1", Mark.MEMORY)
+SOURCE = Source(
+    "book", "A book, page 1", Kind.PUBLISHED, Number.RECOMPUTED, Reference.NAMED, "the digits of the example"
+)
 
 
 def quiet(message: str) -> None:
@@ -158,19 +170,43 @@ def test_names_of_checks_and_quantities_are_clear(outcomes):
 
 def test_every_number_has_a_source_with_a_mark_and_a_reason(outcomes):
     for result in [result for entry in outcomes for result in entry.results]:
-        assert isinstance(result.source.mark, Mark)
-        assert result.source.reference
+        source = result.source
+        assert source.reference
+        assert bool(source.to_check) is (source.known is Reference.NAMED), (
+            source.short
+        )  # what to check, where it is not seen
+        assert (source.known is Reference.NONE) <= (source.kind is Kind.OWN), source.short
+        assert result.kind is (Kind.RANGE if isinstance(result, Plausibility) else source.kind)
         assert result.reason
         assert result.unit
         assert math.isfinite(result.published)
 
 
-def test_what_is_quoted_from_memory_says_so():
-    from_memory = ("Kaden", "Stevenson, ch. 3", "Schelkunoff 1934", "NBS table", "Pettersson", "Kaune", "IEC 60364")
-    texts = terminal_text([outcome(comparison(source=source)) for source in _sources()])
-    for name in from_memory:
-        lines = [line for line in texts.splitlines() if name in line]
-        assert any("[from memory]" in line for line in lines), name
+def test_each_number_says_of_which_kind_it_is_and_how_well_it_and_its_reference_are_known():
+    marks = {
+        "Neher and McGrath, table III": ("published", "confirmed, seen"),
+        "13-node feeder, configuration 606": ("published", "confirmed, seen"),
+        "Kaden 1959": ("published", "recomputed, seen"),
+        "NBS table, x = a sqrt(w mu sigma)": ("published", "recomputed, named"),
+        "Pettersson 1996": ("published", "recomputed, named"),
+        "plate spectrum": ("own method", "recomputed, named"),
+        "multipole series, exact": ("own method", "recomputed"),
+        "second library (NGSolve 6.2.2608)": ("own method", "recomputed"),
+    }
+    text = terminal_text([outcome(comparison(source=source)) for source in _sources()])
+    rows = [re.split(r" {2,}", line) for line in text.splitlines()]
+    for short, (kind, mark) in marks.items():
+        assert [row[2] for row in rows if len(row) > 3 and row[3] == f"{short} [{mark}]"] == [kind], short
+    assert "from memory" not in text
+
+
+def test_the_record_lists_what_to_check_in_references_that_were_not_at_hand():
+    text = markdown(SOUND, SOFTWARE).replace("\\", "").partition("## To check")[2]
+    assert "- A book, page 1: the digits of the example\n" in text
+    assert "IEC 60287-1-1, table of ks and kp [named]" in text  # of a formula of the report
+    listed = document(SOUND, SOFTWARE)["to_check"]
+    assert isinstance(listed, list)
+    assert all(f"- {entry}\n" in text for entry in listed)
 
 
 def _sources() -> list[Source]:
@@ -319,22 +355,27 @@ def test_terminal_markdown_and_json_hold_the_same_numbers(outcomes):
     assert shown == [[cell.replace("\\", "") for cell in row] for row in written]
     for row, entry in zip(shown, [*stored["comparisons"], *stored["plausibility"]], strict=True):
         assert row[0] == entry["quantity"]
-        assert row[2] == f"{entry['source']} [{entry['mark']}]"
+        assert row[2] == entry["kind"]
+        assert row[3] == f"{entry['source']} [{entry['number']}{known(entry)}]"
+
+
+def known(entry: dict[str, Any]) -> str:
+    return "" if entry["reference_known"] == "none" else f", {entry['reference_known']}"
 
 
 def test_the_numbers_shown_are_those_computed(outcomes):
     powers = {"p": -12, "n": -9, "µ": -6, "m": -3, "k": 3}
     rows = [line[2:-2].split(" | ") for line in markdown(outcomes, SOFTWARE).splitlines() if line.endswith("| pass |")]
     for row, result in zip(rows, comparisons(outcomes), strict=True):
-        unit = row[5].replace("\\", "")
+        unit = row[6].replace("\\", "")
         prefixed = unit != result.unit and unit[1:] == result.unit
         assert unit == result.unit or prefixed
         factor = 10.0 ** powers.get(unit[0], 0) if prefixed else 1.0
         # seven digits are shown
-        assert float(row[3]) * factor == pytest.approx(result.published, rel=1e-6)
-        assert float(row[4]) * factor == pytest.approx(result.computed, rel=1e-6)
-        assert float(row[6].rstrip(" %")) == pytest.approx(100 * result.difference, rel=0.06)
-        assert float(row[7].rstrip(" %")) == pytest.approx(100 * result.tolerance, rel=0.06)
+        assert float(row[4]) * factor == pytest.approx(result.published, rel=1e-6)
+        assert float(row[5]) * factor == pytest.approx(result.computed, rel=1e-6)
+        assert float(row[7].rstrip(" %")) == pytest.approx(100 * result.difference, rel=0.06)
+        assert float(row[8].rstrip(" %")) == pytest.approx(100 * result.tolerance, rel=0.06)
 
 
 def test_plausible_ranges_stand_apart_with_band_and_reason(outcomes):
@@ -359,7 +400,10 @@ def test_markdown_holds_reasons_full_sources_and_versions(outcomes):
 def test_a_failure_is_named_everywhere():
     failed = [outcome(comparison(), comparison(quantity="gain", computed=105.0), plausibility(computed=1e-4))]
     assert "FAILED  sample: gain (elements)" in terminal_text(failed)
-    assert "1 of 2 numbers within their tolerance, 0 of 1 inside their plausible band" in verdict(failed)
+    assert (
+        "1 of 2 numbers within their tolerance (2 published, 0 own method), 0 of 1 inside their plausible band"
+        in verdict(failed)
+    )
     assert "FAILED  sample: X (formula)" in markdown(failed, SOFTWARE)
     assert document(failed, SOFTWARE)["passed"] is False
     assert [line.split()[-1] for line in terminal_text(failed).splitlines() if line.startswith("gain")] == ["FAIL"]

@@ -19,8 +19,8 @@ def test_only_the_named_checks_are_run_and_shown(capsys):
     said = capsys.readouterr()
     titles = re.findall(r"^([a-z0-9-]+): [A-Z]", said.out, re.MULTILINE)
     assert titles == QUICK
-    assert "2 checks: 10 of 10 numbers within their tolerance." in said.out
-    assert "[confirmed]" in said.out
+    assert "2 checks: 10 of 10 numbers within their tolerance (10 published, 0 own method)." in said.out
+    assert "[confirmed, seen]" in said.out
     assert "check 2 of 2" in said.err
 
 
@@ -30,6 +30,7 @@ def test_the_head_names_the_columns(capsys):
     assert re.split(r" {2,}", head) == [
         "quantity",
         "by",
+        "kind",
         "source",
         "published",
         "computed",
@@ -62,7 +63,7 @@ def test_the_record_holds_what_the_terminal_shows(capsys, tmp_path):
     assert sorted(path.name for path in folder.iterdir()) == ["verification.json", "verification.md"]
     stored = json.loads((folder / "verification.json").read_text(encoding="utf-8"))
     assert [row[0] for row in shown] == [entry["quantity"] for entry in stored["comparisons"]]
-    assert [float(row[4]) for row in shown] == pytest.approx([e["computed"] for e in stored["comparisons"]], rel=1e-6)
+    assert [float(row[5]) for row in shown] == pytest.approx([e["computed"] for e in stored["comparisons"]], rel=1e-6)
     assert stored["checks"] == QUICK
     assert stored["software"]["numpy"] == np.__version__
     assert f"- numpy {np.__version__}" in (folder / "verification.md").read_text(encoding="utf-8")

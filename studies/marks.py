@@ -1,0 +1,22 @@
+"""Marks of sources in the words in which a report shows them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from types import MappingProxyType
+
+NAMED = "[M]"
+"""Mark of a reference that was not at hand."""
+WORDS: Mapping[str, str] = MappingProxyType({"C": "seen", "M": "named", "D": "derived", "P": "practice"})
+"""Word of each mark."""
+LEGEND = (
+    "[seen]: the reference, or a public text that quotes or lists it, was read. [named]: the reference was not at "
+    "hand; `trayfield verify --out` lists what to check in it. [derived]: from the laws of the field."
+)
+
+
+def in_words(source: str) -> str:
+    """A source with its marks as words."""
+    for mark, word in WORDS.items():
+        source = source.replace(f"[{mark}]", f"[{word}]")
+    return source
