@@ -39,8 +39,8 @@ _LAGGING_LOW = Limit(
     lambda screen_resistance, mean_diameter, spacing, frequency: (
         (2e-7 * np.pi * frequency >= 0.5 * screen_resistance) | (mean_diameter <= 0.2 * spacing)
     ),
-    "screen of high resistance, m = w/(10^7 Rs) below 0.5, near its neighbours: for the cable with the lagging phase the "
-    "standard's fit is low, by up to 9 % (exact series of three thin screens)",
+    "screen of high resistance, m = w/(10^7 Rs) below 0.5, near its neighbours: for the cable with the lagging phase "
+    "the standard's fit is low, by up to 9 % (exact series of three thin screens)",
 )
 
 SCREEN_FORMULAS: tuple[Formula, ...] = (
