@@ -178,7 +178,7 @@ SECTIONS = (
     *("traverses", "accuracy", "checks", "cautions"),
 )
 """Keys of results.json that are fields of a result."""
-OTHERS = ("schema", "title", "frequency_hz", "software", "loss_totals", "files")
+OTHERS = ("schema", "title", "frequency_hz", "software", "loss_totals", "files", "failures")
 
 
 def json_mistakes(result: Result, text: str) -> Iterator[str]:
@@ -186,6 +186,8 @@ def json_mistakes(result: Result, text: str) -> Iterator[str]:
     document = json.loads(text)
     if unknown := set(document) ^ {*SECTIONS, *OTHERS}:
         yield f"results.json: keys {sorted(unknown)} are missing or unknown to tests/studies/cells_of_files.py"
+    if document.get("failures"):
+        yield f"results.json: {document['failures']} failed"
     for section in SECTIONS:
         yield from _entry_mistakes(section, document[section], getattr(result, section), section)
     kinds = {loss.kind for loss in result.losses}

@@ -13,10 +13,10 @@ from studies.cross_section import parallel_conductors
 from studies.results import Result
 from tests.studies.cells import covers, off, shows
 from tests.studies.cells_of_decisions import larger_field
-from tests.studies.cells_of_page import share_of, verdict
+from tests.studies.cells_of_fields import share_of, verdict
 from tests.studies.reading_cells import PREFIXES, ReadNumber, read_number
 
-NUMBER = r"([+−]?\d+(?: \d{3})*(?:\.\d+)?(?: × 10[⁻⁰¹²³⁴⁵⁶⁷⁸⁹]+)?|∞|–)"
+NUMBER = r"([+−]?\d+(?:[ ,]\d{3})*(?:\.\d+)?(?: × 10[⁻⁰¹²³⁴⁵⁶⁷⁸⁹]+)?|∞|–)"
 TOKEN = re.compile(r"\{(±?)([^}]*)\}")
 
 
@@ -63,7 +63,7 @@ def _fits(template: str, match: re.Match[str], values: tuple[Any, ...]) -> bool:
 
 
 def _read(text: str) -> ReadNumber:
-    read = read_number(text.replace(" ", ""))
+    read = read_number(text.replace(" ", "").replace(",", ""))
     assert read is not None, text
     return read
 
@@ -91,6 +91,19 @@ def said_of(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
     yield from _reasons(result)
     for rung in result.ladder:
         yield f"{rung.formula}: {rung.source}", ()
+
+
+def said_in_terminal(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
+    """The lines of the terminal that hold a number."""
+    accuracy = result.accuracy
+    met, last = "met" if accuracy.met else "NOT met", accuracy.levels[-1]
+    text = f"Accuracy asked {{%}}, largest error estimate {{%}}: {met} with {{}} unknowns after {{}} meshes."
+    yield text, (accuracy.tolerance, accuracy.worst_error, float(last.unknowns), float(len(accuracy.levels)))
+
+
+def lines_of_terminal(text: str) -> list[str]:
+    """Paragraphs and single lines of a terminal, the white space within them as single spaces."""
+    return [" ".join(own.split()) for block in text.split("\n\n") for own in (block, *block.splitlines())]
 
 
 def _verdict(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:

@@ -2,17 +2,23 @@
 
 import math
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from types import SimpleNamespace
 from typing import Any
 
 from studies.cross_section import parallel_conductors
 from studies.results import Result
-from studies.route.result import RouteResult
 from tests.studies.cells import Expected, Known, off, percents, quantity, words
+from tests.studies.cells_of_terminal_decisions import (
+    WITHIN,
+    charging_table,
+    design_table,
+    fault_table,
+    order_table,
+    route_tables,
+)
 
 SIDES = ("right", "up", "left", "down", "overall")
-WITHIN = {True: "within", False: "ABOVE", None: ""}
 
 
 def terminal_tables(result: Result) -> Iterator[Known]:
@@ -20,8 +26,8 @@ def terminal_tables(result: Result) -> Iterator[Known]:
     tables = (
         *(_receptors(result), _zones(result), _distances(result), _totals(result), _parts(result), _sharing(result)),
         *(_saturation(result), _sweep(result), _phases(result)),
-        *(() if result.route is None else _route(result.route)),
-        *(_orders(result), _faults(result), _design(result), _charging(result)),
+        *(() if result.route is None else route_tables(result.route)),
+        *(order_table(result), fault_table(result), design_table(result), charging_table(result)),
     )
     yield from (table for table in tables if table.rows)
 
@@ -213,209 +219,5 @@ def _phases(result: Result) -> Known:
             quantity("line formula", "H/m", lambda row: row.formula_inductance_h_per_m),
             percents("differs", lambda row: off(row.formula_inductance_h_per_m, row.inductance_h_per_m)),
             quantity("GMD/GMR", "H/m", lambda row: row.gmd_inductance_h_per_m),
-        ),
-    )
-
-
-def _changes(row: Any) -> str:
-    if isinstance(row, RouteResult):
-        return ""
-    return "another" if row.changes else "the study's own"
-
-
-def _route(route: RouteResult) -> Iterator[Known]:
-    loaded = route.load_loss_w is not None
-
-    def per(name: str) -> Callable[[Any], Any]:
-        """A field per metre of a section, and that of the whole run."""
-        return lambda row: getattr(row, f"{name}_w" if row is route else f"{name}_w_per_m")
-
-    def unit(row: Any) -> str:
-        return "W" if row is route else "W/m"
-
-    at_load = (
-        quantity("loss at the load", "W", per("load_loss"), per("load_loss_error"), per=unit),
-        quantity("formula", "W", per("load_formula_loss"), per=unit),
-    )
-    yield Known(
-        "section",
-        [*route.sections, route],
-        (
-            words("section", lambda row: "whole run" if row is route else row.section),
-            quantity("from", "m", lambda row: 0.0 if row is route else row.start_m),
-            quantity("to", "m", lambda row: row.length_m if row is route else row.end_m),
-            quantity("loss at study's currents" if loaded else "loss", "W", per("loss"), per("loss_error"), per=unit),
-            quantity("formula, no tray", "W", per("formula_loss"), per=unit),
-            *(at_load if loaded else ()),
-            words("cross-section", _changes),
-        ),
-    )
-
-    def arriving(name: str) -> Any:
-        return lambda row: getattr(row.delivered, name, None)
-
-    yield Known(
-        "run of",
-        route.circuits,
-        (
-            words("run of", lambda row: row.circuit),
-            quantity("|Z1|", "Ω", lambda row: abs(row.z1_ohm)),
-            quantity("formula", "Ω", lambda row: abs(row.formula_z1_ohm)),
-            percents("differs", lambda row: off(abs(row.formula_z1_ohm), abs(row.z1_ohm))),
-            percents("|Z21/Z11|", lambda row: row.z21_over_z11),
-            percents("drop at load", arriving("relative_drop")),
-            percents("V2/V1", arriving("v2_over_v1")),
-            percents("formula", arriving("formula_v2_over_v1")),
-            percents("I2/I1", arriving("i2_over_i1")),
-        ),
-    )
-    yield Known(
-        "along the run",
-        [row for row in route.lines if row.largest_voltage_v is not None],
-        (
-            words("along the run", lambda row: row.line),
-            quantity("current", "A", lambda row: abs(row.current_a), lambda row: row.current_error_a),
-            quantity("formula", "A", lambda row: None if row.formula_current_a is None else abs(row.formula_current_a)),
-            quantity(
-                "largest voltage", "V", lambda row: row.largest_voltage_v, lambda row: row.largest_voltage_error_v
-            ),
-            quantity("formula", "V", lambda row: row.formula_largest_voltage_v),
-            quantity("at", "m", lambda row: row.at_m),
-        ),
-    )
-    fields_at_load = (
-        quantity("field at the load", "T", lambda row: row.load_b_rms_t, lambda row: row.load_b_rms_error_t),
-        quantity("line formula", "T", lambda row: row.load_line_formula_b_rms_t),
-        percents("differs", lambda row: off(row.load_line_formula_b_rms_t, row.load_b_rms_t)),
-    )
-
-    def judged(row: Any) -> str:
-        return WITHIN[row.within_limit] + (f" at {row.judged_at}" if loaded and row.limit_t is not None else "")
-
-    yield Known(
-        "receptor",
-        route.fields,
-        (
-            words("receptor", lambda row: row.receptor),
-            words("beside", lambda row: row.section),
-            quantity(
-                "field at study's currents" if loaded else "field, rms",
-                "T",
-                lambda row: row.b_rms_t,
-                lambda row: row.b_rms_error_t,
-            ),
-            quantity("line formula", "T", lambda row: row.line_formula_b_rms_t),
-            percents("differs", lambda row: off(row.line_formula_b_rms_t, row.b_rms_t)),
-            *(fields_at_load if loaded else ()),
-            quantity("limit", "T", lambda row: row.limit_t),
-            words("", judged),
-        ),
-    )
-
-
-def _orders(result: Result) -> Known:
-    found = result.order_search
-    rows = [] if found is None else [("today", found.today_solved), ("best", found.best_solved)]
-    entries: tuple[Any, ...] = (*result.receptors, *result.zones)
-    limited = {entry.name for entry in entries if entry.limit_t is not None}
-
-    def worst(row: Any) -> Any:
-        over = row[1].worst_over_limit
-        return (
-            "–" if over is None else re.compile(rf"{over:.3g} × {'limit' if row[1].worst_at in limited else 'today'}$")
-        )
-
-    return Known(
-        "phase order",
-        rows,
-        (
-            words("phase order", lambda row: row[0]),
-            quantity("objective", "", lambda row: row[1].value, lambda row: row[1].value_error),
-            words("worst field", worst),
-            words("at", lambda row: row[1].worst_at),
-            percents("largest share", lambda row: row[1].largest_share),
-            percents("spread of X", lambda row: row[1].inequality),
-            words("", lambda row: WITHIN[row[1].within_limits]),
-        ),
-    )
-
-
-def _faults(result: Result) -> Known:
-    """The cable with the greatest force of each fault."""
-    groups: dict[Any, Any] = {}
-    for entry in result.faults:
-        key = entry.fault, entry.peak_current_a
-        if key not in groups or entry.peak_force_n_per_m > groups[key].peak_force_n_per_m:
-            groups[key] = entry
-    cleats = any(entry.force_per_cleat_n is not None for entry in result.faults)
-    cleat = (quantity("per cleat", "N", lambda entry: entry.force_per_cleat_n),) if cleats else ()
-    bare = any(entry.force_without_steel_n_per_m is not None for entry in result.faults)
-    steel = (
-        (quantity("without steel", "N/m", lambda entry: entry.force_without_steel_n_per_m, mark=_bound),)
-        if bare
-        else ()
-    )
-    return Known(
-        "fault",
-        list(groups.values()),
-        (
-            words("fault", lambda entry: entry.fault + (f" {entry.faulted_phases}" if "two" in entry.fault else "")),
-            quantity("peak", "A", lambda entry: entry.peak_current_a),
-            quantity(
-                "greatest force",
-                "N/m",
-                lambda entry: entry.peak_force_n_per_m,
-                lambda entry: entry.peak_force_error_n_per_m,
-            ),
-            words("on", lambda entry: f"{entry.cable} {entry.phase}"),
-            *steel,
-            quantity("no offset", "N/m", lambda entry: entry.alternating_peak_force_n_per_m),
-            quantity("IEC 61914", "N/m", lambda entry: entry.standard_force_n_per_m),
-            percents("differs", lambda entry: off(entry.standard_force_n_per_m, entry.alternating_peak_force_n_per_m)),
-            *cleat,
-        ),
-    )
-
-
-def _bound(entry: Any) -> str:
-    return " (bound)" if entry.steel_exceeded else ""
-
-
-def _design(result: Result) -> Known:
-    cleats = any(entry.force_per_cleat_n is not None for entry in result.fault_design)
-    each = (
-        quantity("per cleat", "N", lambda entry: entry.force_per_cleat_n, lambda entry: entry.force_per_cleat_error_n),
-    )
-    return Known(
-        "design cleats for",
-        result.fault_design,
-        (
-            words("design cleats for", lambda entry: f"{entry.fault} {entry.faulted_phases}"),
-            quantity("peak", "A", lambda entry: entry.peak_current_a),
-            quantity("force", "N/m", lambda entry: entry.force_n_per_m, lambda entry: entry.force_error_n_per_m),
-            words("on", lambda entry: f"{entry.cable} {entry.phase}"),
-            *(each if cleats else ()),
-            words("because", lambda entry: entry.why),
-        ),
-    )
-
-
-def _charging(result: Result) -> Known:
-    run = any(entry.run_charging_current_a is not None for entry in result.charging)
-    whole = (quantity("whole run", "A", lambda entry: entry.run_charging_current_a),) if run else ()
-    return Known(
-        "charging",
-        result.charging,
-        (
-            words("charging", lambda entry: f"{entry.circuit} {entry.phase}"),
-            quantity("capacitance", "F/m", lambda entry: entry.capacitance_f_per_m),
-            quantity(
-                "current per m",
-                "A/m",
-                lambda entry: entry.charging_current_a_per_m,
-                lambda entry: entry.charging_current_error_a_per_m,
-            ),
-            *whole,
-            percents("unequal by", lambda entry: entry.circuit_inequality),
         ),
     )

@@ -1,0 +1,120 @@
+"""Every cell of the tables of a comparison's page is the number of its case, in the unit of its heading."""
+
+import math
+import random
+import re
+from collections.abc import Iterator
+
+from studies.reading import loads
+from studies.report.comparison import write_comparison_report
+from studies.sweep.measured import Measured
+from studies.sweep.number import Number
+from studies.sweep.table import Comparison, Row
+from tests.studies.cells import FLUX, LOSS, SIZES, covers, shows
+from tests.studies.reading_cells import ReadTable, read_number, tables_of_page
+from tests.studies.sweep_studies import TRIPLE
+
+COLUMNS: dict[str, tuple[str, tuple[str, ...]]] = {
+    "Worst field over limit": ("worst_field_over_limit", ("–",)),
+    "Highest field": ("highest_b_rms_t", FLUX),
+    "Field at bench": ("b_rms_t.bench", FLUX),
+    "Field at desk": ("b_rms_t.desk", FLUX),
+    "Highest field in zone hall": ("b_max_rms_t.hall", FLUX),
+    "Total loss": ("total_loss_w_per_m", LOSS),
+    "Tray loss": ("tray_loss_w_per_m", LOSS),
+    "Conductor loss": ("conductor_loss_w_per_m", LOSS),
+    "Screen loss": ("screen_loss_w_per_m", LOSS),
+    "of it circulating": ("circulating_loss_w_per_m", LOSS),
+    "Reactance X1 of F1": ("x1_ohm_per_m.F1", ("Ω/km",)),
+    "Phase inequality of F1": ("phase_inequality.F1", ("%",)),
+    "Inequality between lines of F1": ("phase_inequality_between_lines.F1", ("%",)),
+    "Voltage unbalance V2 of F1": ("u2_v_per_m.F1", ("V/km",)),
+    "Drop V2/V1 of F1": ("u2_over_u1.F1", ("%",)),
+    "Largest share of a parallel cable": ("largest_share", ("%",)),
+    "Tray width used": ("width_m", ("mm",)),
+    "Clear gaps kept": ("spacing_rules_met", ("",)),
+    "Worst numerical error": ("worst_error", ("%",)),
+    "Unknowns": ("unknowns", ("–",)),
+}
+"""Column and units of each heading."""
+SCALES = {"_t": 1e-6, "_w_per_m": 3.0, "ohm_per_m": 1e-4, "_v_per_m": 0.01, "width_m": 0.1, "unknowns": 2e4}
+DECIDED = ("worst_field_over_limit", "highest_b_rms_t")
+"""Numbers that one of several places decides."""
+NOT_COMPUTED = ("width_m", "worst_error", "unknowns")
+"""Numbers without an error or a formula."""
+
+
+def numbers_of(dice: random.Random) -> dict[str, Number]:
+    """A number for each column, no two alike."""
+    found = {}
+    for key, _ in COLUMNS.values():
+        scale = next((size for end, size in SCALES.items() if key.partition(".")[0].endswith(end)), 0.3)
+        value = scale * dice.uniform(0.5, 2)
+        if key == "spacing_rules_met":
+            found[key] = Number(True, place=dice.choice(("1 diam.", "2.15 diam.")))
+        elif key in NOT_COMPUTED:
+            found[key] = Number(round(value) if key == "unknowns" else value)
+        else:
+            place = (
+                dice.choice(("bench", "desk", "zone hall"))
+                if key in ("worst_field_over_limit", "highest_b_rms_t")
+                else ""
+            )
+            found[key] = Number(value, value * dice.uniform(1e-3, 9e-3), scale * dice.uniform(0.5, 2), place)
+    return found
+
+
+def compared() -> Comparison:
+    dice = random.Random(7)
+    names = ("base study", "a", "b", "c")
+    rows = tuple(
+        Row(name, "base" if k == 0 else "variant", (), (), Measured(numbers_of(dice), (), ()), "", 1.0)
+        for k, name in enumerate(names)
+    )
+    return Comparison(loads(TRIPLE), (), rows, {"trayfield": "1.2.3"})
+
+
+def cell_mistakes(table: ReadTable, comparison: Comparison) -> Iterator[str]:
+    """Cells of a table of numbers that are not those of their case, and headings that nobody knows."""
+    key, seen = "", []
+    for n, (heading, unit) in enumerate(table.head[1:], 1):
+        if heading not in ("decided by", "by formula"):
+            if heading not in COLUMNS:
+                yield f"“{heading}” is no heading that tests/studies/test_comparison_cells.py knows: add it to COLUMNS"
+                return
+            key, units = COLUMNS[heading]
+            seen.append(key)
+        if heading != "decided by" and unit not in units:
+            yield f"“{heading}” has the unit “{unit}”, none of {units}"
+            continue
+        for row, cells in zip(comparison.rows, table.rows, strict=True):
+            entry = row.entry(key)
+            if cells[0] != row.label:
+                yield f"the row of “{row.label}” is called “{cells[0]}”"
+            if not _agrees(heading, cells[n], entry, SIZES[unit]):
+                yield f"“{table.caption}”, {row.label}, “{heading}” of {key}: “{cells[n]}” where {entry} is expected"
+
+
+def _agrees(heading: str, text: str, entry: Number, size: float) -> bool:
+    if heading == "decided by" or isinstance(entry.value, bool):
+        return text == entry.place
+    if heading == "by formula":
+        read, value = read_number(text), (entry.formula or math.nan) / size
+        return (read is None and text == "–" and entry.formula is None) or (read is not None and shows(read, value))
+    number, _, spread = text.partition(" ± ")
+    read, error = read_number(number), read_number(spread) if spread else None
+    if read is None or (error is None) is not (entry.error is None):
+        return False
+    fits = error is None or covers(error, (entry.error or 0.0) / size)
+    return fits and shows(read, float(entry.value or 0.0) / size, 0.0 if error is None else 2 * error.half)
+
+
+def test_every_number_of_the_page_is_that_of_its_case() -> None:
+    comparison = compared()
+    page = tables_of_page(write_comparison_report(comparison, {}))
+    groups = r"(Field|Loss per metre of run|Impedance and unbalance|Room, and how exact the numbers are)(, continued)?"
+    tables = [table for table in page if re.fullmatch(groups, table.caption)]
+    found = [sentence for table in tables for sentence in cell_mistakes(table, comparison)]
+    assert not found, "\n".join(found[:12])
+    headings = [heading for table in tables for heading, _ in table.head if heading in COLUMNS]
+    assert sorted(headings) == sorted(COLUMNS)  # each once
