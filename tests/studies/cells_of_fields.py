@@ -115,9 +115,16 @@ def field_tables(result: Result) -> Iterator[Known]:
             words("Level", lambda row: row[0]),
             num("Frequency", "Hz", lambda row: row[1]),
             num("Flux density", FLUX, lambda row: reference_level(*row).value_t),
-            words("Source", lambda row: re.compile(re.escape(reference_level(*row).source))),
+            words("Source", lambda row: _level_source(*row)),
         ),
     )
+
+
+def _level_source(name: str, frequency: float) -> re.Pattern[str]:
+    """Source, its mark in words, and a note where there is one."""
+    level = reference_level(name, frequency)
+    note = re.escape(f"; {level.note}") if level.note else ""
+    return re.compile(rf"{re.escape(level.source)} \[[^]]+\]{note}$")
 
 
 def _root_of_squares(entry: Any) -> float | None:

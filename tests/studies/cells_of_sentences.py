@@ -1,16 +1,19 @@
 """What the sentences of a report's summary say: templates whose numbers and words follow from the result.
 
 A template has `{}` for a number, `{%}` for one in per cent, `{T}` for one with a unit that may have a prefix, and
-`{±T}` for a number and its error in brackets.
+`{±T}` for a number and its error in brackets; `{*}` for any words.
 """
 
 import math
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
+
+import numpy as np
 
 from studies.cross_section import parallel_conductors
 from studies.results import Result
+from studies.route.result import RouteResult
 from tests.studies.cells import covers, off, shows
 from tests.studies.cells_of_decisions import larger_field
 from tests.studies.cells_of_fields import share_of, verdict
@@ -40,10 +43,13 @@ def _regex(template: str) -> str:
     for token in TOKEN.finditer(template):
         pieces.append(re.escape(template[last : token.start()]))
         error, unit = token.groups()
+        last = token.end()
+        if unit == "*":
+            pieces.append(".+")
+            continue
         number = rf"\({NUMBER} ± {NUMBER}\)" if error else NUMBER
         prefixed = rf" ([pnµmkM]?){re.escape(unit)}" if unit not in ("", "%") else r" ?%" if unit else ""
         pieces.append(number + prefixed)
-        last = token.end()
     return "".join([*pieces, re.escape(template[last:])])
 
 
@@ -51,6 +57,8 @@ def _fits(template: str, match: re.Match[str], values: tuple[Any, ...]) -> bool:
     groups, expected = list(match.groups()), list(values)
     for token in TOKEN.finditer(template):
         error, unit = token.groups()
+        if unit == "*":
+            continue
         texts = [groups.pop(0) for _ in range(2 if error else 1)]
         size = 0.01 if unit == "%" else PREFIXES[groups.pop(0)] if unit else 1.0
         value = expected.pop(0)
@@ -74,6 +82,17 @@ def _shows(text: str, value: float | None, size: float) -> bool:
     return text not in ("∞", "–") and shows(_read(text), value / size)
 
 
+def lead_mistakes(leads: Sequence[str], result: Result) -> Iterator[str]:
+    """Leading paragraphs that the result gives no reason for."""
+    expected = [re.compile(_regex(template)) for template, _ in (*_verdict(result), *_route_verdict(result))]
+    for lead in leads:
+        if not any(own.fullmatch(lead) for own in expected) and not lead.startswith(DOUBT):
+            yield f"nothing in the result says “{lead}”"
+
+
+DOUBT = "Current beyond what the area can bear"
+
+
 def said_of(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
     """Every sentence of the summary that holds a number or a verdict."""
     yield from _verdict(result)
@@ -89,8 +108,14 @@ def said_of(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
     text = f"Numerical accuracy: asked {{%}}, {state}; the largest error estimate is {{%}}. {NUMERICS_ALONE}"
     yield text, (accuracy.tolerance, accuracy.worst_error)
     yield from _reasons(result)
+    yield from _traverses(result)
+    if result.route is not None:
+        yield _whole_run(result.route)
+    yield from _charging(result)
+    if result.order_search is not None and result.order_search.fixed:
+        yield f"Left as they are: {', '.join(result.order_search.fixed)}.", ()
     for rung in result.ladder:
-        yield f"{rung.formula}: {rung.source}", ()
+        yield f"{rung.formula}: {{*}}", ()
 
 
 def said_in_terminal(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
@@ -147,6 +172,8 @@ def _route_verdict(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
     limited = [entry for entry in (result.route.fields if result.route else ()) if entry.limit_t is not None]
     exceeded = [entry for entry in limited if not entry.within_limit]
     zones = " Zones are judged beside the study's own cross-section alone." if result.route and result.zones else ""
+    if zones and not limited:
+        yield zones.strip(), ()
     if limited and not exceeded:
         yield f"Along the whole route every receptor with a limit is within it.{zones}", ()
     if exceeded:
@@ -233,3 +260,56 @@ def _reasons(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
     else:
         start = "The line formula differs by up to {%} at the receptors."
         yield f"{start} It knows only line currents at the conductors' axes.", (largest,)
+
+
+def _traverses(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
+    """The caption of each traverse, with the points that miss what was asked."""
+    for traverse in result.traverses:
+        shares = np.nan_to_num(traverse.b_rms_error_t / traverse.b_rms_t)
+        missed = int(np.count_nonzero(shares > result.accuracy.tolerance))
+        over = f", above what was asked at {missed} of {len(shares)} points" if missed else ""
+        text = f"Traverse “{traverse.name}”: resultant flux density by finite elements and by the line formula; below, "
+        yield (
+            f"{text}their difference. The largest error estimate along it is {{%}} of the local field{over}.",
+            (float(shares.max()),),
+        )
+
+
+def _whole_run(route: RouteResult) -> tuple[str, tuple[Any, ...]]:
+    text = (
+        "The run is {m} long and loses {±W} with the study's currents, metal included; by formula, without trays, {W}."
+    )
+    numbers: tuple[Any, ...] = (route.length_m, route.loss_w, route.loss_error_w, route.formula_loss_w)
+    if route.load_loss_w is not None:
+        text += (
+            f" At the load ({route.load_words}) it loses {{±W}}; by formula {{W}}. Circuits without a stated load keep "
+        )
+        text += "the study's currents."
+        numbers = (*numbers, route.load_loss_w, route.load_loss_error_w, route.load_formula_loss_w)
+    return text, numbers
+
+
+def _charging(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
+    """How unequal the phases of each circuit charge, along the metre and the run, and where the neutral stands."""
+    supply = result.study.supply
+    for name in dict.fromkeys(entry.circuit for entry in result.charging):
+        own = [entry for entry in result.charging if entry.circuit == name]
+        unequal = own[0].circuit_inequality
+        how = "charge alike" if unequal <= 1e-3 else "deviate by up to {%} from their mean charging current"
+        numbers: list[Any] = [] if supply is None else [supply.voltage]
+        numbers += [] if unequal <= 1e-3 else [unequal]
+        text = f"{name}{'' if supply is None else ' at {V}'}: the phases {how}."
+        if result.route is not None and own[0].run_charging_current_a is not None:
+            spread = own[0].run_inequality or 0.0
+            how = "charge alike" if spread <= 1e-3 else "deviate by up to {%}"
+            text += f" Over the run of {{m}} the most is {{A}}; the phases, each where the sections place it, {how}."
+            numbers += [result.route.length_m, max(entry.run_charging_current_a or 0.0 for entry in own)]
+            numbers += [] if spread <= 1e-3 else [spread]
+        if own[0].neutral_displacement_v is not None and supply is not None:
+            text += (
+                " The neutral is insulated: no charging current returns by the earth, and the neutral stands at {V} "
+            )
+            text += "against it, {%} of the phase voltage."
+            away = own[0].neutral_displacement_v
+            numbers += [away, away / (supply.voltage / math.sqrt(3))]
+        yield text, tuple(numbers)

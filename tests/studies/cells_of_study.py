@@ -1,5 +1,6 @@
 """What the tables of a report hold that say what was studied, how it was solved and of what it is."""
 
+import cmath
 import math
 import re
 from collections.abc import Iterator
@@ -11,7 +12,7 @@ from fem.materials import skin_depth
 from geometry.shapes import boundary_loops
 from studies.results import Result
 from studies.spectrum import fundamental
-from studies.study import Cover, Tray, phase_currents
+from studies.study import Cover, Tray, material_of, phase_currents
 from tests.studies.cells import Known, angle, num, words
 
 SEQUENCES = ("zero", "positive", "negative")
@@ -223,10 +224,23 @@ def _materials(result: Result) -> Known:
             num("Conductivity", "MS/m", lambda part: part.material.conductivity),
             num("Relative permeability", "–", lambda part: abs(complex(part.material.relative_permeability))),
             num("Skin depth", "mm", lambda part: skin_depth(part.material, frequency)),
-            words("Magnetisation", lambda part: ANYTHING),
+            words("Magnetisation", lambda part: _magnetisation(result, part)),
             words("Source", lambda part: part.source),
         ),
     )
+
+
+def _magnetisation(result: Result, part: Any) -> Any:
+    """Constant or by a curve, and by how much B lags behind H."""
+    permeability = complex(part.material.relative_permeability)
+    if abs(permeability) < 1.1:
+        return "–"
+    lag = -cmath.phase(permeability) if part.steel is None else part.steel.loss_angle
+    angle = f", loss angle {math.degrees(lag):.3g}°" if lag else ""
+    if part.steel is None:
+        return f"constant{angle}"
+    curve = material_of(result.study, _material_of(result, part)[0]).curve or "by its curve"
+    return f"saturating, {curve}{angle}"
 
 
 def _material_of(result: Result, part: Any) -> tuple[str, float]:

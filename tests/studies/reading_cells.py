@@ -55,6 +55,9 @@ class _Page(HTMLParser):
         super().__init__()
         self.tables: list[ReadTable] = []
         self.lines: list[str] = []
+        self.leads: list[str] = []
+        """Those that lead the page."""
+        self._is_lead = False
         self._text: list[str] | None = None
         """Text and unit of what is open."""
         self._caption = ""
@@ -71,8 +74,8 @@ class _Page(HTMLParser):
             self._in_unit = ("class", "unit") in attrs
         elif tag == "thead":
             self._in_head = True
-        elif tag in ("td", "th", "caption", "p", "li"):
-            self._text = ["", ""]
+        elif tag in ("td", "th", "caption", "p", "li", "figcaption"):
+            self._text, self._is_lead = ["", ""], ("class", "lead") in attrs
 
     def handle_endtag(self, tag: str) -> None:
         if tag == "span":
@@ -82,15 +85,16 @@ class _Page(HTMLParser):
         elif tag == "table":
             rows = tuple(tuple(row) for row in self._rows)
             self.tables.append(ReadTable(self._caption, tuple(self._head), rows))
-        elif tag in ("td", "th", "caption", "p", "li") and self._text is not None:
+        elif tag in ("td", "th", "caption", "p", "li", "figcaption") and self._text is not None:
             self._close(tag, *self._text)
             self._text = None
 
     def _close(self, tag: str, text: str, unit: str) -> None:
         if tag == "caption":
             self._caption = " ".join(text.split())
-        elif tag in ("p", "li"):
+        elif tag in ("p", "li", "figcaption"):
             self.lines.append(" ".join(text.split()))
+            self.leads += self.lines[-1:] if self._is_lead else []
         elif self._in_head:
             self._head.append((" ".join(text.split()), unit.strip("()")))
         else:
@@ -109,10 +113,17 @@ def tables_of_page(html: str) -> tuple[ReadTable, ...]:
 
 
 def lines_of_page(html: str) -> tuple[str, ...]:
-    """Every paragraph and entry of a list of an HTML page, the white space within it as single spaces."""
+    """Every paragraph, caption and entry of a list of an HTML page, the white space within it as single spaces."""
     page = _Page()
     page.feed(html)
     return tuple(page.lines)
+
+
+def leads_of_page(html: str) -> tuple[str, ...]:
+    """The paragraphs that lead an HTML page."""
+    page = _Page()
+    page.feed(html)
+    return tuple(page.leads)
 
 
 def tables_of_terminal(text: str) -> tuple[ReadTable, ...]:

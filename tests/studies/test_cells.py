@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator
 
 import pytest
 
+from studies.figures.names import traverse_stems
 from studies.output.numbers import results_text
 from studies.output.tables import tables
 from studies.reading import loads
@@ -18,10 +19,17 @@ from studies.summary import summary, summary_html
 from tests.studies.cells import Known, mistakes
 from tests.studies.cells_of_files import csv_mistakes, json_mistakes
 from tests.studies.cells_of_page import page_tables
-from tests.studies.cells_of_sentences import lines_of_terminal, said_in_terminal, said_of, sentence_mistakes
+from tests.studies.cells_of_sentences import (
+    lead_mistakes,
+    lines_of_terminal,
+    said_in_terminal,
+    said_of,
+    sentence_mistakes,
+)
 from tests.studies.cells_of_terminal import terminal_tables
 from tests.studies.reading_cells import (
     ReadTable,
+    leads_of_page,
     lines_of_page,
     read_number,
     read_quantity,
@@ -124,9 +132,10 @@ def rare() -> Result:
 def mistakes_of(solved: Result) -> Iterator[str]:
     """Everything that page, terminal, notebook and files of a result show that they should not."""
     for way, result in both(solved):
-        html = write_report(result, {}, VERSIONS)
+        html = write_report(result, dict.fromkeys(traverse_stems(result), b"picture"), VERSIONS)
         yield from read(tables_of_page(html), page_tables(result), f"report, {way}")
         yield from sentence_mistakes(lines_of_page(html), said_of(result))
+        yield from lead_mistakes(leads_of_page(html), result)
         yield from read(tables_of_terminal(summary(result)), terminal_tables(result), f"terminal, {way}")
         yield from sentence_mistakes(lines_of_terminal(summary(result)), said_in_terminal(result))
         yield from read(tables_of_page(summary_html(result)), terminal_tables(result), f"notebook, {way}")
