@@ -16,6 +16,8 @@ from fem.multipole import RoundPart
 from fem.ties import Tie, impedance_matrix
 from studies.comparison.electrical import sequence_matrix
 from studies.formulas.line_impedance import phase_impedance_matrix
+from studies.reading import loads
+from studies.run import run
 from studies.verification.checks import Check, Comparison, Family, Method, Source
 from studies.verification.sources import FEEDER_CABLES, FEEDER_LINE, LINE_CONSTANTS, UNTRANSPOSED
 from studies.verification.states import MESH, elements
@@ -35,6 +37,48 @@ ELEMENTS_REASON = (
     "half of the last printed digit, the mesh, and what the example leaves out of the return in the earth: the next "
     "terms of Carson's series, w mu0/(2 pi) (2/(3 sqrt 2)) |k| (h + h'), |k|^2 = w mu0/rho, for the highest pair"
 )
+STUDY_REASON = (
+    "as by finite elements, the study's own tolerance, and the tube that stands for 13 wires: their own reactance is "
+    "larger by w mu0/(2 pi) ln(R/(13 r' R^12)^(1/13)), R the radius of their circle, r' the mean radius of a wire"
+)
+STUDY_TOLERANCE = 2e-3
+"""Of the study below: what skin effect adds to the resistance of its round conductors. [-]"""
+SCREEN = 0.2e-3
+"""Thickness of the tubes that stand for the neutrals' wires. [m]"""
+STUDY = """
+title = "Three cables with concentric neutrals"
+frequency = "60 Hz"
+
+[materials.neutral]
+conductivity = "{conductivity:.6f} MS/m"
+relative_permeability = 1
+
+[cables.c]
+conductor = {{ material = "aluminium", area = "250 kcmil", diameter = "{diameter:.5f} mm", \
+dc_resistance = "{resistance:.7f} ohm/km", temperature = "20 degC" }}
+insulation = "{insulation:.5f} mm"
+screen = {{ material = "neutral", thickness = "{screen:g} mm", temperature = "20 degC" }}
+jacket = "1 mm"
+
+[[circuits]]
+name = "F"
+cable = "c"
+arrangement = "flat"
+spacing = "{spacing:g} mm"
+rests_at = ["0 m", "-{depth:g} m"]
+phases = ["L1", "L2", "L3"]
+current = {{ L1 = "1 A", L2 = "0 A", L3 = "0 A" }}
+
+[[bonds]]
+parts = ["F screens"]
+earth = true
+
+[earth]
+resistivity = "100 ohm*m"
+
+[accuracy]
+tolerance = "0.1 %"
+"""
 AT_60 = {
     "aa": "0.3465+1.0179j",
     "bb": "0.3375+1.0478j",
@@ -104,8 +148,39 @@ def concentric_neutrals() -> tuple[Comparison, ...]:
     state = elements([*conductors, *itertools.chain(*neutrals)], 60.0, ties, LINE_FINENESS, earth=EARTH)
     solved = mile * impedance_matrix(state.fields.admittance, state.names, ties, (0, 1, 2))
     left_out = dict.fromkeys(NEUTRALS, mile * _next_terms(60.0, depth))
-    title = "concentric neutrals, 60 Hz"
-    return tuple(_compared(title, "ohm/mi", FEEDER_CABLES, Method.ELEMENTS, NEUTRALS, solved, left_out, MESH))
+    title, unit = "concentric neutrals, 60 Hz", "ohm/mi"
+    wires_in_circle = 13 * wire * math.exp(-0.25) / circle  # to the power 1/13, times the circle: their mean radius
+    of_tube = mile * 60 * mu_0 * abs(math.log(wires_in_circle)) / 13
+    by_study = {name: text for name, text in NEUTRALS.items() if name[0] == "a"}
+    accepted = dict.fromkeys(by_study, left_out["aa"] + of_tube)
+    return (
+        *_compared(title, unit, FEEDER_CABLES, Method.ELEMENTS, NEUTRALS, solved, left_out, MESH),
+        *_compared(
+            title, unit, FEEDER_CABLES, Method.STUDY, by_study, _with_tubes(circle, depth), accepted, STUDY_TOLERANCE
+        ),
+    )
+
+
+def _with_tubes(circle: float, depth: float) -> Complexes:
+    """The same three cables as a study file states them, current in the first alone: its row of the matrix. [ohm/mi]"""
+    radius = 0.0171 * FOOT * math.exp(0.25)
+    conductivity = 13 * mile / (14.8722 * 2 * math.pi * circle * SCREEN)
+    result = run(
+        loads(
+            STUDY.format(
+                conductivity=conductivity / 1e6,
+                diameter=2e3 * radius,
+                resistance=1e3 * 0.4100 / mile,
+                insulation=1e3 * (circle - SCREEN / 2 - radius),
+                screen=1e3 * SCREEN,
+                spacing=6e3 * INCH,
+                depth=depth,
+            )
+        )
+    )
+    conductors = [part for part in result.parts if part.kind == "conductor"]
+    row = [mile * part.voltage_v_per_m / conductors[0].current_a for part in conductors]
+    return np.array([row], dtype=np.complex128)
 
 
 def untransposed_line() -> tuple[Comparison, ...]:
@@ -145,7 +220,7 @@ def _compared(
     impedance of sequences, which is a difference of large ones, of the positive sequence at least.
     """
     order = "012" if "00" in printed else "abc"
-    reason = FORMULA_REASON if method is Method.FORMULA else ELEMENTS_REASON
+    reason = {Method.FORMULA: FORMULA_REASON, Method.STUDY: STUDY_REASON}.get(method, ELEMENTS_REASON)
     rows = []
     for name, text in printed.items():
         entry, value = complex(found[order.index(name[0]), order.index(name[1])]), complex(text)
