@@ -13,13 +13,14 @@ from fem.materials import AIR
 from fem.mesh import Complexes, Floats, gradients_at, shape_values
 from fem.solve import UnitFields
 
-CIRCLE_POINTS = 32
-"""Points on the averaging circle."""
-CIRCLE_RATIO = 0.6
-"""Radius of the averaging circle over the free distance to the nearest solid."""
+CIRCLE_POINTS = 48
+"""Points on the averaging circle: the first harmonic that they mistake is 0.8^46 of what it is at the solid, 3e-5."""
+CIRCLE_RATIO = 0.8
+"""Radius of the averaging circle over the free distance to the nearest solid: wide, for elements grow with it."""
 
-HAIR = 3.0
-"""Points nearer to a solid than this many bows of its outline over a chord are not averaged. [-]"""
+HAIR = 5.0
+"""Points nearer to a solid than this many bows of its outline over a chord are not averaged: a bow clears the circle.
+"""
 LEAST_HAIR = 1e-6
 """The same over the mesh's radius, where all outlines are straight. [-]"""
 

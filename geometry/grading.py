@@ -24,7 +24,11 @@ class MeshSizes:
     growth: float = 0.5
     """Growth of the element size per distance from where it is smallest."""
     air_growth: float = 0.3
-    """Growth of the element size in air with the distance from the solids, where one of them is a free polygon."""
+    """Growth of the element size in air with the distance from the nearest edge of a solid or of the outer circle.
+
+    It falls with the fineness, or the field in air would stop getting better. Sizes that follow from all edges about
+    would fill the air between runs far apart with elements as small as those of the cables.
+    """
     wall_layers: int = 2
     """Layers through a thin wall, at the least: its corners are where the field is hardest to resolve."""
     tube_layers: int = 2

@@ -3,20 +3,60 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from geometry.clearance import TOUCHING, overlaps
 from geometry.loops import is_inside, signed_area
-from geometry.polygons import Polygon
 from geometry.section_mesh import SectionMesh
 from geometry.shapes import AIR, Point, Section, boundary_loops, enclosing_circle
 from geometry.sizing import MeshSizes, solid_block
 from geometry.structured import Block, Floats, Ints
 from geometry.triangulation import SYSTEM_LIBRARIES, MeshingError, triangulated
 
-__all__ = ["SYSTEM_LIBRARIES", "MeshingError", "mesh_section", "with_middles"]
+__all__ = ["SYSTEM_LIBRARIES", "MeshingError", "Plan", "mesh_section", "planned", "with_middles"]
+
+
+@dataclass(frozen=True)
+class Plan:
+    """What is given to gmsh: the solids' own meshes, the outer circle, and how the elements of the air grow."""
+
+    section: Section
+    sizes: MeshSizes
+    blocks: tuple[Block, ...]
+    """Of the section's regions, in their order."""
+    circle: Floats
+    """Vertices of the outer circle, anticlockwise, shape (n, 2). [m]"""
+    circle_centre: Point
+    circle_radius: float
+
+    @property
+    def growth(self) -> float:
+        """Growth of the size of the air's elements with the distance from the nearest edge. [-]"""
+        return self.sizes.air_growth / self.sizes.fineness
+
+
+def planned(section: Section, sizes: MeshSizes) -> Plan:
+    """The solids' meshes and the outer circle of a section.
+
+    Raises
+    ------
+    ValueError
+        Where two solids touch or overlap.
+    """
+    found = overlaps([(region.label or region.name, region.shape) for region in section.regions], -TOUCHING)
+    if found:
+        pairs = "; ".join(f"{pair.first} and {pair.second} by {max(0.0, pair.depth) * 1e3:.3g} mm" for pair in found)
+        raise ValueError(f"solids touch or overlap: {pairs}")
+    centre, radius = enclosing_circle(section)
+    radius *= sizes.outer_ratio
+    count = round(sizes.outer_circle * sizes.fineness)
+    angle = 2 * np.pi * np.arange(count) / count
+    circle = np.asarray(centre) + radius * np.stack([np.cos(angle), np.sin(angle)], axis=1)
+    blocks = tuple(solid_block(section, region, sizes) for region in section.regions)
+    return Plan(section, sizes, blocks, circle, centre, radius)
 
 
 def mesh_section(section: Section, sizes: MeshSizes | None = None) -> SectionMesh:
@@ -41,24 +81,12 @@ def mesh_section(section: Section, sizes: MeshSizes | None = None) -> SectionMes
     MeshingError
         Where gmsh fails or its system libraries are missing.
     """
-    sizes = sizes or MeshSizes()
-    found = overlaps([(region.label or region.name, region.shape) for region in section.regions], -TOUCHING)
-    if found:
-        pairs = "; ".join(f"{pair.first} and {pair.second} by {max(0.0, pair.depth) * 1e3:.3g} mm" for pair in found)
-        raise ValueError(f"solids touch or overlap: {pairs}")
-    centre, radius = enclosing_circle(section)
-    radius *= sizes.outer_ratio
-    blocks = [solid_block(section, region, sizes) for region in section.regions]
+    plan = planned(section, sizes or MeshSizes())
+    blocks, centre, radius = plan.blocks, plan.circle_centre, plan.circle_radius
     offsets = np.cumsum([0] + [len(block.vertices) for block in blocks])
-    count = round(sizes.outer_circle * sizes.fineness)
-    angle = 2 * np.pi * np.arange(count) / count
-    circle = np.asarray(centre) + radius * np.stack([np.cos(angle), np.sin(angle)], axis=1)
-    vertices = np.vstack([*(block.vertices for block in blocks), circle])
-    faces = _air_faces(section, blocks, offsets, np.arange(count) + offsets[-1])
-    # the outline of a free polygon is fine all along: sizes that follow from all edges about would fill the air with it
-    is_free = any(isinstance(region.shape, Polygon) for region in section.regions)
-    growth = sizes.air_growth / sizes.fineness if is_free else None
-    vertices, air = triangulated(vertices, faces, "the air between the solids", growth)
+    vertices = np.vstack([*(block.vertices for block in blocks), plan.circle])
+    faces = _air_faces(section, blocks, offsets, np.arange(len(plan.circle)) + offsets[-1])
+    vertices, air = triangulated(vertices, faces, "the air between the solids", plan.growth)
     triangles = [air] + [block.triangles + offset for block, offset in zip(blocks, offsets, strict=False)]
     regions = np.repeat(np.arange(len(triangles)), [len(piece) for piece in triangles])
     corners = np.vstack(triangles)

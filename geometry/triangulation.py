@@ -22,9 +22,7 @@ SYSTEM_LIBRARIES = "libgl1 libglu1-mesa libgomp1 libxcursor1 libxft2 libxinerama
 """Debian and Ubuntu packages that gmsh's wheel needs and does not carry."""
 
 
-def triangulated(
-    vertices: Floats, faces: Sequence[Sequence[Ints]], what: str, growth: float | None = None
-) -> tuple[Floats, Ints]:
+def triangulated(vertices: Floats, faces: Sequence[Sequence[Ints]], what: str, growth: float) -> tuple[Floats, Ints]:
     """Fill faces with triangles; every edge of a loop stays one edge.
 
     Parameters
@@ -35,9 +33,8 @@ def triangulated(
         For each face its outline, then the outlines of what is not in it, as vertices.
     what : str
         What is meshed, for messages.
-    growth : float, optional
-        Growth of the element size with the distance from the loops; where not given, sizes in between follow from
-        the edges of all loops about. [-]
+    growth : float
+        Growth of the element size with the distance from the nearest edge of a loop, from the length of that edge. [-]
 
     Returns
     -------
@@ -49,7 +46,7 @@ def triangulated(
     MeshingError
         Where gmsh fails or its system libraries are missing.
     """
-    with _gmsh_model(extend_sizes=growth is None) as gmsh:
+    with _gmsh_model() as gmsh:
         geo, tag_of = gmsh.model.geo, {}
         for loop in (loop for loops in faces for loop in loops):
             for v in loop.tolist():
@@ -67,8 +64,7 @@ def triangulated(
                 all_lines += lines
             surfaces.append(geo.addPlaneSurface(curves))
         geo.synchronize()
-        if growth is not None:
-            _grow_from(gmsh, all_lines, surfaces, growth, float(np.ptp(vertices, axis=0).max()))
+        _grow_from(gmsh, all_lines, surfaces, growth, float(np.ptp(vertices, axis=0).max()))
         try:
             gmsh.model.mesh.generate(2)
         except Exception as error:
@@ -116,7 +112,7 @@ def _signals_kept() -> Iterator[None]:
 
 
 @contextlib.contextmanager
-def _gmsh_model(extend_sizes: bool) -> Iterator[ModuleType]:
+def _gmsh_model() -> Iterator[ModuleType]:
     """A fresh gmsh model; afterwards gmsh is as it was found, also after an exception."""
     try:
         import gmsh
@@ -128,7 +124,7 @@ def _gmsh_model(extend_sizes: bool) -> Iterator[ModuleType]:
     options = {
         "General.Terminal": 0.0,
         "Mesh.Algorithm": 6.0,
-        "Mesh.MeshSizeExtendFromBoundary": float(extend_sizes),
+        "Mesh.MeshSizeExtendFromBoundary": 0.0,
         "Mesh.MeshSizeFromPoints": 0.0,
         "Mesh.MeshSizeMin": 0.0,
         "Mesh.MeshSizeMax": 1e22,
