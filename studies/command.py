@@ -203,6 +203,7 @@ def _new(options: argparse.Namespace) -> int:
 
 def _check(options: argparse.Namespace) -> int:
     from studies.cross_section import cross_section
+    from studies.mesh_size import mesh_note
     from studies.problems import StudyError
     from studies.route.cross_sections import route_sections
     from studies.sweep.plan import cases_note, read_plan
@@ -211,6 +212,7 @@ def _check(options: argparse.Namespace) -> int:
         study = read_plan(options.study).base
         section = cross_section(study)
         along = route_sections(study, section)
+        large = mesh_note(study, section)
     except StudyError as error:
         return _refuse(str(error))
     from studies.figures.cross_section import draw_cross_section
@@ -224,6 +226,8 @@ def _check(options: argparse.Namespace) -> int:
     except (OSError, ValueError) as error:
         return _refuse(f"{target}: the drawing cannot be written ({error}); name another file with --out")
     _say(options, outline(study, section, along))
+    if large:
+        _say(options, f"  on {large}")
     _say(options, f"\nCross-section drawn in {target}. Nothing was solved.")
     if note := cases_note(study):
         _say(options, f"\n{note}")

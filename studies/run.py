@@ -22,6 +22,7 @@ from studies.failures import collected, guarded
 from studies.frozen import Frozen
 from studies.ladder.climb import climb
 from studies.line_formulas import line_model
+from studies.mesh_size import mesh_note
 from studies.orders.study import order_search
 from studies.results import AccuracyResult, Result
 from studies.route.cross_sections import route_sections
@@ -61,7 +62,10 @@ def run(study: Study, progress: Progress | None = None, mesh: SectionMesh | None
         _require_same_parts(whole, mesh)
     kept = None
     if study.route:
-        route_sections(study, whole)  # a section that cannot be is told before anything is solved
+        along = route_sections(study, whole)  # a section that cannot be is told before anything is solved
+        for number, (each, section) in enumerate(along, 1):
+            if each is not study and (note := mesh_note(each, section)):
+                tell(f"section {number} of the run: {note}")
         kept = MapsOfLevels(at_component(whole, components(study)[0]), receptor_points(study))
     with collected() as failures:
         solutions = _solutions(study, whole, tell, mesh, kept)
@@ -123,6 +127,8 @@ def _solutions(
     for component in found:
         section = at_component(whole, component)
         prefix = f"{component.frequency:g} Hz: " if len(found) > 1 else ""
+        if mesh is None and (note := mesh_note(study, section)):
+            tell(prefix + note)
         solved, estimate, accuracy = solve_to_tolerance(
             section,
             receptors,

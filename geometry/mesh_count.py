@@ -1,0 +1,82 @@
+"""How many unknowns a mesh will have, and which solids ask for them, before gmsh makes it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+from geometry.meshing import Plan
+from geometry.structured import Block, Floats, Ints
+
+COARSEST = 2.0
+"""Side of the squares in which the air is counted, over the size of the elements there. [-]"""
+PER_SQUARE = 2 * 4 / np.sqrt(3)
+"""Nodes of six-node triangles in a square as wide as their edges are long: two a triangle. [-]"""
+MOST_SQUARES = 400_000
+"""Squares of one level beyond which the count ends, far above any mesh that can be solved."""
+
+
+@dataclass(frozen=True)
+class MeshCount:
+    """Unknowns of a mesh to be."""
+
+    of_solids: tuple[int, ...]
+    """In each region of the section and in the air that lies nearest to it, about; in their order."""
+    of_rim: int
+    """In the air nearest to the outer circle."""
+
+    @property
+    def total(self) -> int:
+        """Of the whole mesh, about."""
+        return sum(self.of_solids) + self.of_rim
+
+
+def expected_unknowns(plan: Plan) -> MeshCount:
+    """Nodes that a plan's mesh will have, counted without gmsh.
+
+    Those of the solids are known. The air is divided into squares, each into four as long as its elements are to be
+    much smaller than it; the elements of each are counted for the edge that lies nearest. Within a quarter.
+    """
+    edges = [_air_edges(block) for block in plan.blocks]
+    rim = np.stack([plan.circle, np.roll(plan.circle, -1, axis=0)], axis=1)
+    owner = np.repeat(np.arange(len(edges) + 1), [*(len(own) for own in edges), len(rim)])
+    all_edges = np.vstack([*edges, rim])
+    air = _count_air(all_edges, owner, len(edges) + 1, plan)
+    solids = [unknowns_of(block) for block in plan.blocks]
+    return MeshCount(tuple(int(a + b) for a, b in zip(solids, air[:-1], strict=True)), int(air[-1]))
+
+
+def unknowns_of(block: Block) -> int:
+    """Corners and middles of edges of a solid's mesh, by Euler's formula."""
+    corners, triangles, holes = len(block.vertices), len(block.triangles), len(block.inners)
+    return 2 * corners + triangles - 1 + holes
+
+
+def _air_edges(block: Block) -> Floats:
+    """Edges of a solid that face air, each with the air to its left, shape (n, 2, 2). [m]"""
+    loops = [block.outer[::-1], *block.inners]
+    return np.vstack([np.stack([block.vertices[loop], block.vertices[np.roll(loop, -1)]], axis=1) for loop in loops])
+
+
+def _count_air(edges: Floats, owner: Ints, owners: int, plan: Plan) -> Floats:
+    """Nodes of the air by the owner of the nearest edge, shape (owners,)."""
+    length = np.linalg.norm(edges[:, 1] - edges[:, 0], axis=1)
+    nearest = cKDTree(edges.mean(axis=1))
+    counts = np.zeros(owners)
+    middles, side = np.array([plan.circle_centre]), 2 * plan.circle_radius
+    while len(middles):
+        distance, edge = nearest.query(middles)
+        # the tree knows the middles of the edges: the edge itself lies half its length nearer where it points here
+        size = length[edge] + plan.growth * np.maximum(distance - length[edge] / 2, 0.0)
+        small = (side <= COARSEST * size) | (len(middles) > MOST_SQUARES)
+        start, along = edges[edge[small], 0], edges[edge[small], 1] - edges[edge[small], 0]
+        away = middles[small] - start
+        in_air = along[:, 0] * away[:, 1] - along[:, 1] * away[:, 0] > 0
+        own = PER_SQUARE * (side / size[small]) ** 2 * in_air
+        counts += np.bincount(owner[edge[small]], own, owners)
+        side /= 2
+        corners = side / 2 * np.array([[-1, -1], [1, -1], [-1, 1], [1, 1]])
+        middles = (middles[~small, None] + corners).reshape(-1, 2)
+    return counts
