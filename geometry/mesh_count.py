@@ -67,7 +67,8 @@ def _count_air(edges: Floats, owner: Ints, owners: int, plan: Plan) -> Floats:
     counts = np.zeros(owners)
     middles, side = np.array([plan.circle_centre]), 2 * plan.circle_radius
     while len(middles):
-        distance, edge = nearest.query(middles)
+        found = nearest.query(middles)
+        distance, edge = np.asarray(found[0], dtype=np.float64), np.asarray(found[1], dtype=np.int64)
         # the tree knows the middles of the edges: the edge itself lies half its length nearer where it points here
         size = length[edge] + plan.growth * np.maximum(distance - length[edge] / 2, 0.0)
         small = (side <= COARSEST * size) | (len(middles) > MOST_SQUARES)
