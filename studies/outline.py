@@ -102,6 +102,17 @@ def _currents(study: Study, section: CrossSection) -> list[str]:
     return lines
 
 
+def _beside_the_surface(section: CrossSection, surface: float) -> str:
+    """Which side of the earth's surface the cables are on, which decides between Carson's and Pollaczek's integrals."""
+    buried = [cable.label for cable in section.cables if cable.axis[1] < surface]
+    where = f"surface at y = {surface:g} m"
+    if not buried:
+        return f"{where}: all cables in air above it"
+    if len(buried) == len(section.cables):
+        return f"{where}: all cables buried"
+    return f"{where}: buried {', '.join(buried)}, the others in air"
+
+
 def _bonds(study: Study, section: CrossSection) -> list[str]:
     driven = {phase.tie for phase in section.phases}
     crossed = {part for bond in section.cross_bonds for part in bond.parts}
@@ -117,7 +128,9 @@ def _bonds(study: Study, section: CrossSection) -> list[str]:
         lines.append(f"  bonded: {', '.join(tie.parts)}{closing}")
     lines += [f"  cross-bonded: {', '.join(bond.parts)}" for bond in section.cross_bonds]
     if study.earth is not None:
-        lines.append(f"  earth return: {study.earth.resistivity:g} Ω m")
+        lines.append(
+            f"  earth return: {study.earth.resistivity:g} Ω m, {_beside_the_surface(section, study.earth.surface)}"
+        )
     alone = [
         tie.parts[0]
         for number, tie in enumerate(section.ties)
