@@ -17,6 +17,7 @@ from studies.route.result import RouteResult
 from tests.studies.cells import covers, off, shows
 from tests.studies.cells_of_decisions import larger_field
 from tests.studies.cells_of_fields import share_of, verdict
+from tests.studies.cells_of_reasons import reasons_of
 from tests.studies.reading_cells import PREFIXES, ReadNumber, read_number
 
 NUMBER = r"([+−]?\d+(?:[ ,]\d{3})*(?:\.\d+)?(?: × 10[⁻⁰¹²³⁴⁵⁶⁷⁸⁹]+)?|∞|–)"
@@ -107,7 +108,7 @@ def said_of(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
     state = "reached" if accuracy.met else "not reached everywhere"
     text = f"Numerical accuracy: asked {{%}}, {state}; the largest error estimate is {{%}}. {NUMERICS_ALONE}"
     yield text, (accuracy.tolerance, accuracy.worst_error)
-    yield from _reasons(result)
+    yield from reasons_of(result)
     yield from _traverses(result)
     if result.route is not None:
         yield _whole_run(result.route)
@@ -246,20 +247,6 @@ def _bonds(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
         numbers.append(volts)
     if texts:
         yield " ".join(texts), tuple(numbers)
-
-
-def _reasons(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
-    """By how much the line formula is off at the worst receptor."""
-    found = [off(entry.line_formula_b_rms_t, entry.b_rms_t) for entry in result.receptors]
-    differences = [value for value in found if value is not None]
-    if not differences:
-        return
-    largest = max(differences, key=abs)
-    if abs(largest) < 0.03:
-        yield "The line formula agrees within {%} at every receptor.", (abs(largest),)
-    else:
-        start = "The line formula differs by up to {%} at the receptors."
-        yield f"{start} It knows only line currents at the conductors' axes.", (largest,)
 
 
 def _traverses(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
