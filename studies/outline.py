@@ -77,7 +77,7 @@ def _part(part: StudyPart, frequency: float) -> str:
     mu = abs(complex(material.relative_permeability))
     steel = f", relative permeability {mu:.4g}" if mu != 1 else ""
     if part.steel is not None:
-        steel += " at low field, saturating"
+        steel += " without saturation, saturating"
     holes = f", {100 * part.open_area:g} % open" if part.open_area else ""
     return (
         f"  {part.name}: {part.kind}, {engineering(material.conductivity, 'S/m')}{steel}{holes}, "

@@ -16,6 +16,7 @@ from studies.parts import CONDUCTOR
 from studies.plain_table import PlainTable, as_html, as_text
 from studies.results import LimitDistanceResult, ReceptorResult, Result, ZoneResult
 from studies.route.tables import route_tables
+from studies.steel_words import other_steel_table, third_harmonic_words, verdict_words
 from studies.summary_lines import charging_table, design_table, fault_table, metal_formula_lines
 from studies.sweep.spacing import spacing_of
 
@@ -312,7 +313,8 @@ def _spacing_lines(result: Result) -> list[str]:
 
 
 def _formula_lines(result: Result) -> list[str]:
-    return ["\n".join(textwrap.wrap(line, WIDEST)) for line in metal_formula_lines(result)]
+    told = [*metal_formula_lines(result), third_harmonic_words(result)]
+    return ["\n".join(textwrap.wrap(line, WIDEST)) for line in told if line]
 
 
 def _missed_lines(result: Result) -> list[str]:
@@ -335,7 +337,7 @@ def _limit(entry: ReceptorResult | ZoneResult | LimitDistanceResult) -> str:
 
 def _verdict(entry: ReceptorResult | ZoneResult) -> str:
     unjudged = entry.within_limit is None and entry.limit_name is not None
-    return "NOT JUDGED" if unjudged else VERDICTS[entry.within_limit]
+    return "NOT JUDGED" if unjudged else verdict_words(entry, "within", "ABOVE")
 
 
 def _of(row: LimitDistanceResult) -> str:
@@ -372,6 +374,7 @@ TABLES: dict[str, Callable[[Result], tuple[PlainTable, ...]]] = {
     "parts": _one(_parts),
     "sharing": _one(_sharing),
     "saturation": _one(_saturation),
+    "another steel": lambda result: (PlainTable(*other_steel_table(result)),),
     "current sweep": _one(_sweep),
     "phases": _one(_phases),
     "route": lambda result: tuple(PlainTable(head, rows) for head, rows in route_tables(result.route)),

@@ -23,9 +23,13 @@ from studies.figures.names import frequencies
 from studies.parts import CONDUCTOR
 from studies.report.blocks import Text
 from studies.report.numbers import NONE, difference, joined, percent
-from studies.report.verdicts import Limited, field_of, margin, times, verdict
+from studies.report.verdicts import Limited, field_of, margin, times, verdict, within
 from studies.results import ReceptorResult, Result, ZoneResult
+from studies.steel_words import curves_in_words, other_steel_rows, third_harmonic_words
 from studies.sweep.spacing import spacing_of
+
+MOST_OTHER = 6
+"""Numbers of another steel in the summary; the section on saturation has them all."""
 
 
 def plural(kind: str) -> str:
@@ -83,13 +87,16 @@ def _verdict(result: Result) -> str:
         return f"No limit is stated. The strongest field is {value}, {where} “{strongest.name}”."
     kinds = _kinds(limited)
     worst = min(limited, key=lambda entry: margin(entry) or 0.0)
-    exceeded = [entry for entry in limited if not entry.within_limit]
+    exceeded = [entry for entry in limited if not within(entry)]
     if not exceeded:
         count = f"The {kinds} is" if len(limited) == 1 else f"All {len(limited)} {kinds} with a limit are"
         return (
             f"{count} within the limit. The least margin is {percent(margin(worst), signed=False)} % of the limit, "
             f"at “{worst.name}”."
         )
+    if all(entry.within_limit for entry in exceeded):
+        names = ", ".join(f"“{entry.name}”" for entry in exceeded)
+        return f"{names}: within the limit with the study's steel, above it with the curve of another steel of its use."
     thing = "exposure" if worst.exposure_index is not None else "field"
     if len(limited) == 1:
         return f"The {kinds} “{worst.name}” is not within its limit: the {thing} is {times(worst)}."
@@ -183,8 +190,17 @@ def _steel_line(result: Result) -> str:
     return (
         f"Saturating steel: {worst.part} swings to {quantity(worst.mean_peak_b_t, FLUX_DENSITY)}, mean of its area; "
         f"all such steel loses {quantity(loss, LOSS_PER_LENGTH)}, {percent(difference(loss, linear))} % "
-        "against the same steel without saturation."
-    )
+        f"against the same steel without saturation. {third_harmonic_words(result)}{_other_steel(result)}"
+    ).strip()
+
+
+def _other_steel(result: Result) -> str:
+    """The spread of two steels in one sentence."""
+    rows = other_steel_rows(result)
+    if not rows:
+        return ""
+    listed = "; ".join(f"{name} {other} in place of {own} ({off})" for name, own, other, off, _ in rows[:MOST_OTHER])
+    return f" With the curve of another steel, {curves_in_words(result)[1]}: {listed}."
 
 
 def _bond_line(result: Result) -> str:

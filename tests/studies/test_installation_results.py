@@ -112,7 +112,7 @@ class TestOutline:
 
     def test_it_tells_saturation_holes_and_cross_bonds(self):
         for study, words in (
-            (loads(SATURATING), ("at low field, saturating", "saturation of D1", "the same at 2, 0.25, 1 times")),
+            (loads(SATURATING), ("without saturation, saturating", "saturation of D1", "the same at 2, 0.25, 1 times")),
             (loads(CROSS), ("25 % open", "cross-bonded: F1.1.screen, F1.2.screen, F1.3.screen")),
         ):
             text = outline(study, cross_section(study))
