@@ -125,6 +125,11 @@ def said_in_terminal(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
     met, last = "met" if accuracy.met else "NOT met", accuracy.levels[-1]
     text = f"Accuracy asked {{%}}, largest error estimate {{%}}: {met} with {{}} unknowns after {{}} meshes."
     yield text, (accuracy.tolerance, accuracy.worst_error, float(last.unknowns), float(len(accuracy.levels)))
+    missed = [entry.name for entry in result.receptors if not entry.within_tolerance]
+    missed += [loss.part for loss in result.losses if not loss.within_tolerance]
+    missed += [f"{phase.circuit} {phase.phase}" for phase in result.phases if not phase.within_tolerance]
+    if missed:
+        yield f"Not within the asked accuracy: {', '.join(missed)}.", ()
 
 
 def lines_of_terminal(text: str) -> list[str]:

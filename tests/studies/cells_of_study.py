@@ -32,7 +32,7 @@ def _circuits(result: Result) -> Iterator[Known]:
     labels = [(cable.circuit, cable.phase) for cable in result.cross_section.cables]
     frequency = (num("Frequency", "Hz", lambda row: fundamental(study, row[0])),) if own else ()
     yield Known(
-        "Circuits",
+        "Circuits" if own else f"Circuits, {study.frequency:g} Hz",
         rows,
         (
             words("Phase", lambda row: f"{row[0].name} {row[1]}"),
