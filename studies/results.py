@@ -18,7 +18,14 @@ if TYPE_CHECKING:
     from fem.ties import Drive
     from studies.comparison.decisions import Decisions
     from studies.cross_section import CrossSection
-    from studies.decided import ChargingResult, FaultDesignResult, FaultForceResult, FaultPairResult, OrderSearchResult
+    from studies.decided import (
+        ChargingResult,
+        FaultDesignResult,
+        FaultForceResult,
+        FaultPairResult,
+        OrderSearchResult,
+        ReservationResult,
+    )
     from studies.failures import Failure
     from studies.ladder.rung import Rung
     from studies.route.result import RouteFieldResult, RouteResult
@@ -332,6 +339,8 @@ class Result:
     element_fields: ElementFields = field(repr=False)
     decisions: Decisions = field(repr=False)
     """Route, charging and forces with what their figures need."""
+    reservations: tuple[ReservationResult, ...] = ()
+    """What the error estimates do not cover, for every verdict."""
     failures: tuple[Failure, ...] = ()
     """What was asked and could not be made; all else stands."""
 

@@ -16,6 +16,7 @@ from studies.comparison.electrical import loss_results, part_results, phase_resu
 from studies.comparison.fields import map_result, receptor_results, traverse_points, traverse_results
 from studies.comparison.limits import limit_distance_results, zone_results
 from studies.comparison.other_steel import with_other
+from studies.comparison.reservations import reservation_results
 from studies.comparison.saturation import saturation_results, sweep_results
 from studies.comparison.solution import Solution
 from studies.cross_section import CrossSection, cross_section
@@ -117,6 +118,11 @@ def _answers(study: Study, solutions: tuple[Solution, ...], kept: MapsOfLevels |
         loss_fields=base.solved.losses,
         element_fields=base.solved.elements,
         decisions=decided,
+        reservations=guarded(
+            "what the errors do not cover",
+            lambda: reservation_results(study, solutions, (*receptors, *zones), parts, decided.route),
+            (),
+        ),
     )
 
 

@@ -1,17 +1,51 @@
-"""Heads, rows and lines of a result's text: faults, charging currents, and the formulas of losses in metal."""
+"""Heads, rows and lines of a result's text: doubts and failures, faults, charging, and formulas of losses in metal."""
 
 from __future__ import annotations
 
+import re
+import textwrap
+from collections.abc import Sequence
+
+from studies.cautions import ALWAYS
 from studies.decided import FaultForceResult
-from studies.engineering import difference, engineering, percent
+from studies.engineering import difference, percent, three_digits
+from studies.failures import Failure
 from studies.parts import CONDUCTOR, METAL_LAYERS
+from studies.reservation_words import HEADING, reservation_lines
 from studies.results import Result
 
 Row = tuple[str, ...]
 
-
+WIDEST = 100
+"""Letters of a line of running text."""
 ROUNDING = 1e-6
 """Inequality of phases below which it is that of rounding. [-]"""
+
+
+def failure_lines(result: Result, failures: Sequence[Failure]) -> list[str]:
+    """What has no verdict, and everything that failed."""
+    lines = []
+    if unjudged := result.unjudged():
+        lines.append(textwrap.fill(f"NO VERDICT: {', '.join(unjudged)}.", WIDEST))
+    if failures:
+        names = [textwrap.fill(str(failure), WIDEST, subsequent_indent="  ") for failure in failures]
+        lines.append("\n".join(["NOT COMPLETE: this failed, everything else stands.", *names]))
+    return lines
+
+
+def reservations(result: Result) -> tuple[str, ...]:
+    """How far each verdict carries."""
+    lines = [
+        textwrap.fill(line, WIDEST, initial_indent="  ", subsequent_indent="    ") for line in reservation_lines(result)
+    ]
+    return ("\n".join([f"{HEADING}:", *lines]),) if lines else ()
+
+
+def caution_lines(result: Result) -> list[str]:
+    """The first sentence of each caution that this study calls for."""
+    own = (re.split(r"(?<=\.)\s", caution)[0] for caution in result.cautions if caution not in ALWAYS)
+    lines = [textwrap.fill(line, WIDEST, initial_indent="  ", subsequent_indent="    ") for line in own]
+    return ["\n".join(["Cautions of this study; the report has them in full, with those of every study:", *lines])]
 
 
 def fault_table(result: Result) -> tuple[Row, tuple[Row, ...]]:
@@ -28,14 +62,14 @@ def fault_table(result: Result) -> tuple[Row, tuple[Row, ...]]:
         rows.append(
             (
                 f"{fault}{pair}",
-                engineering(peak, "A", 3),
-                engineering(worst.peak_force_n_per_m, "N/m", error=worst.peak_force_error_n_per_m),
+                three_digits(peak, "A"),
+                three_digits(worst.peak_force_n_per_m, "N/m"),
                 f"{worst.cable} {worst.phase}",
                 *((_without_steel(worst),) if steel else ()),
-                engineering(worst.alternating_peak_force_n_per_m, "N/m"),
-                engineering(worst.standard_force_n_per_m, "N/m"),
+                three_digits(worst.alternating_peak_force_n_per_m, "N/m"),
+                three_digits(worst.standard_force_n_per_m, "N/m"),
                 percent(difference(worst.alternating_peak_force_n_per_m, worst.standard_force_n_per_m)),
-                *((engineering(worst.force_per_cleat_n, "N"),) if cleats else ()),
+                *((three_digits(worst.force_per_cleat_n, "N"),) if cleats else ()),
             )
         )
     head = ("fault", "peak", "greatest force", "on", *(("without steel",) if steel else ()))
@@ -45,7 +79,7 @@ def fault_table(result: Result) -> tuple[Row, tuple[Row, ...]]:
 
 def _without_steel(entry: FaultForceResult) -> str:
     """The other bound, marked where the steel is asked for more than it can carry."""
-    return engineering(entry.force_without_steel_n_per_m, "N/m") + (" (bound)" if entry.steel_exceeded else "")
+    return three_digits(entry.force_without_steel_n_per_m, "N/m") + (" (bound)" if entry.steel_exceeded else "")
 
 
 def design_table(result: Result) -> tuple[Row, tuple[Row, ...]]:
@@ -54,10 +88,10 @@ def design_table(result: Result) -> tuple[Row, tuple[Row, ...]]:
     rows = tuple(
         (
             f"{entry.fault} {entry.faulted_phases}",
-            engineering(entry.peak_current_a, "A", 3),
-            engineering(entry.force_n_per_m, "N/m", error=entry.force_error_n_per_m),
+            three_digits(entry.peak_current_a, "A"),
+            three_digits(entry.force_n_per_m, "N/m"),
             f"{entry.cable} {entry.phase}",
-            *((engineering(entry.force_per_cleat_n, "N", error=entry.force_per_cleat_error_n),) if cleats else ()),
+            *((three_digits(entry.force_per_cleat_n, "N"),) if cleats else ()),
             entry.why,
         )
         for entry in result.fault_design
@@ -73,9 +107,9 @@ def charging_table(result: Result) -> tuple[Row, tuple[Row, ...]]:
         tuple(
             (
                 f"{entry.circuit} {entry.phase}",
-                engineering(entry.capacitance_f_per_m, "F/m"),
-                engineering(entry.charging_current_a_per_m, "A/m", error=entry.charging_current_error_a_per_m),
-                *((engineering(entry.run_charging_current_a, "A"),) if run else ()),
+                three_digits(entry.capacitance_f_per_m, "F/m"),
+                three_digits(entry.charging_current_a_per_m, "A/m"),
+                *((three_digits(entry.run_charging_current_a, "A"),) if run else ()),
                 f"{100 * entry.circuit_inequality:.2g} %" if entry.circuit_inequality >= ROUNDING else "≈ 0",
             )
             for entry in result.charging
