@@ -272,6 +272,16 @@ LV_REACTANCE = Source(
     Number.CONFIRMED,
     Reference.SEEN,
 )
+EARTH_INTEGRALS = Source(
+    "integrals, adaptive quadrature",
+    "Continuity of A and its slope at the surface of the earth gives the integrals of J. R. Carson, Bell System Tech. "
+    "J. 5, 1926, and F. Pollaczek, Elektrische Nachrichtentechnik 3, 1926; here by adaptive quadrature along the real "
+    "axis",
+    Kind.OWN,
+    Number.RECOMPUTED,
+    Reference.NAMED,
+    "the integrals as printed",
+)
 FEEDER_LINE = Source(
     "13-node feeder, configuration 601",
     "IEEE 13-node test feeder, line configuration 601: overhead line of four wires, impedance matrix per mile at 60 Hz",
