@@ -123,7 +123,11 @@ def told_of(text: str) -> str:
 
 
 def test_no_message_repeats_much_of_a_value_or_a_sign_that_steers_a_terminal():
-    for value, least in (("\x1b[31m\u202e" + "x" * 5000, 80), ("circuits.F1." + "x" * 3000, 40)):
+    for value, least in (
+        ("\x1b[31m\u202e" + "x" * 5000, 80),
+        ("5 mm " + "x" * 5000, 80),
+        ("circuits.F1." + "x" * 3000, 40),
+    ):
         messages = [(path, told_of(text)) for path, text in replaced(value) if least > 40 or path[0] in CHANGES]
         assert sum(bool(message) for _, message in messages) >= min(least, len(messages))
         for path, message in messages:
