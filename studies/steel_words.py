@@ -10,7 +10,7 @@ from studies.results import ReceptorResult, Result, ZoneResult
 
 TYPICAL_ANGLE = (
     "Typical loss angles of steel sheet are 15 to 20° at hundreds of A/m and fall to 0 at low field (20° in a public "
-    "material table of 1018 steel [C]; Rayleigh's law gives 23° at most [D])."
+    "material table of 1018 steel [seen]; Rayleigh's law gives 23° at most [derived])."
 )
 
 Limited = ReceptorResult | ZoneResult

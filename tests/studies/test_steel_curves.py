@@ -26,8 +26,8 @@ EXAMPLE = (Path(studies.__file__).parent / "examples" / "saturating_steel_tray.t
 POINT = np.array([[0.0, -0.5]])
 NAMED = '\n[materials.test]\nconductivity = "6.5 MS/m"\n{}\n'
 
-# Field 0.5 m below [uT] and loss of the tray [W/m] at 30, 150 and 600 A, 6.5 MS/m: values-confirmed by this project's
-# own elements at a tolerance of 10 % [D].
+# Field 0.5 m below [uT] and loss of the tray [W/m] at 30, 150 and 600 A, 6.5 MS/m, as this project's own elements gave
+# them at a tolerance of 10 % [D].
 STORED = {
     'curve = "mild-steel-curve"': ((0.968, 0.0212), (4.84, 0.531), (19.4, 8.74)),
     'curve = "carbon-steel-1010-curve"': ((1.166, 0.0311), (5.75, 0.762), (21.7, 10.99)),
