@@ -16,7 +16,7 @@ from studies.report.contents import write_report
 from studies.results import Result
 from studies.run import run
 from studies.summary import summary, summary_html
-from tests.studies.cells import Known, mistakes
+from tests.studies.cells import FLUX, Known, err, mistakes, num
 from tests.studies.cells_of_files import csv_mistakes, json_mistakes
 from tests.studies.cells_of_page import page_tables
 from tests.studies.cells_of_sentences import (
@@ -174,3 +174,19 @@ def test_a_number_is_read_with_its_last_digit() -> None:
     assert error is not None
     assert (number.value, error.value) == pytest.approx((2.254e-6, 3e-10), rel=1e-12)
     assert read_quantity("2.2540 µT", "A") is None
+
+
+def test_an_unknown_heading_a_wrong_unit_and_a_wrong_cell_are_told_in_a_sentence() -> None:
+    known = Known("Fields", ((1.5e-6, 2e-9),), (num("Field", FLUX, lambda row: row[0]), err(FLUX, lambda row: row[1])))
+    head, rows = (("Field", "µT"), ("±", "µT")), (("1.500", "0.002"),)
+    assert mistakes(ReadTable("Fields", head, rows), known, "page") == []
+    for table, told_of in (
+        (ReadTable("Fields", (("Flux", "µT"), head[1]), rows), "heading “Flux” stands where the tests know “Field”"),
+        (ReadTable("Fields", (("Field", "W"), head[1]), rows), "unit “W” is none of"),
+        (ReadTable("Fields", (("Field", "nT"), head[1]), rows), "“1.500” where 1500.0 nT is expected"),
+        (ReadTable("Fields", head, (("1.503", "0.002"),)), "“1.503” where 1.5 µT is expected"),
+        (ReadTable("Fields", head, (("1.500", "0.001"),)), "“0.001” where 0.002 µT is expected"),
+        (ReadTable("Fields", head, (*rows, *rows)), "2 rows, 1 expected"),
+    ):
+        (sentence,) = mistakes(table, known, "page")
+        assert told_of in sentence
