@@ -1,5 +1,8 @@
-"""Every cell of the tables of a comparison's page is the number of its case, in the unit of its heading."""
+"""Every cell of a comparison, on its page, in the terminal and in its files, is the number of its case."""
 
+import csv
+import io
+import json
 import math
 import random
 import re
@@ -9,7 +12,9 @@ from studies.reading import loads
 from studies.report.comparison import write_comparison_report
 from studies.sweep.measured import Measured
 from studies.sweep.number import Number
+from studies.sweep.summary import summary
 from studies.sweep.table import Comparison, Row
+from studies.sweep.table_files import comparison_csv, json_text
 from tests.studies.cells import FLUX, LOSS, SIZES, covers, shows
 from tests.studies.reading_cells import ReadTable, read_number, tables_of_page
 from tests.studies.sweep_studies import TRIPLE
@@ -118,3 +123,66 @@ def test_every_number_of_the_page_is_that_of_its_case() -> None:
     assert not found, "\n".join(found[:12])
     headings = [heading for table in tables for heading, _ in table.head if heading in COLUMNS]
     assert sorted(headings) == sorted(COLUMNS)  # each once
+
+
+TERMINAL = {
+    "worst field over limit": ("worst_field_over_limit", ""),
+    "tray loss": ("tray_loss_w_per_m", "W/m"),
+    "conductor loss": ("conductor_loss_w_per_m", "W/m"),
+    "screen loss": ("screen_loss_w_per_m", "W/m"),
+    "circulating loss": ("circulating_loss_w_per_m", "W/m"),
+    "total loss": ("total_loss_w_per_m", "W/m"),
+    "reactance X1": ("x1_ohm_per_m.F1", "Ω/km"),
+    "phase inequality": ("phase_inequality.F1", "%"),
+    "voltage unbalance V2": ("u2_v_per_m.F1", "V/km"),
+    "width": ("width_m", "mm"),
+}
+"""Column and unit of each heading of the terminal's table."""
+
+
+def test_every_number_of_the_terminal_is_that_of_its_case() -> None:
+    comparison = compared()
+    lines = summary(comparison).splitlines()
+    rule = next(k for k, line in enumerate(lines) if re.fullmatch(r"-+(  -+)+", line))
+    start = next(k for k in range(rule, -1, -1) if not lines[k].strip()) + 1
+    spans = [match.span() for match in re.finditer("-+", lines[rule])]
+    heads = [" ".join(" ".join(line[a:b] for line in lines[start:rule]).split()) for a, b in spans]
+    found = []
+    for row, line in zip(comparison.rows, lines[rule + 1 :], strict=False):
+        for head, (a, b) in zip(heads, spans, strict=True):
+            text = line[a:b].strip()
+            words, _, unit = head.rpartition(" ")
+            key, stated = TERMINAL.get(words, TERMINAL.get(head, ("", "")))
+            found.append(key)
+            if head == "case":
+                assert text == row.label
+            elif head == "at":
+                assert text == row.entry("worst_field_over_limit").place
+            elif head == "clear gaps kept":
+                assert text == row.entry("spacing_rules_met").place
+            else:
+                assert key, f"“{head}” is no heading that TERMINAL knows"
+                assert stated in ("", unit), head
+                read = read_number(text)
+                assert read is not None, text
+                assert shows(read, float(row.entry(key).value or 0.0) / SIZES[stated]), (row.label, head, text)
+    assert {key for key, _ in TERMINAL.values()} <= set(found)
+
+
+def test_every_number_of_the_files_is_that_of_its_case() -> None:
+    comparison = compared()
+    document = json.loads(json_text(comparison))
+    for row, line, case in zip(
+        comparison.rows, csv.DictReader(io.StringIO(comparison_csv(comparison))), document["cases"], strict=True
+    ):
+        assert (line["case"], case["case"]) == (row.name, row.name)
+        for key, _ in COLUMNS.values():
+            entry = row.entry(key)
+            for head, group, value in (
+                *(("", "numbers", entry.value), ("error_", "errors", entry.error)),
+                *(("formula_", "formulas", entry.formula), ("place_", "places", entry.place or None)),
+            ):
+                text = line.get(f"{head}{key}", "")
+                assert case[group].get(key) == value, (group, key)
+                written = str(value).lower() if isinstance(value, bool) else str(value)
+                assert text == ("" if value is None else written), (head, key)
