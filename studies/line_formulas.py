@@ -124,6 +124,27 @@ def formula_phase_impedances(section: CrossSection, model: LineModel, reference_
     return result
 
 
+def formula_sequence_impedances(
+    section: CrossSection, model: LineModel, circuit: str
+) -> tuple[complex, complex, complex]:
+    """Z01, Z11 and Z21 of a circuit with L1, L2 and L3, each with its own distances, alone. [ohm/m]
+
+    Zero-, positive- and negative-sequence voltage of a positive-sequence current of one ampere; parallel conductors
+    share equally. The net current is zero: no return path is in it.
+    """
+    turn = np.exp(-2j * np.pi / 3)
+    phases = [phase_index(section, circuit, line) for line in LINES]
+    currents = np.zeros(len(model.axes), dtype=np.complex128)
+    for k, phase in enumerate(phases):
+        own = model.phase_of == phase
+        currents[own] = turn**k / np.count_nonzero(own)
+    drops = line_matrix(section, model, model.mean_radii, model.resistances, 1.0) @ currents
+    first, second, third = (complex(drops[model.phase_of == phase].mean()) for phase in phases)
+    zero = (first + second + third) / 3
+    positive = (first + second / turn + third / turn**2) / 3
+    return zero, positive, (first + second * turn + third * turn**2) / 3
+
+
 def line_matrix(
     section: CrossSection, model: LineModel, mean_radii: Floats, resistances: Floats, reference_radius: complex
 ) -> Complexes:

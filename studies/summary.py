@@ -3,31 +3,27 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import partial
 from html import escape
 
 from studies.cross_section import parallel_conductors
 from studies.doubtful_currents import computed_currents, doubtful_currents, in_words
-from studies.engineering import difference, fixed, percent, rounded_up, three_digits
-from studies.errors_of import largest_error
-from studies.failures import collected, guarded, merged
+from studies.engineering import difference, engineering, percent, with_error
+from studies.failures import Failure, collected, guarded, merged
 from studies.orders.words import search_words
 from studies.parts import CONDUCTOR
 from studies.plain_table import PlainTable, as_html, as_text
-from studies.reservation_words import only_as_drawn
 from studies.results import LimitDistanceResult, ReceptorResult, Result, ZoneResult
 from studies.route.tables import route_tables
-from studies.steel_words import other_steel_table, third_harmonic_words, verdict_words
 from studies.summary_lines import (
     WIDEST,
-    caution_lines,
+    balance_lines,
+    balance_table,
     charging_table,
     design_table,
-    failure_lines,
     fault_table,
     metal_formula_lines,
-    reservations,
 )
 from studies.sweep.spacing import spacing_of
 
@@ -40,15 +36,14 @@ LONGEST_LIMIT, LONGEST_NAME = 28, 16
 def summary(result: Result) -> str:
     """The main numbers of a result as text: fields, losses, currents and phases, each beside its formula."""
     first, tables, lines = _contents(result)
-    blocks = (table if isinstance(table, str) else as_text(table) for table in tables)
-    return "\n\n".join([_title(result), *first, *blocks, *lines])
+    return "\n\n".join([_title(result), *first, *(as_text(table) for table in tables), *lines])
 
 
 def summary_html(result: Result) -> str:
     """The same as a fragment of HTML."""
     first, tables, lines = _contents(result)
     parts = [f"<p><strong>{escape(line)}</strong></p>" for line in (_title(result), *first)]
-    parts += [f"<p>{escape(table)}</p>" if isinstance(table, str) else as_html(table) for table in tables]
+    parts += [as_html(table) for table in tables]
     parts += [f"<p>{escape(line)}</p>" for line in lines]
     return f"<div>{''.join(parts)}</div>"
 
@@ -63,7 +58,7 @@ def _doubt(result: Result) -> tuple[str, ...]:
     return (textwrap.fill(doubt, WIDEST),) if doubt else ()
 
 
-def _contents(result: Result) -> tuple[tuple[str, ...], list[PlainTable | str], list[str]]:
+def _contents(result: Result) -> tuple[tuple[str, ...], list[PlainTable], list[str]]:
     """What stands before the tables, the tables, and the lines after them.
 
     What fails costs nothing else, and is named in the last line with all that failed before.
@@ -71,7 +66,7 @@ def _contents(result: Result) -> tuple[tuple[str, ...], list[PlainTable | str], 
     with collected() as found:
         first = guarded("doubtful currents", partial(_doubt, result), ())
         groups = [guarded(f"table “{what}”", partial(make, result), ()) for what, make in TABLES.items()]
-        tables = [table for group in groups for table in group if isinstance(table, str) or table.rows]
+        tables = [table for group in groups for table in group if table.rows]
         lines = [line for make in LINES for line in guarded("lines of the summary", partial(make, result), ())]
     failures = merged(result.failures, found)
     return first, tables, [*lines, *failure_lines(result, failures)]
@@ -89,13 +84,13 @@ def _receptors(result: Result) -> PlainTable:
         tuple(
             (
                 receptor.name,
-                three_digits(receptor.b_rms_t, "T"),
-                three_digits(receptor.line_formula_b_rms_t, "T"),
+                engineering(receptor.b_rms_t, "T", error=receptor.b_rms_error_t),
+                engineering(receptor.line_formula_b_rms_t, "T"),
                 percent(difference(receptor.b_rms_t, receptor.line_formula_b_rms_t)),
                 *(_shared(receptor) if parallel else ()),
                 _limit(receptor),
                 *((_index(receptor.exposure_index),) if several else ()),
-                _verdict(result, receptor),
+                _verdict(receptor),
             )
             for receptor in result.receptors
         ),
@@ -105,7 +100,7 @@ def _receptors(result: Result) -> PlainTable:
 def _shared(receptor: ReceptorResult) -> tuple[str, str]:
     """Line currents with closed-form shares, and how far they are off."""
     formula = receptor.line_formula_shared_b_rms_t
-    return three_digits(formula, "T"), percent(difference(receptor.b_rms_t, formula))
+    return engineering(formula, "T"), percent(difference(receptor.b_rms_t, formula))
 
 
 def _zones(result: Result) -> PlainTable:
@@ -116,12 +111,12 @@ def _zones(result: Result) -> PlainTable:
         tuple(
             (
                 zone.name,
-                three_digits(zone.b_max_rms_t, "T"),
+                engineering(zone.b_max_rms_t, "T", error=zone.b_max_rms_error_t),
                 f"{zone.x_m:.3g} m",
                 f"{zone.y_m:.3g} m",
                 _limit(zone),
                 *((_index(zone.exposure_index),) if several else ()),
-                _verdict(result, zone),
+                _verdict(zone),
             )
             for zone in result.zones
         ),
@@ -150,13 +145,13 @@ def _totals(result: Result) -> PlainTable:
         (
             kind,
             str(sum(loss.kind == kind for loss in result.losses)),
-            three_digits(result.loss_total(kind), "W/m"),
+            engineering(result.loss_total(kind), "W/m"),
             _share(result.loss_total(kind), result),
         )
         for kind in kinds
     ]
     total = sum(loss.loss_w_per_m for loss in result.losses)
-    rows.append(("all", str(len(result.losses)), three_digits(total, "W/m"), _share(total, result)))
+    rows.append(("all", str(len(result.losses)), engineering(total, "W/m"), _share(total, result)))
     return PlainTable(("loss of", "parts", "loss", "of all"), tuple(rows))
 
 
@@ -170,11 +165,11 @@ def _parts(result: Result) -> PlainTable:
             (
                 loss.part,
                 loss.phase or "",
-                three_digits(part.current_rms_a if (part := of.get(loss.part)) else None, "A"),
-                three_digits(loss.loss_w_per_m, "W/m"),
-                three_digits(loss.formula_loss_w_per_m, "W/m"),
+                engineering(part.current_rms_a if (part := of.get(loss.part)) else None, "A"),
+                engineering(loss.loss_w_per_m, "W/m", error=loss.loss_error_w_per_m),
+                engineering(loss.formula_loss_w_per_m, "W/m"),
                 percent(difference(loss.loss_w_per_m, loss.formula_loss_w_per_m)),
-                *((three_digits(part.standing_voltage_v_per_100m if part else None, "V"),) if open_ends else ()),
+                *((engineering(part.standing_voltage_v_per_100m if part else None, "V", 3),) if open_ends else ()),
             )
             for loss in result.losses
         ),
@@ -189,9 +184,9 @@ def _sharing(result: Result) -> PlainTable:
             (
                 part.part.removesuffix(f".{CONDUCTOR}"),
                 part.phase or "",
-                three_digits(part.current_rms_a, "A"),
+                engineering(part.current_rms_a, "A", error=part.current_error_a),
                 "–" if part.share_of_phase is None else f"{100 * part.share_of_phase:.1f} %",
-                three_digits(part.formula_current_rms_a, "A"),
+                engineering(part.formula_current_rms_a, "A"),
                 percent(difference(part.current_rms_a, part.formula_current_rms_a)),
             )
             for part in result.parts
@@ -206,10 +201,10 @@ def _saturation(result: Result) -> PlainTable:
         tuple(
             (
                 part.part,
-                three_digits(part.mean_peak_b_t, "T"),
-                three_digits(part.peak_b_t, "T"),
-                three_digits(part.loss_w_per_m, "W/m"),
-                three_digits(part.linear_loss_w_per_m, "W/m"),
+                engineering(part.mean_peak_b_t, "T", 3),
+                engineering(part.peak_b_t, "T", 3),
+                engineering(part.loss_w_per_m, "W/m"),
+                engineering(part.linear_loss_w_per_m, "W/m"),
                 str(part.solves),
             )
             for part in result.saturation
@@ -223,9 +218,9 @@ def _sweep(result: Result) -> PlainTable:
         tuple(
             (
                 f"times {point.factor:g}",
-                three_digits(point.tray_loss_w_per_m, "W/m"),
-                three_digits(point.quadratic_tray_loss_w_per_m, "W/m"),
-                three_digits(point.conductor_loss_w_per_m, "W/m"),
+                engineering(point.tray_loss_w_per_m, "W/m"),
+                engineering(point.quadratic_tray_loss_w_per_m, "W/m"),
+                engineering(point.conductor_loss_w_per_m, "W/m"),
             )
             for point in result.current_sweep
         ),
@@ -238,12 +233,12 @@ def _phases(result: Result) -> PlainTable:
         tuple(
             (
                 f"{phase.circuit} {phase.phase}",
-                three_digits(phase.z_ohm_per_m.real, "Ω/m") if phase.z_ohm_per_m is not None else "–",
-                three_digits(phase.z_ohm_per_m.imag, "Ω/m") if phase.z_ohm_per_m is not None else "–",
-                three_digits(phase.inductance_h_per_m, "H/m"),
-                three_digits(phase.formula_inductance_h_per_m, "H/m"),
+                engineering(phase.z_ohm_per_m.real, "Ω/m") if phase.z_ohm_per_m is not None else "–",
+                engineering(phase.z_ohm_per_m.imag, "Ω/m") if phase.z_ohm_per_m is not None else "–",
+                engineering(phase.inductance_h_per_m, "H/m"),
+                engineering(phase.formula_inductance_h_per_m, "H/m"),
                 percent(difference(phase.inductance_h_per_m, phase.formula_inductance_h_per_m)),
-                three_digits(phase.gmd_inductance_h_per_m, "H/m"),
+                engineering(phase.gmd_inductance_h_per_m, "H/m"),
             )
             for phase in result.phases
         ),
@@ -262,7 +257,7 @@ def _orders(result: Result) -> PlainTable:
         tuple(
             (
                 name,
-                fixed(order.value, 3),
+                _with_error(order.value, order.value_error),
                 "–"
                 if order.worst_over_limit is None
                 else f"{order.worst_over_limit:.3g} × {'limit' if order.worst_at in limited else 'today'}",
@@ -274,6 +269,10 @@ def _orders(result: Result) -> PlainTable:
             for name, order in (("today", found.today_solved), ("best", found.best_solved))
         ),
     )
+
+
+def _with_error(value: float, error: float) -> str:
+    return " ± ".join(with_error(value, error)) if value or error else "0"
 
 
 def _order_lines(result: Result) -> list[str]:
@@ -291,16 +290,27 @@ def _order_lines(result: Result) -> list[str]:
     return ["\n".join(textwrap.fill(line, WIDEST) for line in lines)]
 
 
+def failure_lines(result: Result, failures: Sequence[Failure]) -> list[str]:
+    """What has no verdict, and everything that failed."""
+    lines = []
+    if unjudged := result.unjudged():
+        lines.append(textwrap.fill(f"NO VERDICT: {', '.join(unjudged)}.", WIDEST))
+    if failures:
+        names = [textwrap.fill(str(failure), WIDEST, subsequent_indent="  ") for failure in failures]
+        lines.append("\n".join(["NOT COMPLETE: this failed, everything else stands.", *names]))
+    return lines
+
+
 def _accuracy_lines(result: Result) -> list[str]:
     accuracy = result.accuracy
     reached = "met" if accuracy.met else "NOT met"
     last = accuracy.levels[-1]
-    line = (
-        f"Numerical error of the numbers above: at most {rounded_up(100 * largest_error(result))} %; asked "
-        f"{100 * accuracy.tolerance:g} %, {reached} with {last.unknowns:,} unknowns after {len(accuracy.levels)} "
-        "meshes. Each ± stands in the report and the tables."
-    )
-    return [textwrap.fill(line, WIDEST)]
+    return [
+        (
+            f"Accuracy asked {100 * accuracy.tolerance:g} %, largest error estimate {100 * accuracy.worst_error:.2g} "
+            f"%: {reached} with {last.unknowns:,} unknowns after {len(accuracy.levels)} meshes."
+        )
+    ]
 
 
 def _spacing_lines(result: Result) -> list[str]:
@@ -308,8 +318,7 @@ def _spacing_lines(result: Result) -> list[str]:
 
 
 def _formula_lines(result: Result) -> list[str]:
-    told = [*metal_formula_lines(result), third_harmonic_words(result)]
-    return ["\n".join(textwrap.wrap(line, WIDEST)) for line in told if line]
+    return ["\n".join(textwrap.wrap(line, WIDEST)) for line in metal_formula_lines(result)]
 
 
 def _missed_lines(result: Result) -> list[str]:
@@ -327,13 +336,12 @@ def _several(result: Result) -> bool:
 
 def _limit(entry: ReceptorResult | ZoneResult | LimitDistanceResult) -> str:
     """Name of a reference level, or the flux density."""
-    return _short(entry.limit_name or three_digits(entry.limit_t, "T"), LONGEST_LIMIT)
+    return _short(entry.limit_name or engineering(entry.limit_t, "T", 3), LONGEST_LIMIT)
 
 
-def _verdict(result: Result, entry: ReceptorResult | ZoneResult) -> str:
-    if entry.within_limit is None and entry.limit_name is not None:
-        return "NOT JUDGED"
-    return verdict_words(entry, "within", "ABOVE") + (", but" if entry.name in only_as_drawn(result) else "")
+def _verdict(entry: ReceptorResult | ZoneResult) -> str:
+    unjudged = entry.within_limit is None and entry.limit_name is not None
+    return "NOT JUDGED" if unjudged else VERDICTS[entry.within_limit]
 
 
 def _of(row: LimitDistanceResult) -> str:
@@ -346,7 +354,7 @@ def _short(text: str, longest: int) -> str:
 
 
 def _away(row: LimitDistanceResult) -> str:
-    return three_digits(row.from_outline_m, "m") if row.state == "met" else row.state
+    return engineering(row.from_outline_m, "m", 3) if row.state == "met" else row.state
 
 
 def _index(value: float | None) -> str:
@@ -362,31 +370,30 @@ def _one(make: Callable[[Result], PlainTable]) -> Callable[[Result], tuple[Plain
     return lambda result: (make(result),)
 
 
-TABLES: dict[str, Callable[[Result], tuple[PlainTable | str, ...]]] = {
+TABLES: dict[str, Callable[[Result], tuple[PlainTable, ...]]] = {
     "receptors": _one(_receptors),
     "zones": _one(_zones),
-    "what the error does not cover": reservations,
     "limit distances": _one(_distances),
     "loss of each kind": _one(_totals),
     "parts": _one(_parts),
     "sharing": _one(_sharing),
     "saturation": _one(_saturation),
-    "another steel": lambda result: (PlainTable(*other_steel_table(result)),),
     "current sweep": _one(_sweep),
     "phases": _one(_phases),
+    "inequality of the phases": lambda result: (PlainTable(*balance_table(result)),),
     "route": lambda result: tuple(PlainTable(head, rows) for head, rows in route_tables(result.route)),
     "phase orders": _one(_orders),
     "faults": lambda result: (PlainTable(*fault_table(result)),),
     "design forces": lambda result: (PlainTable(*design_table(result)),),
     "charging": lambda result: (PlainTable(*charging_table(result)),),
 }
-"""The tables in their order, and what is said of the verdicts below theirs."""
+"""The tables in their order."""
 LINES: tuple[Callable[[Result], list[str]], ...] = (
     _order_lines,
     _accuracy_lines,
+    balance_lines,
     _spacing_lines,
     _formula_lines,
     _missed_lines,
-    caution_lines,
 )
 """What makes the lines below the tables, in their order."""

@@ -9,7 +9,6 @@ import numpy as np
 
 from fem.mesh import Complexes, Floats
 from studies.accuracy import Estimate, Requested, loss_scale
-from studies.comparison.saturation import rule_errors
 from studies.comparison.solution import Solution, at_frequency, root_sum_square
 from studies.cross_section import CrossSection, StudyPart, parallel_conductors
 from studies.failures import Failure, guarded, rescued
@@ -18,6 +17,7 @@ from studies.line_formulas import (
     NO_FORMULA,
     SHARED,
     formula_phase_impedances,
+    formula_sequence_impedances,
     formula_sequence_inductance,
     formula_sequence_resistance,
     formula_shares,
@@ -43,7 +43,6 @@ def loss_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[LossRes
     scale = np.sum([loss_scale(solution.estimate.now) for solution in solutions], axis=0)
     by_formula = [guarded(OF_LOSS, partial(_formula_losses, solution), None) for solution in solutions]
     formulas = [formula or {} for formula in by_formula]
-    of_rule = rule_errors(solutions[0])
     results = []
     for k, part in enumerate(solutions[0].section.parts):
         entries = [formula[part.name] for formula in formulas if part.name in formula]
@@ -56,13 +55,12 @@ def loss_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[LossRes
                 kind=part.kind,
                 phase=part.cable.phase if part.cable else None,
                 loss_w_per_m=float(total[k]),
-                loss_error_w_per_m=float(errors[k] + of_rule[k]),
+                loss_error_w_per_m=float(errors[k]),
                 magnetic_loss_w_per_m=float(magnetic[k]),
                 formula_loss_w_per_m=sum(value for value, _ in entries) if entries else None,
                 formula=entries[0][1] if entries else NO_FORMULA,
                 within_tolerance=bool(errors[k] <= study.accuracy.tolerance * scale[k]),
                 formula_outside_range="; ".join(outside),
-                rule_error_w_per_m=float(of_rule[k]),
             )
         )
     return tuple(results)
@@ -176,19 +174,34 @@ def sequence_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[Seq
             continue
         matrix, error = _sequence_and_error(solution.estimate, ports)
         resistance = guarded(OF_IMPEDANCE, partial(formula_sequence_resistance, *own), np.nan)
+        closed = guarded(OF_IMPEDANCE, partial(formula_sequence_impedances, *own), (np.nan + 0j,) * 3)
+        z0, z1, z2 = (complex(matrix[row, 1]) for row in range(3))
         results.append(
             SequenceResult(
                 circuit=circuit.name,
-                z1_ohm_per_m=complex(matrix[1, 1]),
+                z1_ohm_per_m=z1,
                 z1_error_ohm_per_m=float(error[1, 1]),
                 formula_z1_ohm_per_m=complex(resistance, solution.solved.fields.omega * inductance),
                 coupling_error_ohm_per_m=float(max(error[2, 1], error[0, 1])),
                 z2_ohm_per_m=complex(matrix[2, 2]),
-                z21_ohm_per_m=complex(matrix[2, 1]),
-                z01_ohm_per_m=complex(matrix[0, 1]),
+                z21_ohm_per_m=z2,
+                z01_ohm_per_m=z0,
+                z21_over_z11=abs(z2) / abs(z1),
+                z21_over_z11_error=_of_ratio(z2, error[2, 1], z1, error[1, 1]),
+                z01_over_z11=abs(z0) / abs(z1),
+                z01_over_z11_error=_of_ratio(z0, error[0, 1], z1, error[1, 1]),
+                formula_z21_ohm_per_m=closed[2],
+                formula_z01_ohm_per_m=closed[0],
+                formula_z21_over_z11=abs(closed[2]) / abs(closed[1]),
+                formula_z01_over_z11=abs(closed[0]) / abs(closed[1]),
             )
         )
     return tuple(results)
+
+
+def _of_ratio(part: complex, part_error: float, whole: complex, whole_error: float) -> float:
+    """Error of the ratio of two magnitudes from those of both. [-]"""
+    return float((part_error + abs(part) / abs(whole) * whole_error) / abs(whole))
 
 
 def sequence_matrix(phase_matrix: Complexes) -> Complexes:

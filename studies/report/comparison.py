@@ -31,10 +31,11 @@ GROUPS: Mapping[str, tuple[str, ...]] = {
     ),
     "Impedance and unbalance": (
         "x1_ohm_per_m",
+        "u2_over_u1",
+        "u2_v_per_m",
+        "u0_over_u1",
         "phase_inequality",
         "phase_inequality_between_lines",
-        "u2_v_per_m",
-        "u2_over_u1",
         "largest_share",
     ),
     "Room, and how exact the numbers are": ("width_m", "spacing_rules_met", "worst_error", "unknowns"),

@@ -7,13 +7,16 @@ from studies.report.numbers import (
     MILLIHENRY_PER_KM,
     NONE,
     OHM_PER_KM,
+    PER_CENT,
     difference,
     error_cell,
     pair_with_error,
     percent,
     significant,
+    with_error,
 )
 from studies.results import PhaseResult, Result, SequenceResult
+from studies.summary_lines import COMMON, JUDGES_BALANCE
 
 Row = tuple[str | Cell, ...]
 
@@ -38,13 +41,15 @@ def impedance_section(result: Result) -> Section:
             ),
             tuple(_phase_row(phase) for phase in result.phases),
             "R + jX: voltage along the phase over its current. With unequal distances the phases exchange power, so "
-            "that R of one lies above and of another below its ac resistance. Line formula: each phase with its own "
+            "that R of one lies above and of another below its ac resistance. X and L hold the voltage that is common "
+            "to the phases too: the inequality of the phases is judged below. Line formula: each phase with its own "
             "distances. Mean by GMD: (µ₀/2π) ln(GMD/GMR), one value for all phases. Difference: formula over finite "
             "element less one." + (" * The error estimate is above what was asked." if _any_marked(result) else ""),
         )
     ]
     if result.sequence_impedance:
         blocks.append(_sequence_table(result.sequence_impedance, result.accuracy.tolerance))
+        blocks.append(_balance_table(result.sequence_impedance))
     else:
         blocks.append(Text(("No circuit has the three phases L1, L2 and L3: there are no sequence impedances.",)))
     return Section("Impedances", "impedances", tuple(blocks))
@@ -83,15 +88,42 @@ def _sequence_table(sequences: tuple[SequenceResult, ...], tolerance: float) -> 
             Column("R1, formula", "Ω/km"),
             Column("X1, formula", "Ω/km"),
             Column("X1 difference", "%"),
-            Column("|Z21|", "Ω/km"),
-            Column("|Z21| / |Z1|", "%"),
-            Column("|Z01|", "Ω/km"),
-            Column("|Z01| / |Z1|", "%"),
         ),
         tuple(_sequence_row(sequence, tolerance) for sequence in sequences),
         "Each circuit alone, the others without current. Z1 by formula: ac resistance by IEC 60287-1-1 and the GMD/GMR "
-        "reactance. Z21: negative-sequence voltage of a positive-sequence current; it unbalances the voltages at the "
-        "load and vanishes for a symmetrical or fully transposed line. Z01: the same for the zero sequence.",
+        "reactance.",
+    )
+
+
+def _balance_table(sequences: tuple[SequenceResult, ...]) -> Table:
+    return Table(
+        "Inequality of the phases",
+        (
+            Column("Circuit"),
+            Column("|Z21|", "Ω/km"),
+            Column("|Z21/Z11|", "%"),
+            Column("±", "%"),
+            Column("|Z21/Z11|, line formula", "%"),
+            Column("|Z01|", "Ω/km"),
+            Column("|Z01/Z11|", "%"),
+            Column("±", "%"),
+            Column("|Z01/Z11|, line formula", "%"),
+        ),
+        tuple(_balance_row(sequence) for sequence in sequences),
+        f"Voltages of a positive-sequence current, each circuit alone; Z11 is Z1. {JUDGES_BALANCE} {COMMON} Line "
+        "formula: line currents at the axes, each phase with its own distances.",
+    )
+
+
+def _balance_row(sequence: SequenceResult) -> Row:
+    return (
+        sequence.circuit,
+        significant(abs(sequence.z21_ohm_per_m), OHM_PER_KM, 3),
+        *with_error(sequence.z21_over_z11, sequence.z21_over_z11_error, PER_CENT),
+        percent(sequence.formula_z21_over_z11, signed=False),
+        significant(abs(sequence.z01_ohm_per_m), OHM_PER_KM, 3),
+        *with_error(sequence.z01_over_z11, sequence.z01_over_z11_error, PER_CENT),
+        percent(sequence.formula_z01_over_z11, signed=False),
     )
 
 
@@ -106,10 +138,6 @@ def _sequence_row(sequence: SequenceResult, tolerance: float) -> Row:
         significant(sequence.formula_z1_ohm_per_m.real, OHM_PER_KM),
         significant(sequence.formula_z1_ohm_per_m.imag, OHM_PER_KM),
         percent(difference(sequence.formula_z1_ohm_per_m.imag, z1.imag)),
-        significant(abs(sequence.z21_ohm_per_m), OHM_PER_KM, 3),
-        percent(abs(sequence.z21_ohm_per_m) / abs(z1), signed=False),
-        significant(abs(sequence.z01_ohm_per_m), OHM_PER_KM, 3),
-        percent(abs(sequence.z01_ohm_per_m) / abs(z1), signed=False),
     )
 
 

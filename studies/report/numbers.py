@@ -22,6 +22,7 @@ MILLIHENRY_PER_KM = Unit("mH/km", 1e-6)
 VOLT_PER_KM = Unit("V/km", 1e-3)
 AMPERE = Unit("A", 1.0)
 METRE = Unit("m", 1.0)
+PER_CENT = Unit("%", 0.01)
 MEGASIEMENS_PER_METRE = Unit("MS/m", 1e6)
 MILLIMETRE = Unit("mm", 1e-3)
 

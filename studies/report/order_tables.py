@@ -149,7 +149,7 @@ def _in_full(result: Result, found: OrderSearchResult) -> list[Block]:
             Column("±", "%"),
         ),
         (_solved_row("today", now), _judged_row("no. 1, judged", judged, best), _solved_row("no. 1, in full", best)),
-        note,
+        f"{note} Spread of reactance: among a circuit's phases, over their mean; their common drop is in it.",
     )
     return [table, others] if rows else [others]
 

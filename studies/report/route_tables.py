@@ -207,7 +207,8 @@ def _transpositions(circuits: Sequence[RouteCircuitResult]) -> Table:
     )
     note = (
         "The study's own cross-section and order over the same length, its phases turned by one place at equal parts "
-        "of the way. Spread of u/i: largest deviation of a phase's impedance from the mean of the three, over the mean."
+        "of the way. Spread of u/i: largest deviation of a phase's impedance from the mean of the three, over the "
+        "mean; it holds the drop common to them as well. |Z21/Z11| and V2/V1 judge how equal the phases are."
     )
     return Table("What transposing would buy", columns, rows, note)
 

@@ -25,12 +25,7 @@ class Metal:
 
 
 def metal(
-    own: materials.Material,
-    temperature: float,
-    curve: Curve | None = None,
-    open_area: float = 0.0,
-    fill: float = 1.0,
-    other: Curve | None = None,
+    own: materials.Material, temperature: float, curve: Curve | None = None, open_area: float = 0.0, fill: float = 1.0
 ) -> Metal:
     """Metal at a temperature.
 
@@ -46,8 +41,6 @@ def metal(
         Share p of round holes in a sheet, 0 to below 1. [-]
     fill : float
         Share of metal in the solid, as of wires in an armour's tube, above 0. [-]
-    other : Curve, optional
-        Curve of another steel of the same use.
 
     Notes
     -----
@@ -62,8 +55,7 @@ def metal(
     permeability = mu * cmath.exp(-1j * own.loss_angle) if own.loss_angle else mu
     steel = None
     if curve is not None:
-        second = None if other is None else perforated(other, open_area)
-        steel = Steel(perforated(curve, open_area), own.loss_angle, mu, second)
+        steel = Steel(perforated(curve, open_area), own.loss_angle, mu)
     return Metal(Material(sigma, permeability), steel, own.source)
 
 

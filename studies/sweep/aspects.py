@@ -21,7 +21,7 @@ ROUNDING = 1e-9
 DIGITS = 4
 """Significant digits in which cases must differ not to be equal in an aspect."""
 LIMIT = Unit("times the limit", 1.0)
-FIELD, LOSS, REACTANCE, PHASES = "field", "total loss", "reactance X1", "phase inequality"
+FIELD, LOSS, REACTANCE, PHASES = "field", "total loss", "reactance X1", "phase inequality V2/V1"
 UNBALANCE, WIDTH = "voltage unbalance V2", "width"
 TRAY_LOSS, CONDUCTOR_LOSS, SCREEN_LOSS = "tray loss", "conductor loss", "screen loss"
 CIRCULATING = "circulating loss"
@@ -30,7 +30,7 @@ JUDGED = (
     (FIELD, "lowest field", "highest_b_rms_t"),
     (LOSS, "lowest total loss", "total_loss_w_per_m"),
     (REACTANCE, "lowest reactance X1", "x1_ohm_per_m"),
-    (PHASES, "most equal phases", "phase_inequality"),
+    (PHASES, "most equal phases", "u2_over_u1"),
     (UNBALANCE, "least voltage unbalance V2", "u2_v_per_m"),
     (WIDTH, "least width", "width_m"),
 )

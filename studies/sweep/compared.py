@@ -177,26 +177,14 @@ QUANTITIES: tuple[Quantity, ...] = (
         formula="w (mu0/2 pi) ln(GMD/GMR), averaged over the phases",
     ),
     Quantity(
-        "phase_inequality",
-        "Phase inequality of",
+        "u2_over_u1",
+        "Phase inequality V2/V1 of",
         PER_CENT,
         "lower",
-        "Largest less smallest inductance of the circuit's phases over their mean, each Im(u/i)/w with the study's "
-        "currents. The drop u along a phase holds what is common to the three phases as well; metal on one side of "
-        "them, such as a tray's floor, makes much of that.",
-        _from_phases("phase_inequality"),
-        each="circuit",
-        along="phases",
-        formula=LINE_DROPS,
-    ),
-    Quantity(
-        "phase_inequality_between_lines",
-        "Inequality between lines of",
-        PER_CENT,
-        "lower",
-        "The same with the drop that is common to the three phases, the mean of the three, taken off each of them: no "
-        "voltage from line to line has it.",
-        _from_phases("phase_inequality_between_lines"),
+        "Negative- over positive-sequence part of the voltage drops along the phases with the study's currents, the "
+        "same for any length; |Z21/Z11| where these are balanced and no other circuit is near. It judges how equal the "
+        "phases are: no other part of the drops unbalances the voltages from line to line.",
+        _from_phases("u2_over_u1"),
         each="circuit",
         along="phases",
         formula=LINE_DROPS,
@@ -214,13 +202,38 @@ QUANTITIES: tuple[Quantity, ...] = (
         formula=LINE_DROPS,
     ),
     Quantity(
-        "u2_over_u1",
-        "Drop V2/V1 of",
+        "u0_over_u1",
+        "Common drop V0/V1 of",
         PER_CENT,
-        "lower",
-        "Negative- over positive-sequence part of the voltage drops along the phases with the study's currents; the "
-        "same for any length.",
-        _from_phases("u2_over_u1"),
+        "",
+        "Zero- over positive-sequence part of the same drops; |Z01/Z11| likewise. It is common to the three phases, "
+        "in no voltage from line to line, and matters only where a neutral or the earth joins both ends of the run.",
+        _from_phases("u0_over_u1"),
+        each="circuit",
+        along="phases",
+        formula=LINE_DROPS,
+    ),
+    Quantity(
+        "phase_inequality",
+        "Spread of inductance of",
+        PER_CENT,
+        "",
+        "Largest less smallest inductance of the circuit's phases over their mean, each Im(u/i)/w with the study's "
+        "currents. It judges nothing: u holds what is common to the three phases as well, of which metal on one side "
+        "of them, such as a tray's floor, makes much.",
+        _from_phases("phase_inequality"),
+        each="circuit",
+        along="phases",
+        formula=LINE_DROPS,
+    ),
+    Quantity(
+        "phase_inequality_between_lines",
+        "Spread between lines of",
+        PER_CENT,
+        "",
+        "The same with the drop that is common to the three phases, the mean of the three, taken off each of them: no "
+        "voltage from line to line has it.",
+        _from_phases("phase_inequality_between_lines"),
         each="circuit",
         along="phases",
         formula=LINE_DROPS,

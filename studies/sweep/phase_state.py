@@ -87,7 +87,7 @@ def inequality(lines: Lines) -> float | None:
 
 def inequality_between_lines(lines: Lines) -> float | None:
     """The same with the drop that is common to the three phases, the mean of the three, taken off each. [-]"""
-    common = sum(lines[line].voltage_v_per_m for line in LINES) / len(LINES)
+    common = common_drop(lines)
     return inequality(
         {line: replace(lines[line], voltage_v_per_m=lines[line].voltage_v_per_m - common) for line in LINES}
     )
@@ -102,6 +102,11 @@ def sequence_drops(lines: Lines) -> tuple[complex, complex]:
     """
     first, second, third = (lines[line].voltage_v_per_m for line in LINES)
     return (first + TURN * second + TURN**2 * third) / 3, (first + TURN**2 * second + TURN * third) / 3
+
+
+def common_drop(lines: Lines) -> complex:
+    """Zero-sequence voltage drop per metre: the mean of the three, common to them. [V/m]"""
+    return sum(lines[line].voltage_v_per_m for line in LINES) / len(LINES)
 
 
 def phase_inequality(phases: tuple[PhaseState, ...]) -> Named:
@@ -122,6 +127,16 @@ def negative_drop(phases: tuple[PhaseState, ...]) -> Named:
 def drop_unbalance(phases: tuple[PhaseState, ...]) -> Named:
     """Negative- over positive-sequence voltage drop of each circuit. [-]"""
     return _each(phases, _ratio, lambda lines, value: (1 + value) * _mean_error(lines) / abs(sequence_drops(lines)[0]))
+
+
+def common_ratio(phases: tuple[PhaseState, ...]) -> Named:
+    """Zero- over positive-sequence voltage drop of each circuit. [-]"""
+    return _each(phases, _common, lambda lines, value: (1 + value) * _mean_error(lines) / abs(sequence_drops(lines)[0]))
+
+
+def _common(lines: Lines) -> float | None:
+    positive = sequence_drops(lines)[0]
+    return abs(common_drop(lines)) / abs(positive) if positive != 0 else None
 
 
 def _ratio(lines: Lines) -> float | None:
@@ -182,5 +197,6 @@ FROM_PHASES: Mapping[str, Callable[[tuple[PhaseState, ...]], Named]] = {
     "phase_inequality_between_lines": phase_inequality_between_lines,
     "u2_v_per_m": negative_drop,
     "u2_over_u1": drop_unbalance,
+    "u0_over_u1": common_ratio,
 }
 """Quantities that follow from the voltages and currents of the phases alone."""

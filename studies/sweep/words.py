@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from studies.figures.engineering import GAP
 from studies.report.numbers import percent
-from studies.sweep.aspects import FIELD, LIMIT, PHASES, Aspect, aspects, worst_of
+from studies.sweep.aspects import FIELD, LIMIT, Aspect, aspects, worst_of
 from studies.sweep.pareto import non_dominated
 from studies.sweep.spacing import IN_WORDS, NOT_KEPT, RULE
 from studies.sweep.table import Comparison, Row
@@ -30,7 +30,7 @@ def findings(comparison: Comparison) -> tuple[str, ...]:
         _place_line(rows, judged),
         _limit_line(rows, names),
         *_spacing_lines(rows, names, judged),
-        _common_drop_line(rows, names, judged),
+        _common_drop_line(rows, names),
     ]
     return tuple(line for line in lines if line)
 
@@ -149,32 +149,25 @@ def _spacing_lines(rows: Sequence[Row], names: Sequence[str], judged: Sequence[A
     return [f"Clear gaps kept {'; '.join(told)}.{lowest}", RULE]
 
 
-def _common_drop_line(rows: Sequence[Row], names: Sequence[str], judged: Sequence[Aspect]) -> str:
-    """Where the case with the most unequal phases is not so between the lines: what the difference is.
+def _common_drop_line(rows: Sequence[Row], names: Sequence[str]) -> str:
+    """Where the drops hold more that is common to the phases than what makes these unequal: that it is no inequality.
 
-    Said only where the numbers say it: without the drop that is common to its phases the case is more equal than
-    another that has the smaller inequality.
+    Whoever reads inductances phase by phase sees both together.
     """
-    phases = next((aspect for aspect in judged if aspect.noun == PHASES and aspect.differs), None)
-    between = [worst_of(row, "phase_inequality_between_lines") for row in rows]
-    if phases is None or any(entry.value is None or entry.place for entry in between):  # of several circuits, which
+    common = [worst_of(row, "u0_over_u1") for row in rows]
+    unequal = [worst_of(row, "u2_over_u1") for row in rows]
+    if any(entry.value is None for entry in (*common, *unequal)):
         return ""
-    worst = phases.trailers()[0]
-    values = [float(entry.value or 0.0) for entry in between]
-    errors = [entry.error or 0.0 for entry in between]
-    passed = [
-        k
-        for k in range(len(rows))
-        if k not in phases.trailers() and values[k] - values[worst] > errors[k] + errors[worst]
-    ]
-    if not passed:
+    values = [float(entry.value or 0.0) for entry in common]
+    errors = [(own.error or 0.0) + (other.error or 0.0) for own, other in zip(common, unequal, strict=True)]
+    if not any(v - float(u.value or 0.0) > e for v, u, e in zip(values, unequal, errors, strict=True)):
         return ""
-    other = max(passed, key=lambda k: values[k])
+    most = values.index(max(values))
+    circuit = f" in {common[most].place}" if common[most].place else ""
     return (
-        f"{names[worst]} has the largest phase inequality, {phases.show(worst)}. It holds a voltage drop that is "
-        "common to the three phases and in no voltage from line to line; without that it is "
-        f"{percent(values[worst], signed=False)}{GAP}%, against {percent(values[other], signed=False)}{GAP}% of "
-        f"{names[other]}."
+        f"The largest drop that is common to the three phases, V0/V1, is that of {names[most]}{circuit}, "
+        f"{percent(values[most], signed=False)}{GAP}%. It is in no voltage from line to line and judges nothing here: "
+        "it matters only where a neutral or the earth joins both ends of the run."
     )
 
 

@@ -26,6 +26,7 @@ RATIOS = (
     *("relative_drop", "relative_drop_error", "formula_relative_drop"),
     *("v0_over_v1", "v2_over_v1", "v2_over_v1_error", "formula_v2_over_v1"),
     *("z21_over_z11", "z21_over_z11_error", "formula_z21_over_z11"),
+    *("z01_over_z11", "z01_over_z11_error", "formula_z01_over_z11"),
 )
 """Keys of numbers without a unit."""
 
@@ -55,7 +56,6 @@ def _entries(result: Result) -> dict[str, Sequence[Any]]:
         "phases.csv": result.phases,
         "sequence_impedance.csv": result.sequence_impedance,
         "zones.csv": result.zones,
-        "reservations.csv": result.reservations,
         "limit_distances.csv": result.limit_distances,
         "saturation.csv": result.saturation,
         "current_sweep.csv": result.current_sweep,
@@ -175,7 +175,6 @@ def _fields(order: Any) -> list[float]:
 
 SECTIONS = (
     *("receptors", "losses", "parts", "phases", "sequence_impedance", "ladder", "zones", "limit_distances"),
-    "reservations",
     *("saturation", "current_sweep", "order_search", "route", "charging", "faults", "fault_pairs", "fault_design"),
     *("traverses", "accuracy", "checks", "cautions"),
 )

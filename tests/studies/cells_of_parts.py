@@ -10,7 +10,7 @@ from studies.cross_section import parallel_conductors
 from studies.parts import CONDUCTOR, METAL_LAYERS
 from studies.results import Result
 from studies.spectrum import components
-from tests.studies.cells import FLUX, LOSS, Known, angle, err, num, off, words
+from tests.studies.cells import FLUX, LOSS, Expected, Known, angle, err, num, off, words
 
 TITLES: Mapping[str, tuple[str, str | tuple[str, ...]]] = {
     "field": ("Flux density at the receptors", FLUX),
@@ -25,10 +25,8 @@ TITLES: Mapping[str, tuple[str, str | tuple[str, ...]]] = {
 def loss_tables(result: Result) -> Iterator[Known]:
     hysteresis = any(loss.magnetic_loss_w_per_m > 0 for loss in result.losses)
     own = (num("of it hysteresis", LOSS, lambda row: row.magnetic_loss_w_per_m),) if hysteresis else ()
-    several = len(components(result.study)) > 1
-    alone = f", at {result.cross_section.frequency:g} Hz alone" if several else ""
     yield Known(
-        "Loss per metre of run" + (", summed over all frequencies" if several else ""),
+        "Loss per metre of run",
         [*result.losses, *_loss_sums(result)],
         (
             words("Part", lambda row: row.part),
@@ -43,7 +41,7 @@ def loss_tables(result: Result) -> Iterator[Known]:
     )
     if result.saturation:
         yield Known(
-            f"Magnetisation of saturating steel{alone}",
+            "Magnetisation of saturating steel",
             result.saturation,
             (
                 words("Part", lambda row: row.part),
@@ -58,7 +56,7 @@ def loss_tables(result: Result) -> Iterator[Known]:
         )
     if result.current_sweep:
         yield Known(
-            f"The study at other currents{alone}",
+            "The study at other currents",
             sorted(result.current_sweep, key=lambda point: point.factor),
             (
                 num("Factor of all currents", "–", lambda row: row.factor),
@@ -110,7 +108,7 @@ def _part_tables(result: Result) -> Iterator[Known]:
 
     overall = (num("Current over all frequencies, rms", "A", lambda row: row.current_rms_a),) if several else ()
     yield Known(
-        "Currents, voltages and resistances of the parts" + (", at the fundamental of each" if several else ""),
+        "Currents, voltages and resistances of the parts",
         result.parts,
         (
             words("Part", lambda row: row.part),
@@ -133,7 +131,7 @@ def _part_tables(result: Result) -> Iterator[Known]:
     )
     if parallel:
         yield Known(
-            "Sharing between parallel cables" + (", over all frequencies" if several else ""),
+            "Sharing between parallel cables",
             [row for row in result.parts if row.part in parallel],
             (
                 words("Cable", lambda row: row.part.removesuffix(".conductor")),
@@ -168,7 +166,7 @@ def bond_tables(result: Result) -> Iterator[Known]:
     largest = max(row.current_rms_a for row in result.parts)
     if carriers:
         yield Known(
-            "Circulating currents" + (", over all frequencies" if len(components(study)) > 1 else ""),
+            "Circulating currents",
             carriers,
             (
                 words("Part", lambda row: row.part),
@@ -234,11 +232,23 @@ def impedance_tables(result: Result) -> Iterator[Known]:
                 num("R1, formula", "Ω/km", of("formula_z1_ohm_per_m", "real")),
                 num("X1, formula", "Ω/km", of("formula_z1_ohm_per_m", "imag")),
                 num("X1 difference", "%", lambda row: off(row.formula_z1_ohm_per_m.imag, row.z1_ohm_per_m.imag)),
-                num("|Z21|", "Ω/km", lambda row: abs(row.z21_ohm_per_m)),
-                num("|Z21| / |Z1|", "%", lambda row: abs(row.z21_ohm_per_m) / abs(row.z1_ohm_per_m)),
-                num("|Z01|", "Ω/km", lambda row: abs(row.z01_ohm_per_m)),
-                num("|Z01| / |Z1|", "%", lambda row: abs(row.z01_ohm_per_m) / abs(row.z1_ohm_per_m)),
             ),
+        )
+
+        def coupling(name: str) -> tuple[Expected, ...]:
+            """A magnitude, and over that of Z1, by the finite elements and by the line formula."""
+            key = name.lower()
+            return (
+                num(f"|{name}|", "Ω/km", lambda row: abs(getattr(row, f"{key}_ohm_per_m"))),
+                num(f"|{name}/Z11|", "%", of(f"{key}_over_z11")),
+                err("%", of(f"{key}_over_z11_error")),
+                num(f"|{name}/Z11|, line formula", "%", of(f"formula_{key}_over_z11")),
+            )
+
+        yield Known(
+            "Inequality of the phases",
+            result.sequence_impedance,
+            (words("Circuit", lambda row: row.circuit), *coupling("Z21"), *coupling("Z01")),
         )
 
 

@@ -55,10 +55,11 @@ def shielded(result: Result) -> float:
 
 def saturating_steel_tray(result: Result) -> None:
     steel, sweep = result.saturation[0], {point.factor: point for point in result.current_sweep}
-    # at 30 A the sheet has a permeability of about 100 (its curve is 62 at 129 A/m): it shields less than at 600 A
-    assert sweep[0.05].receptor_b_rms_t[0] > 1.3 * 0.05 * sweep[1].receptor_b_rms_t[0]
-    assert sweep[0.05].tray_loss_w_per_m < 0.9 * 0.05**2 * steel.linear_loss_w_per_m  # of 300
+    # at a twentieth of the current the steel is at its low-field permeability: linear, to the curve's rise by 0.1 %
+    assert sweep[0.05].tray_loss_w_per_m == pytest.approx(0.05**2 * steel.linear_loss_w_per_m, rel=3e-3)
     assert sweep[1].tray_loss_w_per_m == pytest.approx(loss(result, "T1"), rel=1e-6)  # the same solve twice
+    # saturated steel guides less flux past the cabinet: the field rises faster than the current
+    assert sweep[3].receptor_b_rms_t[0] > 1.001 * 60 * sweep[0.05].receptor_b_rms_t[0]
     assert sweep[3].tray_loss_w_per_m != pytest.approx(sweep[3].quadratic_tray_loss_w_per_m, rel=0.05)
 
 
@@ -397,7 +398,10 @@ def test_the_four_arrangements_are_compared_in_four_rows_and_in_words(tmp_path: 
     # the same layout in every section: the same loss, field and reactance; equal phases
     for name in ("total_loss_w_per_m", "worst_field_over_limit", "x1_ohm_per_m.F1", "width_m"):
         assert number(transposed, name) == pytest.approx(number(flat, name), rel=1e-9)
-    assert number(transposed, "phase_inequality.F1") == pytest.approx(0, abs=1e-9)
+    assert number(transposed, "u2_over_u1.F1") == pytest.approx(0, abs=1e-9)
+    # a trefoil has almost equal distances to the steel below it, and much of its drop in common
+    assert number(trefoil, "u2_over_u1.F1") < 0.5 * number(flat, "u2_over_u1.F1")
+    assert number(trefoil, "u0_over_u1.F1") > number(trefoil, "u2_over_u1.F1")
     assert number(transposed, "u2_v_per_m.F1") == pytest.approx(0, abs=1e-9)
     # steel below raises the reactance above that of GMD/GMR in air, by less than its double
     for row in comparison.rows:
@@ -406,7 +410,8 @@ def test_the_four_arrangements_are_compared_in_four_rows_and_in_words(tmp_path: 
     said = " ".join(findings(comparison))
     assert "Lowest field: “trefoil, touching”" in said
     assert "Most equal phases: “flat, spaced, transposed”" in said
-    assert "“trefoil, touching” has the largest phase inequality" in said
+    assert "has the largest phase inequality" not in said
+    assert "common to the three phases, V0/V1, is that of “trefoil, touching”" in said
 
 
 def test_the_starter_compares_the_four_arrangements_of_its_circuit() -> None:

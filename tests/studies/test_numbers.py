@@ -129,6 +129,8 @@ def test_every_number_with_a_unit_has_it_in_its_key(document):
     # ratios: they have no unit
     assert without <= {
         "share_of_phase",
+        *("z21_over_z11", "z21_over_z11_error", "formula_z21_over_z11"),
+        *("z01_over_z11", "z01_over_z11_error", "formula_z01_over_z11"),
         "tolerance",
         "worst_error",
         "worst_change",

@@ -38,7 +38,7 @@ def numbers_text(k: int) -> str:
         "tray_loss_w_per_m": 0.1 / (k + 1),
         "width_m": 0.05 + k / 300,
         "x1_ohm_per_m.F1": 1e-4 + 1e-6 / (k + 1),
-        "phase_inequality.F1": 0.3 / (k + 2),
+        "u2_over_u1.F1": 0.3 / (k + 2),
         "u2_v_per_m.F1": 0.01 / (k + 2),
         "spacing_rules_met": k % 2 == 0,
         "largest_share": None,

@@ -24,6 +24,7 @@ from studies.sweep.measured import measure, measured_from
 from studies.sweep.number import NOTHING, Number, Value
 from studies.sweep.phase_state import (
     PhaseState,
+    common_ratio,
     drop_unbalance,
     inequality,
     inequality_between_lines,
@@ -208,7 +209,9 @@ def test_a_drop_common_to_the_phases_makes_them_unequal_and_not_the_voltages_bet
     assert sequence_drops(lifted) == pytest.approx(sequence_drops(equal), abs=1e-12)
 
 
-@pytest.mark.parametrize("quantity", [phase_inequality, phase_inequality_between_lines, negative_drop, drop_unbalance])
+@pytest.mark.parametrize(
+    "quantity", [phase_inequality, phase_inequality_between_lines, negative_drop, drop_unbalance, common_ratio]
+)
 def test_errors_of_the_drops_move_no_number_further_than_its_error(quantity):
     rng = np.random.default_rng(7)
     base = states(1e-4 + 2.0e-4j, 1.2e-4 + 1.7e-4j, 0.7e-4 + 2.3e-4j)

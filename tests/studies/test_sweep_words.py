@@ -58,7 +58,7 @@ def numbers(field: float, loss: float, unequal: float, width: float, **other: Va
         "worst_field_over_limit": field,
         "highest_b_rms_t": field * 1e-6,
         "total_loss_w_per_m": loss,
-        "phase_inequality.F1": unequal,
+        "u2_over_u1.F1": unequal,
         "width_m": width,
         **other,
     }
@@ -179,20 +179,26 @@ def test_the_place_that_decides_the_field_is_named(of_base, of_a, said):
     assert ("  at  " in summary(comparison)) is (of_base != of_a)
 
 
-def surprising(between: float) -> Comparison:
-    """A trefoil with the larger inequality, and this much of it between the lines."""
-    key = "phase_inequality_between_lines.F1"
-    return compared(base={**numbers(2, 40, 0.3, 0.2), key: 0.4}, trefoil={**numbers(1, 40, 0.5, 0.2), key: between})
+def with_common(common: float) -> Comparison:
+    """A trefoil with the more equal phases, and this much of its drops common to them."""
+    key = "u0_over_u1.F1"
+    return compared(base={**numbers(2, 40, 0.3, 0.2), key: 0.1}, trefoil={**numbers(1, 40, 0.05, 0.2), key: common})
 
 
-def test_a_common_drop_is_told_where_it_turns_the_order_of_the_cases_and_only_there():
-    told = (
-        "“trefoil” has the largest phase inequality, 50.0\u202f%. It holds a voltage drop that is common to the three"
+def test_a_drop_common_to_the_phases_judges_nothing_and_is_told_apart():
+    said = findings(with_common(0.468))
+    assert said[2].startswith(
+        "Most equal phases: “trefoil” with 5.0\u202f%; the highest is 30.0\u202f%, of “base study”"
     )
-    (line,) = [line for line in findings(surprising(0.1)) if line.startswith(told)]
-    assert line.endswith("without that it is 10.0\u202f%, against 40.0\u202f% of “base study”.")
-    for between in (0.41, 0.4, 0.3999):  # above, equal, and equal within the numerical error
-        assert not any("common to the three" in line for line in findings(surprising(between)))
+    (line,) = [line for line in said if "common to the three" in line]
+    assert line == (
+        "The largest drop that is common to the three phases, V0/V1, is that of “trefoil”, 46.8\u202f%. It is in no "
+        "voltage from line to line and judges nothing here: it matters only where a neutral or the earth joins both "
+        "ends of the run."
+    )
+    assert not any("largest phase inequality" in line for line in said)
+    for common in (0.05, 0.04):  # no more than makes the phases unequal: nothing to take for the other
+        assert not any("common to the three" in line for line in findings(with_common(common)))
 
 
 def test_what_is_left_over_from_rounding_is_no_number():
@@ -204,7 +210,7 @@ def test_reactance_and_unbalance_are_judged_where_every_case_has_them():
     more = {"x1_ohm_per_m.F1": 1e-4, "x1_ohm_per_m.F2": 2e-4, "u2_v_per_m.F1": 0.01}
     with_all = compared(base={**numbers(2, 40, 0.2, 0.2), **more}, a={**numbers(1, 40, 0.2, 0.2), **more})
     nouns = [aspect.noun for aspect in aspects(with_all.rows)]
-    assert nouns == ["field", "total loss", "reactance X1", "phase inequality", "voltage unbalance V2", "width"]
+    assert nouns == ["field", "total loss", "reactance X1", "phase inequality V2/V1", "voltage unbalance V2", "width"]
     reactance = aspects(with_all.rows)[2]
     assert reactance.values == (2e-4, 2e-4)
     assert reactance.places == ("F2", "F2")  # the worst of two circuits is named
