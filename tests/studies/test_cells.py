@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator
 
 import pytest
 
+from studies.failures import collected
 from studies.figures.names import traverse_stems
 from studies.output.numbers import results_text
 from studies.output.tables import tables
@@ -131,8 +132,13 @@ def rare() -> Result:
 
 def mistakes_of(solved: Result) -> Iterator[str]:
     """Everything that page, terminal, notebook and files of a result show that they should not."""
+    yield from (f"failed after the solve: {failure}" for failure in solved.failures)
     for way, result in both(solved):
-        html = write_report(result, dict.fromkeys(traverse_stems(result), b"picture"), VERSIONS)
+        with collected() as failures:
+            html = write_report(result, dict.fromkeys(traverse_stems(result), b"picture"), VERSIONS)
+            summary(result)
+            results_text(result)
+        yield from (f"failed in writing, {way}: {failure}" for failure in failures)
         yield from read(tables_of_page(html), page_tables(result), f"report, {way}")
         yield from sentence_mistakes(lines_of_page(html), said_of(result))
         yield from lead_mistakes(leads_of_page(html), result)
