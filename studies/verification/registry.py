@@ -17,6 +17,7 @@ from studies.verification import (
     round_parts,
     screens,
     second_library,
+    sheath_examples,
     shielding,
 )
 from studies.verification.checks import Check, Family
@@ -25,6 +26,7 @@ FAMILIES: tuple[Family, ...] = (
     round_parts.FAMILY,
     resistance.FAMILY,
     screens.FAMILY,
+    sheath_examples.FAMILY,
     inductance.FAMILY,
     earth_return.FAMILY,
     far_field.FAMILY,

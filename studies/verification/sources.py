@@ -149,6 +149,30 @@ STRANDS = Source(
     Number.CONFIRMED,
     Reference.SEEN,
 )
+SHEATHS_BONDED = Source(
+    "Gonen, example 5.9",
+    "T. Gonen, Electric Power Transmission System Engineering, 2nd ed., example 5.9: inputs seen; the results follow "
+    "from them by this project, circulating currents alone",
+    Kind.OWN,
+    Number.RECOMPUTED,
+    Reference.SEEN,
+)
+SHEATHS_OPEN = Source(
+    "textbook, example 9.7",
+    "Worked example 9.7 of a textbook of power systems, sheath voltage of 2 km: inputs seen; 78.54 V follows from them "
+    "by this project",
+    Kind.OWN,
+    Number.RECOMPUTED,
+    Reference.SEEN,
+)
+SHEATHS_LONG = Source(
+    "textbook, chapter 12 example 6",
+    "Worked example 6 of chapter 12 of a textbook of power systems, lead sheaths of 85 km: inputs seen; the results "
+    "follow from them by this project, circulating currents alone",
+    Kind.OWN,
+    Number.RECOMPUTED,
+    Reference.SEEN,
+)
 LINE_FIELD = Source(
     "line currents, exact",
     "Law of Biot and Savart for balanced line currents: (mu0 I s/2 pi) sqrt(3 r^2 + s^2)/(r r1 r2) in a row, "
