@@ -23,6 +23,7 @@ from geometry.sizing import MeshSizes
 from studies.bonding import ties_with_cross_bonds
 from studies.cancelled import least_field
 from studies.cross_section import CrossSection
+from studies.error_floors import NEIGHBOURS
 from studies.failures import guarded
 from studies.frozen import Frozen
 from studies.results import AccuracyResult, Level
@@ -45,8 +46,6 @@ IN_SOLID = 1e-3
 """Points nearer to a solid than this share of the mesh's radius are taken to lie inside. [-]"""
 SAFETY = 2.0
 """Error estimate over the change from the mesh before."""
-NEIGHBOURS = 0.1
-"""Share of the worst relative error estimate of the losses that every loss is given at least."""
 SMALL_LOSS = 1e-3
 """Losses below this share of the total are held to the tolerance of this share."""
 SMALL_VOLTAGE = 1e-2

@@ -94,6 +94,7 @@ class ChargingResult:
     phase: str
     capacitance_f_per_m: float
     """Charge over phase voltage with balanced voltages."""
+    capacitance_error_f_per_m: float
     charging_current_a_per_m: float
     charging_current_error_a_per_m: float
     formulas_f_per_m: dict[str, float]
@@ -101,19 +102,23 @@ class ChargingResult:
     """How the capacitance of its cables was found."""
     circuit_inequality: float
     """Largest deviation of a phase's charging current from the mean of its circuit's phases, over the mean. [-]"""
+    circuit_inequality_error: float
     run_charging_current_a: float | None
     """Of the whole route, each phase where its sections place it."""
     run_charging_current_error_a: float | None
     run_inequality: float | None
     """As circuit_inequality, of the whole route. [-]"""
+    run_inequality_error: float | None
     neutral_displacement_v: float | None
     """Voltage against earth of a neutral that is insulated from it: of the whole route, where there is one."""
+    neutral_displacement_error_v: float | None
     touching: bool
     """Whether a cable of the phase touches metal or another cable: the capacitance is the limit of no gap."""
     gap_m: float | None
     """A gap about each cable that touches something, in place of the touch."""
     gap_capacitance_f_per_m: float | None
     """Capacitance with this gap."""
+    gap_capacitance_error_f_per_m: float | None
 
 
 @dataclass(frozen=True)

@@ -12,6 +12,7 @@ from fem.ties import Tie, drive
 from studies.accuracy import SAFETY
 from studies.bonding import ties_with_cross_bonds
 from studies.cross_section import CrossSection, PlacedCable
+from studies.error_floors import floored
 from studies.fault_currents import Fault
 from studies.force_standard import standard_force
 from studies.force_steel import (
@@ -29,7 +30,7 @@ from studies.formulas.forces import (
     mean_line_force,
 )
 from studies.parts import CONDUCTOR, part_name
-from studies.two_meshes import Pair, floored, solve_pair
+from studies.two_meshes import Pair, solve_pair
 
 STRAIGHT = (
     "Forces per metre of straight parallel cables; at bends, ends and between cleats they differ, and cleats and "

@@ -226,6 +226,7 @@ class SequenceResult:
     coupling_error_ohm_per_m: float
     """Estimate of the numerical error of z21 and z01, the larger."""
     z2_ohm_per_m: complex
+    z2_error_ohm_per_m: float
     z21_ohm_per_m: complex
     """Negative-sequence voltage of a positive-sequence current: it unbalances what a load sees from line to line."""
     z01_ohm_per_m: complex
@@ -246,6 +247,8 @@ class SequenceResult:
     """[-]"""
     formula_z01_over_z11: float
     """[-]"""
+    z21_error_ohm_per_m: float
+    z01_error_ohm_per_m: float
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,7 @@ from fem.mesh import Floats
 from fem.solve import UnitFields, solve_unit_voltages
 from geometry.meshing import mesh_section
 from geometry.sizing import MeshSizes
-from studies.accuracy import NEIGHBOURS, SAFETY
+from studies.accuracy import SAFETY
 from studies.cross_section import CrossSection
 
 FINENESS = (1.0, 1.5)
@@ -41,18 +41,6 @@ class Pair(Generic[T]):
         return np.asarray(
             SAFETY * np.abs(np.asarray(number(self.now)) - np.asarray(number(self.before))), dtype=np.float64
         )
-
-
-def floored(errors: ArrayLike, values: ArrayLike) -> Floats:
-    """Error estimates of alike numbers, none better than a tenth of the worst relative one.
-
-    Changes of two meshes may cross zero by chance. Numbers that are not finite, and those that are zero, take no part.
-    """
-    own, size = np.asarray(errors, dtype=np.float64), np.abs(np.asarray(values))
-    known = np.isfinite(own) & (size > 0)
-    worst = float((own[known] / size[known]).max(initial=0.0))
-    result: Floats = np.maximum(own, NEIGHBOURS * worst * size)
-    return result
 
 
 def solve_pair(

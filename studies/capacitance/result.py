@@ -247,6 +247,18 @@ def neutral_displacement(run: Sequence[tuple[Capacitances, float]], line_voltage
     return -charge / capacitance
 
 
+def neutral_displacement_error(
+    run: Sequence[tuple[Capacitances, float]], line_voltages: Mapping[str, float], displacement: complex
+) -> float:
+    """Estimate of the error of `neutral_displacement`, all errors of the matrices taken to add up. [V]"""
+    off, capacitance = 0.0, 0.0
+    for found, length in run:
+        live = _of_supply(found.cables, line_voltages)
+        off += length * float(live @ found.error @ np.abs(_voltages(found.cables, line_voltages) + displacement))
+        capacitance += length * float(live @ found.matrix @ live)
+    return off / capacitance
+
+
 def _of_supply(cables: tuple[PlacedCable, ...], line_voltages: Mapping[str, float]) -> Floats:
     """1 for the phases and neutrals of live circuits, else 0, shape (n,)."""
     live = [cable.circuit in line_voltages and cable.phase in (*LINES, "N") for cable in cables]
@@ -266,6 +278,11 @@ def inequality(currents: Sequence[complex]) -> float:
     """Largest deviation of a phase's charging current from the mean magnitude, over the mean. [-]"""
     magnitudes = np.abs(currents)
     return float(np.abs(magnitudes - magnitudes.mean()).max() / magnitudes.mean())
+
+
+def inequality_error(currents: Sequence[complex], errors: Sequence[float]) -> float:
+    """Estimate of the error of `inequality`: deviation and mean each off by the largest error. [-]"""
+    return float((2 + inequality(currents)) * max(errors) / np.abs(currents).mean())
 
 
 def floor_height(section: CrossSection, cables: tuple[PlacedCable, ...]) -> float | None:

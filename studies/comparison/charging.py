@@ -13,7 +13,9 @@ from studies.capacitance.result import (
     capacitances,
     charging,
     inequality,
+    inequality_error,
     neutral_displacement,
+    neutral_displacement_error,
     phase_sums,
     relabelled,
 )
@@ -45,7 +47,10 @@ def charging_results(study: Study, solution: Solution, tell: Progress) -> tuple[
     sums = _over(run, voltages, section.frequency, shift)
     gaps = _with_gap(found, voltages, section.frequency, shift)
     rows = (_row(entry, entries, found, sums, gaps) for entry in entries)
-    return tuple(replace(row, neutral_displacement_v=None if neutral is None else abs(neutral)) for row in rows)
+    if neutral is None:
+        return tuple(rows)
+    off = neutral_displacement_error(run or [(found, 1.0)], voltages, neutral)
+    return tuple(replace(row, neutral_displacement_v=abs(neutral), neutral_displacement_error_v=off) for row in rows)
 
 
 def _dielectrics(study: Study) -> dict[str, Dielectrics]:
@@ -93,23 +98,31 @@ def _row(entry: Charging, entries: tuple[Charging, ...], found: Capacitances, ru
     key = (entry.circuit, entry.phase)
     own = [k for k, cable in enumerate(found.cables) if (cable.circuit, cable.phase) == key]
     touching = any(found.cables[k].label in found.shrunk for k in own)
-    whole = [current for (circuit, _), (current, _) in run.items() if circuit == entry.circuit]
+    whole = [one for (circuit, _), one in run.items() if circuit == entry.circuit]
+    beside = [other for other in entries if other.circuit == entry.circuit]
+    currents, errors = [other.current for other in beside], [other.error for other in beside]
+    off = float(entry.capacitance) * entry.error / abs(entry.current)
     gap = max(float(found.gap[k]) for k in own) if touching and found.gap is not None else None
     ratio = abs(gaps[key][0] / entry.current) if touching and key in gaps else None
     return ChargingResult(
         circuit=entry.circuit,
         phase=entry.phase,
         capacitance_f_per_m=float(entry.capacitance),
+        capacitance_error_f_per_m=off,
         charging_current_a_per_m=float(abs(entry.current)),
         charging_current_error_a_per_m=float(entry.error),
         formulas_f_per_m={name: float(value) for name, value in entry.formulas.items()},
         method=found.methods[own[0]],
-        circuit_inequality=inequality([other.current for other in entries if other.circuit == entry.circuit]),
+        circuit_inequality=inequality(currents),
+        circuit_inequality_error=inequality_error(currents, errors),
         run_charging_current_a=abs(run[key][0]) if key in run else None,
         run_charging_current_error_a=run[key][1] if key in run else None,
-        run_inequality=inequality(whole) if whole else None,
+        run_inequality=inequality([current for current, _ in whole]) if whole else None,
+        run_inequality_error=inequality_error(*zip(*whole, strict=True)) if whole else None,
         neutral_displacement_v=None,
+        neutral_displacement_error_v=None,
         touching=touching,
         gap_m=gap,
         gap_capacitance_f_per_m=None if ratio is None else float(entry.capacitance) * ratio,
+        gap_capacitance_error_f_per_m=None if ratio is None else off,
     )

@@ -8,6 +8,7 @@ import numpy as np
 
 from fem.mesh import Complexes
 from studies.engineering import engineering
+from studies.error_floors import level_floored
 from studies.model.decisions import CONSTANT_IMPEDANCE
 from studies.phases import LINES
 from studies.route.result import DeliveredResult
@@ -62,18 +63,29 @@ def arrived(study: Study, route: Route, circuit: str, currents: dict[tuple[str, 
 def delivered_result(circuit: str, pair: Pair[Arrived], formula: Arrived) -> DeliveredResult:
     """What arrives as plain data, from two meshes and by closed forms."""
     now = pair.now.delivered
+    lines = level_floored(pair.of(lambda one: one.delivered.line_phasors))
+    phases = level_floored(pair.of(lambda one: one.delivered.load_voltages))
+    # sequence voltages are sums of the phases', whose errors need not cancel as two meshes have it
+    sequences = level_floored(
+        [*pair.of(lambda one: one.delivered.sequence_ratios), phases.max() / np.abs(now.load_voltages).mean()]
+    )
     return DeliveredResult(
         circuit=circuit,
         load=pair.now.words,
         phase_drop_v=tuple(now.drops.tolist()),
+        phase_drop_error_v=tuple(phases.tolist()),
         line_voltage_v=tuple(now.line_voltages.tolist()),
+        line_voltage_error_v=tuple(lines.tolist()),
         relative_drop=_drop(pair.now),
-        relative_drop_error=float(pair.of(_drop)),
+        relative_drop_error=float(lines.max() / abs(pair.now.supply_voltages[0] - pair.now.supply_voltages[1])),
         v2_over_v1=now.negative_sequence,
-        v2_over_v1_error=float(pair.of(lambda one: one.delivered.negative_sequence)),
+        v2_over_v1_error=float(sequences[1]),
         v0_over_v1=now.zero_sequence,
+        v0_over_v1_error=float(sequences[0]),
         nema_unbalance=now.largest_deviation,
+        nema_unbalance_error=float(2 * lines.max() / now.line_voltages.mean()),
         i2_over_i1=now.current_unbalance,
+        i2_over_i1_error=float(pair.of(lambda one: one.delivered.current_ratio)),
         formula_relative_drop=_drop(formula),
         formula_v2_over_v1=formula.delivered.negative_sequence,
     )

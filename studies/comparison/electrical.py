@@ -11,6 +11,7 @@ from fem.mesh import Complexes, Floats
 from studies.accuracy import Estimate, Requested, loss_scale
 from studies.comparison.solution import Solution, at_frequency, root_sum_square
 from studies.cross_section import CrossSection, StudyPart, parallel_conductors
+from studies.error_floors import level_floored
 from studies.failures import Failure, guarded, rescued
 from studies.ladder.losses import closed_form_loss, rail_currents
 from studies.line_formulas import (
@@ -184,6 +185,7 @@ def sequence_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[Seq
                 formula_z1_ohm_per_m=complex(resistance, solution.solved.fields.omega * inductance),
                 coupling_error_ohm_per_m=float(max(error[2, 1], error[0, 1])),
                 z2_ohm_per_m=complex(matrix[2, 2]),
+                z2_error_ohm_per_m=float(error[2, 2]),
                 z21_ohm_per_m=z2,
                 z01_ohm_per_m=z0,
                 z21_over_z11=abs(z2) / abs(z1),
@@ -194,6 +196,8 @@ def sequence_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[Seq
                 formula_z01_ohm_per_m=closed[0],
                 formula_z21_over_z11=abs(closed[2]) / abs(closed[1]),
                 formula_z01_over_z11=abs(closed[0]) / abs(closed[1]),
+                z21_error_ohm_per_m=float(error[2, 1]),
+                z01_error_ohm_per_m=float(error[0, 1]),
             )
         )
     return tuple(results)
@@ -221,7 +225,7 @@ def _sequence_and_error(estimate: Estimate, ports: list[int]) -> tuple[Complexes
     def sequence(requested: Requested) -> Complexes:
         return sequence_matrix(requested.impedances[np.ix_(ports, ports)])
 
-    return sequence(estimate.now), estimate.of(sequence)
+    return sequence(estimate.now), level_floored(estimate.of(sequence))
 
 
 def _no_formula(failure: Failure) -> tuple[list[tuple[float, str]], tuple[str, ...]]:

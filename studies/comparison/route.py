@@ -15,6 +15,7 @@ from studies.comparison.electrical import sequence_matrix
 from studies.comparison.limits import judged
 from studies.comparison.run import Flow, Run, run_of
 from studies.comparison.solution import Solution
+from studies.error_floors import NEIGHBOURS, floored, level_floored
 from studies.failures import rescued
 from studies.missing import without_numbers
 from studies.parts import CONDUCTOR
@@ -38,7 +39,7 @@ from studies.route.solved import SolvedRoute, solve_route
 from studies.route.transposition import Transposed
 from studies.spectrum import fundamental
 from studies.study import Study
-from studies.two_meshes import Pair, floored
+from studies.two_meshes import Pair
 
 
 @dataclass(frozen=True)
@@ -244,42 +245,54 @@ def _circuit(found: RouteSolution, name: str) -> RouteCircuitResult:
         delivered = delivered_result(
             name, Pair(now=now.arrived[name], before=found.runs.before.arrived[name]), formula.arrived[name]
         )
-    pairs = zip(now.transposed.get(name, ()), formula.transposed.get(name, ()), strict=True)
+    runs = now.transposed.get(name, ()), found.runs.before.transposed.get(name, ())
+    pairs = zip(*runs, formula.transposed.get(name, ()), strict=True)
+    coupling = abs(_coupling(now.impedances[name]))
+    matrix = level_floored(found.runs.of(lambda run: sequence_matrix(run.impedances[name])))
     return RouteCircuitResult(
         circuit=name,
         drop_v=tuple(complex(drop) for drop in drops),
-        drop_error_v=tuple(found.runs.of(lambda run: run.drops[first]).tolist()),
+        drop_error_v=tuple(level_floored(found.runs.of(lambda run: run.drops[first])).tolist()),
         formula_drop_v=tuple(complex(formula.drops[_index(formula, now.lines[k])]) for k in first),
         mean_drop_v=float(np.abs(drops).mean()),
         phase_impedance_ohm=tuple(tuple(complex(z) for z in row) for row in now.impedances[name]),
+        phase_impedance_error_ohm=float(np.linalg.norm(found.runs.of(lambda run: run.impedances[name]))),
         z1_ohm=complex(sequence[1, 1]),
-        z1_error_ohm=float(found.runs.of(lambda run: sequence_matrix(run.impedances[name])[1, 1])),
+        z1_error_ohm=float(matrix[1, 1]),
         formula_z1_ohm=complex(by_formula[1, 1]),
-        z21_over_z11=_coupling(now.impedances[name]),
-        z21_over_z11_error=float(found.runs.of(lambda run: _coupling(run.impedances[name]))),
-        formula_z21_over_z11=_coupling(formula.impedances[name]),
+        z21_over_z11=coupling,
+        z21_over_z11_error=float((matrix[2, 1] + matrix[1, 1] * coupling) / abs(sequence[1, 1])),
+        formula_z21_over_z11=abs(_coupling(formula.impedances[name])),
         v2_over_v1=None if delivered is None else delivered.v2_over_v1,
         v0_over_v1=None if delivered is None else delivered.v0_over_v1,
         nema_unbalance=None if delivered is None else delivered.nema_unbalance,
         delivered=delivered,
-        transpositions=tuple(_transposed(name, row, other) for row, other in pairs),
+        transpositions=tuple(_transposed(name, Pair(row, before), other) for row, before, other in pairs),
     )
 
 
-def _coupling(impedance: Complexes) -> float:
-    """|Z21|/|Z11| of an impedance matrix of L1, L2, L3. [-]"""
+def _coupling(impedance: Complexes) -> complex:
+    """Z21/Z11 of an impedance matrix of L1, L2, L3. [-]"""
     sequence = sequence_matrix(impedance)
-    return float(abs(sequence[2, 1] / sequence[1, 1]))
+    return complex(sequence[2, 1] / sequence[1, 1])
 
 
-def _transposed(circuit: str, row: Transposed, formula: Transposed) -> TranspositionResult:
+def _transposed(circuit: str, pair: Pair[Transposed], formula: Transposed) -> TranspositionResult:
+    row = pair.now
+    matrix = pair.of(lambda one: one.sequence_impedance)
+    least = NEIGHBOURS * float(matrix.max()) / abs(row.sequence_impedance[1, 1])
+    ratios = pair.of(lambda one: one.delivered.sequence_ratios)
+    fall = pair.of(lambda one: one.delivered.load_voltages).max() / np.abs(row.delivered.load_voltages).mean()
     return TranspositionResult(
         circuit=circuit,
         transpositions=row.transpositions,
         at_m=tuple(float(x) for x in row.at),
         inequality=float(row.inequality),
+        inequality_error=max(float(pair.of(lambda one: one.deviations).max()), least),
         coupling=float(row.coupling),
+        coupling_error=max(float(pair.of(lambda one: one.coupling_ratio)), least),
         v2_over_v1=float(row.delivered.negative_sequence),
+        v2_over_v1_error=max(float(ratios[1]), NEIGHBOURS * float(fall)),
         formula_inequality=float(formula.inequality),
         formula_v2_over_v1=float(formula.delivered.negative_sequence),
     )
@@ -290,15 +303,18 @@ def _line(found: RouteSolution, number: int) -> RouteLineResult:
     line = now.lines[number]
     other = _index(formula, line) if line.circuit else None
     is_open = _is_open(now, line)
+    current_error = 0.0 if is_open else float(_current_errors(found)[number])
+    share = _of_equal_share(now, line, number)
     result = RouteLineResult(
         line=line.name,
         circuit=line.circuit,
         phase=line.phase,
         layer=line.layer,
         current_a=0j if is_open else complex(now.flow.currents[number]),
-        current_error_a=0.0 if is_open else float(found.runs.of(lambda run: run.flow.currents[number])),
+        current_error_a=current_error,
         formula_current_a=None if other is None else 0j if is_open else complex(formula.flow.currents[other]),
-        of_equal_share=_of_equal_share(now, line, number),
+        of_equal_share=share,
+        of_equal_share_error=None if share is None else share * current_error / abs(now.flow.currents[number]),
         largest_voltage_v=None,
         largest_voltage_error_v=None,
         formula_largest_voltage_v=None,
@@ -307,19 +323,27 @@ def _line(found: RouteSolution, number: int) -> RouteLineResult:
     if (line.circuit, line.layer) not in now.profiles:
         return result
 
-    def voltages(run: Run) -> Floats:
+    def voltages(run: Run) -> Complexes:
         profile = run.profiles[line.circuit, line.layer]
-        return np.abs(profile.potentials[:, profile.lines.index(line.name)])
+        own: Complexes = profile.potentials[:, profile.lines.index(line.name)]
+        return own
 
-    profile = voltages(now)
+    profile = np.abs(voltages(now))
     at = int(profile.argmax())
     return replace(
         result,
         largest_voltage_v=float(profile[at]),
         largest_voltage_error_v=float(found.runs.of(lambda run: voltages(run)[at])),
-        formula_largest_voltage_v=float(voltages(formula).max()),
+        formula_largest_voltage_v=float(np.abs(voltages(formula)).max()),
         at_m=float(now.route.ends()[at]),
     )
+
+
+def _current_errors(found: RouteSolution) -> Floats:
+    """Of the phasors of all lines, those without a current left out, shape (lines,). [A]"""
+    now = found.runs.now
+    carries = [not _is_open(now, line) for line in now.lines]
+    return floored(found.runs.of(lambda run: run.flow.currents), np.where(carries, np.abs(now.flow.currents), 0.0))
 
 
 def _is_open(run: Run, line: Line) -> bool:

@@ -69,6 +69,7 @@ def _table(result: Result) -> Table:
     columns = (
         Column("Phase"),
         Column("Capacitance", "pF/m"),
+        Column("±", "pF/m"),
         *(Column(name, "pF/m") for name in formulas),
         Column("Charging current", "mA/km"),
         Column("±", "mA/km"),
@@ -84,7 +85,7 @@ def _table(result: Result) -> Table:
         rows.append(
             (
                 f"{entry.circuit} {entry.phase}",
-                significant(entry.capacitance_f_per_m, PICOFARAD_PER_METRE),
+                *with_error(entry.capacitance_f_per_m, entry.capacitance_error_f_per_m, PICOFARAD_PER_METRE),
                 *(significant(entry.formulas_f_per_m.get(name), PICOFARAD_PER_METRE) for name in formulas),
                 current,
                 error,

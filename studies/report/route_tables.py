@@ -114,9 +114,11 @@ def _drops(circuits: Sequence[RouteCircuitResult]) -> Table:
         Column("±", "V"),
         Column("Formula, L1 to L3", "V"),
         Column("|Z1|", "mΩ"),
+        Column("±", "mΩ"),
         Column("Formula", "mΩ"),
         Column("Difference", "%"),
         Column("|Z21/Z11|", "%"),
+        Column("±", "%"),
         Column("Formula", "%"),
     )
     rows = tuple(
@@ -125,10 +127,10 @@ def _drops(circuits: Sequence[RouteCircuitResult]) -> Table:
             *(significant(abs(drop), VOLT) for drop in circuit.drop_v),
             with_error(max(map(abs, circuit.drop_v)), max(circuit.drop_error_v), VOLT)[1],
             ", ".join(significant(abs(drop), VOLT) for drop in circuit.formula_drop_v),
-            significant(abs(circuit.z1_ohm), MILLIOHM),
+            *with_error(abs(circuit.z1_ohm), circuit.z1_error_ohm, MILLIOHM),
             significant(abs(circuit.formula_z1_ohm), MILLIOHM),
             percent(difference(abs(circuit.formula_z1_ohm), abs(circuit.z1_ohm))),
-            percent(circuit.z21_over_z11, signed=False),
+            *with_error(circuit.z21_over_z11, circuit.z21_over_z11_error, PER_CENT),
             percent(circuit.formula_z21_over_z11, signed=False),
         )
         for circuit in circuits
@@ -145,28 +147,28 @@ def _delivered(circuits: Sequence[RouteCircuitResult]) -> Table:
         Column("Circuit"),
         Column("Load"),
         Column("Line voltages at the load", "V"),
+        Column("±", "V"),
         Column("Largest drop", "%"),
         Column("±", "%"),
         Column("Formula", "%"),
         Column("V2/V1", "%"),
         Column("±", "%"),
         Column("Formula", "%"),
-        Column("V0/V1", "%"),
-        Column("NEMA", "%"),
-        Column("I2/I1", "%"),
+        *(column for name in ("V0/V1", "NEMA", "I2/I1") for column in (Column(name, "%"), Column("±", "%"))),
     )
     rows = tuple(
         (
             circuit.circuit,
             found.load,
             ", ".join(plain(voltage, 5) for voltage in found.line_voltage_v),
+            with_error(max(found.line_voltage_v), max(found.line_voltage_error_v), VOLT)[1],
             *with_error(found.relative_drop, found.relative_drop_error, PER_CENT),
             percent(found.formula_relative_drop, signed=False),
             *with_error(found.v2_over_v1, found.v2_over_v1_error, PER_CENT),
             percent(found.formula_v2_over_v1, signed=False),
-            percent(found.v0_over_v1, signed=False),
-            percent(found.nema_unbalance, signed=False),
-            percent(found.i2_over_i1, signed=False),
+            *with_error(found.v0_over_v1, found.v0_over_v1_error, PER_CENT),
+            *with_error(found.nema_unbalance, found.nema_unbalance_error, PER_CENT),
+            *with_error(found.i2_over_i1, found.i2_over_i1_error, PER_CENT),
         )
         for circuit in circuits
         if (found := circuit.delivered) is not None
@@ -186,9 +188,12 @@ def _transpositions(circuits: Sequence[RouteCircuitResult]) -> Table:
         Column("Transpositions", "–"),
         Column("At", "m"),
         Column("Spread of u/i", "%"),
+        Column("±", "%"),
         Column("Formula", "%"),
         Column("|Z21/Z11|", "%"),
+        Column("±", "%"),
         Column("V2/V1", "%"),
+        Column("±", "%"),
         Column("Formula", "%"),
     )
     rows = tuple(
@@ -196,10 +201,10 @@ def _transpositions(circuits: Sequence[RouteCircuitResult]) -> Table:
             circuit.circuit,
             str(entry.transpositions),
             ", ".join(plain(x) for x in entry.at_m) or NONE,
-            percent(entry.inequality, signed=False),
+            *with_error(entry.inequality, entry.inequality_error, PER_CENT),
             percent(entry.formula_inequality, signed=False),
-            percent(entry.coupling, signed=False),
-            percent(entry.v2_over_v1, signed=False),
+            *with_error(entry.coupling, entry.coupling_error, PER_CENT),
+            *with_error(entry.v2_over_v1, entry.v2_over_v1_error, PER_CENT),
             percent(entry.formula_v2_over_v1, signed=False),
         )
         for circuit in circuits
@@ -268,6 +273,7 @@ def _parallel(lines: Sequence[RouteLineResult]) -> Table:
         Column("±", "A"),
         Column("Angle", "°"),
         Column("Of equal share", "%"),
+        Column("±", "%"),
         Column("Formula", "A"),
         Column("Difference", "%"),
     )
@@ -281,7 +287,7 @@ def _parallel(lines: Sequence[RouteLineResult]) -> Table:
                 current,
                 error,
                 angle(line.current_a),
-                percent(line.of_equal_share, signed=False),
+                *with_error(line.of_equal_share or 0.0, line.of_equal_share_error or 0.0, PER_CENT),
                 significant(formula, AMPERE),
                 percent(difference(formula, abs(line.current_a))),
             )

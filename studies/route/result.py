@@ -17,10 +17,13 @@ class TranspositionResult:
     at_m: tuple[float, ...]
     inequality: float
     """Largest deviation of u/i of a phase from the mean of the three, over the mean."""
+    inequality_error: float
     coupling: float
     """|Z21/Z11| of the run."""
+    coupling_error: float
     v2_over_v1: float
     """At the load."""
+    v2_over_v1_error: float
     formula_inequality: float
     """By line currents, without trays and other metal."""
     formula_v2_over_v1: float
@@ -35,17 +38,23 @@ class DeliveredResult:
     """What the load is, in words."""
     phase_drop_v: tuple[float, ...]
     """Fall of the voltage to neutral of L1, L2 and L3."""
+    phase_drop_error_v: tuple[float, ...]
     line_voltage_v: tuple[float, ...]
     """L1-L2, L2-L3, L3-L1 at the load."""
+    line_voltage_error_v: tuple[float, ...]
     relative_drop: float
     """Largest fall of a line voltage over that of the supply."""
     relative_drop_error: float
     v2_over_v1: float
     v2_over_v1_error: float
     v0_over_v1: float
+    v0_over_v1_error: float
     nema_unbalance: float
     """Largest deviation of a line voltage from their mean, over the mean (NEMA MG 1)."""
+    nema_unbalance_error: float
     i2_over_i1: float
+    i2_over_i1_error: float
+    """Zero where the load has given currents."""
     formula_relative_drop: float
     """By line currents, without trays and other metal, as the others of this name."""
     formula_v2_over_v1: float
@@ -61,8 +70,11 @@ class RouteCircuitResult:
     drop_error_v: tuple[float, ...]
     formula_drop_v: tuple[complex, ...]
     mean_drop_v: float
+    """Of the magnitudes of drop_v."""
     phase_impedance_ohm: tuple[tuple[complex, ...], ...]
     """Rows and columns L1, L2, L3."""
+    phase_impedance_error_ohm: float
+    """Of all elements together, the root of the sum of squares."""
     z1_ohm: complex
     z1_error_ohm: float
     formula_z1_ohm: complex
@@ -158,6 +170,7 @@ class RouteLineResult:
     """By line currents and thin tubes; None for metal without a cable."""
     of_equal_share: float | None
     """Of a parallel cable: its current over an equal share of its phase's."""
+    of_equal_share_error: float | None
     largest_voltage_v: float | None
     """Of a layer of metal: largest along the run, against the place where it is earthed or where the run begins."""
     largest_voltage_error_v: float | None

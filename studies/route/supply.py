@@ -12,6 +12,7 @@ from studies.formulas.unbalance import (
     largest_deviation_unbalance,
     line_voltage_unbalance,
     negative_sequence_unbalance,
+    sequence_components,
     zero_sequence_unbalance,
 )
 from studies.route.lines import ports_of
@@ -77,6 +78,24 @@ class Delivered:
         start = _line_voltages(self.supply_voltages)
         share: Floats = 1 - self.line_voltages / start
         return share
+
+    @property
+    def line_phasors(self) -> Complexes:
+        """L1-L2, L2-L3, L3-L1 at the load, shape (3,). [V]"""
+        return _line_phasors(self.load_voltages)
+
+    @property
+    def sequence_ratios(self) -> Complexes:
+        """V0/V1 and V2/V1 at the load, shape (2,). [-]"""
+        zero, positive, negative = sequence_components(self.load_voltages)
+        ratios: Complexes = np.array([zero, negative]) / positive
+        return ratios
+
+    @property
+    def current_ratio(self) -> complex:
+        """I2/I1. [-]"""
+        _, positive, negative = sequence_components(self.currents)
+        return complex(negative / positive)
 
     @property
     def negative_sequence(self) -> float:
@@ -213,5 +232,10 @@ def _apparent(power: float, power_factor: float, leading: bool) -> complex:
     return complex(power, -reactive if leading else reactive)
 
 
+def _line_phasors(voltages: Complexes) -> Complexes:
+    phasors: Complexes = voltages - np.roll(voltages, -1)
+    return phasors
+
+
 def _line_voltages(voltages: Complexes) -> NDArray[np.float64]:
-    return np.abs(voltages - np.roll(voltages, -1))
+    return np.abs(_line_phasors(voltages))

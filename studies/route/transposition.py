@@ -39,8 +39,20 @@ class Transposed:
     @property
     def inequality(self) -> float:
         """Largest deviation of u/i of a phase from the mean of the three, over the mean's magnitude. [-]"""
+        return float(np.abs(self.deviations).max())
+
+    @property
+    def deviations(self) -> Complexes:
+        """Of u/i of each phase from the mean of the three, over the mean, shape (3,). [-]"""
         z = self.phase_impedances
-        return float(np.abs(z - z.mean()).max() / abs(z.mean()))
+        of_phases: Complexes = z / z.mean() - 1
+        return of_phases
+
+    @property
+    def coupling_ratio(self) -> complex:
+        """Z21/Z11. [-]"""
+        z = self.sequence_impedance
+        return complex(z[2, 1] / z[1, 1])
 
     @property
     def sequence_impedance(self) -> Complexes:
@@ -50,8 +62,7 @@ class Transposed:
     @property
     def coupling(self) -> float:
         """|Z21|/|Z11|: negative sequence voltage of a positive sequence current. [-]"""
-        z = self.sequence_impedance
-        return float(abs(z[2, 1]) / abs(z[1, 1]))
+        return abs(self.coupling_ratio)
 
 
 def transposed_route(

@@ -27,6 +27,8 @@ RATIOS = (
     *("v0_over_v1", "v2_over_v1", "v2_over_v1_error", "formula_v2_over_v1"),
     *("z21_over_z11", "z21_over_z11_error", "formula_z21_over_z11"),
     *("z01_over_z11", "z01_over_z11_error", "formula_z01_over_z11"),
+    *("v0_over_v1_error", "i2_over_i1_error", "of_equal_share_error", "coupling_error"),
+    *("circuit_inequality_error", "run_inequality_error", "nema_unbalance_error"),
 )
 """Keys of numbers without a unit."""
 
@@ -196,6 +198,8 @@ def json_mistakes(result: Result, text: str) -> Iterator[str]:
         total = math.fsum(loss.loss_w_per_m for loss in result.losses if loss.kind == kind)
         if not math.isclose(document["loss_totals"][f"{kind}_w_per_m"], total, rel_tol=1e-9):
             yield f"results.json: loss_totals.{kind}_w_per_m is not the sum of its parts"
+    if document["failures"]:
+        yield f"results.json: failures {document['failures']} where none is expected"
     if document["frequency_hz"] != result.study.frequency:
         yield "results.json: frequency_hz is not the study's"
 
