@@ -16,6 +16,8 @@ from fem.mesh import Floats
 
 NU_0 = 1 / mu_0
 """Reluctivity of air, which is also the slope dH/dB of saturated steel. [m/H]"""
+SATURATION = 2.15
+"""B - mu0 H of saturated iron at room temperature [M]. [T]"""
 SEARCH_POINTS = 4001
 """Points at which a curve is sampled before its inverse is sought by Newton's method between two of them."""
 
@@ -205,6 +207,53 @@ class TabulatedCurve(Curve):
         """H [A/m] and dH/dB [m/H] at flux densities [T] of the table."""
         curve, derivative = self._interpolation
         return curve(flux_density), derivative(flux_density)
+
+
+@dataclass(frozen=True)
+class RationalCurve(Curve):
+    """Mu_r = 1 + (mu_i - 1 + ca b)/(1 + cb b + b^n) of b = B/Bm, up to where B - mu0 H is that of saturated iron.
+
+    References
+    ----------
+    Form and constants: Modelica Standard Library, Magnetic.FluxTubes, fits of measured curves [C]
+    """
+
+    initial: float
+    """mu_i, above 0. [-]"""
+    knee: float
+    """Bm, above 0. [T]"""
+    ca: float
+    """Above 0. [-]"""
+    cb: float
+    """Above 0. [-]"""
+    exponent: float
+    """n, above 1. [-]"""
+
+    def __post_init__(self) -> None:
+        """Refuse constants of no steel."""
+        if not (min(self.initial, self.knee, self.ca, self.cb) > 0 and self.exponent > 1):
+            raise ValueError(f"constants of a rational curve must be above 0, its exponent above 1: {self}")
+
+    @cached_property
+    def _last(self) -> float:
+        """First flux density at which dH/dB = 1/mu0, or B - mu0 H reaches that of iron. [T]"""
+        b = np.linspace(0, 2 * SATURATION, SEARCH_POINTS)
+        h, slope = self.rising(b)
+        return float(b[np.argmax((b - mu_0 * h > SATURATION) | (slope > NU_0))])
+
+    @property
+    def last_flux_density(self) -> float:
+        """Where the steel is saturated. [T]"""
+        return self._last
+
+    def rising(self, flux_density: Floats) -> tuple[Floats, Floats]:
+        """H [A/m] and dH/dB [m/H] of the formula at flux densities [T]."""
+        b = np.asarray(flux_density) / self.knee
+        above, below = self.initial - 1 + self.ca * b, 1 + self.cb * b + b**self.exponent
+        mu = 1 + above / below
+        rise = (self.ca - above / below * (self.cb + self.exponent * b ** (self.exponent - 1))) / below
+        nu = NU_0 / mu
+        return nu * flux_density, nu * (1 - b * rise / mu)
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fem.earth import EarthReturn
-from fem.effective import DEFAULT_RULE, EffectiveReluctivity, effective_reluctivity
+from fem.effective import DEFAULT_RULE, EffectiveReluctivity, effective_reluctivity, rule_gap
 from fem.magnetisation import Curve
 from fem.materials import AIR, Material
 from fem.mesh import Complexes, Floats, Ints, RegionMesh, gradients_at, shape_values
@@ -36,6 +36,8 @@ class Steel:
     """Angle by which B lags H at every amplitude (hysteresis), 0 to below pi/2; nu = nu_eff e^{j angle}. [rad]"""
     stated_permeability: float | None = None
     """Relative permeability of the linear answer; the curve's initial one if not given. [-]"""
+    other: Curve | None = None
+    """Curve of another steel that it may as well be, which tells how far the answers depend on the steel."""
 
     def __post_init__(self) -> None:
         """Refuse what no passive material has."""
@@ -94,6 +96,8 @@ class SaturatedSolution:
     """Peak flux density of each steel region."""
     triangle_peaks: Floats
     """Peak flux density of each triangle, mean square over it, 0 outside steel, shape (t,). [T]"""
+    rule_gaps: Mapping[str, float]
+    """How far two effective rules are apart in each steel region, see `fem.effective`, a mean over its loss. [-]"""
 
     @property
     def solves(self) -> int:
@@ -195,7 +199,8 @@ def solve_saturating(
         for name, own in ((name, mesh.regions == mesh.names.index(name)) for name in steels)
     }
     final = replace(fields, reluctivity=means)
-    return SaturatedSolution(final, state, linear, first, rule, tuple(changes), of_region, peaks)
+    gaps = steel.rule_gaps(steels, amplitude, steel.loss_density(fields, state, reluctivity, slopes))
+    return SaturatedSolution(final, state, linear, first, rule, tuple(changes), of_region, peaks, gaps)
 
 
 class _SteelTriangles:
@@ -232,11 +237,25 @@ class _SteelTriangles:
 
     def loss(self, fields: UnitFields, state: Drive, reluctivity: Complexes, slopes: Complexes) -> float:
         """Joule and magnetic loss of the steel. [W/m]"""
+        return float(np.sum(self.weights * self.loss_density(fields, state, reluctivity, slopes)))
+
+    def loss_density(self, fields: UnitFields, state: Drive, reluctivity: Complexes, slopes: Complexes) -> Floats:
+        """Joule and magnetic loss at each point, shape (n, q). [W/m^3]"""
         nodal = fields.potential(state.voltages)[self._nodes]
         imposed = np.where(self._part >= 0, fields.imposed(state.voltages)[self._part], 0)
         electric = imposed[:, None] - 1j * fields.omega * nodal @ self._values.T
         magnetic = fields.omega * reluctivity[self.triangles].imag * np.sum(np.abs(slopes) ** 2, axis=2)
-        return float(np.sum(self.weights * (self._conductivity[:, None] * np.abs(electric) ** 2 + magnetic)))
+        density: Floats = self._conductivity[:, None] * np.abs(electric) ** 2 + magnetic
+        return density
+
+    def rule_gaps(self, steels: Mapping[str, Steel], amplitude: Floats, density: Floats) -> dict[str, float]:
+        """Gap of the rules of each region's steel, the mean over its loss. [-]"""
+        gaps = {}
+        for (own, _), (name, steel) in zip(self._tables, steels.items(), strict=True):
+            weights = self.weights[own] * density[own]
+            total = float(weights.sum())
+            gaps[name] = float(np.sum(weights * rule_gap(steel.curve, amplitude[own]))) / total if total > 0 else 0.0
+        return gaps
 
     def mean_reluctivity(self, reluctivity: Complexes, slopes: Complexes) -> Complexes:
         """Mean over each triangle, weighted by |B|^2 so that energy and magnetic loss are kept, shape (n,). [m/H]"""

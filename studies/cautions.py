@@ -21,6 +21,7 @@ from studies.parts import CONDUCTOR, METAL_LAYERS
 from studies.problems import StudyError
 from studies.results import AccuracyResult, PartResult, ReceptorResult
 from studies.spectrum import at_component, components
+from studies.steel_words import hysteresis_words
 from studies.study import Study
 from studies.sweep.spacing import ALONE, CLOSED, IN_WORDS, spacing_of
 
@@ -42,13 +43,14 @@ STEEL = (
     "state a magnetisation curve."
 )
 RULE_ACCURACY = (
-    "Against solutions over time with the same curves the rule was within 5.5 % in the loss of thick plates, 2 to 3 % "
-    "low in the loss of a channel tray at 1600 A with its outside field within 2 %, and 9 % low in the limit of a "
-    "rectangular curve"
+    "Against solutions over time with the same curves the rule was within 5.5 % in the loss of thick plates, up to 7 % "
+    "low in the loss of a channel tray, up to 3 % low in the field beside it, and 9 % low in the limit of a "
+    "rectangular curve; the ± of the loss contains this error, at the level of saturation that was found"
 )
 SATURATING = (
     "Saturating steel ({parts}) has one effective permeability at each point, after the rule “{rule}” ({meaning}). "
-    f"{RULE_ACCURACY}. The curve is that of one sample, without hysteresis; batches of sheet differ by more."
+    f"{RULE_ACCURACY}. The curve is that of one sample, {{hysteresis}} Batches of sheet differ by "
+    "more: see the answers with another steel."
 )
 HARMONICS = (
     "Other frequencies ride on the steel as {frequency:g} Hz magnetises it: they see the effective permeability that "
@@ -244,7 +246,9 @@ def _of_steel(study: Study, section: CrossSection) -> list[str]:
         found.append(STEEL.format(parts=listed(linear)))
     if saturating:
         meaning = RULES[DEFAULT_RULE].meaning
-        found.append(SATURATING.format(parts=listed(saturating), rule=DEFAULT_RULE, meaning=meaning))
+        hysteresis = hysteresis_words([steel.loss_angle for steel in section.steels().values()])
+        words = {"rule": DEFAULT_RULE, "meaning": meaning, "hysteresis": hysteresis}
+        found.append(SATURATING.format(parts=listed(saturating), **words))
         first, *others = components(study)
         if others:
             found.append(HARMONICS.format(frequency=first.frequency))

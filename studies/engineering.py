@@ -52,6 +52,11 @@ def engineering(value: float | None, unit: str, digits: int = 4, error: float | 
     return f"{number} {PREFIXES[power]}{unit} ± {bound}"
 
 
+def three_digits(value: float | None, unit: str) -> str:
+    """A value with its unit as a summary shows it; its error stands in the tables and files."""
+    return engineering(value, unit, 3)
+
+
 def with_error(value: float, error: float) -> tuple[str, str]:
     """A number and its error, not both 0, to the same decimals; the error is rounded up, a bare 0 if there is none."""
     decimals = agreeing_decimals(value, error)
@@ -81,6 +86,14 @@ def fixed(value: float, digits: int) -> str:
     if rounded != 0:  # 9.996 became 10.00, which has a digit more before the point
         decimals = digits - 1 - math.floor(math.log10(abs(rounded)))
     return f"{rounded:.{max(decimals, 0)}f}"
+
+
+def rounded_up(value: float) -> str:
+    """A bound with one significant digit, never below the value."""
+    if value == 0 or not math.isfinite(value):
+        return f"{value:g}"
+    step = 10.0 ** math.floor(math.log10(abs(value)))
+    return fixed(math.ceil(value / step - 1e-9) * step, 1)
 
 
 def difference(value: float | None, reference: float | None) -> float | None:

@@ -77,7 +77,7 @@ def _part(part: StudyPart, frequency: float) -> str:
     mu = abs(complex(material.relative_permeability))
     steel = f", relative permeability {mu:.4g}" if mu != 1 else ""
     if part.steel is not None:
-        steel += " at low field, saturating"
+        steel += " without saturation, saturating"
     holes = f", {100 * part.open_area:g} % open" if part.open_area else ""
     return (
         f"  {part.name}: {part.kind}, {engineering(material.conductivity, 'S/m')}{steel}{holes}, "
@@ -102,6 +102,17 @@ def _currents(study: Study, section: CrossSection) -> list[str]:
     return lines
 
 
+def _beside_the_surface(section: CrossSection, surface: float) -> str:
+    """Which side of the earth's surface the cables are on, which decides between Carson's and Pollaczek's integrals."""
+    buried = [cable.label for cable in section.cables if cable.axis[1] < surface]
+    where = f"surface at y = {surface:g} m"
+    if not buried:
+        return f"{where}: all cables in air above it"
+    if len(buried) == len(section.cables):
+        return f"{where}: all cables buried"
+    return f"{where}: buried {', '.join(buried)}, the others in air"
+
+
 def _bonds(study: Study, section: CrossSection) -> list[str]:
     driven = {phase.tie for phase in section.phases}
     crossed = {part for bond in section.cross_bonds for part in bond.parts}
@@ -117,7 +128,9 @@ def _bonds(study: Study, section: CrossSection) -> list[str]:
         lines.append(f"  bonded: {', '.join(tie.parts)}{closing}")
     lines += [f"  cross-bonded: {', '.join(bond.parts)}" for bond in section.cross_bonds]
     if study.earth is not None:
-        lines.append(f"  earth return: {study.earth.resistivity:g} Ω m")
+        lines.append(
+            f"  earth return: {study.earth.resistivity:g} Ω m, {_beside_the_surface(section, study.earth.surface)}"
+        )
     alone = [
         tie.parts[0]
         for number, tie in enumerate(section.ties)

@@ -14,6 +14,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from geometry.sizes import AREAS, CIRCULAR_MIL
+from studies.printable import shortened
 from studies.problems import nearest
 
 if TYPE_CHECKING:
@@ -359,13 +360,13 @@ def _si_number(number: float, unit: str, kind: Kind, right: str) -> float:
     names = re.findall(r"[A-Za-z%]+", plain)
     for name in names:
         if name not in UNITS:
-            raise QuantityError(f'has the unknown unit "{name}"', _known_unit(name, kind, right))
+            raise QuantityError(f'has the unknown unit "{shortened(name)}"', _known_unit(name, kind, right))
     spelled = re.sub(r"[A-Za-z%]+", lambda match: _symbol(match[0]), plain)
     target = re.sub(r"[A-Za-z%]+", lambda match: _symbol(match[0]), kind.si) or "dimensionless"
     try:
         value = registry.Quantity(number, registry.parse_units(spelled)).to(registry.parse_units(target)).magnitude
     except (DimensionalityError, ArithmeticError):
-        raise QuantityError(f'has the unit "{unit}", which is no unit of {kind.name}', right) from None
+        raise QuantityError(f'has the unit "{shortened(unit)}", which is no unit of {kind.name}', right) from None
     return float(value)
 
 

@@ -18,7 +18,14 @@ if TYPE_CHECKING:
     from fem.ties import Drive
     from studies.comparison.decisions import Decisions
     from studies.cross_section import CrossSection
-    from studies.decided import ChargingResult, FaultDesignResult, FaultForceResult, FaultPairResult, OrderSearchResult
+    from studies.decided import (
+        ChargingResult,
+        FaultDesignResult,
+        FaultForceResult,
+        FaultPairResult,
+        OrderSearchResult,
+        ReservationResult,
+    )
     from studies.failures import Failure
     from studies.ladder.rung import Rung
     from studies.route.result import RouteFieldResult, RouteResult
@@ -68,6 +75,12 @@ class ReceptorResult:
     """Whether the error estimate meets the asked tolerance."""
     spectrum: tuple[FieldComponent, ...]
     """The field at each frequency; b_rms_t is the root of the sum of their squares, bx_t and by_t are of the first."""
+    third_harmonic_b_rms_t: float | None = None
+    """At most this field at three times the frequency comes out of saturating steel; it is in no other number."""
+    other_steel_b_rms_t: float | None = None
+    """Resultant with the curve of another steel of the same use."""
+    other_steel_within_limit: bool | None = None
+    """The verdict with that steel."""
 
 
 @dataclass(frozen=True)
@@ -89,6 +102,9 @@ class ZoneResult:
     limit_name: str | None
     within_limit: bool | None
     exposure_index: float | None
+    other_steel_b_max_rms_t: float | None = None
+    """At the same place with the curve of another steel of the same use."""
+    other_steel_within_limit: bool | None = None
 
 
 @dataclass(frozen=True)
@@ -125,6 +141,12 @@ class SaturationResult:
     linear_loss_w_per_m: float
     """With that permeability, constant."""
     solves: int
+    rule_error: float = 0.0
+    """Largest relative error of the loss by the rule of effective permeability at this saturation. [-]"""
+    curve: str = ""
+    """Magnetisation curve, in words."""
+    other_curve: str = ""
+    """Of another steel of the same use, with which the study is solved once more; empty where none is known."""
 
 
 @dataclass(frozen=True)
@@ -158,6 +180,10 @@ class LossResult:
     within_tolerance: bool
     formula_outside_range: str
     """Why the formula is not as good here as it claims; empty inside its range."""
+    rule_error_w_per_m: float = 0.0
+    """Part of the error estimate that the rule of effective permeability of saturating steel adds."""
+    other_steel_loss_w_per_m: float | None = None
+    """With the curve of another steel of the same use."""
 
 
 @dataclass(frozen=True)
@@ -332,6 +358,8 @@ class Result:
     element_fields: ElementFields = field(repr=False)
     decisions: Decisions = field(repr=False)
     """Route, charging and forces with what their figures need."""
+    reservations: tuple[ReservationResult, ...] = ()
+    """What the error estimates do not cover, for every verdict."""
     failures: tuple[Failure, ...] = ()
     """What was asked and could not be made; all else stands."""
 
@@ -362,9 +390,10 @@ class Result:
         return {name: figure for name, figure in drawn.items() if figure is not None}
 
     def exceeded(self) -> tuple[ReceptorResult | ZoneResult, ...]:
-        """Receptors and zones where the field, with its error estimate, is above the limit."""
+        """Receptors and zones where the field, with its error estimate, is above the limit by the study's or the other
+        steel."""
         entries: list[ReceptorResult | ZoneResult] = [*self.receptors, *self.zones]
-        return tuple(entry for entry in entries if entry.within_limit is False)
+        return tuple(e for e in entries if e.within_limit is False or e.other_steel_within_limit is False)
 
     def unjudged(self) -> tuple[str, ...]:
         """Receptors and zones with a limit that have no verdict, because their field or its comparison failed."""

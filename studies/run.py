@@ -15,6 +15,8 @@ from studies.comparison.decisions import decisions
 from studies.comparison.electrical import loss_results, part_results, phase_results, sequence_results
 from studies.comparison.fields import map_result, receptor_results, traverse_points, traverse_results
 from studies.comparison.limits import limit_distance_results, zone_results
+from studies.comparison.other_steel import with_other
+from studies.comparison.reservations import reservation_results
 from studies.comparison.saturation import saturation_results, sweep_results
 from studies.comparison.solution import Solution
 from studies.cross_section import CrossSection, cross_section
@@ -79,6 +81,10 @@ def _answers(study: Study, solutions: tuple[Solution, ...], kept: MapsOfLevels |
     base = solutions[0]
     receptors = guarded("fields at the receptors", lambda: receptor_results(study, solutions), ())
     parts = guarded("currents and resistances of the parts", lambda: part_results(study, solutions), ())
+    losses = guarded("losses", lambda: loss_results(study, solutions), ())
+    zones = guarded("zones", lambda: zone_results(study, solutions), ())
+    own = receptors, zones, losses
+    receptors, zones, losses = guarded("the same with another steel", lambda: with_other(study, base, *own, tell), own)
     accuracy = _worst_accuracy(solutions)
     maps = None if kept is None else guarded("maps of the route", kept.pair, None)
     decided = decisions(study, base, maps, tell)
@@ -87,13 +93,13 @@ def _answers(study: Study, solutions: tuple[Solution, ...], kept: MapsOfLevels |
         study=study,
         cross_section=base.section,
         receptors=receptors,
-        losses=guarded("losses", lambda: loss_results(study, solutions), ()),
+        losses=losses,
         parts=parts,
         phases=guarded("impedances of the phases", lambda: phase_results(study, solutions), ()),
         sequence_impedance=guarded("sequence impedances", lambda: sequence_results(study, solutions), ()),
-        zones=guarded("zones", lambda: zone_results(study, solutions), ()),
+        zones=zones,
         limit_distances=distances,
-        saturation=guarded("saturation", lambda: saturation_results(base), ()),
+        saturation=guarded("saturation", lambda: saturation_results(study, base), ()),
         current_sweep=guarded("current sweep", lambda: sweep_results(study, base, tell), ()),
         order_search=guarded("order search", lambda: order_search(study, base, tell), None),
         route=decided.route,
@@ -112,6 +118,11 @@ def _answers(study: Study, solutions: tuple[Solution, ...], kept: MapsOfLevels |
         loss_fields=base.solved.losses,
         element_fields=base.solved.elements,
         decisions=decided,
+        reservations=guarded(
+            "what the errors do not cover",
+            lambda: reservation_results(study, solutions, (*receptors, *zones), parts, decided.route),
+            (),
+        ),
     )
 
 

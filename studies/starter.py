@@ -80,7 +80,8 @@ material = "mild-steel"                 # a built-in material, or a [materials.N
 
 # [materials.test-steel]
 # conductivity = "6.0 MS/m"
-# relative_permeability = 300           # steel that saturates: curve = "mild-steel-curve" or curve_file = "steel.csv"
+# relative_permeability = 300           # steel that saturates: curve_file = "steel.csv" or a built-in one,
+#                                         curve = "sheet-steel-dc01-curve"
 # loss_angle = "15 deg"                 # hysteresis
 
 # ---- Bonds: parts tied together at both ends of the run; what is in no bond carries no net current -----------------

@@ -3,27 +3,33 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from functools import partial
 from html import escape
 
 from studies.cross_section import parallel_conductors
 from studies.doubtful_currents import computed_currents, doubtful_currents, in_words
-from studies.engineering import difference, engineering, percent, with_error
-from studies.failures import Failure, collected, guarded, merged
+from studies.engineering import difference, fixed, percent, rounded_up, three_digits
+from studies.errors_of import largest_error
+from studies.failures import collected, guarded, merged
 from studies.orders.words import search_words
 from studies.parts import CONDUCTOR
 from studies.plain_table import PlainTable, as_html, as_text
+from studies.reservation_words import only_as_drawn
 from studies.results import LimitDistanceResult, ReceptorResult, Result, ZoneResult
 from studies.route.tables import route_tables
+from studies.steel_words import other_steel_table, third_harmonic_words, verdict_words
 from studies.summary_lines import (
     WIDEST,
     balance_lines,
     balance_table,
+    caution_lines,
     charging_table,
     design_table,
+    failure_lines,
     fault_table,
     metal_formula_lines,
+    reservations,
 )
 from studies.sweep.spacing import spacing_of
 
@@ -36,14 +42,15 @@ LONGEST_LIMIT, LONGEST_NAME = 28, 16
 def summary(result: Result) -> str:
     """The main numbers of a result as text: fields, losses, currents and phases, each beside its formula."""
     first, tables, lines = _contents(result)
-    return "\n\n".join([_title(result), *first, *(as_text(table) for table in tables), *lines])
+    blocks = (table if isinstance(table, str) else as_text(table) for table in tables)
+    return "\n\n".join([_title(result), *first, *blocks, *lines])
 
 
 def summary_html(result: Result) -> str:
     """The same as a fragment of HTML."""
     first, tables, lines = _contents(result)
     parts = [f"<p><strong>{escape(line)}</strong></p>" for line in (_title(result), *first)]
-    parts += [as_html(table) for table in tables]
+    parts += [f"<p>{escape(table)}</p>" if isinstance(table, str) else as_html(table) for table in tables]
     parts += [f"<p>{escape(line)}</p>" for line in lines]
     return f"<div>{''.join(parts)}</div>"
 
@@ -58,7 +65,7 @@ def _doubt(result: Result) -> tuple[str, ...]:
     return (textwrap.fill(doubt, WIDEST),) if doubt else ()
 
 
-def _contents(result: Result) -> tuple[tuple[str, ...], list[PlainTable], list[str]]:
+def _contents(result: Result) -> tuple[tuple[str, ...], list[PlainTable | str], list[str]]:
     """What stands before the tables, the tables, and the lines after them.
 
     What fails costs nothing else, and is named in the last line with all that failed before.
@@ -66,7 +73,7 @@ def _contents(result: Result) -> tuple[tuple[str, ...], list[PlainTable], list[s
     with collected() as found:
         first = guarded("doubtful currents", partial(_doubt, result), ())
         groups = [guarded(f"table “{what}”", partial(make, result), ()) for what, make in TABLES.items()]
-        tables = [table for group in groups for table in group if table.rows]
+        tables = [table for group in groups for table in group if isinstance(table, str) or table.rows]
         lines = [line for make in LINES for line in guarded("lines of the summary", partial(make, result), ())]
     failures = merged(result.failures, found)
     return first, tables, [*lines, *failure_lines(result, failures)]
@@ -84,13 +91,13 @@ def _receptors(result: Result) -> PlainTable:
         tuple(
             (
                 receptor.name,
-                engineering(receptor.b_rms_t, "T", error=receptor.b_rms_error_t),
-                engineering(receptor.line_formula_b_rms_t, "T"),
+                three_digits(receptor.b_rms_t, "T"),
+                three_digits(receptor.line_formula_b_rms_t, "T"),
                 percent(difference(receptor.b_rms_t, receptor.line_formula_b_rms_t)),
                 *(_shared(receptor) if parallel else ()),
                 _limit(receptor),
                 *((_index(receptor.exposure_index),) if several else ()),
-                _verdict(receptor),
+                _verdict(result, receptor),
             )
             for receptor in result.receptors
         ),
@@ -100,7 +107,7 @@ def _receptors(result: Result) -> PlainTable:
 def _shared(receptor: ReceptorResult) -> tuple[str, str]:
     """Line currents with closed-form shares, and how far they are off."""
     formula = receptor.line_formula_shared_b_rms_t
-    return engineering(formula, "T"), percent(difference(receptor.b_rms_t, formula))
+    return three_digits(formula, "T"), percent(difference(receptor.b_rms_t, formula))
 
 
 def _zones(result: Result) -> PlainTable:
@@ -111,12 +118,12 @@ def _zones(result: Result) -> PlainTable:
         tuple(
             (
                 zone.name,
-                engineering(zone.b_max_rms_t, "T", error=zone.b_max_rms_error_t),
+                three_digits(zone.b_max_rms_t, "T"),
                 f"{zone.x_m:.3g} m",
                 f"{zone.y_m:.3g} m",
                 _limit(zone),
                 *((_index(zone.exposure_index),) if several else ()),
-                _verdict(zone),
+                _verdict(result, zone),
             )
             for zone in result.zones
         ),
@@ -145,13 +152,13 @@ def _totals(result: Result) -> PlainTable:
         (
             kind,
             str(sum(loss.kind == kind for loss in result.losses)),
-            engineering(result.loss_total(kind), "W/m"),
+            three_digits(result.loss_total(kind), "W/m"),
             _share(result.loss_total(kind), result),
         )
         for kind in kinds
     ]
     total = sum(loss.loss_w_per_m for loss in result.losses)
-    rows.append(("all", str(len(result.losses)), engineering(total, "W/m"), _share(total, result)))
+    rows.append(("all", str(len(result.losses)), three_digits(total, "W/m"), _share(total, result)))
     return PlainTable(("loss of", "parts", "loss", "of all"), tuple(rows))
 
 
@@ -165,11 +172,11 @@ def _parts(result: Result) -> PlainTable:
             (
                 loss.part,
                 loss.phase or "",
-                engineering(part.current_rms_a if (part := of.get(loss.part)) else None, "A"),
-                engineering(loss.loss_w_per_m, "W/m", error=loss.loss_error_w_per_m),
-                engineering(loss.formula_loss_w_per_m, "W/m"),
+                three_digits(part.current_rms_a if (part := of.get(loss.part)) else None, "A"),
+                three_digits(loss.loss_w_per_m, "W/m"),
+                three_digits(loss.formula_loss_w_per_m, "W/m"),
                 percent(difference(loss.loss_w_per_m, loss.formula_loss_w_per_m)),
-                *((engineering(part.standing_voltage_v_per_100m if part else None, "V", 3),) if open_ends else ()),
+                *((three_digits(part.standing_voltage_v_per_100m if part else None, "V"),) if open_ends else ()),
             )
             for loss in result.losses
         ),
@@ -184,9 +191,9 @@ def _sharing(result: Result) -> PlainTable:
             (
                 part.part.removesuffix(f".{CONDUCTOR}"),
                 part.phase or "",
-                engineering(part.current_rms_a, "A", error=part.current_error_a),
+                three_digits(part.current_rms_a, "A"),
                 "–" if part.share_of_phase is None else f"{100 * part.share_of_phase:.1f} %",
-                engineering(part.formula_current_rms_a, "A"),
+                three_digits(part.formula_current_rms_a, "A"),
                 percent(difference(part.current_rms_a, part.formula_current_rms_a)),
             )
             for part in result.parts
@@ -201,10 +208,10 @@ def _saturation(result: Result) -> PlainTable:
         tuple(
             (
                 part.part,
-                engineering(part.mean_peak_b_t, "T", 3),
-                engineering(part.peak_b_t, "T", 3),
-                engineering(part.loss_w_per_m, "W/m"),
-                engineering(part.linear_loss_w_per_m, "W/m"),
+                three_digits(part.mean_peak_b_t, "T"),
+                three_digits(part.peak_b_t, "T"),
+                three_digits(part.loss_w_per_m, "W/m"),
+                three_digits(part.linear_loss_w_per_m, "W/m"),
                 str(part.solves),
             )
             for part in result.saturation
@@ -218,9 +225,9 @@ def _sweep(result: Result) -> PlainTable:
         tuple(
             (
                 f"times {point.factor:g}",
-                engineering(point.tray_loss_w_per_m, "W/m"),
-                engineering(point.quadratic_tray_loss_w_per_m, "W/m"),
-                engineering(point.conductor_loss_w_per_m, "W/m"),
+                three_digits(point.tray_loss_w_per_m, "W/m"),
+                three_digits(point.quadratic_tray_loss_w_per_m, "W/m"),
+                three_digits(point.conductor_loss_w_per_m, "W/m"),
             )
             for point in result.current_sweep
         ),
@@ -233,12 +240,12 @@ def _phases(result: Result) -> PlainTable:
         tuple(
             (
                 f"{phase.circuit} {phase.phase}",
-                engineering(phase.z_ohm_per_m.real, "Ω/m") if phase.z_ohm_per_m is not None else "–",
-                engineering(phase.z_ohm_per_m.imag, "Ω/m") if phase.z_ohm_per_m is not None else "–",
-                engineering(phase.inductance_h_per_m, "H/m"),
-                engineering(phase.formula_inductance_h_per_m, "H/m"),
+                three_digits(phase.z_ohm_per_m.real, "Ω/m") if phase.z_ohm_per_m is not None else "–",
+                three_digits(phase.z_ohm_per_m.imag, "Ω/m") if phase.z_ohm_per_m is not None else "–",
+                three_digits(phase.inductance_h_per_m, "H/m"),
+                three_digits(phase.formula_inductance_h_per_m, "H/m"),
                 percent(difference(phase.inductance_h_per_m, phase.formula_inductance_h_per_m)),
-                engineering(phase.gmd_inductance_h_per_m, "H/m"),
+                three_digits(phase.gmd_inductance_h_per_m, "H/m"),
             )
             for phase in result.phases
         ),
@@ -257,7 +264,7 @@ def _orders(result: Result) -> PlainTable:
         tuple(
             (
                 name,
-                _with_error(order.value, order.value_error),
+                fixed(order.value, 3),
                 "–"
                 if order.worst_over_limit is None
                 else f"{order.worst_over_limit:.3g} × {'limit' if order.worst_at in limited else 'today'}",
@@ -269,10 +276,6 @@ def _orders(result: Result) -> PlainTable:
             for name, order in (("today", found.today_solved), ("best", found.best_solved))
         ),
     )
-
-
-def _with_error(value: float, error: float) -> str:
-    return " ± ".join(with_error(value, error)) if value or error else "0"
 
 
 def _order_lines(result: Result) -> list[str]:
@@ -290,27 +293,16 @@ def _order_lines(result: Result) -> list[str]:
     return ["\n".join(textwrap.fill(line, WIDEST) for line in lines)]
 
 
-def failure_lines(result: Result, failures: Sequence[Failure]) -> list[str]:
-    """What has no verdict, and everything that failed."""
-    lines = []
-    if unjudged := result.unjudged():
-        lines.append(textwrap.fill(f"NO VERDICT: {', '.join(unjudged)}.", WIDEST))
-    if failures:
-        names = [textwrap.fill(str(failure), WIDEST, subsequent_indent="  ") for failure in failures]
-        lines.append("\n".join(["NOT COMPLETE: this failed, everything else stands.", *names]))
-    return lines
-
-
 def _accuracy_lines(result: Result) -> list[str]:
     accuracy = result.accuracy
     reached = "met" if accuracy.met else "NOT met"
     last = accuracy.levels[-1]
-    return [
-        (
-            f"Accuracy asked {100 * accuracy.tolerance:g} %, largest error estimate {100 * accuracy.worst_error:.2g} "
-            f"%: {reached} with {last.unknowns:,} unknowns after {len(accuracy.levels)} meshes."
-        )
-    ]
+    line = (
+        f"Numerical error of the numbers above: at most {rounded_up(100 * largest_error(result))} %; asked "
+        f"{100 * accuracy.tolerance:g} %, {reached} with {last.unknowns:,} unknowns after {len(accuracy.levels)} "
+        "meshes. Each ± stands in the report and the tables."
+    )
+    return [textwrap.fill(line, WIDEST)]
 
 
 def _spacing_lines(result: Result) -> list[str]:
@@ -318,7 +310,8 @@ def _spacing_lines(result: Result) -> list[str]:
 
 
 def _formula_lines(result: Result) -> list[str]:
-    return ["\n".join(textwrap.wrap(line, WIDEST)) for line in metal_formula_lines(result)]
+    told = [*metal_formula_lines(result), third_harmonic_words(result)]
+    return ["\n".join(textwrap.wrap(line, WIDEST)) for line in told if line]
 
 
 def _missed_lines(result: Result) -> list[str]:
@@ -336,12 +329,13 @@ def _several(result: Result) -> bool:
 
 def _limit(entry: ReceptorResult | ZoneResult | LimitDistanceResult) -> str:
     """Name of a reference level, or the flux density."""
-    return _short(entry.limit_name or engineering(entry.limit_t, "T", 3), LONGEST_LIMIT)
+    return _short(entry.limit_name or three_digits(entry.limit_t, "T"), LONGEST_LIMIT)
 
 
-def _verdict(entry: ReceptorResult | ZoneResult) -> str:
-    unjudged = entry.within_limit is None and entry.limit_name is not None
-    return "NOT JUDGED" if unjudged else VERDICTS[entry.within_limit]
+def _verdict(result: Result, entry: ReceptorResult | ZoneResult) -> str:
+    if entry.within_limit is None and entry.limit_name is not None:
+        return "NOT JUDGED"
+    return verdict_words(entry, "within", "ABOVE") + (", but" if entry.name in only_as_drawn(result) else "")
 
 
 def _of(row: LimitDistanceResult) -> str:
@@ -354,7 +348,7 @@ def _short(text: str, longest: int) -> str:
 
 
 def _away(row: LimitDistanceResult) -> str:
-    return engineering(row.from_outline_m, "m", 3) if row.state == "met" else row.state
+    return three_digits(row.from_outline_m, "m") if row.state == "met" else row.state
 
 
 def _index(value: float | None) -> str:
@@ -370,14 +364,16 @@ def _one(make: Callable[[Result], PlainTable]) -> Callable[[Result], tuple[Plain
     return lambda result: (make(result),)
 
 
-TABLES: dict[str, Callable[[Result], tuple[PlainTable, ...]]] = {
+TABLES: dict[str, Callable[[Result], tuple[PlainTable | str, ...]]] = {
     "receptors": _one(_receptors),
     "zones": _one(_zones),
+    "what the error does not cover": reservations,
     "limit distances": _one(_distances),
     "loss of each kind": _one(_totals),
     "parts": _one(_parts),
     "sharing": _one(_sharing),
     "saturation": _one(_saturation),
+    "another steel": lambda result: (PlainTable(*other_steel_table(result)),),
     "current sweep": _one(_sweep),
     "phases": _one(_phases),
     "inequality of the phases": lambda result: (PlainTable(*balance_table(result)),),
@@ -387,7 +383,7 @@ TABLES: dict[str, Callable[[Result], tuple[PlainTable, ...]]] = {
     "design forces": lambda result: (PlainTable(*design_table(result)),),
     "charging": lambda result: (PlainTable(*charging_table(result)),),
 }
-"""The tables in their order."""
+"""The tables in their order, and what is said of the verdicts below theirs."""
 LINES: tuple[Callable[[Result], list[str]], ...] = (
     _order_lines,
     _accuracy_lines,
@@ -395,5 +391,6 @@ LINES: tuple[Callable[[Result], list[str]], ...] = (
     _spacing_lines,
     _formula_lines,
     _missed_lines,
+    caution_lines,
 )
 """What makes the lines below the tables, in their order."""

@@ -1,21 +1,24 @@
-"""Heads, rows and lines of a result's text: faults, charging currents, and the formulas of losses in metal."""
+"""Heads, rows and lines of a result's text: doubts and failures, faults, charging, and formulas of losses in metal."""
 
 from __future__ import annotations
 
 import math
+import re
 import textwrap
+from collections.abc import Sequence
 
+from studies.cautions import ALWAYS
 from studies.decided import FaultForceResult
-from studies.engineering import difference, engineering, fixed, percent, with_error
+from studies.engineering import difference, fixed, percent, three_digits
+from studies.failures import Failure
 from studies.parts import CONDUCTOR, METAL_LAYERS
+from studies.reservation_words import HEADING, reservation_lines
 from studies.results import Result
 
 Row = tuple[str, ...]
 
 WIDEST = 100
 """Letters of a line of running text."""
-
-
 JUDGES_BALANCE = (
     "|Z21/Z11|, negative over positive sequence, judges how equal the phases are: it is the unbalance V2/V1 of their "
     "drops, and vanishes in a symmetrical or fully transposed run."
@@ -26,6 +29,32 @@ COMMON = (
 )
 ROUNDING = 1e-6
 """Inequality of phases below which it is that of rounding. [-]"""
+
+
+def failure_lines(result: Result, failures: Sequence[Failure]) -> list[str]:
+    """What has no verdict, and everything that failed."""
+    lines = []
+    if unjudged := result.unjudged():
+        lines.append(textwrap.fill(f"NO VERDICT: {', '.join(unjudged)}.", WIDEST))
+    if failures:
+        names = [textwrap.fill(str(failure), WIDEST, subsequent_indent="  ") for failure in failures]
+        lines.append("\n".join(["NOT COMPLETE: this failed, everything else stands.", *names]))
+    return lines
+
+
+def reservations(result: Result) -> tuple[str, ...]:
+    """How far each verdict carries."""
+    lines = [
+        textwrap.fill(line, WIDEST, initial_indent="  ", subsequent_indent="    ") for line in reservation_lines(result)
+    ]
+    return ("\n".join([f"{HEADING}:", *lines]),) if lines else ()
+
+
+def caution_lines(result: Result) -> list[str]:
+    """The first sentence of each caution that this study calls for."""
+    own = (re.split(r"(?<=\.)\s", caution)[0] for caution in result.cautions if caution not in ALWAYS)
+    lines = [textwrap.fill(line, WIDEST, initial_indent="  ", subsequent_indent="    ") for line in own]
+    return ["\n".join(["Cautions of this study; the report has them in full, with those of every study:", *lines])]
 
 
 def fault_table(result: Result) -> tuple[Row, tuple[Row, ...]]:
@@ -42,14 +71,14 @@ def fault_table(result: Result) -> tuple[Row, tuple[Row, ...]]:
         rows.append(
             (
                 f"{fault}{pair}",
-                engineering(peak, "A", 3),
-                engineering(worst.peak_force_n_per_m, "N/m", error=worst.peak_force_error_n_per_m),
+                three_digits(peak, "A"),
+                three_digits(worst.peak_force_n_per_m, "N/m"),
                 f"{worst.cable} {worst.phase}",
                 *((_without_steel(worst),) if steel else ()),
-                engineering(worst.alternating_peak_force_n_per_m, "N/m"),
-                engineering(worst.standard_force_n_per_m, "N/m"),
+                three_digits(worst.alternating_peak_force_n_per_m, "N/m"),
+                three_digits(worst.standard_force_n_per_m, "N/m"),
                 percent(difference(worst.alternating_peak_force_n_per_m, worst.standard_force_n_per_m)),
-                *((engineering(worst.force_per_cleat_n, "N"),) if cleats else ()),
+                *((three_digits(worst.force_per_cleat_n, "N"),) if cleats else ()),
             )
         )
     head = ("fault", "peak", "greatest force", "on", *(("without steel",) if steel else ()))
@@ -59,7 +88,7 @@ def fault_table(result: Result) -> tuple[Row, tuple[Row, ...]]:
 
 def _without_steel(entry: FaultForceResult) -> str:
     """The other bound, marked where the steel is asked for more than it can carry."""
-    return engineering(entry.force_without_steel_n_per_m, "N/m") + (" (bound)" if entry.steel_exceeded else "")
+    return three_digits(entry.force_without_steel_n_per_m, "N/m") + (" (bound)" if entry.steel_exceeded else "")
 
 
 def design_table(result: Result) -> tuple[Row, tuple[Row, ...]]:
@@ -68,10 +97,10 @@ def design_table(result: Result) -> tuple[Row, tuple[Row, ...]]:
     rows = tuple(
         (
             f"{entry.fault} {entry.faulted_phases}",
-            engineering(entry.peak_current_a, "A", 3),
-            engineering(entry.force_n_per_m, "N/m", error=entry.force_error_n_per_m),
+            three_digits(entry.peak_current_a, "A"),
+            three_digits(entry.force_n_per_m, "N/m"),
             f"{entry.cable} {entry.phase}",
-            *((engineering(entry.force_per_cleat_n, "N", error=entry.force_per_cleat_error_n),) if cleats else ()),
+            *((three_digits(entry.force_per_cleat_n, "N"),) if cleats else ()),
             entry.why,
         )
         for entry in result.fault_design
@@ -87,9 +116,9 @@ def charging_table(result: Result) -> tuple[Row, tuple[Row, ...]]:
         tuple(
             (
                 f"{entry.circuit} {entry.phase}",
-                engineering(entry.capacitance_f_per_m, "F/m"),
-                engineering(entry.charging_current_a_per_m, "A/m", error=entry.charging_current_error_a_per_m),
-                *((engineering(entry.run_charging_current_a, "A"),) if run else ()),
+                three_digits(entry.capacitance_f_per_m, "F/m"),
+                three_digits(entry.charging_current_a_per_m, "A/m"),
+                *((three_digits(entry.run_charging_current_a, "A"),) if run else ()),
                 f"{100 * entry.circuit_inequality:.2g} %" if entry.circuit_inequality >= ROUNDING else "≈ 0",
             )
             for entry in result.charging
@@ -102,9 +131,9 @@ def balance_table(result: Result) -> tuple[Row, tuple[Row, ...]]:
     rows = tuple(
         (
             entry.circuit,
-            _per_cent(entry.z21_over_z11, entry.z21_over_z11_error),
+            _per_cent(entry.z21_over_z11),
             _per_cent(entry.formula_z21_over_z11),
-            _per_cent(entry.z01_over_z11, entry.z01_over_z11_error),
+            _per_cent(entry.z01_over_z11),
             _per_cent(entry.formula_z01_over_z11),
         )
         for entry in result.sequence_impedance
@@ -117,13 +146,9 @@ def balance_lines(result: Result) -> list[str]:
     return [textwrap.fill(f"{JUDGES_BALANCE} {COMMON}", WIDEST)] if result.sequence_impedance else []
 
 
-def _per_cent(ratio: float, error: float | None = None) -> str:
-    """A ratio in per cent, with its error where it has one; what is left over from rounding is 0."""
-    if not math.isfinite(ratio):
-        return "–"
-    if error is None or ratio == error == 0:
-        return f"{fixed(round(100 * ratio, 6), 3)} %"
-    return "{} % ± {}".format(*with_error(100 * ratio, 100 * error))
+def _per_cent(ratio: float) -> str:
+    """A ratio in per cent with three digits; what is left over from rounding is 0."""
+    return f"{fixed(round(100 * ratio, 6), 3)} %" if math.isfinite(ratio) else "–"
 
 
 def metal_formula_lines(result: Result) -> list[str]:

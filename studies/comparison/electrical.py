@@ -9,6 +9,7 @@ import numpy as np
 
 from fem.mesh import Complexes, Floats
 from studies.accuracy import Estimate, Requested, loss_scale
+from studies.comparison.saturation import rule_errors
 from studies.comparison.solution import Solution, at_frequency, root_sum_square
 from studies.cross_section import CrossSection, StudyPart, parallel_conductors
 from studies.error_floors import level_floored
@@ -44,6 +45,7 @@ def loss_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[LossRes
     scale = np.sum([loss_scale(solution.estimate.now) for solution in solutions], axis=0)
     by_formula = [guarded(OF_LOSS, partial(_formula_losses, solution), None) for solution in solutions]
     formulas = [formula or {} for formula in by_formula]
+    of_rule = rule_errors(solutions[0])
     results = []
     for k, part in enumerate(solutions[0].section.parts):
         entries = [formula[part.name] for formula in formulas if part.name in formula]
@@ -56,12 +58,13 @@ def loss_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[LossRes
                 kind=part.kind,
                 phase=part.cable.phase if part.cable else None,
                 loss_w_per_m=float(total[k]),
-                loss_error_w_per_m=float(errors[k]),
+                loss_error_w_per_m=float(errors[k] + of_rule[k]),
                 magnetic_loss_w_per_m=float(magnetic[k]),
                 formula_loss_w_per_m=sum(value for value, _ in entries) if entries else None,
                 formula=entries[0][1] if entries else NO_FORMULA,
                 within_tolerance=bool(errors[k] <= study.accuracy.tolerance * scale[k]),
                 formula_outside_range="; ".join(outside),
+                rule_error_w_per_m=float(of_rule[k]),
             )
         )
     return tuple(results)

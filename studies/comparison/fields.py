@@ -10,6 +10,7 @@ from fem.mesh import Complexes, Floats
 from fem.polarisation import axes, resultant
 from studies.cancelled import least_field
 from studies.comparison.limits import judged
+from studies.comparison.saturation import third_harmonic_share
 from studies.comparison.solution import Solution, combined_error, root_sum_square
 from studies.failures import guarded
 from studies.line_formulas import formula_field
@@ -42,7 +43,7 @@ def receptor_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[Rec
     minor = root_sum_square([axes(field)[1] for field in fields])
     formula = _formula_magnitude(solutions, points)
     shared = _formula_magnitude(solutions, points, shared=True)
-    frequencies = [solution.frequency for solution in solutions]
+    frequencies, harmonic = [solution.frequency for solution in solutions], third_harmonic_share(solutions[0])
     verdicts = [
         judged(receptor, frequencies, [float(m[k]) for m in magnitudes], [float(e[k]) for e in errors])
         for k, receptor in enumerate(study.receptors)
@@ -70,6 +71,7 @@ def receptor_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[Rec
                 FieldComponent(solution.frequency, float(magnitude[k]), float(own_error[k]))
                 for solution, magnitude, own_error in zip(solutions, magnitudes, errors, strict=True)
             ),
+            third_harmonic_b_rms_t=None if harmonic is None else harmonic * float(magnitudes[0][k]),
         )
         for k, receptor in enumerate(study.receptors)
     )

@@ -7,18 +7,35 @@ from functools import partial
 
 import numpy as np
 
+from fem.effective import rule_error, third_harmonic
 from fem.losses import losses
+from fem.mesh import Floats
 from fem.polarisation import resultant
 from studies.accuracy import Progress, Solved, solve_once
 from studies.comparison.solution import Solution
 from studies.cross_section import METALWORK, TRAY, CrossSection
 from studies.failures import guarded
+from studies.model.curves import other_curve_of
 from studies.parts import CONDUCTOR
 from studies.results import SaturationResult, SweepPoint
-from studies.study import Study
+from studies.stated_materials import stated_material
+from studies.study import Study, material_of
 
 
-def saturation_results(solution: Solution) -> tuple[SaturationResult, ...]:
+def rule_errors(solution: Solution) -> Floats:
+    """Error of each part's loss by the effective rule; zero of all that does not saturate, shape (N,). [W/m]"""
+    gaps = {} if solution.solved.saturated is None else solution.solved.saturated.rule_gaps
+    share = np.array([rule_error(gaps.get(part.name, 0.0)) for part in solution.section.parts])
+    return share * solution.solved.losses.total
+
+
+def third_harmonic_share(solution: Solution) -> float | None:
+    """Largest third harmonic of the field beside saturating steel over the fundamental, None without any. [-]"""
+    saturated = solution.solved.saturated
+    return None if saturated is None else third_harmonic(max(saturated.rule_gaps.values()))
+
+
+def saturation_results(study: Study, solution: Solution) -> tuple[SaturationResult, ...]:
     """Peak flux density and linear loss of every part of saturating steel."""
     saturated = solution.solved.saturated
     if saturated is None:
@@ -34,6 +51,9 @@ def saturation_results(solution: Solution) -> tuple[SaturationResult, ...]:
             loss_w_per_m=float(solution.solved.losses.total[k]),
             linear_loss_w_per_m=float(linear.total[k]),
             solves=saturated.solves,
+            rule_error=rule_error(saturated.rule_gaps[part.name]),
+            curve=material_of(study, stated_material(study, part)[0]).curve or "",
+            other_curve=(other_curve_of(study, stated_material(study, part)[0]) or ("",))[0],
         )
         for k, part in enumerate(solution.section.parts)
         if part.name in steels

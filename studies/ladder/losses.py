@@ -105,7 +105,7 @@ def _floor(
     if np.abs(axes[:, 0]).max() + 3 * axes[:, 1].max() > width / 2:
         outside.append("the floor ends near the cables; its walls are left out")
     if part.steel is not None:
-        outside.append("the steel saturates; the formula has its permeability at low field")
+        outside.append("the steel saturates; the formula has one permeability, that of the linear answer")
     name = "infinite plate like the tray's floor under line currents"
     return LossFormula(name, source(plate_loss), float(value), tuple(outside))
 

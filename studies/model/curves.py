@@ -73,6 +73,16 @@ def curve_of(study: Study, name: str) -> Curve | None:
     return None if built_in is None else _built_in(built_in)
 
 
+def other_curve_of(study: Study, name: str) -> tuple[str, Curve] | None:
+    """Name and curve of another steel of the same use as the material of this name; None where none is known."""
+    from fem.curve_data import CURVES  # heavy
+
+    own = study.materials.get(name)
+    curve = own.curve if own is not None else MATERIALS[name].curve
+    other = CURVES[curve].other if curve is not None and curve in CURVES else ""
+    return (other, CURVES[other].curve) if other else None
+
+
 def _built_in(curve: str) -> Curve:
     from fem.curve_data import CURVES  # heavy
 

@@ -58,4 +58,10 @@ class StudyMaterial(Table):
         Brauer | None,
         Field(description="constants of H = (k1 exp(k2 B^2) + k3) B", examples=["{ k1 = 3.8, k2 = 2.17, k3 = 396.2 }"]),
     ] = None
-    loss_angle: Annotated[LossAngle, Field(description="angle of the complex permeability, for hysteresis")] = 0.0
+    loss_angle: Annotated[
+        LossAngle,
+        Field(
+            description="angle of the complex permeability, for hysteresis; of steel sheet 15 to 20 deg at hundreds of "
+            "A/m, less below"
+        ),
+    ] = 0.0

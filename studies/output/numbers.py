@@ -43,6 +43,7 @@ CONTENTS: Mapping[str, Callable[[Result], object]] = {
     "sequence_impedance": lambda result: result.sequence_impedance,
     "ladder": lambda result: result.ladder,
     "zones": lambda result: result.zones,
+    "reservations": lambda result: result.reservations,
     "limit_distances": lambda result: result.limit_distances,
     "saturation": lambda result: result.saturation,
     "current_sweep": lambda result: result.current_sweep,

@@ -31,6 +31,7 @@ def _makers(result: Result) -> dict[str, Callable[[], str]]:
         "phases": result.phases,
         "sequence_impedance": result.sequence_impedance,
         "zones": result.zones,
+        "reservations": result.reservations,
         "limit_distances": result.limit_distances,
         "saturation": result.saturation,
         "current_sweep": result.current_sweep,

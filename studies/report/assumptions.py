@@ -9,13 +9,13 @@ from fem.materials import skin_depth
 from studies.cross_section import METALWORK, TRAY, StudyPart
 from studies.enclosure import is_magnetic
 from studies.figures import names
-from studies.figures.names import is_of
 from studies.joints import joints
-from studies.parts import ARMOUR, CONDUCTOR, COVER, GROUPS, METAL_LAYERS
+from studies.parts import ARMOUR, GROUPS, METAL_LAYERS
 from studies.report.blocks import Column, Section, Table, Text
 from studies.report.numbers import MEGASIEMENS_PER_METRE, MILLIMETRE, NONE, significant
 from studies.results import Result
-from studies.study import CROSS_BONDED, Cover, Study, layer_temperature, material_of
+from studies.stated_materials import stated_material
+from studies.study import CROSS_BONDED, Study, material_of
 
 
 def assumption_section(result: Result) -> Section:
@@ -139,13 +139,13 @@ def _material_table(result: Result) -> Table:
         ),
         tuple((", ".join(owners), *row) for row, owners in found.items()),
         "Conductors: the conductivity of a homogeneous circle with the conductor's dc resistance. Skin depth: at "
-        f"{result.cross_section.frequency:g} Hz; of steel with a curve at low field, as its permeability. Perforated "
-        "sheet and the tubes of armour: of the homogeneous metal that stands for them.",
+        f"{result.cross_section.frequency:g} Hz; of steel with a curve by the permeability of the linear answer. "
+        "Perforated sheet and the tubes of armour: of the homogeneous metal that stands for them.",
     )
 
 
 def _material_row(result: Result, part: StudyPart) -> tuple[str, ...]:
-    name, temperature = _stated(result.study, part)
+    name, temperature = stated_material(result.study, part)
     permeability = complex(part.material.relative_permeability)
     return (
         name,
@@ -165,20 +165,3 @@ def _magnetisation(study: Study, part: StudyPart, name: str, permeability: compl
     words = "constant" if part.steel is None else f"saturating, {curve or 'by its curve'}"
     lag = math.degrees(-cmath.phase(permeability)) if part.steel is None else math.degrees(part.steel.loss_angle)
     return f"{words}, loss angle {lag:.3g}°" if lag else words
-
-
-def _stated(study: Study, part: StudyPart) -> tuple[str, float]:
-    """Material and temperature [degC] that the study states for a part."""
-    if part.cable is not None:
-        circuit = next(circuit for circuit in study.circuits if circuit.name == part.cable.circuit)
-        cable = study.cables[circuit.cable]
-        if part.kind == CONDUCTOR:
-            return cable.conductor.material, cable.conductor.temperature
-        layer = getattr(cable, part.kind)
-        return layer.material, layer_temperature(cable, layer)
-    for tray in study.trays:
-        if is_of(part.name, tray.name):
-            own = tray.cover.material if isinstance(tray.cover, Cover) and part.name.endswith(f".{COVER}") else None
-            return own or tray.material, tray.temperature
-    work = next(work for work in study.metalwork if is_of(part.name, work.name))
-    return work.material, work.temperature

@@ -14,6 +14,7 @@ from studies.report.exposure_tables import exposure_blocks
 from studies.report.numbers import NONE, difference, error_cell, percent, significant, with_error
 from studies.report.summary import receptor_unit
 from studies.report.verdicts import margin, verdict_cell
+from studies.reservation_words import HEADING, reservation_lines
 from studies.results import ReceptorResult, Result, TraverseResult
 
 NOTE = (
@@ -59,6 +60,8 @@ def receptor_section(result: Result, figures: Mapping[str, bytes]) -> Section:
         + _mark_note(any(not receptor.within_tolerance for receptor in result.receptors)),
     )
     found: list[Block] = [table]
+    if lines := reservation_lines(result):
+        found.append(Text((f"{HEADING}:", *lines), "list"))
     if names.has_spectrum(result):
         found.append(_spectrum_table(result))
         if names.SPECTRUM in figures:

@@ -9,8 +9,9 @@ from studies.cautions import RULE_ACCURACY
 from studies.figures import names
 from studies.figures.engineering import FLUX_DENSITY, LOSS_PER_LENGTH, common_unit
 from studies.report.blocks import Block, Column, Figure, Section, Table, Text
-from studies.report.numbers import difference, percent, significant
+from studies.report.numbers import NONE, difference, percent, significant
 from studies.results import Result
+from studies.steel_words import curves_in_words, hysteresis_words, other_steel_rows, third_harmonic_words
 
 MOST_RECEPTORS = 6
 """Receptors in the table of the current sweep; results.json holds all."""
@@ -20,7 +21,7 @@ def steel_section(result: Result, figures: Mapping[str, bytes]) -> Section | Non
     """Saturation and current sweep; None where the study has neither."""
     blocks: list[Block] = []
     if result.saturation:
-        blocks += [Text((_rule(result),)), _saturation_table(result)]
+        blocks += [Text((_rule(result),)), _saturation_table(result), *_other_steel(result)]
     if result.current_sweep:
         blocks.append(_sweep_table(result))
         if names.CURRENT_SWEEP in figures:
@@ -44,7 +45,8 @@ def _rule(result: Result) -> str:
     )
     return (
         "Each point of saturating steel has one permeability for the whole cycle, found together with the field: the "
-        f"rule “{DEFAULT_RULE}”, {RULES[DEFAULT_RULE].meaning}. {RULE_ACCURACY}.{rides}"
+        f"rule “{DEFAULT_RULE}”, {RULES[DEFAULT_RULE].meaning}. {RULE_ACCURACY}.{rides} "
+        f"The curves are {hysteresis_words([steel.loss_angle for steel in result.cross_section.steels().values()])}"
     )
 
 
@@ -61,6 +63,7 @@ def _saturation_table(result: Result) -> Table:
             Column("Linear loss", unit.symbol),
             Column("Loss over linear", "%"),
             Column("Linear permeability", "–"),
+            Column("Error of the rule", "%"),
             Column("Solves", "–"),
         ),
         tuple(
@@ -72,15 +75,37 @@ def _saturation_table(result: Result) -> Table:
                 significant(part.linear_loss_w_per_m, unit),
                 percent(difference(part.loss_w_per_m, part.linear_loss_w_per_m)),
                 f"{part.relative_permeability:.4g}",
+                percent(part.rule_error, signed=False),
                 str(part.solves),
             )
             for part in result.saturation
         ),
         "Peaks over the cycle; their mean over the area of the part, and the largest of all triangles, which grows at "
         "sharp corners as the mesh is refined and says little. Linear: the same study with the stated permeability, "
-        "or that of the curve at low field, at every field strength. Loss over linear: less one. Solves: field "
-        "solutions until field and permeability agreed.",
+        "or that of a curve of your own at low field, at every field strength. Loss over linear: less one. Error of "
+        "the rule: largest error of the loss by one permeability for the whole cycle, at this saturation; part of the "
+        "± of the loss. Solves: field solutions until field and permeability agreed.",
     )
+
+
+def _other_steel(result: Result) -> list[Block]:
+    """The numbers with the curve of another steel, and what is in no number."""
+    rows, harmonic = other_steel_rows(result), third_harmonic_words(result)
+    blocks: list[Block] = [Text((harmonic,))] if harmonic else []
+    if not rows:
+        return [
+            *blocks,
+            Text(("No curve of another steel of this use is known: how far the answers depend on it is open.",)),
+        ]
+    own, other = curves_in_words(result)
+    table = Table(
+        "The same with another steel",
+        (Column("Of"), Column(own), Column(other), Column("Difference"), Column("Verdict with the other steel")),
+        tuple((*row[:4], row[4] or NONE) for row in rows),
+        "Solved once more with the curve of another steel of the same use. The difference is the uncertainty of the "
+        "steel, which no ± contains: batches of sheet differ as much.",
+    )
+    return [*blocks, table]
 
 
 def _sweep_table(result: Result) -> Table:

@@ -17,15 +17,19 @@ from studies.figures.engineering import (
     plain,
     quantity,
     stated,
-    unit_for,
 )
 from studies.figures.names import frequencies
 from studies.parts import CONDUCTOR
 from studies.report.blocks import Text
-from studies.report.numbers import NONE, difference, joined, percent
-from studies.report.verdicts import Limited, field_of, margin, times, verdict
+from studies.report.numbers import NONE, difference, percent
+from studies.report.verdicts import Limited, field_of, margin, times, verdict, within
+from studies.reservation_words import only_as_drawn, reservation_lines
 from studies.results import ReceptorResult, Result, ZoneResult
+from studies.steel_words import curves_in_words, other_steel_rows, third_harmonic_words
 from studies.sweep.spacing import spacing_of
+
+MOST_OTHER = 6
+"""Numbers of another steel in the summary; the section on saturation has them all."""
 
 
 def plural(kind: str) -> str:
@@ -78,18 +82,21 @@ def _verdict(result: Result) -> str:
         return "The study names no receptor and no zone: the field is given by the maps and traverses."
     if not limited:
         strongest = max(entries, key=lambda entry: field_of(entry)[0])
-        value = joined(*field_of(strongest), receptor_unit(result))
+        value = _short(field_of(strongest)[0], receptor_unit(result))
         where = "in zone" if isinstance(strongest, ZoneResult) else "at receptor"
         return f"No limit is stated. The strongest field is {value}, {where} “{strongest.name}”."
     kinds = _kinds(limited)
     worst = min(limited, key=lambda entry: margin(entry) or 0.0)
-    exceeded = [entry for entry in limited if not entry.within_limit]
+    exceeded = [entry for entry in limited if not within(entry)]
     if not exceeded:
         count = f"The {kinds} is" if len(limited) == 1 else f"All {len(limited)} {kinds} with a limit are"
         return (
             f"{count} within the limit. The least margin is {percent(margin(worst), signed=False)} % of the limit, "
             f"at “{worst.name}”."
         )
+    if all(entry.within_limit for entry in exceeded):
+        names = ", ".join(f"“{entry.name}”" for entry in exceeded)
+        return f"{names}: within the limit with the study's steel, above it with the curve of another steel of its use."
     thing = "exposure" if worst.exposure_index is not None else "field"
     if len(limited) == 1:
         return f"The {kinds} “{worst.name}” is not within its limit: the {thing} is {times(worst)}."
@@ -130,8 +137,25 @@ def _doubt(result: Result) -> str:
     return in_words(doubtful_currents(result.study, result.cross_section, computed_currents(result.parts))) or ""
 
 
+def _only_as_drawn(result: Result) -> str:
+    names = only_as_drawn(result)
+    if not names:
+        return ""
+    listed = ", ".join(f"“{name}”" for name in names)
+    return f"Within the limit only on a straight run as drawn, or in doubt: {listed}; the reasons stand below."
+
+
+def _reservation_lines(result: Result) -> list[str]:
+    return [f"Beyond the error estimate, {line}" for line in reservation_lines(result)]
+
+
 def _spacing_line(result: Result) -> str:
     return " ".join(spacing_of(result.study, result.cross_section).sentences())
+
+
+def _short(field: float, unit: Unit) -> str:
+    """A flux density with three digits; its error stands in the tables."""
+    return f"{plain(unit.of(field))}\u202f{unit.symbol}"
 
 
 def _field_lines(result: Result) -> list[str]:
@@ -141,7 +165,7 @@ def _field_lines(result: Result) -> list[str]:
 
 
 def _field_line(entry: Limited, unit: Unit) -> str:
-    value = joined(*field_of(entry), unit)
+    value = _short(field_of(entry)[0], unit)
     formula, where = "", f"zone {entry.name}: at most " if isinstance(entry, ZoneResult) else f"{entry.name}: "
     if isinstance(entry, ReceptorResult):
         off = percent(difference(entry.line_formula_b_rms_t, entry.b_rms_t))
@@ -183,8 +207,17 @@ def _steel_line(result: Result) -> str:
     return (
         f"Saturating steel: {worst.part} swings to {quantity(worst.mean_peak_b_t, FLUX_DENSITY)}, mean of its area; "
         f"all such steel loses {quantity(loss, LOSS_PER_LENGTH)}, {percent(difference(loss, linear))} % "
-        "against the same steel without saturation."
-    )
+        f"against the same steel without saturation. {third_harmonic_words(result)}{_other_steel(result)}"
+    ).strip()
+
+
+def _other_steel(result: Result) -> str:
+    """The spread of two steels in one sentence."""
+    rows = other_steel_rows(result)
+    if not rows:
+        return ""
+    listed = "; ".join(f"{name} {other} in place of {own} ({off})" for name, own, other, off, _ in rows[:MOST_OTHER])
+    return f" With the curve of another steel, {curves_in_words(result)[1]}: {listed}."
 
 
 def _bond_line(result: Result) -> str:
@@ -202,13 +235,11 @@ def _bond_line(result: Result) -> str:
 
 def _loss_line(result: Result) -> str:
     total = sum(loss.loss_w_per_m for loss in result.losses)
-    error = sum(loss.loss_error_w_per_m for loss in result.losses)
-    unit = unit_for(total, LOSS_PER_LENGTH)
     shares = [
-        f"{plural(kind)} {quantity(result.loss_total(kind), LOSS_PER_LENGTH, 4)}"
+        f"{plural(kind)} {quantity(result.loss_total(kind), LOSS_PER_LENGTH)}"
         for kind in dict.fromkeys(loss.kind for loss in result.losses)
     ]
-    return f"Loss: {joined(total, error, unit)} in all; {', '.join(shares)}."
+    return f"Loss: {quantity(total, LOSS_PER_LENGTH)} in all; {', '.join(shares)}."
 
 
 def _sharing_line(result: Result) -> str:
@@ -256,11 +287,13 @@ VERDICTS: dict[str, Callable[[Result], str | list[str]]] = {
     "Missing verdicts": _unjudged,
     "Verdict": _verdict,
     "Verdict along the route": _route_verdict,
+    "Verdicts only as drawn": _only_as_drawn,
     "Doubtful currents": _doubt,
 }
 """Leading sentences in their order, by what they tell."""
 LINES: dict[str, Callable[[Result], str | list[str]]] = {
     "Fields": _field_lines,
+    "What the error does not cover": _reservation_lines,
     "Limit distances": _distance_lines,
     "Losses": _loss_line,
     "Steel": _steel_line,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from studies.figures.engineering import plain
 from studies.report.blocks import Cell
 from studies.results import ReceptorResult, ZoneResult
+from studies.steel_words import verdict_words
 
 Limited = ReceptorResult | ZoneResult
 
@@ -40,16 +41,20 @@ def verdict(entry: Limited) -> str:
     share = ratio(entry)
     if share is None:
         return "no limit stated" if entry.limit_name is None else "not judged"
-    if entry.within_limit:
-        return "within the limit"
-    return "above the limit" if share > 1 else "limit within the error"
+    above = "above the limit" if share > 1 or entry.within_limit else "limit within the error"
+    return verdict_words(entry, "within the limit", above)
 
 
 def verdict_cell(entry: Limited) -> str | Cell:
     """The same for a table."""
     if entry.limit_t is None:
         return verdict(entry) if entry.limit_name is None else Cell(verdict(entry), "bad")
-    return Cell(verdict(entry), "good" if entry.within_limit else "bad")
+    return Cell(verdict(entry), "good" if within(entry) else "bad")
+
+
+def within(entry: Limited) -> bool:
+    """Whether the field stays within its limit, with the other steel as well where there is one."""
+    return bool(entry.within_limit) and entry.other_steel_within_limit is not False
 
 
 def times(entry: Limited) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from studies.engineering import difference, engineering, percent
+from studies.engineering import difference, percent, three_digits
 from studies.route.result import RouteResult
 
 Words = tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]
@@ -42,24 +42,24 @@ def _sections(route: RouteResult) -> Words:
             section.section,
             f"{section.start_m:g} m",
             f"{section.end_m:g} m",
-            engineering(section.loss_w_per_m, "W/m", error=section.loss_error_w_per_m),
-            engineering(section.formula_loss_w_per_m, "W/m"),
+            three_digits(section.loss_w_per_m, "W/m"),
+            three_digits(section.formula_loss_w_per_m, "W/m"),
             *_if(
                 loaded,
-                engineering(section.load_loss_w_per_m, "W/m", error=section.load_loss_error_w_per_m),
-                engineering(section.load_formula_loss_w_per_m, "W/m"),
+                three_digits(section.load_loss_w_per_m, "W/m"),
+                three_digits(section.load_formula_loss_w_per_m, "W/m"),
             ),
             "another" if section.changes else "the study's own",
         )
         for section in route.sections
     ]
     whole = (
-        engineering(route.loss_w, "W", error=route.loss_error_w),
-        engineering(route.formula_loss_w, "W"),
+        three_digits(route.loss_w, "W"),
+        three_digits(route.formula_loss_w, "W"),
         *_if(
             loaded,
-            engineering(route.load_loss_w, "W", error=route.load_loss_error_w),
-            engineering(route.load_formula_loss_w, "W"),
+            three_digits(route.load_loss_w, "W"),
+            three_digits(route.load_formula_loss_w, "W"),
         ),
     )
     rows.append(("whole run", "0 m", f"{route.length_m:g} m", *whole, ""))
@@ -84,8 +84,8 @@ def _circuits(route: RouteResult) -> Words:
         rows.append(
             (
                 circuit.circuit,
-                engineering(own, "Ω"),
-                engineering(formula, "Ω"),
+                three_digits(own, "Ω"),
+                three_digits(formula, "Ω"),
                 percent(difference(own, formula)),
                 f"{100 * circuit.z21_over_z11:.2f} %",
                 *arrives,
@@ -99,10 +99,10 @@ def _metal(route: RouteResult) -> Words:
     rows = tuple(
         (
             line.line,
-            engineering(abs(line.current_a), "A", error=line.current_error_a),
-            engineering(None if line.formula_current_a is None else abs(line.formula_current_a), "A"),
-            engineering(line.largest_voltage_v, "V", error=line.largest_voltage_error_v),
-            engineering(line.formula_largest_voltage_v, "V"),
+            three_digits(abs(line.current_a), "A"),
+            three_digits(None if line.formula_current_a is None else abs(line.formula_current_a), "A"),
+            three_digits(line.largest_voltage_v, "V"),
+            three_digits(line.formula_largest_voltage_v, "V"),
             f"{line.at_m:g} m",
         )
         for line in route.lines
@@ -120,16 +120,16 @@ def _fields(route: RouteResult) -> Words:
         (
             entry.receptor,
             entry.section,
-            engineering(entry.b_rms_t, "T", error=entry.b_rms_error_t),
-            engineering(entry.line_formula_b_rms_t, "T"),
+            three_digits(entry.b_rms_t, "T"),
+            three_digits(entry.line_formula_b_rms_t, "T"),
             percent(difference(entry.b_rms_t, entry.line_formula_b_rms_t)),
             *_if(
                 loaded,
-                engineering(entry.load_b_rms_t, "T", error=entry.load_b_rms_error_t),
-                engineering(entry.load_line_formula_b_rms_t, "T"),
+                three_digits(entry.load_b_rms_t, "T"),
+                three_digits(entry.load_line_formula_b_rms_t, "T"),
                 percent(difference(entry.load_b_rms_t or 0.0, entry.load_line_formula_b_rms_t)),
             ),
-            engineering(entry.limit_t, "T", 3),
+            three_digits(entry.limit_t, "T"),
             VERDICTS[entry.within_limit] + (f" at {entry.judged_at}" if loaded and entry.limit_t is not None else ""),
         )
         for entry in route.fields

@@ -8,7 +8,7 @@ import numpy as np
 
 from geometry.shapes import Disc, Tube
 from studies.conductor_data import DcResistance, dc_resistance
-from studies.model.curves import curve_of
+from studies.model.curves import curve_of, other_curve_of
 from studies.parts import CONDUCTOR, part_name
 from studies.placement import circuit_axes, construction, metal_layers
 from studies.section_parts import PlacedCable, StudyPart
@@ -66,7 +66,9 @@ def cable_parts(study: Study, cable: PlacedCable) -> list[StudyPart]:
         fill = layer.fill if isinstance(layer, Armour) else 1.0
         material = layer_material(study, layer)
         curve = curve_of(study, layer.material) if material.curve is not None else None
-        tube = metal(material, layer_temperature(kind, layer), curve, fill=fill)
+        other = other_curve_of(study, layer.material) if curve is not None else None
+        second = other[1] if other else None
+        tube = metal(material, layer_temperature(kind, layer), curve, fill=fill, other=second)
         area = math.pi * (outer**2 - inner**2)
         parts.append(
             StudyPart(

@@ -25,7 +25,12 @@ class Metal:
 
 
 def metal(
-    own: materials.Material, temperature: float, curve: Curve | None = None, open_area: float = 0.0, fill: float = 1.0
+    own: materials.Material,
+    temperature: float,
+    curve: Curve | None = None,
+    open_area: float = 0.0,
+    fill: float = 1.0,
+    other: Curve | None = None,
 ) -> Metal:
     """Metal at a temperature.
 
@@ -41,6 +46,8 @@ def metal(
         Share p of round holes in a sheet, 0 to below 1. [-]
     fill : float
         Share of metal in the solid, as of wires in an armour's tube, above 0. [-]
+    other : Curve, optional
+        Curve of another steel of the same use.
 
     Notes
     -----
@@ -55,7 +62,8 @@ def metal(
     permeability = mu * cmath.exp(-1j * own.loss_angle) if own.loss_angle else mu
     steel = None
     if curve is not None:
-        steel = Steel(perforated(curve, open_area), own.loss_angle, mu)
+        second = None if other is None else perforated(other, open_area)
+        steel = Steel(perforated(curve, open_area), own.loss_angle, mu, second)
     return Metal(Material(sigma, permeability), steel, own.source)
 
 

@@ -14,7 +14,7 @@ from geometry.profiles.solids import Profile, named_solids
 from geometry.profiles.structural import ISection, LSection
 from geometry.shapes import Shape, Tube, wall_along
 from studies import study as model
-from studies.model.curves import curve_of
+from studies.model.curves import curve_of, other_curve_of
 from studies.parts import COVER
 from studies.section_parts import METALWORK, TRAY, StudyPart
 from studies.solids.drawing import Drawn
@@ -48,14 +48,14 @@ def tray_parts(study: Study, tray: Tray) -> list[StudyPart]:
         material = tray.material
         if name == f"{tray.name}.{COVER}" and isinstance(tray.cover, model.Cover) and tray.cover.material:
             material = tray.cover.material
-        own = metal(material_of(study, material), tray.temperature, curve_of(study, material), tray.open_area)
+        own = _metal(study, material, tray.temperature, tray.open_area)
         parts.append(_solid(name, TRAY, shape, own, tray.open_area))
     return parts
 
 
 def metalwork_parts(study: Study, work: Metalwork, drawn: Drawn | None) -> list[StudyPart]:
     """Parts of a piece of metalwork; a drawing's layer may hold several solids."""
-    own = metal(material_of(study, work.material), work.temperature, curve_of(study, work.material))
+    own = _metal(study, work.material, work.temperature)
     if work.shape == "drawing":
         assert drawn is not None
         shapes = drawn.solids_of(work)
@@ -82,6 +82,12 @@ def metalwork_shape(work: Metalwork) -> Shape:
         return placed(ISection(height, width, work.web or 0.0, work.flange or 0.0).solids()[""], at, work.turned)
     corner = placed(LSection(height, width, t, t).solids()[""], (width / 2, 0.0))  # its outer corner at the origin
     return placed(corner, at, work.turned)
+
+
+def _metal(study: Study, material: str, temperature: float, open_area: float = 0.0) -> Metal:
+    other = other_curve_of(study, material)
+    curve = curve_of(study, material)
+    return metal(material_of(study, material), temperature, curve, open_area, other=other[1] if other else None)
 
 
 def _solid(name: str, kind: str, shape: Shape, own: Metal, open_area: float = 0.0) -> StudyPart:

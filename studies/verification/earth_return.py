@@ -9,6 +9,8 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 from scipy.constants import mile, mu_0
+from scipy.integrate import quad
+from scipy.special import kv
 
 from fem.earth import EarthReturn
 from fem.mesh import Complexes, Floats
@@ -19,7 +21,7 @@ from studies.formulas.line_impedance import phase_impedance_matrix
 from studies.reading import loads
 from studies.run import run
 from studies.verification.checks import Check, Comparison, Family, Method, Source
-from studies.verification.sources import FEEDER_CABLES, FEEDER_LINE, LINE_CONSTANTS, UNTRANSPOSED
+from studies.verification.sources import EARTH_INTEGRALS, FEEDER_CABLES, FEEDER_LINE, LINE_CONSTANTS, UNTRANSPOSED
 from studies.verification.states import MESH, elements
 
 FOOT = 0.3048
@@ -108,6 +110,51 @@ SEQUENCES = {
     "21": "1.0702-0.9384j",
 }
 """Of the untransposed line. [ohm]"""
+
+
+def integrals() -> tuple[Comparison, ...]:
+    """Mutual impedance of two lines in air, across the surface and buried, 100 ohm m, 50 Hz."""
+    omega, found = 2 * math.pi * 50, []
+    scale = 1e3 * omega * mu_0 / (2 * math.pi)
+    for title, source, point in (
+        ("both 8 m high, 4 m apart", (0.0, 8.0), (4.0, 8.0)),
+        ("both 30 m high, 500 m apart", (0.0, 30.0), (500.0, 30.0)),
+        ("from 6 m high to 1.5 m deep, 3 m aside", (0.0, 6.0), (3.0, -1.5)),
+        ("both 1 m deep, 0.5 m apart", (0.0, -1.0), (0.5, -1.0)),
+    ):
+        apart = math.log(math.dist(source, point))
+        exact = 1j * scale * _potential(source, point, EARTH.wave_number(omega))
+        own = 1j * scale * (EARTH.logarithms(omega, np.array([source]), np.array([point]))[0, 0] - apart)
+        for part, number, computed in (("R", exact.real, own.real), ("X", exact.imag, own.imag)):
+            quantity, size = f"mutual {part}, {title}", abs(exact)
+            method, reason = Method.FORMULA, "the panels of the quadrature in use"
+            found.append(
+                Comparison(quantity, "ohm/km", EARTH_INTEGRALS, method, number, float(computed), 1e-6, reason, size)
+            )
+    return tuple(found)
+
+
+def _potential(source: tuple[float, float], point: tuple[float, float], k: complex) -> complex:
+    """A of a line current over mu0 i/(2 pi), by an adaptive quadrature of the integral. [-]"""
+    above, below = (sum(max(sign * y, 0.0) for y in (source[1], point[1])) for sign in (1, -1))
+    x = point[0] - source[0]
+
+    def integrand(lam: float) -> complex:
+        alpha = np.sqrt(lam**2 + k**2)
+        return complex(2 * np.exp(-above * lam - below * alpha) * np.cos(x * lam) / (lam + alpha))
+
+    ends = np.concatenate([[0.0], np.geomspace(abs(k) / 100, max(40 / (above + below), abs(k)), 40)])
+    total = sum(
+        quad(lambda lam: integrand(lam).real, low, high, limit=400)[0]
+        + 1j * quad(lambda lam: integrand(lam).imag, low, high, limit=400)[0]
+        for low, high in itertools.pairwise(ends)
+    )
+    direct, image = np.hypot(x, point[1] - source[1]), np.hypot(x, point[1] + source[1])
+    if max(source[1], point[1]) < 0:
+        total += kv(0, np.complex128(k * direct)) - kv(0, np.complex128(k * image))
+    if min(source[1], point[1]) > 0:
+        total += np.log(image / direct)
+    return complex(total)
 
 
 def four_wires() -> tuple[Comparison, ...]:
@@ -278,6 +325,7 @@ def _next_terms(frequency: float, height: float) -> float:
 FAMILY = Family(
     "earth-return",
     (
+        Check("earth-integrals", "Integrals of the return through the earth", integrals),
         Check("four-wires", "Overhead line with an earthed neutral", four_wires),
         Check("concentric-neutrals", "Buried cables with neutrals earthed at both ends", concentric_neutrals),
         Check("untransposed-line", "Sequence impedances of an untransposed line", untransposed_line),

@@ -70,6 +70,23 @@ SCHELKUNOFF = Source(
     Number.RECOMPUTED,
     Reference.SEEN,
 )
+LIMITING_CURVE = Source(
+    "Agarwal 1959, limiting curve",
+    "P. D. Agarwal, Eddy-current losses in solid and laminated iron, AIEE Trans. 78 Pt I, 1959, derived "
+    "anew: 8 H0^2/(3 pi sigma delta), delta = sqrt(2 H0/(w sigma Bs)), peak values",
+    Kind.OWN,
+    Number.RECOMPUTED,
+    Reference.NAMED,
+    "the loss of the limiting theory",
+)
+OVER_TIME = Source(
+    "solution over time",
+    "The same mesh and curve stepped over time to the periodic state by implicit Runge-Kutta steps and Newton's "
+    "method, 20 steps a half cycle; recomputed by tests/fem/time_domain.py",
+    Kind.OWN,
+    Number.RECOMPUTED,
+    Reference.NONE,
+)
 PIPE_LOSS = Source(
     "Schelkunoff 1934, sum",
     "Loss I^2 Re(Za + Zb - 2 Zab) of a pipe without net current, from the impedances of S. A. Schelkunoff, Bell System "
@@ -278,6 +295,16 @@ LV_REACTANCE = Source(
     Kind.PUBLISHED,
     Number.CONFIRMED,
     Reference.SEEN,
+)
+EARTH_INTEGRALS = Source(
+    "integrals, adaptive quadrature",
+    "Continuity of A and its slope at the surface of the earth gives the integrals of J. R. Carson, Bell System Tech. "
+    "J. 5, 1926, and F. Pollaczek, Elektrische Nachrichtentechnik 3, 1926; here by adaptive quadrature along the real "
+    "axis",
+    Kind.OWN,
+    Number.RECOMPUTED,
+    Reference.NAMED,
+    "the integrals as printed",
 )
 FEEDER_LINE = Source(
     "13-node feeder, configuration 601",

@@ -36,7 +36,8 @@ MARKS = (
 )
 TO_CHECK = "To check before a signature rests on it: references that are named and were not at hand"
 DIFFERENCE = (
-    "computed less published, relative to the published value (voltages of the study: to their magnitude; a published "
+    "computed less published, relative to the published value (voltages of the study and entries of "
+    "impedance matrices: to their magnitude; a published "
     "0 and phase impedances over w mu0/2 pi: as they stand)"
 )
 LEGEND = (f"by: {METHODS}", f"kind: {KINDS}", f"source: {MARKS}", f"difference: {DIFFERENCE}")
@@ -160,7 +161,11 @@ def _to_check(outcomes: Sequence[Outcome]) -> list[str]:
     """What to compare with each reference that was not at hand: of these checks, and of the formulas of studies."""
     sources = dict.fromkeys(result.source for outcome in outcomes for result in outcome.results)
     of_checks = [f"{s.reference}: {s.to_check}" for s in sources if s.known is Reference.NAMED]
-    of_formulas = [f"formula of {f.quantity}: {in_words(f.source)}" for f in FORMULAS.values() if NAMED in f.source]
+    behind: dict[str, list[str]] = {}
+    for formula in FORMULAS.values():
+        if NAMED in formula.source:
+            behind.setdefault(in_words(formula.source), []).append(formula.quantity)
+    of_formulas = [f"{source}: form and range for {'; '.join(dict.fromkeys(of))}" for source, of in behind.items()]
     of_levels = [
         f"levels of {levels.name}: {levels.source}"
         for levels in LEVEL_SETS.values()

@@ -10,7 +10,7 @@ from fem.earth import EarthReturn
 from fem.materials import Material
 from fem.multipole import solve_round_parts
 from fem.round_parts import RoundPart
-from fem.solve import solve_unit_voltages
+from fem.solve import UnitFields, part_places, part_radii, solve_unit_voltages, with_earth
 from fem.ties import Tie, drive
 from geometry.meshing import mesh_section
 from geometry.shapes import Disc, Region, Section
@@ -138,3 +138,25 @@ def test_an_earthed_wire_carries_what_the_exact_series_and_the_integrals_give(le
     one_depth = 1j * OMEGA * mu_0 / (2 * math.pi) * np.log(2 * (max(level, 0) + 1 / WAVE) / 1000.0)
     by_one_depth = -((series + one_depth)[3, :3] @ state.currents[:3]) / (series + one_depth)[3, 3]
     assert abs(by_one_depth / expected - 1) > 5e-3
+
+
+@pytest.mark.parametrize("place", [(0.0, 0.6), (1.5, 0.3), (-0.2, -0.8)], ids=["above", "beside", "buried"])
+def test_what_a_part_misses_by_its_size_is_less_than_moving_it_by_its_size_changes(place: tuple[float, float]) -> None:
+    # two earthed wires 1 m apart as one part, and as two parts of one tie: the same but for the places in the integrals
+    wires = {"driven": place, "left": (-0.5, 0.1), "right": (0.5, 0.1)}
+    section = Section(tuple(Region(name, Disc(at, 8e-3), 2e-3) for name, at in wires.items()))
+    mesh, metals = mesh_section(section, MeshSizes()), dict.fromkeys(wires, Material(50e6, 1.0))
+    earth, frequency = EarthReturn(10.0), 2000.0
+
+    def returned(fields: UnitFields, *earthed: str) -> complex:
+        state = drive(fields.admittance, fields.part_names, (Tie(("driven",), 100.0), Tie(earthed, 0j, 0j)))
+        return complex(state.currents[1:].sum())
+
+    apart = solve_unit_voltages(mesh, metals, frequency, earth=earth)
+    parts = {"driven": ("driven",), "pair": ("left", "right")}
+    as_one = solve_unit_voltages(mesh, metals, frequency, parts, earth=earth)
+    places = part_places(as_one)
+    moved = with_earth(as_one, earth, places + np.outer(part_radii(as_one, places), (0.0, 1.0)))
+    found, missed = returned(as_one, "pair"), abs(returned(as_one, "pair") - returned(apart, "left", "right"))
+    assert part_radii(as_one, places) == pytest.approx([8e-3, 0.508], rel=1e-3)
+    assert missed < abs(returned(moved, "pair") - found) < 0.02 * abs(found)

@@ -8,7 +8,7 @@ from scipy.constants import mu_0
 from scipy.special import gamma
 
 from fem.curve_data import CURVES
-from fem.effective import DEFAULT_RULE, RULES, effective_reluctivity
+from fem.effective import DEFAULT_RULE, RULES, effective_reluctivity, rule_error, rule_gap, third_harmonic
 from fem.magnetisation import Curve, LinearCurve
 from fem.mesh import Floats
 
@@ -102,3 +102,26 @@ def test_the_meeting_with_a_load_line_lies_on_both(name, share):
 def test_an_unknown_rule_is_refused_with_the_known_ones():
     with pytest.raises(ValueError, match=r"'rms'.*equal-peak, fundamental-h"):
         effective_reluctivity(LinearCurve(2.0), "rms")
+
+
+OVER_TIME = (  # gap, error of the loss, third harmonic at (2, 0) and (0, -0.5) m, percent: the table of fem.effective
+    *((1.5, 0.6, 0.4, 0.5), (34, 2.2, 1.4, 1.6), (94, 3.8, 2.6, 4.0), (5.6, 5.3, 3.9, 4.9), (7.2, 6.8, 4.4, 5.5)),
+    *((5.0, 3.1, 3.5, 4.4), (58, 2.9, 2.3, 3.6), (111, 5.1, 3.8, 6.0), (10.1, 2.6, 8.2, 9.5), (3.7, 3.2, 7.3, 9.5)),
+    *((1.5, 1.4, 5.4, 7.2), (10.2, 1.6, 2.7, 3.7), (0.7, 0.7, 0.7, 1.0), (5.4, 0.9, 1.2, 1.7)),
+)
+
+
+@pytest.mark.parametrize("case", OVER_TIME)
+def test_the_error_of_the_rule_covers_every_case_solved_over_time(case):
+    gap, loss, beside, below = (value / 100 for value in case)
+    assert loss <= rule_error(gap) <= 0.07
+    assert max(beside, below) <= third_harmonic(gap) <= 0.1
+
+
+def test_rules_have_no_gap_without_saturation_and_a_known_one_far_above_the_knee():
+    b = np.array([0.1, 1.0, 2.0])
+    assert rule_gap(LinearCurve(250.0), b) == pytest.approx(0, abs=1e-12)
+    # a rectangular curve: sinusoidal H gives a B of fundamental 4 Bs/pi, so that nu of one rule is unbounded beyond it
+    gap = rule_gap(CURVES["mild-steel-curve"].curve, np.array([0.2, 1.0, 1.8]))
+    assert np.all(np.diff(gap) > 0)
+    assert gap[0] < 0.005

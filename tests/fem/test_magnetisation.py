@@ -30,7 +30,7 @@ def test_flux_density_is_the_inverse_of_field_strength(curve):
 
 @pytest.mark.parametrize("curve", EVERY)
 def test_reluctivity_tends_to_the_slope_at_zero(curve):
-    assert curve.reluctivity(1e-7) == pytest.approx(float(curve.slope(0.0)), rel=1e-4)  # curvature times 1e-7 T
+    assert curve.reluctivity(1e-8) == pytest.approx(float(curve.slope(0.0)), rel=1e-4)  # curvature times 1e-8 T
     assert curve.reluctivity(0.0) == curve.slope(0.0)
     assert curve.initial_relative_permeability == pytest.approx(NU_0 / float(curve.slope(0.0)))
 
@@ -57,6 +57,37 @@ def test_brauer_curves_have_their_published_constants(name, printed):
     found = CURVES[name].curve.field_strength(np.array([0.5, 1.0, 1.5, 1.8]))
     np.testing.assert_allclose(found, printed, rtol=6.3e-4)  # half of the last digit of 79.8
     assert CURVES[name].source
+
+
+@pytest.mark.parametrize(
+    ("name", "printed"),  # relative permeability at B [T] as printed beside the constants, whole numbers
+    [
+        ("sheet-steel-dc01-curve", {0.02: 115, 0.05: 256, 0.1: 444, 0.2: 708, 0.5: 1104, 1.0: 1224}),
+        ("carbon-steel-1008-curve", {0.01: 263, 0.05: 492, 0.1: 731, 0.5: 1738}),
+    ],
+)
+def test_rational_curves_have_their_published_permeabilities(name, printed):
+    curve = CURVES[name].curve
+    for b, mu in printed.items():
+        assert b / (mu_0 * float(curve.field_strength(b))) == pytest.approx(mu, abs=0.5)
+    b = np.linspace(0.0, curve.last_flux_density, 4001)[1:-1]
+    step = 1e-6
+    slope = (curve.field_strength(b + step) - curve.field_strength(b - step)) / (2 * step)
+    np.testing.assert_allclose(slope, curve.slope(b), rtol=1e-5)  # second order in the step, times curvature
+    assert np.all(slope > 0)
+    assert curve.last_flux_density < 2.4  # no more than iron carries
+
+
+def test_the_curve_of_1010_steel_has_its_published_points():
+    h = np.array([238.7, 637, 1591.5, 15915.5])
+    found = CURVES["carbon-steel-1010-curve"].curve.flux_density(h)
+    assert found == pytest.approx([0.2003, 0.791, 1.302, 1.87], abs=5e-4)
+
+
+@pytest.mark.parametrize("name", CURVES)
+def test_the_other_curve_of_a_steel_is_another_built_in_one(name):
+    assert CURVES[name].other in {"", *CURVES}
+    assert CURVES[name].other != name
 
 
 def test_the_benchmark_curve_has_its_published_points():

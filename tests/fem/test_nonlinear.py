@@ -154,3 +154,9 @@ def test_bad_choices_are_refused(mesh):
         saturated(mesh, 1.0, tolerance=0.0)
     with pytest.raises(ValueError, match="most_solves"):
         saturated(mesh, 1.0, most_solves=1)
+
+
+def test_the_gap_of_the_rules_follows_the_saturation_of_the_tray(mesh):
+    low, high = (saturated(mesh, current, BENCHMARK).rule_gaps["tray"] for current in (20.0, 400.0))
+    assert low < 0.01
+    assert high == pytest.approx(0.072, abs=0.005)  # change detector: the table of fem.effective

@@ -51,6 +51,8 @@ FLUX, LOSS = ("nT", "µT", "mT", "T"), ("mW/m", "W/m", "kW/m")
 """Units of which a table takes the one that suits its numbers."""
 NOTHING = ("", "–")
 TO_CHANGE = "If the table was changed on purpose, change the list of its columns in tests/studies/cells_of_*.py."
+TONES = {"within the limit": "good", "above the limit": "bad", "limit within the error": "bad"}
+"""How a verdict stands out."""
 NEGLIGIBLE = 1e-6
 """What is so small beside the largest of its column, or beside its error, may be written as a zero. [-]"""
 
@@ -119,7 +121,7 @@ def percents(heading: str, of: Callable[[Any], Any], unit: str = "%") -> Expecte
 
 @dataclass(frozen=True)
 class Known:
-    """A table that is known: how its caption begins, the objects of its rows, and its columns in order."""
+    """A table that is known: its caption or first heading, the objects of its rows, and its columns in order."""
 
     caption: str
     rows: Sequence[Any]
@@ -160,6 +162,9 @@ def _row_mistakes(table: ReadTable, known: Known, k: int, name: str) -> list[str
         size = SIZES[table.head[n][1]]
         step = _step_of_error(cells, known.columns, n)
         expected = column.of(row)
+        tone = TONES.get(text.partition(",")[0])
+        if table.tones and tone is not None and column.heading == "Verdict" and table.tones[k][n] != tone:
+            found.append(f"{name}, row {k + 1} ({cells[0]}): “{text}” stands out as “{table.tones[k][n]}”")
         if not _agrees(text, column, expected, size, step, row):
             where = f"{name}, row {k + 1} ({cells[0]}), “{column.heading}”"
             shown = expected / size if isinstance(expected, float) and column.kind in ("number", "error") else expected

@@ -7,6 +7,7 @@ from typing import Any
 from studies.decided import FaultForceResult
 from studies.results import Result
 from studies.route.result import RouteLineResult, RouteResult
+from studies.spectrum import components
 from tests.studies.cells import FLUX, LOSS, Known, angle, err, lists, num, off, words
 
 ARROWS = "→↗↑↖←↙↓↘"
@@ -27,8 +28,10 @@ def _orders(result: Result) -> Iterator[Known]:
     found = result.order_search
     if found is None:
         return
+    several = len(components(result.study)) > 1
+    alone = f", at {result.cross_section.frequency:g} Hz alone" if several else ""
     yield Known(
-        "Phase orders",
+        f"Phase orders{alone}",
         [("today", found.today), *((f"no. {k}", order) for k, order in enumerate(found.best, 1))],
         (
             words("Order", lambda row: row[0]),
@@ -58,7 +61,7 @@ def _orders(result: Result) -> Iterator[Known]:
     )
     if rows:
         yield Known(
-            "Field of today's and the best phase order",
+            f"Field of today's and the best phase order{alone}",
             rows,
             (
                 words("Field at", lambda row: row[0]),
@@ -76,7 +79,7 @@ def _orders(result: Result) -> Iterator[Known]:
         return lambda row: getattr(row[1], name, None)
 
     yield Known(
-        "Today's and the best phase order by other measures",
+        f"Today's and the best phase order by other measures{alone}",
         [("today", today), ("no. 1, judged", judged), ("no. 1, in full", best)],
         (
             words("Order", lambda row: row[0]),
@@ -312,14 +315,15 @@ def _faults(result: Result) -> Iterator[Known]:
             groups.append([entry])
     yield _design(result)
     for rows in groups:
-        three = rows[0].faulted_phases.count("-") == 2
+        phases = rows[0].faulted_phases.replace("-", "–")
+        what = "Three-phase fault" if phases.count("–") == 2 else f"Worst two-phase fault, {phases},"
         cleat = (num("Per cleat", "N", lambda row: row.force_per_cleat_n),) if rows[0].cleat_spacing_m else ()
         bare = (
             num("Without steel", "N/m", lambda row: row.force_without_steel_n_per_m),
             err("N/m", lambda row: row.force_without_steel_error_n_per_m),
         )
         yield Known(
-            f"{'Three-phase' if three else 'Worst two-phase'} fault",
+            f"{what} of {rows[0].circuit}, {1e-3 * rows[0].peak_current_a:#.3g} kA peak",
             rows,
             (
                 words("Cable", lambda row: f"{row.cable}\u00a0{row.phase}"),

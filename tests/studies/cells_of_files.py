@@ -58,6 +58,7 @@ def _entries(result: Result) -> dict[str, Sequence[Any]]:
         "phases.csv": result.phases,
         "sequence_impedance.csv": result.sequence_impedance,
         "zones.csv": result.zones,
+        "reservations.csv": result.reservations,
         "limit_distances.csv": result.limit_distances,
         "saturation.csv": result.saturation,
         "current_sweep.csv": result.current_sweep,
@@ -177,6 +178,7 @@ def _fields(order: Any) -> list[float]:
 
 SECTIONS = (
     *("receptors", "losses", "parts", "phases", "sequence_impedance", "ladder", "zones", "limit_distances"),
+    "reservations",
     *("saturation", "current_sweep", "order_search", "route", "charging", "faults", "fault_pairs", "fault_design"),
     *("traverses", "accuracy", "checks", "cautions"),
 )

@@ -25,8 +25,10 @@ TITLES: Mapping[str, tuple[str, str | tuple[str, ...]]] = {
 def loss_tables(result: Result) -> Iterator[Known]:
     hysteresis = any(loss.magnetic_loss_w_per_m > 0 for loss in result.losses)
     own = (num("of it hysteresis", LOSS, lambda row: row.magnetic_loss_w_per_m),) if hysteresis else ()
+    several = len(components(result.study)) > 1
+    alone = f", at {result.cross_section.frequency:g} Hz alone" if several else ""
     yield Known(
-        "Loss per metre of run",
+        "Loss per metre of run" + (", summed over all frequencies" if several else ""),
         [*result.losses, *_loss_sums(result)],
         (
             words("Part", lambda row: row.part),
@@ -41,7 +43,7 @@ def loss_tables(result: Result) -> Iterator[Known]:
     )
     if result.saturation:
         yield Known(
-            "Magnetisation of saturating steel",
+            f"Magnetisation of saturating steel{alone}",
             result.saturation,
             (
                 words("Part", lambda row: row.part),
@@ -56,7 +58,7 @@ def loss_tables(result: Result) -> Iterator[Known]:
         )
     if result.current_sweep:
         yield Known(
-            "The study at other currents",
+            f"The study at other currents{alone}",
             sorted(result.current_sweep, key=lambda point: point.factor),
             (
                 num("Factor of all currents", "–", lambda row: row.factor),
@@ -108,7 +110,7 @@ def _part_tables(result: Result) -> Iterator[Known]:
 
     overall = (num("Current over all frequencies, rms", "A", lambda row: row.current_rms_a),) if several else ()
     yield Known(
-        "Currents, voltages and resistances of the parts",
+        "Currents, voltages and resistances of the parts" + (", at the fundamental of each" if several else ""),
         result.parts,
         (
             words("Part", lambda row: row.part),
@@ -131,7 +133,7 @@ def _part_tables(result: Result) -> Iterator[Known]:
     )
     if parallel:
         yield Known(
-            "Sharing between parallel cables",
+            "Sharing between parallel cables" + (", over all frequencies" if several else ""),
             [row for row in result.parts if row.part in parallel],
             (
                 words("Cable", lambda row: row.part.removesuffix(".conductor")),
@@ -166,7 +168,7 @@ def bond_tables(result: Result) -> Iterator[Known]:
     largest = max(row.current_rms_a for row in result.parts)
     if carriers:
         yield Known(
-            "Circulating currents",
+            "Circulating currents" + (", over all frequencies" if len(components(study)) > 1 else ""),
             carriers,
             (
                 words("Part", lambda row: row.part),

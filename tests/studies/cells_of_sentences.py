@@ -17,6 +17,7 @@ from studies.route.result import RouteResult
 from tests.studies.cells import covers, off, shows
 from tests.studies.cells_of_decisions import larger_field
 from tests.studies.cells_of_fields import share_of, verdict
+from tests.studies.cells_of_reasons import reasons_of
 from tests.studies.reading_cells import PREFIXES, ReadNumber, read_number
 
 NUMBER = r"([+−]?\d+(?:[ ,]\d{3})*(?:\.\d+)?(?: × 10[⁻⁰¹²³⁴⁵⁶⁷⁸⁹]+)?|∞|–)"
@@ -84,7 +85,9 @@ def _shows(text: str, value: float | None, size: float) -> bool:
 
 def lead_mistakes(leads: Sequence[str], result: Result) -> Iterator[str]:
     """Leading paragraphs that the result gives no reason for."""
-    expected = [re.compile(_regex(template)) for template, _ in (*_verdict(result), *_route_verdict(result))]
+    expected = [
+        re.compile(_regex(template)) for template, _ in (*_verdict(result), *_route_verdict(result), *_as_drawn(result))
+    ]
     for lead in leads:
         if not any(own.fullmatch(lead) for own in expected) and not lead.startswith(DOUBT):
             yield f"nothing in the result says “{lead}”"
@@ -97,6 +100,7 @@ def said_of(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
     """Every sentence of the summary that holds a number or a verdict."""
     yield from _verdict(result)
     yield from _route_verdict(result)
+    yield from _as_drawn(result)
     for entry in (*result.receptors, *result.zones):
         yield _field(entry)
     yield _loss(result)
@@ -107,7 +111,7 @@ def said_of(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
     state = "reached" if accuracy.met else "not reached everywhere"
     text = f"Numerical accuracy: asked {{%}}, {state}; the largest error estimate is {{%}}. {NUMERICS_ALONE}"
     yield text, (accuracy.tolerance, accuracy.worst_error)
-    yield from _reasons(result)
+    yield from reasons_of(result)
     yield from _traverses(result)
     if result.route is not None:
         yield _whole_run(result.route)
@@ -118,12 +122,28 @@ def said_of(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
         yield f"{rung.formula}: {{*}}", ()
 
 
+def _as_drawn(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
+    """Which verdicts do not hold in every case that the error estimate leaves out."""
+    doubted = {row.place for row in result.reservations if row.changes_verdict and row.kind != "route"}
+    places: tuple[Any, ...] = (*result.receptors, *result.zones)
+    names = [f"“{entry.name}”" for entry in places if entry.within_limit and entry.name in doubted]
+    if names:
+        listed = ", ".join(names)
+        yield f"Within the limit only on a straight run as drawn, or in doubt: {listed}; the reasons stand below.", ()
+
+
 def said_in_terminal(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
     """The lines of the terminal that hold a number."""
     accuracy = result.accuracy
     met, last = "met" if accuracy.met else "NOT met", accuracy.levels[-1]
-    text = f"Accuracy asked {{%}}, largest error estimate {{%}}: {met} with {{}} unknowns after {{}} meshes."
-    yield text, (accuracy.tolerance, accuracy.worst_error, float(last.unknowns), float(len(accuracy.levels)))
+    missed = [entry.name for entry in result.receptors if not entry.within_tolerance]
+    missed += [loss.part for loss in result.losses if not loss.within_tolerance]
+    missed += [f"{phase.circuit} {phase.phase}" for phase in result.phases if not phase.within_tolerance]
+    if missed:
+        yield f"Not within the asked accuracy: {', '.join(missed)}.", ()
+    text = f"Numerical error of the numbers above: at most {{*}}; asked {{%}}, {met} with {{}} unknowns after {{}} "
+    text += "meshes. Each ± stands in the report and the tables."
+    yield text, (accuracy.tolerance, float(last.unknowns), float(len(accuracy.levels)))
 
 
 def lines_of_terminal(text: str) -> list[str]:
@@ -139,12 +159,8 @@ def _verdict(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
     elif not limited:
         strongest = max(entries, key=lambda entry: getattr(entry, "b_rms_t", getattr(entry, "b_max_rms_t", 0.0)))
         where = "in zone" if hasattr(strongest, "b_max_rms_t") else "at receptor"
-        numbers = (
-            (strongest.b_max_rms_t, strongest.b_max_rms_error_t)
-            if hasattr(strongest, "b_max_rms_t")
-            else (strongest.b_rms_t, strongest.b_rms_error_t)
-        )
-        yield f"No limit is stated. The strongest field is {{±T}}, {where} “{strongest.name}”.", numbers
+        numbers = (getattr(strongest, "b_rms_t", getattr(strongest, "b_max_rms_t", 0.0)),)
+        yield f"No limit is stated. The strongest field is {{T}}, {where} “{strongest.name}”.", numbers
     else:
         yield _judged(limited)
 
@@ -187,14 +203,14 @@ def _route_verdict(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
 
 def _field(entry: Any) -> tuple[str, tuple[Any, ...]]:
     zone = hasattr(entry, "b_max_rms_t")
-    value, error = (entry.b_max_rms_t, entry.b_max_rms_error_t) if zone else (entry.b_rms_t, entry.b_rms_error_t)
-    start = f"zone {entry.name}: at most {{±T}}" if zone else f"{entry.name}: {{±T}}"
+    value = entry.b_max_rms_t if zone else entry.b_rms_t
+    start = f"zone {entry.name}: at most {{T}}" if zone else f"{entry.name}: {{T}}"
     formula, numbers = "", tuple[Any, ...]()
     if not zone:
         formula = "; the line formula says {T} ({%})"
         numbers = (entry.line_formula_b_rms_t, off(entry.line_formula_b_rms_t, entry.b_rms_t))
     if entry.limit_t is None:
-        return f"{start}, no limit stated{formula}.", (value, error, *numbers)
+        return f"{start}, no limit stated{formula}.", (value, *numbers)
     share, spread = share_of(entry)
     word = verdict(entry.limit_t, entry.within_limit, share)
     index = entry.exposure_index is not None
@@ -202,15 +218,14 @@ def _field(entry: Any) -> tuple[str, tuple[Any, ...]]:
     left = ("{%} of it left", 1 - share - spread) if entry.within_limit else (f"{{}} {times}", share)
     judged = f", exposure index {{}} of {entry.limit_name}" if index else " against a limit of {T}"
     of = entry.exposure_index if index else entry.limit_t
-    return f"{start}{judged}, {word}, {left[0]}{formula}.", (value, error, of, left[1], *numbers)
+    return f"{start}{judged}, {word}, {left[0]}{formula}.", (value, of, left[1], *numbers)
 
 
 def _loss(result: Result) -> tuple[str, tuple[Any, ...]]:
     kinds = list(dict.fromkeys(loss.kind for loss in result.losses))
     names = ", ".join(f"{kind if kind == 'metalwork' else f'{kind}s'} {{W/m}}" for kind in kinds)
     sums = [math.fsum(loss.loss_w_per_m for loss in result.losses if loss.kind == kind) for kind in kinds]
-    error = math.fsum(loss.loss_error_w_per_m for loss in result.losses)
-    return f"Loss: {{±W/m}} in all; {names}.", (math.fsum(sums), error, *sums)
+    return f"Loss: {{W/m}} in all; {names}.", (math.fsum(sums), *sums)
 
 
 def _steel(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
@@ -246,20 +261,6 @@ def _bonds(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
         numbers.append(volts)
     if texts:
         yield " ".join(texts), tuple(numbers)
-
-
-def _reasons(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
-    """By how much the line formula is off at the worst receptor."""
-    found = [off(entry.line_formula_b_rms_t, entry.b_rms_t) for entry in result.receptors]
-    differences = [value for value in found if value is not None]
-    if not differences:
-        return
-    largest = max(differences, key=abs)
-    if abs(largest) < 0.03:
-        yield "The line formula agrees within {%} at every receptor.", (abs(largest),)
-    else:
-        start = "The line formula differs by up to {%} at the receptors."
-        yield f"{start} It knows only line currents at the conductors' axes.", (largest,)
 
 
 def _traverses(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:

@@ -32,7 +32,7 @@ def _circuits(result: Result) -> Iterator[Known]:
     labels = [(cable.circuit, cable.phase) for cable in result.cross_section.cables]
     frequency = (num("Frequency", "Hz", lambda row: fundamental(study, row[0])),) if own else ()
     yield Known(
-        "Circuits",
+        "Circuits" if own else f"Circuits, {study.frequency:g} Hz",
         rows,
         (
             words("Phase", lambda row: f"{row[0].name} {row[1]}"),
@@ -155,7 +155,7 @@ def _metal(result: Result) -> Iterator[Known]:
                 words("Shape", lambda row: row.shape),
                 words("Material", lambda row: row.material),
                 num("Temperature", "°C", lambda row: row.temperature),
-                words("Sizes", lambda row: ANYTHING),
+                words("Sizes", lambda row: _metalwork_sizes(result, row)),
                 *size,
             ),
         )
@@ -163,6 +163,19 @@ def _metal(result: Result) -> Iterator[Known]:
 
 def _mm(value: float) -> str:
     return f"{1e3 * value:.5g}\u202fmm"
+
+
+def _metalwork_sizes(result: Result, work: Any) -> Any:
+    if work.shape == "drawing":
+        count = sum(
+            part.name == work.name or part.name.startswith(f"{work.name}.") for part in result.cross_section.parts
+        )
+        return f"layer {work.layer}, {count} solid{'' if count == 1 else 's'}"
+    named = {"width": work.width, "height": work.height, "web": work.web, "flanges": work.flange}
+    named |= {"diameter": work.outside_diameter, "thickness": work.thickness}
+    found = [re.escape(f"{name} {_mm(size)}") for name, size in named.items() if size is not None]
+    found += [f"(closed )?path of {len(work.path)} points"] if work.path else []
+    return re.compile(".*".join(found))
 
 
 def _tray_sizes(tray: Tray) -> Any:

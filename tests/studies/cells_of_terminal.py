@@ -2,7 +2,7 @@
 
 import math
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from types import SimpleNamespace
 from typing import Any
 
@@ -32,8 +32,10 @@ def terminal_tables(result: Result) -> Iterator[Known]:
     yield from (table for table in tables if table.rows)
 
 
-def _verdict(entry: Any) -> str:
-    return WITHIN[entry.within_limit]
+def _verdict(result: Result) -> Callable[[Any], str]:
+    """The verdict; "but" where it holds only on a straight run as drawn, or is in doubt."""
+    doubted = {row.place for row in result.reservations if row.changes_verdict and row.kind != "route"}
+    return lambda entry: WITHIN[entry.within_limit] + (", but" if entry.within_limit and entry.name in doubted else "")
 
 
 def _limit(entry: Any) -> Any:
@@ -73,13 +75,13 @@ def _receptors(result: Result) -> Known:
         result.receptors,
         (
             words("receptor", lambda entry: entry.name),
-            quantity("field, rms", "T", lambda entry: entry.b_rms_t, lambda entry: entry.b_rms_error_t),
+            quantity("field, rms", "T", lambda entry: entry.b_rms_t),
             quantity("line formula", "T", lambda entry: entry.line_formula_b_rms_t),
             percents("differs", lambda entry: off(entry.line_formula_b_rms_t, entry.b_rms_t)),
             *shares,
             words("limit", _limit),
             *_index(result),
-            words("", _verdict),
+            words("", _verdict(result)),
         ),
     )
 
@@ -90,12 +92,12 @@ def _zones(result: Result) -> Known:
         result.zones,
         (
             words("zone", lambda zone: zone.name),
-            quantity("highest, rms", "T", lambda zone: zone.b_max_rms_t, lambda zone: zone.b_max_rms_error_t),
+            quantity("highest, rms", "T", lambda zone: zone.b_max_rms_t),
             quantity("at x", "m", lambda zone: zone.x_m),
             quantity("at y", "m", lambda zone: zone.y_m),
             words("limit", _limit),
             *_index(result),
-            words("", _verdict),
+            words("", _verdict(result)),
         ),
     )
 
@@ -155,7 +157,7 @@ def _parts(result: Result) -> Known:
             words("part", lambda row: row[0].part),
             words("phase", lambda row: row[0].phase),
             quantity("current", "A", lambda row: row[1].current_rms_a),
-            quantity("loss", "W/m", lambda row: row[0].loss_w_per_m, lambda row: row[0].loss_error_w_per_m),
+            quantity("loss", "W/m", lambda row: row[0].loss_w_per_m),
             quantity("formula", "W/m", lambda row: row[0].formula_loss_w_per_m),
             percents("differs", lambda row: off(row[0].formula_loss_w_per_m, row[0].loss_w_per_m)),
             *ends,
@@ -171,7 +173,7 @@ def _sharing(result: Result) -> Known:
         (
             words("parallel cable", lambda part: part.part.removesuffix(".conductor")),
             words("phase", lambda part: part.phase),
-            quantity("current", "A", lambda part: part.current_rms_a, lambda part: part.current_error_a),
+            quantity("current", "A", lambda part: part.current_rms_a),
             percents("of equal share", lambda part: part.share_of_phase),
             quantity("closed form", "A", lambda part: part.formula_current_rms_a),
             percents("differs", lambda part: off(part.formula_current_rms_a, part.current_rms_a)),
@@ -213,7 +215,6 @@ def _balance(result: Result) -> Known:
             f"|{name}/Z11|" if name == "Z21" else f"common |{name}/Z11|",
             "%",
             lambda row: 100 * getattr(row, f"{name.lower()}_over_z11"),
-            lambda row: 100 * getattr(row, f"{name.lower()}_over_z11_error"),
         )
 
     return Known(

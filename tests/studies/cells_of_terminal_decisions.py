@@ -28,7 +28,7 @@ def route_tables(route: RouteResult) -> Iterator[Known]:
         return "W" if row is route else "W/m"
 
     at_load = (
-        quantity("loss at the load", "W", per("load_loss"), per("load_loss_error"), per=unit),
+        quantity("loss at the load", "W", per("load_loss"), per=unit),
         quantity("formula", "W", per("load_formula_loss"), per=unit),
     )
     yield Known(
@@ -38,7 +38,7 @@ def route_tables(route: RouteResult) -> Iterator[Known]:
             words("section", lambda row: "whole run" if row is route else row.section),
             quantity("from", "m", lambda row: 0.0 if row is route else row.start_m),
             quantity("to", "m", lambda row: row.length_m if row is route else row.end_m),
-            quantity("loss at study's currents" if loaded else "loss", "W", per("loss"), per("loss_error"), per=unit),
+            quantity("loss at study's currents" if loaded else "loss", "W", per("loss"), per=unit),
             quantity("formula, no tray", "W", per("formula_loss"), per=unit),
             *(at_load if loaded else ()),
             words("cross-section", _changes),
@@ -68,17 +68,15 @@ def route_tables(route: RouteResult) -> Iterator[Known]:
         [row for row in route.lines if row.largest_voltage_v is not None],
         (
             words("along the run", lambda row: row.line),
-            quantity("current", "A", lambda row: abs(row.current_a), lambda row: row.current_error_a),
+            quantity("current", "A", lambda row: abs(row.current_a)),
             quantity("formula", "A", lambda row: None if row.formula_current_a is None else abs(row.formula_current_a)),
-            quantity(
-                "largest voltage", "V", lambda row: row.largest_voltage_v, lambda row: row.largest_voltage_error_v
-            ),
+            quantity("largest voltage", "V", lambda row: row.largest_voltage_v),
             quantity("formula", "V", lambda row: row.formula_largest_voltage_v),
             quantity("at", "m", lambda row: row.at_m),
         ),
     )
     fields_at_load = (
-        quantity("field at the load", "T", lambda row: row.load_b_rms_t, lambda row: row.load_b_rms_error_t),
+        quantity("field at the load", "T", lambda row: row.load_b_rms_t),
         quantity("line formula", "T", lambda row: row.load_line_formula_b_rms_t),
         percents("differs", lambda row: off(row.load_line_formula_b_rms_t, row.load_b_rms_t)),
     )
@@ -96,7 +94,6 @@ def route_tables(route: RouteResult) -> Iterator[Known]:
                 "field at study's currents" if loaded else "field, rms",
                 "T",
                 lambda row: row.b_rms_t,
-                lambda row: row.b_rms_error_t,
             ),
             quantity("line formula", "T", lambda row: row.line_formula_b_rms_t),
             percents("differs", lambda row: off(row.line_formula_b_rms_t, row.b_rms_t)),
@@ -124,7 +121,7 @@ def order_table(result: Result) -> Known:
         rows,
         (
             words("phase order", lambda row: row[0]),
-            quantity("objective", "", lambda row: row[1].value, lambda row: row[1].value_error),
+            quantity("objective", "", lambda row: row[1].value),
             words("worst field", worst),
             words("at", lambda row: row[1].worst_at),
             percents("largest share", lambda row: row[1].largest_share),
@@ -159,7 +156,6 @@ def fault_table(result: Result) -> Known:
                 "greatest force",
                 "N/m",
                 lambda entry: entry.peak_force_n_per_m,
-                lambda entry: entry.peak_force_error_n_per_m,
             ),
             words("on", lambda entry: f"{entry.cable} {entry.phase}"),
             *steel,
@@ -177,16 +173,14 @@ def _bound(entry: Any) -> str:
 
 def design_table(result: Result) -> Known:
     cleats = any(entry.force_per_cleat_n is not None for entry in result.fault_design)
-    each = (
-        quantity("per cleat", "N", lambda entry: entry.force_per_cleat_n, lambda entry: entry.force_per_cleat_error_n),
-    )
+    each = (quantity("per cleat", "N", lambda entry: entry.force_per_cleat_n),)
     return Known(
         "design cleats for",
         result.fault_design,
         (
             words("design cleats for", lambda entry: f"{entry.fault} {entry.faulted_phases}"),
             quantity("peak", "A", lambda entry: entry.peak_current_a),
-            quantity("force", "N/m", lambda entry: entry.force_n_per_m, lambda entry: entry.force_error_n_per_m),
+            quantity("force", "N/m", lambda entry: entry.force_n_per_m),
             words("on", lambda entry: f"{entry.cable} {entry.phase}"),
             *(each if cleats else ()),
             words("because", lambda entry: entry.why),
@@ -207,7 +201,6 @@ def charging_table(result: Result) -> Known:
                 "current per m",
                 "A/m",
                 lambda entry: entry.charging_current_a_per_m,
-                lambda entry: entry.charging_current_error_a_per_m,
             ),
             *whole,
             percents("unequal by", lambda entry: entry.circuit_inequality),

@@ -19,6 +19,8 @@ class ReadTable:
     caption: str
     head: tuple[tuple[str, str], ...]
     rows: tuple[tuple[str, ...], ...]
+    tones: tuple[tuple[str, ...], ...] = ()
+    """How each cell of a page stands out: good, bad, or not at all."""
 
 
 @dataclass(frozen=True)
@@ -63,15 +65,19 @@ class _Page(HTMLParser):
         self._caption = ""
         self._head: list[tuple[str, str]] = []
         self._rows: list[list[str]] = []
+        self._tones: list[list[str]] = []
+        self._tone = ""
         self._in_head = self._in_unit = False
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         if tag == "table":
-            self._caption, self._head, self._rows = "", [], []
+            self._caption, self._head, self._rows, self._tones = "", [], [], []
         elif tag == "tr" and not self._in_head:
             self._rows.append([])
+            self._tones.append([])
         elif tag == "span":
             self._in_unit = ("class", "unit") in attrs
+            self._tone = dict(attrs).get("class") or ""
         elif tag == "thead":
             self._in_head = True
         elif tag in ("td", "th", "caption", "p", "li", "figcaption"):
@@ -84,7 +90,8 @@ class _Page(HTMLParser):
             self._in_head = False
         elif tag == "table":
             rows = tuple(tuple(row) for row in self._rows)
-            self.tables.append(ReadTable(self._caption, tuple(self._head), rows))
+            tones = tuple(tuple(row) for row in self._tones)
+            self.tables.append(ReadTable(self._caption, tuple(self._head), rows, tones))
         elif tag in ("td", "th", "caption", "p", "li", "figcaption") and self._text is not None:
             self._close(tag, *self._text)
             self._text = None
@@ -99,6 +106,8 @@ class _Page(HTMLParser):
             self._head.append((" ".join(text.split()), unit.strip("()")))
         else:
             self._rows[-1].append(text.strip(" \n"))
+            self._tones[-1].append(self._tone)
+            self._tone = ""
 
     def handle_data(self, data: str) -> None:
         if self._text is not None:

@@ -110,7 +110,7 @@ def read(found: Iterable[ReadTable], known: Iterable[Known], where: str) -> list
     names = [table.caption or table.head[0][0] for table in read_tables]
     expected = [table.caption for table in known_tables]
     for k, (name, start) in enumerate(zip([*names, "(none)"], [*expected, "(none)"], strict=False)):
-        if not name.startswith(start):
+        if name != start:
             return [
                 f"{where}: table {k + 1} is “{name}” where the tests know “{start}”; see tests/studies/cells_of_*.py"
             ]

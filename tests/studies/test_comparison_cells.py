@@ -134,7 +134,7 @@ TERMINAL = {
     "circulating loss": ("circulating_loss_w_per_m", "W/m"),
     "total loss": ("total_loss_w_per_m", "W/m"),
     "reactance X1": ("x1_ohm_per_m.F1", "Ω/km"),
-    "phase inequality": ("phase_inequality.F1", "%"),
+    "phase inequality V2/V1": ("u2_over_u1.F1", "%"),
     "voltage unbalance V2": ("u2_v_per_m.F1", "V/km"),
     "width": ("width_m", "mm"),
 }

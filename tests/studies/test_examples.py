@@ -55,11 +55,10 @@ def shielded(result: Result) -> float:
 
 def saturating_steel_tray(result: Result) -> None:
     steel, sweep = result.saturation[0], {point.factor: point for point in result.current_sweep}
-    # at a twentieth of the current the steel is at its low-field permeability: linear, to the curve's rise by 0.1 %
-    assert sweep[0.05].tray_loss_w_per_m == pytest.approx(0.05**2 * steel.linear_loss_w_per_m, rel=3e-3)
+    # at 30 A the sheet has a permeability of about 100 (its curve is 62 at 129 A/m): it shields less than at 600 A
+    assert sweep[0.05].receptor_b_rms_t[0] > 1.3 * 0.05 * sweep[1].receptor_b_rms_t[0]
+    assert sweep[0.05].tray_loss_w_per_m < 0.9 * 0.05**2 * steel.linear_loss_w_per_m  # of 300
     assert sweep[1].tray_loss_w_per_m == pytest.approx(loss(result, "T1"), rel=1e-6)  # the same solve twice
-    # saturated steel guides less flux past the cabinet: the field rises faster than the current
-    assert sweep[3].receptor_b_rms_t[0] > 1.001 * 60 * sweep[0.05].receptor_b_rms_t[0]
     assert sweep[3].tray_loss_w_per_m != pytest.approx(sweep[3].quadratic_tray_loss_w_per_m, rel=0.05)
 
 

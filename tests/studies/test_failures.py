@@ -4,6 +4,7 @@ import dataclasses
 import json
 import sys
 from html.parser import HTMLParser
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -20,6 +21,7 @@ from studies.failures import collected, guarded, kind_of, reason
 from studies.figures.catalogue import figure_set, pictures_of
 from studies.formulas.ranges import FORMULAS
 from studies.line_formulas import line_model
+from studies.output.files import whole_file
 from studies.output.numbers import results_document, results_text
 from studies.output.tables import tables
 from studies.output.write import write_results
@@ -275,7 +277,8 @@ def test_a_line_of_the_page_s_summary_that_fails_costs_no_other(what, whole, mon
 @pytest.mark.parametrize("what", studies.summary.TABLES)
 def test_a_table_of_the_terminal_that_fails_costs_no_other(what, whole, monkeypatch):
     before = summary(whole).split("\n\n")
-    own = {as_text(table) for table in studies.summary.TABLES[what](whole)}
+    made = studies.summary.TABLES[what](whole)
+    own = {table if isinstance(table, str) else as_text(table) for table in made}
     monkeypatch.setitem(studies.summary.TABLES, what, failing(BROKEN))
     after = summary(whole).split("\n\n")
     assert after[:-1] == [block for block in before if block not in own]
@@ -340,6 +343,17 @@ def test_a_step_of_writing_that_fails_leaves_all_others(step, whole, monkeypatch
     page = text_of((tmp_path / "out" / "report.html").read_text(encoding="utf-8"))
     assert WORDS in page
     assert "bench" in page
+
+
+def test_a_file_that_fails_half_way_leaves_nothing(tmp_path):
+    def half(path: Path) -> None:
+        path.write_text("half", encoding="utf-8")
+        raise BROKEN
+
+    with collected() as failures:
+        whole_file(tmp_path / "tables" / "a.csv", half)
+    assert [one.what for one in failures] == ["file a.csv"]
+    assert list((tmp_path / "tables").iterdir()) == []
 
 
 def test_when_everything_else_fails_the_results_are_written(whole, monkeypatch, tmp_path):

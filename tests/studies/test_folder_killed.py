@@ -7,6 +7,7 @@ import signal
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -262,13 +263,11 @@ def test_a_file_system_without_locks_is_written_to_all_the_same(tmp_path, monkey
 
 
 def test_a_held_folder_with_a_wrong_number_of_its_process_is_refused_all_the_same(tmp_path):
-    with held_folder(tmp_path):
+    def held_by_another_thread() -> None:
+        with held_folder(tmp_path):
+            pass
+
+    with held_folder(tmp_path), ThreadPoolExecutor() as other:
         (tmp_path / ".in-use" / "process").write_text("\x1b[31m")
-        if hasattr(os, "fork"):
-
-            def work() -> None:
-                with pytest.raises(FolderError, match=r"another process \(unknown\)"), held_folder(tmp_path):
-                    pass
-                os.kill(os.getpid(), signal.SIGUSR1)
-
-            assert in_another_process(work) == -signal.SIGUSR1
+        with pytest.raises(FolderError, match=r"another process \(unknown\)"):
+            other.submit(held_by_another_thread).result()

@@ -10,7 +10,7 @@ import pytest
 from studies.command import BAD_INPUT, main
 from studies.printable import LONGEST_ECHO, STEERING, printable, shortened, steering_signs
 from studies.problems import Problem, StudyError
-from studies.reading import DEEPEST, loads, tables_of
+from studies.reading import CASE_TABLES, DEEPEST, loads, tables_of
 from studies.report.blocks import Listing, Text
 from studies.report.html import plain_page, render
 from studies.study import material_of
@@ -114,24 +114,32 @@ def replaced(value: str) -> list[tuple[tuple[str | int, ...], str]]:
     return found
 
 
-def told_of(text: str) -> str:
+def told_of(text: str, cases: bool = False) -> str:
     try:
-        plan_of(text)
+        plan_of(text) if cases else loads(text)
     except StudyError as error:
         return str(error)
     return ""
 
 
 def test_no_message_repeats_much_of_a_value_or_a_sign_that_steers_a_terminal():
-    for value, least in (("\x1b[31m\u202e" + "x" * 5000, 80), ("circuits.F1." + "x" * 3000, 40)):
-        messages = [(path, told_of(text)) for path, text in replaced(value) if least > 40 or path[0] in CHANGES]
+    for value, least in (
+        ("\x1b[31m\u202e" + "x" * 5000, 80),
+        ("5 mm " + "x" * 5000, 80),
+        ("circuits.F1." + "x" * 3000, 40),
+    ):
+        messages = [
+            (path, told_of(text, path[0] in CASE_TABLES))
+            for path, text in replaced(value)
+            if least > 40 or path[0] in CHANGES
+        ]
         assert sum(bool(message) for _, message in messages) >= min(least, len(messages))
         for path, message in messages:
             assert not re.search("x" * (LONGEST_ECHO + 1), message), (path, message[:400])
             assert not steers(message), path
 
 
-@pytest.mark.parametrize("text", ["x", "\x1b", "F1" * 400])
+@pytest.mark.parametrize("text", ["x", "\x1b", "F1" * 400], ids=["plain", "steering", "long"])
 def test_lists_and_tables_in_place_of_a_text_are_told_briefly(text):
     for value in ([text] * 200, {f"{text}{k}": text for k in range(100)}, [[[[[[[text]]]]]]]):
         for path in (("title",), ("circuits", 0, "name"), ("circuits", 0, "phases"), ("receptors", 0, "at")):

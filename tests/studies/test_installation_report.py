@@ -204,7 +204,7 @@ class TestReport:
 
     def test_materials_say_how_they_are_magnetised(self, saturating_page, cross_page):
         rows = {row[0]: row for row in saturating_page.table("Materials as computed")["rows"]}
-        assert rows["D1"][6] == "saturating, mild-steel-curve"
+        assert rows["D1"][6] == "saturating, benchmark-steel-curve"
         assert rows["beam"][6] == "constant"
         assert rows["pipe, F1 screens" if "pipe, F1 screens" in rows else "pipe"][6] == "–"
         covers = {row[0]: row[1] for row in cross_page.table("Materials as computed")["rows"]}

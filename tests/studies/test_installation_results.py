@@ -10,6 +10,7 @@ from studies.cross_section import cross_section
 from studies.outline import outline
 from studies.reading import loads
 from studies.summary import summary, summary_html
+from tests.studies.small_installations import HEAD, circuit
 from tests.studies.test_report import Page
 from tests.studies.whole_installations import (
     CROSS,
@@ -95,9 +96,23 @@ class TestOutline:
         ):
             assert words in text, words
 
+    @pytest.mark.parametrize(
+        ("surface", "words"),
+        [
+            ("-1 m", "surface at y = -1 m: all cables in air above it"),
+            ("1 m", "surface at y = 1 m: all cables buried"),
+            ("-10 mm", "surface at y = -0.01 m: buried F1.2, the others in air"),
+        ],
+    )
+    def test_it_tells_which_cables_are_buried(self, surface, words):
+        formation = 'arrangement = "positions"\npositions = [["0 m", "0.1 m"], ["0.1 m", "-0.1 m"], ["0.2 m", "0.1 m"]]'
+        text = circuit(formation=formation).replace('rests_at = ["0.0 mm", "0.0 mm"]\n', "")
+        study = loads(f'{HEAD}{text}\n[earth]\nresistivity = "50 ohm*m"\nsurface = "{surface}"\n')
+        assert f"earth return: 50 Ω m, {words}" in outline(study, cross_section(study))
+
     def test_it_tells_saturation_holes_and_cross_bonds(self):
         for study, words in (
-            (loads(SATURATING), ("at low field, saturating", "saturation of D1", "the same at 2, 0.25, 1 times")),
+            (loads(SATURATING), ("without saturation, saturating", "saturation of D1", "the same at 2, 0.25, 1 times")),
             (loads(CROSS), ("25 % open", "cross-bonded: F1.1.screen, F1.2.screen, F1.3.screen")),
         ):
             text = outline(study, cross_section(study))

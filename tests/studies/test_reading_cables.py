@@ -198,11 +198,23 @@ def test_a_curve_gives_the_permeability_at_low_field_that_is_not_stated() -> Non
     assert material_of(stated, "hard").curve is not None
 
 
-@pytest.mark.parametrize("name", [name for name, material in MATERIALS.items() if material.curve])
-def test_a_built_in_material_that_saturates_has_the_permeability_of_its_curve(name: str) -> None:
-    curve = CURVES[str(MATERIALS[name].curve)].curve
+@pytest.mark.parametrize(
+    ("name", "linear"), [("mild-steel-saturating", "mild-steel"), ("galvanised-steel-saturating", "galvanised-steel")]
+)
+def test_the_linear_answer_beside_a_built_in_steel_that_saturates_is_that_of_the_linear_one(
+    name: str, linear: str
+) -> None:
+    own, other = MATERIALS[name], MATERIALS[linear]
+    assert own.relative_permeability == other.relative_permeability
+    assert own.conductivity == other.conductivity
+
+
+def test_the_smooth_curve_stays_with_its_permeability_at_low_field() -> None:
+    curve = CURVES["mild-steel-curve"].curve
+    assert MATERIALS["smooth-curve-steel-saturating"].curve == "mild-steel-curve"
     # mu0 of scipy differs from 4e-7 pi by 2e-10
-    assert MATERIALS[name].relative_permeability == pytest.approx(curve.initial_relative_permeability, rel=1e-8)
+    permeability = MATERIALS["smooth-curve-steel-saturating"].relative_permeability
+    assert permeability == pytest.approx(curve.initial_relative_permeability, rel=1e-8)
 
 
 def test_the_curve_of_a_material_is_found_wherever_it_is_stated(tmp_path: Path) -> None:
@@ -218,7 +230,8 @@ def test_the_curve_of_a_material_is_found_wherever_it_is_stated(tmp_path: Path) 
     assert material_of(study, "soft").curve == "steel.csv"
     assert float(of_constants.field_strength(1.0)) == pytest.approx(49.4 * math.exp(1.46) + 520.6, rel=1e-9)
     assert curve_of(study, "mild-steel") is None
-    assert curve_of(study, "mild-steel-saturating") is CURVES["mild-steel-curve"].curve
+    assert curve_of(study, "mild-steel-saturating") is CURVES["benchmark-steel-curve"].curve
+    assert curve_of(study, "galvanised-steel-saturating") is CURVES["sheet-steel-dc01-curve"].curve
 
 
 def test_a_curve_may_start_more_steeply_than_a_permeability_may_be_stated(tmp_path: Path) -> None:

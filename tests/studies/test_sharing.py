@@ -179,5 +179,5 @@ def test_the_closed_form_shares_are_shown_where_cables_are_parallel_and_only_the
     assert alone.receptors[0].line_formula_shared_b_rms_t == alone.receptors[0].line_formula_b_rms_t
     (row,) = [line for line in summary(twice).splitlines() if line.startswith("office")]
     cells = [cell.strip() for cell in row.split("  ") if cell.strip()]
-    assert cells[4] == f"{1e6 * twice.receptors[0].line_formula_shared_b_rms_t:.3f} µT"
+    assert cells[4] == f"{1e6 * twice.receptors[0].line_formula_shared_b_rms_t:.2f} µT"
     assert cells[5] == f"{off:+.2g} %"
