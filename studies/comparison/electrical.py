@@ -27,7 +27,8 @@ from studies.line_formulas import (
 )
 from studies.parts import CONDUCTOR, METAL_LAYERS
 from studies.phases import LINES
-from studies.results import LossResult, PartResult, PhaseResult, SequenceResult
+from studies.results import LossResult, PartResult, PhaseResult
+from studies.sequence_result import SequenceResult
 from studies.spectrum import fundamental
 from studies.study import Study
 

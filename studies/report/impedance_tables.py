@@ -15,7 +15,8 @@ from studies.report.numbers import (
     significant,
     with_error,
 )
-from studies.results import PhaseResult, Result, SequenceResult
+from studies.results import PhaseResult, Result
+from studies.sequence_result import SequenceResult
 from studies.summary_lines import COMMON, JUDGES_BALANCE
 
 Row = tuple[str | Cell, ...]
