@@ -40,7 +40,12 @@ def _margin(entry: Any) -> float | None:
 
 
 def _verdict(entry: Any) -> str:
-    return verdict(entry.limit_t, entry.within_limit, share_of(entry)[0])
+    """With the study's steel, and with another one where the verdict turns."""
+    share = share_of(entry)[0]
+    word = verdict(entry.limit_t, entry.within_limit, share)
+    if entry.limit_t is None or entry.other_steel_within_limit in (None, entry.within_limit):
+        return word
+    return f"{word}; {verdict(entry.limit_t, entry.other_steel_within_limit, 2.0)} with the other steel"
 
 
 def limit_words(limit: float | None, name: str | None = None) -> Any:

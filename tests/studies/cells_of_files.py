@@ -18,7 +18,15 @@ UNITS = (
 )
 """What the key of a number with a unit ends in; "_in_unit" stands beside the key "unit"."""
 RATIOS = (
-    *("exposure_index", "exposure_error", "share_of_phase", "of_equal_share", "relative_permeability", "factor"),
+    *(
+        "rule_error",
+        "exposure_index",
+        "exposure_error",
+        "share_of_phase",
+        "of_equal_share",
+        "relative_permeability",
+        "factor",
+    ),
     *("tolerance", "worst_error", "worst_change", "fineness", "power_balance", "reciprocity", "ampere_law"),
     *("value", "value_error", "least_value", "worst_over_limit", "worst_over_limit_error", "largest_difference"),
     *("largest_share", "largest_share_error", "inequality", "inequality_error", "circuit_inequality", "run_inequality"),

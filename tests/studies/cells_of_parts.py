@@ -10,7 +10,7 @@ from studies.cross_section import parallel_conductors
 from studies.parts import CONDUCTOR, METAL_LAYERS
 from studies.results import Result
 from studies.spectrum import components
-from tests.studies.cells import FLUX, LOSS, Expected, Known, angle, err, num, off, words
+from tests.studies.cells import FLUX, LOSS, Expected, Known, angle, err, num, off, percents, quantity, words
 
 TITLES: Mapping[str, tuple[str, str | tuple[str, ...]]] = {
     "field": ("Flux density at the receptors", FLUX),
@@ -53,9 +53,23 @@ def loss_tables(result: Result) -> Iterator[Known]:
                 num("Linear loss", LOSS, lambda row: row.linear_loss_w_per_m),
                 num("Loss over linear", "%", lambda row: off(row.loss_w_per_m, row.linear_loss_w_per_m)),
                 num("Linear permeability", "–", lambda row: row.relative_permeability),
+                num("Error of the rule", "%", lambda row: row.rule_error),
                 num("Solves", "–", lambda row: float(row.solves)),
             ),
         )
+        rows, own_curve, other_curve = other_steel(result)
+        if rows:
+            yield Known(
+                "The same with another steel",
+                rows,
+                (
+                    words("Of", lambda row: row.name),
+                    quantity(own_curve, "T", lambda row: row.own, per=lambda row: row.unit),
+                    quantity(other_curve, "T", lambda row: row.other, per=lambda row: row.unit),
+                    percents("Difference", lambda row: off(row.other, row.own)),
+                    words("Verdict with the other steel", lambda row: row.verdict or "–"),
+                ),
+            )
     if result.current_sweep:
         yield Known(
             f"The study at other currents{alone}",
@@ -70,6 +84,35 @@ def loss_tables(result: Result) -> Iterator[Known]:
             ),
         )
     yield from _part_tables(result)
+
+
+def other_steel(result: Result) -> tuple[list[Any], str, str]:
+    """Fields and losses with the curve of another steel beside those with the study's, and what the curves are."""
+    saturated = {part.part for part in result.saturation}
+    rows: list[tuple[Any, ...]] = [
+        *(
+            (own.name, own.b_rms_t, own.other_steel_b_rms_t, "T", own.other_steel_within_limit)
+            for own in result.receptors
+        ),
+        *(
+            (f"zone {own.name}", own.b_max_rms_t, own.other_steel_b_max_rms_t, "T", own.other_steel_within_limit)
+            for own in result.zones
+        ),
+        *(
+            (f"loss of {own.part}", own.loss_w_per_m, own.other_steel_loss_w_per_m, "W/m", None)
+            for own in result.losses
+            if own.part in saturated
+        ),
+    ]
+    verdicts = {True: "within", False: "ABOVE", None: ""}
+    named = [
+        SimpleNamespace(name=name, own=own, other=other, unit=unit, verdict=verdicts[within])
+        for name, own, other, unit, within in rows
+        if other is not None
+    ]
+    known = [part for part in result.saturation if part.other_curve]
+    first = ", ".join(dict.fromkeys(part.curve for part in known))
+    return named, first, ", ".join(dict.fromkeys(part.other_curve for part in known))
 
 
 def _swept_field(k: int) -> Callable[[Any], Any]:
@@ -255,10 +298,10 @@ def impedance_tables(result: Result) -> Iterator[Known]:
 
 
 def ladder_tables(result: Result) -> Iterator[Known]:
-    for quantity in dict.fromkeys(rung.quantity for rung in result.ladder):
-        own = [rung for rung in result.ladder if rung.quantity == quantity]
+    for kind in dict.fromkeys(rung.quantity for rung in result.ladder):
+        own = [rung for rung in result.ladder if rung.quantity == kind]
         first = list(dict.fromkeys(rung.subject for rung in own))[:12]
-        title, units = TITLES[quantity]
+        title, units = TITLES[kind]
         yield Known(
             title,
             [rung for rung in own if rung.subject in first],

@@ -46,7 +46,7 @@ def _regex(template: str) -> str:
         error, unit = token.groups()
         last = token.end()
         if unit == "*":
-            pieces.append(".+")
+            pieces.append(".*")
             continue
         number = rf"\({NUMBER} ± {NUMBER}\)" if error else NUMBER
         prefixed = rf" ([pnµmkM]?){re.escape(unit)}" if unit not in ("", "%") else r" ?%" if unit else ""
@@ -170,7 +170,11 @@ def _judged(limited: list[Any]) -> tuple[str, tuple[Any, ...]]:
     kinds = "receptors and zones" if 0 < len(zones) < len(limited) else "zones" if zones else "receptors"
     kind = kinds.removesuffix("s")
     worst = max(limited, key=lambda entry: sum(share_of(entry)))
-    exceeded = [entry for entry in limited if not entry.within_limit]
+    exceeded = [entry for entry in limited if not entry.within_limit or entry.other_steel_within_limit is False]
+    if exceeded and all(entry.within_limit for entry in exceeded):
+        names = ", ".join(f"“{entry.name}”" for entry in exceeded)
+        text = f"{names}: within the limit with the study's steel, above it with the curve of another steel of its use."
+        return text, ()
     if not exceeded:
         start = f"The {kind} is" if len(limited) == 1 else f"All {len(limited)} {kinds} with a limit are"
         text = f"{start} within the limit. The least margin is {{%}} of the limit, at “{worst.name}”."
@@ -235,7 +239,7 @@ def _steel(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
     loss = math.fsum(part.loss_w_per_m for part in result.saturation)
     linear = math.fsum(part.linear_loss_w_per_m for part in result.saturation)
     text = f"Saturating steel: {worst.part} swings to {{T}}, mean of its area; all such steel loses {{W/m}}, {{%}} "
-    yield f"{text}against the same steel without saturation.", (worst.mean_peak_b_t, loss, loss / linear - 1)
+    yield f"{text}against the same steel without saturation.{{*}}", (worst.mean_peak_b_t, loss, loss / linear - 1)
 
 
 def _sharing(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:

@@ -9,6 +9,7 @@ from typing import Any
 from studies.cross_section import parallel_conductors
 from studies.results import Result
 from tests.studies.cells import Expected, Known, off, percents, quantity, words
+from tests.studies.cells_of_parts import other_steel
 from tests.studies.cells_of_terminal_decisions import (
     WITHIN,
     charging_table,
@@ -25,7 +26,7 @@ def terminal_tables(result: Result) -> Iterator[Known]:
     """Every table that the terminal shows of a result, in order; those without rows are left out."""
     tables = (
         *(_receptors(result), _zones(result), _distances(result), _totals(result), _parts(result), _sharing(result)),
-        *(_saturation(result), _sweep(result), _phases(result), _balance(result)),
+        *(_saturation(result), _other_steel(result), _sweep(result), _phases(result), _balance(result)),
         *(() if result.route is None else route_tables(result.route)),
         *(order_table(result), fault_table(result), design_table(result), charging_table(result)),
     )
@@ -35,7 +36,14 @@ def terminal_tables(result: Result) -> Iterator[Known]:
 def _verdict(result: Result) -> Callable[[Any], str]:
     """The verdict; "but" where it holds only on a straight run as drawn, or is in doubt."""
     doubted = {row.place for row in result.reservations if row.changes_verdict and row.kind != "route"}
-    return lambda entry: WITHIN[entry.within_limit] + (", but" if entry.within_limit and entry.name in doubted else "")
+    return lambda entry: _of_both_steels(entry) + (", but" if entry.within_limit and entry.name in doubted else "")
+
+
+def _of_both_steels(entry: Any) -> str:
+    """The verdict, with that of another steel where they do not agree."""
+    if entry.within_limit is None or entry.other_steel_within_limit in (None, entry.within_limit):
+        return WITHIN[entry.within_limit]
+    return f"{WITHIN[entry.within_limit]}; {WITHIN[entry.other_steel_within_limit]} with the other steel"
 
 
 def _limit(entry: Any) -> Any:
@@ -192,6 +200,21 @@ def _saturation(result: Result) -> Known:
             quantity("loss", "W/m", lambda part: part.loss_w_per_m),
             quantity("linear loss", "W/m", lambda part: part.linear_loss_w_per_m),
             words("solves", lambda part: part.solves),
+        ),
+    )
+
+
+def _other_steel(result: Result) -> Known:
+    rows, own, other = other_steel(result)
+    return Known(
+        "steel",
+        rows,
+        (
+            words("steel", lambda row: row.name),
+            quantity(own, "T", lambda row: row.own, per=lambda row: row.unit),
+            quantity(other, "T", lambda row: row.other, per=lambda row: row.unit),
+            percents("differs", lambda row: off(row.other, row.own)),
+            words("", lambda row: row.verdict),
         ),
     )
 

@@ -37,7 +37,7 @@ def _other(value: Any, name: str, dice: random.Random) -> Any:
     if name in KEPT:
         return value
     if isinstance(value, bool):
-        return dice.random() < 0.5 if name.startswith(("within_", "met")) else value
+        return dice.random() < 0.5 if name.startswith(("within_", "other_steel_within_", "met")) else value
     if isinstance(value, int):
         return value + dice.randint(1, 60)
     if isinstance(value, float):
