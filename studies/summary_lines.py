@@ -27,6 +27,8 @@ COMMON = (
     "|Z01/Z11|, V0/V1 of the drops, is a voltage common to the three phases and in none from line to line: it matters "
     "only where a neutral or the earth joins both ends of the run."
 )
+LEFT_OVER = 1e-8
+"""Ratios below this are left over from rounding. [-]"""
 ROUNDING = 1e-6
 """Inequality of phases below which it is that of rounding. [-]"""
 
@@ -148,7 +150,9 @@ def balance_lines(result: Result) -> list[str]:
 
 def _per_cent(ratio: float) -> str:
     """A ratio in per cent with three digits; what is left over from rounding is 0."""
-    return f"{fixed(round(100 * ratio, 6), 3)} %" if math.isfinite(ratio) else "–"
+    if not math.isfinite(ratio):
+        return "–"
+    return f"{fixed(100 * ratio, 3)} %" if abs(ratio) >= LEFT_OVER else "0 %"
 
 
 def metal_formula_lines(result: Result) -> list[str]:
