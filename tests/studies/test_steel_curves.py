@@ -145,7 +145,7 @@ def test_the_error_of_the_rule_is_part_of_the_error_of_the_loss(result: Result) 
 def test_the_third_harmonic_of_the_field_is_told(result: Result) -> None:
     harmonic = result.receptors[0].third_harmonic_b_rms_t
     assert harmonic is not None
-    assert 0.005 < harmonic / result.receptors[0].b_rms_t <= 0.1
+    assert 0.005 < harmonic / result.receptors[0].b_rms_t < 0.1 + 1e-9  # a tenth at the most, up to rounding
     assert "three times the frequency" in third_harmonic_words(result)
     assert "three times the frequency" in " ".join(summary(result).split())
 
