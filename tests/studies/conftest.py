@@ -1,5 +1,7 @@
 """What the tests of studies share: each example, solved once in a session."""
 
+import os
+import pickle
 from pathlib import Path
 
 import pytest
@@ -15,6 +17,17 @@ def solved(request: pytest.FixtureRequest) -> Result:
     """The result of the example of a name.
 
     Of session scope, so that pytest runs all tests of one example after each other, across modules, and the solution is
-    let go when the next begins. Ask for it by `of_examples` in `tests.studies.solved_examples`.
+    let go when the next begins. Ask for it by `of_examples` in `tests.studies.solved_examples`. A mutation run that
+    plants faults only in what reads the solutions keeps them in the folder TRAYFIELD_TEST_SOLVED.
     """
-    return studies.run(studies.load(EXAMPLES / f"{request.param}.toml"))
+    stored = os.environ.get("TRAYFIELD_TEST_SOLVED")
+    if stored is None:
+        return studies.run(studies.load(EXAMPLES / f"{request.param}.toml"))
+    path = Path(stored) / f"{request.param}.pickle"
+    if not path.exists():
+        result = studies.run(studies.load(EXAMPLES / f"{request.param}.toml"))
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(pickle.dumps(result))
+    found = pickle.loads(path.read_bytes())
+    assert isinstance(found, Result)
+    return found
