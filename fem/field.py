@@ -10,7 +10,7 @@ from scipy.constants import mu_0
 
 from fem.locate import Locator
 from fem.materials import AIR
-from fem.mesh import Complexes, Floats, gradients_at, shape_values
+from fem.mesh import Complexes, Floats, Ints, gradients_at, shape_values
 from fem.solve import UnitFields
 
 CIRCLE_POINTS = 48
@@ -75,17 +75,25 @@ class FieldProbe:
 
     def flux_density_raw(self, nodal: Complexes, points: Floats) -> Complexes:
         """(Bx, By) at points (q, 2) [m] as the elements have it, second order in their size, shape (q, 2). [T]"""
+        return self._raw(nodal, points) + self.earth_flux_density(nodal, points)
+
+    def _raw(self, nodal: Complexes, points: Floats) -> Complexes:
+        """The same without the field of the current in the earth."""
         result = np.empty((len(points), 2), dtype=np.complex128)
         places = self._locator.places(points)
         inside = places.triangle >= 0
-        mesh = self._fields.mesh
-        nodes = mesh.triangles[places.triangle[inside]]
-        gradients, _ = gradients_at(mesh.points[nodes], places.local[inside])
-        slope = np.einsum("qni,qn->qi", gradients, nodal[nodes])
-        result[inside] = np.stack([slope[:, 1], -slope[:, 0]], axis=1)
+        result[inside] = self.flux_density_in(nodal, places.triangle[inside], places.local[inside])
         exterior = self._fields.exterior
         result[~inside] = exterior.field(exterior.coefficients(nodal), points[~inside])
-        return result + self.earth_flux_density(nodal, points)
+        return result
+
+    def flux_density_in(self, nodal: Complexes, triangles: Ints, local: Floats) -> Complexes:
+        """(Bx, By) at local points (..., 2) of triangles (...) as these have it, shape (..., 2). [T]"""
+        mesh = self._fields.mesh
+        nodes = mesh.triangles[triangles]
+        gradients, _ = gradients_at(mesh.points[nodes], local)
+        slope = np.einsum("...ni,...n->...i", gradients, nodal[nodes])
+        return np.stack([slope[..., 1], -slope[..., 0]], axis=-1)
 
     def flux_density(self, nodal: Complexes, points: Floats) -> Complexes:
         """(Bx, By) at points (q, 2) [m] for potentials at the mesh's nodes (p,), shape (q, 2). [T]
@@ -104,7 +112,7 @@ class FieldProbe:
         near = np.flatnonzero(~far)
         clear = self.free_distance(points[near])
         smooth = clear > self._hair
-        result[near[~smooth]] = self.flux_density_raw(nodal, points[near[~smooth]])
+        result[near[~smooth]] = self._raw(nodal, points[near[~smooth]])
         centres, radius = points[near[smooth]], CIRCLE_RATIO * clear[smooth]
         angle = 2 * np.pi * np.arange(CIRCLE_POINTS) / CIRCLE_POINTS
         direction = np.stack([np.cos(angle), np.sin(angle)], axis=1)

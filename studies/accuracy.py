@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from functools import partial
+from functools import cached_property, partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -98,6 +98,18 @@ class Estimate:
     """Fields of the mesh before, for the error of what is derived later."""
     displaced: Requested | None = None
     """Of a section above or in an earth: with each part's place in the earth's integrals moved by the part's size."""
+    displaced_at: Callable[[Floats], Complexes] | None = None
+    """(Bx, By) of the same at points (q, 2) [m], shape (q, 2). [T]"""
+
+    @cached_property
+    def before_at(self) -> Callable[[Floats], Complexes]:
+        """(Bx, By) of the mesh before at points (q, 2) [m], shape (q, 2). [T]"""
+        return partial(FieldProbe(self.coarser).flux_density, self.coarser.potential(self.before.voltages))
+
+    @cached_property
+    def least_relative(self) -> float:
+        """No field is taken to be better than a tenth of the worst relative estimate of the losses. [-]"""
+        return NEIGHBOURS * float((self.of(lambda r: r.losses) / loss_scale(self.now)).max(initial=0.0))
 
     def of(self, number: Callable[[Requested], Floats | Complexes]) -> Floats:
         """Estimate of the error of any number or array that follows from the requested ones, in its unit and shape."""
@@ -110,14 +122,26 @@ class Estimate:
         The changes of two meshes may cross zero by chance: no estimate is taken to be better than a tenth of the worst
         relative one, as far as that goes with the loss itself.
         """
-        own = self.of(lambda r: r.losses)
-        scale = loss_scale(self.now)
-        floor: Floats = NEIGHBOURS * float((own / scale).max(initial=0.0)) * np.abs(self.now.losses)
-        return np.maximum(own, floor)
+        return np.maximum(self.of(lambda r: r.losses), self.least_relative * np.abs(self.now.losses))
 
     def of_vector(self, vector: Callable[[Requested], Complexes]) -> Floats:
-        """Estimate of the error of the magnitude of vectors (..., 2), shape (...)."""
-        return np.asarray(np.linalg.norm(self.of(vector), axis=-1))
+        """Estimate of the error of the magnitude of vectors (..., 2) among the requested numbers, shape (...)."""
+        displaced = None if self.displaced is None else vector(self.displaced)
+        return self._of_field(vector(self.now), vector(self.before), displaced)
+
+    def of_field_at(self, points: Floats, now: Complexes) -> Floats:
+        """Estimate of the error of the field (q, 2) [T] at any points (q, 2) [m], shape (q,). [T]"""
+        displaced = None if self.displaced_at is None else self.displaced_at(points)
+        return self._of_field(now, self.before_at(points), displaced)
+
+    def _of_field(self, now: Complexes, before: Complexes, displaced: Complexes | None) -> Floats:
+        """From the change of the vector: that of a magnitude crosses zero where the vector turns.
+
+        It bounds the error along the major axis too, which no change of the vector exceeds.
+        """
+        change = SAFETY * np.linalg.norm(now - before, axis=-1)
+        error = np.maximum(change, self.least_relative * np.linalg.norm(now, axis=-1))
+        return np.asarray(error if displaced is None else error + np.linalg.norm(displaced - now, axis=-1))
 
     def of_traverses(self) -> tuple[Floats, ...]:
         """Estimate of the error of the field along each traverse, shape (n,) each. [T]"""
@@ -140,6 +164,7 @@ def solve_to_tolerance(
     mesh: SectionMesh | None = None,
     frozen: Frozen | None = None,
     each: Callable[[Solved], None] | None = None,
+    derived: Callable[[Solved, Estimate], float] | None = None,
 ) -> tuple[Solved, Estimate, AccuracyResult]:
     """Solve on finer and finer meshes until the requested numbers change by less than the tolerance.
 
@@ -159,6 +184,8 @@ def solve_to_tolerance(
         Reluctivity that saturating steel has from another frequency.
     each : callable, optional
         Given the solution on every mesh, the coarsest first.
+    derived : callable, optional
+        Largest relative error estimate of further numbers that follow from a solution, asked once all else holds.
 
     Returns
     -------
@@ -187,16 +214,20 @@ def solve_to_tolerance(
         worst = None
         if before is not None:
             displaced = _displaced(section, solved, receptors, traverses)
-            estimate = Estimate(solved.requested, before.requested, before.fields, displaced)
+            estimate = Estimate(solved.requested, before.requested, before.fields, *displaced)
             worst = worst_error(estimate, least)
+            inside_alone = (
+                fineness >= INSIDE_FINENESS
+                and worst > tolerance
+                and worst_error(estimate, least, _in_air(solved, receptors, traverses)) <= tolerance
+            )
+            further = 0.0
+            if derived is not None and (worst <= tolerance or inside_alone):
+                further = derived(solved, estimate)
+            worst = max(worst, further)
             levels.append(Level(fineness, len(candidate.points), len(candidate.triangles), worst / SAFETY))
             result = solved, estimate, AccuracyResult(tolerance, worst, worst <= tolerance, tuple(levels))
-            if worst <= tolerance:
-                break
-            if (
-                fineness >= INSIDE_FINENESS
-                and worst_error(estimate, least, _in_air(solved, receptors, traverses)) <= tolerance
-            ):
+            if worst <= tolerance or (inside_alone and further <= tolerance):
                 break
         else:
             levels.append(Level(fineness, len(candidate.points), len(candidate.triangles), None))
@@ -250,19 +281,23 @@ def _requested(
 
 def _displaced(
     section: CrossSection, solved: Solved, receptors: Floats, traverses: tuple[Floats, ...]
-) -> Requested | None:
-    """The numbers with each part in the earth's integrals moved up by its size, None without an earth.
+) -> tuple[Requested, Callable[[Floats], Complexes]] | tuple[None, None]:
+    """The numbers, and the field at points, with each part in the earth's integrals moved up by its size.
+
+    None without an earth.
 
     The integrals take a part as small. What they miss is less than what this changes: half a part is above its
     centroid and half below it.
     """
     if section.earth is None:
-        return None
+        return None, None
     places = part_places(solved.fields)
     moved = places + np.outer(part_radii(solved.fields, places), (0.0, 1.0))
     fields = with_earth(solved.fields, section.earth, moved)
     state = drive(fields.admittance, fields.part_names, ties_with_cross_bonds(section, fields))
-    return _requested(section, fields, state, losses(fields, state.voltages)[0], solved.probe, receptors, traverses)
+    lost, _ = losses(fields, state.voltages)
+    numbers = _requested(section, fields, state, lost, solved.probe, receptors, traverses)
+    return numbers, partial(solved.probe.flux_density, fields.potential(state.voltages))
 
 
 def _fields(

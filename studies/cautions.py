@@ -17,6 +17,7 @@ from studies.cross_section import TRAY, CrossSection, parallel_conductors
 from studies.doubtful_currents import computed_currents, doubtful_currents, in_words
 from studies.enclosure import Enclosure, enclosures, is_magnetic, metal_at, single_core_steel
 from studies.failures import guarded
+from studies.judged_places import places_of_study
 from studies.parts import CONDUCTOR, METAL_LAYERS
 from studies.problems import StudyError
 from studies.results import AccuracyResult, PartResult, ReceptorResult
@@ -123,7 +124,12 @@ SEGMENTAL = (
 )
 IN_METAL = (
     "Inside a cable or metal: {places}. The field there is that within the material; the mesh is not refined for its "
-    "sake, and its error estimate says little where the material is thin."
+    "sake, and its error estimate says little where the material is thin. A verdict there is of the field in the "
+    "material, which no person or instrument meets; it says nothing of the air beside it."
+)
+ZONES_WITH_METAL = (
+    "Zones that hold cables or metal ({zones}): the limit is judged in their air, a few millimetres from cables and "
+    "metal. The field in the metal stands apart and is not judged."
 )
 CANCELLING = (
     "The fields of circuits cancel at {places}: less than a hundredth of what each circuit makes alone is left. Small "
@@ -306,6 +312,9 @@ def _of_places(study: Study, section: CrossSection) -> list[str]:
             within.append(f"part of {traverse.name} in {listed(crossed)}")
     if within:
         found.append(IN_METAL.format(places=listed(within)))
+    holding = [name.removeprefix("zone ") for name in places_of_study(study, section) if name.startswith("zone ")]
+    if holding:
+        found.append(ZONES_WITH_METAL.format(zones=listed(holding)))
     left_out = _left_out(study)
     if left_out:
         listing = [f"{count} on {layer}" for layer, count in left_out.items()]

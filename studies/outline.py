@@ -10,6 +10,7 @@ from studies.cross_section import CrossSection, StudyPart
 from studies.doubtful_currents import doubtful_currents, in_words, stated_currents
 from studies.engineering import engineering
 from studies.joints import joints
+from studies.judged_places import places_of_study
 from studies.parts import CONDUCTOR
 from studies.route.cross_sections import changes_of
 from studies.spectrum import components
@@ -38,7 +39,7 @@ def outline(study: Study, section: CrossSection, along: Sequence[tuple[Study, Cr
     lines += [f"  {line}" for joint in joints(study, section) for line in textwrap.wrap(joint, WIDEST)]
     doubt = in_words(doubtful_currents(study, section, stated_currents(study, section)))
     lines += ["", *(f"  {line}" for text in (doubt, _spacing(study, section)) for line in textwrap.wrap(text, WIDEST))]
-    lines += ["", "Would be computed", *_requests(study)]
+    lines += ["", "Would be computed", *_requests(study, section)]
     conductors = sum(part.kind == CONDUCTOR for part in section.parts)
     lines.append(f"  loss of {len(section.parts)} parts, of which {conductors} conductors; impedance of each phase")
     if section.steels():
@@ -145,14 +146,18 @@ def _spacing(study: Study, section: CrossSection) -> str:
     return " ".join(spacing_of(study, section).sentences())
 
 
-def _requests(study: Study) -> list[str]:
+def _requests(study: Study, section: CrossSection) -> list[str]:
+    places = {name: f"\n    {said}" for name, said in places_of_study(study, section).items()}
     lines = [
         f"  field at {receptor.name} ({receptor.at[0]:g} m, {receptor.at[1]:g} m){_limit(receptor.limit)}"
+        f"{places.get(receptor.name, '')}"
         for receptor in study.receptors
     ]
     for zone in study.zones:
         (x0, y0), (x1, y1) = zone.window
-        lines.append(f"  highest field in {zone.name} ({x0:g} to {x1:g} m, {y0:g} to {y1:g} m){_limit(zone.limit)}")
+        window = f"{x0:g} to {x1:g} m, {y0:g} to {y1:g} m"
+        place = places.get(f"zone {zone.name}", "")
+        lines.append(f"  highest field in {zone.name} ({window}){_limit(zone.limit)}{place}")
     lines += [f"  field along {traverse.name}, {traverse.points} points" for traverse in study.traverses]
     stated = [receptor.limit for receptor in study.receptors] + [zone.limit for zone in study.zones]
     limits = {limit for limit in stated if limit is not None}

@@ -6,8 +6,9 @@ import warnings
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-import numpy as np
-from numpy.typing import NDArray
+from studies.field_lines import Floats as Floats
+from studies.field_lines import MapResult as MapResult
+from studies.field_lines import TraverseResult as TraverseResult
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -32,8 +33,6 @@ if TYPE_CHECKING:
     from studies.sequence_result import SequenceResult
     from studies.study import Study
 
-Floats = NDArray[np.float64]
-
 
 @dataclass(frozen=True)
 class FieldComponent:
@@ -56,6 +55,8 @@ class ReceptorResult:
     b_rms_error_t: float
     """Estimate of its numerical error."""
     b_major_axis_rms_t: float
+    b_major_axis_rms_error_t: float
+    """As large as that of the resultant: the change of a vector bounds that of its largest part."""
     b_minor_axis_rms_t: float
     bx_t: complex
     by_t: complex
@@ -74,6 +75,8 @@ class ReceptorResult:
     """Whether the resultant (or the exposure index) and its error estimate together stay at or under the limit."""
     within_tolerance: bool
     """Whether the error estimate meets the asked tolerance."""
+    inside: str | None
+    """The cable or metal that the place lies in, where the verdict is of the field in the material; None in air."""
     spectrum: tuple[FieldComponent, ...]
     """The field at each frequency; b_rms_t is the root of the sum of their squares, bx_t and by_t are of the first."""
     third_harmonic_b_rms_t: float | None = None
@@ -86,7 +89,7 @@ class ReceptorResult:
 
 @dataclass(frozen=True)
 class ZoneResult:
-    """Highest field in a rectangle."""
+    """Highest field in a rectangle, in the air outside cables and metal, and apart from it in the metal."""
 
     name: str
     x0_m: float
@@ -94,15 +97,33 @@ class ZoneResult:
     x1_m: float
     y1_m: float
     x_m: float
-    """Where it is highest."""
+    """Where it is highest in air."""
     y_m: float
+    where: str
+    """The same in words: an edge of the zone, or beside which cable or metal."""
     b_max_rms_t: float
     b_max_rms_error_t: float
-    """Error of the field there: as that of receptors and traverses, or the jump of the field between elements."""
+    """Estimate of its numerical error, from the change of the field between the last two meshes."""
     limit_t: float | None
     limit_name: str | None
     within_limit: bool | None
+    """Whether the highest field in air (or the exposure index) and its error estimate stay at or under the limit."""
     exposure_index: float | None
+    """The highest in air; of several frequencies its place may be another than that of the highest field."""
+    exposure_error: float | None
+    within_tolerance: bool
+    """Whether the error estimate meets the asked tolerance."""
+    solids: tuple[str, ...]
+    """Cables and metal in the zone or at its edge."""
+    clearance_m: float | None
+    """Least distance from them of the air that is judged."""
+    metal: str | None
+    """The part of the zone's metal in which the flux density is highest; it is not judged."""
+    metal_x_m: float | None
+    metal_y_m: float | None
+    metal_b_max_rms_t: float | None
+    metal_b_max_rms_error_t: float | None
+    """From the jump across the edges of triangles and the change between the last two meshes."""
     other_steel_b_max_rms_t: float | None = None
     """At the same place with the curve of another steel of the same use."""
     other_steel_within_limit: bool | None = None
@@ -239,32 +260,6 @@ class PhaseResult:
     gmd_inductance_h_per_m: float | None
     """Averaged over the phases: (mu0/2 pi) ln(GMD/GMR)."""
     within_tolerance: bool
-
-
-@dataclass(frozen=True)
-class TraverseResult:
-    """Field along a line of points; the arrays have shape (n,), points (n, 2)."""
-
-    name: str
-    points_m: Floats
-    distance_m: Floats
-    """From the first point."""
-    b_rms_t: Floats
-    b_rms_error_t: Floats
-    b_major_axis_rms_t: Floats
-    line_formula_b_rms_t: Floats
-    line_formula_shared_b_rms_t: Floats
-    """With parallel cables sharing as the impedance matrix of line currents has them."""
-
-
-@dataclass(frozen=True)
-class MapResult:
-    """Field over a rectangle; x (nx,), y (ny,), the others (ny, nx)."""
-
-    x_m: Floats
-    y_m: Floats
-    b_rms_t: Floats
-    line_formula_b_rms_t: Floats
 
 
 @dataclass(frozen=True)

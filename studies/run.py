@@ -12,6 +12,7 @@ from geometry.section_mesh import SectionMesh
 from studies.accuracy import Progress, solve_to_tolerance
 from studies.cautions import cautions
 from studies.comparison.decisions import decisions
+from studies.comparison.derived import DerivedNumbers
 from studies.comparison.electrical import loss_results, part_results, phase_results, sequence_results
 from studies.comparison.fields import map_result, receptor_results, traverse_points, traverse_results
 from studies.comparison.limits import limit_distance_results, zone_results
@@ -70,25 +71,32 @@ def run(study: Study, progress: Progress | None = None, mesh: SectionMesh | None
                 tell(f"section {number} of the run: {note}")
         kept = MapsOfLevels(at_component(whole, components(study)[0]), receptor_points(study))
     with collected() as failures:
-        solutions = _solutions(study, whole, tell, mesh, kept)
+        solutions, derived = _solutions(study, whole, tell, mesh, kept)
         tell("comparing with the formulas")
-        answers = _answers(study, solutions, kept, tell)
+        answers = _answers(study, solutions, kept, tell, derived)
     return replace(answers, failures=tuple(failures))
 
 
-def _answers(study: Study, solutions: tuple[Solution, ...], kept: MapsOfLevels | None, tell: Progress) -> Result:
+def _answers(
+    study: Study,
+    solutions: tuple[Solution, ...],
+    kept: MapsOfLevels | None,
+    tell: Progress,
+    derived: DerivedNumbers | None = None,
+) -> Result:
     """Every answer from the solutions; one that fails is missing and collected, and costs no other."""
     base = solutions[0]
+    known = (None, None) if derived is None else (derived.zones_of(solutions), derived.distances_of(solutions))
     receptors = guarded("fields at the receptors", lambda: receptor_results(study, solutions), ())
     parts = guarded("currents and resistances of the parts", lambda: part_results(study, solutions), ())
     losses = guarded("losses", lambda: loss_results(study, solutions), ())
-    zones = guarded("zones", lambda: zone_results(study, solutions), ())
+    zones = guarded("zones", lambda: zone_results(study, solutions, known[0]), ())
     own = receptors, zones, losses
     receptors, zones, losses = guarded("the same with another steel", lambda: with_other(study, base, *own, tell), own)
     accuracy = _worst_accuracy(solutions)
     maps = None if kept is None else guarded("maps of the route", kept.pair, None)
     decided = decisions(study, base, maps, tell)
-    distances = guarded("limit distances", lambda: limit_distance_results(study, solutions), ())
+    distances = guarded("limit distances", lambda: limit_distance_results(study, solutions, known[1]), ())
     return Result(
         study=study,
         cross_section=base.section,
@@ -128,8 +136,11 @@ def _answers(study: Study, solutions: tuple[Solution, ...], kept: MapsOfLevels |
 
 def _solutions(
     study: Study, whole: CrossSection, tell: Progress, mesh: SectionMesh | None, kept: MapsOfLevels | None
-) -> tuple[Solution, ...]:
-    """One solution for each frequency; steel that saturates does so at the first, and the others ride on it."""
+) -> tuple[tuple[Solution, ...], DerivedNumbers]:
+    """One solution for each frequency; steel that saturates does so at the first, and the others ride on it.
+
+    With them zones and distances as the last of them was refined for.
+    """
     receptors = np.array([receptor.at for receptor in study.receptors]).reshape(-1, 2)
     traverses = tuple(traverse_points(traverse) for traverse in study.traverses)
     frozen: Frozen | None = None
@@ -138,6 +149,7 @@ def _solutions(
     for component in found:
         section = at_component(whole, component)
         prefix = f"{component.frequency:g} Hz: " if len(found) > 1 else ""
+        derived = DerivedNumbers(study, section, with_distances=component is found[0])
         if mesh is None and (note := mesh_note(study, section)):
             tell(prefix + note)
         solved, estimate, accuracy = solve_to_tolerance(
@@ -149,11 +161,12 @@ def _solutions(
             mesh,
             frozen,
             kept if component is found[0] else None,
+            derived.worst_error,
         )
         if section.steels() and frozen is None:
             frozen = Frozen(solved.fields)
         solutions.append(Solution(section, solved, estimate, accuracy, line_model(section)))
-    return tuple(solutions)
+    return tuple(solutions), derived
 
 
 def _prefixed(tell: Progress, prefix: str, message: str) -> None:

@@ -12,13 +12,13 @@ from studies.doubtful_currents import computed_currents, doubtful_currents, in_w
 from studies.engineering import difference, fixed, percent, rounded_up, three_digits
 from studies.errors_of import largest_error
 from studies.failures import collected, guarded, merged
+from studies.judged_places import place_lines, short_verdict
 from studies.orders.words import search_words
 from studies.parts import CONDUCTOR
 from studies.plain_table import PlainTable, as_html, as_text
-from studies.reservation_words import only_as_drawn
 from studies.results import LimitDistanceResult, ReceptorResult, Result, ZoneResult
 from studies.route.tables import route_tables
-from studies.steel_words import other_steel_table, third_harmonic_words, verdict_words
+from studies.steel_words import other_steel_table, third_harmonic_words
 from studies.summary_lines import (
     WIDEST,
     balance_lines,
@@ -97,7 +97,7 @@ def _receptors(result: Result) -> PlainTable:
                 *(_shared(receptor) if parallel else ()),
                 _limit(receptor),
                 *((_index(receptor.exposure_index),) if several else ()),
-                _verdict(result, receptor),
+                short_verdict(result, receptor),
             )
             for receptor in result.receptors
         ),
@@ -112,7 +112,7 @@ def _shared(receptor: ReceptorResult) -> tuple[str, str]:
 
 def _zones(result: Result) -> PlainTable:
     several = _several(result)
-    head = ("zone", "highest, rms", "at x", "at y", "limit", *(("index",) if several else ()), "")
+    head = ("zone", "highest in air", "at x", "at y", "where", "limit", *(("index",) if several else ()), "")
     return PlainTable(
         head,
         tuple(
@@ -121,9 +121,10 @@ def _zones(result: Result) -> PlainTable:
                 three_digits(zone.b_max_rms_t, "T"),
                 f"{zone.x_m:.3g} m",
                 f"{zone.y_m:.3g} m",
+                zone.where,
                 _limit(zone),
                 *((_index(zone.exposure_index),) if several else ()),
-                _verdict(result, zone),
+                short_verdict(result, zone),
             )
             for zone in result.zones
         ),
@@ -306,7 +307,8 @@ def _accuracy_lines(result: Result) -> list[str]:
 
 
 def _spacing_lines(result: Result) -> list[str]:
-    return [textwrap.fill(" ".join(spacing_of(result.study, result.cross_section).sentences()), WIDEST)]
+    kept = " ".join(spacing_of(result.study, result.cross_section).sentences())
+    return [textwrap.fill(line, WIDEST) for line in (*place_lines(result), kept)]
 
 
 def _formula_lines(result: Result) -> list[str]:
@@ -316,6 +318,7 @@ def _formula_lines(result: Result) -> list[str]:
 
 def _missed_lines(result: Result) -> list[str]:
     missed = [entry.name for entry in result.receptors if not entry.within_tolerance]
+    missed += [f"zone {zone.name}" for zone in result.zones if not zone.within_tolerance]
     missed += [entry.part for entry in result.losses if not entry.within_tolerance]
     missed += [f"{entry.circuit} {entry.phase}" for entry in result.phases if not entry.within_tolerance]
     return [f"Not within the asked accuracy: {', '.join(missed)}."] if missed else []
@@ -330,12 +333,6 @@ def _several(result: Result) -> bool:
 def _limit(entry: ReceptorResult | ZoneResult | LimitDistanceResult) -> str:
     """Name of a reference level, or the flux density."""
     return _short(entry.limit_name or three_digits(entry.limit_t, "T"), LONGEST_LIMIT)
-
-
-def _verdict(result: Result, entry: ReceptorResult | ZoneResult) -> str:
-    if entry.within_limit is None and entry.limit_name is not None:
-        return "NOT JUDGED"
-    return verdict_words(entry, "within", "ABOVE") + (", but" if entry.name in only_as_drawn(result) else "")
 
 
 def _of(row: LimitDistanceResult) -> str:

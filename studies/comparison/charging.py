@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+import numpy as np
+
 from studies.accuracy import Progress
 from studies.capacitance.permittivities import Dielectric, Dielectrics
 from studies.capacitance.result import (
@@ -25,8 +27,26 @@ from studies.decided import ChargingResult
 from studies.route.cross_sections import route_sections
 from studies.study import Study
 
+PAIRS = ((1.0, 1.5), (1.5, 2.25), (2.25, 3.4))
+"""Fineness of the pairs of meshes that are tried in turn."""
 Sums = Mapping[tuple[str, str], tuple[complex, float]]
 """Phasor and error of each phase's current, by circuit and phase. [A]"""
+
+
+def _refined(section: CrossSection, dielectrics: Mapping[str, Dielectrics], tolerance: float) -> Capacitances:
+    """Capacitances on finer and finer meshes, until what the mesh is off falls below a tolerance or the gaps' error.
+
+    The error of a cable is held against its own capacitance; `tolerance` is relative. [-]
+    """
+    for fineness in PAIRS:
+        found = capacitances(section, dielectrics, fineness=fineness)
+        own = np.diag(found.matrix)
+        mesh_error, gap_error = (
+            float((error.sum(axis=1) / own).max()) for error in (found.mesh_error, found.gap_error)
+        )
+        if mesh_error <= max(tolerance - gap_error, gap_error / 2):
+            break
+    return found
 
 
 def charging_results(study: Study, solution: Solution, tell: Progress) -> tuple[ChargingResult, ...]:
@@ -38,7 +58,8 @@ def charging_results(study: Study, solution: Solution, tell: Progress) -> tuple[
         return ()
     tell("charging the cables")
     section = solution.section
-    found = capacitances(section, dielectrics)
+    tolerance = study.accuracy.tolerance
+    found = _refined(section, dielectrics, tolerance)
     voltages = dict.fromkeys(dielectrics, study.supply.voltage)
     run = _sections(study, section, found)
     neutral = neutral_displacement(run or [(found, 1.0)], voltages) if study.supply.insulated_neutral else None
@@ -70,7 +91,7 @@ def _sections(study: Study, own: CrossSection, found: Capacitances) -> list[tupl
     run = []
     for entry, (each, section) in zip(study.route, route_sections(study, own), strict=True):
         if id(section) not in solved:
-            solved[id(section)] = capacitances(section, _dielectrics(each))
+            solved[id(section)] = _refined(section, _dielectrics(each), study.accuracy.tolerance)
         run.append((relabelled(solved[id(section)], dict(entry.phases)), entry.length))
     return run
 

@@ -12,6 +12,7 @@ from studies.cancelled import least_field
 from studies.comparison.limits import judged
 from studies.comparison.saturation import third_harmonic_share
 from studies.comparison.solution import Solution, combined_error, root_sum_square
+from studies.enclosure import metal_at
 from studies.failures import guarded
 from studies.line_formulas import formula_field
 from studies.results import FieldComponent, LimitDistanceResult, MapResult, ReceptorResult, TraverseResult
@@ -39,7 +40,9 @@ def receptor_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[Rec
     errors = [solution.estimate.of_vector(lambda r: r.receptors) for solution in solutions]
     total, error = root_sum_square(magnitudes), combined_error(magnitudes, errors)
     least = root_sum_square([least_field(solution.section, points) for solution in solutions])
-    major = root_sum_square([axes(field)[0] for field in fields])
+    majors = [axes(field)[0] for field in fields]
+    major, major_error = root_sum_square(majors), combined_error(majors, errors)
+    inside = metal_at(solutions[0].section, points)
     minor = root_sum_square([axes(field)[1] for field in fields])
     formula = _formula_magnitude(solutions, points)
     shared = _formula_magnitude(solutions, points, shared=True)
@@ -56,6 +59,7 @@ def receptor_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[Rec
             b_rms_t=float(total[k]),
             b_rms_error_t=float(error[k]),
             b_major_axis_rms_t=float(major[k]),
+            b_major_axis_rms_error_t=float(major_error[k]),
             b_minor_axis_rms_t=float(minor[k]),
             bx_t=complex(fields[0][k, 0]),
             by_t=complex(fields[0][k, 1]),
@@ -67,6 +71,7 @@ def receptor_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[Rec
             exposure_error=verdicts[k].exposure_error,
             within_limit=verdicts[k].within,
             within_tolerance=bool(error[k] <= study.accuracy.tolerance * max(total[k], least[k])),
+            inside=inside[k],
             spectrum=tuple(
                 FieldComponent(solution.frequency, float(magnitude[k]), float(own_error[k]))
                 for solution, magnitude, own_error in zip(solutions, magnitudes, errors, strict=True)
@@ -91,13 +96,15 @@ def _traverse(k: int, traverse: Traverse, solutions: tuple[Solution, ...]) -> Tr
     fields = [solution.estimate.now.traverses[k] for solution in solutions]
     magnitudes = [resultant(field) for field in fields]
     errors = [solution.estimate.of_traverses()[k] for solution in solutions]
+    majors = [axes(field)[0] for field in fields]
     return TraverseResult(
         name=traverse.name,
         points_m=line,
         distance_m=np.linalg.norm(line - line[0], axis=1),
         b_rms_t=root_sum_square(magnitudes),
         b_rms_error_t=combined_error(magnitudes, errors),
-        b_major_axis_rms_t=root_sum_square([axes(field)[0] for field in fields]),
+        b_major_axis_rms_t=root_sum_square(majors),
+        b_major_axis_rms_error_t=combined_error(majors, errors),
         line_formula_b_rms_t=_formula_magnitude(solutions, line),
         line_formula_shared_b_rms_t=_formula_magnitude(solutions, line, shared=True),
     )

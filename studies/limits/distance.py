@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -25,6 +26,8 @@ REFINEMENTS, SUBDIVISIONS = 3, 5
 """The place of the largest distance is found to 1/5^3 of the space between two rays."""
 NO_SHORTER = 0.9
 """What lies below this share of the largest distance found is left out in its refinement. [-]"""
+LARGEST_ERROR = 0.9
+"""The error of a point where fields cancel, over what little is left, is no measure of the field elsewhere. [-]"""
 MET = "met"
 NOT_EXCEEDED = "not exceeded"
 NOT_MET = "not met"
@@ -64,11 +67,39 @@ class LimitDistances:
     overall: LimitDistance
 
 
+RelativeError = float | Callable[[Floats], Floats]
+"""Relative error estimate of a field: one for all, or (n,) at points (n, 2) [m]. [-]"""
+
+
+@dataclass(frozen=True)
+class Surroundings:
+    """A field sampled around an arrangement, for any number of limits."""
+
+    rectangle: Rectangle
+    largest_distance: float
+    """[m]"""
+    straight: SampledRays
+    """Out of the middle of each side."""
+    around: SampledRays
+    """All round."""
+    places: Floats
+    """Of these rays around the rectangle, shape (n,)."""
+
+
+def surroundings(field: Field, rectangle: Rectangle, largest_distance: float = LARGEST_DISTANCE) -> Surroundings:
+    """Sample a field around an arrangement; the arguments are those of `limit_distances`."""
+    _require_positive("largest_distance", largest_distance)
+    lengths, places = sampled_lengths(rectangle.diagonal, largest_distance), _places(rectangle)
+    straight = sample(field, side_rays(rectangle), lengths)
+    around = sample(field, perimeter_rays(rectangle, places), lengths)
+    return Surroundings(rectangle, largest_distance, straight, around, places)
+
+
 def limit_distances(
     field: Field,
     rectangle: Rectangle,
     limit: float,
-    relative_error: float = 0.0,
+    relative_error: RelativeError = 0.0,
     largest_distance: float = LARGEST_DISTANCE,
 ) -> LimitDistances:
     """Distances beyond which a field stays at or under a limit.
@@ -81,8 +112,8 @@ def limit_distances(
         Encloses every solid that carries current; distances count from it. [m]
     limit : float
         Rms flux density, above 0. [T]
-    relative_error : float
-        Estimate of the relative error e of the field, from 0 to below 1. [-]
+    relative_error : float or callable
+        Estimate of the relative error e of the field, from 0 to below 1, or it at points. [-]
     largest_distance : float
         From the rectangle; nothing is said beyond. [m]
 
@@ -95,25 +126,25 @@ def limit_distances(
     Notes
     -----
     The outermost crossing counts, found to better than 1e-4 of the distance. The error is the larger of the two changes
-    of the distance when the field is (1 + e) and (1 - e) times what it is. With an exposure index as the field and 1
-    as the limit the same distances hold for an index.
+    of the distance when the field is (1 + e) and (1 - e) times what it is, e as it is at the crossing. With an exposure
+    index as the field and 1 as the limit the same distances hold for an index.
     """
+    return distances_in(surroundings(field, rectangle, largest_distance), limit, relative_error)
+
+
+def distances_in(sampled: Surroundings, limit: float, relative_error: RelativeError = 0.0) -> LimitDistances:
+    """Distances beyond which a sampled field stays at or under a limit, see `limit_distances`."""
     _require_positive("limit", limit)
-    _require_positive("largest_distance", largest_distance)
-    if not 0 <= relative_error < 1:
+    if not callable(relative_error) and not 0 <= relative_error < 1:
         raise ValueError(f"relative_error must be from 0 to below 1: {relative_error!r}")
-    limits = (limit, limit / (1 + relative_error), limit / (1 - relative_error))
-    lengths = sampled_lengths(rectangle.diagonal, largest_distance)
-    straight = sample(field, side_rays(rectangle), lengths)
-    crossings = [straight.last_crossings(value) for value in limits]
+    rectangle, straight = sampled.rectangle, sampled.straight
+    crossings = _with_bounds(straight, straight.last_crossings(limit), limit, relative_error)
     sides = tuple(
         _distance(side, rectangle, straight, k, (crossings[0][k], crossings[1][k], crossings[2][k]), limit)
         for k, side in enumerate(SIDES)
     )
-    places = _places(rectangle)
-    around = sample(field, perimeter_rays(rectangle, places), lengths)
-    overall = _overall(rectangle, around, places, limits)
-    return LimitDistances(limit, largest_distance, rectangle, sides, overall)
+    overall = _overall(rectangle, sampled.around, sampled.places, limit, relative_error)
+    return LimitDistances(limit, sampled.largest_distance, rectangle, sides, overall)
 
 
 def limit_contour(
@@ -173,20 +204,33 @@ def _distance(
     return LimitDistance(direction, MET, at_outline, here, error, float(np.hypot(*away)), (float(x), float(y)), angle)
 
 
+def _with_bounds(
+    sampled: SampledRays, here: Floats, limit: float, relative_error: RelativeError
+) -> tuple[Floats, Floats, Floats]:
+    """Crossings of a limit, known already, and those of a field that is larger and smaller by its error there."""
+    reached = np.where(np.isfinite(here), here, sampled.lengths[-1])
+    error = relative_error(sampled.rays.points(reached)) if callable(relative_error) else relative_error
+    error = np.clip(error, 0.0, LARGEST_ERROR)
+    return here, sampled.last_crossings(limit / (1 + error)), sampled.last_crossings(limit / (1 - error))
+
+
 def _overall(
-    rectangle: Rectangle, around: SampledRays, places: Floats, limits: tuple[float, float, float]
+    rectangle: Rectangle, around: SampledRays, places: Floats, limit: float, relative_error: RelativeError
 ) -> LimitDistance:
     """The result of the place from which the limit is furthest."""
-    lengths = around.last_crossings(limits[0])
-    upper, lower = (float(around.last_crossings(value).max()) for value in limits[1:])
+    lengths = around.last_crossings(limit)
     best = int(np.argmax(lengths))
-    result = _distance("overall", rectangle, around, best, (float(lengths[best]), upper, lower), limits[0])
+    # what may be furthest within the error: nearly the longest, or any where the limit is nowhere exceeded
+    longest = np.flatnonzero(lengths >= NO_SHORTER * lengths[best])
+    bounds = _with_bounds(around.chosen(longest), lengths[longest], limit, relative_error)
+    upper, lower = (float(bound.max()) for bound in bounds[1:])
+    result = _distance("overall", rectangle, around, best, (float(lengths[best]), upper, lower), limit)
     if result.state == MET:
-        place, length = _refined(rectangle, around, places, lengths, limits[0])
+        place, length = _refined(rectangle, around, places, lengths, limit)
         ray = replace(around, rays=perimeter_rays(rectangle, np.array([place])))
-        refined = _distance("overall", rectangle, ray, 0, (length, length, length), limits[0])
+        refined = _distance("overall", rectangle, ray, 0, (length, length, length), limit)
         result = replace(refined, error_m=result.error_m)
-    return replace(result, exceeded_at_outline=bool(np.any(around.values[:, 0] > limits[0])))
+    return replace(result, exceeded_at_outline=bool(np.any(around.values[:, 0] > limit)))
 
 
 def _refined(

@@ -10,6 +10,7 @@ import numpy as np
 from fem.mesh import Floats
 from fem.polarisation import resultant
 from studies.accuracy import SAFETY, Progress, Requested, solve_to_tolerance
+from studies.comparison.derived import DerivedNumbers
 from studies.comparison.limits import judge as judge_limit
 from studies.comparison.limits import zone_results
 from studies.comparison.solution import Solution
@@ -49,7 +50,12 @@ def solve_order(study: Study, section: CrossSection, tell: Progress) -> Solution
     """The full solution of a relabelled section, on as many meshes as the asked accuracy takes, two at least."""
     receptors = np.array([receptor.at for receptor in study.receptors]).reshape(-1, 2)
     solved, estimate, accuracy = solve_to_tolerance(
-        section, receptors, (), study.accuracy.tolerance, lambda message: tell(f"best phase order: {message}")
+        section,
+        receptors,
+        (),
+        study.accuracy.tolerance,
+        lambda message: tell(f"best phase order: {message}"),
+        derived=DerivedNumbers(study, section, with_distances=False).worst_error,
     )
     return Solution(section, solved, estimate, accuracy, line_model(section))
 

@@ -38,9 +38,9 @@ def exposure_blocks(result: Result) -> tuple[Block, ...]:
 
 
 def _row(entry: Limited) -> tuple[str | Cell, ...]:
-    index, spread, squares = plain(entry.exposure_index or 0.0, 3), NONE, NONE
+    index, spread = with_error(entry.exposure_index or 0.0, entry.exposure_error or 0.0, RATIO)
+    squares = NONE
     if isinstance(entry, ReceptorResult) and entry.limit_name is not None:
-        index, spread = with_error(entry.exposure_index or 0.0, entry.exposure_error or 0.0, RATIO)
         spectrum = [(part.frequency_hz, part.b_rms_t, part.b_rms_error_t) for part in entry.spectrum]
         if len(spectrum) > 1:
             squares = plain(exposure_index(spectrum, entry.limit_name).root_sum_square, 3)

@@ -19,7 +19,8 @@ from studies.results import ReceptorResult, Result, TraverseResult
 
 NOTE = (
     "Resultant: square root of |Bx|² + |By|², rms. Major axis: rms along the longest axis of the field's ellipse; it "
-    "equals the resultant only where the field does not rotate. Line formula: line currents at the conductors' axes, "
+    "equals the resultant only where the field does not rotate, and the ± of the resultant holds for it too. "
+    "Line formula: line currents at the conductors' axes, "
     "no tray and no screens, parallel cables sharing equally. Difference: the formula before it over finite element "
     "less one. Margin: what is left to the limit after field and error, over the limit. The limit is held against the "
     "resultant; of a reference level, which is given at the first frequency of the tables, the exposure index is what "

@@ -8,7 +8,7 @@ from dataclasses import replace
 from studies.figures import names
 from studies.figures.engineering import FLUX_DENSITY, common_unit, plain, stated
 from studies.report.blocks import Block, Cell, Column, Figure, Section, Table
-from studies.report.numbers import METRE, NONE, percent, with_error
+from studies.report.numbers import METRE, NONE, error_cell, percent, with_error
 from studies.report.summary import limit_text, receptor_unit
 from studies.report.verdicts import margin, verdict_cell
 from studies.results import LimitDistanceResult, Result, ZoneResult
@@ -29,6 +29,8 @@ def limit_section(result: Result, figures: Mapping[str, bytes]) -> Section | Non
     blocks: list[Block] = []
     if result.zones:
         blocks.append(_zone_table(result))
+        if any(zone.metal is not None for zone in result.zones):
+            blocks.append(_metal_table(result))
     if result.limit_distances:
         blocks.append(_distance_table(result))
         if names.LIMIT_DISTANCES in figures:
@@ -46,7 +48,7 @@ def limit_section(result: Result, figures: Mapping[str, bytes]) -> Section | Non
 def _zone_table(result: Result) -> Table:
     unit = receptor_unit(result)
     return Table(
-        "Highest flux density of the zones",
+        "Highest flux density of the zones, in air",
         (
             Column("Zone"),
             Column("From x", "m"),
@@ -57,13 +59,43 @@ def _zone_table(result: Result) -> Table:
             Column("±", unit.symbol),
             Column("at x", "m"),
             Column("at y", "m"),
+            Column("Where"),
             Column("Limit"),
             Column("Margin", "%"),
             Column("Verdict"),
         ),
         tuple(_zone_row(result, zone) for zone in result.zones),
-        "Resultant, rms, searched on a grid of points and followed from the highest ones. ±: the worst relative error "
-        "estimate of receptors and traverses, or of all numbers where there are none.",
+        "Resultant, rms, of the air outside cables and metal, where a person or instrument can be. It is highest on "
+        "the outline of that air: the edges of the zone, and a few millimetres from cables and metal in it, as the "
+        "column Where has it. ±: from the change of the field between the last two meshes.",
+    )
+
+
+def _metal_table(result: Result) -> Table:
+    found = [zone for zone in result.zones if zone.metal is not None]
+    unit = common_unit([zone.metal_b_max_rms_t or 0.0 for zone in found], FLUX_DENSITY)
+    return Table(
+        "Flux density in the metal of the zones",
+        (
+            Column("Zone"),
+            Column("Highest in"),
+            Column("Flux density", unit.symbol),
+            Column("±", unit.symbol),
+            Column("at x", "m"),
+            Column("at y", "m"),
+        ),
+        tuple(
+            (
+                zone.name,
+                zone.metal or NONE,
+                *with_error(zone.metal_b_max_rms_t or 0.0, zone.metal_b_max_rms_error_t or 0.0, unit),
+                plain(zone.metal_x_m or 0.0, 4),
+                plain(zone.metal_y_m or 0.0, 4),
+            )
+            for zone in found
+        ),
+        "Not judged: limits hold in air. Resultant, rms. At sharp corners of steel it grows with every finer mesh. ±: "
+        "the jump across the edges of triangles, or twice the change from the mesh before where that is larger.",
     )
 
 
@@ -71,9 +103,10 @@ def _zone_row(result: Result, zone: ZoneResult) -> Row:
     unit = receptor_unit(result)
     value, error = with_error(zone.b_max_rms_t, zone.b_max_rms_error_t, unit)
     corners = (plain(place, 3) for place in (zone.x0_m, zone.y0_m, zone.x1_m, zone.y1_m))
-    place = (plain(zone.x_m, 3), plain(zone.y_m, 3))
+    place = (plain(zone.x_m, 3), plain(zone.y_m, 3), zone.where)
     limit = limit_text(result, zone, unit)
-    return (zone.name, *corners, value, error, *place, limit, percent(margin(zone)), verdict_cell(zone))
+    marked = error_cell(error, zone.within_tolerance)
+    return (zone.name, *corners, value, marked, *place, limit, percent(margin(zone)), verdict_cell(zone))
 
 
 def _distance_table(result: Result) -> Table:

@@ -44,9 +44,9 @@ def _words(found: OrderSearchResult) -> tuple[str, ...]:
         lines.append(f"Left as they are: {', '.join(found.fixed)}.")
     if found.zones:
         lines.append(
-            "A zone is judged by its highest field at samples along its edge, close enough to miss no more than "
-            "about 0.4 % of it in air; where cables or metal are in the zone, also on a grid within and along "
-            "their surfaces, without a known error. The full solution searches the whole zone."
+            "A zone is judged in its air, at samples along its edge and around the cables and metal in it. They miss "
+            "no more than about 0.4 % of the highest field, and up to 6 % where much metal is in the zone. The full "
+            "solution follows the highest places."
         )
     same = found.best[0].phases == found.today.phases
     own = (

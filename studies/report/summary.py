@@ -19,6 +19,7 @@ from studies.figures.engineering import (
     stated,
 )
 from studies.figures.names import frequencies
+from studies.judged_places import place_lines
 from studies.parts import CONDUCTOR
 from studies.report.blocks import Text
 from studies.report.numbers import NONE, difference, percent
@@ -293,6 +294,7 @@ VERDICTS: dict[str, Callable[[Result], str | list[str]]] = {
 """Leading sentences in their order, by what they tell."""
 LINES: dict[str, Callable[[Result], str | list[str]]] = {
     "Fields": _field_lines,
+    "Places of verdicts": place_lines,
     "What the error does not cover": _reservation_lines,
     "Limit distances": _distance_lines,
     "Losses": _loss_line,

@@ -30,14 +30,18 @@ def margin(entry: Limited) -> float | None:
     if share is None or entry.limit_t is None:
         return None
     value, error = field_of(entry)
-    stated = entry.exposure_error if isinstance(entry, ReceptorResult) else None
-    if stated is not None:
-        return 1 - share - stated
+    if entry.exposure_error is not None:
+        return 1 - share - entry.exposure_error
     return 1 - share * (1 + error / value) if value > 0 else 1 - error / entry.limit_t
 
 
 def verdict(entry: Limited) -> str:
-    """Whether a receptor or zone is within its limit, in words."""
+    """Whether a receptor or zone is within its limit, in words; of a receptor in no air also what it lies in."""
+    within = entry.inside if isinstance(entry, ReceptorResult) else None
+    return _verdict(entry) + (f", inside {within}" if within else "")
+
+
+def _verdict(entry: Limited) -> str:
     share = ratio(entry)
     if share is None:
         return "no limit stated" if entry.limit_name is None else "not judged"

@@ -9,6 +9,7 @@ import numpy as np
 
 from geometry.clearance import Overlap, overlaps
 from geometry.shapes import Disc, Shape
+from studies.limits.air import air_of
 from studies.problems import Problem
 from studies.section_parts import METALWORK, TRAY, PlacedCable, StudyPart
 from studies.study import Study, Tray
@@ -23,7 +24,22 @@ METAL_GAP = 5e-5
 def placement_problems(study: Study, cables: tuple[PlacedCable, ...], parts: tuple[StudyPart, ...]) -> list[Problem]:
     """Everything that is wrong with where things lie, overlaps first; metal distances only where nothing overlaps."""
     problems = [*_overlap_problems(study, cables, parts), *_beyond_wall_problems(study, cables)]
-    return problems or _metal_problems(study, parts)
+    return problems or [*_metal_problems(study, parts), *_airless_zones(study, cables, parts)]
+
+
+def _airless_zones(study: Study, cables: tuple[PlacedCable, ...], parts: Sequence[StudyPart]) -> list[Problem]:
+    """A zone must have air, for limits are judged there."""
+    return [
+        Problem(
+            file=study.source_name,
+            key=f'zones "{zone.name}" → window',
+            value="",
+            wrong="is filled by cables or metal; the highest field of a zone is that of its air",
+            right="a window that holds air outside cables and metal",
+        )
+        for zone in study.zones
+        if air_of(cables, parts, np.asarray(zone.window[0]), np.asarray(zone.window[1])) is None
+    ]
 
 
 def _overlap_problems(study: Study, cables: tuple[PlacedCable, ...], parts: tuple[StudyPart, ...]) -> list[Problem]:

@@ -67,9 +67,9 @@ def _receptor_ratio(receptor: ReceptorResult) -> Number:
 def _zone_ratio(result: Result, zone: ZoneResult) -> Number:
     limit = zone.limit_t or np.nan
     ratio = zone.b_max_rms_t / limit if zone.exposure_index is None else zone.exposure_index
-    share = zone.b_max_rms_error_t / zone.b_max_rms_t if zone.b_max_rms_t > 0 else 0.0
+    error = zone.b_max_rms_error_t / limit if zone.exposure_error is None else zone.exposure_error
     formula = _zone_formula(result, zone)
-    return Number(ratio, share * ratio, None if formula is None else formula / limit, f"zone {zone.name}")
+    return Number(ratio, error, None if formula is None else formula / limit, f"zone {zone.name}")
 
 
 def _zone_formula(result: Result, zone: ZoneResult) -> float | None:

@@ -143,7 +143,7 @@ def _root_of_squares(entry: Any) -> float | None:
 def limit_tables(result: Result) -> Iterator[Known]:
     if result.zones:
         yield Known(
-            "Highest flux density of the zones",
+            "Highest flux density of the zones, in air",
             result.zones,
             (
                 words("Zone", lambda zone: zone.name),
@@ -152,12 +152,27 @@ def limit_tables(result: Result) -> Iterator[Known]:
                 num("To x", "m", lambda zone: zone.x1_m),
                 num("To y", "m", lambda zone: zone.y1_m),
                 num("Highest", FLUX, lambda zone: zone.b_max_rms_t),
-                err(FLUX, lambda zone: zone.b_max_rms_error_t),
+                err(FLUX, lambda zone: zone.b_max_rms_error_t, within=lambda zone: zone.within_tolerance),
                 num("at x", "m", lambda zone: zone.x_m),
                 num("at y", "m", lambda zone: zone.y_m),
+                words("Where", lambda zone: zone.where),
                 words("Limit", lambda zone: limit_words(zone.limit_t, zone.limit_name)),
                 num("Margin", "%", _margin),
                 words("Verdict", _verdict),
+            ),
+        )
+    metal = [zone for zone in result.zones if zone.metal is not None]
+    if metal:
+        yield Known(
+            "Flux density in the metal of the zones",
+            metal,
+            (
+                words("Zone", lambda zone: zone.name),
+                words("Highest in", lambda zone: zone.metal),
+                num("Flux density", FLUX, lambda zone: zone.metal_b_max_rms_t),
+                err(FLUX, lambda zone: zone.metal_b_max_rms_error_t),
+                num("at x", "m", lambda zone: zone.metal_x_m),
+                num("at y", "m", lambda zone: zone.metal_y_m),
             ),
         )
     if result.limit_distances:

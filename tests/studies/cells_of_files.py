@@ -130,6 +130,7 @@ def _traverse_mistakes(name: str, text: str, traverse: Any) -> Iterator[str]:
         "b_rms_t": traverse.b_rms_t,
         "b_rms_error_t": traverse.b_rms_error_t,
         "b_major_axis_rms_t": traverse.b_major_axis_rms_t,
+        "b_major_axis_rms_error_t": traverse.b_major_axis_rms_error_t,
         "line_formula_b_rms_t": traverse.line_formula_b_rms_t,
         "line_formula_shared_b_rms_t": traverse.line_formula_shared_b_rms_t,
     }

@@ -100,9 +100,10 @@ def _zones(result: Result) -> Known:
         result.zones,
         (
             words("zone", lambda zone: zone.name),
-            quantity("highest, rms", "T", lambda zone: zone.b_max_rms_t),
+            quantity("highest in air", "T", lambda zone: zone.b_max_rms_t),
             quantity("at x", "m", lambda zone: zone.x_m),
             quantity("at y", "m", lambda zone: zone.y_m),
+            words("where", lambda zone: zone.where),
             words("limit", _limit),
             *_index(result),
             words("", _verdict(result)),

@@ -190,7 +190,7 @@ def solve_everything() -> Everything:
     study = loads(STUDY, "everything.toml")
     whole = cross_section(study)
     kept = MapsOfLevels(at_component(whole, components(study)[0]), receptor_points(study))
-    solutions = RUN._solutions(study, whole, silent, None, kept)
+    solutions, _ = RUN._solutions(study, whole, silent, None, kept)
     stages: dict[str, object] = {}
     with pytest.MonkeyPatch.context() as patch:
         for name, module in STAGES.items():

@@ -2,6 +2,10 @@
 
 import numpy as np
 
+from studies.comparison.limits import outer_rectangle
+from studies.cross_section import cross_section
+from studies.limits.rectangle import perimeter_rays
+from studies.line_formulas import formula_field, line_model
 from studies.reading import loads
 from studies.study import Study
 
@@ -11,6 +15,39 @@ TRAYS = ("mild-steel", "galvanised-steel", "stainless-304", "aluminium-6063", "a
 
 def random_study(seed: int) -> Study:
     """A study of one to three circuits, with or without tray, cover, screens and bonds, 16.7 to 2500 Hz."""
+    return loads(_layout(seed), f"seed {seed}")
+
+
+def random_limits_study(seed: int) -> Study:
+    """The same layout with what is judged near it: points within 0.3 m, zones in air and about all, three limits.
+
+    The limits are what line currents make 1 mm to 0.3 m, 0.3 m and 3 m from the outline of the arrangement.
+    """
+    text = _layout(seed)
+    study = loads(text, f"seed {seed}")
+    section = cross_section(study)
+    outline = outer_rectangle(section)
+    rng = np.random.default_rng(seed + 10_000)
+    lines = [text]
+    away = np.exp(rng.uniform(np.log([0.003, 0.003, 0.02]), np.log(0.3)))
+    ends = np.exp(rng.uniform(np.log([0.001, 0.3, 3.0]), np.log([0.3, 3.0, 10.0])))
+    rays = perimeter_rays(outline, rng.uniform(0, 8, 6))
+    near, far = rays.points(np.concatenate([away, ends]))[:3], rays.points(np.concatenate([away, ends]))[3:]
+    limits = np.linalg.norm(np.abs(formula_field(line_model(section), far)), axis=1)
+    for k, (point, limit) in enumerate(zip(near, limits, strict=True)):
+        lines += ["[[receptors]]", f'name = "near{k}"', f'at = ["{point[0]:.6f} m", "{point[1]:.6f} m"]']
+        lines += [f'limit = "{1e6 * limit:.6g} uT"']
+    low, high = outline.centre - outline.half, outline.centre + outline.half
+    size = rng.uniform(0.05, 1.0, 2)
+    beside = [high[0] + away[0], low[1] - size[1] / 2, high[0] + away[0] + size[0], low[1] + size[1] / 2]
+    about = [*(low - rng.uniform(0.0, 0.2, 2)), *(high + rng.uniform(0.0, 0.2, 2))]
+    for name, (x0, y0, x1, y1) in (("beside", beside), ("about", about)):
+        lines += ["[[zones]]", f'name = "{name}"']
+        lines += [f'window = [["{x0:.6f} m", "{y0:.6f} m"], ["{x1:.6f} m", "{y1:.6f} m"]]']
+    return loads("\n".join(lines), f"seed {seed}")
+
+
+def _layout(seed: int) -> str:
     rng = np.random.default_rng(seed)
     frequency = float(np.exp(rng.uniform(np.log(16.7), np.log(2500))))
     material = str(rng.choice(list(AREAS)))
@@ -56,4 +93,4 @@ def random_study(seed: int) -> Study:
         angle = rng.uniform(0, 2 * np.pi)
         at = f'["{distance * np.cos(angle):.5f} m", "{distance * np.sin(angle):.5f} m"]'
         lines += ["[[receptors]]", f'name = "p{k}"', f"at = {at}"]
-    return loads("\n".join(lines), f"seed {seed}")
+    return "\n".join(lines)

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import math
+import types
 
 import numpy as np
 import pytest
 
 from studies.capacitance.permittivities import Dielectric, Dielectrics
 from studies.capacitance.result import capacitances
+from studies.comparison import charging as charging_module
+from studies.cross_section import CrossSection
 from studies.formulas.capacitance import coaxial_capacitance
 from studies.problems import StudyError
 from studies.reading import loads
@@ -175,3 +178,17 @@ current = "50 A"
     # a supply alone, as for the unbalance of a route, asks for none
     text = STUDY.format(layer="", spacing="60 mm", phases=THREE, more=second).replace("permittivity = 2.5\n", "")
     assert loads(text).supply is not None
+
+
+@pytest.mark.parametrize(("tolerance", "solved"), [(5e-3, 1), (1e-4, 2), (1e-9, 3)])
+def test_capacitances_are_refined_to_the_asked_tolerance_or_the_error_of_the_gaps(monkeypatch, tolerance, solved):
+    asked = []
+
+    def capacitances(section, dielectrics, fineness):
+        asked.append(fineness)
+        own = np.eye(2) * 1e-10
+        return types.SimpleNamespace(matrix=own, mesh_error=own * 1e-3 / 4 ** len(asked), gap_error=0 * own)
+
+    monkeypatch.setattr(charging_module, "capacitances", capacitances)
+    charging_module._refined(CrossSection((), (), (), (), 50.0), {}, tolerance)
+    assert asked == list(charging_module.PAIRS[:solved])

@@ -7,10 +7,10 @@ import numpy as np
 import pytest
 
 from fem.polarisation import resultant
-from geometry.clearance import polygon
 from geometry.meshing import mesh_section
 from studies.accuracy import solve_once
 from studies.cross_section import cross_section
+from studies.limits.air import air_of
 from studies.orders import search as search_module
 from studies.orders.arrangements import batches, count_arrangements, count_orders
 from studies.orders.objectives import Question, objective, worst_field
@@ -270,7 +270,9 @@ def test_samples_of_a_zone_in_air_miss_its_highest_field_by_what_is_said():
     section, solved = solve((0, 1, 2, 0, 1, 2))
     maps = None
     for low, high in (([-0.4, 0.15], [0.7, 0.6]), ([0.2, -0.3], [0.5, 0.4])):
-        points = zone_points(np.array(low), np.array(high), solved.probe)
+        air = air_of(section.cables, section.parts, np.array(low), np.array(high))
+        assert air is not None
+        points = zone_points(air, solved.probe)
         lines = [np.linspace(low[k], high[k], 141) for k in range(2)]
         grid = np.stack(np.meshgrid(*lines), axis=-1).reshape(-1, 2)
         maps = transfer(section, solved.fields, np.vstack([points, grid]))
@@ -284,15 +286,18 @@ def test_samples_of_a_zone_in_air_miss_its_highest_field_by_what_is_said():
         assert missed.min() > -0.01  # the grid has its own steps
 
 
-def test_samples_along_surfaces_find_the_highest_field_of_a_zone_that_holds_cables():
+def test_samples_around_cables_find_the_highest_field_of_the_air_between_them():
     section, solved = solve((0, 1, 2, 0, 1, 2))
     low, high = np.array([-0.09, 0.003]), np.array([0.09, 0.03])
-    solids = [polygon(part.shape) for part in section.conductors()]
+    air = air_of(section.cables, section.parts, low, high)
+    assert air is not None
     grid = np.stack(np.meshgrid(*(np.linspace(low[k], high[k], n) for k, n in ((0, 721), (1, 109)))), axis=-1)
-    all_over = resultant(solved.probe.flux_density_raw(solved.nodal, grid.reshape(-1, 2))).max()
-    points = zone_points(low, high, solved.probe, solids)
-    sampled = resultant(solved.probe.flux_density(solved.nodal, points)).max()
-    # 24 samples around each conductor, on elements whose gradient is of second order
-    assert sampled == pytest.approx(all_over, rel=0.04)
-    inside = np.all((points > low) & (points < high), axis=1)
-    assert np.sum(inside) > 400
+    grid = grid.reshape(-1, 2)
+    axes = np.array([cable.axis for cable in section.cables])
+    outer = section.cables[0].layers.outer_radius
+    free = np.linalg.norm(grid[:, None] - axes, axis=2).min(axis=1) > outer + air.clearance
+    all_over = resultant(solved.probe.flux_density(solved.nodal, grid[free])).max()
+    points = zone_points(air, solved.probe)
+    assert np.linalg.norm(points[:, None] - axes, axis=2).min() > outer + 0.98 * air.clearance
+    # samples miss 0.4 %; the grid of 0.25 mm lies up to that far off the outline, 9 mm from the middle of a conductor
+    assert resultant(solved.probe.flux_density(solved.nodal, points)).max() == pytest.approx(all_over, rel=0.03)
