@@ -31,8 +31,8 @@ FINER = (2.25, 3.4)
 ROUNDING = 1e-9
 """What two solves of the same given number may differ by, relative to the largest of its kind."""
 
-OF_NO_NUMBER = {"worst_error"}
-"""Keys of the accuracy asked for, which is no number of the study."""
+OF_NO_NUMBER = {"worst_error", "rule_error_w_per_m"}
+"""Keys of the accuracy asked for, which is no number of the study, and of what a rule for steel may be off."""
 
 VALUES = {
     "error_m": ("from_outline_m",),
