@@ -137,6 +137,7 @@ def said_in_terminal(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
     accuracy = result.accuracy
     met, last = "met" if accuracy.met else "NOT met", accuracy.levels[-1]
     missed = [entry.name for entry in result.receptors if not entry.within_tolerance]
+    missed += [f"zone {zone.name}" for zone in result.zones if not zone.within_tolerance]
     missed += [loss.part for loss in result.losses if not loss.within_tolerance]
     missed += [f"{phase.circuit} {phase.phase}" for phase in result.phases if not phase.within_tolerance]
     if missed:
