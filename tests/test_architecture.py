@@ -13,6 +13,10 @@ ROOT = Path(__file__).parents[1]
 ALLOWED = {"fem": {"fem"}, "geometry": {"geometry"}, "studies": {"studies", "fem", "geometry"}}
 """Packages of the project that each of them may import."""
 LONGEST_MODULE = 400
+TOP_LEVEL = {
+    *("README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml", ".gitignore", ".ci"),
+    *("fem", "geometry", "studies", "tests"),
+}
 VAGUE_NAMES = {"utils", "util", "helpers", "helper", "common", "base", "misc", "tools"}
 HEAVY = ("gmsh", "skfem", "matplotlib", "pint", "pydantic", "scipy", "meshio", "shapely", "jinja2", "numpy")
 """Libraries that take a noticeable time to import."""
@@ -48,6 +52,13 @@ def forbidden_imports(source: str, name: str) -> list[str]:
         for imported, line in imports(ast.parse(source), module)
         if imported.split(".")[0] in {*ALLOWED, "tests"} - allowed
     ]
+
+
+def test_the_top_level_holds_what_it_may_and_nothing_else():
+    said = subprocess.run(["git", "ls-tree", "--name-only", "HEAD"], capture_output=True, text=True, cwd=ROOT)
+    if said.returncode != 0:
+        pytest.skip("no checkout of a repository")
+    assert set(said.stdout.split()) <= TOP_LEVEL
 
 
 def test_packages_import_only_what_they_may():
