@@ -242,7 +242,8 @@ def test_every_section_is_stored_at_once_and_a_failed_one_fails_its_case_alone(t
 
     def solve(requests):
         for request in requests:
-            yield Outcome(request.key, None if request.key == bad else numbers, "no convergence", 1.0)
+            failed = request.key == bad
+            yield Outcome(request.key, None if failed else numbers, "no convergence" if failed else "", 1.0)
 
     with Store.opened(tmp_path / FILE) as store:
         outcomes = execute(plan, store, solve, told.append)
