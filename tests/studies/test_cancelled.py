@@ -48,7 +48,8 @@ def test_what_cancels_is_held_to_a_share_of_what_each_circuit_makes() -> None:
     # the two circuits are images in the origin with equal currents: nothing is left there but the error of the mesh
     assert middle.b_rms_t < middle.b_rms_error_t < 0.005 * least[0]
     assert result.accuracy.met
-    assert len(result.accuracy.levels) <= 3  # of six: no finer mesh is asked for the sake of nothing
+    # of six: the meshes that hold a hundredth of what cancels, far from all edges, and none for the sake of nothing
+    assert len(result.accuracy.levels) <= 5
     assert middle.within_tolerance
     assert beside.b_rms_t > 10 * least[1]
     assert beside.b_rms_error_t <= 0.005 * beside.b_rms_t

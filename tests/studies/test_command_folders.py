@@ -83,11 +83,12 @@ def test_a_folder_in_a_place_without_permission_is_refused(earlier, place, capsy
     (closed / "results").mkdir(parents=True)
     if not earlier:
         (closed / "results").rmdir()
-    closed.chmod(0o555)
+    shut = closed / "results" if earlier else closed  # an earlier folder is written into, a new one is made
+    shut.chmod(0o555)
     try:
         assert main(["run", "feeder.toml", "--out", str(closed / "results")]) == BAD_INPUT
     finally:
-        closed.chmod(0o755)
+        shut.chmod(0o755)
     assert "no permission" in capsys.readouterr().err
 
 

@@ -7,7 +7,7 @@ import json
 import numpy as np
 import pytest
 
-from studies.engineering import engineering
+from studies.engineering import three_digits
 from studies.figures.catalogue import figure_set
 from studies.formulas.forces import alternating_line_force, mean_line_force
 from studies.formulas.inductance import solid_mean_radius
@@ -101,8 +101,8 @@ def test_one_row_says_which_force_cleats_are_designed_for(flat: Result) -> None:
     assert row.force_per_cleat_error_n == pytest.approx(0.75 * row.force_error_n_per_m, rel=1e-12)
     assert row.why == "the three-phase fault exceeds the worst two-phase one"
     line = next(line for line in str(flat).splitlines() if line.startswith("F1, three-phase L1-L2-L3"))
-    assert engineering(row.force_n_per_m, "N/m", error=row.force_error_n_per_m) in line
-    assert engineering(row.force_per_cleat_n, "N", error=row.force_per_cleat_error_n) in line
+    assert three_digits(row.force_n_per_m, "N/m") in line
+    assert three_digits(row.force_per_cleat_n, "N") in line
     page = write_report(flat, {}, {})
     table = page[page.index("Force to design cleats for") :][:2500]
     assert with_error(row.force_per_cleat_n, row.force_per_cleat_error_n, NEWTON)[0] in table

@@ -12,7 +12,7 @@ import pytest
 
 import studies
 from studies.command import main
-from studies.engineering import engineering
+from studies.engineering import three_digits
 from studies.formulas.screens import screen_reactance
 from studies.output.numbers import results_document
 from studies.output.tables import tables
@@ -20,7 +20,6 @@ from studies.phases import LINES
 from studies.reading import loads
 from studies.report.contents import write_report
 from studies.results import Result
-from studies.route.result import RouteFieldResult
 from studies.study import RouteSection
 
 MV = """
@@ -290,7 +289,8 @@ def test_readers_are_told_which_current_a_loss_and_a_field_are_at(loaded: Result
     for words in ("loss at study's currents", "loss at the load", "field at study's currents", "field at the load"):
         assert words in text
     row = next(line for line in text.splitlines() if line.startswith("desk") and "section 1" in line)
-    at_study, at_load = (engineering(value, "T", error=error) for value, error in _both(entry))
+    assert entry.load_b_rms_t is not None
+    at_study, at_load = (three_digits(value, "T") for value in (entry.b_rms_t, entry.load_b_rms_t))
     assert row.index(at_study) < row.index(at_load) < row.index("ABOVE at the load")
     page = unescape(write_report(loaded, {}, {}))
     for words in ("Loss at the study's currents", "Loss at the load", "Field, rms, at the study's currents"):
@@ -303,12 +303,6 @@ def test_readers_are_told_which_current_a_loss_and_a_field_are_at(loaded: Result
     assert isinstance(stated, dict)
     assert stated["load_loss_w"] == loaded.route.load_loss_w
     assert stated["sections"][0]["load_loss_w_per_m"] == part.load_loss_w_per_m
-
-
-def _both(entry: RouteFieldResult) -> tuple[tuple[float, float], tuple[float, float]]:
-    assert entry.load_b_rms_t is not None
-    assert entry.load_b_rms_error_t is not None
-    return (entry.b_rms_t, entry.b_rms_error_t), (entry.load_b_rms_t, entry.load_b_rms_error_t)
 
 
 def test_without_a_stated_load_nothing_is_given_at_one() -> None:
