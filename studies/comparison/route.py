@@ -152,9 +152,10 @@ class _Losses:
 
 
 def _losses(flows: _Flows, lengths: Floats) -> _Losses:
-    """Changes of two meshes may cross zero by chance: no section is taken to be better than a share of the worst."""
+    """Changes of two meshes may cross zero by chance: no section is better than a share of the worst, or of its lines."""
     now, formula = flows.runs.now.losses, flows.formula.losses
-    errors = floored(flows.runs.of(lambda flow: flow.losses), now)
+    of_lines = NEIGHBOURS * flows.runs.of(lambda flow: flow.powers).sum(axis=1)
+    errors = np.maximum(floored(flows.runs.of(lambda flow: flow.losses), now), of_lines)
     return _Losses(now, errors, formula, float(lengths @ now), float(lengths @ errors), float(lengths @ formula))
 
 

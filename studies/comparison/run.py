@@ -14,7 +14,7 @@ from studies.parts import CONDUCTOR
 from studies.phases import LINES
 from studies.route.lines import Line, SectionMaps, Stage, lines_of, ports_of, route_of
 from studies.route.profile import Profile, standing_voltages, vectors_along
-from studies.route.sections import Route, line_state, section_losses, tied_impedance
+from studies.route.sections import Route, line_state, section_powers, tied_impedance
 from studies.route.transposition import Transposed, compare_transpositions
 from studies.study import Study
 
@@ -25,10 +25,15 @@ class Flow:
 
     currents: Complexes
     """Of the lines, shape (lines,). [A]"""
-    losses: Floats
-    """Of each section, shape (sections,). [W/m]"""
+    powers: Complexes
+    """Complex power that enters each line in each section, shape (sections, lines). [VA/m]"""
     fields: Complexes
     """(Bx, By) at each receptor beside each section, not a number where it is not there, shape (sections, r, 2). [T]"""
+
+    @property
+    def losses(self) -> Floats:
+        """Of each section, shape (sections,). [W/m]"""
+        return np.asarray(self.powers.sum(axis=1).real)
 
     @property
     def magnitudes(self) -> Floats:
@@ -109,7 +114,7 @@ def run_of(
 
 def _flow(route: Route, currents: Complexes) -> Flow:
     fields = [field for field in vectors_along(route, currents) if field is not None]
-    return Flow(currents, section_losses(route, currents), np.array(fields).reshape(len(route.sections), -1, 2))
+    return Flow(currents, section_powers(route, currents), np.array(fields).reshape(len(route.sections), -1, 2))
 
 
 def _loaded(

@@ -121,11 +121,12 @@ def section_drops(route: Route, currents: Complexes) -> Complexes:
     return np.array([section.line_impedance() @ currents for section in route.sections])
 
 
-def section_losses(route: Route, currents: Complexes) -> Floats:
-    """Loss of each section per metre, of its lines and of the metal that is no line, shape (sections,). [W/m]
+def section_powers(route: Route, currents: Complexes) -> Complexes:
+    """Complex power that enters each line per metre of each section, shape (sections, lines). [VA/m]
 
     Notes
     -----
-    Re(i^H Z i): the complex power that enters the section leaves it as loss or as reactive power.
+    conj(i) (Z i) by line: what enters a section leaves it as loss, of its lines and of the metal that is no line, or as
+    reactive power.
     """
-    return np.array([float((currents.conj() @ section.line_impedance() @ currents).real) for section in route.sections])
+    return section_drops(route, currents) * currents.conj()
