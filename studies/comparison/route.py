@@ -152,7 +152,7 @@ class _Losses:
 
 
 def _losses(flows: _Flows, lengths: Floats) -> _Losses:
-    """Changes of two meshes may cross zero by chance: no section is better than a share of the worst, or of its lines."""
+    """Changes of two meshes may cross zero by chance: none is better than a share of the worst, or of its lines."""
     now, formula = flows.runs.now.losses, flows.formula.losses
     of_lines = NEIGHBOURS * flows.runs.of(lambda flow: flow.powers).sum(axis=1)
     errors = np.maximum(floored(flows.runs.of(lambda flow: flow.losses), now), of_lines)

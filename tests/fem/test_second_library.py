@@ -160,7 +160,7 @@ def test_the_solver_has_the_other_librarys_values_to_better_than_a_thousandth(na
     # the values are good to 1e-8, so that this is the error of the mesh: fourth order in solids of 0.5 skin depths an
     # element, 0.005 x 0.53^4 = 4e-4 at the very most and far less where solids are thinner than a skin depth; sheet
     # corners leave 1e-4 of the field outside, and four times that of the tray's voltage, the small difference of what
-    # the phases induce; in the closed tray the air's mesh counts, which grows by 0.3 of the distance from an edge: 5.1e-4
+    # the phases induce; in the closed tray the air's mesh counts, which grows by 0.3 of the distance from an edge
     bounds = {"loss": 5e-5, "voltage": 5e-5, "tray voltage": 4e-4, "current": 1e-5, "field": 1.5e-4}
     assert_within(found, {**bounds, "field in the tray": 8e-4})
 
