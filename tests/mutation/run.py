@@ -40,7 +40,8 @@ GROUPS = {
     "readers": Group(
         ("studies/report/*", "studies/summary*", "studies/output/*", "studies/route/tables.py"),
         (
-            *("tests/studies/test_cells.py", "tests/studies/test_numbers.py", "tests/studies/test_report.py"),
+            *("tests/studies/test_cells.py", "tests/studies/test_said.py", "tests/studies/test_comparison_cells.py"),
+            *("tests/studies/test_numbers.py", "tests/studies/test_report.py", "tests/studies/test_reservations.py"),
             *("tests/studies/test_tables.py", "tests/studies/test_terminal.py", "tests/studies/test_current_tables.py"),
             *("tests/studies/test_sweep_files.py", "tests/studies/test_sweep_words.py", "tests/studies/test_folder.py"),
         ),
