@@ -261,3 +261,8 @@ def test_two_parallel_conductors_share_by_their_loop() -> None:
     loop = 2 * ohms + 2 * k * np.log(0.1 / radius)
     drive = k * np.log(0.2 / 0.1)  # what the return induces in the loop of the two
     assert shared[0] == pytest.approx(0.5 + drive / loop, rel=1e-9)
+
+
+def test_a_bundle_with_two_cables_in_one_place_is_refused() -> None:
+    with pytest.raises(ValueError, match=r"^axes: two of the positions are the same$"):
+        bundle_mean_radius([[0.0, 0.0], [0.3, 0.0], [0.0, 0.0]], 0.01)
