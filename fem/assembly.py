@@ -9,8 +9,9 @@ import skfem
 from scipy import sparse
 from skfem.helpers import dot, grad
 
+from fem.arrays import Complexes, Floats, Ints
 from fem.exterior import Exterior, exterior_of
-from fem.mesh import Complexes, Floats, Ints, RegionMesh, shape_values
+from fem.mesh import RegionMesh, shape_values
 
 
 @dataclass(frozen=True)

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fem.arrays import Complexes, Floats
 from fem.losses import Losses
-from fem.mesh import Complexes, Floats, gradients_at, shape_gradients
+from fem.mesh import gradients_at, shape_gradients
 from fem.solve import UnitFields
 from fem.ties import Drive
 

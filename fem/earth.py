@@ -9,7 +9,7 @@ import numpy as np
 from scipy.constants import mu_0
 from scipy.special import digamma, gammaln, kv
 
-from fem.mesh import Complexes, Floats
+from fem.arrays import Complexes, Floats
 
 SERIES_TERMS = 24
 """Terms of the series in air, which leave 1e-15 out at `SERIES_REACH`."""

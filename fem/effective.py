@@ -58,8 +58,8 @@ from types import MappingProxyType
 import numpy as np
 from scipy.interpolate import PchipInterpolator
 
+from fem.arrays import Floats
 from fem.magnetisation import Curve
-from fem.mesh import Floats
 
 RULE_ERROR_PER_GAP, LARGEST_RULE_ERROR = 1.25, 0.07
 """Error of the default rule's loss over the gap of two rules, and the largest of all cases solved over time [D]. [-]"""

@@ -10,8 +10,9 @@ from scipy import sparse
 from scipy.constants import epsilon_0, mu_0
 from scipy.sparse.linalg import splu
 
+from fem.arrays import Floats, Ints
 from fem.assembly import assemble
-from fem.mesh import Floats, Ints, RegionMesh
+from fem.mesh import RegionMesh
 from fem.solve import REFERENCE_RADIUS, SolveError
 
 

@@ -8,7 +8,8 @@ import numpy as np
 from scipy import sparse
 from scipy.constants import mu_0
 
-from fem.mesh import Complexes, Floats, RegionMesh
+from fem.arrays import Complexes, Floats, Ints
+from fem.mesh import RegionMesh
 
 HARMONICS = 32
 """Order of the series. Sources within rho of the centre leave (rho/R)^33 of their field out."""
@@ -34,7 +35,7 @@ class Exterior:
     """Radius R of the circle. [m]"""
     reference_radius: float
     """Radius Rref on which a net current returns. [m]"""
-    nodes: np.ndarray[tuple[int], np.dtype[np.int64]]
+    nodes: Ints
     """Mesh nodes on the circle, shape (m,)."""
     functionals: Floats
     """int N cos(n theta) for n = 0..N, then int N sin(n theta) for n = 1..N, of each node, shape (2N+1, m). [-]"""

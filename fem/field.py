@@ -8,9 +8,10 @@ import numpy as np
 import shapely
 from scipy.constants import mu_0
 
+from fem.arrays import Complexes, Floats, Ints
 from fem.locate import Locator
 from fem.materials import AIR
-from fem.mesh import Complexes, Floats, Ints, gradients_at, shape_values
+from fem.mesh import gradients_at, shape_values
 from fem.solve import UnitFields
 
 CIRCLE_POINTS = 48

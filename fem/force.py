@@ -9,7 +9,8 @@ from scipy.constants import mu_0
 from skfem.quadrature import get_quadrature
 from skfem.refdom import RefTri
 
-from fem.mesh import Complexes, Floats, gradients_at, shape_values
+from fem.arrays import Complexes, Floats
+from fem.mesh import gradients_at, shape_values
 from fem.solve import UnitFields
 
 

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fem.mesh import Floats, Ints, RegionMesh, shape_gradients, shape_values
+from fem.arrays import Floats, Ints
+from fem.mesh import RegionMesh, shape_gradients, shape_values
 
 SLACK = 1e-6
 """How far outside a triangle's edge a point may lie and still count as in it, in local coordinates. [-]"""

@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike
 from scipy.constants import mu_0
 from scipy.interpolate import CubicHermiteSpline, PchipInterpolator
 
-from fem.mesh import Floats
+from fem.arrays import Floats
 
 NU_0 = 1 / mu_0
 """Reluctivity of air, which is also the slope dH/dB of saturated steel. [m/H]"""

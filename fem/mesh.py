@@ -5,11 +5,8 @@ from __future__ import annotations
 from typing import Protocol
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
-Complexes = NDArray[np.complex128]
+from fem.arrays import Floats, Ints
 
 
 class RegionMesh(Protocol):

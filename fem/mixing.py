@@ -6,7 +6,7 @@ from collections import deque
 
 import numpy as np
 
-from fem.mesh import Floats
+from fem.arrays import Floats
 
 REMEMBERED = 8
 """Differences of past iterates that a step uses; more of them gave no fewer solves on strongly saturated steel."""

@@ -10,9 +10,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from scipy.constants import mu_0
 
+from fem.arrays import Complexes, Floats
 from fem.multipole_field import field_at, joule_and_magnetic_losses, potential_at
 from fem.multipole_system import Multipoles, solve_multipoles
 from fem.round_metal import metal_of
@@ -20,8 +21,6 @@ from fem.round_parts import OUTSIDE, RoundLayout, RoundPart, distance, enclosing
 
 __all__ = ["RoundPart", "RoundSolution", "solve_round_parts"]
 
-Real = NDArray[np.float64]
-Complex = NDArray[np.complex128]
 
 THICKEST = 1e7  # |k| times radius; the Bessel functions keep full accuracy to here and are lost near 1e9
 HIGHEST_ORDER = 240  # parts closer than about 0.4 % of a diameter need more; the dense system then grows past use
@@ -53,12 +52,12 @@ class RoundSolution:
     layout: RoundLayout
     frequency: float
     reference_radius: float
-    admittance: Complex
+    admittance: Complexes
     order: int
     error_estimate: float
     multipoles: Multipoles
 
-    def field(self, voltages: ArrayLike, points: ArrayLike) -> Complex:
+    def field(self, voltages: ArrayLike, points: ArrayLike) -> Complexes:
         """Flux density (Bx, By) at points, in air or in metal.
 
         Parameters
@@ -75,7 +74,7 @@ class RoundSolution:
         """
         return field_at(self.multipoles, self._voltages(voltages), _points(points))
 
-    def vector_potential(self, voltages: ArrayLike, points: ArrayLike) -> Complex:
+    def vector_potential(self, voltages: ArrayLike, points: ArrayLike) -> Complexes:
         """Vector potential A_z at points, in air or in metal.
 
         Parameters
@@ -92,7 +91,7 @@ class RoundSolution:
         """
         return potential_at(self.multipoles, self._voltages(voltages), _points(points))
 
-    def losses(self, voltages: ArrayLike) -> Real:
+    def losses(self, voltages: ArrayLike) -> Floats:
         """Joule loss of each part, integrated over its metal and not taken from the admittance.
 
         Parameters
@@ -107,7 +106,7 @@ class RoundSolution:
         """
         return joule_and_magnetic_losses(self.multipoles, self._voltages(voltages), 2 * np.pi * self.frequency)[0]
 
-    def magnetic_losses(self, voltages: ArrayLike) -> Real:
+    def magnetic_losses(self, voltages: ArrayLike) -> Floats:
         """Hysteresis loss of each part, integrated over its metal.
 
         Parameters
@@ -122,7 +121,7 @@ class RoundSolution:
         """
         return joule_and_magnetic_losses(self.multipoles, self._voltages(voltages), 2 * np.pi * self.frequency)[1]
 
-    def _voltages(self, voltages: ArrayLike) -> Complex:
+    def _voltages(self, voltages: ArrayLike) -> Complexes:
         values = np.asarray(voltages, dtype=np.complex128)
         if values.shape != (len(self.layout.parts),) or not np.all(np.isfinite(values)):
             raise ValueError(
@@ -221,7 +220,7 @@ def _require_bounded(layout: RoundLayout, order: int, most: int | None) -> None:
         raise RuntimeError(f"the multipole series needs {unknowns} unknowns, more than the {most} that are allowed")
 
 
-def _points(points: ArrayLike) -> Real:
+def _points(points: ArrayLike) -> Floats:
     values = np.asarray(points, dtype=np.float64)
     if values.ndim != 2 or values.shape[1] != 2 or not np.all(np.isfinite(values)):
         raise ValueError(f"points [m] must be finite and of the shape (n, 2), not {values.shape}")
@@ -263,7 +262,7 @@ def _relative_change(before: Multipoles, now: Multipoles) -> float:
     return float(max(np.max(change, initial=0.0), np.max(moved[driven] / largest[driven], initial=0.0)))
 
 
-def _surface_field(now: Multipoles, before: Multipoles) -> Real:
+def _surface_field(now: Multipoles, before: Multipoles) -> Floats:
     """Bound of the change of B between two orders on the surface that sees most of it, per unit voltage; (N,).
 
     With the same coefficients twice it is the bound of B itself. [T m/V]
@@ -280,5 +279,5 @@ def _surface_field(now: Multipoles, before: Multipoles) -> Real:
                 current -= old_current[number]
             n = np.arange(1, now.order + 1)[None, :, None]
             bounds.append((np.sum(n * np.abs(change), axis=(0, 1)) + mu_0 / (2 * np.pi) * np.abs(current)) / radius)
-    bound: Real = np.max(bounds, axis=0)
+    bound: Floats = np.max(bounds, axis=0)
     return bound

@@ -1,33 +1,29 @@
 """Vector potential, flux density and losses from the multipoles of round parts, at any point of air or metal."""
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.constants import mu_0
 
+from fem.arrays import Complexes, Floats, Ints
 from fem.multipole_system import Multipoles
 from fem.round_metal import Metal, decaying, growing, mean_potential_shapes, mean_shapes, scattering
 from fem.round_parts import OUTSIDE, RoundLayout
-
-Real = NDArray[np.float64]
-Complex = NDArray[np.complex128]
-Numbers = NDArray[np.int64]
 
 _LINE = mu_0 / (2 * np.pi)
 _CHUNK = 4096  # points at a time, to bound the memory of the harmonics at all points
 _GAUSS_NODES, _GAUSS_WEIGHTS = np.polynomial.legendre.leggauss(12)
 
 
-def field_at(multipoles: Multipoles, voltages: Complex, points: Real) -> Complex:
+def field_at(multipoles: Multipoles, voltages: Complexes, points: Floats) -> Complexes:
     """Flux density (Bx, By) at points (n, 2) [m] for part voltages (N,) [V/m]; shape (n, 2). [T]"""
     return _evaluate(multipoles, voltages, points)[:, 1:]
 
 
-def potential_at(multipoles: Multipoles, voltages: Complex, points: Real) -> Complex:
+def potential_at(multipoles: Multipoles, voltages: Complexes, points: Floats) -> Complexes:
     """Vector potential at points (n, 2) [m] for part voltages (N,) [V/m]; shape (n,). [Wb/m]"""
     return _evaluate(multipoles, voltages, points)[:, 0]
 
 
-def _evaluate(multipoles: Multipoles, voltages: Complex, points: Real) -> Complex:
+def _evaluate(multipoles: Multipoles, voltages: Complexes, points: Floats) -> Complexes:
     """A, Bx and By at points; shape (n, 3). [Wb/m, T, T]"""
     values = np.empty((len(points), 3), dtype=np.complex128)
     for start in range(0, len(points), _CHUNK):
@@ -45,7 +41,7 @@ def _evaluate(multipoles: Multipoles, voltages: Complex, points: Real) -> Comple
     return values
 
 
-def locate(layout: RoundLayout, points: Real) -> tuple[Numbers, Numbers]:
+def locate(layout: RoundLayout, points: Floats) -> tuple[Ints, Ints]:
     """Number of the part in whose metal each point lies (-1 for air) and of its region of air; shapes (n,). [-]"""
     metal = np.full(len(points), -1)
     region = np.full(len(points), OUTSIDE)
@@ -60,7 +56,7 @@ def locate(layout: RoundLayout, points: Real) -> tuple[Numbers, Numbers]:
     return metal, region
 
 
-def _in_air(multipoles: Multipoles, voltages: Complex, z: Complex, home: int) -> Complex:
+def _in_air(multipoles: Multipoles, voltages: Complexes, z: Complexes, home: int) -> Complexes:
     layout, order = multipoles.layout, multipoles.order
     powers = np.arange(1, order + 1)
     potential = np.zeros(z.shape, dtype=np.complex128)
@@ -92,7 +88,7 @@ def _in_air(multipoles: Multipoles, voltages: Complex, z: Complex, home: int) ->
     return np.stack([potential, 1j * (slopes[0] - slopes[1]), -(slopes[0] + slopes[1])], axis=-1)
 
 
-def _amplitudes(multipoles: Multipoles, voltages: Complex, number: int) -> tuple[Complex, Complex]:
+def _amplitudes(multipoles: Multipoles, voltages: Complexes, number: int) -> tuple[Complexes, Complexes]:
     """Amplitudes p and q in a part's metal of the factors e^{jn theta} (row 0) and e^{-jn theta}; (2, order). [Wb/m]"""
     ring = scattering(multipoles.metals[number], multipoles.order)
     alpha = multipoles.incident[number] @ voltages
@@ -100,7 +96,7 @@ def _amplitudes(multipoles: Multipoles, voltages: Complex, number: int) -> tuple
     return ring.p_alpha * alpha + ring.p_delta * delta, ring.q_alpha * alpha + ring.q_delta * delta
 
 
-def _harmonics(metal: Metal, p: Complex, q: Complex, radius: Real) -> tuple[Complex, Complex]:
+def _harmonics(metal: Metal, p: Complexes, q: Complexes, radius: Floats) -> tuple[Complexes, Complexes]:
     """A_n(r) and r dA_n/dr of both angular factors; shapes (2, order, radii). [Wb/m]"""
     order = p.shape[-1]
     n = np.arange(1, order + 1)[:, None]
@@ -114,12 +110,12 @@ def _harmonics(metal: Metal, p: Complex, q: Complex, radius: Real) -> tuple[Comp
     return potential, slope
 
 
-def _mean(metal: Metal, shapes: Complex, enclosed: complex, inside: complex) -> Complex:
-    combined: Complex = shapes[0] * enclosed + (shapes[1] * inside if metal.inner > 0 else 0)
+def _mean(metal: Metal, shapes: Complexes, enclosed: complex, inside: complex) -> Complexes:
+    combined: Complexes = shapes[0] * enclosed + (shapes[1] * inside if metal.inner > 0 else 0)
     return combined
 
 
-def _in_metal(multipoles: Multipoles, voltages: Complex, z: Complex, number: int) -> Complex:
+def _in_metal(multipoles: Multipoles, voltages: Complexes, z: Complexes, number: int) -> Complexes:
     part, metal = multipoles.layout.parts[number], multipoles.metals[number]
     enclosed = complex(multipoles.enclosed[number] @ voltages)
     inside = complex(multipoles.bore_current[number] @ voltages)
@@ -140,7 +136,7 @@ def _in_metal(multipoles: Multipoles, voltages: Complex, z: Complex, number: int
     return np.stack([potential, radial * cosine - around * sine, radial * sine + around * cosine], axis=-1)
 
 
-def joule_and_magnetic_losses(multipoles: Multipoles, voltages: Complex, omega: float) -> tuple[Real, Real]:
+def joule_and_magnetic_losses(multipoles: Multipoles, voltages: Complexes, omega: float) -> tuple[Floats, Floats]:
     """Losses of each part by Gauss quadrature over the radius and Parseval's sum over the angle; shapes (N,). [W/m]
 
     Panels halve towards each surface until they are thinner than the skin depth and the highest harmonic's reach.
@@ -166,7 +162,7 @@ def joule_and_magnetic_losses(multipoles: Multipoles, voltages: Complex, omega: 
     return joule, magnetic
 
 
-def _radial_rule(metal: Metal, order: int) -> tuple[Real, Real]:
+def _radial_rule(metal: Metal, order: int) -> tuple[Floats, Floats]:
     """Nodes and weights of a quadrature over the radius of a part, graded towards its surfaces. [m, m]"""
     wall = metal.outer - metal.inner
     reach = 1 / (abs(metal.k) + order / metal.outer)

@@ -13,16 +13,13 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.constants import mu_0
 from scipy.linalg import solve as solve_dense
 from scipy.special import binom
 
+from fem.arrays import Complexes, Floats
 from fem.round_metal import Metal, mean_potential_shapes, mean_shapes, scattering
 from fem.round_parts import OUTSIDE, RoundLayout
-
-Real = NDArray[np.float64]
-Complex = NDArray[np.complex128]
 
 _LINE = mu_0 / (2 * np.pi)  # A of a line current is _LINE i ln(l/r) [H/m]
 
@@ -58,53 +55,53 @@ class Multipoles:
     metals: tuple[Metal, ...]
     reference_radius: float
     order: int
-    admittance: Complex
-    enclosed: Complex
-    bore_current: Complex
-    mean: Complex
-    outgoing: Complex
-    incident: Complex
-    regular: Complex
-    bore_outgoing: Complex
+    admittance: Complexes
+    enclosed: Complexes
+    bore_current: Complexes
+    mean: Complexes
+    outgoing: Complexes
+    incident: Complexes
+    regular: Complexes
+    bore_outgoing: Complexes
 
 
 @lru_cache(maxsize=16)
-def _outgoing_to_incident_table(order: int) -> Real:
+def _outgoing_to_incident_table(order: int) -> Floats:
     n, m = np.arange(order + 1)[:, None], np.arange(1, order + 1)[None, :]
     sign = np.where(n % 2 == 0, 1.0, -1.0)
-    table: Real = sign * binom(n + m - 1, n)
+    table: Floats = sign * binom(n + m - 1, n)
     return table
 
 
 @lru_cache(maxsize=16)
-def _regular_to_incident_table(order: int) -> Real:
+def _regular_to_incident_table(order: int) -> Floats:
     n, m = np.arange(order + 1)[:, None], np.arange(1, order + 1)[None, :]
-    table: Real = np.where(n <= m, binom(m, n), 0.0)
+    table: Floats = np.where(n <= m, binom(m, n), 0.0)
     return table
 
 
-def outgoing_to_incident(shift: complex, source: float, target: float, order: int) -> Complex:
+def outgoing_to_incident(shift: complex, source: float, target: float, order: int) -> Complexes:
     """Matrix from (source/zeta')^m to (target/zeta)^-n, n = 0 .. order, zeta' = zeta + shift; kind 0. [-]"""
     n, m = np.arange(order + 1)[:, None], np.arange(1, order + 1)[None, :]
-    result: Complex = _outgoing_to_incident_table(order) * (target / shift) ** n * (source / shift) ** m
+    result: Complexes = _outgoing_to_incident_table(order) * (target / shift) ** n * (source / shift) ** m
     return result
 
 
-def regular_to_incident(shift: complex, bore: float, target: float, order: int) -> Complex:
+def regular_to_incident(shift: complex, bore: float, target: float, order: int) -> Complexes:
     """Matrix from (zeta'/bore)^m to (zeta/target)^n, n = 0 .. order, zeta' = zeta + shift; kind 0. [-]"""
     n, m = np.arange(order + 1)[:, None], np.arange(1, order + 1)[None, :]
     lift = (shift / bore) ** np.maximum(m - n, 0)
-    result: Complex = _regular_to_incident_table(order) * lift * (target / bore) ** n
+    result: Complexes = _regular_to_incident_table(order) * lift * (target / bore) ** n
     return result
 
 
-def outgoing_to_outgoing(shift: complex, source: float, bore: float, order: int) -> Complex:
+def outgoing_to_outgoing(shift: complex, source: float, bore: float, order: int) -> Complexes:
     """Matrix from (source/zeta)^m to (bore/zeta')^n, n = 1 .. order, zeta' = zeta + shift; kind 0. [-]"""
     n, m = np.arange(1, order + 1)[:, None], np.arange(1, order + 1)[None, :]
     choose = _regular_to_incident_table(order)[:order, :].T  # binomial(row, column) of 1 .. order over 0 .. order - 1
     table = np.vstack([np.eye(1, order), choose[: order - 1]])  # binomial(n - 1, m - 1)
     lift = (shift / bore) ** np.maximum(n - m, 0)
-    result: Complex = table * lift * (source / bore) ** m
+    result: Complexes = table * lift * (source / bore) ** m
     return result
 
 
@@ -230,7 +227,7 @@ def solve_multipoles(
     )
 
 
-def _enclosed_currents(layout: RoundLayout) -> tuple[Real, Real]:
+def _enclosed_currents(layout: RoundLayout) -> tuple[Floats, Floats]:
     """Currents inside each outer radius and inside each bore, as sums over the parts' currents. [-]"""
     count = len(layout.parts)
     enclosed, inside = np.eye(count), np.zeros((count, count))

@@ -9,11 +9,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from fem.arrays import Complexes, Floats, Ints
 from fem.earth import EarthReturn
 from fem.effective import DEFAULT_RULE, EffectiveReluctivity, effective_reluctivity, rule_gap
 from fem.magnetisation import Curve
 from fem.materials import AIR, Material
-from fem.mesh import Complexes, Floats, Ints, RegionMesh, gradients_at, shape_values
+from fem.mesh import RegionMesh, gradients_at, shape_values
 from fem.mixing import Mixing
 from fem.polarisation import axes
 from fem.solve import SolveError, UnitFields, solve_unit_voltages, with_reluctivity

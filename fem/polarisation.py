@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from fem.mesh import Complexes, Floats
+from fem.arrays import Complexes, Floats
 
 
 def resultant(field: Complexes) -> Floats:

@@ -10,14 +10,11 @@ the currents inside the bore and inside the outer radius alone.
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.constants import mu_0
 from scipy.special import ive, kve
 
+from fem.arrays import Complexes, Floats
 from fem.round_parts import RoundPart
-
-Real = NDArray[np.float64]
-Complex = NDArray[np.complex128]
 
 _EXTRA_ORDERS = 40  # backward steps before the first wanted ratio; each shrinks the starting error six times or more
 _THIN = 1.0  # |k| times wall: below it A_0(r) - A_0(b) is integrated, as its closed form loses digits
@@ -61,7 +58,7 @@ def metal_of(part: RoundPart, frequency: float) -> Metal:
     return Metal(part.inner_radius, part.outer_radius, part.conductivity, mu, frequency)
 
 
-def first_kind_ratios(x: Complex, order: int) -> Complex:
+def first_kind_ratios(x: Complexes, order: int) -> Complexes:
     """I_n(x)/I_{n-1}(x) for n = 1 .. order + 1, by backward recurrence; shape (order + 1, ...) + x.shape. [-]"""
     top = order + 1 + _EXTRA_ORDERS
     ratio = x / (top + np.sqrt(top**2 + x**2))  # leading uniform form; recurrence mends it while |x| is below order
@@ -75,7 +72,7 @@ def first_kind_ratios(x: Complex, order: int) -> Complex:
     return ratios
 
 
-def second_kind_ratios(x: Complex, order: int) -> Complex:
+def second_kind_ratios(x: Complexes, order: int) -> Complexes:
     """K_n(x)/K_{n-1}(x) for n = 1 .. order, by forward recurrence; shape (order,) + x.shape. [-]"""
     ratios = np.empty((order, *x.shape), dtype=np.complex128)
     ratios[0] = kve(1, x) / kve(0, x)
@@ -84,7 +81,7 @@ def second_kind_ratios(x: Complex, order: int) -> Complex:
     return ratios
 
 
-def growing(metal: Metal, radius: Real, order: int) -> tuple[Complex, Complex]:
+def growing(metal: Metal, radius: Floats, order: int) -> tuple[Complexes, Complexes]:
     """P_n = I_n(kr)/I_n(kb) and the excess e_n of its slope, r dP_n/dr = (n + e_n) P_n, for n = 1 .. order. [-]"""
     n = np.arange(1, order + 1)[:, None]
     if metal.k == 0:
@@ -97,7 +94,7 @@ def growing(metal: Metal, radius: Real, order: int) -> tuple[Complex, Complex]:
     return values, x[:-1] * ratios[1:, :-1]
 
 
-def decaying(metal: Metal, radius: Real, order: int) -> tuple[Complex, Complex]:
+def decaying(metal: Metal, radius: Floats, order: int) -> tuple[Complexes, Complexes]:
     """Q_n = K_n(kr)/K_n(ka) and the excess e_n of its slope, r dQ_n/dr = -(n + e_n) Q_n, for n = 1 .. order. [-]"""
     n = np.arange(1, order + 1)[:, None]
     if metal.k == 0:
@@ -125,14 +122,14 @@ class Scattering:
         Amplitudes p and q in the metal per unit alpha and delta. [-]
     """
 
-    beta_alpha: Complex
-    beta_delta: Complex
-    gamma_alpha: Complex
-    gamma_delta: Complex
-    p_alpha: Complex
-    p_delta: Complex
-    q_alpha: Complex
-    q_delta: Complex
+    beta_alpha: Complexes
+    beta_delta: Complexes
+    gamma_alpha: Complexes
+    gamma_delta: Complexes
+    p_alpha: Complexes
+    p_delta: Complexes
+    q_alpha: Complexes
+    q_delta: Complexes
 
 
 def scattering(metal: Metal, order: int) -> Scattering:
@@ -169,7 +166,7 @@ def scattering(metal: Metal, order: int) -> Scattering:
     )
 
 
-def mean_shapes(metal: Metal, radius: Real) -> tuple[Complex, Complex]:
+def mean_shapes(metal: Metal, radius: Floats) -> tuple[Complexes, Complexes]:
     """Mean H_theta(r) per current: 2 pi H = (shape 0) i_b + (shape 1) i_a, and the same of (1/r) d(r H)/dr.
 
     i_b is the current inside the outer radius and i_a the current inside the bore [A]; both results have the shape
@@ -202,13 +199,13 @@ def mean_shapes(metal: Metal, radius: Real) -> tuple[Complex, Complex]:
     return field, curl
 
 
-def mean_potential_shapes(metal: Metal, radius: Real) -> Complex:
+def mean_potential_shapes(metal: Metal, radius: Floats) -> Complexes:
     """Mean A_0(r) - A_0(b) per current i_b and per current i_a; shape (2,) + radius.shape. [H/m]"""
     a, b, k = metal.inner, metal.outer, metal.k
     scale = mu_0 * metal.permeability / (2 * np.pi)
     if k != 0 and abs(k) * (b - a) >= _THIN:
         here, there = mean_shapes(metal, radius)[1], mean_shapes(metal, np.array([b]))[1]
-        closed: Complex = scale * (there - here) / k**2
+        closed: Complexes = scale * (there - here) / k**2
         return closed
     if a == 0:  # integrate over the radius
         nodes = radius[:, None] + (b - radius)[:, None] * (1 + _GAUSS_NODES) / 2
@@ -218,5 +215,5 @@ def mean_potential_shapes(metal: Metal, radius: Real) -> Complex:
         nodes = b * np.exp(-span * (1 - _GAUSS_NODES) / 2)
         weights = span / 2 * _GAUSS_WEIGHTS * nodes
     field = mean_shapes(metal, nodes)[0]
-    integrated: Complex = scale * np.sum(field * weights, axis=-1)
+    integrated: Complexes = scale * np.sum(field * weights, axis=-1)
     return integrated

@@ -10,11 +10,12 @@ import numpy as np
 from scipy import sparse
 from scipy.sparse.linalg import splu
 
+from fem.arrays import Complexes, Floats, Ints
 from fem.assembly import Assembly, assemble
 from fem.earth import EarthReturn
 from fem.exterior import Exterior
 from fem.materials import AIR, Material
-from fem.mesh import Complexes, Floats, Ints, RegionMesh
+from fem.mesh import RegionMesh
 
 REFERENCE_RADIUS = 1000.0
 """Radius on which a net current returns, if no other is given. [m]"""

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fem.mesh import Complexes, Floats
+from fem.arrays import Complexes, Floats
 
 
 @dataclass(frozen=True)

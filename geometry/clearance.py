@@ -11,7 +11,7 @@ from functools import lru_cache
 import numpy as np
 import shapely
 
-from geometry.loops import Floats
+from geometry.arrays import Floats
 from geometry.network import Network
 from geometry.polygons import Polygon
 from geometry.shapes import Round, Shape, Tube, Wall, boundary_loops

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from geometry.arrays import Floats, Ints
 from geometry.meshing import with_middles
 from geometry.section_mesh import SectionMesh
 from geometry.shapes import AIR
@@ -59,7 +59,7 @@ def concentric_mesh(bands: Sequence[Band], count: int) -> SectionMesh:
     return SectionMesh(points, six, regions, tuple(names), (0.0, 0.0), float(radii[-1]))
 
 
-def _regions(bands: Sequence[Band], corners: NDArray[np.float64], names: list[str]) -> NDArray[np.int64]:
+def _regions(bands: Sequence[Band], corners: Floats, names: list[str]) -> Ints:
     radius = np.linalg.norm(corners, axis=2).mean(axis=1)  # not of the centroid, which lies inside a thin band's circle
     middle = corners.mean(axis=1)
     angle = np.arctan2(middle[:, 1], middle[:, 0])

@@ -9,12 +9,13 @@ import math
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
+
+from geometry.arrays import Floats
 
 Point = tuple[float, float]
 
 
-def flat(count: int, spacing: float, diameter: float, rests_at: Point = (0.0, 0.0)) -> NDArray[np.float64]:
+def flat(count: int, spacing: float, diameter: float, rests_at: Point = (0.0, 0.0)) -> Floats:
     """Axes of cables side by side in one layer, left to right.
 
     Parameters
@@ -40,9 +41,7 @@ def flat(count: int, spacing: float, diameter: float, rests_at: Point = (0.0, 0.
     return np.column_stack((x, np.full(count, y0 + diameter / 2)))
 
 
-def flat_with_clear_gap(
-    count: int, clear_gap: float, diameter: float, rests_at: Point = (0.0, 0.0)
-) -> NDArray[np.float64]:
+def flat_with_clear_gap(count: int, clear_gap: float, diameter: float, rests_at: Point = (0.0, 0.0)) -> Floats:
     """Axes of cables side by side with a clear gap between neighbours, left to right.
 
     Parameters
@@ -71,7 +70,7 @@ def trefoil(
     rests_at: Point = (0.0, 0.0),
     spacing: float | None = None,
     group_clear_gap: float = 0.0,
-) -> NDArray[np.float64]:
+) -> Floats:
     """Axes of triangular groups of three standing side by side; in each group left, right, top.
 
     Parameters
@@ -101,11 +100,11 @@ def trefoil(
     pitch = side + diameter + group_clear_gap
     centres = pitch * (np.arange(groups) - (groups - 1) / 2)
     offsets = np.column_stack((centres + x0, np.full(groups, y0 + diameter / 2)))
-    axes: NDArray[np.float64] = (offsets[:, None, :] + triangle[None, :, :]).reshape(-1, 2)
+    axes: Floats = (offsets[:, None, :] + triangle[None, :, :]).reshape(-1, 2)
     return axes
 
 
-def positions(points: Sequence[Point]) -> NDArray[np.float64]:
+def positions(points: Sequence[Point]) -> Floats:
     """Axes at given points, in the given order.
 
     Parameters

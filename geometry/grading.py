@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.structured import Floats
+from geometry.arrays import Floats
 
 
 @dataclass(frozen=True)

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
+
+from geometry.arrays import Floats
 
 Point = tuple[float, float]
-Floats = NDArray[np.float64]
 
 
 def signed_area(loop: Floats) -> float:

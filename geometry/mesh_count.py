@@ -7,8 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.spatial import cKDTree
 
+from geometry.arrays import Floats, Ints
 from geometry.meshing import Plan
-from geometry.structured import Block, Floats, Ints
+from geometry.structured import Block
 
 COARSEST = 2.0
 """Side of the squares in which the air is counted, over the size of the elements there. [-]"""

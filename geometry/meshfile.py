@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 
+from geometry.arrays import Floats, Ints
 from geometry.section_mesh import SectionMesh
 from geometry.shapes import AIR
 
@@ -73,9 +74,7 @@ def read_mesh(path: Path | str) -> SectionMesh:
     return _bounded(path, read.points[:, :2].astype(float), triangles, regions, ordered)
 
 
-def _bounded(
-    path: Path, points: np.ndarray, triangles: np.ndarray, regions: np.ndarray, names: tuple[str, ...]
-) -> SectionMesh:
+def _bounded(path: Path, points: Floats, triangles: Ints, regions: Ints, names: tuple[str, ...]) -> SectionMesh:
     used, index = np.unique(triangles, return_inverse=True)
     points, triangles = points[used], index.reshape(-1, 6).astype(np.int64)
     if not np.all(np.isfinite(points)):
@@ -106,7 +105,7 @@ def _bounded(
     return mesh
 
 
-def _rim_nodes(triangles: np.ndarray) -> np.ndarray:
+def _rim_nodes(triangles: Ints) -> Ints:
     middles, count = np.unique(triangles[:, 3:], return_counts=True)
     outer = np.isin(triangles[:, 3:], middles[count == 1])
     nodes = [triangles[outer[:, k]][:, [k, (k + 1) % 3, 3 + k]].ravel() for k in range(3)]

@@ -6,14 +6,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from geometry.arrays import Floats, Ints
 from geometry.clearance import TOUCHING, overlaps
 from geometry.loops import is_inside, signed_area
 from geometry.section_mesh import SectionMesh
 from geometry.shapes import AIR, Point, Section, boundary_loops, enclosing_circle
 from geometry.sizing import MeshSizes, solid_block
-from geometry.structured import Block, Floats, Ints
+from geometry.structured import Block
 from geometry.triangulation import SYSTEM_LIBRARIES, MeshingError, triangulated
 
 __all__ = ["SYSTEM_LIBRARIES", "MeshingError", "Plan", "mesh_section", "planned", "with_middles"]
@@ -133,7 +133,7 @@ def with_middles(
     return points, six
 
 
-def _polar_middle(ends: Floats, centres: NDArray[np.float64]) -> Floats:
+def _polar_middle(ends: Floats, centres: Floats) -> Floats:
     """Middle of edges (n, 2, 2) in polar coordinates about their centres; straight where an end is the centre."""
     from_centre = ends - centres[:, None]
     z = from_centre[..., 0] + 1j * from_centre[..., 1]

@@ -9,11 +9,12 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
+from geometry.arrays import Floats, Ints
 from geometry.clearance import distance_to
 from geometry.grading import MeshSizes, graded
 from geometry.network import Edge, Network, network_loops, quad_edges
 from geometry.shapes import Shape
-from geometry.structured import Block, Floats, Ints
+from geometry.structured import Block
 
 LEAST_ALONG = 4
 """Elements along a run, at the least."""

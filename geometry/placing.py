@@ -6,7 +6,8 @@ import math
 
 import numpy as np
 
-from geometry.loops import Floats, Point, as_points
+from geometry.arrays import Floats
+from geometry.loops import Point, as_points
 from geometry.network import Network
 from geometry.polygons import Polygon
 from geometry.shapes import Disc, Shape, Tube, Wall

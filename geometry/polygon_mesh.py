@@ -8,11 +8,12 @@ from functools import partial
 
 import numpy as np
 
+from geometry.arrays import Complexes, Floats, Ints
 from geometry.clearance import distance_to
 from geometry.grading import MeshSizes, graded
 from geometry.polygons import Polygon
 from geometry.shapes import Shape, boundary_loops
-from geometry.structured import Block, Floats, Ints
+from geometry.structured import Block
 from geometry.triangulation import triangulated
 
 SHARP = np.radians(20.0)
@@ -117,6 +118,6 @@ def _grown(arc: Floats, size: Floats, growth: float) -> Floats:
     return limited
 
 
-def _complex(vectors: Floats) -> np.ndarray[tuple[int, ...], np.dtype[np.complex128]]:
-    numbers: np.ndarray[tuple[int, ...], np.dtype[np.complex128]] = vectors[:, 0] + 1j * vectors[:, 1]
+def _complex(vectors: Floats) -> Complexes:
+    numbers: Complexes = vectors[:, 0] + 1j * vectors[:, 1]
     return numbers

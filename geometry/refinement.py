@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from geometry.arrays import Floats
 from geometry.section_mesh import SectionMesh
 
 # local coordinates of the children's corners: the parent's six nodes serve as corners of four children
@@ -38,7 +38,7 @@ def refined(mesh: SectionMesh) -> SectionMesh:
     )
 
 
-def _shape_values(local: NDArray[np.float64]) -> NDArray[np.float64]:
+def _shape_values(local: Floats) -> Floats:
     x, y = local.T
     z = 1 - x - y
     return np.stack([z * (2 * z - 1), x * (2 * x - 1), y * (2 * y - 1), 4 * x * z, 4 * x * y, 4 * y * z], axis=1)

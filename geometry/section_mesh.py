@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from geometry.arrays import Flags, Floats, Ints
 from geometry.shapes import AIR, Point
 
 
@@ -17,11 +17,11 @@ class SectionMesh:
     The outermost edges lie on a circle that encloses every solid; beyond it is air to infinity.
     """
 
-    points: NDArray[np.float64]
+    points: Floats
     """Nodes, shape (p, 2). [m]"""
-    triangles: NDArray[np.int64]
+    triangles: Ints
     """Nodes of each triangle, shape (t, 6): three corners anticlockwise, then the middles of edges 01, 12, 20."""
-    regions: NDArray[np.int64]
+    regions: Ints
     """Index into names of each triangle, shape (t,)."""
     names: tuple[str, ...]
     """Region names; the first is air."""
@@ -41,7 +41,7 @@ class SectionMesh:
         if self.names[:1] != (AIR,):
             raise ValueError(f"the first region name must be {AIR!r}: {self.names!r}")
 
-    def circle_edges(self) -> NDArray[np.int64]:
+    def circle_edges(self) -> Ints:
         """Edges on the outer circle as nodes (start, end, middle), anticlockwise, shape (e, 3)."""
         corners = self.triangles[:, :3]
         starts, ends = corners.ravel(), np.roll(corners, -1, axis=1).ravel()
@@ -50,7 +50,7 @@ class SectionMesh:
         boundary = on_circle[starts] & on_circle[ends] & on_circle[middles]
         edges = np.stack([starts, ends, middles], axis=1)[boundary]
         angle = np.arctan2(*(self.points[edges[:, 0]] - self.circle_centre).T[::-1])
-        ordered: NDArray[np.int64] = edges[np.argsort(angle)]
+        ordered: Ints = edges[np.argsort(angle)]
         return ordered
 
     def region_areas(self) -> dict[str, float]:
@@ -59,13 +59,13 @@ class SectionMesh:
         sums = np.bincount(self.regions, weights=areas, minlength=len(self.names))
         return dict(zip(self.names, sums.tolist(), strict=True))
 
-    def _on_circle(self) -> NDArray[np.bool_]:
+    def _on_circle(self) -> Flags:
         distance = np.linalg.norm(self.points - self.circle_centre, axis=1)
-        near: NDArray[np.bool_] = np.abs(distance / self.circle_radius - 1) < 1e-9
+        near: Flags = np.abs(distance / self.circle_radius - 1) < 1e-9
         return near
 
 
-def _areas(nodes: NDArray[np.float64]) -> NDArray[np.float64]:
+def _areas(nodes: Floats) -> Floats:
     """Area of six-node triangles (t, 6, 2): the corner triangle and a parabolic segment on each edge. [m^2]"""
     a, b, c = nodes[:, 0], nodes[:, 1], nodes[:, 2]
     area = _cross(b - a, c - a) / 2
@@ -75,6 +75,6 @@ def _areas(nodes: NDArray[np.float64]) -> NDArray[np.float64]:
     return area
 
 
-def _cross(u: NDArray[np.float64], v: NDArray[np.float64]) -> NDArray[np.float64]:
-    product: NDArray[np.float64] = u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]
+def _cross(u: Floats, v: Floats) -> Floats:
+    product: Floats = u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]
     return product

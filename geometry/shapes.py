@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.typing import NDArray
 
+from geometry.arrays import Floats
 from geometry.loops import Point as Point
 from geometry.loops import anticlockwise, as_points, circle, signed_area
 from geometry.network import Network, network_loops
@@ -155,7 +155,7 @@ def wall_along(path: Sequence[Point], thickness: float, *, side: str = "middle",
     return Wall(as_points(left), as_points(right), closed)
 
 
-def boundary_loops(shape: Shape) -> tuple[NDArray[np.float64], tuple[NDArray[np.float64], ...]]:
+def boundary_loops(shape: Shape) -> tuple[Floats, tuple[Floats, ...]]:
     """Outer outline, and the outline of each hole or pocket of air that the solid encloses, as polygons.
 
     Returns
@@ -179,7 +179,7 @@ def boundary_loops(shape: Shape) -> tuple[NDArray[np.float64], tuple[NDArray[np.
     return anticlockwise(np.vstack([right, left[::-1]])), ()
 
 
-def outlines(shape: Shape) -> tuple[NDArray[np.float64], NDArray[np.float64] | None]:
+def outlines(shape: Shape) -> tuple[Floats, Floats | None]:
     """Outer outline and, where the solid encloses air, its inner outline, as polygons.
 
     Returns
@@ -214,7 +214,7 @@ def _require_positive(owner: object, name: str, value: float) -> None:
         raise ValueError(f"{name} must be above 0: {owner!r}")
 
 
-def _moved_sideways(corners: NDArray[np.float64], shift: float, closed: bool) -> NDArray[np.float64]:
+def _moved_sideways(corners: Floats, shift: float, closed: bool) -> Floats:
     """Path moved to its left by a shift, mitred at the bends."""
     ahead = np.roll(corners, -1, axis=0) - corners
     if not closed:
@@ -228,5 +228,5 @@ def _moved_sideways(corners: NDArray[np.float64], shift: float, closed: bool) ->
     cosine = np.sum(before * after, axis=1)
     if np.any(cosine < -0.99):
         raise ValueError("a wall's path turns back on itself")
-    moved: NDArray[np.float64] = corners + shift * (before + after) / (1 + cosine)[:, None]
+    moved: Floats = corners + shift * (before + after) / (1 + cosine)[:, None]
     return moved

@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 import numpy as np
 
+from geometry.arrays import Floats
 from geometry.clearance import clearance, distance_to
 from geometry.grading import MeshSizes, finer, graded, through
 from geometry.network import Network
@@ -13,7 +14,7 @@ from geometry.network_mesh import network_solid
 from geometry.polygon_mesh import polygon_solid
 from geometry.polygons import Polygon
 from geometry.shapes import Disc, Region, Section, Shape, Tube, Wall
-from geometry.structured import Block, Floats, disc_block, tube_block, wall_block
+from geometry.structured import Block, disc_block, tube_block, wall_block
 
 __all__ = ["MeshSizes", "finer", "graded", "solid_block"]
 

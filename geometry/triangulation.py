@@ -11,7 +11,7 @@ from types import ModuleType
 
 import numpy as np
 
-from geometry.structured import Floats, Ints
+from geometry.arrays import Floats, Ints
 
 
 class MeshingError(RuntimeError):

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from functools import cached_property, partial
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fem.arrays import Complexes, Flags, Floats
 from fem.checks import Checks, check_solution
 from fem.field import FieldProbe
 from fem.losses import ElementFields, Losses, losses
@@ -27,10 +27,6 @@ from studies.error_floors import NEIGHBOURS
 from studies.failures import guarded
 from studies.frozen import Frozen
 from studies.results import AccuracyResult, Level
-
-Floats = NDArray[np.float64]
-Complexes = NDArray[np.complex128]
-Truths = NDArray[np.bool_]
 
 FINENESS = (1.0, 1.5, 2.25, 3.4, 5.0, 7.5)
 """Fineness of the meshes tried in turn; two at least are solved."""
@@ -315,7 +311,7 @@ def _fields(
     return fields, drive(fields.admittance, fields.part_names, ties_with_cross_bonds(section, fields)), None
 
 
-def worst_error(estimate: Estimate, least: Floats, counted: tuple[Truths, tuple[Truths, ...]] | None = None) -> float:
+def worst_error(estimate: Estimate, least: Floats, counted: tuple[Flags, tuple[Flags, ...]] | None = None) -> float:
     """Largest error estimate over the number it belongs to, with the floors of this module. [-]
 
     Parameters
@@ -342,7 +338,7 @@ def worst_error(estimate: Estimate, least: Floats, counted: tuple[Truths, tuple[
     return max(ratios)
 
 
-def _in_air(solved: Solved, receptors: Floats, traverses: tuple[Floats, ...]) -> tuple[Truths, tuple[Truths, ...]]:
+def _in_air(solved: Solved, receptors: Floats, traverses: tuple[Floats, ...]) -> tuple[Flags, tuple[Flags, ...]]:
     """Which receptors and which points of each traverse lie in no solid, nor within a hair of one."""
     least = IN_SOLID * solved.fields.mesh.circle_radius
     free = [solved.probe.free_distance(points.reshape(-1, 2)) > least for points in (receptors, *traverses)]

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from fem.mesh import Complexes
+from fem.arrays import Complexes
 from fem.solve import UnitFields
 from fem.ties import Tie, tie_voltages
 from studies.cross_section import CrossBond, CrossSection

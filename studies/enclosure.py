@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from fem.arrays import Floats
 from fem.ties import Drive
 from geometry.clearance import polygon
 from geometry.shapes import boundary_loops
@@ -93,7 +94,7 @@ def single_core_steel(section: CrossSection) -> tuple[str, ...]:
 
 def metal_at(section: CrossSection, points: ArrayLike) -> tuple[str | None, ...]:
     """The cable or metal that each point (n, 2) [m] lies in, None for those in air."""
-    places: NDArray[np.float64] = np.asarray(points, dtype=np.float64).reshape(-1, 2)
+    places: Floats = np.asarray(points, dtype=np.float64).reshape(-1, 2)
     found: list[str | None] = [None] * len(places)
     for cable in section.cables:
         for k in np.flatnonzero(np.linalg.norm(places - cable.axis, axis=1) <= cable.layers.outer_radius):

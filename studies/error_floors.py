@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from fem.mesh import Floats
+from fem.arrays import Floats
 
 NEIGHBOURS = 0.1
 """Share of the worst error estimate of alike numbers that each of them is given at least. [-]"""

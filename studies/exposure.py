@@ -7,8 +7,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from fem.arrays import Floats
 from studies.reference_levels import Level, reference_level
 
 RULE = (
@@ -93,7 +94,7 @@ def exposure_index(spectrum: Sequence[tuple[float, float, float]], set_name: str
     )
 
 
-def exposure_at_points(frequencies: Sequence[float], b_rms: ArrayLike, set_name: str) -> NDArray[np.float64]:
+def exposure_at_points(frequencies: Sequence[float], b_rms: ArrayLike, set_name: str) -> Floats:
     """Exposure index at many points, as a field whose limit is 1.
 
     Parameters
@@ -118,7 +119,7 @@ def exposure_at_points(frequencies: Sequence[float], b_rms: ArrayLike, set_name:
     if field.ndim != 2 or len(field) != len(frequencies):
         raise ValueError(f"b_rms must have the shape ({len(frequencies)}, n): {field.shape}")
     levels = np.array([reference_level(set_name, frequency).value_t for frequency in frequencies])
-    index: NDArray[np.float64] = np.sum(field / levels[:, None], axis=0)
+    index: Floats = np.sum(field / levels[:, None], axis=0)
     return index
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fem.mesh import Floats
+from fem.arrays import Floats
 from studies.cross_section import CrossSection
 from studies.formulas.forces import peak_current, peak_factor
 from studies.phases import LINES

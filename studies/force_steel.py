@@ -6,10 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fem.arrays import Flags, Floats
 from fem.magnetisation import NU_0
-from fem.mesh import Floats, gradients_at
+from fem.mesh import gradients_at
 from fem.nonlinear import Steel, solve_saturating
 from fem.solve import UnitFields, with_frequency, with_reluctivity
 from fem.ties import Tie
@@ -116,7 +116,7 @@ def _bare(fields: UnitFields, names: tuple[str, ...]) -> FaultField:
     return _both(with_reluctivity(fields, reluctivity))
 
 
-def _regions(fields: UnitFields, names: tuple[str, ...]) -> NDArray[np.bool_]:
+def _regions(fields: UnitFields, names: tuple[str, ...]) -> Flags:
     """Which triangles lie in parts of these names, shape (t,)."""
     mesh = fields.mesh
     return np.isin(mesh.regions, [mesh.names.index(name) for name in names])

@@ -8,8 +8,8 @@ from typing import Any, cast
 
 import numpy as np
 
+from fem.arrays import Complexes, Floats
 from fem.force_pairs import PairForces, pair_forces
-from fem.mesh import Complexes, Floats
 from fem.solve import UnitFields
 from studies.fault_currents import CYCLES, STEPS
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fem.mesh import Complexes, Floats
+from fem.arrays import Complexes, Floats
 from fem.ties import Tie, drive
 from studies.accuracy import SAFETY
 from studies.bonding import ties_with_cross_bonds

@@ -8,8 +8,9 @@ from functools import cached_property
 import numpy as np
 from scipy.spatial import cKDTree
 
+from fem.arrays import Complexes, Floats, Ints
 from fem.locate import Locator
-from fem.mesh import Complexes, Floats, Ints, RegionMesh, shape_values
+from fem.mesh import RegionMesh, shape_values
 from fem.solve import UnitFields
 
 

@@ -6,10 +6,9 @@ from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.constants import mu_0
 
-from fem.mesh import Complexes, Floats
+from fem.arrays import Complexes, Floats, Ints
 from studies.cross_section import CrossSection, PhaseTie, StudyPart
 from studies.failures import guarded
 from studies.formulas.inductance import (
@@ -48,7 +47,7 @@ class LineModel:
     """How each resistance was found."""
     mean_radii: Floats
     """Geometric mean radii, shape (m,). [m]"""
-    phase_of: NDArray[np.int64]
+    phase_of: Ints
     """Index of the phase of each conductor, shape (m,)."""
 
 
@@ -186,7 +185,7 @@ def phase_index(section: CrossSection, circuit: str, phase: str) -> int | None:
     return None
 
 
-def _shares(section: CrossSection, conductors: tuple[StudyPart, ...]) -> tuple[NDArray[np.int64], Complexes]:
+def _shares(section: CrossSection, conductors: tuple[StudyPart, ...]) -> tuple[Ints, Complexes]:
     phase_of, currents = [], []
     for part in conductors:
         k, phase = next((k, phase) for k, phase in enumerate(section.phases) if part.name in _members(section, phase))

@@ -3,9 +3,7 @@
 import math
 from typing import TYPE_CHECKING
 
-import numpy as np
-from numpy.typing import NDArray
-
+from fem.arrays import Floats
 from geometry import formation
 from geometry.cable import CableConstruction
 from studies.parts import (
@@ -53,7 +51,7 @@ def metal_layers(cable: "Cable") -> "dict[str, MetalLayer]":
     return {name: layer for name, layer in layers.items() if layer is not None}
 
 
-def circuit_axes(study: "StudyFile", circuit: "Circuit") -> NDArray[np.float64]:
+def circuit_axes(study: "StudyFile", circuit: "Circuit") -> Floats:
     """Axes of a circuit's cables in the order of its phases, shape (n, 2). [m]"""
     count = len(circuit.phases)
     if circuit.arrangement == "drawing":

@@ -6,7 +6,6 @@ import warnings
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from studies.field_lines import Floats as Floats
 from studies.field_lines import MapResult as MapResult
 from studies.field_lines import TraverseResult as TraverseResult
 

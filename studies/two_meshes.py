@@ -9,7 +9,7 @@ from typing import Generic, TypeVar
 import numpy as np
 from numpy.typing import ArrayLike
 
-from fem.mesh import Floats
+from fem.arrays import Floats
 from fem.solve import UnitFields, solve_unit_voltages
 from geometry.meshing import mesh_section
 from geometry.sizing import MeshSizes

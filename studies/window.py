@@ -5,15 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fem.arrays import Floats
 from geometry.shapes import Point, enclosing_circle
 from studies.comparison.limits import outer_rectangle
 from studies.cross_section import CrossSection
 from studies.results import LimitDistanceResult
 from studies.study import Study
-
-Floats = NDArray[np.float64]
 
 OVERALL = "overall"
 """Direction of the row of limit distances that holds all round."""

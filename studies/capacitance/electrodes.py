@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fem.arrays import Floats, Ints
 from fem.electrostatic import UnitPotentials, nodes_of, nodes_within, solve_unit_potentials
-from fem.mesh import Floats, Ints
 from geometry.clearance import clearance
 from geometry.meshing import mesh_section
 from geometry.section_mesh import SectionMesh

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import shapely
 
-from fem.mesh import Complexes, Floats
+from fem.arrays import Complexes, Floats
 from geometry.cable import CableConstruction
 from geometry.clearance import polygon
 from studies.accuracy import SAFETY

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fem.mesh import Complexes
+from fem.arrays import Complexes
 from studies.engineering import engineering
 from studies.error_floors import level_floored
 from studies.model.decisions import CONSTANT_IMPEDANCE

@@ -7,7 +7,7 @@ from functools import partial
 
 import numpy as np
 
-from fem.mesh import Complexes, Floats
+from fem.arrays import Complexes, Floats
 from studies.accuracy import Estimate, Requested, loss_scale
 from studies.comparison.saturation import rule_errors
 from studies.comparison.solution import Solution, at_frequency, root_sum_square

@@ -6,7 +6,7 @@ from functools import partial
 
 import numpy as np
 
-from fem.mesh import Complexes, Floats
+from fem.arrays import Complexes, Floats
 from fem.polarisation import axes, resultant
 from studies.cancelled import least_field
 from studies.comparison.limits import judged

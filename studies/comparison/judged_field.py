@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fem.mesh import Floats
+from fem.arrays import Floats
 from fem.polarisation import resultant
 from studies.comparison.solution import Solution, combined_error, root_sum_square
 from studies.reference_levels import reference_level

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fem.mesh import Floats
+from fem.arrays import Floats
 from fem.polarisation import resultant
 from studies.accuracy import Progress, solve_once
 from studies.comparison.limits import judge

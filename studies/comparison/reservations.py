@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 from scipy.constants import mu_0
 
-from fem.mesh import Floats
+from fem.arrays import Floats
 from fem.polarisation import resultant
 from studies.cancelled import least_field
 from studies.comparison.solution import Solution, root_sum_square

@@ -7,7 +7,7 @@ from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
-from fem.mesh import Complexes, Floats
+from fem.arrays import Complexes, Floats
 from fem.ties import Tie
 from studies.accuracy import Progress
 from studies.comparison.delivery import Arrived, delivered_result

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fem.mesh import Complexes, Floats
+from fem.arrays import Complexes, Floats
 from fem.ties import Tie
 from studies.comparison.delivery import Arrived, arrived
 from studies.parts import CONDUCTOR

@@ -7,9 +7,9 @@ from functools import partial
 
 import numpy as np
 
+from fem.arrays import Floats
 from fem.effective import rule_error, third_harmonic
 from fem.losses import losses
-from fem.mesh import Floats
 from fem.polarisation import resultant
 from studies.accuracy import Progress, Solved, solve_once
 from studies.comparison.solution import Solution

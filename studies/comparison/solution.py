@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fem.mesh import Floats
+from fem.arrays import Floats
 from studies.accuracy import Estimate, Solved
 from studies.cross_section import CrossSection
 from studies.line_formulas import LineModel, shared_model

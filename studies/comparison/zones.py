@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fem.arrays import Complexes, Floats
 from fem.field import FieldProbe
 from fem.materials import AIR
-from fem.mesh import Complexes, Floats
 from fem.polarisation import resultant
 from fem.solve import UnitFields
 from studies.accuracy import SAFETY

@@ -11,11 +11,9 @@ from matplotlib.colorbar import Colorbar
 from matplotlib.colors import LogNorm
 from matplotlib.figure import Figure
 from matplotlib.ticker import FixedLocator, FuncFormatter, NullLocator
-from numpy.typing import NDArray
 
+from fem.arrays import Floats
 from studies.figures.engineering import ROOM, Unit, common_unit, plain
-
-Floats = NDArray[np.float64]
 
 DEEPEST = 1e-7
 """Smallest value on a logarithmic scale over its largest."""

@@ -9,7 +9,6 @@ from matplotlib.axes import Axes
 from matplotlib.cm import ScalarMappable
 from matplotlib.colors import Normalize
 from matplotlib.figure import Figure
-from numpy.typing import NDArray
 
 from geometry.shapes import Disc
 from studies.cross_section import StudyPart
@@ -19,8 +18,6 @@ from studies.figures.engineering import CURRENT, CURRENT_DENSITY, quantity
 from studies.figures.names import at_own_frequency, shown_conductors
 from studies.figures.style import INK, Margins, magnitudes, styled, titled, to_scale
 from studies.results import Result
-
-Floats = NDArray[np.float64]
 
 MILLIMETRES = 1e3
 NOTHING = 1e-6

@@ -6,15 +6,13 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import FixedLocator, FuncFormatter, NullFormatter
-from numpy.typing import NDArray
 
+from fem.arrays import Floats
 from studies.figures.colour_scales import decade_ticks
 from studies.figures.engineering import FLUX_DENSITY, LOSS_PER_LENGTH, Unit, common_unit, plain
 from studies.figures.names import at_own_frequency
 from studies.figures.style import COMPUTED, FORMULA, INK, PAGE_WIDTH, new_figure, styled
 from studies.results import Result
-
-Floats = NDArray[np.float64]
 
 HEIGHT = 3.1
 """Height of the figure. [in]"""

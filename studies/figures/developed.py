@@ -6,13 +6,10 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fem.arrays import Floats, Ints
 from geometry.shapes import Wall
 from studies.results import Result
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
 
 SAME_PLACE = 1e-9
 """Places on the wall closer than this are one. [m]"""

@@ -6,14 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 from matplotlib.tri import Triangulation
-from numpy.typing import NDArray
 
+from fem.arrays import Floats, Ints
 from fem.mesh import gradients_at
 from fem.polarisation import resultant
 from studies.results import Result
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
 
 LOCAL_NODES = np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0], [0.5, 0.0], [0.5, 0.5], [0.0, 0.5]])
 QUARTERS = np.array([[0, 3, 5], [3, 1, 4], [5, 4, 2], [3, 4, 5]])

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from numpy.typing import NDArray
 
+from fem.arrays import Floats
 from fem.field import FieldProbe
 from fem.polarisation import resultant
 from geometry.shapes import Point
@@ -17,8 +17,6 @@ from studies.figures.names import at_own_frequency
 from studies.figures.solids import draw_outlines, extent
 from studies.figures.style import Margins, magnitudes, styled, titled, to_scale
 from studies.results import Result
-
-Floats = NDArray[np.float64]
 
 MILLIMETRES = 1e3
 TALLEST_CLOSE = 4.8

@@ -11,8 +11,8 @@ from matplotlib.contour import QuadContourSet
 from matplotlib.figure import Figure
 from matplotlib.image import AxesImage
 from matplotlib.lines import Line2D
-from numpy.typing import NDArray
 
+from fem.arrays import Floats
 from geometry.shapes import Point
 from studies.cross_section import CrossSection
 from studies.figures.colour_scales import log_colour_bar, log_norm, scale_unit
@@ -25,8 +25,6 @@ from studies.figures.solids import draw_outlines, extent
 from studies.figures.style import INK, Margins, magnitudes, styled, titled, to_scale
 from studies.figures.zones import draw_zones, name_zones, zone_handles
 from studies.results import MapResult, Result
-
-Floats = NDArray[np.float64]
 
 LEAST_MAP = 1.75
 """Least height of a map: room for the label of its colour bar. [in]"""

@@ -7,7 +7,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
-from fem.mesh import Floats
+from fem.arrays import Floats
 from geometry.shapes import Point, boundary_loops
 from studies.cross_section import CrossSection
 from studies.fault_currents import CYCLES, STEPS

@@ -7,8 +7,8 @@ from matplotlib.axes import Axes
 from matplotlib.collections import LineCollection
 from matplotlib.colors import BoundaryNorm
 from matplotlib.figure import Figure
-from numpy.typing import NDArray
 
+from fem.arrays import Floats
 from studies.figures.colour_scales import bar_axes
 from studies.figures.engineering import MINUS, plain
 from studies.figures.field_map import (
@@ -25,8 +25,6 @@ from studies.figures.receptors import draw_receptors, receptor_handles
 from studies.figures.solids import draw_outlines, inside_solids
 from studies.figures.style import INK, differences, styled, titled, to_scale
 from studies.results import MapResult, ReceptorResult, Result
-
-Floats = NDArray[np.float64]
 
 CONTOURS = (-20.0, -5.0, -1.0, 1.0, 5.0, 20.0)
 """Differences with a contour. [%]"""

@@ -8,11 +8,10 @@ import matplotlib.patheffects as effects
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.text import Annotation
-from numpy.typing import NDArray
 
+from fem.arrays import Floats
 from studies.figures.style import INK, QUIET
 
-Floats = NDArray[np.float64]
 Place = Sequence[float] | Floats
 """A point in data coordinates."""
 Box = tuple[float, float, float, float]

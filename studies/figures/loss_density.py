@@ -6,8 +6,8 @@ import matplotlib.patheffects as effects
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from numpy.typing import NDArray
 
+from fem.arrays import Floats
 from studies.cross_section import PlacedCable
 from studies.figures.colour_scales import bar_axes
 from studies.figures.developed import WallPath, developed_loss, tray_triangles, wall_path
@@ -16,8 +16,6 @@ from studies.figures.names import at_own_frequency
 from studies.figures.solids import draw_layers
 from studies.figures.style import COMPUTED, INK, PAGE_WIDTH, PHASES, QUIET, magnitudes, new_figure, styled, titled
 from studies.results import Result
-
-Floats = NDArray[np.float64]
 
 MILLIMETRES = 1e3
 DRAWN_THICKNESS = 6.0

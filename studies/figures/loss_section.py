@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 from matplotlib.figure import Figure
-from numpy.typing import NDArray
 
+from fem.arrays import Floats
 from geometry.network import Network
 from geometry.shapes import Disc, Point, Tube, boundary_loops
 from studies.figures.colour_scales import bar_axes
@@ -16,8 +16,6 @@ from studies.figures.sheets import CHORDS, chorded, exaggeration, thickened, thi
 from studies.figures.solids import draw_layers
 from studies.figures.style import INK, Margins, magnitudes, styled, titled, to_scale
 from studies.results import Result
-
-Floats = NDArray[np.float64]
 
 MILLIMETRES = 1e3
 TALLEST_SECTION = 4.8

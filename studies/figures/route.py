@@ -11,7 +11,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
-from fem.mesh import Floats
+from fem.arrays import Floats
 from studies.figures.engineering import FLUX_DENSITY, common_unit, plain
 from studies.figures.style import ABOVE, COMPUTED, FORMULA, INK, PHASES, QUIET, new_figure, reads_dark, styled
 from studies.phases import LINES

@@ -4,14 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
+from fem.arrays import Floats, Ints
 from fem.mesh import shape_values
 from geometry.network import Network
 from geometry.shapes import Wall
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
 
 CHORDS = 4
 """Chords that a curved edge is drawn as."""

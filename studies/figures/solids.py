@@ -9,14 +9,12 @@ from matplotlib.axes import Axes
 from matplotlib.collections import PatchCollection, PathCollection
 from matplotlib.patches import Circle
 from matplotlib.path import Path
-from numpy.typing import NDArray
 
+from fem.arrays import Flags, Floats
 from geometry.shapes import Point, Shape, boundary_loops
 from studies.cross_section import CrossSection, PlacedCable
 from studies.figures.style import INK, LAYERS, METALWORK, PHASES
 from studies.parts import CONDUCTOR
-
-Floats = NDArray[np.float64]
 
 
 def draw_layers(axes: Axes, cables: Sequence[PlacedCable], scale: float) -> None:
@@ -64,7 +62,7 @@ def shape_path(shape: Shape, scale: float) -> Path:
     return Path.make_compound_path(*(Path(np.vstack([loop, loop[:1]]) * scale, closed=True) for loop in loops))
 
 
-def inside_solids(section: CrossSection, points: Floats) -> NDArray[np.bool_]:
+def inside_solids(section: CrossSection, points: Floats) -> Flags:
     """Whether points (n, 2) [m] lie in a cable or in metal, shape (n,)."""
     inside = np.zeros(len(points), dtype=bool)
     for cable in section.cables:

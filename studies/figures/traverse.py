@@ -6,16 +6,14 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import FixedLocator, FuncFormatter, NullFormatter
-from numpy.typing import NDArray
 
+from fem.arrays import Floats
 from studies.figures.colour_scales import decade_ticks
 from studies.figures.engineering import FLUX_DENSITY, MINUS, Unit, common_unit, plain
 from studies.figures.labels import LabelPlacer
 from studies.figures.limits import index_limit_names, limit_names
 from studies.figures.style import COMPUTED, FORMULA, INK, PAGE_WIDTH, new_figure, styled
 from studies.results import Result, TraverseResult
-
-Floats = NDArray[np.float64]
 
 HEIGHT = 3.7
 """Height of the figure. [in]"""

@@ -6,7 +6,7 @@ from functools import partial
 
 import numpy as np
 
-from fem.mesh import Floats
+from fem.arrays import Floats
 from fem.polarisation import resultant
 from geometry.shapes import Wall
 from studies.cross_section import TRAY, CrossSection, StudyPart, parallel_conductors

@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from fem.mesh import Floats
+from fem.arrays import Floats
 from geometry.shapes import Tube, Wall
 from studies.cross_section import METALWORK, TRAY, CrossSection, PlacedCable, StudyPart
 from studies.failures import Failure, rescued

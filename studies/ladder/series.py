@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fem.mesh import Complexes, Floats
+from fem.arrays import Complexes, Floats
 from fem.multipole import RoundPart, RoundSolution, solve_round_parts
 from fem.ties import Drive, drive
 from geometry.shapes import Disc, Tube

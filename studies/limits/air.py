@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from fem.mesh import Floats, Ints
+from fem.arrays import Floats, Ints
 from geometry.clearance import polygon
 from studies.section_parts import PlacedCable, StudyPart
 

@@ -8,8 +8,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from fem.arrays import Floats
 from studies.limits.rays import Field, SampledRays, sample, sampled_lengths
-from studies.limits.rectangle import SIDES, Floats, Rectangle, centre_rays, perimeter_rays, side_rays
+from studies.limits.rectangle import SIDES, Rectangle, centre_rays, perimeter_rays, side_rays
 
 LARGEST_DISTANCE = 1000.0
 """From the rectangle; what is not met within it is not looked for further out. [m]"""

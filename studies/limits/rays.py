@@ -6,9 +6,9 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
-from studies.limits.rectangle import Floats, Rays
+from fem.arrays import Floats, Ints
+from studies.limits.rectangle import Rays
 
 Field = Callable[[Floats], Floats]
 """Magnitude (n,) of the field at points (n, 2) [m]; the resultant rms flux density [T], or an exposure index [-]."""
@@ -52,7 +52,7 @@ class SampledRays:
     values: Floats
     """Shape (rays, k), in the field's unit."""
 
-    def chosen(self, which: NDArray[np.int64]) -> SampledRays:
+    def chosen(self, which: Ints) -> SampledRays:
         """Some of the rays, by number."""
         return replace(self, rays=self.rays.chosen(which), values=self.values[which])
 
@@ -86,7 +86,7 @@ class SampledRays:
         crossings[found] = low + share * (high - low)
         return crossings
 
-    def _hidden_peaks(self, limit: Floats, last: NDArray[np.int64]) -> tuple[NDArray[np.int64], Floats]:
+    def _hidden_peaks(self, limit: Floats, last: Ints) -> tuple[Ints, Floats]:
         """Rays and distances of peaks above the limit between samples that are not, beyond the last that is."""
         before, here, after = self.values[:, :-2], self.values[:, 1:-1], self.values[:, 2:]
         peak = (here >= before) & (here >= after) & (here > NEARLY * limit[:, None])

@@ -5,11 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from fem.arrays import Floats, Ints
 from studies.formulas.inputs import plane_points, zero_or_above
-
-Floats = NDArray[np.float64]
 
 SIDES = ("right", "up", "left", "down")
 """The four sides by the direction they look to, counter-clockwise."""
@@ -63,7 +62,7 @@ class Rays:
         """Points at lengths (n,) [m] along each ray, shape (n, 2). [m]"""
         return np.asarray(self.origins + lengths[:, None] * self.directions)
 
-    def chosen(self, which: NDArray[np.int64]) -> Rays:
+    def chosen(self, which: Ints) -> Rays:
         """Some of the rays, by number."""
         return Rays(self.origins[which], self.directions[which])
 

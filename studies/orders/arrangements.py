@@ -8,8 +8,8 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fem.arrays import Flags
 from studies.orders.symmetry import Exchange, Symmetry
 from studies.orders.transfer import Labels
 
@@ -51,7 +51,7 @@ def _distinct(group: Sequence[int], exchanges: Sequence[Exchange]) -> Labels:
     return np.vstack(kept)
 
 
-def _comes_first(labels: Labels, exchange: Exchange) -> NDArray[np.bool_]:
+def _comes_first(labels: Labels, exchange: Exchange) -> Flags:
     """Whether orders stand before what an exchange makes of them, told by the first label that it moves, (orders,)."""
     change = np.zeros(max(exchange) + 1, dtype=np.int8)
     change[list(exchange)] = np.sign([new - old for old, new in exchange.items()])
@@ -60,7 +60,7 @@ def _comes_first(labels: Labels, exchange: Exchange) -> NDArray[np.bool_]:
         if np.all(found) or not change.any():
             break
         found = np.where(found == 0, change[labels[:, place]], found)
-    earlier: NDArray[np.bool_] = found >= 0
+    earlier: Flags = found >= 0
     return earlier
 
 

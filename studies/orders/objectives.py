@@ -9,7 +9,7 @@ from functools import cached_property
 
 import numpy as np
 
-from fem.mesh import Complexes, Floats
+from fem.arrays import Complexes, Floats
 from studies.orders.places import Place
 from studies.orders.transfer import Judged, Labels, Transfer, judge, squared_field
 from studies.study import OrderSearch

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fem.arrays import Floats
 from fem.field import FieldProbe
-from fem.mesh import Floats
 from studies.comparison.limits import judge as judge_limit
 from studies.cross_section import CrossSection
 from studies.limits.air import ZoneAir, air_of, outline_samples

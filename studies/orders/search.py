@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fem.mesh import Floats
+from fem.arrays import Floats
 from studies.orders.arrangements import batches, count_orders
 from studies.orders.symmetry import Symmetry
 from studies.orders.transfer import Labels

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from fem.mesh import Floats
+from fem.arrays import Floats
 from fem.polarisation import resultant
 from studies.accuracy import SAFETY, Progress, Requested, solve_to_tolerance
 from studies.comparison.derived import DerivedNumbers

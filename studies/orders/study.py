@@ -7,7 +7,7 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from fem.mesh import Floats
+from fem.arrays import Floats
 from studies.accuracy import Progress
 from studies.comparison.solution import Solution
 from studies.cross_section import CrossSection

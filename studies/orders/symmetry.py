@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fem.mesh import Complexes
+from fem.arrays import Complexes
 from studies.orders.transfer import Labels
 
 SAME_CURRENT = 1e-9

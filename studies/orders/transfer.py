@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from fem.arrays import Complexes, Floats
 from fem.field import FieldProbe
-from fem.mesh import Complexes, Floats
 from fem.solve import UnitFields
 from fem.ties import Tie, drive
 from studies.bonding import ties_with_cross_bonds

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from fem.mesh import Complexes
+from fem.arrays import Complexes
 from fem.ties import Tie
 from studies.parts import CONDUCTOR
 from studies.phases import LINES

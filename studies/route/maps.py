@@ -7,8 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 from scipy.constants import mu_0
 
+from fem.arrays import Floats
 from fem.field import FieldProbe
-from fem.mesh import Floats
 from fem.solve import UnitFields
 from fem.ties import Tie, membership, tie_voltages
 from geometry.shapes import Tube

@@ -7,7 +7,7 @@ from functools import partial
 
 import numpy as np
 
-from fem.mesh import Complexes, Floats
+from fem.arrays import Complexes, Floats
 from fem.ties import Tie
 from studies.accuracy import Progress, Solved, solve_to_tolerance
 from studies.comparison.solution import Solution

@@ -5,9 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from fem.mesh import Complexes, Floats
+from fem.arrays import Complexes, Floats
 from studies.formulas.unbalance import (
     largest_deviation_unbalance,
     line_voltage_unbalance,
@@ -237,5 +236,5 @@ def _line_phasors(voltages: Complexes) -> Complexes:
     return phasors
 
 
-def _line_voltages(voltages: Complexes) -> NDArray[np.float64]:
+def _line_voltages(voltages: Complexes) -> Floats:
     return np.abs(_line_phasors(voltages))

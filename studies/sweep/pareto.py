@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
+
+from fem.arrays import Flags
 
 
-def non_dominated(first: ArrayLike, second: ArrayLike, higher: Sequence[bool] = (False, False)) -> NDArray[np.bool_]:
+def non_dominated(first: ArrayLike, second: ArrayLike, higher: Sequence[bool] = (False, False)) -> Flags:
     """Which of some cases no other case dominates in two quantities.
 
     Parameters

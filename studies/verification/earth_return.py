@@ -12,8 +12,8 @@ from scipy.constants import mile, mu_0
 from scipy.integrate import quad
 from scipy.special import kv
 
+from fem.arrays import Complexes, Floats
 from fem.earth import EarthReturn
-from fem.mesh import Complexes, Floats
 from fem.multipole import RoundPart
 from fem.ties import Tie, impedance_matrix
 from studies.comparison.electrical import sequence_matrix

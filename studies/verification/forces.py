@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from fem.arrays import Floats
 from fem.force import current_forces
-from fem.mesh import Floats
 from fem.multipole import RoundPart
 from geometry.formation import flat, trefoil
 from studies.formulas.forces import FLAT_MIDDLE_FACTOR_EXACT, FLAT_OUTER_FACTOR_EXACT, TREFOIL_FACTOR_EXACT

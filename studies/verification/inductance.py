@@ -7,7 +7,7 @@ import math
 import numpy as np
 from scipy.constants import mu_0
 
-from fem.mesh import Floats
+from fem.arrays import Floats
 from fem.multipole import RoundPart
 from fem.ties import Tie
 from geometry.formation import flat

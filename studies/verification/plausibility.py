@@ -6,8 +6,8 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fem.arrays import Floats
 from fem.multipole import RoundPart
 from geometry.formation import flat, trefoil
 from studies.formulas.inductance import strand_inductance
@@ -117,7 +117,7 @@ def low_voltage() -> tuple[Plausibility, ...]:
     )
 
 
-def _reactance(formation: str, area: int, axes: NDArray[np.float64], apart: float) -> Plausibility:
+def _reactance(formation: str, area: int, axes: Floats, apart: float) -> Plausibility:
     """Mean reactance of three cables at axes in cable diameters, neighbours some diameters apart."""
     mean = apart * (1 if formation.startswith("trefoil") else 2 ** (1 / 3))  # geometric mean distance
     thick, thin = (2 * math.pi * 50 * 2e-7 * (math.log(2 * ratio * mean) + 0.25) for ratio in DIAMETER_RATIOS)
@@ -136,7 +136,7 @@ def _reactance(formation: str, area: int, axes: NDArray[np.float64], apart: floa
     )
 
 
-def _mean_impedance(radius: float, conductivity: float, axes: NDArray[np.float64], frequency: float) -> complex:
+def _mean_impedance(radius: float, conductivity: float, axes: Floats, frequency: float) -> complex:
     """Mean u/i of three conductors at axes [m]. [ohm/m]"""
     parts = [
         RoundPart(f"{k}", (float(x), float(y)), radius, 0.0, conductivity) for k, (x, y) in enumerate(axes, start=1)

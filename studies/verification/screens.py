@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from fem.mesh import Floats
+from fem.arrays import Floats
 from fem.multipole import RoundPart
 from fem.ties import Tie
 from geometry.formation import flat, trefoil

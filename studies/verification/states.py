@@ -7,11 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fem.arrays import Complexes, Floats
 from fem.earth import EarthReturn
 from fem.field import FieldProbe
 from fem.losses import losses
 from fem.materials import Material, skin_depth
-from fem.mesh import Complexes, Floats, RegionMesh
+from fem.mesh import RegionMesh
 from fem.multipole import RoundPart, solve_round_parts
 from fem.polarisation import resultant
 from fem.solve import UnitFields, solve_unit_voltages

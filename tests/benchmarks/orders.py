@@ -11,7 +11,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from fem.mesh import Floats
+from fem.arrays import Floats
 from studies.orders.objectives import Question, objective, worst_field
 from studies.orders.places import Place
 from studies.orders.search import search

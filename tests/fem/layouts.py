@@ -8,11 +8,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fem.arrays import Complexes, Floats
 from fem.checks import Checks, check_solution
 from fem.field import FieldProbe
 from fem.losses import Losses, losses
 from fem.materials import Material, skin_depth
-from fem.mesh import Complexes, Floats
 from fem.multipole import RoundPart, solve_round_parts
 from fem.solve import UnitFields, solve_unit_voltages
 from fem.ties import Drive, Tie, drive

@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 from scipy import sparse
 from scipy.linalg import solve_banded
 
+from fem.arrays import Complexes, Floats
 from fem.effective import effective_reluctivity
 from fem.magnetisation import Curve
-from fem.mesh import Complexes, Floats
 from fem.mixing import Mixing
 from fem.nonlinear import LOAD_LINE
 from tests.fem.time_domain import march

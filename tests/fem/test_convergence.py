@@ -3,8 +3,9 @@
 import numpy as np
 import pytest
 
+from fem.arrays import Floats
 from fem.materials import Material
-from fem.mesh import Floats, gradients_at, shape_values
+from fem.mesh import gradients_at, shape_values
 from fem.multipole import solve_round_parts
 from fem.ties import Tie
 from geometry.tray import Channel, channel_wall

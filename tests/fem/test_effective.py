@@ -7,10 +7,10 @@ import pytest
 from scipy.constants import mu_0
 from scipy.special import gamma
 
+from fem.arrays import Floats
 from fem.curve_data import CURVES
 from fem.effective import DEFAULT_RULE, RULES, effective_reluctivity, rule_error, rule_gap, third_harmonic
 from fem.magnetisation import Curve, LinearCurve
-from fem.mesh import Floats
 
 
 @dataclass(frozen=True)

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from scipy.constants import mu_0
 
+from fem.arrays import Complexes, Floats
 from fem.exterior import HARMONICS, exterior_of
-from fem.mesh import Complexes, Floats
 from fem.ties import Tie
 from tests.fem.layouts import (
     FLAT,

@@ -4,9 +4,10 @@ import numpy as np
 import pytest
 from scipy.constants import mu_0
 
+from fem.arrays import Floats
 from fem.field import FieldProbe
 from fem.locate import Locator
-from fem.mesh import Floats, shape_values
+from fem.mesh import shape_values
 from fem.multipole import RoundSolution, solve_round_parts
 from fem.ties import drive
 from tests.fem.layouts import (

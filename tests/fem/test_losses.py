@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
+from fem.arrays import Floats, Ints
 from fem.losses import losses
 from fem.materials import Material
-from fem.mesh import Floats, Ints
 from fem.ties import Tie
 from studies.formulas.round_conductor import round_conductor_internal_impedance
 from tests.fem.layouts import COPPER, FLAT, STEEL, balanced, layout_of, screened, solve, three_wires, tube, wire

@@ -4,16 +4,15 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from numpy.typing import NDArray
 from scipy.constants import mu_0
 from scipy.special import iv, ive, jve, kv, kve
 
+from fem.arrays import Complexes
 from fem.multipole import RoundPart, RoundSolution, solve_round_parts
 from fem.round_metal import Metal, decaying, growing
 
 COPPER = 5.8e7  # [S/m]
 ROUNDING = 1e-10  # direct formulas and dense algebra in double precision, with room
-Complex = NDArray[np.complex128]
 
 
 def wire(name: str, x: float, y: float, radius: float, sigma: float = COPPER, mu: complex = 1.0) -> RoundPart:
@@ -24,7 +23,7 @@ def tube(name: str, x: float, y: float, outer: float, inner: float, sigma: float
     return RoundPart(name, (x, y), outer, inner, sigma, mu)
 
 
-def driven(solution: RoundSolution, currents: list[complex]) -> Complex:
+def driven(solution: RoundSolution, currents: list[complex]) -> Complexes:
     """Voltages that drive net currents through conducting parts. [V/m]"""
     return np.asarray(np.linalg.solve(solution.admittance, np.asarray(currents)), dtype=np.complex128)
 

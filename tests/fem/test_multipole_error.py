@@ -5,14 +5,12 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from numpy.typing import NDArray
 from scipy.constants import mu_0
 
+from fem.arrays import Complexes, Floats
 from fem.multipole import HIGHEST_ORDER, RoundPart, RoundSolution, solve_round_parts
 
 COPPER = 5.8e7  # [S/m]
-Complex = NDArray[np.complex128]
-Real = NDArray[np.float64]
 
 
 def wire(name: str, x: float, y: float, radius: float, sigma: float = COPPER, mu: complex = 1.0) -> RoundPart:
@@ -28,14 +26,14 @@ def loop_impedance(solution: RoundSolution, currents: list[complex]) -> complex:
     return complex(np.sum(np.linalg.solve(solution.admittance, currents) * np.conj(currents)))
 
 
-def circle(centre: tuple[float, float], radius: float, count: int) -> tuple[Real, Real]:
+def circle(centre: tuple[float, float], radius: float, count: int) -> tuple[Floats, Floats]:
     """Points of a circle and its outward normals. [m, -]"""
     angle = 2 * np.pi * np.arange(count) / count
     normal = np.stack([np.cos(angle), np.sin(angle)], axis=1)
     return np.asarray(centre) + radius * normal, normal
 
 
-def filament_admittance(parts: list[RoundPart], frequency: float, far: float, size: float) -> Complex:
+def filament_admittance(parts: list[RoundPart], frequency: float, far: float, size: float) -> Complexes:
     """Admittance of non-magnetic round parts cut into filaments of uniform current; no series, second order in size."""
     centres, areas, owners = [], [], []
     for number, part in enumerate(parts):
@@ -54,7 +52,7 @@ def filament_admittance(parts: list[RoundPart], frequency: float, far: float, si
     sigma = np.array([part.conductivity for part in parts])[owner]
     impedance = 1j * frequency * mu_0 * np.log(far / apart) + np.diag(1 / (sigma * area))
     member = (owner[:, None] == np.arange(len(parts))).astype(np.complex128)
-    admittance: Complex = member.T @ np.linalg.solve(impedance, member)
+    admittance: Complexes = member.T @ np.linalg.solve(impedance, member)
     return admittance
 
 

@@ -4,15 +4,13 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from numpy.typing import NDArray
 from scipy.constants import mu_0
 
+from fem.arrays import Complexes, Floats
 from fem.multipole import RoundPart, RoundSolution, solve_round_parts
 
 COPPER = 5.8e7  # [S/m]
 ROUNDING = 1e-10  # direct formulas and dense algebra in double precision, with room
-Complex = NDArray[np.complex128]
-Real = NDArray[np.float64]
 
 
 def wire(name: str, x: float, y: float, radius: float, sigma: float = COPPER, mu: complex = 1.0) -> RoundPart:
@@ -36,19 +34,19 @@ CROWD = (
 CROWD_VOLTAGES = np.array([1, -1j, 0.4, 0.2, 0.0, 0.3])
 
 
-def driven(solution: RoundSolution, currents: list[complex]) -> Complex:
+def driven(solution: RoundSolution, currents: list[complex]) -> Complexes:
     """Voltages that drive net currents through conducting parts. [V/m]"""
     return np.asarray(np.linalg.solve(solution.admittance, np.asarray(currents)), dtype=np.complex128)
 
 
-def circle(centre: tuple[float, float], radius: float, count: int) -> tuple[Real, Real]:
+def circle(centre: tuple[float, float], radius: float, count: int) -> tuple[Floats, Floats]:
     """Points of a circle and its outward normals. [m, -]"""
     angle = 2 * np.pi * np.arange(count) / count
     normal = np.stack([np.cos(angle), np.sin(angle)], axis=1)
     return np.asarray(centre) + radius * normal, normal
 
 
-def circulation(solution: RoundSolution, voltages: Complex, centre: tuple[float, float], radius: float) -> complex:
+def circulation(solution: RoundSolution, voltages: Complexes, centre: tuple[float, float], radius: float) -> complex:
     """Integral of B/mu_0 around a circle, by the trapezoidal rule (exponentially accurate on a circle). [A]"""
     points, normal = circle(centre, radius, 256)
     field = solution.field(voltages, points)

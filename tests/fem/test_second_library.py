@@ -10,8 +10,8 @@ from typing import Any
 import numpy as np
 import pytest
 
+from fem.arrays import Complexes, Floats
 from fem.materials import Material
-from fem.mesh import Complexes, Floats
 from fem.multipole import RoundPart
 from fem.ties import Tie
 from geometry.tray import Channel, channel_wall

@@ -8,8 +8,8 @@ import pytest
 from scipy import sparse
 from scipy.sparse.linalg import spsolve
 
+from fem.arrays import Complexes
 from fem.exterior import exterior_of
-from fem.mesh import Complexes
 from fem.multipole import RoundPart
 from fem.ties import Tie, drive
 from tests.fem.layouts import (

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from scipy.constants import mu_0
 
+from fem.arrays import Floats
 from fem.materials import Material
-from fem.mesh import Floats
 from fem.multipole import RoundPart
 from fem.solve import solve_unit_voltages, with_frequency
 from fem.ties import Tie

@@ -17,8 +17,9 @@ from scipy.sparse.linalg import splu
 from skfem.quadrature import get_quadrature
 from skfem.refdom import RefTri
 
+from fem.arrays import Complexes, Floats
 from fem.magnetisation import Curve
-from fem.mesh import Complexes, Floats, gradients_at, shape_values
+from fem.mesh import gradients_at, shape_values
 from fem.solve import UnitFields
 from fem.ties import Drive
 

@@ -6,8 +6,8 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
-from numpy.typing import NDArray
 
+from geometry.arrays import Floats
 from geometry.cable import CableConstruction
 from geometry.formation import flat, flat_with_clear_gap, positions, trefoil
 
@@ -15,7 +15,7 @@ EXACT = 1e-12  # a few roundings of numbers below 1 m
 D = 0.025
 
 
-def distances(axes: NDArray[np.float64]) -> list[float]:
+def distances(axes: Floats) -> list[float]:
     return sorted(math.dist(a, b) for a, b in itertools.combinations(axes, 2))
 
 
@@ -68,7 +68,7 @@ def test_trefoil_groups_have_the_clear_gap_between_their_outer_circles(spacing: 
         trefoil(3, D, (0.2, 0.7), group_clear_gap=0.01),
     ],
 )
-def test_every_formation_rests_on_its_point(axes: NDArray[np.float64]) -> None:
+def test_every_formation_rests_on_its_point(axes: Floats) -> None:
     assert axes[:, 1].min() - D / 2 == pytest.approx(0.7, abs=EXACT)
     assert (axes[:, 0].min() + axes[:, 0].max()) / 2 == pytest.approx(0.2, abs=EXACT)
 

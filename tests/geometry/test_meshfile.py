@@ -6,15 +6,15 @@ from pathlib import Path
 import meshio
 import numpy as np
 import pytest
-from numpy.typing import NDArray
 
+from geometry.arrays import Floats, Ints
 from geometry.meshfile import MeshFileError, read_mesh, write_mesh
 from geometry.section_mesh import SectionMesh
 from tests.fem.layouts import TREFOIL, balanced, layout_of, mesh_of, screened, solve
 
 ROUNDING = 1e-12
 LAYOUT = layout_of(screened(TREFOIL), balanced(), 50.0)
-Arrays = dict[str, NDArray[np.float64]]
+Arrays = dict[str, Floats]
 
 
 @pytest.fixture(scope="module")
@@ -25,10 +25,10 @@ def mesh() -> SectionMesh:
 def saved(
     mesh: SectionMesh,
     path: Path,
-    points: NDArray[np.float64] | None = None,
+    points: Floats | None = None,
     keep: Callable[[str], bool] = lambda name: True,
     rename: dict[str, str] | None = None,
-    triangles: NDArray[np.int64] | None = None,
+    triangles: Ints | None = None,
     cell: str = "triangle6",
     binary: bool = True,
 ) -> Path:
@@ -75,15 +75,15 @@ def test_a_file_of_another_origin_is_read(mesh: SectionMesh, tmp_path: Path, bin
     assert list(areas.values()) == pytest.approx(list(expected.values()), rel=1e-10)
 
 
-def squeezed(mesh: SectionMesh) -> NDArray[np.float64]:
+def squeezed(mesh: SectionMesh) -> Floats:
     return np.column_stack([mesh.points * [1, 1.01], np.zeros(len(mesh.points))])
 
 
-def upright(mesh: SectionMesh) -> NDArray[np.float64]:
+def upright(mesh: SectionMesh) -> Floats:
     return np.column_stack([mesh.points[:, 0], np.zeros(len(mesh.points)), mesh.points[:, 1]])
 
 
-def unknown(mesh: SectionMesh) -> NDArray[np.float64]:
+def unknown(mesh: SectionMesh) -> Floats:
     points = np.column_stack([mesh.points, np.zeros(len(mesh.points))])
     points[mesh.triangles[5, 0], 0] = np.nan
     return points
@@ -91,7 +91,7 @@ def unknown(mesh: SectionMesh) -> NDArray[np.float64]:
 
 @pytest.mark.parametrize(("spoil", "said"), [(squeezed, "circle"), (upright, "circle"), (unknown, "no numbers")])
 def test_nodes_that_bound_no_circle_are_refused(
-    mesh: SectionMesh, tmp_path: Path, spoil: Callable[[SectionMesh], NDArray[np.float64]], said: str
+    mesh: SectionMesh, tmp_path: Path, spoil: Callable[[SectionMesh], Floats], said: str
 ) -> None:
     with pytest.raises(MeshFileError, match=said):
         read_mesh(saved(mesh, tmp_path / "bad.msh", spoil(mesh)))

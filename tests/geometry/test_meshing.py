@@ -12,9 +12,9 @@ import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from numpy.typing import NDArray
 
 from fem.mesh import gradients_at
+from geometry.arrays import Floats, Ints
 from geometry.clearance import overlaps
 from geometry.formation import flat, trefoil
 from geometry.meshing import SYSTEM_LIBRARIES, MeshingError, mesh_section
@@ -43,9 +43,7 @@ def cable(
     return regions
 
 
-def cables(
-    axes: NDArray[np.float64], radius: float = 0.009, screen: float = 0.0, depth: float = math.inf
-) -> list[Region]:
+def cables(axes: Floats, radius: float = 0.009, screen: float = 0.0, depth: float = math.inf) -> list[Region]:
     return [region for k, axis in enumerate(axes) for region in cable(str(k), axis, radius, screen, depth)]
 
 
@@ -53,7 +51,7 @@ def tray(width: float, closed: bool = False, depth: float = 2e-3, thickness: flo
     return Region("tray", channel_wall(Channel((0.0, 0.0), width, 0.1, thickness, closed)), depth)
 
 
-def grid(columns: int, rows: int, step: float) -> NDArray[np.float64]:
+def grid(columns: int, rows: int, step: float) -> Floats:
     return np.vstack([flat(columns, step, step, (0.0, row * step)) for row in range(rows)])
 
 
@@ -91,7 +89,7 @@ def mesh_of(regions: Sequence[Region], fineness: float = 1.0) -> SectionMesh:
     return mesh_section(Section(tuple(regions)), MeshSizes(fineness=fineness))
 
 
-def edge_counts(mesh: SectionMesh) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+def edge_counts(mesh: SectionMesh) -> tuple[Ints, Ints]:
     """Edges as sorted corner pairs and the number of triangles on each."""
     corners = mesh.triangles[:, :3]
     pairs = np.stack([corners, np.roll(corners, -1, axis=1)], axis=2).reshape(-1, 2)

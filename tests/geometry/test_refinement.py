@@ -2,9 +2,9 @@
 
 import numpy as np
 import pytest
-from numpy.typing import NDArray
 
 from fem.mesh import gradients_at
+from geometry.arrays import Floats, Ints
 from geometry.refinement import refined
 from geometry.section_mesh import SectionMesh
 from geometry.shapes import AIR
@@ -25,16 +25,16 @@ ROUNDING = 1e-12
 LAYOUT = layout_of(screened(TREFOIL), balanced(), 50.0)
 
 
-def edges(mesh: SectionMesh) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+def edges(mesh: SectionMesh) -> tuple[Ints, Ints]:
     corners = mesh.triangles[:, :3]
     pairs = np.stack([corners, np.roll(corners, -1, axis=1)], axis=2).reshape(-1, 2)
     found, counts = np.unique(np.sort(pairs, axis=1), axis=0, return_counts=True)
     return found, counts
 
 
-def lengths(mesh: SectionMesh) -> NDArray[np.float64]:
+def lengths(mesh: SectionMesh) -> Floats:
     found, _ = edges(mesh)
-    result: NDArray[np.float64] = np.linalg.norm(mesh.points[found[:, 0]] - mesh.points[found[:, 1]], axis=1)
+    result: Floats = np.linalg.norm(mesh.points[found[:, 0]] - mesh.points[found[:, 1]], axis=1)
     return result
 
 

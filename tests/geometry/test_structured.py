@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from numpy.typing import NDArray
 
+from geometry.arrays import Floats, Ints
 from geometry.shapes import wall_along
 from geometry.sizing import finer, graded
 from geometry.structured import Block, disc_block, tube_block, wall_block
@@ -13,13 +13,13 @@ from geometry.structured import Block, disc_block, tube_block, wall_block
 ROUNDING = 1e-12
 
 
-def areas(block: Block) -> NDArray[np.float64]:
+def areas(block: Block) -> Floats:
     a, b, c = (block.vertices[block.triangles[:, k]] for k in range(3))
-    doubled: NDArray[np.float64] = (b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0]
+    doubled: Floats = (b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0]
     return doubled / 2
 
 
-def loop_area(points: NDArray[np.float64]) -> float:
+def loop_area(points: Floats) -> float:
     x, y = points.T
     return float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)) / 2)
 
@@ -31,7 +31,7 @@ def boundary(block: Block) -> set[tuple[int, int]]:
     return {(int(a), int(b)) for a, b in edges[count == 1]}
 
 
-def edges_of(loop: NDArray[np.int64]) -> set[tuple[int, int]]:
+def edges_of(loop: Ints) -> set[tuple[int, int]]:
     return {(min(a, b), max(a, b)) for a, b in zip(loop.tolist(), np.roll(loop, -1).tolist(), strict=True)}
 
 
@@ -86,7 +86,7 @@ def test_a_wall_block_fills_the_wall_whichever_way_its_path_runs(closed: bool, t
 def test_graded_lines_rise_from_0_to_1_with_no_step_above_the_size_asked_for(
     length: float, smallest: float, fineness: float, least: int
 ) -> None:
-    def size(x: NDArray[np.float64]) -> NDArray[np.float64]:
+    def size(x: Floats) -> Floats:
         return smallest * length / 4 + 0.3 * np.minimum(x, length - x)
 
     nodes = graded(length, size, fineness, least)

@@ -15,8 +15,9 @@ from time import perf_counter
 
 import ngsolve as ng
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from fem.arrays import Complexes, Floats
 from tests.reference.second_library_cases import CASES, POINTS, Case, Group, Layout, case_inputs
 from tests.reference.second_library_mesh import MU_0, Disc, Numerics, mesh_layout, region, surrounding_disc
 
@@ -36,8 +37,8 @@ class ReferenceResult:
     """What one solve gives; phasors rms."""
 
     parts: tuple[PartResult, ...]
-    flux_density: NDArray[np.complex128]  # Bx, By from the gradient of A, one row a point [T]
-    flux_density_from_sources: NDArray[np.complex128]  # by integration over J and M; only for points off the metal [T]
+    flux_density: Complexes  # Bx, By from the gradient of A, one row a point [T]
+    flux_density_from_sources: Complexes  # by integration over J and M; only for points off the metal [T]
     unknowns: int  # [-]
     seconds: float  # run time [s]
 
@@ -114,7 +115,7 @@ def _solve_unit_voltages(
     sigma: ng.CoefficientFunction,
     mu_r: ng.CoefficientFunction,
     disc: Disc,
-) -> tuple[NDArray[np.complex128], NDArray[np.complex128]]:
+) -> tuple[Complexes, Complexes]:
     """Admittance matrix [S m] and, one row a part, the coefficients of A for a unit voltage on that part [Wb/m]."""
     trial, test = space.TnT()
     stiffness = ng.BilinearForm(space, symmetric=True)
@@ -136,8 +137,8 @@ def _solve_unit_voltages(
         loads.append(load.vec.FV().NumPy().copy())
         solutions.append(MU_0 * solution.vec.FV().NumPy())
         conductances.append(part.conductivity * ng.Integrate(1.0, space.mesh, definedon=metal, order=20))
-    of_unit_voltages: NDArray[np.complex128] = np.array(solutions)
-    admittance: NDArray[np.complex128] = np.diag(conductances) - 1j * omega * np.array(loads) @ of_unit_voltages.T
+    of_unit_voltages: Complexes = np.array(solutions)
+    admittance: Complexes = np.diag(conductances) - 1j * omega * np.array(loads) @ of_unit_voltages.T
     return admittance, of_unit_voltages
 
 
@@ -153,9 +154,7 @@ def _all_groups(layout: Layout) -> tuple[Group, ...]:
     return layout.groups + tuple(Group((name,)) for name in names if name not in grouped)
 
 
-def _flux_from_potential(
-    mesh: ng.Mesh, slope: ng.CoefficientFunction, disc: Disc, point: NDArray[np.float64]
-) -> NDArray[np.complex128]:
+def _flux_from_potential(mesh: ng.Mesh, slope: ng.CoefficientFunction, disc: Disc, point: Floats) -> Complexes:
     """Bx, By from the gradient of A, through the inversion where the point is outside the disc. [T]"""
     d = point - disc.centre
     distance = math.hypot(*d)
@@ -171,9 +170,9 @@ def _flux_from_potential(
 def _flux_from_sources(
     mesh: ng.Mesh,
     sources: tuple[ng.CoefficientFunction, ng.CoefficientFunction],
-    point: NDArray[np.float64],
+    point: Floats,
     order: int,
-) -> NDArray[np.complex128]:
+) -> Complexes:
     """Bx, By of the current density and of the magnetisation, each as in free space. [T]"""
     current, moment = sources
     s = ng.CF((point[0] - ng.x, point[1] - ng.y))

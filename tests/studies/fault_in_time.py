@@ -11,8 +11,9 @@ from scipy.sparse.linalg import splu
 from skfem.quadrature import get_quadrature
 from skfem.refdom import RefTri
 
+from fem.arrays import Floats
 from fem.magnetisation import Curve
-from fem.mesh import Floats, gradients_at, shape_values
+from fem.mesh import gradients_at, shape_values
 from fem.solve import UnitFields
 from tests.fem.time_domain import Section, march
 

@@ -1,15 +1,12 @@
 """Currents of bonded screens from line impedances alone: lines and thin tubes at the axes, a method of its own."""
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.constants import mu_0
 
-Complexes = NDArray[np.complex128]
+from fem.arrays import Complexes, Floats
 
 
-def couplings(
-    axes: NDArray[np.float64], radius: float, omega: float, image: complex = 1.0
-) -> tuple[Complexes, Complexes]:
+def couplings(axes: Floats, radius: float, omega: float, image: complex = 1.0) -> tuple[Complexes, Complexes]:
     """Reactances among thin screens of one mean radius, and from the conductors to them, return at an image. [ohm/m]
 
     A thin tube links its own conductor's current as it links its own: both matrices are the same but for resistance.
@@ -21,7 +18,7 @@ def couplings(
 
 
 def both_ends(
-    axes: NDArray[np.float64],
+    axes: Floats,
     radius: float,
     resistance: float,
     omega: float,
@@ -41,7 +38,7 @@ def both_ends(
 
 
 def cross_bonded(
-    axes: NDArray[np.float64],
+    axes: Floats,
     radius: float,
     resistance: float,
     omega: float,

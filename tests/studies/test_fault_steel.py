@@ -9,10 +9,10 @@ import numpy as np
 import pytest
 from scipy.constants import mu_0
 
+from fem.arrays import Floats
 from fem.force_pairs import pair_forces
 from fem.magnetisation import BrauerCurve
 from fem.materials import Material
-from fem.mesh import Floats
 from fem.nonlinear import Steel
 from fem.ties import Tie, drive
 from studies.cross_section import CrossSection

@@ -4,9 +4,9 @@ import math
 
 import numpy as np
 import pytest
-from numpy.typing import NDArray
 from scipy.constants import mu_0
 
+from fem.arrays import Complexes
 from fem.field import FieldProbe
 from studies.formulas.line_field import line_field
 from studies.formulas.round_conductor import round_conductor_internal_impedance
@@ -157,7 +157,7 @@ def test_a_wire_has_the_impedance_of_the_integrals_of_carson_and_pollaczek(heigh
     assert earth == pytest.approx(OMEGA * mu_0 / 8, rel=3 * abs(height) / 356)
 
 
-def earth_field(sources: list[Point], currents: NDArray[np.complex128], point: Point) -> NDArray[np.complex128]:
+def earth_field(sources: list[Point], currents: Complexes, point: Point) -> Complexes:
     """(Bx, By) of line currents with their return in the earth, by differences of the published integral. [T]"""
     x, y, step = *point, 0.5
 

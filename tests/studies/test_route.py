@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 import pytest
 
-from fem.mesh import Complexes
+from fem.arrays import Complexes
 from fem.ties import Tie
 from studies.cross_section import CrossSection, cross_section
 from studies.formulas.unbalance import negative_sequence_unbalance

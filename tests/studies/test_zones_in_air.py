@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 import shapely
 
+from fem.arrays import Floats
 from fem.field import FieldProbe
-from fem.mesh import Floats
 from fem.polarisation import resultant
 from geometry.clearance import polygon
 from geometry.meshing import mesh_section
