@@ -4,9 +4,23 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.constants import epsilon_0
 
+from studies.formulas.formula import Limit, formula
 from studies.formulas.inputs import FloatArray, above, not_below, plane_points, positive, zero_or_above
 
+IMAGES = "Classical, images of two line charges [M]"
+_THIN = Limit(
+    ("spacing", "radius"),
+    lambda spacing, radius: spacing >= 7 * radius,
+    "spacing below 7 radii: the charges move aside and the capacitance is more than 1 % off",
+)
 
+
+@formula(
+    quantity="capacitance to the screen",
+    unit="F/m",
+    source="IEC 60287-1-1, capacitance of a screened cable [M]; law of Gauss [D]",
+    valid_for="round conductor concentric with its screen",
+)
 def coaxial_capacitance(
     inner_diameter: ArrayLike, outer_diameter: ArrayLike, relative_permittivity: ArrayLike
 ) -> FloatArray:
@@ -24,15 +38,11 @@ def coaxial_capacitance(
     Returns
     -------
     capacitance : ndarray
-        C = 2 pi eps/ln(D/d). [F/m]
+        C = 2 pi eps/ln(D/d).
 
     Notes
     -----
     Exact for concentric circles; nothing outside of the screen is felt. In the standard's form eps/(18 ln(D/d)) nF/m.
-
-    References
-    ----------
-    IEC 60287-1-1, capacitance of a screened cable [M]; law of Gauss [D]
     """
     d = positive("inner_diameter", inner_diameter)
     big = above("outer_diameter", outer_diameter, "inner_diameter", d)
@@ -42,6 +52,12 @@ def coaxial_capacitance(
     return capacitance
 
 
+@formula(
+    quantity="capacitance to the plane",
+    unit="F/m",
+    source=IMAGES,
+    valid_for="bare wire in air over a plane much wider than its height",
+)
 def wire_over_plane_capacitance(radius: ArrayLike, height: ArrayLike) -> FloatArray:
     """Capacitance per metre between a round bare wire and a wide conducting plane.
 
@@ -55,21 +71,23 @@ def wire_over_plane_capacitance(radius: ArrayLike, height: ArrayLike) -> FloatAr
     Returns
     -------
     capacitance : ndarray
-        C = 2 pi eps0/arccosh(h/r). [F/m]
+        C = 2 pi eps0/arccosh(h/r).
 
     Notes
     -----
     Exact for a plane without end and a wire in air.
-
-    References
-    ----------
-    Classical, images of two line charges [M]
     """
     r = positive("radius", radius)
     capacitance: FloatArray = 2 * np.pi * epsilon_0 / np.arccosh(above("height", height, "radius", r) / r)
     return capacitance
 
 
+@formula(
+    quantity="capacitance between the wires",
+    unit="F/m",
+    source=IMAGES,
+    valid_for="two equal bare wires in air, nothing else near",
+)
 def two_wire_capacitance(radius: ArrayLike, spacing: ArrayLike) -> FloatArray:
     """Capacitance per metre between two equal round bare wires.
 
@@ -83,15 +101,11 @@ def two_wire_capacitance(radius: ArrayLike, spacing: ArrayLike) -> FloatArray:
     Returns
     -------
     capacitance : ndarray
-        C = pi eps0/arccosh(D/(2 r)). [F/m]
+        C = pi eps0/arccosh(D/(2 r)).
 
     Notes
     -----
     Exact in air with nothing else near.
-
-    References
-    ----------
-    Classical, images of two line charges [M]
     """
     r = positive("radius", radius)
     distance = above("spacing", spacing, "radius", 2 * r)
@@ -99,6 +113,13 @@ def two_wire_capacitance(radius: ArrayLike, spacing: ArrayLike) -> FloatArray:
     return capacitance
 
 
+@formula(
+    quantity="capacitance to neutral",
+    unit="F/m",
+    source="Textbook form [C]; W. D. Stevenson, Elements of Power System Analysis, 4th ed., 1982, ch. 4 [M]",
+    valid_for="transposed circuit or the mean of three phases; bare conductors in air, distances much above the radius",
+    limits=(_THIN,),
+)
 def transposed_capacitance(spacing: ArrayLike, radius: ArrayLike) -> FloatArray:
     """Capacitance per metre to neutral of each conductor of a transposed three-phase line.
 
@@ -112,21 +133,23 @@ def transposed_capacitance(spacing: ArrayLike, radius: ArrayLike) -> FloatArray:
     Returns
     -------
     capacitance : ndarray
-        C = 2 pi eps0/ln(GMD/r). [F/m]
+        C = 2 pi eps0/ln(GMD/r).
 
     Notes
     -----
     Line charges in air: distances much above the radius, no earth and no insulation.
-
-    References
-    ----------
-    Textbook form [C]; W. D. Stevenson, Elements of Power System Analysis, 4th ed., 1982, ch. 4 [M]
     """
     r = positive("radius", radius)
     capacitance: FloatArray = 2 * np.pi * epsilon_0 / np.log(above("spacing", spacing, "radius", r) / r)
     return capacitance
 
 
+@formula(
+    quantity="capacitance matrix",
+    unit="F/m",
+    source="Potential coefficients, textbook form [M]; the insulation as a series capacitance [D]",
+    valid_for="distances much above the radii, air about the cables, no metal near",
+)
 def line_capacitance_matrix(
     axes: ArrayLike,
     conductor_radii: ArrayLike,
@@ -152,16 +175,12 @@ def line_capacitance_matrix(
     Returns
     -------
     matrix : ndarray, shape (m, m)
-        C of q = C V. [F/m]
+        C of q = C V.
 
     Notes
     -----
     The inverse of the potential coefficients P_kk = [ln(ro/rc)/eps_r + ln(Dref/ro)]/(2 pi eps0),
     P_kl = ln(Dref/D_kl)/(2 pi eps0). Distances much above the radii: the charges do not move aside.
-
-    References
-    ----------
-    Potential coefficients, textbook form [M]; the insulation as a series capacitance [D]
     """
     a, inner, outer, permittivity = _insulated(axes, conductor_radii, outer_radii, relative_permittivity)
     reference = float(positive("reference_distance", reference_distance))
@@ -169,6 +188,12 @@ def line_capacitance_matrix(
     return _inverse(coefficients)
 
 
+@formula(
+    quantity="capacitance matrix",
+    unit="F/m",
+    source="Potential coefficients with images, textbook form [M]; the insulation as a series capacitance [D]",
+    valid_for="distances and heights much above the radii, one wide earthed plane, no walls",
+)
 def line_capacitance_matrix_over_plane(
     axes: ArrayLike, conductor_radii: ArrayLike, outer_radii: ArrayLike, relative_permittivity: ArrayLike
 ) -> FloatArray:
@@ -188,16 +213,12 @@ def line_capacitance_matrix_over_plane(
     Returns
     -------
     matrix : ndarray, shape (m, m)
-        C of q = C V. [F/m]
+        C of q = C V.
 
     Notes
     -----
     The inverse of P_kk = [ln(ro/rc)/eps_r + ln(2 y/ro)]/(2 pi eps0), P_kl = ln(D'_kl/D_kl)/(2 pi eps0), D' to the
     image under the plane. Distances and heights much above the radii, no walls.
-
-    References
-    ----------
-    Potential coefficients with images, textbook form [M]; the insulation as a series capacitance [D]
     """
     a, inner, outer, permittivity = _insulated(axes, conductor_radii, outer_radii, relative_permittivity)
     if np.any(a[:, 1] < outer):
@@ -207,6 +228,12 @@ def line_capacitance_matrix_over_plane(
     return _inverse(coefficients)
 
 
+@formula(
+    quantity="charging current",
+    unit="A/m",
+    source="Definition of capacitance [D]",
+    valid_for="balanced sinusoidal voltages, no dielectric loss",
+)
 def charging_current(capacitance: ArrayLike, voltage: ArrayLike, frequency: ArrayLike) -> FloatArray:
     """Charging current per metre of a capacitance to neutral.
 
@@ -222,15 +249,11 @@ def charging_current(capacitance: ArrayLike, voltage: ArrayLike, frequency: Arra
     Returns
     -------
     current : ndarray
-        Rms I = 2 pi f C U0. [A/m]
+        Rms I = 2 pi f C U0.
 
     Notes
     -----
     Balanced sinusoidal voltages, no dielectric loss.
-
-    References
-    ----------
-    Definition of capacitance [D]
     """
     current: FloatArray = (
         2

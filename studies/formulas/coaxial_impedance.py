@@ -4,12 +4,19 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.constants import mu_0
 
+from studies.formulas.formula import formula
 from studies.formulas.inputs import ComplexArray, FloatArray, plane_points, positive, zero_or_above
 
 SAME_AXIS = 1e-9
 """Axes closer than this are one. [m]"""
 
 
+@formula(
+    quantity="series impedance matrix",
+    unit="ohm/m",
+    source="Textbook form [C]; geometric mean distances of circles and thin tubes, J. C. Maxwell [M]",
+    valid_for="thin non-magnetic tubes without eddy currents, uniform current density, no steel nearby",
+)
 def coaxial_impedance_matrix(
     axes: ArrayLike,
     mean_radii: ArrayLike,
@@ -35,17 +42,13 @@ def coaxial_impedance_matrix(
     Returns
     -------
     matrix : ndarray, shape (m, m), complex
-        Z of u = Z i, u the voltage drop per metre along each conductor or tube. [ohm/m]
+        Z of u = Z i, u the voltage drop per metre along each conductor or tube.
 
     Notes
     -----
     Z_kl = R_k delta_kl + j w (mu0/2 pi) ln(Dref/D_kl), D_kk = r'_k, D_kl the distance of the axes, and between coaxial
     parts the mean radius of the outer one. Exact for thin non-magnetic tubes and uniform current density: no eddy
     currents in the tubes.
-
-    References
-    ----------
-    Textbook form [C]; geometric mean distances of circles and thin tubes, J. C. Maxwell [M]
     """
     a = plane_points("axes", axes)
     m = a.shape[0]

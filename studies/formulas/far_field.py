@@ -4,6 +4,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.constants import mu_0
 
+from studies.formulas.formula import Limit, formula
 from studies.formulas.inputs import (
     ComplexArray,
     FloatArray,
@@ -13,8 +14,21 @@ from studies.formulas.inputs import (
     positive,
     zero_or_above,
 )
+from studies.formulas.line_field import FREE_LINES
+
+_FIVE = Limit(
+    ("distance", "spacing"),
+    lambda distance, spacing: distance >= 5 * spacing,
+    "distance below 5 spacings: the far form is off by more than about 5 %",
+)
 
 
+@formula(
+    quantity="moments of line currents",
+    unit="A m^n",
+    source="Expansion of 1/(zeta - zeta_k) in powers of zeta_k/zeta [D]",
+    valid_for="exact",
+)
 def multipole_moments(axes: ArrayLike, currents: ArrayLike, order: int, centre: ArrayLike) -> ComplexArray:
     """Moments of parallel line currents about a centre: net current, dipole, quadrupole and so on.
 
@@ -32,16 +46,12 @@ def multipole_moments(axes: ArrayLike, currents: ArrayLike, order: int, centre: 
     Returns
     -------
     moments : ndarray, shape (order + 1, 2), complex
-        Row n holds the sums of i rho^n cos(n theta) and i rho^n sin(n theta) over the lines at (rho, theta). [A m^n]
+        Row n holds the sums of i rho^n cos(n theta) and i rho^n sin(n theta) over the lines at (rho, theta).
 
     Notes
     -----
     Exact. The lowest moment that is not zero does not depend on the centre; row 1 of a group without net current is
     its dipole moment, the sum of i times position.
-
-    References
-    ----------
-    Expansion of 1/(zeta - zeta_k) in powers of zeta_k/zeta [D]
     """
     if not order >= 0:  # also refuses not-a-number
         raise ValueError(f"order must be 0 or above: {order}")
@@ -54,6 +64,13 @@ def multipole_moments(axes: ArrayLike, currents: ArrayLike, order: int, centre: 
     return moments
 
 
+@formula(
+    quantity="flux density far away, rms phasors",
+    unit="T",
+    source="Expansion of 1/(zeta - zeta_k) in powers of zeta_k/zeta [D]; dipole form as in W. T. Kaune, L. "
+    "E. Zaffanella, IEEE Trans. Power Delivery 7(4), 1992 [M]",
+    valid_for=f"outside the circle about the centre through the furthest line; {FREE_LINES}",
+)
 def multipole_field(points: ArrayLike, moments: ArrayLike, centre: ArrayLike) -> ComplexArray:
     """Flux density far from a group of parallel line currents, from the moments of the group.
 
@@ -69,18 +86,13 @@ def multipole_field(points: ArrayLike, moments: ArrayLike, centre: ArrayLike) ->
     Returns
     -------
     field : ndarray, shape (n, 2), complex
-        Rms phasors (Bx, By) at each point. [T]
+        Rms phasors (Bx, By) at each point.
 
     Notes
     -----
     By + i Bx = mu0/(2 pi) times the sum of M_n/zeta^(n+1), zeta = x + i y from the centre. Converges outside the
     circle about the centre through the furthest line; the first term left out bounds the relative error roughly by
     (rho/r)^(order - leading order + 1). With order 1 and no net current it is the two-dimensional dipole form.
-
-    References
-    ----------
-    Expansion of 1/(zeta - zeta_k) in powers of zeta_k/zeta [D]; dipole form as in W. T. Kaune, L. E. Zaffanella,
-    IEEE Trans. Power Delivery 7(4), 1992 [M]
     """
     p, c = plane_points("points", points), plane_point("centre", centre)
     m = np.asarray(moments).astype(np.complex128)
@@ -96,6 +108,13 @@ def multipole_field(points: ArrayLike, moments: ArrayLike, centre: ArrayLike) ->
     return field
 
 
+@formula(
+    quantity="power of the distance with which the field falls",
+    unit="-",
+    source="Expansion of 1/(zeta - zeta_k) in powers of zeta_k/zeta [D]; two circuits as in P. Pettersson, "
+    "IEEE Trans. Power Delivery 11(3), 1996 [M]",
+    valid_for="exact up to the tolerance",
+)
 def field_decay_exponent(axes: ArrayLike, currents: ArrayLike, tolerance: float = 1e-9) -> int:
     """Power of the distance with which the field of a group of line currents falls far away.
 
@@ -112,16 +131,11 @@ def field_decay_exponent(axes: ArrayLike, currents: ArrayLike, tolerance: float 
     -------
     exponent : int
         q of B ~ 1/r^q: 1 with a net current, 2 for one balanced circuit, 3 for two flat or vertical circuits in the
-        low-reactance order, whose dipoles cancel; 0 when all currents are zero. [-]
+        low-reactance order, whose dipoles cancel; 0 when all currents are zero.
 
     Notes
     -----
     The order of the first moment that is not zero, plus one; moments about the mean position of the lines.
-
-    References
-    ----------
-    Expansion of 1/(zeta - zeta_k) in powers of zeta_k/zeta [D]; two circuits as in P. Pettersson, IEEE Trans. Power
-    Delivery 11(3), 1996 [M]
     """
     a = plane_points("axes", axes)
     i = phasors("currents", currents, a.shape[0])
@@ -136,6 +150,13 @@ def field_decay_exponent(axes: ArrayLike, currents: ArrayLike, tolerance: float 
     return 0
 
 
+@formula(
+    quantity="flux density of one moment, rms resultant",
+    unit="T",
+    source="Expansion of 1/(zeta - zeta_k) in powers of zeta_k/zeta [D]; order 1 as in W. T. Kaune, L. E. "
+    "Zaffanella, IEEE Trans. Power Delivery 7(4), 1992 [M]",
+    valid_for=f"distances much greater than the group of lines; {FREE_LINES}",
+)
 def multipole_field_magnitude(distance: ArrayLike, moment: ArrayLike, order: int) -> FloatArray:
     """Resultant rms flux density of one moment of a group of line currents, the same in every direction.
 
@@ -151,17 +172,12 @@ def multipole_field_magnitude(distance: ArrayLike, moment: ArrayLike, order: int
     Returns
     -------
     magnitude : ndarray
-        Resultant rms flux density in the shape of distance. [T]
+        Resultant rms flux density in the shape of distance.
 
     Notes
     -----
     B = mu0 sqrt(abs(C)^2 + abs(S)^2)/(2 pi r^(n+1)); for order 0 C is the net current, S is 0. The dipole form is in
     error by about (size/r)^2 for groups symmetrical about their centre, (size/r) otherwise.
-
-    References
-    ----------
-    Expansion of 1/(zeta - zeta_k) in powers of zeta_k/zeta [D]; order 1 as in W. T. Kaune, L. E. Zaffanella,
-    IEEE Trans. Power Delivery 7(4), 1992 [M]
     """
     if not order >= 0:  # also refuses not-a-number
         raise ValueError(f"order must be 0 or above: {order}")
@@ -170,6 +186,12 @@ def multipole_field_magnitude(distance: ArrayLike, moment: ArrayLike, order: int
     return magnitude
 
 
+@formula(
+    quantity="flux density of a net current, rms",
+    unit="T",
+    source="Law of Biot and Savart, textbook [C]",
+    valid_for=f"exact for one line, for a group at distances much greater than it; {FREE_LINES}",
+)
 def net_current_far_field(distance: ArrayLike, current: ArrayLike) -> FloatArray:
     """Rms flux density of one line current, or far from a group with this net current.
 
@@ -183,21 +205,24 @@ def net_current_far_field(distance: ArrayLike, current: ArrayLike) -> FloatArray
     Returns
     -------
     magnitude : ndarray
-        Rms flux density in the broadcast shape of the inputs. [T]
+        Rms flux density in the broadcast shape of the inputs.
 
     Notes
     -----
     B = mu0 I/(2 pi r). Exact for one line; for a group the error is about (distance of the current's centre)/r.
-
-    References
-    ----------
-    Law of Biot and Savart, textbook [C]
     """
     r, i = positive("distance", distance), zero_or_above("current", current)
     magnitude: FloatArray = mu_0 * i / (2 * np.pi * r)
     return magnitude
 
 
+@formula(
+    quantity="flux density far away, rms resultant",
+    unit="T",
+    source="Leading term of the exact form of `two_wire_field` [D]",
+    valid_for=f"distance at least 5 spacings: error below 1.1 %; {FREE_LINES}",
+    limits=(_FIVE,),
+)
 def two_wire_far_field(distance: ArrayLike, spacing: ArrayLike, current: ArrayLike) -> FloatArray:
     """Resultant rms flux density far from a line current and its return.
 
@@ -213,19 +238,22 @@ def two_wire_far_field(distance: ArrayLike, spacing: ArrayLike, current: ArrayLi
     Returns
     -------
     magnitude : ndarray
-        Resultant rms flux density in the broadcast shape of the inputs. [T]
+        Resultant rms flux density in the broadcast shape of the inputs.
 
     Notes
     -----
     B = mu0 I s/(2 pi r^2), relative error about (s/2r)^2.
-
-    References
-    ----------
-    Leading term of the exact form of `two_wire_field` [D]
     """
     return _dipole(distance, spacing, current, 1.0)
 
 
+@formula(
+    quantity="flux density far away, rms resultant",
+    unit="T",
+    source="W. T. Kaune, L. E. Zaffanella, IEEE Trans. Power Delivery 7(4), 1992 [M]; leading term of `flat_field` [D]",
+    valid_for=f"distance at least 5 spacings: error below 5 %; {FREE_LINES}",
+    limits=(_FIVE,),
+)
 def flat_far_field(distance: ArrayLike, spacing: ArrayLike, current: ArrayLike) -> FloatArray:
     """Resultant rms flux density far from three balanced line currents in one row.
 
@@ -241,19 +269,22 @@ def flat_far_field(distance: ArrayLike, spacing: ArrayLike, current: ArrayLike) 
     Returns
     -------
     magnitude : ndarray
-        Resultant rms flux density in the broadcast shape of the inputs. [T]
+        Resultant rms flux density in the broadcast shape of the inputs.
 
     Notes
     -----
     B = sqrt(3) mu0 I s/(2 pi r^2), relative error about (7/6) (s/r)^2 along the row, -(5/6) (s/r)^2 across it.
-
-    References
-    ----------
-    W. T. Kaune, L. E. Zaffanella, IEEE Trans. Power Delivery 7(4), 1992 [M]; leading term of `flat_field` [D]
     """
     return _dipole(distance, spacing, current, np.sqrt(3))
 
 
+@formula(
+    quantity="flux density far away, rms resultant",
+    unit="T",
+    source="P. Pettersson, IEEE Trans. Power Delivery 11(3), 1996 [M]; leading term of `trefoil_field` [D]",
+    valid_for=f"distance at least 5 spacings: error below 1.1 %; {FREE_LINES}",
+    limits=(_FIVE,),
+)
 def trefoil_far_field(distance: ArrayLike, spacing: ArrayLike, current: ArrayLike) -> FloatArray:
     """Resultant rms flux density far from three balanced line currents in trefoil.
 
@@ -269,15 +300,11 @@ def trefoil_far_field(distance: ArrayLike, spacing: ArrayLike, current: ArrayLik
     Returns
     -------
     magnitude : ndarray
-        Resultant rms flux density in the broadcast shape of the inputs. [T]
+        Resultant rms flux density in the broadcast shape of the inputs.
 
     Notes
     -----
     B = sqrt(3/2) mu0 I s/(2 pi r^2), relative error about s^2/(6 r^2).
-
-    References
-    ----------
-    P. Pettersson, IEEE Trans. Power Delivery 11(3), 1996 [M]; leading term of `trefoil_field` [D]
     """
     return _dipole(distance, spacing, current, np.sqrt(1.5))
 

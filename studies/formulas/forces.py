@@ -4,7 +4,18 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.constants import mu_0
 
+from studies.formulas.formula import Limit, formula
 from studies.formulas.inputs import ComplexArray, FloatArray, finite, phasors, plane_points, positive, zero_or_above
+
+PEAK = "IEC 60909-0, peak short-circuit current [C]"
+FLAT_FORCE = "IEC 61914, force in flat formation [M]"
+AMPERE = "Law of Ampere [D]"
+EVENLY_SPACED = "straight parallel conductors evenly spaced, three-phase short circuit, no magnetic parts nearby"
+_KAPPA = Limit(
+    ("resistance_over_reactance",),
+    lambda resistance_over_reactance: resistance_over_reactance <= 1.2,
+    "R/X above 1.2, where the standard's graph ends",
+)
 
 TREFOIL_FACTOR = 0.85
 """Factor on mu0 ip^2/(2 pi S) of a trefoil conductor as printed: 0.17 with kA [-], IEC 61914 [C]."""
@@ -20,6 +31,13 @@ FLAT_OUTER_FACTOR_EXACT = float((3 + 2 * np.sqrt(3)) / 8)
 """Greatest force on an outer conductor with three balanced sinusoids of amplitude ip [-], 0.16160 with kA [D]."""
 
 
+@formula(
+    quantity="factor of the peak short-circuit current",
+    unit="-",
+    source=PEAK,
+    valid_for="one series R and X, or its equivalent; R/X up to 1.2 as the standard's graph shows [M]",
+    limits=(_KAPPA,),
+)
 def peak_factor(resistance_over_reactance: ArrayLike) -> FloatArray:
     """Factor kappa of the peak short-circuit current, IEC 60909.
 
@@ -31,15 +49,11 @@ def peak_factor(resistance_over_reactance: ArrayLike) -> FloatArray:
     Returns
     -------
     factor : ndarray
-        kappa = 1.02 + 0.98 exp(-3 R/X), between 1.02 and 2. [-]
+        kappa = 1.02 + 0.98 exp(-3 R/X), between 1.02 and 2.
 
     Notes
     -----
     For one series R and X, or the equivalent of a network at 50 Hz or 60 Hz.
-
-    References
-    ----------
-    IEC 60909-0, peak short-circuit current [C]
     """
     factor: FloatArray = 1.02 + 0.98 * np.exp(
         -3 * zero_or_above("resistance_over_reactance", resistance_over_reactance)
@@ -47,6 +61,13 @@ def peak_factor(resistance_over_reactance: ArrayLike) -> FloatArray:
     return factor
 
 
+@formula(
+    quantity="factor of the peak short-circuit current",
+    unit="-",
+    source="IEC 60909-0, method B [C]; the exemption [M]",
+    valid_for="meshed networks; R/X up to 1.2 as the standard's graph shows [M]",
+    limits=(_KAPPA,),
+)
 def meshed_peak_factor(resistance_over_reactance: ArrayLike, limit: ArrayLike) -> FloatArray:
     """Factor of the peak short-circuit current in meshed networks, method B of IEC 60909.
 
@@ -60,20 +81,17 @@ def meshed_peak_factor(resistance_over_reactance: ArrayLike, limit: ArrayLike) -
     Returns
     -------
     factor : ndarray
-        1.15 kappa, not above the limit. [-]
+        1.15 kappa, not above the limit.
 
     Notes
     -----
     The standard needs no factor 1.15 where R/X stays below 0.3 in all branches.
-
-    References
-    ----------
-    IEC 60909-0, method B [C]; the exemption [M]
     """
     factor: FloatArray = np.minimum(1.15 * peak_factor(resistance_over_reactance), positive("limit", limit))
     return factor
 
 
+@formula(quantity="peak short-circuit current", unit="A", source=PEAK, valid_for="as good as its factor")
 def peak_current(initial_current: ArrayLike, factor: ArrayLike) -> FloatArray:
     """Peak short-circuit current, IEC 60909.
 
@@ -87,20 +105,22 @@ def peak_current(initial_current: ArrayLike, factor: ArrayLike) -> FloatArray:
     Returns
     -------
     current : ndarray
-        ip = kappa sqrt(2) Ik'', an instantaneous peak. [A]
+        ip = kappa sqrt(2) Ik'', an instantaneous peak.
 
     Notes
     -----
     The peak of the phase with the greatest offset.
-
-    References
-    ----------
-    IEC 60909-0, peak short-circuit current [C]
     """
     current: FloatArray = positive("factor", factor) * np.sqrt(2) * zero_or_above("initial_current", initial_current)
     return current
 
 
+@formula(
+    quantity="current of a two-phase short circuit",
+    unit="A",
+    source="IEC 60909-0, line-to-line short circuit [M]; the ratio [D]",
+    valid_for="equal positive- and negative-sequence impedances, far from generators",
+)
 def two_phase_current(current: ArrayLike) -> FloatArray:
     """Current of a two-phase short circuit where a three-phase one is known, IEC 60909.
 
@@ -112,20 +132,22 @@ def two_phase_current(current: ArrayLike) -> FloatArray:
     Returns
     -------
     current : ndarray
-        sqrt(3)/2 times it; the factor kappa is the same, so that this holds for the peak as for Ik''. [A]
+        sqrt(3)/2 times it; the factor kappa is the same, so that this holds for the peak as for Ik''.
 
     Notes
     -----
     For equal positive- and negative-sequence impedances, far from generators: c Un/(2 Z1) over c Un/(sqrt(3) Z1).
-
-    References
-    ----------
-    IEC 60909-0, line-to-line short circuit [M]; the ratio [D]
     """
     two: FloatArray = np.sqrt(3) / 2 * zero_or_above("current", current)
     return two
 
 
+@formula(
+    quantity="greatest force",
+    unit="N/m",
+    source="IEC 61914, force in trefoil [C]",
+    valid_for="straight parallel conductors, three-phase short circuit, no magnetic parts nearby",
+)
 def trefoil_force(current: ArrayLike, spacing: ArrayLike, factor: float = TREFOIL_FACTOR) -> FloatArray:
     """Greatest force per metre on a conductor in trefoil in a three-phase short circuit, IEC 61914.
 
@@ -141,19 +163,16 @@ def trefoil_force(current: ArrayLike, spacing: ArrayLike, factor: float = TREFOI
     Returns
     -------
     force : ndarray
-        Ft = 0.17 ip^2/S with ip in kA, away from the centre. [N/m]
+        Ft = 0.17 ip^2/S with ip in kA, away from the centre.
 
     Notes
     -----
     Straight parallel conductors, no magnetic parts near. The printed factor is 1.9 % below the exact one [D].
-
-    References
-    ----------
-    IEC 61914, force in trefoil [C]
     """
     return _force(current, spacing, factor)
 
 
+@formula(quantity="greatest force", unit="N/m", source=FLAT_FORCE, valid_for=EVENLY_SPACED)
 def flat_middle_force(current: ArrayLike, spacing: ArrayLike, factor: float = FLAT_MIDDLE_FACTOR) -> FloatArray:
     """Greatest force per metre on the middle conductor of a flat formation, three-phase short circuit, IEC 61914.
 
@@ -169,19 +188,16 @@ def flat_middle_force(current: ArrayLike, spacing: ArrayLike, factor: float = FL
     Returns
     -------
     force : ndarray
-        Fm = 0.17 ip^2/S with ip in kA, to either side in turn. [N/m]
+        Fm = 0.17 ip^2/S with ip in kA, to either side in turn.
 
     Notes
     -----
     Straight parallel conductors, no magnetic parts near. The printed factor is 1.9 % below the exact one [D].
-
-    References
-    ----------
-    IEC 61914, force in flat formation [M]
     """
     return _force(current, spacing, factor)
 
 
+@formula(quantity="greatest force", unit="N/m", source=FLAT_FORCE, valid_for=EVENLY_SPACED)
 def flat_outer_force(current: ArrayLike, spacing: ArrayLike, factor: float = FLAT_OUTER_FACTOR) -> FloatArray:
     """Greatest force per metre on an outer conductor of a flat formation, three-phase short circuit, IEC 61914.
 
@@ -197,19 +213,21 @@ def flat_outer_force(current: ArrayLike, spacing: ArrayLike, factor: float = FLA
     Returns
     -------
     force : ndarray
-        Fo = 0.16 ip^2/S with ip in kA, away from the middle. [N/m]
+        Fo = 0.16 ip^2/S with ip in kA, away from the middle.
 
     Notes
     -----
     Straight parallel conductors, no magnetic parts near. The printed factor is 1 % below the exact one [D].
-
-    References
-    ----------
-    IEC 61914, force in flat formation [M]
     """
     return _force(current, spacing, factor)
 
 
+@formula(
+    quantity="greatest force",
+    unit="N/m",
+    source="IEC 61914, single-phase [M]; law of Ampere [D]",
+    valid_for="straight parallel conductors, single-phase or two-phase short circuit, no magnetic parts nearby",
+)
 def two_conductor_force(current: ArrayLike, spacing: ArrayLike) -> FloatArray:
     """Greatest force per metre between two conductors that carry one current and its return, IEC 61914.
 
@@ -223,19 +241,21 @@ def two_conductor_force(current: ArrayLike, spacing: ArrayLike) -> FloatArray:
     Returns
     -------
     force : ndarray
-        F = mu0 ip^2/(2 pi S), 0.2 ip^2/S with ip in kA, apart. [N/m]
+        F = mu0 ip^2/(2 pi S), 0.2 ip^2/S with ip in kA, apart.
 
     Notes
     -----
     Single-phase or two-phase short circuit; straight parallel conductors, no magnetic parts near.
-
-    References
-    ----------
-    IEC 61914, single-phase [M]; law of Ampere [D]
     """
     return _force(current, spacing, 1.0)
 
 
+@formula(
+    quantity="force in time",
+    unit="N/m",
+    source="Law of Ampere on three line currents [D]",
+    valid_for="balanced steady currents, straight parallel conductors evenly spaced, no magnetic parts nearby",
+)
 def flat_outer_force_in_time(current: ArrayLike, spacing: ArrayLike, angle: ArrayLike) -> FloatArray:
     """Force per metre on an outer conductor of a flat formation during a cycle of balanced currents.
 
@@ -251,16 +271,12 @@ def flat_outer_force_in_time(current: ArrayLike, spacing: ArrayLike, angle: Arra
     Returns
     -------
     force : ndarray
-        Force towards the middle; below 0 away from it. [N/m]
+        Force towards the middle; below 0 away from it.
 
     Notes
     -----
     mu0 i^2/(2 pi S) sin(wt) [sin(wt - 120 deg) + sin(wt + 120 deg)/2]; extremes 0.0116 and -0.1616 of ip^2/S with ip
     in kA. Steady state, no offset.
-
-    References
-    ----------
-    Law of Ampere on three line currents [D]
     """
     i, s, t = zero_or_above("current", current), positive("spacing", spacing), finite("angle", angle)
     shape = np.sin(t) * (np.sin(t - 2 * np.pi / 3) + np.sin(t + 2 * np.pi / 3) / 2)
@@ -268,6 +284,7 @@ def flat_outer_force_in_time(current: ArrayLike, spacing: ArrayLike, angle: Arra
     return force
 
 
+@formula(quantity="mean force", unit="N/m", source=AMPERE, valid_for="line currents, no magnetic parts nearby")
 def mean_line_force(axes: ArrayLike, currents: ArrayLike) -> FloatArray:
     """Mean force per metre on each of some parallel line currents.
 
@@ -281,21 +298,20 @@ def mean_line_force(axes: ArrayLike, currents: ArrayLike) -> FloatArray:
     Returns
     -------
     force : ndarray, shape (m, 2)
-        Mean over a cycle of the components (Fx, Fy). [N/m]
+        Mean over a cycle of the components (Fx, Fy).
 
     Notes
     -----
     mu0/(2 pi) times the sum over l of Re(i_k conj(i_l)) (r_l - r_k)/D_kl^2. Exact for line currents.
-
-    References
-    ----------
-    Law of Ampere [D]
     """
     pull, i = _pull(axes, currents)
     force: FloatArray = np.real(np.einsum("k,l,klc->kc", i, np.conj(i), pull))
     return force
 
 
+@formula(
+    quantity="double-frequency force", unit="N/m", source=AMPERE, valid_for="line currents, no magnetic parts nearby"
+)
 def alternating_line_force(axes: ArrayLike, currents: ArrayLike) -> ComplexArray:
     """Double-frequency force per metre on each of some parallel line currents.
 
@@ -309,15 +325,11 @@ def alternating_line_force(axes: ArrayLike, currents: ArrayLike) -> ComplexArray
     Returns
     -------
     force : ndarray, shape (m, 2), complex
-        Amplitude phasors (Fx, Fy) at twice the frequency; the force in time is mean + Re(F e^{2jwt}). [N/m]
+        Amplitude phasors (Fx, Fy) at twice the frequency; the force in time is mean + Re(F e^{2jwt}).
 
     Notes
     -----
     mu0/(2 pi) times the sum over l of i_k i_l (r_l - r_k)/D_kl^2. Exact for line currents.
-
-    References
-    ----------
-    Law of Ampere [D]
     """
     pull, i = _pull(axes, currents)
     force: ComplexArray = np.einsum("k,l,klc->kc", i, i, pull)

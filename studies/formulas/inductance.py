@@ -4,7 +4,12 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.constants import mu_0
 
+from studies.formulas.formula import formula
 from studies.formulas.inputs import FloatArray, above, not_below, plane_points, positive, zero_or_above
+
+STEVENSON = "Textbook form [C]; W. D. Stevenson, Elements of Power System Analysis, 4th ed., 1982, ch. 3 [M]"
+CLASSICAL = "Classical, conformal map of two circles [M]"
+UNIFORM = "no skin or proximity effect, no steel nearby, uniform current density"
 
 STRAND_FACTORS: dict[int, float] = {
     1: float(np.exp(-0.25)),
@@ -20,6 +25,12 @@ STRAND_FACTORS: dict[int, float] = {
 """Geometric mean radius over outer radius [-] of round stranded conductors by number of wires, as published [C]."""
 
 
+@formula(
+    quantity="geometric mean radius",
+    unit="m",
+    source=STEVENSON,
+    valid_for="solid round non-magnetic conductor, uniform current density",
+)
 def solid_mean_radius(radius: ArrayLike) -> FloatArray:
     """Geometric mean radius of a solid round conductor with uniform current density.
 
@@ -31,20 +42,22 @@ def solid_mean_radius(radius: ArrayLike) -> FloatArray:
     Returns
     -------
     mean_radius : ndarray
-        r' = r exp(-1/4) = 0.7788 r. [m]
+        r' = r exp(-1/4) = 0.7788 r.
 
     Notes
     -----
     Exact for a non-magnetic conductor at a frequency where skin effect is negligible.
-
-    References
-    ----------
-    Textbook form [C]; W. D. Stevenson, Elements of Power System Analysis, 4th ed., 1982, ch. 3 [M]
     """
     mean_radius: FloatArray = positive("radius", radius) * np.exp(-0.25)
     return mean_radius
 
 
+@formula(
+    quantity="geometric mean radius",
+    unit="m",
+    source="Published coefficients of X = 0.0628 ln(2 s/(a d)) mohm/m at 50 Hz [C]",
+    valid_for="round conductor of equal wires, not compacted, uniform current density",
+)
 def strand_mean_radius(radius: ArrayLike, strands: int) -> FloatArray:
     """Geometric mean radius of a round stranded conductor.
 
@@ -58,22 +71,24 @@ def strand_mean_radius(radius: ArrayLike, strands: int) -> FloatArray:
     Returns
     -------
     mean_radius : ndarray
-        Published factor times r. [m]
+        Published factor times r.
 
     Notes
     -----
     Wires of equal size, not compacted, uniform current density. A compacted conductor lies between this and the
     solid conductor. The factors are printed to three digits.
-
-    References
-    ----------
-    Published coefficients of X = 0.0628 ln(2 s/(a d)) mohm/m at 50 Hz [C]
     """
     if strands not in STRAND_FACTORS:
         raise ValueError(f"strands must be one of {sorted(STRAND_FACTORS)}: {strands}")
     return positive("radius", radius) * STRAND_FACTORS[strands]
 
 
+@formula(
+    quantity="geometric mean distance",
+    unit="m",
+    source=STEVENSON,
+    valid_for="current shared equally by the conductors of each group",
+)
 def mean_distance(axes_a: ArrayLike, axes_b: ArrayLike) -> FloatArray:
     """Geometric mean distance between two groups of conductors.
 
@@ -87,15 +102,11 @@ def mean_distance(axes_a: ArrayLike, axes_b: ArrayLike) -> FloatArray:
     Returns
     -------
     distance : ndarray
-        The nm-th root of the product of the nm distances. [m]
+        The nm-th root of the product of the nm distances.
 
     Notes
     -----
     Exact for line currents shared equally by the conductors of each group, and for round conductors in them.
-
-    References
-    ----------
-    Textbook form [C]; W. D. Stevenson, Elements of Power System Analysis, 4th ed., 1982, ch. 3 [M]
     """
     a, b = plane_points("axes_a", axes_a), plane_points("axes_b", axes_b)
     distances = np.linalg.norm(a[:, None, :] - b[None, :, :], axis=2)
@@ -104,6 +115,12 @@ def mean_distance(axes_a: ArrayLike, axes_b: ArrayLike) -> FloatArray:
     return np.asarray(np.exp(np.mean(np.log(distances))), dtype=np.float64)
 
 
+@formula(
+    quantity="geometric mean radius of a phase",
+    unit="m",
+    source=STEVENSON,
+    valid_for="current shared equally by the conductors of the phase",
+)
 def bundle_mean_radius(axes: ArrayLike, mean_radius: ArrayLike) -> FloatArray:
     """Geometric mean radius of parallel conductors that share one phase current equally.
 
@@ -117,16 +134,12 @@ def bundle_mean_radius(axes: ArrayLike, mean_radius: ArrayLike) -> FloatArray:
     Returns
     -------
     bundle_radius : ndarray
-        The n^2-th root of the product of the n r' and the n (n - 1) distances. [m]
+        The n^2-th root of the product of the n r' and the n (n - 1) distances.
 
     Notes
     -----
     sqrt(r' d) for two, (r' d^2)^(1/3) for a triangle, 1.0905 (r' d^3)^(1/4) for a square. Equal sharing is an
     assumption: `parallel_currents` gives the sharing that the positions allow.
-
-    References
-    ----------
-    Textbook form [C]; W. D. Stevenson, Elements of Power System Analysis, 4th ed., 1982, ch. 3 [M]
     """
     a, r = plane_points("axes", axes), positive("mean_radius", mean_radius)
     n = a.shape[0]
@@ -138,6 +151,12 @@ def bundle_mean_radius(axes: ArrayLike, mean_radius: ArrayLike) -> FloatArray:
     return bundle
 
 
+@formula(
+    quantity="equivalent spacing",
+    unit="m",
+    source=STEVENSON,
+    valid_for="regularly transposed circuit, or the mean of three phases",
+)
 def equivalent_spacing(d12: ArrayLike, d23: ArrayLike, d31: ArrayLike) -> FloatArray:
     """Geometric mean of the three spacings of a three-phase circuit.
 
@@ -153,21 +172,23 @@ def equivalent_spacing(d12: ArrayLike, d23: ArrayLike, d31: ArrayLike) -> FloatA
     Returns
     -------
     spacing : ndarray
-        (d12 d23 d31)^(1/3) in the broadcast shape of the inputs. [m]
+        (d12 d23 d31)^(1/3) in the broadcast shape of the inputs.
 
     Notes
     -----
     Gives the mean of the three phases, exactly that of each phase if the circuit is regularly transposed. For flat
     spacing it is 2^(1/3) = 1.26 times the axial spacing.
-
-    References
-    ----------
-    Textbook form [C]; W. D. Stevenson, Elements of Power System Analysis, 4th ed., 1982, ch. 3 [M]
     """
     spacing: FloatArray = np.cbrt(positive("d12", d12) * positive("d23", d23) * positive("d31", d31))
     return spacing
 
 
+@formula(
+    quantity="inductance per phase",
+    unit="H/m",
+    source=STEVENSON,
+    valid_for=f"regularly transposed circuit, or the mean of three phases; {UNIFORM}",
+)
 def positive_sequence_inductance(spacing: ArrayLike, mean_radius: ArrayLike) -> FloatArray:
     """Positive-sequence inductance per phase and metre, mean of the three phases.
 
@@ -181,21 +202,23 @@ def positive_sequence_inductance(spacing: ArrayLike, mean_radius: ArrayLike) -> 
     Returns
     -------
     inductance : ndarray
-        L = (mu0/2 pi) ln(Dm/Ds) in the broadcast shape of the inputs. [H/m]
+        L = (mu0/2 pi) ln(Dm/Ds) in the broadcast shape of the inputs.
 
     Notes
     -----
     Regularly transposed or the mean of three phases; no skin or proximity effect, no steel, no screen current.
-
-    References
-    ----------
-    Textbook form [C]; W. D. Stevenson, Elements of Power System Analysis, 4th ed., 1982, ch. 3 [M]
     """
     r = positive("mean_radius", mean_radius)
     inductance: FloatArray = mu_0 / (2 * np.pi) * np.log(above("spacing", spacing, "mean_radius", r) / r)
     return inductance
 
 
+@formula(
+    quantity="inductance inside a stranded conductor",
+    unit="H/m",
+    source="From the published factors of `STRAND_FACTORS` [C]; that K is this logarithm [D]",
+    valid_for="equal wires, not compacted, uniform current density",
+)
 def strand_inductance(strands: int) -> float:
     """Constant K of the cable form: inductance inside the circle around the strands.
 
@@ -207,19 +230,21 @@ def strand_inductance(strands: int) -> float:
     Returns
     -------
     inductance : float
-        K = (mu0/2 pi) ln(r/r'), 0.05 uH/m for a solid conductor. [H/m]
+        K = (mu0/2 pi) ln(r/r'), 0.05 uH/m for a solid conductor.
 
     Notes
     -----
     Usual rounded values in mH/km: solid 0.0500, 3 wires 0.0778, 7: 0.0642, 19: 0.0554, 37: 0.0528, 61: 0.0514 [M].
-
-    References
-    ----------
-    From the published factors of `STRAND_FACTORS` [C]; that K is this logarithm [D]
     """
     return float(-mu_0 / (2 * np.pi) * np.log(strand_mean_radius(1.0, strands)))
 
 
+@formula(
+    quantity="inductance per phase",
+    unit="H/m",
+    source="Cable makers' common form, public notes [C]",
+    valid_for=f"regularly transposed circuit, or the mean of three phases; {UNIFORM}",
+)
 def cable_inductance(spacing: ArrayLike, diameter: ArrayLike, internal_inductance: ArrayLike) -> FloatArray:
     """Inductance per phase and metre of single-core cables, the cable form.
 
@@ -235,15 +260,11 @@ def cable_inductance(spacing: ArrayLike, diameter: ArrayLike, internal_inductanc
     Returns
     -------
     inductance : ndarray
-        L = K + (mu0/2 pi) ln(2 S/d), that is K + 0.2 ln(2 S/d) in mH/km. [H/m]
+        L = K + (mu0/2 pi) ln(2 S/d), that is K + 0.2 ln(2 S/d) in mH/km.
 
     Notes
     -----
     The same as `positive_sequence_inductance` with the radius split into inside and outside.
-
-    References
-    ----------
-    Cable makers' common form, public notes [C]
     """
     d, k = positive("diameter", diameter), zero_or_above("internal_inductance", internal_inductance)
     s = not_below("spacing", spacing, "diameter", d)
@@ -251,6 +272,7 @@ def cable_inductance(spacing: ArrayLike, diameter: ArrayLike, internal_inductanc
     return inductance
 
 
+@formula(quantity="loop inductance", unit="H/m", source="Textbook form [C]", valid_for=UNIFORM)
 def two_wire_inductance(distance: ArrayLike, mean_radius: ArrayLike) -> FloatArray:
     """Loop inductance per metre of a conductor and its return, uniform current density.
 
@@ -264,21 +286,18 @@ def two_wire_inductance(distance: ArrayLike, mean_radius: ArrayLike) -> FloatArr
     Returns
     -------
     inductance : ndarray
-        L = (mu0/pi) ln(D/r') in the broadcast shape of the inputs. [H/m]
+        L = (mu0/pi) ln(D/r') in the broadcast shape of the inputs.
 
     Notes
     -----
     Exact without skin and proximity effect.
-
-    References
-    ----------
-    Textbook form [C]
     """
     r = positive("mean_radius", mean_radius)
     inductance: FloatArray = mu_0 / np.pi * np.log(above("distance", distance, "mean_radius", r) / r)
     return inductance
 
 
+@formula(quantity="loop inductance", unit="H/m", source=CLASSICAL, valid_for="skin depth much less than radius and gap")
 def two_wire_skin_inductance(distance: ArrayLike, radius: ArrayLike) -> FloatArray:
     """Loop inductance per metre of two round wires with full skin effect, proximity included.
 
@@ -292,21 +311,23 @@ def two_wire_skin_inductance(distance: ArrayLike, radius: ArrayLike) -> FloatArr
     Returns
     -------
     inductance : ndarray
-        L = (mu0/pi) arccosh(D/2a) in the broadcast shape of the inputs. [H/m]
+        L = (mu0/pi) arccosh(D/2a) in the broadcast shape of the inputs.
 
     Notes
     -----
     Exact in the limit of a skin depth much less than the radius and the gap.
-
-    References
-    ----------
-    Classical, conformal map of two circles [M]
     """
     a = positive("radius", radius)
     inductance: FloatArray = mu_0 / np.pi * np.arccosh(above("distance", distance, "2 radius", 2 * a) / (2 * a))
     return inductance
 
 
+@formula(
+    quantity="resistance over that without proximity",
+    unit="-",
+    source=CLASSICAL,
+    valid_for="skin depth much less than radius and gap",
+)
 def two_wire_proximity_factor(distance: ArrayLike, radius: ArrayLike) -> FloatArray:
     """Resistance of two round wires with full skin effect over that of two wires far apart.
 
@@ -320,15 +341,11 @@ def two_wire_proximity_factor(distance: ArrayLike, radius: ArrayLike) -> FloatAr
     Returns
     -------
     factor : ndarray
-        1/sqrt(1 - (2a/D)^2) in the broadcast shape of the inputs. [-]
+        1/sqrt(1 - (2a/D)^2) in the broadcast shape of the inputs.
 
     Notes
     -----
     Exact in the limit of a skin depth much less than the radius and the gap.
-
-    References
-    ----------
-    Classical, conformal map of two circles [M]
     """
     a = positive("radius", radius)
     factor: FloatArray = 1 / np.sqrt(1 - (2 * a / above("distance", distance, "2 radius", 2 * a)) ** 2)

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.constants import mu_0
 
+from studies.formulas.formula import formula
 from studies.formulas.inputs import (
     ComplexArray,
     FloatArray,
@@ -22,6 +23,8 @@ from studies.formulas.inputs import (
     zero_or_above,
 )
 from studies.formulas.line_field import line_field
+
+NO_EDGES = "flat linear plate without edges: half width much greater than heights and distances"
 
 RELATIVE_TOLERANCE = 1e-9
 """Change between two divisions of the quadrature, over the greatest value, at which it stops. [-]"""
@@ -66,6 +69,13 @@ class PlateLoss:
     """Estimate of the quadrature's error. [W/m]"""
 
 
+@formula(
+    quantity="transmission of a plate",
+    unit="-",
+    source="Derived [D]; as in J. R. Moser, IEEE Trans. EMC-9, 1967 and R. G. Olsen, M. Istenic, P. Zunko, "
+    "IEEE Trans. EMC 45(3), 2003 [M]",
+    valid_for=NO_EDGES,
+)
 def plate_transmission(
     spatial_frequency: ArrayLike,
     thickness: float,
@@ -91,23 +101,19 @@ def plate_transmission(
     Returns
     -------
     transmission : ndarray, complex
-        T(u), field at the far face over the incident field at the near face; exp(-u t) without plate. [-]
+        T(u), field at the far face over the incident field at the near face; exp(-u t) without plate.
 
     Notes
     -----
     T = 4 u p/[(p + u)^2 exp(g t) - (p - u)^2 exp(-g t)], g = sqrt(u^2 + j w mu sigma), p = g/mu_r. Exact for a linear
     infinite plate.
-
-    References
-    ----------
-    Derived [D]; as in J. R. Moser, IEEE Trans. EMC-9, 1967 and R. G. Olsen, M. Istenic, P. Zunko, IEEE Trans.
-    EMC 45(3), 2003 [M]
     """
     return _Plate.of(thickness, conductivity, frequency, relative_permeability).waves(
         positive("spatial_frequency", spatial_frequency).astype(np.complex128)
     )[1]
 
 
+@formula(quantity="reflection of a plate", unit="-", source="Derived [D]", valid_for=NO_EDGES)
 def plate_reflection(
     spatial_frequency: ArrayLike,
     thickness: float,
@@ -134,22 +140,24 @@ def plate_reflection(
     -------
     reflection : ndarray, complex
         rho(u), reflected over incident vector potential at the near face; 0 without plate, -1 for a perfect
-        conductor, (mu_r - 1)/(mu_r + 1) for a thick static magnetic plate. [-]
+        conductor, (mu_r - 1)/(mu_r + 1) for a thick static magnetic plate.
 
     Notes
     -----
     rho = (u^2 - p^2)[exp(g t) - exp(-g t)]/[(p + u)^2 exp(g t) - (p - u)^2 exp(-g t)], g and p as in
     `plate_transmission`. Exact for a linear infinite plate.
-
-    References
-    ----------
-    Derived [D]
     """
     return _Plate.of(thickness, conductivity, frequency, relative_permeability).waves(
         positive("spatial_frequency", spatial_frequency).astype(np.complex128)
     )[0]
 
 
+@formula(
+    quantity="flux density at a plate, rms phasors",
+    unit="T",
+    source="Derived [D]; as in R. G. Olsen, M. Istenic, P. Zunko, IEEE Trans. EMC 45(3), 2003 [M]",
+    valid_for=NO_EDGES,
+)
 def plate_field(
     points: ArrayLike,
     axes: ArrayLike,
@@ -181,7 +189,7 @@ def plate_field(
     Returns
     -------
     result : PlateField
-        Rms phasors (Bx, By), shape (n, 2), and the estimate of the quadrature's error. [T]
+        Rms phasors (Bx, By), shape (n, 2), and the estimate of the quadrature's error.
 
     Notes
     -----
@@ -190,10 +198,6 @@ def plate_field(
     Bx = -(mu0/2 pi) sum of i_k int rho(u) exp(-u(h_k + y)) cos u(x - x_k) du, By with sin and +. Gauss panels in
     octaves along `TILT`, halved until the result stands still; the work is the same for any distance. A real plate
     ends: where its half width is not much more than heights and distances, field passes round its edges.
-
-    References
-    ----------
-    Derived [D]; as in R. G. Olsen, M. Istenic, P. Zunko, IEEE Trans. EMC 45(3), 2003 [M]
     """
     plate = _Plate.of(thickness, conductivity, frequency, relative_permeability)
     p = plane_points("points", points)
@@ -216,6 +220,12 @@ def plate_field(
     return PlateField(field, error)
 
 
+@formula(
+    quantity="loss in a plate",
+    unit="W/m",
+    source="Derived from Poynting's and Parseval's theorems [D]",
+    valid_for=NO_EDGES,
+)
 def plate_loss(
     axes: ArrayLike,
     currents: ArrayLike,
@@ -244,7 +254,7 @@ def plate_loss(
     Returns
     -------
     result : PlateLoss
-        Loss and the estimate of the quadrature's error. [W/m]
+        Loss and the estimate of the quadrature's error.
 
     Notes
     -----
@@ -252,10 +262,6 @@ def plate_loss(
     S+- = sum of i_k exp(-u h_k) exp(-+ i u x_k). It is the flow Re int E conj(H) dx through the near face by Parseval's
     theorem; the evanescent waves beyond the far face carry none. A net current of the lines returns in the plate.
     Infinite linear plate; a real one ends, and its edges carry more.
-
-    References
-    ----------
-    Derived from Poynting's and Parseval's theorems [D]
     """
     plate = _Plate.of(thickness, conductivity, frequency, relative_permeability)
     a, i = _lines(axes, currents)

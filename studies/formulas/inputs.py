@@ -1,6 +1,6 @@
 """Refusal of impossible inputs: not a number, of the wrong sign or of the wrong shape.
 
-Leaving the range where an approximate formula is accurate is no error; `studies.formulas.ranges` answers that question.
+An input outside the range of an approximate formula is no error: `studies.formulas.formula.outside_range` names it.
 """
 
 import numpy as np

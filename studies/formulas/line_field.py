@@ -7,9 +7,19 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.constants import mu_0
 
+from studies.formulas.formula import formula
 from studies.formulas.inputs import ComplexArray, FloatArray, finite, phasors, plane_points, positive, zero_or_above
 
+SUPERPOSED = "Law of Biot and Savart, superposed by component, textbook [C]"
+FREE_LINES = "no steel and no eddy currents nearby, straight parallel conductors much longer than the distance"
 
+
+@formula(
+    quantity="flux density per ampere",
+    unit="T/A",
+    source=SUPERPOSED,
+    valid_for=f"line currents or round conductors with circular symmetry; {FREE_LINES}",
+)
 def line_field_matrix(points: ArrayLike, axes: ArrayLike) -> FloatArray:
     """Flux density at points per ampere in each of some parallel lines.
 
@@ -23,17 +33,13 @@ def line_field_matrix(points: ArrayLike, axes: ArrayLike) -> FloatArray:
     Returns
     -------
     matrix : ndarray, shape (n, 2, m)
-        Components (Bx, By) at each point for one ampere in each line; times the currents it is the field. [T/A]
+        Components (Bx, By) at each point for one ampere in each line; times the currents it is the field.
 
     Notes
     -----
     Bx = -mu0 y/(2 pi r^2), By = mu0 x/(2 pi r^2), (x, y) from the line to the point, current towards +z.
     Exact for lines without width, without end, in non-magnetic and non-conducting surroundings; also exact outside
     of round conductors whose current density depends on the radius alone.
-
-    References
-    ----------
-    Law of Biot and Savart, superposed by component, textbook [C]
     """
     p, a = plane_points("points", points), plane_points("axes", axes)
     away = p[:, None, :] - a[None, :, :]
@@ -45,6 +51,12 @@ def line_field_matrix(points: ArrayLike, axes: ArrayLike) -> FloatArray:
     return matrix
 
 
+@formula(
+    quantity="flux density, rms phasors",
+    unit="T",
+    source=SUPERPOSED,
+    valid_for=f"line currents or round conductors with circular symmetry; {FREE_LINES}",
+)
 def line_field(points: ArrayLike, axes: ArrayLike, currents: ArrayLike) -> ComplexArray:
     """Flux density of parallel line currents as rms phasors of the two components.
 
@@ -60,22 +72,24 @@ def line_field(points: ArrayLike, axes: ArrayLike, currents: ArrayLike) -> Compl
     Returns
     -------
     field : ndarray, shape (n, 2), complex
-        Rms phasors (Bx, By) at each point. [T]
+        Rms phasors (Bx, By) at each point.
 
     Notes
     -----
     The sum over the lines of mu0 i/(2 pi r^2) (-y, x). Exact under the conditions of `line_field_matrix`; in
     particular no steel and no eddy currents nearby.
-
-    References
-    ----------
-    Law of Biot and Savart, superposed by component, textbook [C]
     """
     matrix = line_field_matrix(points, axes)
     field: ComplexArray = matrix @ phasors("currents", currents, matrix.shape[2])
     return field
 
 
+@formula(
+    quantity="flux density, rms resultant",
+    unit="T",
+    source="Follows from the law of Biot and Savart [D]",
+    valid_for=f"exact for a current and its return; {FREE_LINES}",
+)
 def two_wire_field(x: ArrayLike, y: ArrayLike, spacing: ArrayLike, current: ArrayLike) -> FloatArray:
     """Resultant rms flux density of a line current and its return, exact.
 
@@ -93,21 +107,25 @@ def two_wire_field(x: ArrayLike, y: ArrayLike, spacing: ArrayLike, current: Arra
     Returns
     -------
     magnitude : ndarray
-        Resultant rms flux density in the broadcast shape of the inputs, infinite on an axis. [T]
+        Resultant rms flux density in the broadcast shape of the inputs, infinite on an axis.
 
     Notes
     -----
     B = mu0 I s/(2 pi r1 r2), r1 and r2 the distances to the wires.
-
-    References
-    ----------
-    Follows from the law of Biot and Savart [D]
     """
     px, py = finite("x", x), finite("y", y)
     s, i = positive("spacing", spacing), zero_or_above("current", current)
     return _magnitude(i * s, (np.hypot(px - s / 2, py), np.hypot(px + s / 2, py)))
 
 
+@formula(
+    quantity="flux density, rms resultant",
+    unit="T",
+    source="Exact form derived and checked against `line_field` [D]; far form as in W. T. Kaune, L. E. "
+    "Zaffanella, Analysis of magnetic fields produced far from electric power lines, IEEE Trans. Power Delivery "
+    "7(4), 1992 [M]",
+    valid_for=f"exact for balanced currents in one evenly spaced row; {FREE_LINES}",
+)
 def flat_field(x: ArrayLike, y: ArrayLike, spacing: ArrayLike, current: ArrayLike) -> FloatArray:
     """Resultant rms flux density of three balanced line currents in one row, exact.
 
@@ -125,17 +143,12 @@ def flat_field(x: ArrayLike, y: ArrayLike, spacing: ArrayLike, current: ArrayLik
     Returns
     -------
     magnitude : ndarray
-        Resultant rms flux density in the broadcast shape of the inputs, infinite on an axis. [T]
+        Resultant rms flux density in the broadcast shape of the inputs, infinite on an axis.
 
     Notes
     -----
     B = (mu0 I s/2 pi) sqrt(3 r^2 + s^2)/(r r1 r2), r the distance to the middle line, r1 and r2 to the outer ones.
     Balanced currents in either phase sequence; no net current.
-
-    References
-    ----------
-    Exact form derived and checked against `line_field` [D]; far form as in W. T. Kaune, L. E. Zaffanella, Analysis of
-    magnetic fields produced far from electric power lines, IEEE Trans. Power Delivery 7(4), 1992 [M]
     """
     px, py = finite("x", x), finite("y", y)
     s, i = positive("spacing", spacing), zero_or_above("current", current)
@@ -143,6 +156,13 @@ def flat_field(x: ArrayLike, y: ArrayLike, spacing: ArrayLike, current: ArrayLik
     return _magnitude(i * s * np.sqrt(3 * r**2 + s**2), (r, np.hypot(px - s, py), np.hypot(px + s, py)))
 
 
+@formula(
+    quantity="flux density, rms resultant",
+    unit="T",
+    source="Exact form derived and checked against `line_field` [D]; far form as in P. Pettersson, "
+    "Principles in transmission line magnetic field reduction, IEEE Trans. Power Delivery 11(3), 1996 [M]",
+    valid_for=f"exact for balanced currents in an equilateral triangle; {FREE_LINES}",
+)
 def trefoil_field(x: ArrayLike, y: ArrayLike, spacing: ArrayLike, current: ArrayLike) -> FloatArray:
     """Resultant rms flux density of three balanced line currents in trefoil with the apex up, exact.
 
@@ -160,17 +180,12 @@ def trefoil_field(x: ArrayLike, y: ArrayLike, spacing: ArrayLike, current: Array
     Returns
     -------
     magnitude : ndarray
-        Resultant rms flux density in the broadcast shape of the inputs, infinite on an axis. [T]
+        Resultant rms flux density in the broadcast shape of the inputs, infinite on an axis.
 
     Notes
     -----
     B = (mu0 I s/2 pi) sqrt(3/2) sqrt(r^2 + a^2)/(r1 r2 r3), r the distance to the centroid, a = s/sqrt(3), r1 to r3
     the distances to the lines. Balanced currents in either phase sequence; no net current.
-
-    References
-    ----------
-    Exact form derived and checked against `line_field` [D]; far form as in P. Pettersson, Principles in transmission
-    line magnetic field reduction, IEEE Trans. Power Delivery 11(3), 1996 [M]
     """
     px, py = finite("x", x), finite("y", y)
     s, i = positive("spacing", spacing), zero_or_above("current", current)

@@ -4,12 +4,28 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.constants import mu_0
 
+from studies.formulas.formula import Limit, formula
+from studies.formulas.inductance import STEVENSON, UNIFORM
 from studies.formulas.inputs import ComplexArray, FloatArray, phasors, plane_points, positive, zero_or_above
+
+_SKIN = Limit(
+    ("resistances", "frequency"),
+    # x_s^2 = 8 pi f 1e-7/R', written so that R' = 0 asks nothing: an ideal conductor of given mean radius
+    lambda resistances, frequency: (resistances == 0) | (8e-7 * np.pi * frequency <= 1.5**2 * resistances),
+    "xs above 1.5: skin effect adds more than 2.6 % to the resistance and takes 1.3 % off the internal inductance",
+)
 
 BALANCE_TOLERANCE = 1e-6
 """Net current over the largest current [-] up to which currents count as balanced: six printed digits of a phasor."""
 
 
+@formula(
+    quantity="series impedance matrix",
+    unit="ohm/m",
+    source=STEVENSON,
+    valid_for=f"xs of the conductors up to 1.5; {UNIFORM}",
+    limits=(_SKIN,),
+)
 def phase_impedance_matrix(
     axes: ArrayLike,
     mean_radii: ArrayLike,
@@ -35,16 +51,12 @@ def phase_impedance_matrix(
     Returns
     -------
     matrix : ndarray, shape (m, m), complex
-        Z of u = Z i, u the voltage drop per metre along each conductor. [ohm/m]
+        Z of u = Z i, u the voltage drop per metre along each conductor.
 
     Notes
     -----
     Z_kk = R_k + j w (mu0/2 pi) ln(Dref/r'_k), Z_kl = j w (mu0/2 pi) ln(Dref/D_kl). Exact for uniform current density
     in round non-magnetic conductors; no skin or proximity effect beyond the given R and r', no steel.
-
-    References
-    ----------
-    Textbook form [C]; W. D. Stevenson, Elements of Power System Analysis, 4th ed., 1982, ch. 3 [M]
     """
     a = plane_points("axes", axes)
     m = a.shape[0]
@@ -60,6 +72,13 @@ def phase_impedance_matrix(
     return matrix
 
 
+@formula(
+    quantity="voltage drop along each conductor",
+    unit="V/m",
+    source=STEVENSON,
+    valid_for=f"xs of the conductors up to 1.5; currents sum to zero; {UNIFORM}",
+    limits=(_SKIN,),
+)
 def line_voltages(
     axes: ArrayLike, currents: ArrayLike, mean_radii: ArrayLike, resistances: ArrayLike, frequency: float
 ) -> ComplexArray:
@@ -81,16 +100,12 @@ def line_voltages(
     Returns
     -------
     voltages : ndarray, shape (m,), complex
-        u_k = R_k i_k + j w (mu0/2 pi) [i_k ln(1/r'_k) + sum over l of i_l ln(1/D_kl)]. [V/m]
+        u_k = R_k i_k + j w (mu0/2 pi) [i_k ln(1/r'_k) + sum over l of i_l ln(1/D_kl)].
 
     Notes
     -----
     Exact for uniform current density in round non-magnetic conductors. Without a zero sum the result would depend on
     where the net current returns: use `phase_impedance_matrix` with a stated reference distance.
-
-    References
-    ----------
-    Textbook form [C]; W. D. Stevenson, Elements of Power System Analysis, 4th ed., 1982, ch. 3 [M]
     """
     a = plane_points("axes", axes)
     i = phasors("currents", currents, a.shape[0])
@@ -100,6 +115,14 @@ def line_voltages(
     return voltages
 
 
+@formula(
+    quantity="voltage drop over current of each conductor",
+    unit="ohm/m",
+    source="Textbook form [C]; W. D. Stevenson, Elements of Power System Analysis, 4th ed., 1982, ch. 3 "
+    "[M]; flat real part [D]",
+    valid_for=f"xs of the conductors up to 1.5; currents sum to zero; {UNIFORM}",
+    limits=(_SKIN,),
+)
 def line_impedances(
     axes: ArrayLike, currents: ArrayLike, mean_radii: ArrayLike, resistances: ArrayLike, frequency: float
 ) -> ComplexArray:
@@ -121,17 +144,13 @@ def line_impedances(
     Returns
     -------
     impedances : ndarray, shape (m,), complex
-        u_k/i_k = R_k + j w (mu0/2 pi) [ln(1/r'_k) + sum over l of (i_l/i_k) ln(1/D_kl)]. [ohm/m]
+        u_k/i_k = R_k + j w (mu0/2 pi) [ln(1/r'_k) + sum over l of (i_l/i_k) ln(1/D_kl)].
 
     Notes
     -----
     Exact for uniform current density in round non-magnetic conductors. The real part holds power exchanged between
     the phases beside the resistance: with L1, L2, L3 flat at -s, 0, s it is R + w (mu0/2 pi) (sqrt(3)/2) ln 2 in L1
     and R less the same in L3.
-
-    References
-    ----------
-    Textbook form [C]; W. D. Stevenson, Elements of Power System Analysis, 4th ed., 1982, ch. 3 [M]; flat real part [D]
     """
     voltages = line_voltages(axes, currents, mean_radii, resistances, frequency)
     i = phasors("currents", currents, voltages.size)
@@ -141,6 +160,12 @@ def line_impedances(
     return impedances
 
 
+@formula(
+    quantity="currents of parallel conductors",
+    unit="A",
+    source="Law of Kirchhoff on the matrix [D]",
+    valid_for="as good as the matrix; conductors of a phase connected at both ends, of equal length",
+)
 def parallel_currents(matrix: ArrayLike, phases: ArrayLike, phase_currents: ArrayLike) -> ComplexArray:
     """Sharing of the phase currents between parallel conductors.
 
@@ -156,16 +181,12 @@ def parallel_currents(matrix: ArrayLike, phases: ArrayLike, phase_currents: Arra
     Returns
     -------
     currents : ndarray, shape (m,), complex
-        Rms phasor of each conductor's current. [A]
+        Rms phasor of each conductor's current.
 
     Notes
     -----
     The conductors of a phase have one voltage drop: Z i = C u, C' i = phase currents, solved exactly. Independent of
     the reference distance of the matrix when the phase currents sum to zero.
-
-    References
-    ----------
-    Law of Kirchhoff on the matrix [D]
     """
     z = np.asarray(matrix).astype(np.complex128)
     if z.ndim != 2 or z.shape[0] != z.shape[1] or not np.all(np.isfinite(z)):

@@ -6,11 +6,26 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.constants import mu_0
 
+from studies.formulas.formula import Limit, formula
 from studies.formulas.inputs import ComplexArray, FloatArray, finite, phasors, plane_points, positive
+
+_NARROW_STRIP = Limit(
+    ("resistance", "frequency"),
+    lambda resistance, frequency: mu_0 * frequency / resistance <= 0.3,
+    "mu0 f/R above 0.3: eddy currents in the rails damp themselves, which the formula leaves out",
+)
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(12)
 
 
+@formula(
+    quantity="current in rails joined at both ends, rms phasor",
+    unit="A",
+    source="From Faraday's law [D]; mean distance g: E. B. Rosa, F. W. Grover, Bulletin of the Bureau of "
+    "Standards 8, 1912 [M]",
+    valid_for="two non-magnetic thin strips alone, mu0 f/R up to 0.3",
+    limits=(_NARROW_STRIP,),
+)
 def rail_loop_current(
     axes: ArrayLike, currents: ArrayLike, rails: ArrayLike, thickness: float, resistance: float, frequency: float
 ) -> complex:
@@ -34,17 +49,13 @@ def rail_loop_current(
     Returns
     -------
     current : complex
-        Rms phasor. [A]
+        Rms phasor.
 
     Notes
     -----
     I = -j w (A_1 - A_2)/(2 R + j w L), with A_k the mean over rail k of the line currents' vector potential
     A = -(mu0/2 pi) sum i ln r, and L = (mu0/pi) ln(D/g): D is the geometric mean distance of the two strips and
     g = 0.2235 (h + t) that of a strip of height h from itself. Non-magnetic rails with uniform current density.
-
-    References
-    ----------
-    From Faraday's law [D]; mean distance g: E. B. Rosa, F. W. Grover, Bulletin of the Bureau of Standards 8, 1912 [M]
     """
     points, i, strips = _checked(axes, currents, rails)
     t, r, omega = float(positive("thickness", thickness)), float(positive("resistance", resistance)), _omega(frequency)
@@ -55,6 +66,13 @@ def rail_loop_current(
     return complex(-1j * omega * (first - second) / (2 * r + 1j * omega * inductance))
 
 
+@formula(
+    quantity="loss of two rails",
+    unit="W/m",
+    source="From Faraday's law [D]",
+    valid_for="two non-magnetic thin strips alone, mu0 f/R up to 0.3",
+    limits=(_NARROW_STRIP,),
+)
 def rail_loss(
     axes: ArrayLike,
     currents: ArrayLike,
@@ -83,17 +101,13 @@ def rail_loss(
     Returns
     -------
     loss : ndarray (2,)
-        R |I|^2 + w^2/(R h) int |A - mean A|^2 ds over the height h. [W/m]
+        R |I|^2 + w^2/(R h) int |A - mean A|^2 ds over the height h.
 
     Notes
     -----
     The eddy currents are limited by resistance: they do not act back on the field that drives them, nor do they
     redistribute the rail's own current. At mu0 f/R = 0.3 eddy loss is 5 % too high for it, the loss of joined rails
     less than 1 %, against strips cut into filaments [D].
-
-    References
-    ----------
-    From Faraday's law [D]
     """
     points, i, strips = _checked(axes, currents, rails)
     own = phasors("rail_currents", rail_currents, 2)

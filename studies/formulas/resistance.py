@@ -3,10 +3,24 @@
 import numpy as np
 from numpy.typing import ArrayLike
 
+from studies.formulas.formula import Limit, formula
 from studies.formulas.inputs import FloatArray, finite, not_below, positive, zero_or_above
 from studies.formulas.round_conductor import round_conductor_internal_impedance
 
+_TEMPERATURE = Limit(
+    ("temperature",),
+    lambda temperature: (temperature >= -50) & (temperature <= 250),
+    "temperature outside -50 degC to 250 degC, where the linear law serves",
+)
 
+
+@formula(
+    quantity="dc resistance",
+    unit="ohm/m",
+    source="IEC 60287-1-1, dc resistance of conductor [C]",
+    valid_for="linear law, temperatures from -50 degC to 250 degC [P]",
+    limits=(_TEMPERATURE,),
+)
 def dc_resistance(resistance_20: ArrayLike, temperature_coefficient: ArrayLike, temperature: ArrayLike) -> FloatArray:
     """Direct-current resistance per metre at a conductor temperature.
 
@@ -22,15 +36,11 @@ def dc_resistance(resistance_20: ArrayLike, temperature_coefficient: ArrayLike, 
     Returns
     -------
     resistance : ndarray
-        R' = R20 [1 + alpha20 (theta - 20)] in the broadcast shape of the inputs. [ohm/m]
+        R' = R20 [1 + alpha20 (theta - 20)] in the broadcast shape of the inputs.
 
     Notes
     -----
     Linear; meant for the temperatures of cables in service. A result of 0 or below raises ValueError.
-
-    References
-    ----------
-    IEC 60287-1-1, dc resistance of conductor [C]
     """
     r = positive("resistance_20", resistance_20)
     alpha = zero_or_above("temperature_coefficient", temperature_coefficient)
@@ -41,6 +51,12 @@ def dc_resistance(resistance_20: ArrayLike, temperature_coefficient: ArrayLike, 
     return resistance
 
 
+@formula(
+    quantity="argument of the skin and proximity factors",
+    unit="-",
+    source="IEC 60287-1-1, skin effect factor [C]",
+    valid_for="any round conductor; ks and kp as tabulated for the construction",
+)
 def skin_argument(resistance: ArrayLike, frequency: ArrayLike, coefficient: ArrayLike = 1.0) -> FloatArray:
     """Argument xs or xp of the IEC 60287-1-1 skin and proximity factors.
 
@@ -56,21 +72,36 @@ def skin_argument(resistance: ArrayLike, frequency: ArrayLike, coefficient: Arra
     Returns
     -------
     argument : ndarray
-        x = sqrt(8 pi f 1e-7 k/R') in the broadcast shape of the inputs. [-]
+        x = sqrt(8 pi f 1e-7 k/R') in the broadcast shape of the inputs.
 
     Notes
     -----
     Equal to sqrt(2) radius/skin depth of the solid round conductor of the same resistance when k = 1.
-
-    References
-    ----------
-    IEC 60287-1-1, skin effect factor [C]
     """
     r, f = positive("resistance", resistance), zero_or_above("frequency", frequency)
     argument: FloatArray = np.sqrt(8e-7 * np.pi * f * positive("coefficient", coefficient) / r)
     return argument
 
 
+_SKIN_100 = Limit(
+    ("resistance", "frequency", "coefficient"),
+    lambda resistance, frequency, coefficient: skin_argument(resistance, frequency, coefficient) <= 100,
+    "xs above 100, where the fit has not been held against the exact solution",
+)
+_PROXIMITY = Limit(
+    ("resistance", "frequency", "coefficient"),
+    lambda resistance, frequency, coefficient: skin_argument(resistance, frequency, coefficient) <= 2.8,
+    "xp above 2.8, where the standard's proximity factor ends",
+)
+
+
+@formula(
+    quantity="skin effect factor",
+    unit="-",
+    source="IEC 60287-1-1, skin effect factor: first range [C], second and third [M]",
+    valid_for="conductor far from others; xs up to 100: within 0.6 % of the exact resistance for ks = 1 [D]",
+    limits=(_SKIN_100,),
+)
 def skin_factor(resistance: ArrayLike, frequency: ArrayLike, coefficient: ArrayLike = 1.0) -> FloatArray:
     """Skin effect factor ys of IEC 60287-1-1.
 
@@ -86,16 +117,12 @@ def skin_factor(resistance: ArrayLike, frequency: ArrayLike, coefficient: ArrayL
     Returns
     -------
     factor : ndarray
-        ys, the part of R' that skin effect adds. [-]
+        ys, the part of R' that skin effect adds.
 
     Notes
     -----
     xs^4/(192 + 0.8 xs^4) up to xs = 2.8, -0.136 - 0.0177 xs + 0.0563 xs^2 up to 3.8, 0.354 xs - 0.733 above. With
     ks = 1 the resistance is within 0.6 % of the Bessel solution up to xs = 100, 0.11 % up to 2.8 [D].
-
-    References
-    ----------
-    IEC 60287-1-1, skin effect factor: first range [C], second and third [M]
     """
     x = skin_argument(resistance, frequency, coefficient)
     factor: FloatArray = np.select(
@@ -106,6 +133,12 @@ def skin_factor(resistance: ArrayLike, frequency: ArrayLike, coefficient: ArrayL
     return factor
 
 
+@formula(
+    quantity="skin coefficient ks",
+    unit="-",
+    source="IEC 60287-1-1, table of ks and kp [M]",
+    valid_for="round hollow conductor",
+)
 def hollow_skin_coefficient(outer_diameter: ArrayLike, inner_diameter: ArrayLike) -> FloatArray:
     """Coefficient ks of a hollow round conductor.
 
@@ -119,15 +152,11 @@ def hollow_skin_coefficient(outer_diameter: ArrayLike, inner_diameter: ArrayLike
     Returns
     -------
     coefficient : ndarray
-        ks = (dc - di)/(dc + di) [(dc + 2 di)/(dc + di)]^2, 1 without a duct. [-]
+        ks = (dc - di)/(dc + di) [(dc + 2 di)/(dc + di)]^2, 1 without a duct.
 
     Notes
     -----
     For use in `skin_factor`.
-
-    References
-    ----------
-    IEC 60287-1-1, table of ks and kp [M]
     """
     inner = zero_or_above("inner_diameter", inner_diameter)
     outer = positive("outer_diameter", outer_diameter)
@@ -137,6 +166,13 @@ def hollow_skin_coefficient(outer_diameter: ArrayLike, inner_diameter: ArrayLike
     return coefficient
 
 
+@formula(
+    quantity="proximity effect factor",
+    unit="-",
+    source="IEC 60287-1-1, proximity effect factor for three single-core cables [C]",
+    valid_for="mean of three single-core cables, xp up to 2.8",
+    limits=(_PROXIMITY,),
+)
 def proximity_factor_three(
     resistance: ArrayLike,
     frequency: ArrayLike,
@@ -162,15 +198,11 @@ def proximity_factor_three(
     Returns
     -------
     factor : ndarray
-        yp = F (dc/s)^2 [0.312 (dc/s)^2 + 1.18/(F + 0.27)], F = xp^4/(192 + 0.8 xp^4). [-]
+        yp = F (dc/s)^2 [0.312 (dc/s)^2 + 1.18/(F + 0.27)], F = xp^4/(192 + 0.8 xp^4).
 
     Notes
     -----
     Stated for xp not above 2.8. One mean value for the three cables.
-
-    References
-    ----------
-    IEC 60287-1-1, proximity effect factor for three single-core cables [C]
     """
     d = positive("diameter", diameter)
     ratio = (d / not_below("spacing", spacing, "diameter", d)) ** 2
@@ -179,6 +211,13 @@ def proximity_factor_three(
     return factor
 
 
+@formula(
+    quantity="proximity effect factor",
+    unit="-",
+    source="IEC 60287-1-1, proximity effect factor for two single-core cables [M]",
+    valid_for="two single-core cables, xp up to 2.8",
+    limits=(_PROXIMITY,),
+)
 def proximity_factor_two(
     resistance: ArrayLike,
     frequency: ArrayLike,
@@ -204,15 +243,11 @@ def proximity_factor_two(
     Returns
     -------
     factor : ndarray
-        yp = 2.9 F (dc/s)^2, F = xp^4/(192 + 0.8 xp^4). [-]
+        yp = 2.9 F (dc/s)^2, F = xp^4/(192 + 0.8 xp^4).
 
     Notes
     -----
     Stated for xp not above 2.8.
-
-    References
-    ----------
-    IEC 60287-1-1, proximity effect factor for two single-core cables [M]
     """
     d = positive("diameter", diameter)
     ratio = (d / not_below("spacing", spacing, "diameter", d)) ** 2
@@ -220,6 +255,12 @@ def proximity_factor_two(
     return factor
 
 
+@formula(
+    quantity="spacing for the proximity factor",
+    unit="m",
+    source="IEC 60287-1-1, proximity effect factor for three single-core cables, flat formation [M]",
+    valid_for="three cables in flat formation",
+)
 def flat_proximity_spacing(spacing_1: ArrayLike, spacing_2: ArrayLike) -> FloatArray:
     """Spacing to be used in the proximity factor of three cables in flat formation.
 
@@ -233,20 +274,22 @@ def flat_proximity_spacing(spacing_1: ArrayLike, spacing_2: ArrayLike) -> FloatA
     Returns
     -------
     spacing : ndarray
-        s = sqrt(s1 s2) in the broadcast shape of the inputs. [m]
+        s = sqrt(s1 s2) in the broadcast shape of the inputs.
 
     Notes
     -----
     For use in `proximity_factor_three`.
-
-    References
-    ----------
-    IEC 60287-1-1, proximity effect factor for three single-core cables, flat formation [M]
     """
     spacing: FloatArray = np.sqrt(positive("spacing_1", spacing_1) * positive("spacing_2", spacing_2))
     return spacing
 
 
+@formula(
+    quantity="ac resistance",
+    unit="ohm/m",
+    source="IEC 60287-1-1, ac resistance of conductor [C]",
+    valid_for="as good as its factors; not for pipe-type cables",
+)
 def ac_resistance(resistance: ArrayLike, skin: ArrayLike, proximity: ArrayLike) -> FloatArray:
     """Alternating-current resistance per metre from the dc value and the two factors.
 
@@ -262,21 +305,24 @@ def ac_resistance(resistance: ArrayLike, skin: ArrayLike, proximity: ArrayLike) 
     Returns
     -------
     resistance : ndarray
-        R = R' (1 + ys + yp) in the broadcast shape of the inputs. [ohm/m]
+        R = R' (1 + ys + yp) in the broadcast shape of the inputs.
 
     Notes
     -----
     Not for pipe-type cables, whose factors the standard raises by 1.5.
-
-    References
-    ----------
-    IEC 60287-1-1, ac resistance of conductor [C]
     """
     factors = 1 + zero_or_above("skin", skin) + zero_or_above("proximity", proximity)
     total: FloatArray = positive("resistance", resistance) * factors
     return total
 
 
+@formula(
+    quantity="ac over dc resistance",
+    unit="-",
+    source="S. Ramo, J. R. Whinnery, T. Van Duzer, Fields and Waves in Communication Electronics, 3rd ed., "
+    "1994, sec. 4.6 [M]",
+    valid_for="exact for one solid non-magnetic round conductor far from others",
+)
 def round_conductor_skin_factor(radius: ArrayLike, conductivity: ArrayLike, frequency: ArrayLike) -> FloatArray:
     """Ratio of ac to dc resistance of one solid round conductor, far from any other.
 
@@ -292,16 +338,12 @@ def round_conductor_skin_factor(radius: ArrayLike, conductivity: ArrayLike, freq
     Returns
     -------
     factor : ndarray
-        R_ac/R_dc in the broadcast shape of the inputs. [-]
+        R_ac/R_dc in the broadcast shape of the inputs.
 
     Notes
     -----
     Re[(ma/2) I0(ma)/I1(ma)], m = (1 + j)/delta, delta = 1/sqrt(pi f mu0 sigma), time factor e^{+jwt}.
     Exact for a straight homogeneous non-magnetic conductor; not for strands or close neighbours.
-
-    References
-    ----------
-    S. Ramo, J. R. Whinnery, T. Van Duzer, Fields and Waves in Communication Electronics, 3rd ed., 1994, sec. 4.6 [M]
     """
     a, sigma = positive("radius", radius), positive("conductivity", conductivity)
     factor: FloatArray = np.pi * a**2 * sigma * np.real(round_conductor_internal_impedance(a, sigma, frequency))

@@ -5,9 +5,16 @@ from numpy.typing import ArrayLike
 from scipy.constants import mu_0
 from scipy.special import ive
 
+from studies.formulas.formula import formula
 from studies.formulas.inputs import ComplexArray, FloatArray, positive, zero_or_above
 
+SCHELKUNOFF = (
+    "S. A. Schelkunoff, The electromagnetic theory of coaxial transmission lines, Bell System Tech. J. 13, 1934 [C]"
+)
+ONE_SOLID = "exact for one solid linear round conductor far from others"
 
+
+@formula(quantity="internal impedance", unit="ohm/m", source=SCHELKUNOFF, valid_for=ONE_SOLID)
 def round_conductor_internal_impedance(
     radius: ArrayLike, conductivity: ArrayLike, frequency: ArrayLike, relative_permeability: ArrayLike = 1.0
 ) -> ComplexArray:
@@ -27,16 +34,12 @@ def round_conductor_internal_impedance(
     Returns
     -------
     impedance : ndarray, complex
-        R + j w L_internal: axial field at the surface over the current. [ohm/m]
+        R + j w L_internal: axial field at the surface over the current.
 
     Notes
     -----
     Z = m/(2 pi a sigma) I0(ma)/I1(ma), m = sqrt(j w mu sigma), 1/(pi a^2 sigma) at 0 Hz. Exact for a straight
     homogeneous linear conductor; not for strands or close neighbours.
-
-    References
-    ----------
-    S. A. Schelkunoff, The electromagnetic theory of coaxial transmission lines, Bell System Tech. J. 13, 1934 [C]
     """
     a, sigma = positive("radius", radius), positive("conductivity", conductivity)
     mu_r = positive("relative_permeability", relative_permeability)
@@ -45,6 +48,7 @@ def round_conductor_internal_impedance(
     return impedance
 
 
+@formula(quantity="internal inductance", unit="H/m", source=SCHELKUNOFF, valid_for=ONE_SOLID)
 def round_conductor_internal_inductance(
     radius: ArrayLike, conductivity: ArrayLike, frequency: ArrayLike, relative_permeability: ArrayLike = 1.0
 ) -> FloatArray:
@@ -64,15 +68,11 @@ def round_conductor_internal_inductance(
     Returns
     -------
     inductance : ndarray
-        Imaginary part of the internal impedance over w; mu/(8 pi) at 0 Hz. [H/m]
+        Imaginary part of the internal impedance over w; mu/(8 pi) at 0 Hz.
 
     Notes
     -----
     The geometric mean radius that replaces a exp(-1/4) is a exp(-2 pi L/mu0) for a non-magnetic conductor.
-
-    References
-    ----------
-    S. A. Schelkunoff, The electromagnetic theory of coaxial transmission lines, Bell System Tech. J. 13, 1934 [C]
     """
     a, sigma = positive("radius", radius), positive("conductivity", conductivity)
     mu_r, f = positive("relative_permeability", relative_permeability), zero_or_above("frequency", frequency)

@@ -3,12 +3,19 @@
 import numpy as np
 from numpy.typing import ArrayLike
 
+from studies.formulas.formula import formula
 from studies.formulas.inputs import FloatArray, not_below, positive, zero_or_above
+
+FLAT_CIRCULATING = "IEC 60287-1-1, circulating current loss, flat formation without transposition [C]"
+THIN_SCREENS = "thin screens, balanced currents, no tray or other metal nearby"
 
 MU0_OVER_2PI = 2e-7
 """mu0/(2 pi) as the standard prints it. [H/m]"""
 
 
+@formula(
+    quantity="reactance of a screen", unit="ohm/m", source="IEC 60287-1-1, sheath reactance [C]", valid_for=THIN_SCREENS
+)
 def screen_reactance(spacing: ArrayLike, mean_diameter: ArrayLike, frequency: ArrayLike) -> FloatArray:
     """Reactance per metre of a screen in trefoil or with one other cable, IEC 60287-1-1.
 
@@ -24,19 +31,21 @@ def screen_reactance(spacing: ArrayLike, mean_diameter: ArrayLike, frequency: Ar
     Returns
     -------
     reactance : ndarray
-        X = 2 w 1e-7 ln(2 s/d) in the broadcast shape of the inputs. [ohm/m]
+        X = 2 w 1e-7 ln(2 s/d) in the broadcast shape of the inputs.
 
     Notes
     -----
     Thin screen with uniform current density. In flat formation it is the X of P = X + Xm and Q = X - Xm/3.
-
-    References
-    ----------
-    IEC 60287-1-1, sheath reactance [C]
     """
     return _reactance(spacing, mean_diameter, frequency, 2.0)
 
 
+@formula(
+    quantity="reactance of a screen",
+    unit="ohm/m",
+    source="IEC 60287-1-1, sheath reactance, flat formation with transposition [M]",
+    valid_for=f"{THIN_SCREENS}, regularly transposed",
+)
 def screen_reactance_transposed(spacing: ArrayLike, mean_diameter: ArrayLike, frequency: ArrayLike) -> FloatArray:
     """Reactance per metre of a screen in flat formation with regular transposition, IEC 60287-1-1.
 
@@ -52,19 +61,21 @@ def screen_reactance_transposed(spacing: ArrayLike, mean_diameter: ArrayLike, fr
     Returns
     -------
     reactance : ndarray
-        X1 = 2 w 1e-7 ln(2 2^(1/3) s/d) in the broadcast shape of the inputs. [ohm/m]
+        X1 = 2 w 1e-7 ln(2 2^(1/3) s/d) in the broadcast shape of the inputs.
 
     Notes
     -----
     Thin screen with uniform current density; the cables change places at each third of the length.
-
-    References
-    ----------
-    IEC 60287-1-1, sheath reactance, flat formation with transposition [M]
     """
     return _reactance(spacing, mean_diameter, frequency, 2 * np.cbrt(2.0))
 
 
+@formula(
+    quantity="mutual reactance",
+    unit="ohm/m",
+    source="IEC 60287-1-1, flat formation without transposition [C]",
+    valid_for=f"{THIN_SCREENS}, equal spacings",
+)
 def flat_mutual_reactance(frequency: ArrayLike) -> FloatArray:
     """Mutual reactance per metre between an outer screen of a flat formation and the two other conductors.
 
@@ -76,20 +87,22 @@ def flat_mutual_reactance(frequency: ArrayLike) -> FloatArray:
     Returns
     -------
     reactance : ndarray
-        Xm = 2 w 1e-7 ln 2. [ohm/m]
+        Xm = 2 w 1e-7 ln 2.
 
     Notes
     -----
     Equal spacings; independent of their size.
-
-    References
-    ----------
-    IEC 60287-1-1, flat formation without transposition [C]
     """
     reactance: FloatArray = _omega(frequency) * MU0_OVER_2PI * np.log(2)
     return reactance
 
 
+@formula(
+    quantity="circulating loss over conductor loss",
+    unit="-",
+    source="IEC 60287-1-1, circulating current loss: trefoil [C], flat with transposition [M]",
+    valid_for=f"{THIN_SCREENS}, bonded at both ends, no current in earth; in flat formation regularly transposed",
+)
 def circulating_factor(screen_resistance: ArrayLike, resistance: ArrayLike, reactance: ArrayLike) -> FloatArray:
     """Circulating-current loss factor lambda1' in trefoil, or flat with regular transposition, IEC 60287-1-1.
 
@@ -105,21 +118,23 @@ def circulating_factor(screen_resistance: ArrayLike, resistance: ArrayLike, reac
     Returns
     -------
     factor : ndarray
-        lambda1' = (Rs/R)/(1 + (Rs/X)^2), screen loss over conductor loss. [-]
+        lambda1' = (Rs/R)/(1 + (Rs/X)^2), screen loss over conductor loss.
 
     Notes
     -----
     Screens bonded at both ends, balanced currents, no current in earth.
-
-    References
-    ----------
-    IEC 60287-1-1, circulating current loss: trefoil [C], flat with transposition [M]
     """
     rs, x = positive("screen_resistance", screen_resistance), zero_or_above("reactance", reactance)
     factor: FloatArray = rs / positive("resistance", resistance) * x**2 / (x**2 + rs**2)
     return factor
 
 
+@formula(
+    quantity="circulating loss over conductor loss",
+    unit="-",
+    source=FLAT_CIRCULATING,
+    valid_for=f"{THIN_SCREENS}, bonded at both ends, no current in earth; equal spacings, not transposed",
+)
 def flat_centre_circulating_factor(
     screen_resistance: ArrayLike, resistance: ArrayLike, reactance: ArrayLike, mutual: ArrayLike
 ) -> FloatArray:
@@ -139,21 +154,23 @@ def flat_centre_circulating_factor(
     Returns
     -------
     factor : ndarray
-        lambda1' = (Rs/R) Q^2/(Rs^2 + Q^2), Q = X - Xm/3. [-]
+        lambda1' = (Rs/R) Q^2/(Rs^2 + Q^2), Q = X - Xm/3.
 
     Notes
     -----
     Screens bonded at both ends, balanced currents, no current in earth, equal spacings.
-
-    References
-    ----------
-    IEC 60287-1-1, circulating current loss, flat formation without transposition [C]
     """
     rs, r, _, q = _flat(screen_resistance, resistance, reactance, mutual)
     factor: FloatArray = rs / r * q**2 / (rs**2 + q**2)
     return factor
 
 
+@formula(
+    quantity="circulating loss over conductor loss",
+    unit="-",
+    source=FLAT_CIRCULATING,
+    valid_for=f"{THIN_SCREENS}, bonded at both ends, no current in earth; equal spacings, not transposed",
+)
 def flat_lagging_circulating_factor(
     screen_resistance: ArrayLike, resistance: ArrayLike, reactance: ArrayLike, mutual: ArrayLike
 ) -> FloatArray:
@@ -174,19 +191,21 @@ def flat_lagging_circulating_factor(
     -------
     factor : ndarray
         lambda1' = (Rs/R) [3/4 P^2/(Rs^2 + P^2) + 1/4 Q^2/(Rs^2 + Q^2)
-        + 2 Rs P Q Xm/(sqrt(3) (Rs^2 + P^2)(Rs^2 + Q^2))], P = X + Xm, Q = X - Xm/3. [-]
+        + 2 Rs P Q Xm/(sqrt(3) (Rs^2 + P^2)(Rs^2 + Q^2))], P = X + Xm, Q = X - Xm/3.
 
     Notes
     -----
     The greatest of the three. Screens bonded at both ends, balanced currents, no current in earth, equal spacings.
-
-    References
-    ----------
-    IEC 60287-1-1, circulating current loss, flat formation without transposition [C]
     """
     return _flat_outer(screen_resistance, resistance, reactance, mutual, 1.0)
 
 
+@formula(
+    quantity="circulating loss over conductor loss",
+    unit="-",
+    source=FLAT_CIRCULATING,
+    valid_for=f"{THIN_SCREENS}, bonded at both ends, no current in earth; equal spacings, not transposed",
+)
 def flat_leading_circulating_factor(
     screen_resistance: ArrayLike, resistance: ArrayLike, reactance: ArrayLike, mutual: ArrayLike
 ) -> FloatArray:
@@ -206,19 +225,21 @@ def flat_leading_circulating_factor(
     Returns
     -------
     factor : ndarray
-        As `flat_lagging_circulating_factor` with the last term subtracted. [-]
+        As `flat_lagging_circulating_factor` with the last term subtracted.
 
     Notes
     -----
     Screens bonded at both ends, balanced currents, no current in earth, equal spacings.
-
-    References
-    ----------
-    IEC 60287-1-1, circulating current loss, flat formation without transposition [C]
     """
     return _flat_outer(screen_resistance, resistance, reactance, mutual, -1.0)
 
 
+@formula(
+    quantity="standing screen voltage",
+    unit="V/m",
+    source="IEC 60287-1-1 reactance [C]; method as in IEEE Std 575 [M]",
+    valid_for=f"{THIN_SCREENS}, all screens open",
+)
 def trefoil_open_screen_voltage(current: ArrayLike, reactance: ArrayLike) -> FloatArray:
     """Voltage per metre between the open end of a screen and its bonded end: trefoil, or the middle cable of three.
 
@@ -232,20 +253,22 @@ def trefoil_open_screen_voltage(current: ArrayLike, reactance: ArrayLike) -> Flo
     Returns
     -------
     voltage : ndarray
-        U = I X in the broadcast shape of the inputs. [V/m]
+        U = I X in the broadcast shape of the inputs.
 
     Notes
     -----
     Balanced currents, all screens open. Times the length it is the standing voltage, a touch hazard.
-
-    References
-    ----------
-    IEC 60287-1-1 reactance [C]; method as in IEEE Std 575 [M]
     """
     voltage: FloatArray = zero_or_above("current", current) * zero_or_above("reactance", reactance)
     return voltage
 
 
+@formula(
+    quantity="standing screen voltage",
+    unit="V/m",
+    source="Derived from the line formula [D]; method as in IEEE Std 575 [M]",
+    valid_for=f"{THIN_SCREENS}, all screens open, equal spacings",
+)
 def flat_outer_open_screen_voltage(current: ArrayLike, reactance: ArrayLike, mutual: ArrayLike) -> FloatArray:
     """Voltage per metre between the open end of a screen and its bonded end: outer cable of a flat formation.
 
@@ -261,16 +284,12 @@ def flat_outer_open_screen_voltage(current: ArrayLike, reactance: ArrayLike, mut
     Returns
     -------
     voltage : ndarray
-        U = I sqrt(X^2 + X Xm + Xm^2) in the broadcast shape of the inputs. [V/m]
+        U = I sqrt(X^2 + X Xm + Xm^2) in the broadcast shape of the inputs.
 
     Notes
     -----
     Balanced currents, all screens open, equal spacings, no transposition. The same in both outer cables. The voltage
     of any arrangement is `line_voltages` with the screens' mean radii and no resistance.
-
-    References
-    ----------
-    Derived from the line formula [D]; method as in IEEE Std 575 [M]
     """
     i, x, xm = zero_or_above("current", current), zero_or_above("reactance", reactance), zero_or_above("mutual", mutual)
     voltage: FloatArray = i * np.sqrt(x**2 + x * xm + xm**2)

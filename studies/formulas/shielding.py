@@ -4,9 +4,35 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.constants import mu_0
 
+from studies.formulas.formula import Limit, formula
 from studies.formulas.inputs import FloatArray, above, finite, positive, zero_or_above
 
+KADEN = "H. Kaden, Wirbelstroeme und Schirmung in der Nachrichtentechnik, 2nd ed., 1959 [C]"
+RAMO = (
+    "Textbook; S. Ramo, J. R. Whinnery, T. Van Duzer, Fields and Waves in Communication Electronics, 3rd ed., 1994 [M]"
+)
+SATURATED = "W. MacLean, J. Appl. Phys. 25, 1954; P. D. Agarwal, AIEE Trans. 78 Pt I, 1959 [M]; re-derived [D]"
+_THIN_CYLINDER = Limit(
+    ("mean_radius", "thickness"),
+    lambda mean_radius, thickness: thickness <= 0.04 * mean_radius,
+    "wall thicker than 0.04 of the radius: the thin-wall form is off by more than about 4 %",
+)
+_THIN_SKIN = Limit(
+    ("thickness", "conductivity", "frequency"),
+    lambda thickness, conductivity, frequency: thickness**2 * np.pi * frequency * mu_0 * conductivity <= 0.25,
+    "wall thicker than half a skin depth",
+)
 
+
+@formula(
+    quantity="shielding factor",
+    unit="-",
+    source="H. Kaden, Wirbelstroeme und Schirmung in der Nachrichtentechnik, 2nd ed., 1959; L. V. King, "
+    "Phil. Mag. 15, 1933 [C]",
+    valid_for="long cylinder, uniform transverse field, thickness t up to 0.04 of the radius a: t/a or less "
+    "too high [D]",
+    limits=(_THIN_CYLINDER,),
+)
 def cylinder_shielding_factor(
     mean_radius: ArrayLike,
     thickness: ArrayLike,
@@ -32,16 +58,12 @@ def cylinder_shielding_factor(
     Returns
     -------
     factor : ndarray
-        SF = abs(B0/Bi) in the broadcast shape of the inputs. [-]
+        SF = abs(B0/Bi) in the broadcast shape of the inputs.
 
     Notes
     -----
     abs(cosh kt + (K + 1/K)/2 sinh kt), k = sqrt(j w mu sigma), K = k a/mu_r. Thin wall: 0.5 t/a to 1.03 t/a
     above the exact solution for t/a up to 0.04 [D]. At 0 Hz it becomes 1 + mu_r t/(2 a).
-
-    References
-    ----------
-    H. Kaden, Wirbelstroeme und Schirmung in der Nachrichtentechnik, 2nd ed., 1959; L. V. King, Phil. Mag. 15, 1933 [C]
     """
     t = positive("thickness", thickness)
     a = above("mean_radius", mean_radius, "thickness/2", t / 2)
@@ -56,6 +78,17 @@ def cylinder_shielding_factor(
     return factor
 
 
+@formula(
+    quantity="shielding factor",
+    unit="-",
+    source=KADEN,
+    valid_for="long non-magnetic cylinder, uniform transverse field, thickness up to 0.04 of the radius and "
+    "half a skin depth",
+    limits=(
+        _THIN_CYLINDER,
+        _THIN_SKIN,
+    ),
+)
 def thin_cylinder_shielding_factor(
     mean_radius: ArrayLike, thickness: ArrayLike, conductivity: ArrayLike, frequency: ArrayLike
 ) -> FloatArray:
@@ -75,15 +108,11 @@ def thin_cylinder_shielding_factor(
     Returns
     -------
     factor : ndarray
-        SF = abs(1 + j w mu0 sigma a t/2) in the broadcast shape of the inputs. [-]
+        SF = abs(1 + j w mu0 sigma a t/2) in the broadcast shape of the inputs.
 
     Notes
     -----
     Wall much thinner than the skin depth and the radius.
-
-    References
-    ----------
-    H. Kaden, Wirbelstroeme und Schirmung in der Nachrichtentechnik, 2nd ed., 1959 [C]
     """
     t = positive("thickness", thickness)
     a = above("mean_radius", mean_radius, "thickness/2", t / 2)
@@ -92,6 +121,12 @@ def thin_cylinder_shielding_factor(
     return factor
 
 
+@formula(
+    quantity="shielding factor",
+    unit="-",
+    source=KADEN,
+    valid_for="exact for a long linear cylinder in a uniform transverse static field",
+)
 def static_cylinder_shielding_factor(
     inner_radius: ArrayLike, outer_radius: ArrayLike, relative_permeability: ArrayLike
 ) -> FloatArray:
@@ -109,15 +144,11 @@ def static_cylinder_shielding_factor(
     Returns
     -------
     factor : ndarray
-        SF = [(mu_r + 1)^2 - (mu_r - 1)^2 (a/b)^2]/(4 mu_r) in the broadcast shape of the inputs. [-]
+        SF = [(mu_r + 1)^2 - (mu_r - 1)^2 (a/b)^2]/(4 mu_r) in the broadcast shape of the inputs.
 
     Notes
     -----
     Exact for a linear wall of any thickness; 1 + mu_r t/(2 a) for a thin wall of high permeability.
-
-    References
-    ----------
-    H. Kaden, Wirbelstroeme und Schirmung in der Nachrichtentechnik, 2nd ed., 1959 [C]
     """
     a = positive("inner_radius", inner_radius)
     b = above("outer_radius", outer_radius, "inner_radius", a)
@@ -126,6 +157,7 @@ def static_cylinder_shielding_factor(
     return factor
 
 
+@formula(quantity="skin depth", unit="m", source=RAMO, valid_for="plane surface, linear metal")
 def skin_depth(conductivity: ArrayLike, frequency: ArrayLike, relative_permeability: ArrayLike = 1.0) -> FloatArray:
     """Skin depth of a linear metal.
 
@@ -141,15 +173,11 @@ def skin_depth(conductivity: ArrayLike, frequency: ArrayLike, relative_permeabil
     Returns
     -------
     depth : ndarray
-        delta = sqrt(2/(w mu sigma)) in the broadcast shape of the inputs. [m]
+        delta = sqrt(2/(w mu sigma)) in the broadcast shape of the inputs.
 
     Notes
     -----
     Depth at which a field that enters a plane surface has fallen to 1/e.
-
-    References
-    ----------
-    Textbook; S. Ramo, J. R. Whinnery, T. Van Duzer, Fields and Waves in Communication Electronics, 3rd ed., 1994 [M]
     """
     sigma, f = positive("conductivity", conductivity), positive("frequency", frequency)
     mu = mu_0 * positive("relative_permeability", relative_permeability)
@@ -157,6 +185,12 @@ def skin_depth(conductivity: ArrayLike, frequency: ArrayLike, relative_permeabil
     return depth
 
 
+@formula(
+    quantity="loss per surface area",
+    unit="W/m^2",
+    source=RAMO,
+    valid_for="linear plate thicker than 3 skin depths, field on one side, uniform over several skin depths",
+)
 def half_space_loss(
     peak_field: ArrayLike, conductivity: ArrayLike, frequency: ArrayLike, relative_permeability: ArrayLike = 1.0
 ) -> FloatArray:
@@ -176,15 +210,11 @@ def half_space_loss(
     Returns
     -------
     loss : ndarray
-        P = H0^2/(2 sigma delta) in the broadcast shape of the inputs. [W/m^2]
+        P = H0^2/(2 sigma delta) in the broadcast shape of the inputs.
 
     Notes
     -----
     Exact for a half space; within 1 % for a plate thicker than 3 skin depths with the field on one side.
-
-    References
-    ----------
-    Textbook; S. Ramo, J. R. Whinnery, T. Van Duzer, Fields and Waves in Communication Electronics, 3rd ed., 1994 [M]
     """
     sigma = positive("conductivity", conductivity)
     depth = skin_depth(sigma, frequency, relative_permeability)
@@ -192,6 +222,12 @@ def half_space_loss(
     return loss
 
 
+@formula(
+    quantity="depth of the saturated layer",
+    unit="m",
+    source=SATURATED,
+    valid_for="field far above the knee of the curve, plate thicker than this depth",
+)
 def saturated_depth(
     peak_field: ArrayLike, conductivity: ArrayLike, frequency: ArrayLike, saturation: ArrayLike
 ) -> FloatArray:
@@ -211,16 +247,12 @@ def saturated_depth(
     Returns
     -------
     depth : ndarray
-        delta = sqrt(2 H0/(w sigma Bs)) in the broadcast shape of the inputs. [m]
+        delta = sqrt(2 H0/(w sigma Bs)) in the broadcast shape of the inputs.
 
     Notes
     -----
     The front between +Bs and -Bs is at delta sin(wt/2) after the field's zero; the plate must be thicker than delta.
     For practical steel 0.75 Bs is put in place of Bs.
-
-    References
-    ----------
-    W. MacLean, J. Appl. Phys. 25, 1954; P. D. Agarwal, AIEE Trans. 78 Pt I, 1959 [M]; re-derived [D]
     """
     h, sigma = positive("peak_field", peak_field), positive("conductivity", conductivity)
     omega = 2 * np.pi * positive("frequency", frequency)
@@ -228,6 +260,12 @@ def saturated_depth(
     return depth
 
 
+@formula(
+    quantity="loss per surface area",
+    unit="W/m^2",
+    source=SATURATED,
+    valid_for="field far above the knee of the curve, plate thicker than the saturated depth, field on one side",
+)
 def saturated_plate_loss(
     peak_field: ArrayLike, conductivity: ArrayLike, frequency: ArrayLike, saturation: ArrayLike
 ) -> FloatArray:
@@ -247,16 +285,12 @@ def saturated_plate_loss(
     Returns
     -------
     loss : ndarray
-        P = 8 H0^2/(3 pi sigma delta), delta = sqrt(2 H0/(w sigma Bs)). [W/m^2]
+        P = 8 H0^2/(3 pi sigma delta), delta = sqrt(2 H0/(w sigma Bs)).
 
     Notes
     -----
     Limiting case of strong saturation in a plate thicker than delta, field on one side. For practical steel 0.75 Bs is
     put in place of Bs. With equal depths it is 16/(3 pi) = 1.698 times the linear half space.
-
-    References
-    ----------
-    W. MacLean, J. Appl. Phys. 25, 1954; P. D. Agarwal, AIEE Trans. 78 Pt I, 1959 [M]; re-derived [D]
     """
     h, sigma = positive("peak_field", peak_field), positive("conductivity", conductivity)
     loss: FloatArray = 8 * h**2 / (3 * np.pi * sigma * saturated_depth(h, sigma, frequency, saturation))

@@ -7,9 +7,21 @@ from numpy.typing import ArrayLike
 from scipy.constants import mu_0
 from scipy.special import ive, kve
 
+from studies.formulas.formula import Limit, formula
 from studies.formulas.inputs import ComplexArray, FloatArray, above, positive, zero_or_above
+from studies.formulas.round_conductor import SCHELKUNOFF
+
+CIRCULAR = "exact for a straight homogeneous linear tube, fields of circular symmetry"
+_WALL = Limit(
+    ("inner_radius", "outer_radius", "conductivity", "frequency", "relative_permeability"),
+    lambda inner_radius, outer_radius, conductivity, frequency, relative_permeability: (
+        (outer_radius - inner_radius) ** 2 * np.pi * frequency * mu_0 * relative_permeability * conductivity >= 500**-2
+    ),
+    "wall below 1/500 of the skin depth: the loss, next to nothing, is a difference that has lost its digits",
+)
 
 
+@formula(quantity="impedance of the inner surface", unit="ohm/m", source=SCHELKUNOFF, valid_for=CIRCULAR)
 def tube_inner_impedance(
     inner_radius: ArrayLike,
     outer_radius: ArrayLike,
@@ -35,20 +47,17 @@ def tube_inner_impedance(
     Returns
     -------
     impedance : ndarray, complex
-        Za, axial field at the inner surface over the tube's current. [ohm/m]
+        Za, axial field at the inner surface over the tube's current.
 
     Notes
     -----
     Za = m/(2 pi a sigma) [I0(ma) K1(mb) + K0(ma) I1(mb)]/[I1(mb) K1(ma) - I1(ma) K1(mb)], m = sqrt(j w mu sigma).
     Exact for a straight homogeneous linear tube with fields of circular symmetry.
-
-    References
-    ----------
-    S. A. Schelkunoff, The electromagnetic theory of coaxial transmission lines, Bell System Tech. J. 13, 1934 [C]
     """
     return _tube(inner_radius, outer_radius, conductivity, frequency, relative_permeability).inner
 
 
+@formula(quantity="impedance of the outer surface", unit="ohm/m", source=SCHELKUNOFF, valid_for=CIRCULAR)
 def tube_outer_impedance(
     inner_radius: ArrayLike,
     outer_radius: ArrayLike,
@@ -74,20 +83,17 @@ def tube_outer_impedance(
     Returns
     -------
     impedance : ndarray, complex
-        Zb, axial field at the outer surface over the tube's current. [ohm/m]
+        Zb, axial field at the outer surface over the tube's current.
 
     Notes
     -----
     Zb = m/(2 pi b sigma) [I0(mb) K1(ma) + K0(mb) I1(ma)]/[I1(mb) K1(ma) - I1(ma) K1(mb)], m = sqrt(j w mu sigma).
     Exact for a straight homogeneous linear tube with fields of circular symmetry; with a towards 0 the solid wire.
-
-    References
-    ----------
-    S. A. Schelkunoff, The electromagnetic theory of coaxial transmission lines, Bell System Tech. J. 13, 1934 [C]
     """
     return _tube(inner_radius, outer_radius, conductivity, frequency, relative_permeability).outer
 
 
+@formula(quantity="transfer impedance", unit="ohm/m", source=SCHELKUNOFF, valid_for=CIRCULAR)
 def tube_transfer_impedance(
     inner_radius: ArrayLike,
     outer_radius: ArrayLike,
@@ -113,20 +119,23 @@ def tube_transfer_impedance(
     Returns
     -------
     impedance : ndarray, complex
-        Zab, axial field at one surface over the tube's current that returns on the side of the other. [ohm/m]
+        Zab, axial field at one surface over the tube's current that returns on the side of the other.
 
     Notes
     -----
     Zab = 1/(2 pi a b sigma)/[I1(mb) K1(ma) - I1(ma) K1(mb)], m = sqrt(j w mu sigma).
     Exact for a straight homogeneous linear tube with fields of circular symmetry.
-
-    References
-    ----------
-    S. A. Schelkunoff, The electromagnetic theory of coaxial transmission lines, Bell System Tech. J. 13, 1934 [C]
     """
     return _tube(inner_radius, outer_radius, conductivity, frequency, relative_permeability).transfer
 
 
+@formula(
+    quantity="loss in a pipe",
+    unit="W/m",
+    source="From the surface impedances of S. A. Schelkunoff, Bell System Tech. J. 13, 1934 [C]; the sum [D]",
+    valid_for=f"{CIRCULAR}, no net pipe current; wall above 1/500 of the skin depth",
+    limits=(_WALL,),
+)
 def concentric_pipe_loss(
     current: ArrayLike,
     inner_radius: ArrayLike,
@@ -155,16 +164,12 @@ def concentric_pipe_loss(
     Returns
     -------
     loss : ndarray
-        P = I^2 Re(Za + Zb - 2 Zab). [W/m]
+        P = I^2 Re(Za + Zb - 2 Zab).
 
     Notes
     -----
     The pipe is linear, open at its ends, and the current's return is outside. Exact; the difference loses digits
     where the wall is below about 1/500 of the skin depth, where the loss itself is next to nothing.
-
-    References
-    ----------
-    From the surface impedances of S. A. Schelkunoff, Bell System Tech. J. 13, 1934 [C]; the sum [D]
     """
     i = zero_or_above("current", current)
     tube = _tube(inner_radius, outer_radius, conductivity, frequency, relative_permeability)

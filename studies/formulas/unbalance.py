@@ -3,12 +3,21 @@
 import numpy as np
 from numpy.typing import ArrayLike
 
+from studies.formulas.formula import formula
 from studies.formulas.inputs import ComplexArray, FloatArray, phasors, positive
+
+UNBALANCE = "IEC 61000-4-30, supply voltage unbalance [C]"
 
 _TURN = np.exp(2j * np.pi / 3)
 _TO_SEQUENCE = np.array([[1, 1, 1], [1, _TURN, _TURN**2], [1, _TURN**2, _TURN]]) / 3
 
 
+@formula(
+    quantity="zero, positive and negative sequence",
+    unit="V",
+    source="C. L. Fortescue, Trans. AIEE 37, 1918, p. 1027 [C]; definitions of IEC 61000-3-13 [C]",
+    valid_for="any three phasors",
+)
 def sequence_components(voltages: ArrayLike) -> ComplexArray:
     """Zero, positive and negative sequence of three phasors.
 
@@ -20,20 +29,22 @@ def sequence_components(voltages: ArrayLike) -> ComplexArray:
     Returns
     -------
     components : ndarray, shape (3,), complex
-        U0, U1, U2. [V]
+        U0, U1, U2.
 
     Notes
     -----
     U0 = (Ua + Ub + Uc)/3, U1 = (Ua + a Ub + a^2 Uc)/3, U2 = (Ua + a^2 Ub + a Uc)/3, a = e^{+j 2 pi/3}.
-
-    References
-    ----------
-    C. L. Fortescue, Trans. AIEE 37, 1918, p. 1027 [C]; definitions of IEC 61000-3-13 [C]
     """
     components: ComplexArray = _TO_SEQUENCE @ phasors("voltages", voltages, 3)
     return components
 
 
+@formula(
+    quantity="negative over positive sequence",
+    unit="-",
+    source=UNBALANCE,
+    valid_for="any three phasors with a positive sequence",
+)
 def negative_sequence_unbalance(voltages: ArrayLike) -> FloatArray:
     """Negative over positive sequence of three phasors.
 
@@ -45,20 +56,22 @@ def negative_sequence_unbalance(voltages: ArrayLike) -> FloatArray:
     Returns
     -------
     unbalance : ndarray
-        |U2|/|U1|. [-]
+        |U2|/|U1|.
 
     Notes
     -----
     Exact by definition. A zero sequence has no effect.
-
-    References
-    ----------
-    IEC 61000-4-30, supply voltage unbalance [C]
     """
     _, positive_sequence, negative = _with_positive_sequence(voltages)
     return np.asarray(np.abs(negative / positive_sequence), dtype=np.float64)
 
 
+@formula(
+    quantity="zero over positive sequence",
+    unit="-",
+    source=UNBALANCE,
+    valid_for="any three phasors with a positive sequence",
+)
 def zero_sequence_unbalance(voltages: ArrayLike) -> FloatArray:
     """Zero over positive sequence of three phasors.
 
@@ -70,20 +83,22 @@ def zero_sequence_unbalance(voltages: ArrayLike) -> FloatArray:
     Returns
     -------
     unbalance : ndarray
-        |U0|/|U1|. [-]
+        |U0|/|U1|.
 
     Notes
     -----
     Exact by definition; depends on what the voltages are measured against.
-
-    References
-    ----------
-    IEC 61000-4-30, supply voltage unbalance [C]
     """
     zero, positive_sequence, _ = _with_positive_sequence(voltages)
     return np.asarray(np.abs(zero / positive_sequence), dtype=np.float64)
 
 
+@formula(
+    quantity="negative over positive sequence",
+    unit="-",
+    source="IEC 61000-4-30, supply voltage unbalance, form with line voltages [M]",
+    valid_for="magnitudes of three line voltages, which sum to zero; negative sequence below the positive",
+)
 def line_voltage_unbalance(line_voltages: ArrayLike) -> FloatArray:
     """Negative over positive sequence from the magnitudes of the three line voltages alone.
 
@@ -95,15 +110,11 @@ def line_voltage_unbalance(line_voltages: ArrayLike) -> FloatArray:
     Returns
     -------
     unbalance : ndarray
-        sqrt((1 - q)/(1 + q)), q = sqrt(3 - 6 beta), beta = sum U^4/(sum U^2)^2. [-]
+        sqrt((1 - q)/(1 + q)), q = sqrt(3 - 6 beta), beta = sum U^4/(sum U^2)^2.
 
     Notes
     -----
     Exact, for the three line voltages always sum to zero. Magnitudes that close no triangle are refused.
-
-    References
-    ----------
-    IEC 61000-4-30, supply voltage unbalance, form with line voltages [M]
     """
     u = _three("line_voltages", line_voltages)
     beta = np.sum(u**4) / np.sum(u**2) ** 2
@@ -113,6 +124,12 @@ def line_voltage_unbalance(line_voltages: ArrayLike) -> FloatArray:
     return np.asarray(np.sqrt((1 - q) / (1 + q)), dtype=np.float64)
 
 
+@formula(
+    quantity="largest deviation from the mean",
+    unit="-",
+    source="NEMA MG 1, voltage unbalance [C]",
+    valid_for="magnitudes of three line voltages",
+)
 def largest_deviation_unbalance(line_voltages: ArrayLike) -> FloatArray:
     """Largest deviation of the three line voltages from their mean, over the mean.
 
@@ -124,15 +141,11 @@ def largest_deviation_unbalance(line_voltages: ArrayLike) -> FloatArray:
     Returns
     -------
     unbalance : ndarray
-        max |U - mean|/mean. [-]
+        max |U - mean|/mean.
 
     Notes
     -----
     Needs no angles. Between sqrt(3)/2 and 1 times |U2|/|U1| while both are small [D].
-
-    References
-    ----------
-    NEMA MG 1, voltage unbalance [C]
     """
     u = _three("line_voltages", line_voltages)
     return np.asarray(np.max(np.abs(u - u.mean())) / u.mean(), dtype=np.float64)

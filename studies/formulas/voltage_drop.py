@@ -3,6 +3,7 @@
 import numpy as np
 from numpy.typing import ArrayLike
 
+from studies.formulas.formula import formula
 from studies.formulas.inputs import FloatArray, positive, zero_or_above
 
 RULE_RESISTIVITY = {"copper": 0.023e-6, "aluminium": 0.037e-6}
@@ -11,6 +12,13 @@ RULE_REACTANCE = {"trefoil or multicore": 0.08e-3, "flat, touching": 0.09e-3, "f
 """Reactance of each conductor by its formation, where none is known [ohm/m], UTE C 15-105 annex G [C]."""
 
 
+@formula(
+    quantity="voltage drop to neutral",
+    unit="V",
+    source="UTE C 15-105, annex G [C], as IEC 60364-5-52, annex G [M]",
+    valid_for="installation practice; conductors close together, each up to about 300 mm^2, beyond which skin "
+    "effect tells",
+)
 def rule_voltage_drop(
     current: ArrayLike,
     length: ArrayLike,
@@ -42,15 +50,11 @@ def rule_voltage_drop(
     Returns
     -------
     drop : ndarray
-        u = b (rho L/S cos phi + x L sin phi) I. [V]
+        u = b (rho L/S cos phi + x L sin phi) I.
 
     Notes
     -----
     The part of the drop in phase with the voltage; a fixed reactance for each formation, no skin effect, equal phases.
-
-    References
-    ----------
-    UTE C 15-105, annex G [C], as IEC 60364-5-52, annex G [M]
     """
     cosine = positive("power_factor", power_factor)
     if np.any(cosine > 1):

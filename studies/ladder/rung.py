@@ -8,7 +8,7 @@ from typing import Any
 
 from studies.cross_section import METALWORK, TRAY, CrossSection
 from studies.failures import rescued
-from studies.formulas.ranges import FORMULAS, outside_range
+from studies.formulas.formula import outside_range, registered
 
 TRAY_NEAR = "a tray lies near, which the formula does not know"
 METALWORK_NEAR = "metalwork lies near, which the formula does not know"
@@ -71,4 +71,4 @@ def reasons(function: Callable[..., Any], **inputs: Any) -> tuple[str, ...]:
 
 def source(function: Callable[..., Any]) -> str:
     """Registered source of a formula."""
-    return FORMULAS[function.__name__].source
+    return registered(function).source

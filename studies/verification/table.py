@@ -7,7 +7,7 @@ import math
 from collections.abc import Mapping, Sequence
 
 from studies.engineering import common_unit
-from studies.formulas.ranges import FORMULAS
+from studies.formulas.formula import all_formulas
 from studies.marks import NAMED, in_words
 from studies.reference_levels import LEVEL_SETS
 from studies.verification.checks import Comparison, Kind, Outcome, Plausibility, Reference, Source
@@ -162,7 +162,7 @@ def _to_check(outcomes: Sequence[Outcome]) -> list[str]:
     sources = dict.fromkeys(result.source for outcome in outcomes for result in outcome.results)
     of_checks = [f"{s.reference}: {s.to_check}" for s in sources if s.known is Reference.NAMED]
     behind: dict[str, list[str]] = {}
-    for formula in FORMULAS.values():
+    for formula in all_formulas().values():
         if NAMED in formula.source:
             behind.setdefault(in_words(formula.source), []).append(formula.quantity)
     of_formulas = [f"{source}: form and range for {'; '.join(dict.fromkeys(of))}" for source, of in behind.items()]

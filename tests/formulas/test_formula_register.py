@@ -11,12 +11,9 @@ import numpy as np
 import pytest
 
 import studies.formulas
-from studies.formulas.ranges import FORMULAS, outside_range
+from studies.formulas.formula import all_formulas, outside_range
 
-NO_FORMULAS = {
-    *("inputs", "formula", "ranges", "register_fields", "register_lines", "register_metal", "register_screens"),
-    "register_supply",
-}
+NO_FORMULAS = {"inputs", "formula"}
 UNITS = {
     *("m", "1/m", "A", "A/m", "A m^n", "T", "T/A", "V/m", "Hz", "S/m", "ohm m", "ohm/m", "H/m", "N/m", "W/m", "W/m^2"),
     *("degC", "1/K", "rad", "-", "V", "F/m", "m^2"),
@@ -116,6 +113,7 @@ def public_functions() -> dict[str, Callable[..., Any]]:
 
 
 FUNCTIONS = public_functions()
+FORMULAS = all_formulas()
 
 
 def sections(function: Callable[..., Any]) -> dict[str, str]:
@@ -153,19 +151,20 @@ def test_each_parameter_is_documented_with_its_unit(name: str) -> None:
     text = sections(FUNCTIONS[name])
     entries = re.findall(r"^(\w+) : (.+)\n((?:    .+\n?)+)", text["Parameters"] + "\n", flags=re.MULTILINE)
     assert [entry[0] for entry in entries] == list(inspect.signature(FUNCTIONS[name]).parameters)
-    for parameter, _, description in (*entries, ("what it returns", "", text["Returns"])):
+    for parameter, _, description in entries:
         unit = re.search(r"\[([^\[\]]+)\]$", description.strip())
         assert unit, f"{name}: {parameter} does not end with its unit"
         assert unit.group(1) in UNITS, f"{name}: {parameter} has the unit {unit.group(1)}"
 
 
 @pytest.mark.parametrize("name", sorted(FUNCTIONS))
-def test_each_docstring_has_its_sections_and_agrees_with_the_register(name: str) -> None:
+def test_each_docstring_has_its_sections_with_unit_range_and_source_of_the_register(name: str) -> None:
     text, formula = sections(FUNCTIONS[name]), FORMULAS[name]
     assert list(text) == ["Summary", "Parameters", "Returns", "Notes", "References"]
-    assert " ".join(text["References"].split()) == formula.source
+    assert text["References"].strip() == formula.source
+    assert text["Notes"].strip().endswith(f"Result in [{formula.unit}]. Valid for: {formula.valid_for}.")
     assert re.search(r"\[[CMDP]\]", formula.source), "a source carries its mark"
-    assert text["Returns"].strip().endswith(f"[{formula.unit}]")
+    assert formula.unit in UNITS
     assert formula.quantity
     assert formula.valid_for
     for limit in formula.limits:
@@ -178,7 +177,7 @@ def test_typical_inputs_give_finite_numbers(name: str) -> None:
     numbers = [result.field, result.error] if hasattr(result, "field") else [result]
     numbers = [result.loss, result.error] if hasattr(result, "loss") else numbers
     assert all(np.all(np.isfinite(np.asarray(number))) for number in numbers)
-    assert FORMULAS[name].outside_range(**typical(name)) == []
+    assert outside_range(FUNCTIONS[name], **typical(name)) == []
 
 
 @pytest.mark.parametrize(
@@ -215,20 +214,21 @@ OUTSIDE: list[tuple[str, dict[str, Any], str]] = [
 @pytest.mark.parametrize(("name", "change", "reason"), OUTSIDE)
 def test_leaving_the_range_is_a_reason_and_no_error(name: str, change: dict[str, Any], reason: str) -> None:
     inputs = {**typical(name), **change}
-    reasons = outside_range(name, **inputs)
+    reasons = outside_range(FUNCTIONS[name], **inputs)
     assert len(reasons) == 1
     assert reason in reasons[0]
     assert np.all(np.isfinite(np.asarray(FUNCTIONS[name](**inputs))))
 
 
 def test_every_limit_of_the_register_is_left_in_one_of_the_cases() -> None:
-    seen = {reason for name, change, _ in OUTSIDE for reason in outside_range(name, **{**typical(name), **change})}
+    cases = [(FUNCTIONS[name], {**typical(name), **change}) for name, change, _ in OUTSIDE]
+    seen = {reason for function, inputs in cases for reason in outside_range(function, **inputs)}
     assert seen == {limit.reason for formula in FORMULAS.values() for limit in formula.limits}
 
 
-def test_the_range_needs_its_inputs_and_knows_defaults_and_functions() -> None:
+def test_the_range_needs_its_inputs_and_a_registered_function() -> None:
     with pytest.raises(TypeError, match="frequency"):
-        outside_range("skin_factor", resistance=1e-4)
-    with pytest.raises(KeyError, match="no formula"):
-        outside_range("skin_facto", resistance=1e-4, frequency=50.0)
+        outside_range(FUNCTIONS["skin_factor"], resistance=1e-4)
+    with pytest.raises(KeyError, match="typical"):
+        outside_range(typical, name="skin_factor")
     assert outside_range(FUNCTIONS["skin_factor"], resistance=1e-4, frequency=50.0) == []

@@ -7,8 +7,8 @@ import pytest
 from numpy.typing import NDArray
 from scipy.constants import mu_0
 
+from studies.formulas.formula import outside_range
 from studies.formulas.line_impedance import line_voltages
-from studies.formulas.ranges import outside_range
 from studies.formulas.screen_eddy import (
     flat_centre_eddy_factor,
     flat_eddy_reduction,

@@ -19,7 +19,7 @@ import studies.report.summary
 import studies.summary
 from studies.failures import collected, guarded, kind_of, reason
 from studies.figures.catalogue import figure_set, pictures_of
-from studies.formulas.ranges import FORMULAS
+from studies.formulas.formula import all_formulas
 from studies.line_formulas import line_model
 from studies.output.files import whole_file
 from studies.output.numbers import results_document, results_text
@@ -169,7 +169,7 @@ def solved_numbers(result: Result) -> list[object]:
 
 def break_formula(name: str, patch: pytest.MonkeyPatch) -> None:
     """Let a formula fail wherever it is used."""
-    real = FORMULAS[name].function
+    real = all_formulas()[name].function
     for module in [module for key, module in sys.modules.items() if key.startswith("studies.")]:
         if getattr(module, name, None) is real:
             patch.setattr(module, name, failing(BROKEN))
