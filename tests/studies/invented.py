@@ -1,0 +1,496 @@
+"""Results that nobody solved: every number, verdict and gap of them is invented, the same on every machine.
+
+They bring about what no small study does: places that are judged in every way, units of every size, one phase order in
+front of another, several circuits, sections and steels. Nothing in them agrees with physics or with itself.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import random
+from collections.abc import Callable, Sequence
+from functools import partial
+from types import SimpleNamespace
+from typing import Any, TypeVar
+
+import numpy as np
+
+from fem.checks import Checks
+from studies.cautions import ALWAYS
+from studies.cross_section import cross_section
+from studies.decided import (
+    ChargingResult,
+    FaultDesignResult,
+    FaultForceResult,
+    FaultPairResult,
+    OrderResult,
+    OrderSearchResult,
+    ReservationResult,
+    SolvedOrder,
+)
+from studies.failures import Failure
+from studies.field_lines import TraverseResult
+from studies.figures import names
+from studies.ladder.rung import Rung
+from studies.report.ladder_tables import TITLES
+from studies.results import (
+    AccuracyResult,
+    FieldComponent,
+    Level,
+    LimitDistanceResult,
+    LossResult,
+    PartResult,
+    PhaseResult,
+    ReceptorResult,
+    Result,
+    SaturationResult,
+    SweepPoint,
+    ZoneResult,
+)
+from studies.route.result import (
+    LOAD,
+    STUDY,
+    DeliveredResult,
+    RouteCircuitResult,
+    RouteFieldResult,
+    RouteLineResult,
+    RouteResult,
+    RouteSectionResult,
+    TranspositionResult,
+)
+from studies.sequence_result import SequenceResult
+from studies.spectrum import at_component, components
+from studies.study import Study
+
+T = TypeVar("T")
+
+SIZES = {
+    "_t": (1e-9, 1e-7, 1e-6, 1e-4, 1e-2),
+    "_w_per_m": (1e-4, 0.05, 2.0, 400.0, 5e3),
+    "_n_per_m": (0.1, 30.0, 2e3),
+    "_v": (0.02, 3.0, 400.0, 2e4),
+    "_f_per_m": (1e-10,),
+    "_a_per_m": (1e-6, 1e-4),
+    "_h_per_m": (3e-7,),
+    "_ohm_per_m": (1e-4,),
+    "_deg": (200.0,),
+    "_a": (0.05, 4.0, 300.0, 2e4),
+    "_m": (0.01, 0.4, 30.0),
+}
+"""Sizes of numbers by the end of their names; each result has one size of each. [SI]"""
+SHARES = (1e-9, 4e-4, 0.03, 0.9)
+"""Of all other numbers. [-]"""
+CLOSE = (1e-3, 0.015, 0.04, 0.6)
+"""How far numbers of the same thing lie apart; each result has one. [-]"""
+FORMULAS = ("formula_", "line_formula_shared_", "line_formula_", "linear_", "quadratic_", "other_steel_", "gap_")
+"""What a name of a number begins with that lies near another one."""
+TOGETHER = {
+    "load_": ("load_",),
+    "run_": ("run_",),
+    "neutral_": ("neutral_",),
+    "gap_": ("gap_",),
+    "cleat": ("cleat_spacing_m", "force_per_cleat_n", "force_per_cleat_error_n"),
+    "steel": ("force_without_steel_n_per_m", "force_without_steel_error_n_per_m", "steel_mean_b_t"),
+    "voltage": ("largest_voltage_v", "largest_voltage_error_v", "at_m"),
+    "distance": ("from_outline_m",),
+    "worst": ("worst_",),
+    "metal": ("metal",),
+    "impedance": ("z_ohm_per_m", "z_error_ohm_per_m"),
+}
+"""Numbers that are there together or not at all, by what their names begin with."""
+WHOLE = ("load_", "run_", "cleat", "steel", "neutral_", "gap_")
+"""Those that all rows of a table have, or none."""
+LEVEL = "ICNIRP 2010 public"
+STATES = ("met", "not exceeded", "not met")
+DIRECTIONS = ("right", "up", "left", "down", "overall")
+CONCERNS = ("bend", "end", "laying", "steel", "net current")
+WITHOUT_NUMBER = ("accuracy", "cancelling", "in metal", "current")
+
+
+class Invention:
+    """Draws the rows of one result."""
+
+    def __init__(self, study: Study, seed: int) -> None:
+        self.study = study
+        self.dice = random.Random(seed)
+        self.section = at_component(cross_section(study), components(study)[0])
+        self.sizes = {end: self.dice.choice(sizes) for end, sizes in SIZES.items()}
+        self.close = self.dice.choice(CLOSE)
+        self.gaps: dict[tuple[str, str], float] = {}
+        self.places = [*(entry.name for entry in study.receptors), *(zone.name for zone in study.zones)]
+        self.limits = [self.number("limit_t") for _ in range(3)]
+
+    def number(self, name: str) -> float:
+        """A number of three digits in the size of its name."""
+        size = next((size for end, size in self.sizes.items() if name.endswith(end)), None)
+        return float(f"{(self.dice.choice(SHARES) if size is None else size) * self.dice.uniform(0.3, 3):.3g}")
+
+    def some(self, rate: float) -> bool:
+        return self.dice.random() < rate
+
+    def row(self, kind: type[T], /, **given: Any) -> T:
+        """A row with what is given and with invented entries in all other fields."""
+        found = dict(given)
+        missing: dict[str, bool] = {}
+        fields = dataclasses.fields(kind)  # type: ignore[arg-type]
+        for field in sorted(fields, key=lambda field: "error" in field.name):  # errors are of what stands already
+            if field.name not in found:
+                gap = "None" in str(field.type) and self._missing(kind.__name__, field.name, missing)
+                found[field.name] = None if gap else self._entry(field.name, str(field.type), found)
+        return kind(**found)
+
+    def _entry(self, name: str, kind: str, known: dict[str, Any]) -> Any:
+        kind = kind.removesuffix(" | None")
+        if kind == "float":
+            return self._float(name, known)
+        make: dict[str, Callable[[], Any]] = {
+            "bool": lambda: self.some(0.5),
+            "int": lambda: self.dice.choice((1, 2, 3, 12345)),
+            "complex": lambda: complex(self._float(name, known), self.number(name) * self.dice.choice((-1, 1))),
+            "str": lambda: f"{name} {self.dice.randint(1, 3)}" if self.some(0.7) else "",
+        }
+        return make[kind]()
+
+    def _float(self, name: str, known: dict[str, Any]) -> float:
+        of = {"error_m": "from_outline_m", "exposure_error": "exposure_index"}.get(name, name.replace("_error", ""))
+        if of != name:
+            value = known.get(of)
+            size = abs(value) if isinstance(value, float | complex) else self.number(of)
+            return float(f"{size * self.dice.choice((1e-5, 2e-3, 0.07, 0.3)):.3g}")
+        near = next(
+            (known[name.removeprefix(start)] for start in FORMULAS if known.get(name.removeprefix(start))), None
+        )
+        if near is not None and name.startswith(FORMULAS):
+            return float(f"{abs(near) * (1 + self.close * self.dice.uniform(-1, 1)):.6g}")
+        return self.number(name)
+
+    def _missing(self, row: str, name: str, decided: dict[str, bool]) -> bool:
+        """Whether a number is missing, with all that are there together with it."""
+        group = next((key for key, starts in TOGETHER.items() if name.startswith(starts)), name.replace("_error", ""))
+        whole = group in WHOLE
+        rate = self.gaps.setdefault(("" if whole else row, group), self.dice.choice((0.0, 1.0 if whole else 0.4)))
+        return decided.setdefault(group, self.some(rate))
+
+    def limited(self, field: str, error: str) -> dict[str, Any]:
+        """A field with a limit, or with a level, or with a level that says nothing, or with neither."""
+        limit = self.dice.choice((*self.limits, None))
+        name = LEVEL if self.some(0.3) else None
+        judged = limit is not None
+        value = self.number(field) if limit is None else float(f"{limit * self.dice.uniform(0.3, 1.7):.3g}")
+        index = self.number("index") if name and self.some(0.7) else None
+        return {
+            field: value,
+            error: float(f"{value * self.dice.choice((1e-3, 0.4)):.3g}"),
+            "limit_t": limit,
+            "limit_name": name,
+            "within_limit": self.some(0.7) if judged else None,
+            "exposure_index": index,
+            "exposure_error": None if index is None else 0.01 * index,
+            "other_steel_within_limit": self.some(0.6) if judged and self.some(0.4) else None,
+        }
+
+    def several(self, words: Sequence[str]) -> tuple[str, ...]:
+        return tuple(word for word in words if self.some(0.5))
+
+
+def invented(study: Study, seed: int) -> Result:
+    """A result of a study, the same for the same seed."""
+    draw = Invention(study, seed)
+    parts = draw.section.parts
+    part_names = [part.name for part in parts]
+    metal = [part.name for part in parts if part.cable is None]
+    receptors = tuple(_receptor(draw, entry.name, entry.at, part_names) for entry in study.receptors)
+    zones = tuple(_zone(draw, zone.name, zone.window, metal) for zone in study.zones)
+    circuits = [circuit.name for circuit in study.circuits]
+    phases = [(phase.circuit, phase.phase) for phase in draw.section.phases]
+    forces = _forces(draw)
+    return Result(
+        study=study,
+        cross_section=draw.section,
+        receptors=receptors,
+        losses=tuple(draw.row(LossResult, **_named(part)) for part in parts),
+        parts=tuple(draw.row(PartResult, **_named(part)) for part in parts),
+        phases=tuple(draw.row(PhaseResult, circuit=circuit, phase=phase) for circuit, phase in phases),
+        sequence_impedance=tuple(draw.row(SequenceResult, circuit=name) for name in draw.several(circuits)),
+        zones=zones,
+        limit_distances=tuple(_distances(draw)) if draw.places else (),
+        saturation=tuple(
+            draw.row(SaturationResult, part=name, other_curve=draw.dice.choice(("", "other one", "other two")))
+            for name in draw.several(metal)
+        ),
+        current_sweep=tuple(
+            draw.row(SweepPoint, factor=factor, receptor_b_rms_t=tuple(draw.number("_t") for _ in receptors))
+            for factor in (2.0, 0.25, 1.0)
+        ),
+        order_search=_orders(draw),
+        route=_route(draw),
+        charging=tuple(
+            draw.row(
+                ChargingResult,
+                circuit=circuit,
+                phase=phase,
+                method=draw.dice.choice(("coaxial", "finite element")),
+                formulas_f_per_m={name: draw.number("_f_per_m") for name in draw.several(("lines", "tubes"))},
+            )
+            for circuit, phase in phases
+        ),
+        faults=forces,
+        fault_pairs=tuple(draw.row(FaultPairResult, faulted_phases=pair) for pair in ("L1-L2", "L2-L3", "L3-L1")),
+        fault_design=tuple(draw.row(FaultDesignResult, faulted_phases=pair) for pair in ("L1-L2-L3", "L2-L3")),
+        traverses=tuple(_traverse(draw, entry.name) for entry in study.traverses),
+        map=None,
+        ladder=tuple(
+            draw.row(
+                Rung,
+                quantity=quantity,
+                subject=f"place {subject}",
+                unit=unit,
+                formula=f"formula {k}",
+                source=draw.dice.choice(("a table [C]", "a book [M]", "a note [D]")),
+                outside_range=draw.several(("far off", "too thick")),
+            )
+            for quantity, unit in zip((*TITLES, "width"), ("T", "ohm/m", "H/m", "W/m", "W/m", "W/m", "m"), strict=True)
+            for subject in range(draw.dice.choice((1, 3, 14)))
+            for k in range(2)
+        ),
+        checks=draw.row(Checks),
+        accuracy=draw.row(
+            AccuracyResult,
+            tolerance=draw.dice.choice((0.01, 0.05)),
+            levels=tuple(draw.row(Level) for _ in range(3)),
+        ),
+        cautions=("One thing. It is told at length.", "Another thing.", *ALWAYS),
+        fields=SimpleNamespace(part_names=part_names),  # type: ignore[arg-type]
+        drive=SimpleNamespace(currents=np.ones(1)),  # type: ignore[arg-type]
+        loss_fields=SimpleNamespace(total=np.arange(1.0, len(parts) + 1)),  # type: ignore[arg-type]
+        element_fields=None,  # type: ignore[arg-type]
+        decisions=SimpleNamespace(  # type: ignore[arg-type]
+            fault_forces=[SimpleNamespace(cautions=draw.several(("heavy", "loose", "long"))) for _ in range(2)]
+        ),
+        reservations=tuple(_reservations(draw)),
+        failures=(Failure("table “one”", "ValueError: no"), Failure("figure two", "OSError: full"))[: seed % 3],
+    )
+
+
+def all_figures(result: Result) -> dict[str, bytes]:
+    """A picture under every name that the report asks for."""
+    stems = [value for name, value in vars(names).items() if name.isupper() and isinstance(value, str)]
+    stems += [f"{stem}_{k}" for stem in (names.ROUTE, names.RUN_SECTION, names.FAULT_FORCES) for k in (1, 2)]
+    stems += [*names.traverse_stems(result), *names.loss_stems(result).values()]
+    return {stem: stem.encode() for stem in stems}
+
+
+def _named(part: Any) -> dict[str, Any]:
+    return {"part": part.name, "kind": part.kind, "phase": None if part.cable is None else part.cable.phase}
+
+
+def _receptor(draw: Invention, name: str, at: tuple[float, float], parts: Sequence[str]) -> ReceptorResult:
+    own = draw.limited("b_rms_t", "b_rms_error_t")
+    frequencies = [component.frequency for component in components(draw.study)]
+    return draw.row(
+        ReceptorResult,
+        name=name,
+        x_m=at[0],
+        y_m=at[1],
+        inside=draw.dice.choice(parts) if draw.some(0.2) else None,
+        spectrum=tuple(draw.row(FieldComponent, frequency_hz=frequency) for frequency in frequencies),
+        third_harmonic_b_rms_t=own["b_rms_t"] * 0.0123 if draw.some(0.6) else None,
+        other_steel_b_rms_t=own["b_rms_t"] * 1.25 if own["other_steel_within_limit"] is not None else None,
+        **own,
+    )
+
+
+def _zone(draw: Invention, name: str, window: Any, metal: Sequence[str]) -> ZoneResult:
+    (x0, y0), (x1, y1) = window
+    own = draw.limited("b_max_rms_t", "b_max_rms_error_t")
+    solids = draw.several(metal)
+    held = draw.dice.choice(solids) if solids and draw.some(0.7) else None
+    given: dict[str, Any] = {} if held else dict.fromkeys(("metal_x_m", "metal_y_m", "metal_b_max_rms_t"))
+    return draw.row(
+        ZoneResult,
+        name=name,
+        x0_m=x0,
+        y0_m=y0,
+        x1_m=x1,
+        y1_m=y1,
+        where=draw.dice.choice(("right edge", "beside a tray")),
+        solids=solids,
+        clearance_m=0.003 if solids else None,
+        metal=held,
+        metal_b_max_rms_error_t=0.01 * draw.number("_t") if held else None,
+        other_steel_b_max_rms_t=own["b_max_rms_t"] * 0.8 if own["other_steel_within_limit"] is not None else None,
+        **{name: draw.number(name) for name in ("metal_x_m", "metal_y_m", "metal_b_max_rms_t") if held},
+        **given,
+        **own,
+    )
+
+
+def _distances(draw: Invention) -> list[LimitDistanceResult]:
+    found = []
+    for limit, name in ((draw.limits[0], None), (draw.limits[1], LEVEL), (draw.limits[2], None)):
+        same = draw.dice.choice(STATES) if draw.some(0.4) else None
+        of = draw.several(draw.places) or (draw.places[0],)
+        for direction in DIRECTIONS:
+            state = same or draw.dice.choice(STATES)
+            found.append(
+                draw.row(LimitDistanceResult, limit_t=limit, limit_name=name, of=of, direction=direction, state=state)
+            )
+    return found
+
+
+def _orders(draw: Invention) -> OrderSearchResult:
+    receptors = tuple(entry.name for entry in draw.study.receptors)
+    zones = tuple(zone.name for zone in draw.study.zones)
+    worst = partial(draw.dice.choice, draw.places or ("nowhere",))
+
+    def fields(row: type[T], /, **given: Any) -> T:
+        wanted = {field.name for field in dataclasses.fields(row)}  # type: ignore[arg-type]
+        for name, count in (("receptor_b_rms", len(receptors)), ("zone_b_max_rms", len(zones))):
+            values = tuple(draw.number("_t") for _ in range(count))
+            given[f"{name}_t"] = values
+            if f"{name}_error_t" in wanted:
+                given[f"{name}_error_t"] = tuple(0.02 * value for value in values)
+        return draw.row(row, worst_at=worst() if draw.some(0.8) else None, **given)
+
+    def order(k: int) -> OrderResult:
+        many = ("L1", "L2", "L3", "L3", "L2", "L1", "L1", "L2")
+        return fields(OrderResult, phases={"F1": many[k:] + many[:k], "F2": ("L2", "L3", "L1")})
+
+    today = order(0)
+    best = (dataclasses.replace(order(1), phases=today.phases) if draw.some(0.3) else order(1), order(2), order(3))
+    return draw.row(
+        OrderSearchResult,
+        objective=draw.dice.choice(("field", "unbalance", "field and sharing")),
+        receptors=receptors,
+        zones=zones,
+        counted=draw.several(draw.places),
+        fixed=draw.several(("F3", "F4")),
+        exchanges=draw.dice.choice((1, 2)),
+        least_value=draw.dice.choice((0.0, 0.4321)),
+        today=today,
+        best=best,
+        today_solved=fields(SolvedOrder),
+        best_solved=fields(SolvedOrder),
+    )
+
+
+def _three(draw: Invention, name: str) -> tuple[float, ...]:
+    return tuple(draw.number(name) for _ in range(3))
+
+
+def _circuit(draw: Invention, name: str) -> RouteCircuitResult:
+    delivered = draw.row(
+        DeliveredResult,
+        circuit=name,
+        **{field: _three(draw, "_v") for field in ("phase_drop_v", "line_voltage_v")},
+        **{field: _three(draw, "x_error_v") for field in ("phase_drop_error_v", "line_voltage_error_v")},
+    )
+    transposed = tuple(
+        draw.row(TranspositionResult, circuit=name, transpositions=count, at_m=tuple(range(10, 10 * count, 10)))
+        for count in (0, 2, 3)
+    )
+    return draw.row(
+        RouteCircuitResult,
+        circuit=name,
+        drop_v=tuple(complex(value, -2 * value) for value in _three(draw, "_v")),
+        drop_error_v=tuple(0.01 * value for value in _three(draw, "_v")),
+        formula_drop_v=tuple(complex(value, value) for value in _three(draw, "_v")),
+        phase_impedance_ohm=((1j, 0j, 0j), (0j, 1j, 0j), (0j, 0j, 1j)),
+        delivered=delivered if draw.some(0.6) else None,
+        transpositions=transposed if draw.some(0.6) else (),
+    )
+
+
+def _route(draw: Invention) -> RouteResult:
+    circuits = [circuit.name for circuit in draw.study.circuits]
+    sections = tuple(
+        draw.row(
+            RouteSectionResult,
+            section=name,
+            phases={"F1": ("L1", "L2", "L3"), "F2": ("L2", "L1", "L3")},
+            changes=draw.several(("spacing 60 mm", "no tray")),
+        )
+        for name in ("hall", "yard", "shaft")
+    )
+    lines = tuple(
+        draw.row(RouteLineResult, line=part.name, layer=part.kind) for part in draw.section.parts if draw.some(0.6)
+    )
+    fields = tuple(
+        _route_field(draw, receptor.name, section.section) for receptor in draw.study.receptors for section in sections
+    )
+    return draw.row(
+        RouteResult,
+        sections=sections,
+        circuits=tuple(_circuit(draw, name) for name in circuits),
+        lines=lines,
+        fields=fields,
+        worst_sections=(),
+        load_words="90 kW",
+    )
+
+
+def _route_field(draw: Invention, receptor: str, section: str) -> RouteFieldResult:
+    limit = draw.dice.choice((*draw.limits, None))
+    return draw.row(
+        RouteFieldResult,
+        receptor=receptor,
+        section=section,
+        b_rms_t=draw.number("_t") if limit is None else limit * draw.dice.choice((0.5, 0.98, 1.5, 2.5)),
+        limit_t=limit,
+        within_limit=None if limit is None else draw.some(0.5),
+        judged_at=draw.dice.choice((STUDY, LOAD)),
+    )
+
+
+def _forces(draw: Invention) -> tuple[FaultForceResult, ...]:
+    found = []
+    for fault, phases, peak in (
+        ("three-phase F1", "L1-L2-L3", 4e4),
+        ("two-phase F1", "L1-L2", 3e4),
+        ("three-phase F2", "L1-L2-L3", 5e3),
+    ):
+        same: dict[str, Any] = {"fault": fault, "faulted_phases": phases, "circuit": fault[-2:], "peak_current_a": peak}
+        found += [
+            draw.row(
+                FaultForceResult,
+                cable=f"{fault[-2:]}.{k}",
+                phase=f"L{k}",
+                standard_difference_reason=draw.dice.choice(("", "close", "bent")),
+                **same,
+            )
+            for k in (1, 2, 3)
+        ]
+    return tuple(found)
+
+
+def _traverse(draw: Invention, name: str) -> TraverseResult:
+    arrays = {
+        field.name: np.array([draw.number("_t") for _ in range(4)])
+        for field in dataclasses.fields(TraverseResult)
+        if field.name not in ("name", "points_m", "distance_m")
+    }
+    arrays["b_rms_error_t"] = arrays["b_rms_t"] * np.array([0.002, 0.03, 0.07, 0.001])
+    return TraverseResult(name, points_m=np.arange(8.0).reshape(4, 2), distance_m=np.arange(4.0), **arrays)
+
+
+def _reservations(draw: Invention) -> list[ReservationResult]:
+    found = []
+    places = [("receptor", entry.name, "") for entry in draw.study.receptors]
+    places += [("zone", zone.name, "") for zone in draw.study.zones]
+    places += [("route", entry.name, section) for entry in draw.study.receptors for section in ("hall", "yard")]
+    for kind, place, section in places:
+        for concern in draw.several((*CONCERNS, *WITHOUT_NUMBER)):
+            bare = concern in WITHOUT_NUMBER
+            found.append(
+                draw.row(
+                    ReservationResult,
+                    kind=kind,
+                    place=place,
+                    section=section,
+                    concern=concern,
+                    b_rms_t=None if bare else draw.number("_t"),
+                    within_limit=None if bare else draw.some(0.5),
+                    words=f"{concern} of its own",
+                )
+            )
+    return found
