@@ -11,6 +11,7 @@ from __future__ import annotations
 import functools
 import os
 import sys
+import time
 from collections.abc import Callable, Generator
 from typing import Any
 
@@ -18,6 +19,8 @@ import pytest
 
 CALLED: dict[Any, set[str]] = {}
 """Functions called while a fixture was set up or a cache was filled, by the fixture or the cached function."""
+TOOK: dict[Any, float] = {}
+"""How long a fixture was set up. [s]"""
 CACHED: dict[int, Any] = {}
 """Cached functions of the tests by the identity of what stands in their place."""
 
@@ -69,25 +72,28 @@ def _read(cached: Any) -> Callable[..., Any]:
 
 @pytest.hookimpl(wrapper=True)
 def pytest_fixture_setup(fixturedef: pytest.FixtureDef[object]) -> Generator[None, object, object]:
-    """Keep what a fixture calls by itself."""
+    """Keep what a fixture calls by itself, and how long it takes."""
     noted = _noted()
     if noted is None:
         return (yield)
-    before = set(noted)
+    before, start = set(noted), time.perf_counter()
     noted.clear()
     try:
         return (yield)
     finally:
-        CALLED[fixturedef] = set(noted)
+        CALLED[fixturedef], TOOK[fixturedef] = set(noted), time.perf_counter() - start
         noted |= before
 
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_runtest_teardown(item: pytest.Item) -> None:
-    """Count the calls of its fixtures as those of the test."""
+    """Count the calls of its fixtures as those of the test, and their time, as mutmut runs quick tests first."""
     noted = _noted()
     if noted is None or not isinstance(item, pytest.Function):
         return
+    from mutmut.state import state
+
     for definitions in item._fixtureinfo.name2fixturedefs.values():
         for fixture in definitions:
             noted |= CALLED.get(fixture, set())
+            state().duration_by_test[item.nodeid] += TOOK.get(fixture, 0.0)

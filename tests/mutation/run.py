@@ -4,7 +4,8 @@
 
 mutmut makes the faults (an operator, a number, a text, an argument each) and runs the tests that call the function
 concerned. A sample of them is drawn, since all of them take days. The score and every survivor with its change are
-written to `build/mutation/GROUP.md`. `pip install mutmut` first; it is no dependency of the tests.
+written to `build/mutation/GROUP.md`. `pip install mutmut` first; it is no dependency of the tests. The tests of
+`numbers` are those that notice most within seconds: the pinned numbers, and what solves little beside them.
 """
 
 from __future__ import annotations
@@ -50,7 +51,12 @@ GROUPS = {
     ),
     "numbers": Group(
         ("studies/comparison/*", "studies/accuracy.py", "studies/route/*", "studies/two_meshes.py"),
-        ("tests/studies",),
+        (
+            *("tests/studies/test_pinned_numbers.py", "tests/studies/test_route.py", "tests/studies/test_failures.py"),
+            *("tests/studies/test_route_refusals.py", "tests/studies/test_route_screens.py"),
+            *("tests/studies/test_reservations.py", "tests/studies/test_sequence_conventions.py"),
+            *("tests/studies/test_exposure.py", "tests/studies/test_limit_rays.py", "tests/studies/test_window.py"),
+        ),
     ),
 }
 LEFT_OUT = "not mutmut and not registered_once and not killed and not browser"
