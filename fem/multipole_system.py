@@ -1,12 +1,26 @@
 """The dense system of the multipoles of round parts: re-expansion from part to part, scattering at each, unit voltages.
 
-With zeta = z - c two kinds of harmonic function occur, analytic in z (kind 0) and their conjugates (kind 1):
+With zeta = z - c about the axis c of a part, two kinds of harmonic function occur: those analytic in z (kind 0) and
+their conjugates (kind 1).
 
-    at an outer surface of radius b: outgoing (b/zeta)^n and incident (zeta/b)^n,
-    at the wall of a bore of radius a: regular (zeta/a)^n and outgoing, from the parts within, (a/zeta)^n.
+    At an outer surface of radius b: outgoing (b/zeta)^n and incident (zeta/b)^n.
+    At the wall of a bore of radius a: regular (zeta/a)^n, and outgoing (a/zeta)^n from the parts within.
 
-Metal couples those of equal angular factor e^{jn theta} or e^{-jn theta}: an incident kind 0 returns as an outgoing
-kind 1. Every expansion is scaled by the radius of its own surface, so that no coefficient over- or underflows.
+Metal couples terms of equal angular factor e^{jn theta} or e^{-jn theta}, and (zeta/b)^n of kind 0 has the factor of
+conj(b/zeta)^n of kind 1: an incident kind 0 returns as an outgoing kind 1. Every expansion is scaled by the radius of
+its own surface, so that no coefficient overflows or underflows.
+
+Expansions are moved to another axis by the binomial series (NIST DLMF 4.6.7 [M]; the tests check all of them by the
+continuity of the fields at every surface). With zeta' = zeta + s,
+
+    (1/zeta')^m = sum over n >= 0 of (-1)^n binom(n + m - 1, n) zeta^n / s^(n + m)    for |zeta| < |s|,
+    zeta'^m     = sum over n <= m of binom(m, n) s^(m - n) zeta^n,
+    (1/zeta)^m  = sum over n >= m of binom(n - 1, m - 1) s^(n - m) / zeta'^n          for |zeta'| > |s|,
+
+and a line current by the integrals of its slopes,
+
+    ln|zeta'| = ln|s| - Re sum over n >= 1 of (-zeta/s)^n / n,
+    ln|zeta|  = ln|zeta'| - Re sum over n >= 1 of (s/zeta')^n / n.
 """
 
 from dataclasses import dataclass
@@ -67,6 +81,7 @@ class Multipoles:
 
 @lru_cache(maxsize=16)
 def _outgoing_to_incident_table(order: int) -> Floats:
+    """(-1)^n binom(n + m - 1, n) at row n = 0 .. order, column m = 1 .. order. [-]"""
     n, m = np.arange(order + 1)[:, None], np.arange(1, order + 1)[None, :]
     sign = np.where(n % 2 == 0, 1.0, -1.0)
     table: Floats = sign * binom(n + m - 1, n)
@@ -75,13 +90,14 @@ def _outgoing_to_incident_table(order: int) -> Floats:
 
 @lru_cache(maxsize=16)
 def _regular_to_incident_table(order: int) -> Floats:
+    """binom(m, n) at row n = 0 .. order, column m = 1 .. order, 0 below the diagonal. [-]"""
     n, m = np.arange(order + 1)[:, None], np.arange(1, order + 1)[None, :]
     table: Floats = np.where(n <= m, binom(m, n), 0.0)
     return table
 
 
 def outgoing_to_incident(shift: complex, source: float, target: float, order: int) -> Complexes:
-    """Matrix from (source/zeta')^m to (target/zeta)^-n, n = 0 .. order, zeta' = zeta + shift; kind 0. [-]"""
+    """Matrix from (source/zeta')^m to (zeta/target)^n, n = 0 .. order, zeta' = zeta + shift; kind 0. [-]"""
     n, m = np.arange(order + 1)[:, None], np.arange(1, order + 1)[None, :]
     result: Complexes = _outgoing_to_incident_table(order) * (target / shift) ** n * (source / shift) ** m
     return result
@@ -98,15 +114,11 @@ def regular_to_incident(shift: complex, bore: float, target: float, order: int) 
 def outgoing_to_outgoing(shift: complex, source: float, bore: float, order: int) -> Complexes:
     """Matrix from (source/zeta)^m to (bore/zeta')^n, n = 1 .. order, zeta' = zeta + shift; kind 0. [-]"""
     n, m = np.arange(1, order + 1)[:, None], np.arange(1, order + 1)[None, :]
-    choose = _regular_to_incident_table(order)[:order, :].T  # binomial(row, column) of 1 .. order over 0 .. order - 1
-    table = np.vstack([np.eye(1, order), choose[: order - 1]])  # binomial(n - 1, m - 1)
+    choose = _regular_to_incident_table(order)[:order, :].T  # binom(row, column): 1 .. order, 0 .. order - 1
+    table = np.vstack([np.eye(1, order), choose[: order - 1]])  # binom(n - 1, m - 1)
     lift = (shift / bore) ** np.maximum(n - m, 0)
     result: Complexes = table * lift * (source / bore) ** m
     return result
-
-
-def _axis(layout: RoundLayout, number: int) -> complex:
-    return complex(*layout.parts[number].centre)
 
 
 def solve_multipoles(
@@ -134,82 +146,19 @@ def solve_multipoles(
 
     Notes
     -----
-    Unknowns are the outgoing coefficients of all parts for each unit current. What is incident on a part, what is
-    regular in a bore and the mean of A on each surface are rows over these unknowns and the currents, built from the
-    outermost part inwards; scattering at each outer surface closes the system. u_k = E_k + j w A_k, averaged over the
-    surface of part k, then gives the impedance matrix and its inverse.
+    The unknowns x are the outgoing coefficients of all parts for each unit current. Scattering makes the outgoing
+    coefficients of each part from the incident ones, so that x = S x + T i with the matrices of `_System`.
+    u_k = E_k + j w A_k, averaged over the surface of part k, then gives the impedance matrix; its inverse is Y.
     """
-    count = len(layout.parts)
-    kept = 2 * count * order  # columns of the outgoing coefficients; those of the N currents follow
-    enclosed, inside = _enclosed_currents(layout)
-    incident = np.zeros((count, 2, order, kept + count), dtype=np.complex128)
-    regular, bore_outgoing = np.zeros_like(incident), np.zeros_like(incident)
-    mean = np.zeros((count, kept + count), dtype=np.complex128)
-    bore_mean = np.zeros_like(mean)
-    surface = np.zeros((count, count), dtype=np.complex128)  # E on the outer surfaces per current
-    rows = np.zeros((count, 2, order, kept + count), dtype=np.complex128)
-    n = np.arange(1, order + 1)
-
-    def columns(part: int, kind: int) -> slice:
-        start = (2 * part + kind) * order
-        return slice(start, start + order)
-
+    system = _System(layout, metals, reference_radius, order)
     for number in layout.outermost_first():
-        part, metal, home = layout.parts[number], metals[number], layout.regions[number]
-        length = reference_radius if home == OUTSIDE else layout.parts[home].inner_radius
-        b = part.outer_radius
-        mean[number, kept:] += _LINE * np.log(length / b) * enclosed[number]
-        for other in layout.members(home):
-            if other == number:
-                continue
-            shift = _axis(layout, number) - _axis(layout, other)
-            shifted = outgoing_to_incident(shift, layout.parts[other].outer_radius, b, order)
-            logarithm = _LINE / 2 * (-b / shift) ** n / n
-            mean[number, kept:] += _LINE * np.log(length / abs(shift)) * enclosed[other]
-            for kind, matrix, log_row in ((0, shifted, logarithm), (1, shifted.conj(), logarithm.conj())):
-                mean[number, columns(other, kind)] += matrix[0]
-                incident[number, kind][:, columns(other, kind)] += matrix[1:]
-                incident[number, kind][:, kept:] += log_row[:, None] * enclosed[other]
-        if home != OUTSIDE:
-            mean[number] += bore_mean[home]
-            shifted = regular_to_incident(
-                _axis(layout, number) - _axis(layout, home), layout.parts[home].inner_radius, b, order
-            )
-            for kind, matrix in ((0, shifted), (1, shifted.conj())):
-                mean[number] += matrix[0] @ regular[home, kind]
-                incident[number, kind] += matrix[1:] @ regular[home, kind]
-        for member in layout.members(number):
-            shift = _axis(layout, member) - _axis(layout, number)
-            a = part.inner_radius
-            shifted = outgoing_to_outgoing(shift, layout.parts[member].outer_radius, a, order)
-            logarithm = _LINE / 2 * (shift / a) ** n / n
-            for kind, matrix, log_row in ((0, shifted, logarithm), (1, shifted.conj(), logarithm.conj())):
-                bore_outgoing[number, kind][:, columns(member, kind)] += matrix
-                bore_outgoing[number, kind][:, kept:] += log_row[:, None] * enclosed[member]
-        metal_scatters = scattering(metal, order)
-        for kind in (0, 1):
-            at_surface, in_bore = incident[number, kind], bore_outgoing[number, 1 - kind]
-            regular[number, kind] = (
-                metal_scatters.gamma_alpha[:, None] * at_surface + metal_scatters.gamma_delta[:, None] * in_bore
-            )
-            rows[number, 1 - kind] = (
-                metal_scatters.beta_alpha[:, None] * at_surface + metal_scatters.beta_delta[:, None] * in_bore
-            )
-        if part.inner_radius > 0:
-            step = mean_potential_shapes(metal, np.array([part.inner_radius]))[:, 0]
-            bore_mean[number] = mean[number]
-            bore_mean[number, kept:] += step[0] * enclosed[number] + step[1] * inside[number]
-        if metal.conductivity > 0:
-            curl = mean_shapes(metal, np.array([b]))[1][:, 0] / (2 * np.pi * metal.conductivity)
-            surface[number] = curl[0] * enclosed[number] + curl[1] * inside[number]
-
-    flat = rows.reshape(kept, kept + count)
-    per_current = solve_dense(np.eye(kept) - flat[:, :kept], flat[:, kept:], overwrite_a=True, check_finite=False)
+        system.take_in(number)
+    count, kept = len(layout.parts), system.kept
+    scattered = system.scattered.reshape(kept, kept + count)
+    closed = np.eye(kept) - scattered[:, :kept]  # (1 - S) x = T i
+    per_current = solve_dense(closed, scattered[:, kept:], overwrite_a=True, check_finite=False)
     everything = np.vstack([per_current, np.eye(count)])
-    impedance = surface + 1j * omega * (mean @ everything)
-    carries = [number for number, metal in enumerate(metals) if metal.conductivity > 0]
-    admittance = np.zeros((count, count), dtype=np.complex128)
-    admittance[np.ix_(carries, carries)] = np.linalg.inv(impedance[np.ix_(carries, carries)])
+    admittance = _admittance(metals, system.surface + 1j * omega * (system.mean @ everything))
     per_voltage = everything @ admittance
     return Multipoles(
         layout,
@@ -217,14 +166,141 @@ def solve_multipoles(
         reference_radius,
         order,
         admittance,
-        enclosed @ admittance,
-        inside @ admittance,
-        mean @ per_voltage,
+        system.enclosed @ admittance,
+        system.inside @ admittance,
+        system.mean @ per_voltage,
         (per_current @ admittance).reshape(count, 2, order, count),
-        incident @ per_voltage,
-        regular @ per_voltage,
-        bore_outgoing @ per_voltage,
+        system.incident @ per_voltage,
+        system.regular @ per_voltage,
+        system.bore_outgoing @ per_voltage,
     )
+
+
+def _admittance(metals: tuple[Metal, ...], impedance: Complexes) -> Complexes:
+    """Inverse of the impedance matrix; a part that does not conduct has a row and a column of 0. [S m]"""
+    carries = [number for number, metal in enumerate(metals) if metal.conductivity > 0]
+    admittance = np.zeros(impedance.shape, dtype=np.complex128)
+    admittance[np.ix_(carries, carries)] = np.linalg.inv(impedance[np.ix_(carries, carries)])
+    return admittance
+
+
+class _System:
+    """Fields at every surface as rows over the unknowns: the outgoing coefficients of all parts, then N currents.
+
+    Rows are built from the outermost part inwards, as the field in a bore is that of its tube's wall.
+    """
+
+    def __init__(self, layout: RoundLayout, metals: tuple[Metal, ...], reference_radius: float, order: int) -> None:
+        count = len(layout.parts)
+        self.layout, self.metals, self.reference_radius, self.order = layout, metals, reference_radius, order
+        self.kept = 2 * count * order
+        """Columns of the outgoing coefficients; those of the N currents follow."""
+        width = self.kept + count
+        self.enclosed, self.inside = _enclosed_currents(layout)
+        self.incident = np.zeros((count, 2, order, width), dtype=np.complex128)
+        self.regular, self.bore_outgoing = np.zeros_like(self.incident), np.zeros_like(self.incident)
+        self.scattered = np.zeros_like(self.incident)
+        """The outgoing coefficients that each part makes of its incident ones."""
+        self.mean = np.zeros((count, width), dtype=np.complex128)
+        """Mean of A on each outer surface."""
+        self.bore_mean = np.zeros_like(self.mean)
+        self.surface = np.zeros((count, count), dtype=np.complex128)
+        """Mean of E on each outer surface, over the currents alone. [ohm/m]"""
+
+    def take_in(self, number: int) -> None:
+        """Fill the rows of a part; those of the tube in whose bore it lies must be there."""
+        home = self.layout.regions[number]
+        self._own_current(number, home)
+        for other in self.layout.members(home):
+            if other != number:
+                self._from_neighbour(number, other, home)
+        if home != OUTSIDE:
+            self._from_bore(number, home)
+        for member in self.layout.members(number):
+            self._from_member(number, member)
+        self._scatter(number)
+        self._through_metal(number)
+
+    def _own_current(self, number: int, home: int) -> None:
+        """A = mu0 i/(2 pi) ln(length/b) on the part's own surface."""
+        length, b = self._length(home), self.layout.parts[number].outer_radius
+        self.mean[number, self.kept :] += _LINE * np.log(length / b) * self.enclosed[number]
+
+    def _from_neighbour(self, number: int, other: int, home: int) -> None:
+        """Multipoles and current of another part in the same air, expanded about this part.
+
+        A = -mu0 i/(2 pi) ln|zeta'| has the terms mu0 i/(2 pi) Re (-zeta/s)^n / n: half in each kind.
+        """
+        shift, b = self._shift(other, number), self.layout.parts[number].outer_radius
+        moved = outgoing_to_incident(shift, self.layout.parts[other].outer_radius, b, self.order)
+        self.mean[number, self.kept :] += _LINE * np.log(self._length(home) / abs(shift)) * self.enclosed[other]
+        for kind, matrix, of_current in _both_kinds(moved, self._logarithm(-b / shift)):
+            self.mean[number, self._columns(other, kind)] += matrix[0]
+            self.incident[number, kind][:, self._columns(other, kind)] += matrix[1:]
+            self.incident[number, kind][:, self.kept :] += of_current[:, None] * self.enclosed[other]
+
+    def _from_bore(self, number: int, home: int) -> None:
+        """The field that the wall of the tube around this part makes in its bore, expanded about this part."""
+        self.mean[number] += self.bore_mean[home]
+        part, tube = self.layout.parts[number], self.layout.parts[home]
+        moved = regular_to_incident(self._shift(home, number), tube.inner_radius, part.outer_radius, self.order)
+        for kind, matrix in ((0, moved), (1, moved.conj())):
+            self.mean[number] += matrix[0] @ self.regular[home, kind]
+            self.incident[number, kind] += matrix[1:] @ self.regular[home, kind]
+
+    def _from_member(self, number: int, member: int) -> None:
+        """Multipoles and current of a part in this tube's bore, expanded outwards about the tube's axis.
+
+        A = -mu0 i/(2 pi) ln|zeta| has the terms mu0 i/(2 pi) Re (s/zeta')^n / n: half in each kind.
+        """
+        shift, a = self._shift(number, member), self.layout.parts[number].inner_radius
+        moved = outgoing_to_outgoing(shift, self.layout.parts[member].outer_radius, a, self.order)
+        for kind, matrix, of_current in _both_kinds(moved, self._logarithm(shift / a)):
+            self.bore_outgoing[number, kind][:, self._columns(member, kind)] += matrix
+            self.bore_outgoing[number, kind][:, self.kept :] += of_current[:, None] * self.enclosed[member]
+
+    def _scatter(self, number: int) -> None:
+        """What the metal makes of the fields at its two surfaces; the angular factor is kept, so the kind changes."""
+        metal = scattering(self.metals[number], self.order)
+        for kind in (0, 1):
+            alpha, delta = self.incident[number, kind], self.bore_outgoing[number, 1 - kind]
+            self.regular[number, kind] = metal.gamma_alpha[:, None] * alpha + metal.gamma_delta[:, None] * delta
+            self.scattered[number, 1 - kind] = metal.beta_alpha[:, None] * alpha + metal.beta_delta[:, None] * delta
+
+    def _through_metal(self, number: int) -> None:
+        """Mean of A on the wall of the bore, and mean of E = J/sigma = (curl H)/sigma on the outer surface."""
+        part, metal = self.layout.parts[number], self.metals[number]
+        enclosed, inside = self.enclosed[number], self.inside[number]
+        if part.inner_radius > 0:
+            step = mean_potential_shapes(metal, np.array([part.inner_radius]))[:, 0]
+            self.bore_mean[number] = self.mean[number]
+            self.bore_mean[number, self.kept :] += step[0] * enclosed + step[1] * inside
+        if metal.conductivity > 0:
+            curl = mean_shapes(metal, np.array([part.outer_radius]))[1][:, 0] / (2 * np.pi * metal.conductivity)
+            self.surface[number] = curl[0] * enclosed + curl[1] * inside
+
+    def _logarithm(self, ratio: complex) -> Complexes:
+        """Terms of a line current in each kind, per ampere: half of mu0/(2 pi) ratio^n / n, n = 1 .. order. [H/m]"""
+        n = np.arange(1, self.order + 1)
+        return np.asarray(_LINE / 2 * ratio**n / n, dtype=np.complex128)
+
+    def _columns(self, part: int, kind: int) -> slice:
+        """Columns of the outgoing coefficients of one part and kind."""
+        start = (2 * part + kind) * self.order
+        return slice(start, start + self.order)
+
+    def _length(self, home: int) -> float:
+        """Length in ln(length/r) of the potential of a current in a region: the radius at which A is taken as 0. [m]"""
+        return self.reference_radius if home == OUTSIDE else self.layout.parts[home].inner_radius
+
+    def _shift(self, dashed: int, plain: int) -> complex:
+        """s in zeta' = zeta + s, with zeta' about the axis of one part and zeta about the axis of the other. [m]"""
+        return complex(*self.layout.parts[plain].centre) - complex(*self.layout.parts[dashed].centre)
+
+
+def _both_kinds(matrix: Complexes, row: Complexes) -> tuple[tuple[int, Complexes, Complexes], ...]:
+    """Kind 0 as given and kind 1 as its conjugate."""
+    return (0, matrix, row), (1, matrix.conj(), row.conj())
 
 
 def _enclosed_currents(layout: RoundLayout) -> tuple[Floats, Floats]:
