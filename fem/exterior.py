@@ -66,10 +66,10 @@ class Exterior:
     def potential(self, coefficients: Complexes, points: Floats) -> Complexes:
         """Potential at points (q, 2) on or outside the circle for coefficients (2N+1, ...), shape (q, ...). [Wb/m]"""
         zeta = self._places(points)
+        # (R/zeta)^n = (R/r)^n (cos n theta - j sin n theta): the sines are the negative imaginary parts
         powers = (self.radius / zeta)[:, None] ** np.arange(1, HARMONICS + 1)
-        n0 = 1 - np.log(np.abs(zeta) / self.radius) / self.depth
-        basis = np.hstack([n0[:, None], powers.real, -powers.imag])
-        result: Complexes = np.tensordot(basis, coefficients, axes=1)
+        logarithm = 1 - np.log(np.abs(zeta) / self.radius) / self.depth  # ln(Rref/r)/ln(Rref/R)
+        result: Complexes = np.tensordot(_terms(logarithm[:, None], powers), coefficients, axes=1)
         return result
 
     def field(self, coefficients: Complexes, points: Floats) -> Complexes:
@@ -79,16 +79,18 @@ class Exterior:
         return np.concatenate(pieces) if pieces else empty
 
     def _field(self, coefficients: Complexes, points: Floats) -> Complexes:
+        """B = curl(A e_z) = (dA/dy, -dA/dx) of the series at points on or outside the circle, shape (q, 2, ...). [T]"""
         zeta = self._places(points)
         n = np.arange(1, HARMONICS + 1)
-        slope = -n * (self.radius / zeta)[:, None] ** n / zeta[:, None]
-        slope0 = (-1 / zeta)[:, None]
-        by_x = np.hstack([slope0.real, slope.real, -slope.imag])
-        by_y = np.hstack([-slope0.imag, (1j * slope).real, -(1j * slope).imag])
-        basis = np.stack([by_y, -by_x], axis=1)  # B = (dA/dy, -dA/dx)
-        scaled = np.concatenate([coefficients[:1] / self.depth, coefficients[1:]])
-        result: Complexes = np.tensordot(basis, scaled, axes=1)
-        return result
+        # every term of A is the real or the negative imaginary part of some f(zeta): df/dx = f', df/dy = j f'
+        log_slope = (-1 / zeta)[:, None]  # of -ln zeta
+        power_slope = -n * (self.radius / zeta)[:, None] ** n / zeta[:, None]
+        da_dx = _terms(log_slope.real, power_slope)
+        da_dy = _terms(-log_slope.imag, 1j * power_slope)  # Re(j f') = -Im f'
+        # the logarithm carries A0/ln(Rref/R), each harmonic its own coefficient
+        weights = np.concatenate([coefficients[:1] / self.depth, coefficients[1:]])
+        field: Complexes = np.tensordot(np.stack([da_dy, -da_dx], axis=1), weights, axes=1)
+        return field
 
     def filaments(self, coefficients: Complexes, away: float) -> tuple[Floats, Complexes]:
         """Four line currents with the net current and the dipole of a series: places (4, 2) [m], currents (4,) [A].
@@ -97,13 +99,21 @@ class Exterior:
         """
         n = HARMONICS
         direction = np.array([(1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0)])
+        # A = mu0/(2 pi) sum i ln(Rref/|zeta - z_i|) = mu0/(2 pi) (net ln(Rref/r) + Re(sum i z_i/zeta) + ...)
         net = 2 * np.pi * coefficients[0] / (mu_0 * self.depth)
         dipole = 2 * np.pi * self.radius * coefficients[[1, n + 1]] / mu_0  # sum of i (x, y) from the centre
+        # +-a e_x and +-a e_y with i = net/4 + dipole . (direction)/(2 a): their dipole is the sum of both ends
         return np.asarray(self.centre) + away * direction, net / 4 + direction @ dipole / (2 * away)
 
     def _places(self, points: Floats) -> Complexes:
+        """Points as zeta = x + j y from the centre, shape (q,). [m]"""
         zeta: Complexes = (points[:, 0] - self.centre[0]) + 1j * (points[:, 1] - self.centre[1])
         return zeta
+
+
+def _terms(logarithm: Floats, powers: Complexes) -> Floats:
+    """Terms in the order of the coefficients: logarithm (q, 1), cosines, sines of powers (q, N), shape (q, 2N+1)."""
+    return np.hstack([logarithm, powers.real, -powers.imag])
 
 
 def exterior_of(mesh: RegionMesh, reference_radius: float) -> Exterior:
@@ -121,7 +131,7 @@ def exterior_of(mesh: RegionMesh, reference_radius: float) -> Exterior:
     abscissae, weights = np.polynomial.legendre.leggauss(10)
     x = (abscissae + 1) / 2
     shapes = np.stack([(1 - x) * (1 - 2 * x), x * (2 * x - 1), 4 * x * (1 - x)])  # start, end, middle
-    angle = start[:, None] + span[:, None] * x
+    angle = start[:, None] + span[:, None] * x  # taken as linear in the local coordinate of the edge
     n = np.arange(HARMONICS + 1)[:, None, None]
     waves = np.concatenate([np.cos(n * angle), np.sin(n[1:] * angle)])  # (2N+1, edges, abscissae)
     integrals = np.einsum("neg,sg,g,e->nes", waves, shapes, weights / 2, span)
