@@ -22,6 +22,8 @@ from fem.ties import Drive, Tie, drive
 
 LOAD_LINE = 0.6
 """Assumed -d ln B/d ln nu of steel that its surroundings drive: 0 for a given flux, 1 for a given field. [-]"""
+EXACT = 1e-12
+"""Change of the reluctivity below which the curve is linear, up to rounding. [-]"""
 
 
 class NotConverged(SolveError):
@@ -150,58 +152,87 @@ def solve_saturating(
     its ellipse. A step leads to where the table meets an assumed load line; Anderson mixing of these steps.
     """
     _check(mesh, steels, tolerance, most_solves)
-    as_linear = {
-        **materials,
-        **{
-            name: replace(materials.get(name, AIR), relative_permeability=steel.linear_permeability)
-            for name, steel in steels.items()
-        },
-    }
+    as_linear = _linear_materials(materials, steels)
     linear = solve_unit_voltages(mesh, as_linear, frequency, parts, reference_radius, earth=earth)
     steel = _SteelTriangles(linear, steels, rule)
-    fields, mixing = linear, Mixing()
+    mixing, changes = Mixing(), list[Change]()
     reluctivity = np.repeat(linear.reluctivity[:, None], steel.weights.shape[1], axis=1)
-    changes: list[Change] = []
-    first: Drive | None = None
-    last_loss = 0.0
+    first = now = _iterate(linear, ties, steel, reluctivity)
+    last: _Iterate | None = None
     while True:
-        state = drive(fields.admittance, fields.part_names, ties)
-        first = first or state
-        slopes = steel.slopes(fields.potential(state.voltages))
-        amplitude = steel.amplitudes(slopes)
-        loss = steel.loss(fields, state, reluctivity, slopes)
-        used, found = np.log(np.abs(reluctivity[steel.triangles])), np.log(steel.reluctivity(amplitude))
-        weights = steel.weights * amplitude**2 * np.exp(used)
-        weights /= max(float(weights.sum()), np.finfo(np.float64).tiny)
-        changes.append(
-            Change(
-                float(np.sum(weights * np.abs(np.expm1(found - used)))),
-                1.0 if not changes else abs(loss - last_loss) / loss if loss > 0 else 0.0,
-            )
-        )
-        last_loss = loss
+        changes.append(Change(now.mismatch, _relative_change(now.loss, last.loss) if last else 1.0))
         # the first loss has nothing to be compared with: a linear curve is recognised by its reluctivity alone
         converged = changes[-1].reluctivity < tolerance and changes[-1].loss < tolerance
-        if converged or changes[-1].reluctivity < 1e-12:
+        if converged or changes[-1].reluctivity < EXACT:
             break
         if len(changes) >= most_solves:
             raise NotConverged(_advice(changes, tolerance))
-        step = mixing.step(
-            used.ravel(), (np.log(steel.on_load_line(amplitude, np.exp(used))) - used).ravel(), weights.ravel()
-        )
-        reluctivity[steel.triangles] *= np.exp(step).reshape(used.shape)
-        fields = with_reluctivity(fields, reluctivity)
-    means = fields.reluctivity.copy()
-    means[steel.triangles] = steel.mean_reluctivity(reluctivity, slopes)
+        step = mixing.step(now.used.ravel(), now.towards_load_line(steel).ravel(), now.weights.ravel())
+        reluctivity[steel.triangles] *= np.exp(step).reshape(now.used.shape)
+        last, now = now, _iterate(with_reluctivity(now.fields, reluctivity), ties, steel, reluctivity)
     peaks = np.zeros(len(mesh.triangles))
-    peaks[steel.triangles] = steel.peaks(amplitude)
-    of_region = {
-        name: Peak(float(peaks[own].max()), float(np.average(peaks[own], weights=steel.areas[own[steel.triangles]])))
-        for name, own in ((name, mesh.regions == mesh.names.index(name)) for name in steels)
+    peaks[steel.triangles] = steel.peaks(now.amplitude)
+    return SaturatedSolution(
+        steel.averaged(now.fields, reluctivity, now.slopes),
+        now.state,
+        linear,
+        first.state,
+        rule,
+        tuple(changes),
+        {name: steel.peak_of(mesh, name, peaks) for name in steels},
+        peaks,
+        steel.rule_gaps(steels, now.amplitude, steel.loss_density(now.fields, now.state, reluctivity, now.slopes)),
+    )
+
+
+def _linear_materials(materials: Mapping[str, Material], steels: Mapping[str, Steel]) -> dict[str, Material]:
+    """Materials of the linear answer: each steel with its linear permeability."""
+    linear = {
+        name: replace(materials.get(name, AIR), relative_permeability=steel.linear_permeability)
+        for name, steel in steels.items()
     }
-    final = replace(fields, reluctivity=means)
-    gaps = steel.rule_gaps(steels, amplitude, steel.loss_density(fields, state, reluctivity, slopes))
-    return SaturatedSolution(final, state, linear, first, rule, tuple(changes), of_region, peaks, gaps)
+    return {**materials, **linear}
+
+
+@dataclass(frozen=True)
+class _Iterate:
+    """A solve with given reluctivities, and how far its field disagrees with them."""
+
+    fields: UnitFields
+    state: Drive
+    slopes: Complexes
+    """Gradient of A at the points of the steel, shape (n, q, 2). [T]"""
+    amplitude: Floats
+    """Peak of the phasor B there, shape (n, q). [T]"""
+    used: Floats
+    """ln nu of the solve, shape (n, q)."""
+    weights: Floats
+    """nu B^2 of each point over its sum, shape (n, q). [-]"""
+    mismatch: float
+    """int |nu of the field - nu of the solve| B^2 / int nu B^2. [-]"""
+    loss: float
+    """Loss of the steel. [W/m]"""
+
+    def towards_load_line(self, steel: _SteelTriangles) -> Floats:
+        """ln nu where the table meets the load line, less ln nu of the solve, shape (n, q)."""
+        return np.log(steel.on_load_line(self.amplitude, np.exp(self.used))) - self.used
+
+
+def _iterate(fields: UnitFields, ties: Sequence[Tie], steel: _SteelTriangles, reluctivity: Complexes) -> _Iterate:
+    """The state of a solve that was made with reluctivities (t, q) [m/H]."""
+    state = drive(fields.admittance, fields.part_names, ties)
+    slopes = steel.slopes(fields.potential(state.voltages))
+    amplitude = steel.amplitudes(slopes)
+    used, of_field = np.log(np.abs(reluctivity[steel.triangles])), np.log(steel.reluctivity(amplitude))
+    weights = steel.weights * amplitude**2 * np.exp(used)
+    weights /= max(float(weights.sum()), np.finfo(np.float64).tiny)
+    mismatch = float(np.sum(weights * np.abs(np.expm1(of_field - used))))
+    loss = steel.loss(fields, state, reluctivity, slopes)
+    return _Iterate(fields, state, slopes, amplitude, used, weights, mismatch, loss)
+
+
+def _relative_change(now: float, before: float) -> float:
+    return abs(now - before) / now if now > 0 else 0.0
 
 
 class _SteelTriangles:
@@ -221,7 +252,7 @@ class _SteelTriangles:
         at = np.broadcast_to(local, (len(self._nodes), *local.shape))
         self._gradients, _ = gradients_at(mesh.points[self._nodes][:, None], at)
         self.weights: Floats = basis.dx[self.triangles]
-        self.areas: Floats = self.weights.sum(axis=1)
+        self._areas: Floats = self.weights.sum(axis=1)
         sigma = np.array([material.conductivity for material in fields.materials])
         self._conductivity = sigma[mesh.regions[self.triangles]]
         self._part = fields.part_of_region()[mesh.regions[self.triangles]]
@@ -258,7 +289,19 @@ class _SteelTriangles:
             gaps[name] = float(np.sum(weights * rule_gap(steel.curve, amplitude[own]))) / total if total > 0 else 0.0
         return gaps
 
-    def mean_reluctivity(self, reluctivity: Complexes, slopes: Complexes) -> Complexes:
+    def averaged(self, fields: UnitFields, reluctivity: Complexes, slopes: Complexes) -> UnitFields:
+        """A solution whose triangles of steel state the mean of their reluctivity."""
+        means = fields.reluctivity.copy()
+        means[self.triangles] = self._mean_reluctivity(reluctivity, slopes)
+        return replace(fields, reluctivity=means)
+
+    def peak_of(self, mesh: RegionMesh, name: str, peaks: Floats) -> Peak:
+        """Peak of B in one region, from those of all triangles (t,) [T]."""
+        own = mesh.regions == mesh.names.index(name)
+        mean = np.average(peaks[own], weights=self._areas[own[self.triangles]])
+        return Peak(float(peaks[own].max()), float(mean))
+
+    def _mean_reluctivity(self, reluctivity: Complexes, slopes: Complexes) -> Complexes:
         """Mean over each triangle, weighted by |B|^2 so that energy and magnetic loss are kept, shape (n,). [m/H]"""
         squared = np.sum(np.abs(slopes) ** 2, axis=2)
         squared /= max(float(squared.max()), np.finfo(np.float64).tiny)
