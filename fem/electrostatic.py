@@ -63,17 +63,11 @@ def solve_unit_potentials(
     potentials of electrodes and earth imposed on their nodes. C_kl = a(V_k, V_l), the energy's form, so that its error
     is of the order of the square of the field's.
     """
-    if not electrodes:
-        raise ValueError("a capacitance needs at least one electrode")
-    if permittivity.shape != mesh.triangles.shape[:1]:
-        raise ValueError(f"permittivity must have shape ({len(mesh.triangles)},): {permittivity.shape}")
-    if not (np.all(np.isfinite(permittivity)) and np.all(permittivity > 0)):
-        raise ValueError(f"permittivity must be finite and above 0: {permittivity.min()} to {permittivity.max()}")
+    _check(mesh, permittivity, electrodes)
     earth = np.zeros(0, dtype=np.int64) if earthed is None else np.unique(earthed)
     imposed = _imposed(len(mesh.points), electrodes, earth)
-    nothing = np.zeros(len(mesh.names))
     far = reference_radius or max(REFERENCE_RADIUS, 100 * mesh.circle_radius)
-    assembly = assemble(mesh, nothing, (), (), far)
+    assembly = assemble(mesh, np.zeros(len(mesh.names)), (), (), far)
     stiffness = assembly.stiffness(epsilon_0 * permittivity.astype(np.complex128))
     # the exterior's block has 1/mu0 where the electric field has eps0
     exterior = mu_0 * epsilon_0 * assembly.exterior.matrix(len(mesh.points))
@@ -81,6 +75,15 @@ def solve_unit_potentials(
     potentials = _potentials(system, imposed, earth)
     capacitance = np.asarray(potentials.T @ (system @ potentials), dtype=np.float64)
     return UnitPotentials(mesh, permittivity, tuple(electrodes), potentials, capacitance)
+
+
+def _check(mesh: RegionMesh, permittivity: Floats, electrodes: Mapping[str, Ints]) -> None:
+    if not electrodes:
+        raise ValueError("a capacitance needs at least one electrode")
+    if permittivity.shape != mesh.triangles.shape[:1]:
+        raise ValueError(f"permittivity must have shape ({len(mesh.triangles)},): {permittivity.shape}")
+    if not (np.all(np.isfinite(permittivity)) and np.all(permittivity > 0)):
+        raise ValueError(f"permittivity must be finite and above 0: {permittivity.min()} to {permittivity.max()}")
 
 
 def nodes_of(mesh: RegionMesh, regions: tuple[str, ...]) -> Ints:
@@ -99,7 +102,7 @@ def nodes_within(mesh: RegionMesh, centre: tuple[float, float], radius: float) -
 
 
 def _imposed(size: int, electrodes: Mapping[str, Ints], earth: Ints) -> Floats:
-    """One where a node belongs to an electrode, shape (size, N); no node may belong to two, nor to none."""
+    """One where a node belongs to an electrode, shape (size, N); none may belong to two, or to earth as well."""
     imposed = np.zeros((size, len(electrodes)))
     for k, (name, nodes) in enumerate(electrodes.items()):
         if len(nodes) == 0:
@@ -113,6 +116,7 @@ def _imposed(size: int, electrodes: Mapping[str, Ints], earth: Ints) -> Floats:
 
 
 def _potentials(system: sparse.csr_matrix, imposed: Floats, earth: Ints) -> Floats:
+    """Potentials of all nodes (p, N): those imposed are kept, those of the free nodes solved for. [V/V]"""
     fixed = imposed.sum(axis=1)
     fixed[earth] = 1.0
     free = np.flatnonzero(fixed == 0)

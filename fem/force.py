@@ -49,11 +49,7 @@ def current_forces(fields: UnitFields, voltages: Complexes) -> Forces:
         area = (weight * jacobian)[:, None]
         mean += area * (density[:, None] * slope.conj()).real
         double += area * density[:, None] * slope
-    count = len(fields.part_names)
-    forces = Forces(np.zeros((count, 2)), np.zeros((count, 2), dtype=np.complex128))
-    np.add.at(forces.mean, part[part >= 0], mean[part >= 0])
-    np.add.at(forces.double, part[part >= 0], double[part >= 0])
-    return forces
+    return Forces(fields.sum_over_parts(mean), fields.sum_over_parts(double))
 
 
 def gap_torque(fields: UnitFields, nodal: Complexes, gap: str) -> float:
@@ -83,6 +79,7 @@ def gap_torque(fields: UnitFields, nodal: Complexes, gap: str) -> float:
         gradients, jacobian = gradients_at(nodes, np.broadcast_to(local, (len(nodes), 2)))
         slope = np.einsum("tni,tn->ti", gradients, values)
         x, y = np.einsum("n,tni->it", shape_values(local), nodes)
+        # (Bx, By) = (dA/dy, -dA/dx) along e_r = (x, y)/r and e_theta = (-y, x)/r
         radial = (x * slope[:, 1] - y * slope[:, 0]) / np.hypot(x, y)
         around = (-y * slope[:, 1] - x * slope[:, 0]) / np.hypot(x, y) / mu_0
         total += float(np.sum(weight * jacobian * np.hypot(x, y) * (radial * around.conj()).real))

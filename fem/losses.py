@@ -80,14 +80,16 @@ def losses(fields: UnitFields, voltages: Complexes, densities: Complexes | None 
         area += weight * jacobian
         joule += weight * jacobian * sigma * np.abs(electric) ** 2
         magnetic += weight * jacobian * fields.omega * nu_loss * np.sum(np.abs(slope) ** 2, axis=1)
+    of_parts = (fields.sum_over_parts(joule), fields.sum_over_parts(magnetic))
+    flux_density, electric = _at_middle(nodes, nodal, imposed, fields.omega)
+    elements = ElementFields(flux_density, sigma * electric, (joule + magnetic) / area)
+    return Losses(*of_parts, float(magnetic[part < 0].sum())), elements
+
+
+def _at_middle(nodes: Floats, nodal: Complexes, imposed: Complexes, omega: float) -> tuple[Complexes, Complexes]:
+    """B (t, 2) [T] and E (t,) [V/m] at the middle of each triangle."""
     middle = np.array([1 / 3, 1 / 3])
     gradients, _ = gradients_at(nodes, np.broadcast_to(middle, (len(nodes), 2)))
     slope = np.einsum("tni,tn->ti", gradients, nodal)
-    electric = imposed - 1j * fields.omega * (nodal @ shape_values(middle))
-    elements = ElementFields(np.stack([slope[:, 1], -slope[:, 0]], axis=1), sigma * electric, (joule + magnetic) / area)
-    count = len(fields.part_names)
-    owned = part >= 0
-    of_joule, of_magnetic = np.zeros(count), np.zeros(count)
-    np.add.at(of_joule, part[owned], joule[owned])
-    np.add.at(of_magnetic, part[owned], magnetic[owned])
-    return Losses(of_joule, of_magnetic, float(magnetic[~owned].sum())), elements
+    electric: Complexes = imposed - 1j * omega * (nodal @ shape_values(middle))
+    return np.stack([slope[:, 1], -slope[:, 0]], axis=1), electric  # B = curl(A e_z) = (dA/dy, -dA/dx)

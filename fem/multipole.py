@@ -16,7 +16,7 @@ from scipy.constants import mu_0
 from fem.arrays import Complexes, Floats
 from fem.multipole_field import field_at, joule_and_magnetic_losses, potential_at
 from fem.multipole_system import Multipoles, solve_multipoles
-from fem.round_metal import metal_of
+from fem.round_metal import Metal, metal_of
 from fem.round_parts import OUTSIDE, RoundLayout, RoundPart, distance, enclosing_radius, lay_out
 
 __all__ = ["RoundPart", "RoundSolution", "solve_round_parts"]
@@ -168,49 +168,71 @@ def solve_round_parts(
     ask for, which mostly serves, and grows by a third at a time.
     """
     layout = lay_out(parts)
+    _check_input(layout, frequency, reference_radius, order, tolerance)
+    metals = tuple(_metal_in_range(part, frequency) for part in layout.parts)
+
+    def solved(order: int) -> Multipoles:
+        return solve_multipoles(layout, metals, 2 * np.pi * frequency, reference_radius, order)
+
+    first = _first_order(layout, tolerance) if order is None else order
+    _require_bounded(layout, first, most_unknowns)
+    before, now = solved(max(1, first - max(2, first // 4))), solved(first)
+    change = _relative_change(before, now)
+    while order is None and change > tolerance:
+        raised = _raised_order(now.order, change, tolerance)
+        _require_bounded(layout, raised, most_unknowns)
+        before, now = now, solved(raised)
+        change = _relative_change(before, now)
+    error = max(change, float(np.finfo(np.float64).eps))
+    return RoundSolution(layout, float(frequency), float(reference_radius), now.admittance, now.order, error, now)
+
+
+def _check_input(
+    layout: RoundLayout, frequency: float, reference_radius: float, order: int | None, tolerance: float
+) -> None:
+    """Refuse an impossible input with its value."""
+    enclosing = enclosing_radius(layout.parts)
     if not (np.isfinite(frequency) and frequency >= 0):
         raise ValueError(f"frequency [Hz] is {frequency}; it must be finite and 0 or above")
-    if not (np.isfinite(reference_radius) and reference_radius > enclosing_radius(parts)):
+    if not (np.isfinite(reference_radius) and reference_radius > enclosing):
         raise ValueError(
-            f"reference_radius [m] is {reference_radius}; it must be finite and above {enclosing_radius(parts):.6g}, "
+            f"reference_radius [m] is {reference_radius}; it must be finite and above {enclosing:.6g}, "
             "the radius that encloses the parts"
         )
     if order is not None and not 1 <= order <= HIGHEST_ORDER:
         raise ValueError(f"order is {order}; it must be 1 to {HIGHEST_ORDER}")
     if not 1e-12 <= tolerance <= 0.1:
         raise ValueError(f"tolerance is {tolerance}; it must be 1e-12 to 0.1")
-    omega = 2 * np.pi * frequency
-    metals = tuple(metal_of(part, frequency) for part in layout.parts)
-    for part, metal in zip(layout.parts, metals, strict=True):
-        if abs(metal.k) * part.outer_radius > THICKEST:
-            raise ValueError(
-                f"round part {part.name!r}: at {frequency} Hz outer_radius {part.outer_radius} m is "
-                f"{abs(metal.k) * part.outer_radius:.3g} times 1/|k|; it must be at most {THICKEST:.0e} times"
-            )
-    first = order
-    if first is None:
-        expected = _expected_order(layout, tolerance)
-        first = expected if expected == HIGHEST_ORDER else (expected + 1) // 2
-    _require_bounded(layout, first, most_unknowns)
-    before = solve_multipoles(layout, metals, omega, reference_radius, max(1, first - max(2, first // 4)))
-    now = solve_multipoles(layout, metals, omega, reference_radius, first)
-    change = _relative_change(before, now)
-    while order is None and change > tolerance:
-        reached = now.order
-        if reached == HIGHEST_ORDER:
-            raise RuntimeError(
-                f"the multipole series moves by {change:.2g} at its highest order {reached}, above the tolerance "
-                f"{tolerance:.2g}: parts lie too close to each other"
-            )
-        before = now
-        raised = reached + max(4, reached // 3)
-        if raised > 3 * HIGHEST_ORDER // 4:  # no short last step, whose change would be small for that alone
-            raised = HIGHEST_ORDER
-        _require_bounded(layout, raised, most_unknowns)
-        now = solve_multipoles(layout, metals, omega, reference_radius, raised)
-        change = _relative_change(before, now)
-    error = max(change, float(np.finfo(np.float64).eps))
-    return RoundSolution(layout, float(frequency), float(reference_radius), now.admittance, now.order, error, now)
+
+
+def _metal_in_range(part: RoundPart, frequency: float) -> Metal:
+    """Metal of a part at a frequency [Hz], refused where Bessel functions lose their accuracy."""
+    metal = metal_of(part, frequency)
+    depths = abs(metal.k) * part.outer_radius
+    if depths > THICKEST:
+        raise ValueError(
+            f"round part {part.name!r}: at {frequency} Hz outer_radius {part.outer_radius} m is {depths:.3g} times "
+            f"1/|k|; it must be at most {THICKEST:.0e} times"
+        )
+    return metal
+
+
+def _first_order(layout: RoundLayout, tolerance: float) -> int:
+    """Half the order that the images ask for, or the highest if they ask for it."""
+    expected = _expected_order(layout, tolerance)
+    return expected if expected == HIGHEST_ORDER else (expected + 1) // 2
+
+
+def _raised_order(reached: int, change: float, tolerance: float) -> int:
+    """The next order to try, a third higher."""
+    if reached == HIGHEST_ORDER:
+        raise RuntimeError(
+            f"the multipole series changes by {change:.2g} at its highest order {reached}, above the tolerance "
+            f"{tolerance:.2g}: parts lie too close to each other"
+        )
+    raised = reached + max(4, reached // 3)
+    # no short last step: its change would be small for that reason alone
+    return HIGHEST_ORDER if raised > 3 * HIGHEST_ORDER // 4 else raised
 
 
 def _require_bounded(layout: RoundLayout, order: int, most: int | None) -> None:

@@ -1,6 +1,7 @@
 """Vector potential, flux density and losses from the multipoles of round parts, at any point of air or metal."""
 
 import numpy as np
+from numpy.polynomial.polynomial import polyval
 from scipy.constants import mu_0
 
 from fem.arrays import Complexes, Floats, Ints
@@ -57,35 +58,60 @@ def locate(layout: RoundLayout, points: Floats) -> tuple[Ints, Ints]:
 
 
 def _in_air(multipoles: Multipoles, voltages: Complexes, z: Complexes, home: int) -> Complexes:
-    layout, order = multipoles.layout, multipoles.order
-    powers = np.arange(1, order + 1)
+    """A, Bx and By at points z = x + j y in one region of air; shape (n, 3). [Wb/m, T, T]"""
     potential = np.zeros(z.shape, dtype=np.complex128)
     slopes = np.zeros((2, *z.shape), dtype=np.complex128)  # dA/dz and dA/d(conj z)
     length = multipoles.reference_radius
     if home != OUTSIDE:
-        tube, metal = layout.parts[home], multipoles.metals[home]
-        length = tube.inner_radius
-        step = mean_potential_shapes(metal, np.array([length]))[:, 0]
-        potential += (
-            multipoles.mean[home] + step[0] * multipoles.enclosed[home] + step[1] * multipoles.bore_current[home]
-        ) @ voltages
-        zeta = (z - complex(*tube.centre)) / length
-        for kind, base in ((0, zeta), (1, zeta.conj())):
-            coefficients = multipoles.regular[home, kind] @ voltages
-            potential += np.polynomial.polynomial.polyval(base, np.append(0, coefficients))
-            slopes[kind] += np.polynomial.polynomial.polyval(base, powers * coefficients) / length
-    for number in layout.members(home):
-        part = layout.parts[number]
-        b = part.outer_radius
-        distance = z - complex(*part.centre)
-        current = _LINE * (multipoles.enclosed[number] @ voltages)
-        potential += current * np.log(length / np.abs(distance))
-        for kind, zeta in ((0, distance), (1, distance.conj())):
-            coefficients = multipoles.outgoing[number, kind] @ voltages
-            potential += np.polynomial.polynomial.polyval(b / zeta, np.append(0, coefficients))
-            slopes[kind] -= np.polynomial.polynomial.polyval(b / zeta, np.append(0, powers * coefficients)) / zeta
-            slopes[kind] -= current / (2 * zeta)
+        length = multipoles.layout.parts[home].inner_radius
+        _add_bore_wall(multipoles, voltages, z, home, potential, slopes)
+    for number in multipoles.layout.members(home):
+        _add_part(multipoles, voltages, z, number, length, potential, slopes)
+    # d/dx = d/dz + d/d(conj z) and d/dy = j (d/dz - d/d(conj z)); B = (dA/dy, -dA/dx)
     return np.stack([potential, 1j * (slopes[0] - slopes[1]), -(slopes[0] + slopes[1])], axis=-1)
+
+
+def _add_bore_wall(
+    multipoles: Multipoles, voltages: Complexes, z: Complexes, home: int, potential: Complexes, slopes: Complexes
+) -> None:
+    """Add the mean of A on the wall of a bore and its regular harmonics (zeta/a)^n."""
+    tube, metal = multipoles.layout.parts[home], multipoles.metals[home]
+    a = tube.inner_radius
+    step = mean_potential_shapes(metal, np.array([a]))[:, 0]
+    potential += (
+        multipoles.mean[home] + step[0] * multipoles.enclosed[home] + step[1] * multipoles.bore_current[home]
+    ) @ voltages
+    n = np.arange(1, multipoles.order + 1)
+    zeta = (z - complex(*tube.centre)) / a
+    for kind, base in ((0, zeta), (1, zeta.conj())):
+        coefficients = multipoles.regular[home, kind] @ voltages
+        potential += polyval(base, np.append(0, coefficients))
+        slopes[kind] += polyval(base, n * coefficients) / a  # d/dz (zeta/a)^n = n (zeta/a)^(n-1) / a
+
+
+def _add_part(
+    multipoles: Multipoles,
+    voltages: Complexes,
+    z: Complexes,
+    number: int,
+    length: float,
+    potential: Complexes,
+    slopes: Complexes,
+) -> None:
+    """Add the current of a part, mu0 i/(2 pi) ln(length/|zeta|), and its outgoing harmonics (b/zeta)^n."""
+    part = multipoles.layout.parts[number]
+    b = part.outer_radius
+    n = np.arange(1, multipoles.order + 1)
+    distance = z - complex(*part.centre)
+    current = _LINE * (multipoles.enclosed[number] @ voltages)
+    potential += current * np.log(length / np.abs(distance))
+    for kind, zeta in ((0, distance), (1, distance.conj())):
+        coefficients = multipoles.outgoing[number, kind] @ voltages
+        potential += polyval(b / zeta, np.append(0, coefficients))
+        slopes[kind] -= (
+            polyval(b / zeta, np.append(0, n * coefficients)) / zeta
+        )  # d/dz (b/zeta)^n = -n (b/zeta)^n / zeta
+        slopes[kind] -= current / (2 * zeta)  # ln|zeta| = (ln zeta + ln conj zeta)/2
 
 
 def _amplitudes(multipoles: Multipoles, voltages: Complexes, number: int) -> tuple[Complexes, Complexes]:
@@ -111,11 +137,13 @@ def _harmonics(metal: Metal, p: Complexes, q: Complexes, radius: Floats) -> tupl
 
 
 def _mean(metal: Metal, shapes: Complexes, enclosed: complex, inside: complex) -> Complexes:
+    """Sum of the shapes for the currents inside the outer radius and, in a tube, inside the bore."""
     combined: Complexes = shapes[0] * enclosed + (shapes[1] * inside if metal.inner > 0 else 0)
     return combined
 
 
 def _in_metal(multipoles: Multipoles, voltages: Complexes, z: Complexes, number: int) -> Complexes:
+    """A, Bx and By at points z = x + j y in the metal of one part; shape (n, 3). [Wb/m, T, T]"""
     part, metal = multipoles.layout.parts[number], multipoles.metals[number]
     enclosed = complex(multipoles.enclosed[number] @ voltages)
     inside = complex(multipoles.bore_current[number] @ voltages)
@@ -129,10 +157,11 @@ def _in_metal(multipoles: Multipoles, voltages: Complexes, z: Complexes, number:
     potential = _mean(metal, mean_potential_shapes(metal, radius), enclosed, inside)
     potential = potential + multipoles.mean[number] @ voltages
     potential = potential + np.sum(values[0] * turn + values[1] * turn.conj(), axis=0)
+    # B_r = (1/r) dA/d(theta) and B_theta = -dA/dr; the mean of B_theta is mu H of the currents within
     radial = np.sum(1j * n * (values[0] * turn - values[1] * turn.conj()), axis=0) / radius
     mean_field = mu_0 * metal.permeability / (2 * np.pi) * _mean(metal, mean_shapes(metal, radius)[0], enclosed, inside)
     around = mean_field - np.sum(slopes[0] * turn + slopes[1] * turn.conj(), axis=0) / radius
-    cosine, sine = np.cos(angle), np.sin(angle)
+    cosine, sine = np.cos(angle), np.sin(angle)  # e_r = (cos, sin), e_theta = (-sin, cos)
     return np.stack([potential, radial * cosine - around * sine, radial * sine + around * cosine], axis=-1)
 
 

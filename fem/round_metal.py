@@ -133,7 +133,19 @@ class Scattering:
 
 
 def scattering(metal: Metal, order: int) -> Scattering:
-    """Scattering of a round part for n = 1 .. order from A and H_theta continuous at both surfaces. [-]"""
+    """Scattering of a round part for n = 1 .. order from A and H_theta continuous at both surfaces. [-]
+
+    Notes
+    -----
+    H_theta = -(1/mu) dA/dr. With P(b) = Q(a) = 1 and the slopes r P' = (n + e) P and r Q' = -(n + e) Q, continuity
+    times r at the outer surface b and at the bore a reads
+
+        alpha + beta = p + q Q(b)           n (alpha - beta)  = (p (n + e_P) - q Q(b) (n + e_Q))/mu
+        gamma + delta = p P(a) + q          n (gamma - delta) = (p P(a) (n + e_P) - q (n + e_Q))/mu
+
+    Sums and differences of each line give alpha and delta over p and q, whose inverse is written out, then beta and
+    gamma.
+    """
     n, mu = np.arange(1, order + 1), metal.permeability
     if metal.inner == 0:
         _, slope = growing(metal, np.array([metal.outer]), order)

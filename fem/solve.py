@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
+from typing import TypeVar, cast
 
 import numpy as np
 from scipy import sparse
@@ -19,6 +20,9 @@ from fem.mesh import RegionMesh
 
 REFERENCE_RADIUS = 1000.0
 """Radius on which a net current returns, if no other is given. [m]"""
+
+
+Array = TypeVar("Array", Floats, Complexes)
 
 
 class SolveError(RuntimeError):
@@ -104,6 +108,13 @@ class UnitFields:
             part[list(regions)] = k
         return part
 
+    def sum_over_parts(self, by_triangle: Array) -> Array:
+        """Sum over the triangles of each part, from one row for each triangle (t, ...) to (N, ...)."""
+        part = self.part_of_region()[self.mesh.regions]
+        sums = np.zeros((len(self.part_names), *by_triangle.shape[1:]), dtype=by_triangle.dtype)
+        np.add.at(sums, part[part >= 0], by_triangle[part >= 0])
+        return cast(Array, sums)
+
 
 def solve_unit_voltages(
     mesh: RegionMesh,
@@ -149,23 +160,15 @@ def solve_unit_voltages(
     their centroids. With dZ what it adds to the impedance of each pair of parts, the field inside follows from
     u' = u - dZ i, and Y is (1 + Y' dZ)^{-1} Y' with the Y' of the far circle.
     """
-    if not (frequency > 0 and math.isfinite(frequency)):
-        raise ValueError(f"frequency must be above 0: {frequency} Hz")
-    unknown = [name for name in materials if name not in mesh.names]
-    if unknown:
-        raise ValueError(f"materials given for regions that the mesh has not: {', '.join(unknown)}")
-    of_region = tuple(materials.get(name, AIR) for name in mesh.names)
+    _check_frequency(frequency)
+    of_region = _materials_of_regions(mesh, materials)
     if parts is None:
         parts = {
             name: (name,) for name, material in zip(mesh.names, of_region, strict=True) if material.conductivity > 0
         }
     sources = sources or {}
     part_regions, source_regions = _indices(mesh, parts), _indices(mesh, sources)
-    conducting = [
-        name for name, own in zip(sources, source_regions, strict=True) for k in own if of_region[k].conductivity
-    ]
-    if conducting:
-        raise ValueError(f"a source of given current density must not conduct: {', '.join(conducting)}")
+    _check_sources(sources, source_regions, of_region, earth)
     if reluctivity is None:
         reluctivity = np.array([material.reluctivity for material in of_region], dtype=np.complex128)[mesh.regions]
     assembly = assemble(
@@ -175,8 +178,6 @@ def solve_unit_voltages(
         source_regions,
         reference_radius or max(REFERENCE_RADIUS, 100 * mesh.circle_radius),
     )
-    if earth is not None and sources:
-        raise ValueError("sources of given current density have no return through the earth")
     of_parts, of_sources, admittance = _unit_potentials(assembly, 2 * math.pi * frequency, reluctivity)
     fields = UnitFields(
         mesh,
@@ -213,8 +214,7 @@ def with_reluctivity(fields: UnitFields, reluctivity: Complexes) -> UnitFields:
 
 def with_frequency(fields: UnitFields, frequency: float) -> UnitFields:
     """Solve again at another frequency, above 0 [Hz]; assembly, reluctivity and the path of return are kept."""
-    if not (frequency > 0 and math.isfinite(frequency)):
-        raise ValueError(f"frequency must be above 0: {frequency} Hz")
+    _check_frequency(frequency)
     return _again(replace(fields, frequency=frequency), fields.reluctivity)
 
 
@@ -264,6 +264,33 @@ def _unit_potentials(
     conductance = np.diag(assembly.part_vectors.sum(axis=0))
     admittance = conductance - 1j * omega * (assembly.part_vectors.T @ of_parts)
     return of_parts, potentials[:, parts:], admittance
+
+
+def _check_frequency(frequency: float) -> None:
+    if not (frequency > 0 and math.isfinite(frequency)):
+        raise ValueError(f"frequency must be above 0: {frequency} Hz")
+
+
+def _materials_of_regions(mesh: RegionMesh, materials: Mapping[str, Material]) -> tuple[Material, ...]:
+    """Material of each region of the mesh in its order, air if none is given."""
+    unknown = [name for name in materials if name not in mesh.names]
+    if unknown:
+        raise ValueError(f"materials are given for regions that the mesh does not have: {', '.join(unknown)}")
+    return tuple(materials.get(name, AIR) for name in mesh.names)
+
+
+def _check_sources(
+    names: Collection[str],
+    regions: tuple[tuple[int, ...], ...],
+    of_region: tuple[Material, ...],
+    earth: EarthReturn | None,
+) -> None:
+    """Refuse a source whose current density its conductivity or the earth would change."""
+    conducting = [name for name, own in zip(names, regions, strict=True) for k in own if of_region[k].conductivity]
+    if conducting:
+        raise ValueError(f"a source of given current density must not conduct: {', '.join(conducting)}")
+    if earth is not None and names:
+        raise ValueError("sources of given current density have no return through the earth")
 
 
 def _indices(mesh: RegionMesh, groups: Mapping[str, tuple[str, ...]]) -> tuple[tuple[int, ...], ...]:
