@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
 from geometry.arrays import Floats, Ints
 from geometry.section_mesh import SectionMesh
 from geometry.shapes import AIR
+from geometry.triangulation import clockwise
 
 FORMAT = ".msh"
 """The file format that keeps region names (gmsh's, version 4.1, read and written by meshio)."""
@@ -51,14 +53,20 @@ def read_mesh(path: Path | str) -> SectionMesh:
     if not path.is_file():
         raise MeshFileError(f"{path}: there is no such mesh file")
     try:
-        read = meshio.read(path, file_format="gmsh")  # said, so that it tries and reports no other
-    except (Exception, SystemExit) as error:  # meshio leaves by SystemExit where it cannot read
+        read = meshio.read(path, file_format="gmsh")  # named, or meshio tries other formats and reports those
+    except (Exception, SystemExit) as error:  # meshio raises SystemExit on a file that it cannot read
         raise MeshFileError(f"{path}: not a mesh that meshio can read: {error}") from error
+    triangles, regions, names = _named_triangles(path, read)
+    return _bounded(path, read.points[:, :2].astype(float), triangles, regions, names)
+
+
+def _named_triangles(path: Path, read: Any) -> tuple[Ints, Ints, tuple[str, ...]]:
+    """Nodes (t, 6) and region (t,) of the triangles of a file, and the names of the regions, air first."""
     blocks = [k for k, cells in enumerate(read.cells) if cells.type == "triangle6"]
     others = sorted({cells.type for cells in read.cells if cells.type.startswith(("triangle", "quad"))} - {"triangle6"})
     if not blocks or others:
-        found = ", ".join(others) or "no triangles"
-        raise MeshFileError(f"{path}: needs six-node (second-order) triangles alone, found {found}")
+        present = ", ".join(others) or "no triangles"
+        raise MeshFileError(f"{path}: needs six-node (second-order) triangles alone, found {present}")
     names = {int(number): name for name, (number, dimension) in read.field_data.items() if int(dimension) == 2}
     triangles = np.vstack([read.cells[k].data for k in blocks]).astype(np.int64)
     physical = read.cell_data.get("gmsh:physical")
@@ -70,20 +78,33 @@ def read_mesh(path: Path | str) -> SectionMesh:
         raise MeshFileError(f"{path}: no physical group is named {AIR!r}; found {', '.join(sorted(names.values()))}")
     ordered = (AIR, *(name for _, name in sorted(names.items()) if name != AIR))
     index = {number: ordered.index(name) for number, name in names.items()}
-    regions = np.array([index[number] for number in numbers.tolist()], dtype=np.int64)
-    return _bounded(path, read.points[:, :2].astype(float), triangles, regions, ordered)
+    return triangles, np.array([index[number] for number in numbers.tolist()], dtype=np.int64), ordered
 
 
 def _bounded(path: Path, points: Floats, triangles: Ints, regions: Ints, names: tuple[str, ...]) -> SectionMesh:
+    """Mesh of the nodes in use, with anticlockwise triangles and its outermost nodes exactly on a circle."""
     used, index = np.unique(triangles, return_inverse=True)
     points, triangles = points[used], index.reshape(-1, 6).astype(np.int64)
     if not np.all(np.isfinite(points)):
         raise MeshFileError(f"{path}: nodes whose coordinates are no numbers: {int(np.sum(~np.isfinite(points)))}")
-    a, b, c = (points[triangles[:, k]] for k in range(3))
-    turned = (b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0] < 0
+    turned = clockwise(points, triangles)
     triangles[turned] = triangles[turned][:, [0, 2, 1, 5, 4, 3]]
     middles, count = np.unique(triangles[:, 3:], return_counts=True)
-    rim = points[middles[count == 1]]
+    cx, cy, radius = _fitted_circle(path, points[middles[count == 1]])
+    edge = np.isin(np.arange(len(points)), _rim_nodes(triangles))
+    z = (points[edge, 0] - cx) + 1j * (points[edge, 1] - cy)
+    z = z / np.abs(z) * radius
+    points[edge] = np.column_stack([cx + z.real, cy + z.imag])
+    mesh = SectionMesh(points, triangles, regions, names, (cx, cy), radius)
+    empty = [name for name, area in mesh.region_areas().items() if not area > 0]
+    if empty:
+        listing = ", ".join(empty)
+        raise MeshFileError(f"{path}: no triangles, or their nodes in another order than gmsh's, in: {listing}")
+    return mesh
+
+
+def _fitted_circle(path: Path, rim: Floats) -> tuple[float, float, float]:
+    """Centre and radius [m] of the circle through the outermost nodes (n, 2) [m]."""
     # the circle through the outermost nodes, by linear least squares on x^2 + y^2 = 2 x cx + 2 y cy + k
     system = np.column_stack([2 * rim, np.ones(len(rim))])
     (cx, cy, k), *_ = np.linalg.lstsq(system, np.sum(rim**2, axis=1), rcond=None)
@@ -93,19 +114,11 @@ def _bounded(path: Path, points: Floats, triangles: Ints, regions: Ints, names: 
         raise MeshFileError(
             f"{path}: the outermost nodes must lie on a circle; they leave it by {off:.1%} of its radius"
         )
-    edge = np.isin(np.arange(len(points)), _rim_nodes(triangles))
-    z = (points[edge, 0] - cx) + 1j * (points[edge, 1] - cy)
-    z = z / np.abs(z) * radius
-    points[edge] = np.column_stack([cx + z.real, cy + z.imag])
-    mesh = SectionMesh(points, triangles, regions, names, (float(cx), float(cy)), radius)
-    empty = [name for name, area in mesh.region_areas().items() if not area > 0]
-    if empty:
-        listing = ", ".join(empty)
-        raise MeshFileError(f"{path}: no triangles, or their nodes in another order than gmsh's, in: {listing}")
-    return mesh
+    return float(cx), float(cy), radius
 
 
 def _rim_nodes(triangles: Ints) -> Ints:
+    """Nodes of the edges that belong to one triangle alone."""
     middles, count = np.unique(triangles[:, 3:], return_counts=True)
     outer = np.isin(triangles[:, 3:], middles[count == 1])
     nodes = [triangles[outer[:, k]][:, [k, (k + 1) % 3, 3 + k]].ravel() for k in range(3)]

@@ -60,6 +60,26 @@ def network_loops(network: Network) -> tuple[tuple[int, ...], ...]:
     ValueError
         Where runs do not hang together, touch at a corner only, or share an edge the wrong way round.
     """
+    ahead = _edges_to_air(network)
+    points = np.asarray(network.corners, dtype=float)
+    outer: list[tuple[int, ...]] = []
+    inner: list[tuple[int, ...]] = []
+    while ahead:
+        loop = [next(iter(ahead))]
+        while (following := ahead.pop(loop[-1])) != loop[0]:
+            loop.append(following)
+        # metal lies to the left: the outline runs anticlockwise, that of a pocket clockwise
+        if signed_area(points[loop]) > 0:
+            outer.append(tuple(loop))
+        else:
+            inner.append(tuple(loop[::-1]))
+    if len(outer) != 1:
+        raise ValueError(f"the runs of a network must hang together by whole edges; these are {len(outer)} pieces")
+    return (outer[0], *inner)
+
+
+def _edges_to_air(network: Network) -> dict[int, int]:
+    """Corner ahead of each corner along the edges that no second run shares, with metal to their left."""
     ahead: dict[int, int] = {}
     edges = [edge for quad in network.quads for edge in quad_edges(quad)]
     if len(set(edges)) < len(edges):
@@ -72,20 +92,7 @@ def network_loops(network: Network) -> tuple[tuple[int, ...], ...]:
             x, y = network.corners[start]
             raise ValueError(f"runs of a network touch at a corner only, at ({x:g}, {y:g})")
         ahead[start] = end
-    points = np.asarray(network.corners, dtype=float)
-    outer: list[tuple[int, ...]] = []
-    inner: list[tuple[int, ...]] = []
-    while ahead:
-        loop = [next(iter(ahead))]
-        while (following := ahead.pop(loop[-1])) != loop[0]:
-            loop.append(following)
-        if signed_area(points[loop]) > 0:
-            outer.append(tuple(loop))
-        else:
-            inner.append(tuple(loop[::-1]))
-    if len(outer) != 1:
-        raise ValueError(f"the runs of a network must hang together by whole edges; these are {len(outer)} pieces")
-    return (outer[0], *inner)
+    return ahead
 
 
 def quad_edges(quad: Quad) -> tuple[Edge, Edge, Edge, Edge]:

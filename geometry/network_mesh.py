@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,7 +12,7 @@ import shapely
 from geometry.arrays import Floats, Ints
 from geometry.clearance import distance_to
 from geometry.grading import MeshSizes, graded
-from geometry.network import Edge, Network, network_loops, quad_edges
+from geometry.network import Edge, Network, Quad, network_loops, quad_edges
 from geometry.shapes import Shape
 from geometry.structured import Block
 
@@ -74,37 +74,59 @@ def network_block(network: Network, stations: Sequence[Floats]) -> Block:
         For each of its `bundles`, the relative positions of the nodes along its edges, from 0 to 1, ascending.
     """
     corners = np.asarray(network.corners, dtype=float)
-    pieces = [corners]
-    count = len(corners)
-    nodes: dict[Edge, Ints] = {}
-    along: dict[Edge, Floats] = {}
-    for bundle, relative in zip(bundles(network), stations, strict=True):
-        for start, end in bundle.edges:
-            own = np.concatenate([[start], count + np.arange(len(relative) - 2), [end]]).astype(np.int64)
-            nodes[start, end], nodes[end, start] = own, own[::-1]
-            along[start, end], along[end, start] = relative, 1 - relative[::-1]
-            pieces.append(corners[start] + relative[1:-1, None] * (corners[end] - corners[start]))
-            count += len(relative) - 2
+    edges, pieces = _divided_edges(corners, bundles(network), stations)
+    count = sum(len(piece) for piece in pieces)
     triangles = []
-    vertices: list[Floats] = []
     for quad in network.quads:
-        a, b, c, d = quad
-        s, t = along[a, b], along[a, d]
-        node = np.empty((len(t), len(s)), dtype=np.int64)
-        inside = (len(t) - 2, len(s) - 2)
-        node[1:-1, 1:-1] = count + np.arange(inside[0] * inside[1]).reshape(inside)
-        node[0], node[-1], node[:, 0], node[:, -1] = nodes[a, b], nodes[d, c], nodes[a, d], nodes[b, c]
-        low = corners[a] + s[:, None] * (corners[b] - corners[a])
-        high = corners[d] + s[:, None] * (corners[c] - corners[d])
-        grid = low + t[:, None, None] * (high - low)
-        vertices.append(grid[1:-1, 1:-1].reshape(-1, 2))
-        count += inside[0] * inside[1]
+        node, grid = _run(corners, quad, edges, count)
+        pieces.append(grid[1:-1, 1:-1].reshape(-1, 2))
+        count += len(pieces[-1])
         triangles.append(_cells(node, grid))
     loops = [
-        np.concatenate([nodes[start, end][:-1] for start, end in zip(loop, loop[1:] + loop[:1], strict=True)])
+        np.concatenate([edges[edge].nodes[:-1] for edge in zip(loop, loop[1:] + loop[:1], strict=True)])
         for loop in network_loops(network)
     ]
-    return Block(np.vstack([*pieces, *vertices]), np.vstack(triangles), loops[0], tuple(loops[1:]))
+    return Block(np.vstack(pieces), np.vstack(triangles), loops[0], tuple(loops[1:]))
+
+
+@dataclass(frozen=True)
+class _DividedEdge:
+    """The nodes along an edge in one sense."""
+
+    nodes: Ints
+    """Numbers of the nodes, both corners included."""
+    along: Floats
+    """Their relative positions, from 0 to 1. [-]"""
+
+
+def _divided_edges(
+    corners: Floats, of: Sequence[Bundle], stations: Sequence[Floats]
+) -> tuple[dict[Edge, _DividedEdge], list[Floats]]:
+    """Every edge in both senses, and the vertices so far: the corners, then the inner nodes of each edge."""
+    pieces, count = [corners], len(corners)
+    edges: dict[Edge, _DividedEdge] = {}
+    for bundle, relative in zip(of, stations, strict=True):
+        for start, end in bundle.edges:
+            nodes = np.concatenate([[start], count + np.arange(len(relative) - 2), [end]]).astype(np.int64)
+            edges[start, end] = _DividedEdge(nodes, relative)
+            edges[end, start] = _DividedEdge(nodes[::-1], 1 - relative[::-1])
+            pieces.append(corners[start] + relative[1:-1, None] * (corners[end] - corners[start]))
+            count += len(relative) - 2
+    return edges, pieces
+
+
+def _run(corners: Floats, quad: Quad, edges: Mapping[Edge, _DividedEdge], first: int) -> tuple[Ints, Floats]:
+    """Nodes (t, s) of a run, the inner ones numbered from `first`, and places (t, s, 2) between opposite edges. [m]"""
+    a, b, c, d = quad
+    s, t = edges[a, b].along, edges[a, d].along
+    node = np.empty((len(t), len(s)), dtype=np.int64)
+    inside = (len(t) - 2, len(s) - 2)
+    node[1:-1, 1:-1] = first + np.arange(inside[0] * inside[1]).reshape(inside)
+    node[0], node[-1] = edges[a, b].nodes, edges[d, c].nodes
+    node[:, 0], node[:, -1] = edges[a, d].nodes, edges[b, c].nodes
+    low = corners[a] + s[:, None] * (corners[b] - corners[a])
+    high = corners[d] + s[:, None] * (corners[c] - corners[d])
+    return node, low + t[:, None, None] * (high - low)
 
 
 def _cells(node: Ints, grid: Floats) -> Ints:
@@ -141,7 +163,7 @@ def _length(corners: Floats, edge: Edge) -> float:
     return float(np.linalg.norm(corners[edge[1]] - corners[edge[0]]))
 
 
-def _width(corners: Floats, quad: tuple[int, int, int, int], bundle: Bundle) -> float:
+def _width(corners: Floats, quad: Quad, bundle: Bundle) -> float:
     """Width of a run across the edges of a bundle. [m]"""
     own = {frozenset(edge) for edge in bundle.edges}
     return max(

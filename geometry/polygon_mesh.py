@@ -72,6 +72,7 @@ def _sizes_along(
         # a touch away from the corners, where the distance across is that of the face and not of its end
         relative = np.linspace(0.0, 1.0, count)
         points = loop[k] + np.clip(relative, 0.01, 0.99)[:, None] * step
+        # all loops run anticlockwise: the metal lies to the left of the outline and to the right of a hole's
         inward = np.array([-step[1], step[0]]) / length * (1 if is_outer else -1)
         size = np.full(count, min(length, lengths.sum() / sizes.least_round, sizes.size_per_depth * depth))
         size = np.minimum(size, _across(points, inward, loops) / (ROWS * sizes.wall_layers))
@@ -80,12 +81,18 @@ def _sizes_along(
             size = np.minimum(size, sizes.size_per_gap * distance_to(other, points))
         arcs.append(starts[k] + relative * length)
         samples.append(np.maximum(size, min(smallest, length)))
-    corner = np.abs(np.angle(_complex(ahead) / _complex(np.roll(ahead, 1, axis=0)))) > SHARP
-    for k in np.flatnonzero(corner).tolist():
+    for k in _corners(ahead):
         at_corner = max(AT_CORNER * min(samples[k][0], samples[k - 1][-1]), smallest)
         samples[k][0] = samples[k - 1][-1] = at_corner
     arc, size = np.concatenate(arcs), np.concatenate(samples)
     return arc, _grown(arc, size, sizes.growth)
+
+
+def _corners(ahead: Floats) -> list[int]:
+    """Edges of a loop, given as steps (n, 2), that turn by more than `SHARP` from the edge before."""
+    turn = np.angle(_complex(ahead) / _complex(np.roll(ahead, 1, axis=0)))
+    corners: list[int] = np.flatnonzero(np.abs(turn) > SHARP).tolist()
+    return corners
 
 
 def _across(points: Floats, direction: Floats, loops: Sequence[Floats]) -> Floats:
@@ -93,6 +100,7 @@ def _across(points: Floats, direction: Floats, loops: Sequence[Floats]) -> Float
     nearest = np.full(len(points), np.inf)
     for loop in loops:
         steps = np.roll(loop, -1, axis=0) - loop
+        # start + along step = point + distance direction, solved by cross products with direction and with step
         crossing = direction[0] * steps[:, 1] - direction[1] * steps[:, 0]
         scale = np.linalg.norm(steps, axis=1)
         meets = np.abs(crossing) > 1e-9 * scale
@@ -119,5 +127,6 @@ def _grown(arc: Floats, size: Floats, growth: float) -> Floats:
 
 
 def _complex(vectors: Floats) -> Complexes:
+    """Vectors (n, 2) as x + j y."""
     numbers: Complexes = vectors[:, 0] + 1j * vectors[:, 1]
     return numbers

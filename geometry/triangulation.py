@@ -8,10 +8,11 @@ import threading
 import uuid
 from collections.abc import Iterator, Sequence
 from types import ModuleType
+from typing import cast
 
 import numpy as np
 
-from geometry.arrays import Floats, Ints
+from geometry.arrays import Flags, Floats, Ints
 
 
 class MeshingError(RuntimeError):
@@ -20,6 +21,21 @@ class MeshingError(RuntimeError):
 
 SYSTEM_LIBRARIES = "libgl1 libglu1-mesa libgomp1 libxcursor1 libxft2 libxinerama1"
 """Debian and Ubuntu packages that gmsh's wheel needs and does not carry."""
+OPTIONS = {
+    "General.Terminal": 0.0,
+    "Mesh.Algorithm": 6.0,
+    "Mesh.MeshSizeExtendFromBoundary": 0.0,
+    "Mesh.MeshSizeFromPoints": 0.0,
+    "Mesh.MeshSizeMin": 0.0,
+    "Mesh.MeshSizeMax": 1e22,
+    "Mesh.MeshSizeFactor": 1.0,
+    "Mesh.Smoothing": 1.0,
+    "Mesh.RecombineAll": 0.0,
+    "Mesh.SubdivisionAlgorithm": 0.0,
+    "Mesh.ElementOrder": 1.0,
+    "Mesh.RandomSeed": 1.0,
+}
+"""Options of gmsh while a mesh is made: plane frontal-Delaunay triangles (6), sized by the background field alone."""
 
 
 def triangulated(vertices: Floats, faces: Sequence[Sequence[Ints]], what: str, growth: float) -> tuple[Floats, Ints]:
@@ -47,24 +63,8 @@ def triangulated(vertices: Floats, faces: Sequence[Sequence[Ints]], what: str, g
         Where gmsh fails or its system libraries are missing.
     """
     with _gmsh_model() as gmsh:
-        geo, tag_of = gmsh.model.geo, {}
-        for loop in (loop for loops in faces for loop in loops):
-            for v in loop.tolist():
-                if v not in tag_of:
-                    tag_of[v] = geo.addPoint(*vertices[v], 0.0)
-        all_lines, surfaces = [], []
-        for loops in faces:
-            curves = []
-            for loop in loops:
-                tags = [tag_of[v] for v in loop.tolist()]
-                lines = [geo.addLine(a, b) for a, b in zip(tags, tags[1:] + tags[:1], strict=True)]
-                for line in lines:
-                    geo.mesh.setTransfiniteCurve(line, 2)
-                curves.append(geo.addCurveLoop(lines))
-                all_lines += lines
-            surfaces.append(geo.addPlaneSurface(curves))
-        geo.synchronize()
-        _grow_from(gmsh, all_lines, surfaces, growth, float(np.ptp(vertices, axis=0).max()))
+        tag_of, lines, surfaces = _describe(gmsh, vertices, faces)
+        _grow_from(gmsh, lines, surfaces, growth, float(np.ptp(vertices, axis=0).max()))
         try:
             gmsh.model.mesh.generate(2)
         except Exception as error:
@@ -74,17 +74,49 @@ def triangulated(vertices: Floats, faces: Sequence[Sequence[Ints]], what: str, g
         if len(corners) == 0:
             raise MeshingError(f"gmsh returned no triangles for {what}")
         point_nodes = {v: int(gmsh.model.mesh.getNodes(0, tag)[0][0]) for v, tag in tag_of.items()}
-    index = np.full(int(node_tags.max()) + 1, -1, dtype=np.int64)
+    index = np.full(int(node_tags.max()) + 1, -1, dtype=np.int64)  # of a node's tag: its vertex
     for v, node in point_nodes.items():
         index[node] = v
     new = index[node_tags] < 0
     index[node_tags[new]] = len(vertices) + np.arange(np.count_nonzero(new))
     vertices = np.vstack([vertices, coordinates.reshape(-1, 3)[new, :2]])
     triangles = index[corners.reshape(-1, 3).astype(np.int64)]
-    a, b, c = (vertices[triangles[:, i]] for i in range(3))
-    turned = (b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0] < 0
+    turned = clockwise(vertices, triangles)
     triangles[turned] = triangles[turned][:, ::-1]
     return vertices, triangles
+
+
+def clockwise(points: Floats, triangles: Ints) -> Flags:
+    """Whether each triangle, corners first, of points (p, 2) has (b - a) x (c - a) below 0, shape (t,)."""
+    a, b, c = (points[triangles[:, k]] for k in range(3))
+    turned: Flags = (b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0] < 0
+    return turned
+
+
+def _describe(
+    gmsh: ModuleType, vertices: Floats, faces: Sequence[Sequence[Ints]]
+) -> tuple[dict[int, int], list[int], list[int]]:
+    """Put faces into gmsh's model, each edge as one element: tag of each vertex, tags of the edges and of the faces."""
+    geo = gmsh.model.geo
+    tag_of: dict[int, int] = {}
+    for loop in (loop for loops in faces for loop in loops):
+        for v in loop.tolist():
+            if v not in tag_of:
+                tag_of[v] = geo.addPoint(*vertices[v], 0.0)
+    all_lines: list[int] = []
+    surfaces: list[int] = []
+    for loops in faces:
+        curves = []
+        for loop in loops:
+            tags = [tag_of[v] for v in loop.tolist()]
+            lines = [geo.addLine(a, b) for a, b in zip(tags, tags[1:] + tags[:1], strict=True)]
+            for line in lines:
+                geo.mesh.setTransfiniteCurve(line, 2)
+            curves.append(geo.addCurveLoop(lines))
+            all_lines += lines
+        surfaces.append(geo.addPlaneSurface(curves))
+    geo.synchronize()
+    return tag_of, all_lines, surfaces
 
 
 def _grow_from(gmsh: ModuleType, lines: list[int], surfaces: list[int], growth: float, extent: float) -> None:
@@ -95,6 +127,18 @@ def _grow_from(gmsh: ModuleType, lines: list[int], surfaces: list[int], growth: 
     gmsh.model.mesh.field.setNumber(field, "SizeMax", extent)
     gmsh.model.mesh.field.setNumber(field, "DistMax", extent / growth)
     gmsh.model.mesh.field.setAsBackgroundMesh(field)
+
+
+def _gmsh() -> ModuleType:
+    """The library, imported when it is first used."""
+    try:
+        import gmsh
+    except (ImportError, OSError) as error:
+        raise MeshingError(
+            f"gmsh cannot start, it or a system library is missing ({error}). On Debian or Ubuntu install them with: "
+            f"apt-get install {SYSTEM_LIBRARIES}"
+        ) from error
+    return cast(ModuleType, gmsh)
 
 
 @contextlib.contextmanager
@@ -114,41 +158,21 @@ def _signals_kept() -> Iterator[None]:
 @contextlib.contextmanager
 def _gmsh_model() -> Iterator[ModuleType]:
     """A fresh gmsh model; afterwards gmsh is as it was found, also after an exception."""
-    try:
-        import gmsh
-    except (ImportError, OSError) as error:
-        raise MeshingError(
-            f"gmsh cannot start, it or a system library is missing ({error}). On Debian or Ubuntu install them with: "
-            f"apt-get install {SYSTEM_LIBRARIES}"
-        ) from error
-    options = {
-        "General.Terminal": 0.0,
-        "Mesh.Algorithm": 6.0,
-        "Mesh.MeshSizeExtendFromBoundary": 0.0,
-        "Mesh.MeshSizeFromPoints": 0.0,
-        "Mesh.MeshSizeMin": 0.0,
-        "Mesh.MeshSizeMax": 1e22,
-        "Mesh.MeshSizeFactor": 1.0,
-        "Mesh.Smoothing": 1.0,
-        "Mesh.RecombineAll": 0.0,
-        "Mesh.SubdivisionAlgorithm": 0.0,
-        "Mesh.ElementOrder": 1.0,
-        "Mesh.RandomSeed": 1.0,
-    }
-    found = bool(gmsh.isInitialized())
-    if not found:
+    gmsh = _gmsh()
+    running = bool(gmsh.isInitialized())
+    if not running:
         with _signals_kept():
             gmsh.initialize(readConfigFiles=False, interruptible=False)
-    previous_model = gmsh.model.getCurrent() if found else ""
-    previous = {name: gmsh.option.getNumber(name) for name in options}
+    previous_model = gmsh.model.getCurrent() if running else ""
+    previous = {name: gmsh.option.getNumber(name) for name in OPTIONS}
     model = f"section-{uuid.uuid4().hex}"
     try:
-        for name, value in options.items():
+        for name, value in OPTIONS.items():
             gmsh.option.setNumber(name, value)
         gmsh.model.add(model)
         yield gmsh
     finally:
-        if found:
+        if running:
             gmsh.model.setCurrent(model)
             gmsh.model.remove()
             for name, value in previous.items():
