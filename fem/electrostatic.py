@@ -132,15 +132,3 @@ def _potentials(system: sparse.csr_matrix, imposed: Floats, earth: Ints) -> Floa
     result = imposed.copy()
     result[free] = solved
     return result
-
-
-def partial_capacitances(capacitance: Floats) -> Floats:
-    """Capacitances of a network with the same charges: C_kl between two electrodes, C_kk from one to earth. [F/m]
-
-    Notes
-    -----
-    Between k and l: -C_kl of the Maxwell matrix; to earth: the sum of its row k.
-    """
-    partial = -capacitance.copy()
-    np.fill_diagonal(partial, capacitance.sum(axis=1))
-    return partial

@@ -85,33 +85,6 @@ class Curve(ABC):
 
 
 @dataclass(frozen=True)
-class LinearCurve(Curve):
-    """H = B/(mu0 mu_r) for every B."""
-
-    relative_permeability: float
-    """Mu_r, 1 or above. [-]"""
-
-    def __post_init__(self) -> None:
-        """Refuse what is no magnetic material."""
-        if not (self.relative_permeability >= 1 and math.isfinite(self.relative_permeability)):
-            raise ValueError(f"relative_permeability must be 1 or above: {self.relative_permeability}")
-
-    @property
-    def last_flux_density(self) -> float:
-        """It never saturates. [T]"""
-        return math.inf
-
-    def rising(self, flux_density: Floats) -> tuple[Floats, Floats]:
-        """H [A/m] and dH/dB [m/H] at flux densities [T]."""
-        nu = NU_0 / self.relative_permeability
-        return nu * flux_density, np.full(np.shape(flux_density), nu)
-
-    def flux_density(self, field_strength: ArrayLike) -> Floats:
-        """B at field strengths H [A/m] of 0 or above, same shape. [T]"""
-        return _magnitudes("field_strength", field_strength, "A/m") * (mu_0 * self.relative_permeability)
-
-
-@dataclass(frozen=True)
 class BrauerCurve(Curve):
     """H = (k1 exp(k2 B^2) + k3) B up to where its slope is that of air, or to a stated flux density if that is lower.
 

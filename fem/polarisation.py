@@ -1,4 +1,4 @@
-"""Magnitudes of a rotating field: resultant, and the axes and angle of its ellipse (IEC 61786-1)."""
+"""Magnitudes of a rotating field: resultant, and the axes of its ellipse (IEC 61786-1)."""
 
 from __future__ import annotations
 
@@ -23,11 +23,3 @@ def axes(field: Complexes) -> tuple[Floats, Floats]:
     total = np.sum(np.abs(field) ** 2, axis=-1)
     linear = np.abs(np.sum(field**2, axis=-1))
     return np.sqrt((total + linear) / 2), np.sqrt(np.maximum(total - linear, 0) / 2)
-
-
-def major_angle(field: Complexes) -> Floats:
-    """Angle of the major axis of rms phasors (..., 2) from the x axis, from -pi/2 to pi/2. [rad]"""
-    turned = field * np.exp(-0.5j * np.angle(np.sum(field**2, axis=-1)))[..., None]  # at its instant of largest field
-    along = turned.real
-    angle: Floats = np.arctan2(along[..., 1], along[..., 0])
-    return np.mod(angle + np.pi / 2, np.pi) - np.pi / 2

@@ -48,10 +48,8 @@ class UnitFields:
     """A of one imposed volt per metre on each part alone, at the mesh's nodes, shape (p, N). [Wb/m per V/m]"""
     admittance: Complexes
     """Y, with part currents i = Y u, what the earth adds included, shape (N, N). [S m]"""
-    source_names: tuple[str, ...]
-    """Names of the S sources of given current density."""
     source_potentials: Complexes
-    """A of one ampere per square metre in each source alone, all parts at u = 0, shape (p, S). [Wb/m per A/m^2]"""
+    """A of 1 A/m^2 in each of the S sources of given current density alone, all parts at u = 0, shape (p, S). [H m]"""
     assembly: Assembly
     earth: EarthReturn | None = None
     """Through which net currents return; None for the far circle."""
@@ -188,7 +186,6 @@ def solve_unit_voltages(
         part_regions,
         of_parts,
         admittance,
-        tuple(sources),
         of_sources,
         assembly,
     )

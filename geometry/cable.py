@@ -85,19 +85,9 @@ class CableConstruction:
         return {name: radii for name, radii in self.layers.items() if name in TUBES}
 
     @property
-    def has_screen(self) -> bool:
-        """Whether there is a screen."""
-        return self.screen_thickness > 0
-
-    @property
     def screen_inner_radius(self) -> float:
-        """Radius over the insulation, the inside of the screen where there is one. [m]"""
+        """Radius over the insulation, which is the inside of a screen. [m]"""
         return self.conductor_radius + self.insulation_thickness
-
-    @property
-    def screen_outer_radius(self) -> float:
-        """Radius over the screen; equal to `screen_inner_radius` without one. [m]"""
-        return self.screen_inner_radius + self.screen_thickness
 
     @property
     def outer_radius(self) -> float:

@@ -179,25 +179,6 @@ def boundary_loops(shape: Shape) -> tuple[Floats, tuple[Floats, ...]]:
     return anticlockwise(np.vstack([right, left[::-1]])), ()
 
 
-def outlines(shape: Shape) -> tuple[Floats, Floats | None]:
-    """Outer outline and, where the solid encloses air, its inner outline, as polygons.
-
-    Returns
-    -------
-    outer, inner : ndarray (n, 2), ndarray (m, 2) or None
-        Anticlockwise corner points; circles are given as polygons of 256 sides. [m]
-
-    Raises
-    ------
-    ValueError
-        Where the solid has more than one hole or pocket; `boundary_loops` gives them all.
-    """
-    outer, inner = boundary_loops(shape)
-    if len(inner) > 1:
-        raise ValueError(f"the solid has {len(inner)} inner outlines; boundary_loops gives them all")
-    return outer, inner[0] if inner else None
-
-
 def enclosing_circle(section: Section) -> tuple[Point, float]:
     """Centre and radius of a circle that holds all solids, within 2 % of the smallest one. [m]"""
     points = np.vstack([boundary_loops(region.shape)[0] for region in section.regions])

@@ -26,11 +26,6 @@ class Block:
     centre: Point | None = None
     """Centre of round solids; their edges follow circles about it. [m]"""
 
-    @property
-    def inner(self) -> Ints | None:
-        """Vertices along the outline of the first pocket, if there is one."""
-        return self.inners[0] if self.inners else None
-
 
 def disc_block(centre: Point, radii: Floats, counts: Ints) -> Block:
     """Disc of concentric rings.

@@ -1,4 +1,4 @@
-"""Structural steel: I, L, T and U sections with square corners, without fillets."""
+"""Structural steel: I and L sections with square corners, without fillets."""
 
 from __future__ import annotations
 
@@ -59,24 +59,3 @@ class LSection(StructuralSection):
         return {
             MAIN: network_of_rectangles([self._bottom(), Rectangle(left, self.flange, left + self.web, self.height)])
         }
-
-
-class TSection(StructuralSection):
-    """A flange on top of a web."""
-
-    def solids(self) -> dict[str, Shape]:
-        """The section under ""."""
-        web = Rectangle(-self.web / 2, 0.0, self.web / 2, self.height - self.flange)
-        return {MAIN: network_of_rectangles([web, self._top()])}
-
-
-class USection(StructuralSection):
-    """A web at the left end of two flanges."""
-
-    flanges = 2
-
-    def solids(self) -> dict[str, Shape]:
-        """The section under ""."""
-        left = -self.width / 2
-        web = Rectangle(left, self.flange, left + self.web, self.height - self.flange)
-        return {MAIN: network_of_rectangles([self._bottom(), web, self._top()])}

@@ -16,9 +16,9 @@ from fem.polarisation import resultant
 from fem.ties import Tie
 from geometry.concentric import Band, concentric_mesh
 from geometry.meshing import mesh_section
+from geometry.profiles.channel import ChannelTray
 from geometry.shapes import AIR, Disc, Region, Section
 from geometry.sizing import MeshSizes
-from geometry.tray import Channel, channel_wall
 from studies.formulas.shielding import saturated_depth, saturated_plate_loss
 from studies.verification.checks import Check, Comparison, Family, Method
 from studies.verification.sources import LIMITING_CURVE, OVER_TIME
@@ -73,7 +73,7 @@ def trays() -> tuple[Comparison, ...]:
         Region(name, Disc((x, RADIUS + 3.5e-3), RADIUS), skin_depth(copper, FREQUENCY))
         for name, x in zip("abc", (-0.056, 0.0, 0.056), strict=True)
     ]
-    wall = channel_wall(Channel((0.0, 0.0), 0.3, 0.1, 1.5e-3, False))
+    wall = ChannelTray(0.3, 0.1, 1.5e-3).solids()[""]
     depth = skin_depth(Material(STEEL, 300.0), FREQUENCY)
     mesh = mesh_section(Section((*cables, Region("tray", wall, depth))), MeshSizes(fineness=0.6))
     materials = {"a": copper, "b": copper, "c": copper, "tray": Material(STEEL)}

@@ -14,7 +14,7 @@ from geometry.meshing import mesh_section
 from geometry.section_mesh import SectionMesh
 from geometry.shapes import Disc, Region, Section, Tube
 from geometry.sizing import MeshSizes
-from geometry.tray import Channel, channel_wall
+from tests.channels import channel
 
 FREQUENCY = 50.0  # [Hz]
 COPPER = 4.62e7  # 240 mm2 of stranded copper at 70 degC, spread over the full circle [S/m]
@@ -43,7 +43,7 @@ def tray(fineness: float, covered: bool = False, thickness: float = 1.5e-3) -> S
     cables = [
         Region(name, Disc((x, CABLE), RADIUS), depth) for name, x in zip("abc", (-0.056, 0.0, 0.056), strict=True)
     ]
-    wall = channel_wall(Channel((0.0, 0.0), 0.3, 0.1, thickness, covered))
+    wall = channel(0.3, 0.1, thickness, covered)
     return mesh_section(Section((*cables, Region("tray", wall, MESH_DEPTH))), MeshSizes(fineness=fineness))
 
 

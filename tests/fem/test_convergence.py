@@ -8,7 +8,7 @@ from fem.materials import Material
 from fem.mesh import gradients_at, shape_values
 from fem.multipole import solve_round_parts
 from fem.ties import Tie
-from geometry.tray import Channel, channel_wall
+from tests.channels import channel
 from tests.fem.layouts import (
     FLAT,
     REFERENCE,
@@ -96,7 +96,7 @@ def test_the_field_beyond_the_mesh_converges_at_fourth_order(pair: list[Solution
 
 
 def steel_channel() -> Layout:
-    wall = channel_wall(Channel((0.0, -0.0125), 0.2, 0.06, 1.5e-3))
+    wall = channel(0.2, 0.06, 1.5e-3, origin=(0.0, -0.0125))
     return layout_of(three_wires(FLAT), balanced(), 50.0, [("tray", wall, Material(STEEL, 300.0))])
 
 

@@ -10,7 +10,8 @@ from scipy.special import gamma
 from fem.arrays import Floats
 from fem.curve_data import CURVES
 from fem.effective import DEFAULT_RULE, RULES, effective_reluctivity, rule_error, rule_gap, third_harmonic
-from fem.magnetisation import Curve, LinearCurve
+from fem.magnetisation import Curve
+from tests.fem.linear_curve import LinearCurve
 
 
 @dataclass(frozen=True)

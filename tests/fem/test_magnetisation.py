@@ -5,7 +5,8 @@ import pytest
 from scipy.constants import mu_0
 
 from fem.curve_data import CURVES, curve_from_csv, curve_from_points
-from fem.magnetisation import NU_0, BrauerCurve, LinearCurve, TabulatedCurve
+from fem.magnetisation import NU_0, BrauerCurve, TabulatedCurve
+from tests.fem.linear_curve import LinearCurve
 
 EVERY = [pytest.param(published.curve, id=name) for name, published in CURVES.items()]
 EVERY.append(pytest.param(LinearCurve(300.0), id="linear"))

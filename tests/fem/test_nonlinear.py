@@ -7,11 +7,11 @@ from fem.checks import check_solution
 from fem.curve_data import CURVES
 from fem.effective import RULES, effective_reluctivity
 from fem.losses import losses
-from fem.magnetisation import LinearCurve
 from fem.materials import Material
 from fem.nonlinear import NotConverged, Steel, loss_angle, solve_saturating
 from fem.solve import SolveError, solve_unit_voltages
 from fem.ties import Tie, drive
+from tests.fem.linear_curve import LinearCurve
 from tests.fem.saturated_tray import FREQUENCY, STEEL, materials, pipe, three_phase, tray, tray_loss
 
 MILD, BENCHMARK = (Steel(CURVES[f"{name}-steel-curve"].curve) for name in ("mild", "benchmark"))

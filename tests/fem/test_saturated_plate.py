@@ -8,7 +8,8 @@ from scipy.constants import mu_0
 
 from fem.curve_data import CURVES
 from fem.effective import DEFAULT_RULE, RULES
-from fem.magnetisation import LinearCurve, TabulatedCurve
+from fem.magnetisation import TabulatedCurve
+from tests.fem.linear_curve import LinearCurve
 from tests.fem.plate import Plate, effective_loss, loss_over_time
 
 CONDUCTIVITY = 5e6  # [S/m]

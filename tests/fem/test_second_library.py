@@ -14,10 +14,10 @@ from fem.arrays import Complexes, Floats
 from fem.materials import Material
 from fem.multipole import RoundPart
 from fem.ties import Tie
-from geometry.tray import Channel, channel_wall
 from studies.reading import loads
 from studies.results import Result
 from studies.run import run
+from tests.channels import channel
 from tests.fem.layouts import Layout, assert_within, layout_of, solve
 
 VALUES = Path(__file__).parent.parent / "reference" / "second_library_values.json"
@@ -68,14 +68,12 @@ def layout(name: str) -> Layout:
     walls = [
         (
             tray["name"],
-            channel_wall(
-                Channel(
-                    tuple(tray["origin_m"]),
-                    tray["inside_width_m"],
-                    tray["inside_height_m"],
-                    tray["thickness_m"],
-                    tray["closed_cover"],
-                )
+            channel(
+                tray["inside_width_m"],
+                tray["inside_height_m"],
+                tray["thickness_m"],
+                tray["closed_cover"],
+                tuple(tray["origin_m"]),
             ),
             Material(tray["conductivity_s_per_m"], tray["relative_permeability"]),
         )

@@ -25,8 +25,8 @@ def test_layers_follow_each_other_from_the_inside_out() -> None:
 
 def test_the_screen_is_the_tube_of_that_name() -> None:
     cable = CableConstruction(0.010, 0.005, 0.0002, 0.003, 0.0008, 0.002)
-    assert cable.tubes["screen"] == (cable.screen_inner_radius, cable.screen_outer_radius)
-    assert cable.outer_radius > cable.screen_outer_radius
+    assert cable.screen_inner_radius == pytest.approx(0.015, abs=EXACT)
+    assert cable.tubes["screen"] == pytest.approx((0.015, 0.0152), abs=EXACT)
 
 
 def test_a_cable_without_metal_around_it_has_no_tubes() -> None:

@@ -9,11 +9,11 @@ from hypothesis import strategies as st
 
 from geometry.clearance import TOUCHING, clearance, distance_to, overlaps
 from geometry.shapes import Disc, Shape, Tube, wall_along
-from geometry.tray import Channel, channel_wall
+from tests.channels import channel
 
 ROUNDING = 1e-12  # [m], lengths of about 1 m
 FLOOR = wall_along([(-0.5, 0.0), (0.5, 0.0)], 0.01, side="right")  # top face on y = 0 [m]
-BOX = channel_wall(Channel((0.0, 0.0), 0.3, 0.1, 2e-3, covered=True))
+BOX = channel(0.3, 0.1, 2e-3, covered=True)
 
 
 @pytest.mark.parametrize(

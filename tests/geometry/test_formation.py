@@ -100,16 +100,9 @@ def test_an_impossible_formation_is_named(build: Callable[[], object], named: st
 def test_cable_layers_add_up_from_the_inside_out() -> None:
     cable = CableConstruction(0.009, 0.0017, 0.0002, 0.0018)
     assert cable.screen_inner_radius == pytest.approx(0.0107, abs=EXACT)
-    assert cable.screen_outer_radius == pytest.approx(0.0109, abs=EXACT)
+    assert cable.tubes["screen"] == pytest.approx((0.0107, 0.0109), abs=EXACT)
     assert cable.outer_radius == pytest.approx(0.0127, abs=EXACT)
     assert cable.diameter == pytest.approx(0.0254, abs=EXACT)
-    assert cable.has_screen
-
-
-def test_a_cable_without_screen_has_no_radius_between() -> None:
-    cable = CableConstruction(0.009, 0.0017, jacket_thickness=0.001)
-    assert not cable.has_screen
-    assert cable.screen_inner_radius == cable.screen_outer_radius
 
 
 @pytest.mark.parametrize(

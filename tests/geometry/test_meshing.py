@@ -21,7 +21,7 @@ from geometry.meshing import SYSTEM_LIBRARIES, MeshingError, mesh_section
 from geometry.section_mesh import SectionMesh
 from geometry.shapes import Disc, Point, Region, Section, Shape, Tube, Wall, wall_along
 from geometry.sizing import MeshSizes
-from geometry.tray import Channel, channel_wall
+from tests.channels import channel
 
 # corners, middles and the points of a quadrature of a six-node triangle
 LOCAL = np.array(
@@ -48,7 +48,7 @@ def cables(axes: Floats, radius: float = 0.009, screen: float = 0.0, depth: floa
 
 
 def tray(width: float, closed: bool = False, depth: float = 2e-3, thickness: float = 1.5e-3) -> Region:
-    return Region("tray", channel_wall(Channel((0.0, 0.0), width, 0.1, thickness, closed)), depth)
+    return Region("tray", channel(width, 0.1, thickness, closed), depth)
 
 
 def grid(columns: int, rows: int, step: float) -> Floats:

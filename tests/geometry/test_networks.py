@@ -16,8 +16,8 @@ from geometry.network import Network, Rectangle, network_loops, network_of_recta
 from geometry.network_mesh import bundles, network_block
 from geometry.placing import placed
 from geometry.polygons import Polygon
-from geometry.shapes import Disc, Shape, Tube, boundary_loops, enclosing_circle, outlines
-from geometry.tray import Channel, channel_wall
+from geometry.shapes import Disc, Shape, Tube, boundary_loops, enclosing_circle
+from tests.channels import channel
 from tests.fem.layouts import COPPER, PHASES, STEEL, Layout, Solution, solve
 from tests.geometry.sound_mesh import section_of, sound_mesh
 
@@ -71,15 +71,6 @@ def test_every_compartment_is_a_pocket_of_the_area_it_should_have(columns: int, 
     for pocket in pockets:
         assert signed_area(pocket) == pytest.approx((0.03 - T) * (0.02 - T), rel=1e-12)
     assert signed_area(outer) == pytest.approx((columns * 0.03 + T) * (rows * 0.02 + T), rel=1e-12)
-
-
-def test_outlines_refuse_to_drop_a_pocket():
-    assert outlines(tee())[1] is None
-    inner = outlines(grid(1, 1))[1]
-    assert inner is not None
-    assert signed_area(inner) == pytest.approx((0.03 - T) * (0.02 - T), rel=1e-12)
-    with pytest.raises(ValueError, match="6 inner outlines"):
-        outlines(grid(2, 3))
 
 
 @pytest.mark.parametrize(
@@ -204,7 +195,7 @@ def test_counts_follow_the_fineness():
         # shared: 62 x 1 mm of both floors, and where the upright crosses the shelves 2 x 1 and 2 x 2 mm
         (grid(2, 1), tee(), -math.sqrt(68e-6)),
         (grid(2, 1), placed(tee(), (0.0, 0.05)), 0.05 - T - 0.021),
-        (tee(), channel_wall(Channel((0.0, -0.02), 0.3, 0.1, T, covered=True)), 0.02 - T),  # inside a closed wall
+        (tee(), channel(0.3, 0.1, T, covered=True, origin=(0.0, -0.02)), 0.02 - T),  # inside a closed wall
     ],
 )
 def test_clearance_of_networks_has_the_hand_value(a: Shape, b: Shape, expected: float):
@@ -239,7 +230,7 @@ def tray_loss(shape: Shape, fineness: float) -> float:
 
 @pytest.mark.parametrize("covered", [False, True])
 def test_a_channel_of_rectangles_loses_what_the_mitred_one_does(covered: bool):
-    wall = channel_wall(Channel((0.0, 0.0), 0.3, 0.1, T, covered))
+    wall = channel(0.3, 0.1, T, covered)
     sheets = [
         Rectangle(-0.15 - T, -T, 0.15 + T, 0),
         Rectangle(-0.15 - T, 0, -0.15, 0.1),

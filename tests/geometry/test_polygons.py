@@ -18,7 +18,7 @@ from geometry.placing import placed
 from geometry.polygons import Polygon
 from geometry.shapes import Disc, Point, Region, Section, Shape, Tube, boundary_loops, enclosing_circle
 from geometry.sizing import MeshSizes, solid_block
-from geometry.tray import Channel, channel_wall
+from tests.channels import channel
 from tests.fem.layouts import COPPER, PHASES, STEEL, Layout, solve
 from tests.geometry.sound_mesh import section_of, sound_mesh
 
@@ -200,7 +200,7 @@ def tray_loss(shape: Shape, fineness: float) -> float:
 
 @pytest.mark.parametrize("covered", [False, True])
 def test_a_channel_drawn_as_a_polygon_loses_what_the_structured_one_does(covered: bool):
-    wall = channel_wall(Channel((0.0, 0.0), 0.2, 0.06, 3e-3, covered))
+    wall = channel(0.2, 0.06, 3e-3, covered)
     # the wall has its loss to 1e-4 at fineness 2, the free mesh to about 4e-4 at fineness 1
     assert tray_loss(same_as(wall), 1.0) == pytest.approx(tray_loss(wall, 2.0), rel=1e-3)
 

@@ -8,8 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from geometry.clearance import polygon
-from geometry.shapes import AIR, Disc, Region, Section, Tube, Wall, enclosing_circle, outlines, wall_along
-from geometry.tray import Channel, channel_wall
+from geometry.shapes import AIR, Disc, Region, Section, Tube, Wall, boundary_loops, enclosing_circle, wall_along
+from tests.channels import channel
 
 ROUNDING = 1e-12  # a few hundred roundings of a double
 CORNER = [(0.0, 0.1), (0.0, 0.0), (0.2, 0.0)]  # down, then right: a bend to the left [m]
@@ -51,8 +51,8 @@ def test_a_mitred_wall_keeps_its_thickness_at_any_bend(turn: float, thickness: f
 
 def test_a_channel_has_the_sheet_area_of_its_drawing() -> None:
     width, height, t = 0.3, 0.1, 1.5e-3
-    opened = channel_wall(Channel((0.7, -0.2), width, height, t))
-    covered = channel_wall(Channel((0.7, -0.2), width, height, t, covered=True))
+    opened = channel(width, height, t, origin=(0.7, -0.2))
+    covered = channel(width, height, t, covered=True, origin=(0.7, -0.2))
     # floor from wall outside to wall outside, two walls above it, a cover of the floor's length
     assert polygon(opened).area == pytest.approx(t * (width + 2 * t + 2 * height), rel=ROUNDING)
     box, hollow = (width + 2 * t) * (height + 2 * t), width * height
@@ -66,13 +66,12 @@ def test_a_closed_wall_may_run_either_way_round() -> None:
     for path, area in ((square, 0.1**2 - 0.096**2), (square[::-1], 0.104**2 - 0.1**2)):
         # the left of an anticlockwise path is inside, of a clockwise one outside
         wall = wall_along(path, 0.002, side="left", closed=True)
-        assert outlines(wall)[1] is not None
+        assert len(boundary_loops(wall)[1]) == 1
         assert polygon(wall).area == pytest.approx(area, rel=1e-10)
 
 
 def test_outlines_of_round_solids_are_inscribed_polygons_of_256_sides() -> None:
-    outer, inner = outlines(Tube((0.1, 0.2), 0.03, 0.05))
-    assert inner is not None
+    outer, (inner,) = boundary_loops(Tube((0.1, 0.2), 0.03, 0.05))
     sides = 256 / 2 * math.sin(2 * math.pi / 256)  # area of the inscribed polygon of a unit circle
     assert polygon(Disc((0.1, 0.2), 0.05)).area == pytest.approx(sides * 0.05**2, rel=ROUNDING)
     assert polygon(Tube((0.1, 0.2), 0.03, 0.05)).area == pytest.approx(sides * (0.05**2 - 0.03**2), rel=1e-11)

@@ -18,7 +18,6 @@ from geometry.cable import CableConstruction
 from geometry.loops import signed_area
 from geometry.polygons import Polygon
 from geometry.shapes import Wall
-from geometry.tray import Channel, channel_wall
 from studies.cross_section import cross_section
 from studies.figures import names
 from studies.figures.catalogue import figure_set, save_figures, svg
@@ -33,6 +32,7 @@ from studies.figures.solids import draw_layers, shape_path
 from studies.figures.style import new_figure
 from studies.parts import CONDUCTOR
 from studies.reading import loads
+from tests.channels import channel
 from tests.studies.figure_studies import (
     FLAT,
     HEAD,
@@ -85,13 +85,13 @@ class TestDevelopedLoss:
             assert np.all(developed.loss_w_per_m2[outside] == pytest.approx(0.0, abs=1e-12)), name
 
     def test_a_closed_wall_is_laid_out_whole(self):
-        path = WallPath(channel_wall(Channel((0.0, 0.0), 0.3, 0.1, 0.002, covered=True)))
+        path = WallPath(channel(0.3, 0.1, 0.002, covered=True))
         # middle lines of the mitred runs: down 100 + 2 mm, along 300 + 2 mm, up, and back along the cover
         assert path.corners == pytest.approx(np.cumsum([0, 0.102, 0.302, 0.102, 0.302]))
 
     @pytest.mark.parametrize("fixed_left", [True, False])
     def test_thicker_walls_keep_one_face_and_meet_at_the_corners(self, fixed_left):
-        wall = channel_wall(Channel((0.0, 0.0), 0.3, 0.1, 0.002))
+        wall = channel(0.3, 0.1, 0.002)
         path = WallPath(wall)
         runs = np.arange(3).repeat(4)
         drawn = path.thickened(path.runs.reshape(-1, 2), runs, 5.0, fixed_left).reshape(3, 4, 2)
