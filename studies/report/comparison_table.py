@@ -51,7 +51,7 @@ def _columns_of(name: str, rows: Sequence[Row]) -> Columns:
     if unit is not None and any(entry.place for entry in entries):
         columns.append((Column("decided by"), tuple(entry.place or NONE for entry in entries)))
     if unit is not None and any(entry.formula is not None for entry in entries):
-        columns.append((Column("by formula", symbol), tuple(_formula(name, entry, unit) for entry in entries)))
+        columns.append((Column("by formula", symbol), tuple(_formula(entry, unit) for entry in entries)))
     return columns
 
 
@@ -86,7 +86,7 @@ def _number(quantity: Quantity, entry: Number, unit: Unit) -> str:
     return plain(unit.of(value), 4)
 
 
-def _formula(name: str, entry: Number, unit: Unit) -> str:
+def _formula(entry: Number, unit: Unit) -> str:
     if entry.formula is None:
         return NONE
     if entry.value is not None and abs(entry.formula) < NEGLIGIBLE * max(abs(float(entry.value)), unit.size):

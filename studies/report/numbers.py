@@ -54,12 +54,6 @@ def pair_with_error(first: float, second: float, error: float, unit: Unit) -> tu
     return fixed(numbers[0], decimals), fixed(numbers[1], decimals), fixed(bound, decimals)
 
 
-def joined(value: float, error: float, unit: Unit) -> str:
-    """A value, its error and the unit as running text."""
-    number, spread = with_error(value, error, unit)
-    return f"({number} ± {spread})\u202f{unit.symbol}"
-
-
 def error_cell(text: str, within_tolerance: bool) -> str | Cell:
     """An error, marked where it is above what was asked."""
     return text if within_tolerance else Cell(text + OUT_OF_TOLERANCE, "bad")

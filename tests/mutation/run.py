@@ -46,6 +46,7 @@ GROUPS = {
             *("tests/studies/test_numbers.py", "tests/studies/test_report.py", "tests/studies/test_reservations.py"),
             *("tests/studies/test_tables.py", "tests/studies/test_terminal.py", "tests/studies/test_current_tables.py"),
             *("tests/studies/test_sweep_files.py", "tests/studies/test_sweep_words.py", "tests/studies/test_folder.py"),
+            "tests/studies/test_viewer.py",
         ),
         solved_once=True,
     ),

@@ -11,7 +11,7 @@ from tests.studies.whole_installations import CROSS, SATURATING, SPECTRUM
 
 MORE = """
 [supply]
-voltage = "11 kV"
+voltage = "20.06 kV"
 
 [[metalwork]]
 name = "ring"

@@ -7,12 +7,14 @@ from html.parser import HTMLParser
 
 import pytest
 
+from studies.failures import Failure
 from studies.figures.catalogue import pictures_of
 from studies.figures.engineering import FLUX_DENSITY, MINUS, Unit
 from studies.marks import in_words
 from studies.reading import loads
 from studies.report.blocks import Caution, Cell, Column, Figure, Section, Table, Text
 from studies.report.contents import document, write_report
+from studies.report.failed import sections_of
 from studies.report.html import render
 from studies.report.numbers import angle, difference, pair_with_error, percent, with_error
 from studies.report.verdicts import margin, verdict
@@ -411,6 +413,25 @@ class TestBlocks:
         assert page.tables == [{"caption": "Lengths", "head": ["Of", "Length (m)"], "rows": [["a", "1 < 2"]]}]
         assert page.images == [{"alt": 'says "so"', "src": "data:image/png;base64,iVBORw=="}]
         assert page.headings == [(1, "T"), (2, "S"), (3, "C")]
+
+    def test_a_section_that_fails_says_so_in_its_place(self):
+        def failing():
+            raise ValueError("no")
+
+        good, earlier = Section("Second", "second", ()), Failure("map", "OSError: full")
+        lost = sections_of({"First one": failing, "Second": lambda: good, "Third": lambda: None}, [earlier])
+        why = "ValueError: no. Its numbers stand in the other files of the results folder."
+        what = "What is named here could not be made; everything else stands and was computed without it"
+        assert lost == (
+            Section(
+                "Not complete",
+                "failures",
+                (Caution(what, ("map: OSError: full", "section “First one” of the report: ValueError: no")),),
+            ),
+            Section("First one", "first_one", (Caution("This section could not be written", (why,)),)),
+            good,
+        )
+        assert sections_of({"Second": lambda: good}) == (good,)
 
     def test_the_document_is_plain_blocks(self, result):
         blocks = document(result, {}, VERSIONS)

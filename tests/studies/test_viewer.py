@@ -85,6 +85,14 @@ def test_the_promised_arrays_are_there_with_their_units(with_tray):
     assert np.all(mesh.points[:, 2] == 0)
 
 
+def test_the_file_is_binary_and_compressed(with_tray, tmp_path):
+    result, _ = with_tray
+    write_field(result, tmp_path / "field.vtu")
+    text = (tmp_path / "field.vtu").read_bytes()
+    assert b'compressor="vtkZLibDataCompressor"' in text
+    assert b'format="ascii"' not in text  # tenfold the size
+
+
 def test_the_middle_nodes_are_where_a_viewer_expects_them(with_tray):
     _, mesh = with_tray
     nodes = mesh.points[mesh.cells_dict["triangle6"]][..., :2]
