@@ -62,7 +62,8 @@ class Run:
     arrived: dict[str, Arrived]
     """What arrives at the load of each circuit that has one."""
     transposed: dict[str, tuple[Transposed, ...]]
-    """The study's own cross-section over the whole length, transposed ever more often."""
+    """The study's own cross-section over the whole length, transposed ever more often; of circuits whose phases have
+    the same number of cables."""
 
     @property
     def larger_fields(self) -> Floats:
@@ -96,7 +97,7 @@ def run_of(
             bonds=bonds,
         )
         for name, here in found.items()
-        if here is not None
+        if here is not None and _may_be_transposed(maps, name)
     }
     return Run(
         stages=stages,
@@ -110,6 +111,12 @@ def run_of(
         arrived={name: here for name, here in found.items() if here is not None},
         transposed=transposed,
     )
+
+
+def _may_be_transposed(maps: SectionMaps, circuit: str) -> bool:
+    """Whether each phase of a circuit finds as many places where the next one was."""
+    labels = maps.labels(circuit)
+    return len({labels.count(line) for line in LINES}) == 1
 
 
 def _flow(route: Route, currents: Complexes) -> Flow:

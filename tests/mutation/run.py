@@ -35,6 +35,8 @@ class Group:
     tests: tuple[str, ...]
     solved_once: bool = False
     """The solutions of the examples do not depend on these modules: they are computed once for all faults."""
+    remembered: bool = False
+    """What `geometry` and `fem` give to the same arguments is computed once for all faults."""
 
 
 GROUPS = {
@@ -53,11 +55,12 @@ GROUPS = {
     "numbers": Group(
         ("studies/comparison/*", "studies/accuracy.py", "studies/route/*", "studies/two_meshes.py"),
         (
-            *("tests/studies/test_pinned_numbers.py", "tests/studies/test_route.py", "tests/studies/test_failures.py"),
+            *("tests/studies/test_pinned_numbers.py", "tests/studies/test_route.py"),
             *("tests/studies/test_route_refusals.py", "tests/studies/test_route_screens.py"),
             *("tests/studies/test_reservations.py", "tests/studies/test_sequence_conventions.py"),
             *("tests/studies/test_exposure.py", "tests/studies/test_limit_rays.py", "tests/studies/test_window.py"),
         ),
+        remembered=True,
     ),
 }
 LEFT_OUT = "not mutmut and not registered_once and not killed and not browser"
@@ -68,7 +71,7 @@ SETTINGS = """
 source_paths = ["studies"]
 only_mutate = {modules}
 also_copy = ["fem", "geometry", "README.md", "DEVELOPERS.md", ".ci"]
-pytest_add_cli_args = ["-p", "tests.mutation.attribution", "-m", "not slow", "-k", "{left_out}"]
+pytest_add_cli_args = [{plugins}, "-m", "not slow", "-k", "{left_out}"]
 pytest_add_cli_args_test_selection = {tests}
 timeout_constant = 60.0
 """
@@ -101,7 +104,13 @@ def copied(group: str) -> Path:
         if name.startswith("studies/formulas/"):
             (place / name).write_text(registered_below((ROOT / name).read_text(encoding="utf-8")), encoding="utf-8")
     chosen = GROUPS[group]
-    settings = SETTINGS.format(modules=json.dumps(chosen.modules), tests=json.dumps(chosen.tests), left_out=LEFT_OUT)
+    plugins = ["tests.mutation.attribution", *(["tests.mutation.remembered"] if chosen.remembered else [])]
+    settings = SETTINGS.format(
+        modules=json.dumps(chosen.modules),
+        tests=json.dumps(chosen.tests),
+        plugins=", ".join(f'"-p", "{plugin}"' for plugin in plugins),
+        left_out=LEFT_OUT,
+    )
     with (place / "pyproject.toml").open("a", encoding="utf-8") as file:
         file.write(settings)
     return place

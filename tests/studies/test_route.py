@@ -9,6 +9,7 @@ import pytest
 
 from fem.arrays import Complexes
 from fem.ties import Tie
+from studies.comparison.run import run_of
 from studies.cross_section import CrossSection, cross_section
 from studies.formulas.unbalance import negative_sequence_unbalance
 from studies.phases import LINES
@@ -155,6 +156,19 @@ def test_transpositions_buy_what_the_table_says(solved: tuple[CrossSection, Pair
     # V2/V1 is near |Z21 I|/V1, the first order of what the load sees
     first = abs(none.sequence_impedance[2, 1] * none.delivered.currents[0]) / abs(none.delivered.load_voltages[0])
     assert none.delivered.negative_sequence == pytest.approx(first, rel=0.15)
+
+
+def test_phases_of_unequal_numbers_of_cables_are_not_transposed_and_all_else_stands() -> None:
+    more = '[[route]]\nlength = "30 m"\n[supply]\nvoltage = "400 V"\n[[loads]]\npower = "150 kW"\npower_factor = 0.8'
+    phases = ["L1", "L2", "L3", "L1"]
+    places = str([[f"{x} m", "0 m"] for x in (0.0, 0.08, 0.16, 0.24)]).replace("'", '"')
+    study = loads(STUDY.format(positions=places, phases=str(phases).replace("'", '"'), more=more))
+    section = cross_section(study)
+    maps = formula_maps(section, 1000.0, np.empty((0, 2)))
+    run = run_of(study, ["F1"], phase_currents_of(section), (Stage(30.0, maps),), (), maps)
+    assert run.transposed == {}
+    assert run.arrived["F1"].delivered.relative_line_drops.max() > 0
+    assert abs(run.flow.currents.sum()) < 1e-9 * abs(run.flow.currents).max()
 
 
 def test_errors_follow_from_two_meshes(solved: tuple[CrossSection, Pair[SectionMaps]]) -> None:
