@@ -22,6 +22,11 @@ def mesh():
     return tray(fineness=0.6)
 
 
+@pytest.fixture(scope="module")
+def thin_pipe():
+    return pipe(fineness=2.0, inner=0.049)
+
+
 def saturated(mesh, current, steel=MILD, **choices):
     return solve_saturating(mesh, materials(), FREQUENCY, three_phase(current), {"tray": steel}, **choices)
 
@@ -54,9 +59,9 @@ def test_a_linear_curve_is_reached_from_another_permeability(mesh, rule):
 @pytest.mark.parametrize("current", [20.0, 300.0, 3000.0])
 @pytest.mark.parametrize("rule", RULES)
 @pytest.mark.parametrize("steel", [MILD, BENCHMARK], ids=["mild", "benchmark"])
-def test_the_field_in_a_pipe_is_that_of_the_curve_at_i_over_2_pi_r(steel, rule, current):
+def test_the_field_in_a_pipe_is_that_of_the_curve_at_i_over_2_pi_r(thin_pipe, steel, rule, current):
     # no current flows in the pipe, so that H = I/(2 pi r) whatever its curve: exact and independent of the rule
-    mesh = pipe(fineness=2.0, inner=0.049)
+    mesh = thin_pipe
     copper = Material(4.62e7)
     found = solve_saturating(
         mesh, {"a": copper}, FREQUENCY, [Tie(("a",), current)], {"pipe": steel}, rule=rule, tolerance=1e-7

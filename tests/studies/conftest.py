@@ -1,12 +1,14 @@
-"""What the tests of studies share: each example, solved once in a session."""
+"""What the tests of studies share: each example, solved once in a session, and figures that are not rendered."""
 
 import os
 import pickle
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 import studies
+from studies.figures import catalogue
 from studies.results import Result
 
 EXAMPLES = Path(studies.__file__).parent / "examples"
@@ -31,3 +33,12 @@ def solved(request: pytest.FixtureRequest) -> Result:
     found = pickle.loads(path.read_bytes())
     assert isinstance(found, Result)
     return found
+
+
+@pytest.fixture(scope="module")
+def unrendered() -> Iterator[None]:
+    """Figures are drawn and named, and their files hold no picture: for modules that ask what happens to the files."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(catalogue, "png", lambda figure: b"\x89PNG")
+        patch.setattr(catalogue, "svg", lambda figure: b"<svg/>")
+        yield

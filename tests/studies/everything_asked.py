@@ -1,5 +1,6 @@
 """A small study that asks for everything, solved once with what each of its stages gave."""
 
+import functools
 import importlib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
@@ -186,6 +187,7 @@ class Everything:
         return self.again()
 
 
+@functools.cache
 def solve_everything() -> Everything:
     study = loads(STUDY, "everything.toml")
     whole = cross_section(study)

@@ -13,6 +13,8 @@ from fem.solve import SolveError
 from studies.command import BAD_INPUT, DONE, LIMIT_EXCEEDED, NUMERICAL_FAILURE, main
 from tests.studies.command_studies import BASE, changed, command, numbers, run_once, sound_place
 
+pytestmark = pytest.mark.usefixtures("unrendered")
+
 
 @pytest.fixture
 def place(tmp_path, monkeypatch):

@@ -10,6 +10,8 @@ from studies.command import BAD_INPUT, DONE, main
 from tests.permissions import obeys_permissions
 from tests.studies.command_studies import run_once, snapshot, sound_place
 
+pytestmark = pytest.mark.usefixtures("unrendered")
+
 
 @pytest.fixture
 def place(tmp_path, monkeypatch):

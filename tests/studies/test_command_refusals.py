@@ -7,6 +7,8 @@ import pytest
 from studies.command import BAD_INPUT, DONE, main
 from tests.studies.command_studies import CIRCUIT, COLD, COPPER_70, FLAT, TRAY, changed, run_once, snapshot, sound_place
 
+pytestmark = pytest.mark.usefixtures("unrendered")
+
 
 @pytest.fixture
 def place(tmp_path, monkeypatch):

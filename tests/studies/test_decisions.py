@@ -3,7 +3,6 @@
 import csv
 import io
 import math
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -17,20 +16,22 @@ from studies.output.numbers import results_document
 from studies.output.tables import tables
 from studies.problems import StudyError
 from studies.summary import summary
+from tests.studies.solved_examples import of_examples
 
-EXAMPLES = Path(studies.__file__).parent / "examples"
-
-
-@pytest.fixture(scope="module")
-def route():
-    return studies.run(studies.load(EXAMPLES / "route_and_fault.toml"))
+OF_ROUTE, OF_TWELVE = of_examples(["route_and_fault"]), of_examples(["twelve_cables_order"])
 
 
-@pytest.fixture(scope="module")
-def twelve():
-    return studies.run(studies.load(EXAMPLES / "twelve_cables_order.toml"))
+@pytest.fixture
+def route(solved):
+    return solved
 
 
+@pytest.fixture
+def twelve(solved):
+    return solved
+
+
+@OF_TWELVE
 def test_the_best_order_of_twelve_cables_is_proved_and_confirmed_by_a_full_solve(twelve):
     found = twelve.order_search
     # 12 cables of three phases in groups of four; turning all phases of a balanced circuit changes nothing
@@ -50,6 +51,7 @@ def test_the_best_order_of_twelve_cables_is_proved_and_confirmed_by_a_full_solve
     )
 
 
+@OF_TWELVE
 def test_today_is_judged_as_the_study_itself_was_solved(twelve):
     found = twelve.order_search
     assert found.today.receptor_b_rms_t == pytest.approx([entry.b_rms_t for entry in twelve.receptors], rel=1e-9)
@@ -61,6 +63,7 @@ def test_today_is_judged_as_the_study_itself_was_solved(twelve):
     assert found.today.inequality == pytest.approx(spread, rel=1e-9)
 
 
+@OF_TWELVE
 def test_the_best_order_is_the_study_with_its_phases_changed(twelve):
     """The winner put into the study file and solved by itself has the confirmed numbers, within both errors."""
     found = twelve.order_search
@@ -202,6 +205,7 @@ def circuit_of(result):
     return result.route.circuits[0]
 
 
+@OF_ROUTE
 def test_phases_turned_at_each_third_make_the_run_circulant(route):
     circuit = circuit_of(route)
     z = circuit.phase_impedance_ohm
@@ -213,6 +217,7 @@ def test_phases_turned_at_each_third_make_the_run_circulant(route):
     assert circuit.v2_over_v1 < 1e-12
 
 
+@OF_ROUTE
 def test_the_run_is_as_long_as_its_sections_and_drops_z1_times_the_current(route):
     assert route.route.length_m == 180.0
     circuit = circuit_of(route)
@@ -222,6 +227,7 @@ def test_the_run_is_as_long_as_its_sections_and_drops_z1_times_the_current(route
     assert abs(circuit.z1_ohm / 180.0 - per_metre) < 1e-9 * abs(per_metre)
 
 
+@OF_ROUTE
 def test_no_transposition_leaves_the_unbalance_and_two_take_it_away(route):
     rows = {entry.transpositions: entry for entry in circuit_of(route).transpositions}
     assert rows[0].v2_over_v1 > rows[1].v2_over_v1 > 1e-4
@@ -230,6 +236,7 @@ def test_no_transposition_leaves_the_unbalance_and_two_take_it_away(route):
     assert rows[5].v2_over_v1 < 1e-12
 
 
+@OF_ROUTE
 def test_charging_current_follows_from_capacitance_and_phase_voltage(route):
     for entry in route.charging:
         expected = 2 * math.pi * 50 * entry.capacitance_f_per_m * 400 / math.sqrt(3)
@@ -241,6 +248,7 @@ def test_charging_current_follows_from_capacitance_and_phase_voltage(route):
     assert outer[0] == pytest.approx(outer[1], rel=2e-3)  # mirror images; gmsh's mesh is not symmetric
 
 
+@OF_ROUTE
 def test_fault_forces_stand_beside_the_standard_and_push_the_outer_cables_apart(route):
     three = [entry for entry in route.faults if "three" in entry.fault]
     kappa = 1.02 + 0.98 * math.exp(-0.9)  # IEC 60909, R/X = 0.3
@@ -282,6 +290,7 @@ def test_a_zone_alone_is_enough_for_the_field_and_nothing_is_not():
         studies.loads(text[:receptor] + text[text.index("[order_search]") :])
 
 
+@OF_TWELVE
 def test_terminal_table_and_figure_show_today_and_the_best(twelve):
     found = twelve.order_search
     text = summary(twelve)
@@ -304,6 +313,7 @@ def test_terminal_table_and_figure_show_today_and_the_best(twelve):
     assert document["proved"] is True
 
 
+@OF_TWELVE
 def test_each_panel_of_the_figure_colours_its_own_order(twelve):
     found = twelve.order_search
     figure = figure_set(twelve)["phase_orders"]()

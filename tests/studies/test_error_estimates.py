@@ -97,6 +97,7 @@ def near_estimates_over_error(seed):
     away = outer_rectangle(section).distance(points) < OUTLINE
     fields, true_fields = solved.requested.receptors, fine.requested.receptors
     errors = estimate.of_vector(lambda r: r.receptors)
+    zones = zone_results(study, now, derived.zones_of(now)), zone_results(study, true)
     found = {
         "near field": _ratios(errors[away], np.linalg.norm(fields - true_fields, axis=1)[away]),
         "major axis": [
@@ -104,11 +105,11 @@ def near_estimates_over_error(seed):
             for one, other in zip(receptor_results(study, now), receptor_results(study, true), strict=True)
         ],
         "zone in air": [
-            one.b_max_rms_error_t / abs(one.b_max_rms_t - other.b_max_rms_t)
-            for one, other in zip(zone_results(study, now), zone_results(study, true), strict=True)
+            one.b_max_rms_error_t / abs(one.b_max_rms_t - other.b_max_rms_t) for one, other in zip(*zones, strict=True)
         ],
     }
-    rows = zip(limit_distance_results(study, now), limit_distance_results(study, true), strict=True)
+    distances = limit_distance_results(study, now, derived.distances_of(now))
+    rows = zip(distances, limit_distance_results(study, true), strict=True)
     for one, other in rows:
         if one.state == other.state == "met" and one.error_m and one.from_outline_m and other.from_outline_m:
             name = "distance near" if one.from_outline_m < OUTLINE else "distance"

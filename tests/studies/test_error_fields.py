@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -14,8 +13,9 @@ import pytest
 import studies
 import studies.accuracy
 from studies.output.numbers import results_text
+from studies.results import Result
+from tests.studies.solved_examples import of_examples
 
-EXAMPLES = Path(studies.__file__).parent / "examples"
 ASKED = (
     "route_and_fault",  # charging, forces, transposed route
     "route_sections_differ",  # a load, cross-sections of their own
@@ -42,14 +42,13 @@ VALUES = {
 """Of errors that are not named as their value with `_error` in it."""
 
 
-@pytest.fixture(scope="module", params=ASKED)
-def pair(request: pytest.FixtureRequest) -> tuple[Any, Any]:
+@pytest.fixture(scope="module")
+def pair(solved: Result) -> tuple[Any, Any]:
     """results.json of an example as it is and on finer meshes."""
-    study = studies.load(EXAMPLES / f"{request.param}.toml")
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(studies.accuracy, "FINENESS", FINER)
-        finer = studies.run(study)
-    return json.loads(results_text(studies.run(study), [])), json.loads(results_text(finer, []))
+        finer = studies.run(solved.study)
+    return json.loads(results_text(solved, [])), json.loads(results_text(finer, []))
 
 
 def errors(now: Any, finer: Any, place: str = "") -> Iterator[tuple[str, Any, Any, Any, Any]]:
@@ -75,6 +74,7 @@ def deviations(now, finer, count):
 
 
 @pytest.mark.slow
+@of_examples(ASKED)
 def test_every_error_covers_the_change_to_a_finer_solve(pair):
     now, finer = pair
     uncovered, count = [], 0
@@ -96,6 +96,7 @@ def test_every_error_covers_the_change_to_a_finer_solve(pair):
 
 
 @pytest.mark.slow
+@of_examples(ASKED)
 def test_no_error_is_zero_where_the_number_was_solved(pair):
     now, finer = pair
     for place, value, error, true, _ in errors(now, finer):

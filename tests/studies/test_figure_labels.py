@@ -27,6 +27,8 @@ from tests.studies.figure_studies import (
     assert_apart_and_inside,
 )
 
+pytestmark = pytest.mark.usefixtures("fine_map")
+
 
 class TestEngineeringNumbers:
     @pytest.mark.parametrize(

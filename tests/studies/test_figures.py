@@ -46,6 +46,8 @@ from tests.studies.figure_studies import (
     texts,
 )
 
+pytestmark = pytest.mark.usefixtures("fine_map")
+
 
 @pytest.fixture(scope="module")
 def result():

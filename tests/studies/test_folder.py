@@ -18,6 +18,8 @@ from studies.output.write import write_results
 from studies.reading import loads
 from studies.run import run
 
+pytestmark = pytest.mark.usefixtures("unrendered")
+
 STUDY = """title = "Feeder"
 frequency = "50 Hz"
 

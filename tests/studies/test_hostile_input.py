@@ -18,6 +18,8 @@ from studies.sweep.plan import plan_of
 from tests.studies.command_studies import BASE
 from tests.studies.solved_examples import EXAMPLES
 
+pytestmark = pytest.mark.usefixtures("unrendered")
+
 SIGNS = (
     "\x00",
     "\x07",

@@ -20,6 +20,8 @@ from studies.figures.solids import inside_solids
 from studies.reading import loads
 from studies.run import run
 
+pytestmark = pytest.mark.usefixtures("fine_map")
+
 HEAD = """title = "Maps"
 frequency = "50 Hz"
 

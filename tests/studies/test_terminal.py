@@ -15,6 +15,8 @@ from studies.command import DONE, LIMIT_EXCEEDED, NUMERICAL_FAILURE, PROGRAM_ERR
 from tests.studies.command_studies import BASE, TRAY, changed, numbers
 from tests.studies.everything_asked import failing
 
+pytestmark = pytest.mark.usefixtures("unrendered")
+
 FULL = Path("/dev/full")
 ONCE = changed((TRAY, ""), ('tolerance = "10 %"', 'tolerance = "20 %"'))
 BAD_SURROGATE = os.fsdecode(b"caf\xe9")
