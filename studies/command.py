@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
 from studies import terminal
-from studies.printable import printable
+from studies.text.printable import printable
 
 if TYPE_CHECKING:
     from studies.failures import Failure, Kind

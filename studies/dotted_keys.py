@@ -12,9 +12,9 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, get_origin
 
-from studies.printable import shortened
 from studies.problems import choice_of, nearest
 from studies.study import StudyFile
+from studies.text.printable import shortened
 
 Tree = dict[str, Any]
 """Tables of a study file as they stand: texts, numbers, lists and tables."""

@@ -9,7 +9,7 @@ from contextvars import ContextVar
 from dataclasses import dataclass, field
 from typing import Literal, TypeVar
 
-from studies.printable import shortened, visible
+from studies.text.printable import shortened, visible
 
 Kind = Literal["input", "numerical", "program"]
 INPUT, NUMERICAL = frozenset({"StudyError"}), frozenset({"MemoryError", "LinAlgError", "SolveError", "MeshingError"})

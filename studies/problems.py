@@ -4,7 +4,7 @@ import difflib
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields
 
-from studies.printable import shortened, visible
+from studies.text.printable import shortened, visible
 
 
 @dataclass(frozen=True)

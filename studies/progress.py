@@ -8,8 +8,8 @@ import sys
 import time
 from collections.abc import Callable, Iterator
 
-from studies.printable import printable
 from studies.terminal import write
+from studies.text.printable import printable
 
 
 @contextlib.contextmanager

@@ -14,8 +14,8 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from geometry.sizes import AREAS, CIRCULAR_MIL
-from studies.printable import shortened
 from studies.problems import nearest
+from studies.text.printable import shortened
 
 if TYPE_CHECKING:
     from pint import UnitRegistry

@@ -13,9 +13,9 @@ from pydantic.fields import FieldInfo
 
 from studies.consistency import Finding, Place, inconsistencies
 from studies.model.entries import example_of, model_within
-from studies.printable import shortened
 from studies.problems import Problem, StudyError, nearest
 from studies.study import FROM_FILE, Study, StudyFile
+from studies.text.printable import shortened
 
 LONGEST_SHOWN = 70
 """Longest value shown in a message. [characters]"""

@@ -13,7 +13,8 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import FixedLocator, FuncFormatter, NullLocator
 
 from fem.arrays import Floats
-from studies.figures.engineering import ROOM, Unit, common_unit, plain
+from studies.text.numbers import plain
+from studies.text.units import ROOM, Unit, common_unit
 
 DEEPEST = 1e-7
 """Smallest value on a logarithmic scale over its largest."""

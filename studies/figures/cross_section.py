@@ -13,13 +13,13 @@ from matplotlib.text import Annotation
 from geometry.shapes import Point, boundary_loops
 from studies.cross_section import CrossSection, PlacedCable
 from studies.figures.dimensions import Span, bar, extension, label_box, neighbour_pairs
-from studies.figures.engineering import plain
 from studies.figures.far_points import draw_arrow, is_inside
 from studies.figures.labels import LabelPlacer
 from studies.figures.solids import draw_layers, draw_metalwork, extent
 from studies.figures.style import INK, LAYERS, PHASES, Margins, reads_dark, styled, to_scale
 from studies.figures.tray_dimensions import dimension_trays, name_metalwork
 from studies.study import Study
+from studies.text.numbers import plain
 
 MILLIMETRES = 1e3
 """Data units a metre."""

@@ -14,10 +14,11 @@ from geometry.shapes import Disc
 from studies.cross_section import StudyPart
 from studies.figures.colour_scales import bar_axes
 from studies.figures.elements import NodalField, current_density_of
-from studies.figures.engineering import CURRENT, CURRENT_DENSITY, quantity
 from studies.figures.names import at_own_frequency, shown_conductors
 from studies.figures.style import INK, Margins, magnitudes, styled, titled, to_scale
 from studies.results import Result
+from studies.text.numbers import quantity
+from studies.text.units import CURRENT, CURRENT_DENSITY
 
 MILLIMETRES = 1e3
 NOTHING = 1e-6

@@ -9,10 +9,11 @@ from matplotlib.ticker import FixedLocator, FuncFormatter, NullFormatter
 
 from fem.arrays import Floats
 from studies.figures.colour_scales import decade_ticks
-from studies.figures.engineering import FLUX_DENSITY, LOSS_PER_LENGTH, Unit, common_unit, plain
 from studies.figures.names import at_own_frequency
 from studies.figures.style import COMPUTED, FORMULA, INK, PAGE_WIDTH, new_figure, styled
 from studies.results import Result
+from studies.text.numbers import plain
+from studies.text.units import FLUX_DENSITY, LOSS_PER_LENGTH, Unit, common_unit
 
 HEIGHT = 3.1
 """Height of the figure. [in]"""

@@ -12,11 +12,11 @@ from fem.polarisation import resultant
 from geometry.shapes import Point
 from studies.figures.colour_scales import log_colour_bar, log_norm, scale_unit
 from studies.figures.elements import flux_density_near
-from studies.figures.engineering import FLUX_DENSITY
 from studies.figures.names import at_own_frequency
 from studies.figures.solids import draw_outlines, extent
 from studies.figures.style import Margins, magnitudes, styled, titled, to_scale
 from studies.results import Result
+from studies.text.units import FLUX_DENSITY
 
 MILLIMETRES = 1e3
 TALLEST_CLOSE = 4.8

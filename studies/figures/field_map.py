@@ -16,7 +16,6 @@ from fem.arrays import Floats
 from geometry.shapes import Point
 from studies.cross_section import CrossSection
 from studies.figures.colour_scales import log_colour_bar, log_norm, scale_unit
-from studies.figures.engineering import FLUX_DENSITY
 from studies.figures.labels import LabelPlacer
 from studies.figures.limits import index_limit_names, limit_names
 from studies.figures.names import over_all_frequencies
@@ -25,6 +24,7 @@ from studies.figures.solids import draw_outlines, extent
 from studies.figures.style import INK, Margins, magnitudes, styled, titled, to_scale
 from studies.figures.zones import draw_zones, name_zones, zone_handles
 from studies.results import MapResult, Result
+from studies.text.units import FLUX_DENSITY
 
 LEAST_MAP = 1.75
 """Least height of a map: room for the label of its colour bar. [in]"""

@@ -11,12 +11,13 @@ from fem.arrays import Floats
 from geometry.shapes import Point, boundary_loops
 from studies.cross_section import CrossSection
 from studies.fault_currents import CYCLES, STEPS
-from studies.figures.engineering import Unit, common_unit, plain, quantity
 from studies.figures.labels import LabelPlacer
 from studies.figures.solids import draw_layers, draw_metalwork
 from studies.figures.style import ABOVE, INK, QUIET, Margins, styled, to_scale
 from studies.force_waves import Peak
 from studies.forces import CableForce, FaultForces
+from studies.text.numbers import plain, quantity
+from studies.text.units import Unit, common_unit
 
 MILLIMETRES = 1e3
 """Data units a metre."""

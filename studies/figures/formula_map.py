@@ -10,7 +10,6 @@ from matplotlib.figure import Figure
 
 from fem.arrays import Floats
 from studies.figures.colour_scales import bar_axes
-from studies.figures.engineering import MINUS, plain
 from studies.figures.field_map import (
     LEAST_MAP,
     foot,
@@ -25,6 +24,7 @@ from studies.figures.receptors import draw_receptors, receptor_handles
 from studies.figures.solids import draw_outlines, inside_solids
 from studies.figures.style import INK, differences, styled, titled, to_scale
 from studies.results import MapResult, ReceptorResult, Result
+from studies.text.numbers import MINUS, plain
 
 CONTOURS = (-20.0, -5.0, -1.0, 1.0, 5.0, 20.0)
 """Differences with a contour. [%]"""

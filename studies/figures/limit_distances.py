@@ -13,12 +13,13 @@ from matplotlib.patches import Circle, Rectangle
 from matplotlib.ticker import MaxNLocator
 
 from geometry.shapes import Point
-from studies.figures.engineering import FLUX_DENSITY, LENGTH, common_unit, quantity, stated
 from studies.figures.labels import LabelPlacer
 from studies.figures.limits import several_frequencies
 from studies.figures.solids import draw_outlines, extent
 from studies.figures.style import COMPUTED, FORMULA, PAGE_WIDTH, QUIET, new_figure, styled
 from studies.results import LimitDistanceResult, Result
+from studies.text.numbers import quantity, stated
+from studies.text.units import FLUX_DENSITY, LENGTH, common_unit
 
 DIRECTIONS = {"right": (1.0, 0.0), "up": (0.0, 1.0), "left": (-1.0, 0.0), "down": (0.0, -1.0)}
 OVERALL = "overall"

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from studies.figures.engineering import FLUX_DENSITY, common_unit, stated
 from studies.figures.names import frequencies
 from studies.results import ReceptorResult, Result, ZoneResult
+from studies.text.numbers import stated
+from studies.text.units import FLUX_DENSITY, common_unit
 
 MOST_NAMES = 3
 """Names listed with a limit."""

@@ -11,11 +11,12 @@ from fem.arrays import Floats
 from studies.cross_section import PlacedCable
 from studies.figures.colour_scales import bar_axes
 from studies.figures.developed import WallPath, developed_loss, tray_triangles, wall_path
-from studies.figures.engineering import LOSS_PER_AREA, LOSS_PER_LENGTH, LOSS_PER_VOLUME, quantity, unit_for
 from studies.figures.names import at_own_frequency
 from studies.figures.solids import draw_layers
 from studies.figures.style import COMPUTED, INK, PAGE_WIDTH, PHASES, QUIET, magnitudes, new_figure, styled, titled
 from studies.results import Result
+from studies.text.numbers import quantity
+from studies.text.units import LOSS_PER_AREA, LOSS_PER_LENGTH, LOSS_PER_VOLUME, unit_for
 
 MILLIMETRES = 1e3
 DRAWN_THICKNESS = 6.0

@@ -10,12 +10,13 @@ from geometry.network import Network
 from geometry.shapes import Disc, Point, Tube, boundary_loops
 from studies.figures.colour_scales import bar_axes
 from studies.figures.developed import tray_triangles
-from studies.figures.engineering import LOSS_PER_LENGTH, LOSS_PER_VOLUME, quantity, unit_for
 from studies.figures.names import at_own_frequency
 from studies.figures.sheets import CHORDS, chorded, exaggeration, thickened, thickened_outline, thinnest
 from studies.figures.solids import draw_layers
 from studies.figures.style import INK, Margins, magnitudes, styled, titled, to_scale
 from studies.results import Result
+from studies.text.numbers import quantity
+from studies.text.units import LOSS_PER_LENGTH, LOSS_PER_VOLUME, unit_for
 
 MILLIMETRES = 1e3
 TALLEST_SECTION = 4.8

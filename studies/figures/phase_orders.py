@@ -14,13 +14,12 @@ from matplotlib.patches import Circle, Patch
 from geometry.shapes import Point
 from studies.cross_section import CrossSection, PlacedCable
 from studies.decided import OrderResult
-from studies.figures.engineering import plain
 from studies.figures.names import at_own_frequency
 from studies.figures.solids import draw_metalwork, extent
 from studies.figures.style import ABOVE, INK, PAGE_WIDTH, PHASES, new_figure, reads_dark, styled
 from studies.orders.solved import relabelled
-from studies.report.numbers import percent
 from studies.results import Result
+from studies.text.numbers import percent, plain
 
 MILLIMETRES = 1e3
 """Data units a metre."""

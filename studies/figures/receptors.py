@@ -9,12 +9,13 @@ from matplotlib.axes import Axes
 from matplotlib.lines import Line2D
 
 from studies.cross_section import CrossSection
-from studies.figures.engineering import FLUX_DENSITY, GAP, common_unit, plain, quantity, stated
 from studies.figures.far_points import draw_arrow, is_inside
 from studies.figures.labels import LabelPlacer
 from studies.figures.solids import extent
 from studies.figures.style import ABOVE, UNLIMITED, WITHIN
 from studies.results import ReceptorResult
+from studies.text.numbers import GAP, plain, quantity, stated
+from studies.text.units import FLUX_DENSITY, common_unit
 
 MARKERS = {True: ("o", WITHIN), False: ("^", ABOVE), None: ("s", UNLIMITED)}
 """Marker and colour by whether the field is within its limit; the shapes tell it without colour."""

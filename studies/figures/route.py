@@ -12,11 +12,12 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
 from fem.arrays import Floats
-from studies.figures.engineering import FLUX_DENSITY, common_unit, plain
 from studies.figures.style import ABOVE, COMPUTED, FORMULA, INK, PHASES, QUIET, new_figure, reads_dark, styled
 from studies.phases import LINES
 from studies.route.lines import Stage
 from studies.route.profile import Profile
+from studies.text.numbers import plain
+from studies.text.units import FLUX_DENSITY, common_unit
 
 if TYPE_CHECKING:
     from studies.comparison.route import RouteSolution

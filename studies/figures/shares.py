@@ -9,12 +9,12 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.ticker import FuncFormatter
 
-from studies.figures.engineering import CURRENT, unit_for
 from studies.figures.names import frequencies
 from studies.figures.style import FORMULA, INK, PAGE_WIDTH, PHASES, new_figure, styled
 from studies.parts import CONDUCTOR
 from studies.results import PartResult, Result
 from studies.spectrum import components
+from studies.text.units import CURRENT, unit_for
 
 HEIGHT = 2.6
 """Height of the figure. [in]"""

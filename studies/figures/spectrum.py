@@ -12,10 +12,11 @@ from matplotlib.patches import Patch
 from matplotlib.ticker import FixedLocator, FuncFormatter, NullFormatter
 
 from studies.figures.colour_scales import decade_ticks
-from studies.figures.engineering import FLUX_DENSITY, common_unit, plain, quantity
 from studies.figures.style import COMPUTED, INK, PAGE_WIDTH, new_figure, styled
 from studies.reference_levels import reference_level
 from studies.results import ReceptorResult, Result
+from studies.text.numbers import plain, quantity
+from studies.text.units import FLUX_DENSITY, common_unit
 
 PANEL = 1.55
 """Height of the drawing of one receptor. [in]"""

@@ -9,11 +9,12 @@ from matplotlib.ticker import FixedLocator, FuncFormatter, NullFormatter
 
 from fem.arrays import Floats
 from studies.figures.colour_scales import decade_ticks
-from studies.figures.engineering import FLUX_DENSITY, MINUS, Unit, common_unit, plain
 from studies.figures.labels import LabelPlacer
 from studies.figures.limits import index_limit_names, limit_names
 from studies.figures.style import COMPUTED, FORMULA, INK, PAGE_WIDTH, new_figure, styled
 from studies.results import Result, TraverseResult
+from studies.text.numbers import MINUS, plain
+from studies.text.units import FLUX_DENSITY, Unit, common_unit
 
 HEIGHT = 3.7
 """Height of the figure. [in]"""

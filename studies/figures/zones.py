@@ -12,12 +12,13 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Rectangle
 
 from studies.cross_section import CrossSection
-from studies.figures.engineering import FLUX_DENSITY, GAP, common_unit, plain, quantity, stated
 from studies.figures.far_points import draw_arrow, is_inside
 from studies.figures.labels import LabelPlacer
 from studies.figures.solids import extent
 from studies.figures.style import ABOVE, UNLIMITED, WITHIN
 from studies.results import ZoneResult
+from studies.text.numbers import GAP, plain, quantity, stated
+from studies.text.units import FLUX_DENSITY, common_unit
 
 Dashes = Literal["solid"] | tuple[float, tuple[float, ...]]
 EDGES: Mapping[bool | None, tuple[str, Dashes]] = MappingProxyType(

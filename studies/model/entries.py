@@ -10,9 +10,9 @@ from pydantic_core import CoreSchema, InitErrorDetails, PydanticCustomError, cor
 
 from studies.consistency.findings import Finding
 from studies.model.curves import HIGHEST_PERMEABILITY
-from studies.printable import shortened, steering_signs
 from studies.problems import choice_of
 from studies.quantities import KINDS, RANGES, Gap, QuantityError, gap, in_range, quantity
+from studies.text.printable import shortened, steering_signs
 
 FROM_FILE = "from_file"
 """Key of the validation context; true while a study file is read, where bare numbers are errors."""

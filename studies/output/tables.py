@@ -11,9 +11,9 @@ import numpy as np
 from studies.decided import OrderSearchResult
 from studies.failures import guarded
 from studies.file_names import slugs
-from studies.output.csv_text import csv_text
 from studies.results import Result, TraverseResult
 from studies.route.result import RouteResult
+from studies.text.csv import csv_text
 
 
 def tables(result: Result) -> dict[str, str]:

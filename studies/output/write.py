@@ -17,9 +17,9 @@ from studies.output.numbers import results_text, software_versions
 from studies.output.tables import tables
 from studies.output.viewer import write_field
 from studies.report.contents import write_report
-from studies.report.html import plain_page
 from studies.results import Result
 from studies.summary import summary
+from studies.text.html import plain_page
 
 
 def write_results(result: Result, target: Path, progress: Progress, keep_mesh: bool = False) -> tuple[Failure, ...]:

@@ -11,11 +11,13 @@ from studies.enclosure import is_magnetic
 from studies.figures import names
 from studies.joints import joints
 from studies.parts import ARMOUR, GROUPS, METAL_LAYERS
-from studies.report.blocks import Column, Section, Table, Text
-from studies.report.numbers import MEGASIEMENS_PER_METRE, MILLIMETRE, NONE, significant
 from studies.results import Result
 from studies.stated_materials import stated_material
 from studies.study import CROSS_BONDED, Study, material_of
+from studies.text.blocks import Section, Text
+from studies.text.grid import Grid, Head
+from studies.text.numbers import NONE, significant
+from studies.text.units import MEGASIEMENS_PER_METRE, MILLIMETRE
 
 
 def assumption_section(result: Result) -> Section:
@@ -117,7 +119,7 @@ def _of_bonds(result: Result) -> list[str]:
     return lines
 
 
-def _material_table(result: Result) -> Table:
+def _material_table(result: Result) -> Grid:
     """Distinct materials with the parts that are of them."""
     found: dict[tuple[str, ...], list[str]] = {}
     for part in result.cross_section.parts:
@@ -125,17 +127,17 @@ def _material_table(result: Result) -> Table:
         owners = found.setdefault(_material_row(result, part), [])
         if owner not in owners:
             owners.append(owner)
-    return Table(
+    return Grid(
         "Materials as computed",
         (
-            Column("Parts"),
-            Column("Material"),
-            Column("Temperature", "°C"),
-            Column("Conductivity", "MS/m"),
-            Column("Relative permeability", "–"),
-            Column("Skin depth", "mm"),
-            Column("Magnetisation"),
-            Column("Source"),
+            Head("Parts"),
+            Head("Material"),
+            Head("Temperature", "°C"),
+            Head("Conductivity", "MS/m"),
+            Head("Relative permeability", "–"),
+            Head("Skin depth", "mm"),
+            Head("Magnetisation"),
+            Head("Source"),
         ),
         tuple((", ".join(owners), *row) for row, owners in found.items()),
         "Conductors: the conductivity of a homogeneous circle with the conductor's dc resistance. Skin depth: at "

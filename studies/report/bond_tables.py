@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from studies.figures import names
-from studies.figures.engineering import LOSS_PER_LENGTH, common_unit, plain
 from studies.figures.names import is_of
 from studies.parts import CONDUCTOR, GROUPS
-from studies.report.blocks import Block, Caution, Cell, Column, Section, Table, Text
-from studies.report.numbers import AMPERE, NONE, OHM_PER_KM, percent, significant
 from studies.results import PartResult, Result
 from studies.study import CROSS_BONDED, Bond
+from studies.text.blocks import Block, Caution, Section, Text
+from studies.text.grid import Cell, Grid, Head
+from studies.text.numbers import NONE, percent, plain, significant
+from studies.text.units import AMPERE, LOSS_PER_LENGTH, OHM_PER_KM, common_unit
 
 Row = tuple[str | Cell, ...]
 
@@ -39,16 +40,16 @@ def bond_section(result: Result) -> Section | None:
     return Section("Bonds and standing voltages", "bonds", tuple(blocks)) if blocks else None
 
 
-def _bond_table(result: Result) -> Table:
-    return Table(
+def _bond_table(result: Result) -> Grid:
+    return Grid(
         "Bonds",
         (
-            Column("Bond"),
-            Column("Parts"),
-            Column("Kind"),
-            Column("Closing R", "Ω/km"),
-            Column("Closing X", "Ω/km"),
-            Column("Through the earth"),
+            Head("Bond"),
+            Head("Parts"),
+            Head("Kind"),
+            Head("Closing R", "Ω/km"),
+            Head("Closing X", "Ω/km"),
+            Head("Through the earth"),
         ),
         tuple(_bond_row(number, bond) for number, bond in enumerate(result.study.bonds, 1)),
         "Closing: impedance in series with the path by which the sum of the currents returns; without one and without "
@@ -67,20 +68,20 @@ def _bond_row(number: int, bond: Bond) -> Row:
     )
 
 
-def _current_table(result: Result, carriers: list[PartResult]) -> Table:
+def _current_table(result: Result, carriers: list[PartResult]) -> Grid:
     largest = max(part.current_rms_a for part in result.parts)
     losses = {loss.part: loss.loss_w_per_m for loss in result.losses}
     unit = common_unit([losses[part.part] for part in carriers], LOSS_PER_LENGTH)
     several = ", over all frequencies" if len(names.frequencies(result)) > 1 else ""
-    return Table(
+    return Grid(
         f"Circulating currents{several}",
         (
-            Column("Part"),
-            Column("Bond"),
-            Column("Current, rms", "A"),
-            Column("Closed form", "A"),
-            Column("Of the largest current", "%"),
-            Column("Loss", unit.symbol),
+            Head("Part"),
+            Head("Bond"),
+            Head("Current, rms", "A"),
+            Head("Closed form", "A"),
+            Head("Of the largest current", "%"),
+            Head("Loss", unit.symbol),
         ),
         tuple(
             (
@@ -98,10 +99,10 @@ def _current_table(result: Result, carriers: list[PartResult]) -> Table:
     )
 
 
-def _voltage_table(loose: list[PartResult]) -> Table:
-    return Table(
+def _voltage_table(loose: list[PartResult]) -> Grid:
+    return Grid(
         "Standing voltages of metal layers without a closed bond",
-        (Column("Part"), Column("Phase"), Column("Voltage for each 100 m of run, rms", "V")),
+        (Head("Part"), Head("Phase"), Head("Voltage for each 100 m of run, rms", "V")),
         tuple((part.part, part.phase or NONE, plain(part.standing_voltage_v_per_100m or 0.0, 3)) for part in loose),
         "Along the layer, from its bonded end to the open one, in normal operation.",
     )

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from studies.decided import ChargingResult
-from studies.figures.engineering import Unit, quantity
-from studies.report.blocks import Block, Caution, Column, Section, Table, Text
-from studies.report.numbers import METRE, percent, significant, with_error
 from studies.results import Result
+from studies.text.blocks import Block, Caution, Section, Text
+from studies.text.grid import Grid, Head
+from studies.text.numbers import percent, quantity, significant, with_error
+from studies.text.units import METRE, Unit
 
 PICOFARAD_PER_METRE = Unit("pF/m", 1e-12)
 MILLIAMPERE_PER_KM = Unit("mA/km", 1e-6)
@@ -62,19 +63,19 @@ def _circuit(result: Result, own: list[ChargingResult]) -> str:
     return " ".join(words)
 
 
-def _table(result: Result) -> Table:
+def _table(result: Result) -> Grid:
     entries = result.charging
     formulas = list(dict.fromkeys(name for entry in entries for name in entry.formulas_f_per_m))
     run = any(entry.run_charging_current_a is not None for entry in entries)
     columns = (
-        Column("Phase"),
-        Column("Capacitance", "pF/m"),
-        Column("±", "pF/m"),
-        *(Column(name, "pF/m") for name in formulas),
-        Column("Charging current", "mA/km"),
-        Column("±", "mA/km"),
-        *((Column("Whole run", "mA"), Column("±", "mA")) if run else ()),
-        Column("Found by"),
+        Head("Phase"),
+        Head("Capacitance", "pF/m"),
+        Head("±", "pF/m"),
+        *(Head(name, "pF/m") for name in formulas),
+        Head("Charging current", "mA/km"),
+        Head("±", "mA/km"),
+        *((Head("Whole run", "mA"), Head("±", "mA")) if run else ()),
+        Head("Found by"),
     )
     rows = []
     for entry in entries:
@@ -98,7 +99,7 @@ def _table(result: Result) -> Table:
         "and screens at earth, insulation and jacket with the stated permittivity. ±: of mesh and gap; a permittivity "
         "is seldom known as well."
     )
-    return Table("Phases", columns, tuple(rows), note)
+    return Grid("Phases", columns, tuple(rows), note)
 
 
 def _cautions(entries: Sequence[ChargingResult]) -> tuple[str, ...]:

@@ -8,15 +8,16 @@ from pathlib import PurePath
 
 from studies.cautions import ALWAYS
 from studies.failures import Failure
-from studies.report.blocks import Block, Caution, Cell, Column, Figure, Listing, Section, Table, Text
 from studies.report.comparison_table import number_table
 from studies.report.failed import sections_of
-from studies.report.html import render
-from studies.report.numbers import NONE
 from studies.sweep.compared import QUANTITIES, quantity_of
 from studies.sweep.selection import trade_offs
 from studies.sweep.table import Comparison, Row
 from studies.sweep.words import findings, undominated_line
+from studies.text.blocks import Block, Caution, Figure, Listing, Section, Text
+from studies.text.grid import Cell, Grid, Head
+from studies.text.html import render
+from studies.text.numbers import NONE
 
 MOST_ROWS = 120
 """Most cases that a table of the report lists."""
@@ -147,9 +148,9 @@ def _table_section(comparison: Comparison) -> Section | None:
 
 def _case_section(comparison: Comparison) -> Section:
     rows = comparison.rows[:MOST_ROWS]
-    table = Table(
+    table = Grid(
         "What each case changes in the base study",
-        (Column("Case"), Column("Changes"), Column("State")),
+        (Head("Case"), Head("Changes"), Head("State")),
         tuple((row.label, _changes(row), _state(row)) for row in rows),
         f"The first {MOST_ROWS} of {len(comparison.rows)} cases." if len(rows) < len(comparison.rows) else "",
     )
@@ -173,9 +174,9 @@ def _state(row: Row) -> str | Cell:
 
 def _meaning_section(comparison: Comparison) -> Section:
     used = {quantity_of(name).key for name in comparison.columns}
-    table = Table(
+    table = Grid(
         "What is compared",
-        (Column("Quantity"), Column("Better"), Column("Meaning"), Column("Formula beside it")),
+        (Head("Quantity"), Head("Better"), Head("Meaning"), Head("Formula beside it")),
         tuple(
             (
                 quantity.heading.removesuffix(" of").removesuffix(" at"),
@@ -212,7 +213,7 @@ def _source_section(comparison: Comparison) -> Section:
     blocks: list[Block] = []
     if comparison.base.source_text:
         blocks.append(Listing(comparison.base.source_text, "The study file, as it was read"))
-    blocks.append(Table("Software", (Column("Name"), Column("Version")), tuple(comparison.versions.items())))
+    blocks.append(Grid("Software", (Head("Name"), Head("Version")), tuple(comparison.versions.items())))
     return Section("Study file and software", "source", tuple(blocks))
 
 

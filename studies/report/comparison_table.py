@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from studies.figures.engineering import Unit, common_unit, plain
-from studies.report.blocks import Cell, Column, Table
-from studies.report.numbers import NONE, percent, with_error
 from studies.sweep.compared import PER_CENT, Quantity, heading, quantity_of
 from studies.sweep.number import Number
 from studies.sweep.table import Row
+from studies.text.grid import Cell, Grid, Head
+from studies.text.numbers import NONE, percent, plain, with_error
+from studies.text.units import Unit, common_unit
 
 MOST_COLUMNS = 7
 """Most columns of a table beside the names of the cases."""
@@ -21,10 +21,10 @@ ROUNDING = 1e-9
 """Share by which equal numbers may differ where lengths were rounded. [-]"""
 ROUNDED_AWAY = "≈ 0"
 
-Columns = list[tuple[Column, tuple[str | Cell, ...]]]
+Columns = list[tuple[Head, tuple[str | Cell, ...]]]
 
 
-def number_table(caption: str, names: Sequence[str], rows: Sequence[Row]) -> list[Table]:
+def number_table(caption: str, names: Sequence[str], rows: Sequence[Row]) -> list[Grid]:
     """Some quantities of the cases as a table, or several where there are more columns than a page holds."""
     tables: list[Columns] = []
     for name in names:
@@ -33,9 +33,9 @@ def number_table(caption: str, names: Sequence[str], rows: Sequence[Row]) -> lis
             tables.append([])
         tables[-1] += own
     return [
-        Table(
+        Grid(
             caption if number == 0 else f"{caption}, continued",
-            (Column("Case"), *(column for column, _ in columns)),
+            (Head("Case"), *(column for column, _ in columns)),
             tuple((row.label, *(cells[k] for _, cells in columns)) for k, row in enumerate(rows)),
         )
         for number, columns in enumerate(tables)
@@ -47,11 +47,11 @@ def _columns_of(name: str, rows: Sequence[Row]) -> Columns:
     unit = _unit(name, rows)
     entries = [row.entry(name) for row in rows]
     symbol = unit.symbol if unit else ""
-    columns: Columns = [(Column(heading(name), symbol), tuple(_cell(name, entry, entries, unit) for entry in entries))]
+    columns: Columns = [(Head(heading(name), symbol), tuple(_cell(name, entry, entries, unit) for entry in entries))]
     if unit is not None and any(entry.place for entry in entries):
-        columns.append((Column("decided by"), tuple(entry.place or NONE for entry in entries)))
+        columns.append((Head("decided by"), tuple(entry.place or NONE for entry in entries)))
     if unit is not None and any(entry.formula is not None for entry in entries):
-        columns.append((Column("by formula", symbol), tuple(_formula(entry, unit) for entry in entries)))
+        columns.append((Head("by formula", symbol), tuple(_formula(entry, unit) for entry in entries)))
     return columns
 
 

@@ -8,13 +8,11 @@ from pathlib import PurePath
 
 from studies.cautions import ALWAYS
 from studies.report.assumptions import assumption_section
-from studies.report.blocks import Block, Caution, Column, Listing, Section, Table, Text
 from studies.report.bond_tables import bond_section
 from studies.report.charging_tables import charging_section
 from studies.report.failed import sections_of
 from studies.report.fault_tables import fault_section
 from studies.report.field_tables import map_section, receptor_section, traverse_section
-from studies.report.html import render
 from studies.report.impedance_tables import impedance_section
 from studies.report.ladder_tables import ladder_section
 from studies.report.limit_tables import limit_section
@@ -26,6 +24,9 @@ from studies.report.route_tables import route_section
 from studies.report.steel_tables import steel_section
 from studies.report.summary import summary
 from studies.results import Result
+from studies.text.blocks import Block, Caution, Listing, Section, Text
+from studies.text.grid import Grid, Head
+from studies.text.html import render
 
 Figures = Mapping[str, bytes]
 Versions = Mapping[str, str]
@@ -89,7 +90,7 @@ def _source_section(result: Result, figures: Figures, versions: Versions) -> Sec
             Listing(study.model_dump_json(indent=2, exclude={"source_name", "source_text"}, exclude_none=True))
         )
     blocks.append(
-        Table("Software", (Column("Name"), Column("Version")), tuple((name, text) for name, text in versions.items()))
+        Grid("Software", (Head("Name"), Head("Version")), tuple((name, text) for name, text in versions.items()))
     )
     return Section("Study file and software", "source", tuple(blocks))
 

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 
-from studies.figures.engineering import MINUS, fixed
 from studies.phases import LINES
-from studies.report.blocks import Block, Column, Table
-from studies.report.numbers import AMPERE, NONE, angle, percent, significant
 from studies.results import Result
 from studies.spectrum import components, fundamental
 from studies.study import Circuit, Study, phase_currents
+from studies.text.blocks import Block
+from studies.text.grid import Grid, Head
+from studies.text.numbers import MINUS, NONE, angle, fixed, percent, significant
+from studies.text.units import AMPERE
 
 SEQUENCES = {0: "zero", 1: "positive", 2: "negative"}
 """Sequence of a harmonic of a balanced circuit by its order modulo 3."""
@@ -20,9 +21,9 @@ def current_blocks(result: Result) -> tuple[Block, ...]:
     """Currents of the circuits, and their harmonics if any."""
     study = result.study
     several = any(circuit.frequency is not None for circuit in study.circuits)
-    columns = [Column("Phase"), Column("Cable"), Column("Arrangement"), Column("Cables", "–")]
-    columns += [Column("Frequency", "Hz")] if several else []
-    columns += [Column("Current, rms", "A"), Column("Angle", "°")]
+    columns = [Head("Phase"), Head("Cable"), Head("Arrangement"), Head("Cables", "–")]
+    columns += [Head("Frequency", "Hz")] if several else []
+    columns += [Head("Current, rms", "A"), Head("Angle", "°")]
     rows = []
     for circuit in study.circuits:
         own = [cable for cable in result.cross_section.cables if cable.circuit == circuit.name]
@@ -33,7 +34,7 @@ def current_blocks(result: Result) -> tuple[Block, ...]:
             row += [significant(abs(current), AMPERE), angle(current)]
             rows.append(tuple(row))
     title = "Circuits" if several else circuit_title(study)
-    table = Table(title, tuple(columns), tuple(rows))
+    table = Grid(title, tuple(columns), tuple(rows))
     return (table, _harmonic_table(result)) if any(circuit.harmonics for circuit in study.circuits) else (table,)
 
 
@@ -42,7 +43,7 @@ def circuit_title(study: Study) -> str:
     return f"Circuits, {study.frequency:g} Hz"
 
 
-def _harmonic_table(result: Result) -> Table:
+def _harmonic_table(result: Result) -> Grid:
     rows = []
     for circuit in result.study.circuits:
         base = fundamental(result.study, circuit)
@@ -66,16 +67,16 @@ def _harmonic_table(result: Result) -> Table:
                     _sequence(circuit, order),
                 )
             )
-    return Table(
+    return Grid(
         "Harmonics",
         (
-            Column("Circuit"),
-            Column("Order", "–"),
-            Column("Frequency", "Hz"),
-            Column("Of the fundamental", "%"),
-            Column("Turned by", "°"),
-            Column("Largest current, rms", "A"),
-            Column("Sequence"),
+            Head("Circuit"),
+            Head("Order", "–"),
+            Head("Frequency", "Hz"),
+            Head("Of the fundamental", "%"),
+            Head("Turned by", "°"),
+            Head("Largest current, rms", "A"),
+            Head("Sequence"),
         ),
         tuple(rows),
         "Each phase carries this share of its fundamental at the order's multiple of its angle, turned by the angle "

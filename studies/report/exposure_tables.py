@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from studies.exposure import ORIENTATION, RULE, exposure_index
-from studies.figures.engineering import FLUX_DENSITY, Unit, common_unit, plain
 from studies.figures.names import frequencies
 from studies.marks import LEGEND, WORDS
 from studies.reference_levels import reference_level
-from studies.report.blocks import Block, Cell, Column, Table
-from studies.report.numbers import NONE, with_error
 from studies.report.verdicts import Limited, verdict_cell
 from studies.results import ReceptorResult, Result
+from studies.text.blocks import Block
+from studies.text.grid import Cell, Grid, Head
+from studies.text.numbers import NONE, plain, with_error
+from studies.text.units import FLUX_DENSITY, Unit, common_unit
 
 RATIO = Unit("", 1.0)
 
@@ -21,15 +22,15 @@ def exposure_blocks(result: Result) -> tuple[Block, ...]:
     having = [entry for entry in entries if entry.limit_name is not None]
     if not having:
         return ()
-    table = Table(
+    table = Grid(
         "Exposure against reference levels",
         (
-            Column("Place"),
-            Column("Level"),
-            Column("Exposure index", "–"),
-            Column("±", "–"),
-            Column("Root of squares", "–"),
-            Column("Verdict"),
+            Head("Place"),
+            Head("Level"),
+            Head("Exposure index", "–"),
+            Head("±", "–"),
+            Head("Root of squares", "–"),
+            Head("Verdict"),
         ),
         tuple(_row(entry) for entry in having),
         f"Exposure index: {RULE}. 1 is what the level allows. Root of squares: {ORIENTATION}.",
@@ -47,16 +48,16 @@ def _row(entry: Limited) -> tuple[str | Cell, ...]:
     return entry.name, entry.limit_name or NONE, index, spread, squares, verdict_cell(entry)
 
 
-def _levels(result: Result, names: tuple[str, ...]) -> Table:
+def _levels(result: Result, names: tuple[str, ...]) -> Grid:
     found = [(name, frequency, reference_level(name, frequency)) for name in names for frequency in frequencies(result)]
     unit = common_unit([level.value_t for _, _, level in found], FLUX_DENSITY)
     rows = []
     for name, frequency, level in found:
         source = f"{level.source} [{WORDS[level.mark]}]" + (f"; {level.note}" if level.note else "")
         rows.append((name, f"{frequency:g}", plain(unit.of(level.value_t), 4), source))
-    return Table(
+    return Grid(
         "Reference levels, rms",
-        (Column("Level"), Column("Frequency", "Hz"), Column("Flux density", unit.symbol), Column("Source")),
+        (Head("Level"), Head("Frequency", "Hz"), Head("Flux density", unit.symbol), Head("Source")),
         tuple(rows),
         LEGEND,
     )

@@ -7,7 +7,7 @@ from functools import partial
 
 from studies.failures import Failure, collected, merged, rescued
 from studies.file_names import slugs
-from studies.report.blocks import Caution, Section
+from studies.text.blocks import Caution, Section
 
 
 def sections_of(

@@ -6,10 +6,11 @@ from collections.abc import Mapping
 
 from studies.decided import FaultDesignResult, FaultForceResult
 from studies.figures import names
-from studies.figures.engineering import Unit, plain
-from studies.report.blocks import Block, Column, Figure, Section, Table, Text
-from studies.report.numbers import METRE, NONE, percent, significant, with_error
 from studies.results import Result
+from studies.text.blocks import Block, Figure, Section, Text
+from studies.text.grid import Grid, Head
+from studies.text.numbers import NONE, percent, plain, significant, with_error
+from studies.text.units import METRE, Unit
 
 NEWTON_PER_METRE = Unit("N/m", 1.0)
 NEWTON = Unit("N", 1.0)
@@ -76,23 +77,23 @@ def _name(entry: FaultForceResult) -> str:
     return f"{what} of {entry.circuit}, {plain(entry.peak_current_a / 1e3)}\u202fkA peak"
 
 
-def _table(rows: list[FaultForceResult]) -> Table:
+def _table(rows: list[FaultForceResult]) -> Grid:
     cleats = rows[0].cleat_spacing_m
     columns = (
-        Column("Cable"),
-        Column("Current, peak", "kA"),
-        Column("Peak force", "N/m"),
-        Column("±", "N/m"),
-        Column("Direction"),
-        Column("Fx", "N/m"),
-        Column("Fy", "N/m"),
-        *((Column("Per cleat", "N"),) if cleats is not None else ()),
-        *((Column("Without steel", "N/m"), Column("±", "N/m")) if rows[0].steel_mean_b_t is not None else ()),
-        Column("Without offset", "N/m"),
-        Column("Line currents", "N/m"),
-        Column("IEC 61914", "N/m"),
-        Column("Differs", "%"),
-        Column("IEC 61914 case"),
+        Head("Cable"),
+        Head("Current, peak", "kA"),
+        Head("Peak force", "N/m"),
+        Head("±", "N/m"),
+        Head("Direction"),
+        Head("Fx", "N/m"),
+        Head("Fy", "N/m"),
+        *((Head("Per cleat", "N"),) if cleats is not None else ()),
+        *((Head("Without steel", "N/m"), Head("±", "N/m")) if rows[0].steel_mean_b_t is not None else ()),
+        Head("Without offset", "N/m"),
+        Head("Line currents", "N/m"),
+        Head("IEC 61914", "N/m"),
+        Head("Differs", "%"),
+        Head("IEC 61914 case"),
     )
     note = (
         ""
@@ -100,7 +101,7 @@ def _table(rows: list[FaultForceResult]) -> Table:
         else f"Per cleat: peak force times the spacing of the cleats, {plain(cleats)}\u202fm (common practice, no "
         "source); straight runs, nothing of the dynamics of cables and cleats."
     )
-    return Table(_name(rows[0]), columns, tuple(_row(entry) for entry in rows), note)
+    return Grid(_name(rows[0]), columns, tuple(_row(entry) for entry in rows), note)
 
 
 def _row(entry: FaultForceResult) -> tuple[str, ...]:
@@ -129,18 +130,18 @@ def _without_steel(entry: FaultForceResult) -> tuple[str, ...]:
     return with_error(entry.force_without_steel_n_per_m, entry.force_without_steel_error_n_per_m, NEWTON_PER_METRE)
 
 
-def _design(result: Result) -> Table:
+def _design(result: Result) -> Grid:
     """One row for each stated fault: what its cleats must hold."""
     cleats = any(entry.force_per_cleat_n is not None for entry in result.fault_design)
     columns = (
-        Column("Fault"),
-        Column("Peak", "kA"),
-        Column("On"),
-        Column("Force", "N/m"),
-        Column("±", "N/m"),
-        Column("IEC 61914", "N/m"),
-        *((Column("Cleats every", "m"), Column("Per cleat", "N"), Column("±", "N")) if cleats else ()),
-        Column("Because"),
+        Head("Fault"),
+        Head("Peak", "kA"),
+        Head("On"),
+        Head("Force", "N/m"),
+        Head("±", "N/m"),
+        Head("IEC 61914", "N/m"),
+        *((Head("Cleats every", "m"), Head("Per cleat", "N"), Head("±", "N")) if cleats else ()),
+        Head("Because"),
     )
     rows = tuple(
         (
@@ -158,7 +159,7 @@ def _design(result: Result) -> Table:
         "The greatest force of the three-phase fault and of all two-phase ones, each with its own peak current; for "
         "straight runs, without the dynamics of cables and cleats."
     )
-    return Table("Force to design cleats for", columns, rows, note)
+    return Grid("Force to design cleats for", columns, rows, note)
 
 
 def _per_cleat(entry: FaultDesignResult) -> tuple[str, ...]:
@@ -186,14 +187,14 @@ def _reasons(rows: list[FaultForceResult]) -> list[Block]:
     return [Text(tuple(f"IEC 61914 differs for {', '.join(own)}: {reason}." for reason, own in cables.items()))]
 
 
-def _pairs(result: Result) -> Table:
+def _pairs(result: Result) -> Grid:
     columns = (
-        Column("Fault"),
-        Column("Peak", "kA"),
-        Column("Greatest force", "N/m"),
-        Column("±", "N/m"),
-        Column("On"),
-        Column(""),
+        Head("Fault"),
+        Head("Peak", "kA"),
+        Head("Greatest force", "N/m"),
+        Head("±", "N/m"),
+        Head("On"),
+        Head(""),
     )
     rows = []
     for pair in result.fault_pairs:
@@ -208,4 +209,4 @@ def _pairs(result: Result) -> Table:
                 "worst" if pair.worst else "",
             )
         )
-    return Table("Two-phase faults, greatest force of all cables", columns, tuple(rows))
+    return Grid("Two-phase faults, greatest force of all cables", columns, tuple(rows))

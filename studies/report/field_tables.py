@@ -8,14 +8,15 @@ import numpy as np
 
 from studies.cross_section import parallel_conductors
 from studies.figures import names
-from studies.figures.engineering import FLUX_DENSITY, Unit, plain, quantity, stated
-from studies.report.blocks import Block, Cell, Column, Figure, Section, Table, Text
 from studies.report.exposure_tables import exposure_blocks
-from studies.report.numbers import NONE, difference, error_cell, percent, significant, with_error
 from studies.report.summary import receptor_unit
 from studies.report.verdicts import margin, verdict_cell
 from studies.reservation_words import HEADING, reservation_lines
 from studies.results import ReceptorResult, Result, TraverseResult
+from studies.text.blocks import Block, Figure, Section, Text
+from studies.text.grid import Cell, Grid, Head, error_cell
+from studies.text.numbers import NONE, difference, percent, plain, quantity, significant, stated, with_error
+from studies.text.units import FLUX_DENSITY, Unit
 
 NOTE = (
     "Resultant: square root of |Bx|² + |By|², rms. Major axis: rms along the longest axis of the field's ellipse; it "
@@ -39,21 +40,21 @@ def receptor_section(result: Result, figures: Mapping[str, bytes]) -> Section:
         blocks = (Text(("The study names no receptor.",)), *exposure_blocks(result))
         return Section("Receptors", "receptors", blocks)
     symbol, parallel = receptor_unit(result).symbol, bool(parallel_conductors(result.cross_section))
-    table = Table(
+    table = Grid(
         "Flux density at the receptors",
         (
-            Column("Receptor"),
-            Column("x", "m"),
-            Column("y", "m"),
-            Column("Resultant", symbol),
-            Column("±", symbol),
-            Column("Major axis", symbol),
-            Column("Line formula", symbol),
-            Column("Difference", "%"),
-            *((Column("Closed-form shares", symbol), Column("Difference", "%")) if parallel else ()),
-            Column("Limit", symbol),
-            Column("Margin", "%"),
-            Column("Verdict"),
+            Head("Receptor"),
+            Head("x", "m"),
+            Head("y", "m"),
+            Head("Resultant", symbol),
+            Head("±", symbol),
+            Head("Major axis", symbol),
+            Head("Line formula", symbol),
+            Head("Difference", "%"),
+            *((Head("Closed-form shares", symbol), Head("Difference", "%")) if parallel else ()),
+            Head("Limit", symbol),
+            Head("Margin", "%"),
+            Head("Verdict"),
         ),
         tuple(_row(result, receptor, parallel) for receptor in result.receptors),
         NOTE
@@ -114,11 +115,11 @@ def map_section(result: Result, figures: Mapping[str, bytes]) -> Section | None:
     return Section("Field maps", "maps", tuple(blocks)) if blocks else None
 
 
-def _spectrum_table(result: Result) -> Table:
+def _spectrum_table(result: Result) -> Grid:
     unit = receptor_unit(result)
-    return Table(
+    return Grid(
         "Flux density by frequency",
-        (Column("Receptor"), Column("Frequency", "Hz"), Column("Resultant", unit.symbol), Column("±", unit.symbol)),
+        (Head("Receptor"), Head("Frequency", "Hz"), Head("Resultant", unit.symbol), Head("±", unit.symbol)),
         tuple(
             (receptor.name, f"{part.frequency_hz:g}", *with_error(part.b_rms_t, part.b_rms_error_t, unit))
             for receptor in result.receptors

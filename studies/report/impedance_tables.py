@@ -2,22 +2,13 @@
 
 from __future__ import annotations
 
-from studies.report.blocks import Block, Cell, Column, Section, Table, Text
-from studies.report.numbers import (
-    MILLIHENRY_PER_KM,
-    NONE,
-    OHM_PER_KM,
-    PER_CENT,
-    difference,
-    error_cell,
-    pair_with_error,
-    percent,
-    significant,
-    with_error,
-)
 from studies.results import PhaseResult, Result
 from studies.sequence_result import SequenceResult
 from studies.summary_lines import COMMON, JUDGES_BALANCE
+from studies.text.blocks import Block, Section, Text
+from studies.text.grid import Cell, Grid, Head, error_cell
+from studies.text.numbers import NONE, difference, pair_with_error, percent, significant, with_error
+from studies.text.units import MILLIHENRY_PER_KM, OHM_PER_KM, PER_CENT
 
 Row = tuple[str | Cell, ...]
 
@@ -25,20 +16,20 @@ Row = tuple[str | Cell, ...]
 def impedance_section(result: Result) -> Section:
     """Impedance of each phase, and the sequence impedances of three-phase circuits."""
     blocks: list[Block] = [
-        Table(
+        Grid(
             "Impedance of the phases with the study's currents",
             (
-                Column("Phase"),
-                Column("R", "Ω/km"),
-                Column("X", "Ω/km"),
-                Column("±", "Ω/km"),
-                Column("R, line formula", "Ω/km"),
-                Column("X, line formula", "Ω/km"),
-                Column("L", "mH/km"),
-                Column("L, line formula", "mH/km"),
-                Column("Difference, line", "%"),
-                Column("L, mean by GMD", "mH/km"),
-                Column("Difference, GMD", "%"),
+                Head("Phase"),
+                Head("R", "Ω/km"),
+                Head("X", "Ω/km"),
+                Head("±", "Ω/km"),
+                Head("R, line formula", "Ω/km"),
+                Head("X, line formula", "Ω/km"),
+                Head("L", "mH/km"),
+                Head("L, line formula", "mH/km"),
+                Head("Difference, line", "%"),
+                Head("L, mean by GMD", "mH/km"),
+                Head("Difference, GMD", "%"),
             ),
             tuple(_phase_row(phase) for phase in result.phases),
             "R + jX: voltage along the phase over its current. With unequal distances the phases exchange power, so "
@@ -78,17 +69,17 @@ def _phase_row(phase: PhaseResult) -> Row:
     )
 
 
-def _sequence_table(sequences: tuple[SequenceResult, ...], tolerance: float) -> Table:
-    return Table(
+def _sequence_table(sequences: tuple[SequenceResult, ...], tolerance: float) -> Grid:
+    return Grid(
         "Sequence impedances",
         (
-            Column("Circuit"),
-            Column("R1", "Ω/km"),
-            Column("X1", "Ω/km"),
-            Column("±", "Ω/km"),
-            Column("R1, formula", "Ω/km"),
-            Column("X1, formula", "Ω/km"),
-            Column("X1 difference", "%"),
+            Head("Circuit"),
+            Head("R1", "Ω/km"),
+            Head("X1", "Ω/km"),
+            Head("±", "Ω/km"),
+            Head("R1, formula", "Ω/km"),
+            Head("X1, formula", "Ω/km"),
+            Head("X1 difference", "%"),
         ),
         tuple(_sequence_row(sequence, tolerance) for sequence in sequences),
         "Each circuit alone, the others without current. Z1 by formula: ac resistance by IEC 60287-1-1 and the GMD/GMR "
@@ -96,19 +87,19 @@ def _sequence_table(sequences: tuple[SequenceResult, ...], tolerance: float) -> 
     )
 
 
-def _balance_table(sequences: tuple[SequenceResult, ...]) -> Table:
-    return Table(
+def _balance_table(sequences: tuple[SequenceResult, ...]) -> Grid:
+    return Grid(
         "Inequality of the phases",
         (
-            Column("Circuit"),
-            Column("|Z21|", "Ω/km"),
-            Column("|Z21/Z11|", "%"),
-            Column("±", "%"),
-            Column("|Z21/Z11|, line formula", "%"),
-            Column("|Z01|", "Ω/km"),
-            Column("|Z01/Z11|", "%"),
-            Column("±", "%"),
-            Column("|Z01/Z11|, line formula", "%"),
+            Head("Circuit"),
+            Head("|Z21|", "Ω/km"),
+            Head("|Z21/Z11|", "%"),
+            Head("±", "%"),
+            Head("|Z21/Z11|, line formula", "%"),
+            Head("|Z01|", "Ω/km"),
+            Head("|Z01/Z11|", "%"),
+            Head("±", "%"),
+            Head("|Z01/Z11|, line formula", "%"),
         ),
         tuple(_balance_row(sequence) for sequence in sequences),
         f"Voltages of a positive-sequence current, each circuit alone; Z11 is Z1. {JUDGES_BALANCE} {COMMON} Line "

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from studies.figures.engineering import LOSS_PER_LENGTH, Unit, common_unit, plain
 from studies.ladder.rung import Rung
 from studies.marks import LEGEND, in_words
-from studies.report.blocks import Block, Column, Section, Table, Text
-from studies.report.numbers import MILLIHENRY_PER_KM, NONE, OHM_PER_KM, percent
 from studies.report.summary import receptor_unit
 from studies.results import Result
+from studies.text.blocks import Block, Section, Text
+from studies.text.grid import Grid, Head
+from studies.text.numbers import NONE, percent, plain
+from studies.text.units import LOSS_PER_LENGTH, MILLIHENRY_PER_KM, OHM_PER_KM, Unit, common_unit
 
 MOST_SUBJECTS = 12
 """Receptors, parts or phases shown of one quantity; the CSV tables hold all."""
@@ -51,20 +52,20 @@ def ladder_section(result: Result) -> Section | None:
     return Section("The ladder of formulas", "ladder", tuple(blocks))
 
 
-def _table(result: Result, quantity: str, rungs: Sequence[Rung]) -> Table:
+def _table(result: Result, quantity: str, rungs: Sequence[Rung]) -> Grid:
     subjects = tuple(dict.fromkeys(rung.subject for rung in rungs))
     shown = subjects[:MOST_SUBJECTS]
     unit = _unit(result, rungs)
     more = f"The first {len(shown)} of {len(subjects)}; the others are in the tables of the results folder."
-    return Table(
+    return Grid(
         TITLES.get(quantity, quantity.capitalize()),
         (
-            Column("Of"),
-            Column("Formula"),
-            Column("Value", unit.symbol),
-            Column("Finite element", unit.symbol),
-            Column("Difference", "%"),
-            Column("Outside its range"),
+            Head("Of"),
+            Head("Formula"),
+            Head("Value", unit.symbol),
+            Head("Finite element", unit.symbol),
+            Head("Difference", "%"),
+            Head("Outside its range"),
         ),
         tuple(
             (

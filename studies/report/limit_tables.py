@@ -6,12 +6,13 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 from studies.figures import names
-from studies.figures.engineering import FLUX_DENSITY, common_unit, plain, stated
-from studies.report.blocks import Block, Cell, Column, Figure, Section, Table
-from studies.report.numbers import METRE, NONE, error_cell, percent, with_error
 from studies.report.summary import limit_text, receptor_unit
 from studies.report.verdicts import margin, verdict_cell
 from studies.results import LimitDistanceResult, Result, ZoneResult
+from studies.text.blocks import Block, Figure, Section
+from studies.text.grid import Cell, Grid, Head, error_cell
+from studies.text.numbers import NONE, percent, plain, stated, with_error
+from studies.text.units import FLUX_DENSITY, METRE, common_unit
 
 Row = tuple[str | Cell, ...]
 
@@ -45,24 +46,24 @@ def limit_section(result: Result, figures: Mapping[str, bytes]) -> Section | Non
     return Section("Zones and distances", "limits", tuple(blocks)) if blocks else None
 
 
-def _zone_table(result: Result) -> Table:
+def _zone_table(result: Result) -> Grid:
     unit = receptor_unit(result)
-    return Table(
+    return Grid(
         "Highest flux density of the zones, in air",
         (
-            Column("Zone"),
-            Column("From x", "m"),
-            Column("From y", "m"),
-            Column("To x", "m"),
-            Column("To y", "m"),
-            Column("Highest", unit.symbol),
-            Column("±", unit.symbol),
-            Column("at x", "m"),
-            Column("at y", "m"),
-            Column("Where"),
-            Column("Limit"),
-            Column("Margin", "%"),
-            Column("Verdict"),
+            Head("Zone"),
+            Head("From x", "m"),
+            Head("From y", "m"),
+            Head("To x", "m"),
+            Head("To y", "m"),
+            Head("Highest", unit.symbol),
+            Head("±", unit.symbol),
+            Head("at x", "m"),
+            Head("at y", "m"),
+            Head("Where"),
+            Head("Limit"),
+            Head("Margin", "%"),
+            Head("Verdict"),
         ),
         tuple(_zone_row(result, zone) for zone in result.zones),
         "Resultant, rms, of the air outside cables and metal, where a person or instrument can be. It is highest on "
@@ -71,18 +72,18 @@ def _zone_table(result: Result) -> Table:
     )
 
 
-def _metal_table(result: Result) -> Table:
+def _metal_table(result: Result) -> Grid:
     found = [zone for zone in result.zones if zone.metal is not None]
     unit = common_unit([zone.metal_b_max_rms_t or 0.0 for zone in found], FLUX_DENSITY)
-    return Table(
+    return Grid(
         "Flux density in the metal of the zones",
         (
-            Column("Zone"),
-            Column("Highest in"),
-            Column("Flux density", unit.symbol),
-            Column("±", unit.symbol),
-            Column("at x", "m"),
-            Column("at y", "m"),
+            Head("Zone"),
+            Head("Highest in"),
+            Head("Flux density", unit.symbol),
+            Head("±", unit.symbol),
+            Head("at x", "m"),
+            Head("at y", "m"),
         ),
         tuple(
             (
@@ -109,18 +110,18 @@ def _zone_row(result: Result, zone: ZoneResult) -> Row:
     return (zone.name, *corners, value, marked, *place, limit, percent(margin(zone)), verdict_cell(zone))
 
 
-def _distance_table(result: Result) -> Table:
-    return Table(
+def _distance_table(result: Result) -> Grid:
+    return Grid(
         "Distances beyond which the limits are met",
         (
-            Column("Limit"),
-            Column("Of"),
-            Column("Direction"),
-            Column("State"),
-            Column("From the outline", "m"),
-            Column("±", "m"),
-            Column("From the middle", "m"),
-            Column("Far form", "m"),
+            Head("Limit"),
+            Head("Of"),
+            Head("Direction"),
+            Head("State"),
+            Head("From the outline", "m"),
+            Head("±", "m"),
+            Head("From the middle", "m"),
+            Head("Far form", "m"),
         ),
         tuple(_distance_rows(result)),
         NOTE,

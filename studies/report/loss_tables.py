@@ -6,24 +6,14 @@ from collections.abc import Mapping
 
 from studies.cross_section import parallel_conductors
 from studies.figures import names
-from studies.figures.engineering import LOSS_PER_LENGTH, Unit, plain, unit_for
 from studies.figures.sheets import is_sheet
 from studies.parts import CONDUCTOR, METAL_LAYERS
-from studies.report.blocks import Block, Cell, Column, Figure, Section, Table
-from studies.report.numbers import (
-    AMPERE,
-    NONE,
-    OHM_PER_KM,
-    VOLT_PER_KM,
-    angle,
-    difference,
-    error_cell,
-    percent,
-    significant,
-    with_error,
-)
 from studies.report.summary import plural
 from studies.results import LossResult, PartResult, Result
+from studies.text.blocks import Block, Figure, Section
+from studies.text.grid import Cell, Grid, Head, error_cell
+from studies.text.numbers import NONE, angle, difference, percent, plain, significant, with_error
+from studies.text.units import AMPERE, LOSS_PER_LENGTH, OHM_PER_KM, VOLT_PER_KM, Unit, unit_for
 
 Row = tuple[str | Cell, ...]
 
@@ -32,14 +22,14 @@ def loss_section(result: Result, figures: Mapping[str, bytes]) -> Section:
     """Losses by part and kind, and pictures of where they arise."""
     unit = unit_for(sum(loss.loss_w_per_m for loss in result.losses), LOSS_PER_LENGTH)
     hysteresis = any(loss.magnetic_loss_w_per_m > 0 for loss in result.losses)
-    columns = [Column("Part"), Column("Phase"), Column("Loss", unit.symbol), Column("±", unit.symbol)]
+    columns = [Head("Part"), Head("Phase"), Head("Loss", unit.symbol), Head("±", unit.symbol)]
     if hysteresis:
-        columns.append(Column("of it hysteresis", unit.symbol))
-    columns += [Column("Formula", unit.symbol), Column("Difference", "%"), Column("Formula used")]
+        columns.append(Head("of it hysteresis", unit.symbol))
+    columns += [Head("Formula", unit.symbol), Head("Difference", "%"), Head("Formula used")]
     rows = [_loss_row(loss, unit, hysteresis) for loss in result.losses]
     rows += _totals(result, unit, hysteresis)
     marked = any(not loss.within_tolerance for loss in result.losses)
-    table = Table(
+    table = Grid(
         "Loss per metre of run" + (", summed over all frequencies" if len(names.frequencies(result)) > 1 else ""),
         tuple(columns),
         tuple(rows),
@@ -54,21 +44,21 @@ def part_section(result: Result, figures: Mapping[str, bytes]) -> Section:
     """Currents, voltages and resistances of all parts, and how parallel cables share."""
     parallel = parallel_conductors(result.cross_section)
     several = len(names.frequencies(result)) > 1
-    overall = (Column("Current over all frequencies, rms", "A"),) if several else ()
-    table = Table(
+    overall = (Head("Current over all frequencies, rms", "A"),) if several else ()
+    table = Grid(
         "Currents, voltages and resistances of the parts" + (", at the fundamental of each" if several else ""),
         (
-            Column("Part"),
-            Column("Phase"),
-            Column("Current, rms", "A"),
-            Column("Current angle", "°"),
-            Column("Voltage, rms", "V/km"),
-            Column("Voltage angle", "°"),
-            Column("R dc", "Ω/km"),
-            Column("R ac", "Ω/km"),
-            Column("±", "Ω/km"),
-            Column("R ac / R dc", "–"),
-            Column("Of equal share", "%"),
+            Head("Part"),
+            Head("Phase"),
+            Head("Current, rms", "A"),
+            Head("Current angle", "°"),
+            Head("Voltage, rms", "V/km"),
+            Head("Voltage angle", "°"),
+            Head("R dc", "Ω/km"),
+            Head("R ac", "Ω/km"),
+            Head("±", "Ω/km"),
+            Head("R ac / R dc", "–"),
+            Head("Of equal share", "%"),
             *overall,
         ),
         tuple(_part_row(part, part.part in parallel, several) for part in result.parts),
@@ -88,16 +78,16 @@ def _sharing(result: Result, parallel: frozenset[str], figures: Mapping[str, byt
     if not rows:
         return []
     several = ", over all frequencies" if len(names.frequencies(result)) > 1 else ""
-    table = Table(
+    table = Grid(
         f"Sharing between parallel cables{several}",
         (
-            Column("Cable"),
-            Column("Phase"),
-            Column("Current, rms", "A"),
-            Column("±", "A"),
-            Column("Of equal share", "%"),
-            Column("Closed form", "A"),
-            Column("Difference", "%"),
+            Head("Cable"),
+            Head("Phase"),
+            Head("Current, rms", "A"),
+            Head("±", "A"),
+            Head("Of equal share", "%"),
+            Head("Closed form", "A"),
+            Head("Difference", "%"),
         ),
         tuple(rows),
         "Of equal share: the current over an equal share of the phase current. Closed form: the phase current shared "

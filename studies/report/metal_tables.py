@@ -10,12 +10,12 @@ import numpy as np
 
 from geometry.shapes import boundary_loops
 from studies.cross_section import StudyPart
-from studies.figures.engineering import MINUS
 from studies.figures.names import is_of
-from studies.report.blocks import Block, Column, Table, Text
-from studies.report.numbers import NONE
 from studies.results import Result
 from studies.study import Cover, Drawing, Metalwork, Tray
+from studies.text.blocks import Block, Text
+from studies.text.grid import Grid, Head
+from studies.text.numbers import MINUS, NONE
 
 
 def metal_blocks(result: Result) -> tuple[Block, ...]:
@@ -31,21 +31,21 @@ def metal_blocks(result: Result) -> tuple[Block, ...]:
     return tuple(blocks)
 
 
-def _tray_table(result: Result) -> Table:
-    return Table(
+def _tray_table(result: Result) -> Grid:
+    return Grid(
         "Trays",
         (
-            Column("Tray"),
-            Column("Profile"),
-            Column("Material"),
-            Column("Temperature", "°C"),
-            Column("Thickness", "mm"),
-            Column("Sizes"),
-            Column("Width over all", "mm"),
-            Column("Height over all", "mm"),
-            Column("Turned", "°"),
-            Column("Open area", "%"),
-            Column("Cover"),
+            Head("Tray"),
+            Head("Profile"),
+            Head("Material"),
+            Head("Temperature", "°C"),
+            Head("Thickness", "mm"),
+            Head("Sizes"),
+            Head("Width over all", "mm"),
+            Head("Height over all", "mm"),
+            Head("Turned", "°"),
+            Head("Open area", "%"),
+            Head("Cover"),
         ),
         tuple(
             (
@@ -65,18 +65,18 @@ def _tray_table(result: Result) -> Table:
     )
 
 
-def _metalwork_table(result: Result) -> Table:
-    return Table(
+def _metalwork_table(result: Result) -> Grid:
+    return Grid(
         "Metalwork",
         (
-            Column("Name"),
-            Column("Shape"),
-            Column("Material"),
-            Column("Temperature", "°C"),
-            Column("Sizes"),
-            Column("Width over all", "mm"),
-            Column("Height over all", "mm"),
-            Column("Turned", "°"),
+            Head("Name"),
+            Head("Shape"),
+            Head("Material"),
+            Head("Temperature", "°C"),
+            Head("Sizes"),
+            Head("Width over all", "mm"),
+            Head("Height over all", "mm"),
+            Head("Turned", "°"),
         ),
         tuple(
             (

@@ -6,14 +6,14 @@ from collections.abc import Mapping
 
 from geometry.cable import CableConstruction
 from studies.figures import names
-from studies.figures.engineering import fixed, plain, power_of_ten
 from studies.parts import ARMOUR, CONDUCTOR, METAL_LAYERS
-from studies.report.blocks import Block, Column, Figure, Section, Table, Text
 from studies.report.current_tables import current_blocks
 from studies.report.metal_tables import metal_blocks
-from studies.report.numbers import percent
 from studies.results import Result
 from studies.study import Cable
+from studies.text.blocks import Block, Figure, Section, Text
+from studies.text.grid import Grid, Head
+from studies.text.numbers import fixed, percent, plain, power_of_ten
 
 
 def subject_section(result: Result, figures: Mapping[str, bytes]) -> Section:
@@ -36,14 +36,14 @@ def subject_section(result: Result, figures: Mapping[str, bytes]) -> Section:
 def method_section(result: Result) -> Section:
     """Meshes, tolerance and checks."""
     accuracy, checks = result.accuracy, result.checks
-    meshes = Table(
+    meshes = Grid(
         "Meshes",
         (
-            Column("Mesh"),
-            Column("Fineness", "–"),
-            Column("Unknowns", "–"),
-            Column("Triangles", "–"),
-            Column("Largest change from the mesh before", "%"),
+            Head("Mesh"),
+            Head("Fineness", "–"),
+            Head("Unknowns", "–"),
+            Head("Triangles", "–"),
+            Head("Largest change from the mesh before", "%"),
         ),
         tuple(
             (
@@ -56,9 +56,9 @@ def method_section(result: Result) -> Section:
             for number, level in enumerate(accuracy.levels, 1)
         ),
     )
-    tests = Table(
+    tests = Grid(
         "Checks",
-        (Column("Check"), Column("Residual", "–"), Column("What it tells")),
+        (Head("Check"), Head("Residual", "–"), Head("What it tells")),
         (
             (
                 "Power balance",
@@ -102,20 +102,20 @@ def method_section(result: Result) -> Section:
     return Section("How the numbers were made", "method", (text, meshes, tests))
 
 
-def _cable_table(result: Result) -> Table:
+def _cable_table(result: Result) -> Grid:
     study = result.study
     used = {circuit.name: circuit.cable for circuit in study.circuits}
     constructions = {used[placed.circuit]: placed.layers for placed in result.cross_section.cables}
-    return Table(
+    return Grid(
         "Cables",
         (
-            Column("Cable"),
-            Column("Conductor material"),
-            Column("Area", "mm²"),
-            Column("Conductor diameter", "mm"),
-            Column("Temperature", "°C"),
-            Column("Layers around it, from the inside out"),
-            Column("Diameter over all", "mm"),
+            Head("Cable"),
+            Head("Conductor material"),
+            Head("Area", "mm²"),
+            Head("Conductor diameter", "mm"),
+            Head("Temperature", "°C"),
+            Head("Layers around it, from the inside out"),
+            Head("Diameter over all", "mm"),
         ),
         tuple(
             (

@@ -6,11 +6,12 @@ from collections.abc import Mapping, Sequence
 
 from studies.decided import OrderResult, OrderSearchResult, SolvedOrder
 from studies.figures import names
-from studies.figures.engineering import FLUX_DENSITY, Unit, common_unit, fixed, plain, stated
 from studies.orders.words import search_words
-from studies.report.blocks import Block, Cell, Column, Figure, Section, Table, Text
-from studies.report.numbers import NONE, difference, percent, with_error
 from studies.results import Result
+from studies.text.blocks import Block, Figure, Section, Text
+from studies.text.grid import Cell, Grid, Head
+from studies.text.numbers import NONE, difference, fixed, percent, plain, stated, with_error
+from studies.text.units import FLUX_DENSITY, Unit, common_unit
 
 NUMBER, PER_CENT = Unit("–", 1.0), Unit("%", 0.01)
 GROUPS = 6
@@ -65,18 +66,18 @@ def _words(found: OrderSearchResult) -> tuple[str, ...]:
     return (*lines, own)
 
 
-def _orders(result: Result, found: OrderSearchResult) -> Table:
+def _orders(result: Result, found: OrderSearchResult) -> Grid:
     rows = [("today", found.today), *((f"no. {k}", order) for k, order in enumerate(found.best, 1))]
-    return Table(
+    return Grid(
         f"Phase orders{names.at_own_frequency(result)}",
         (
-            Column("Order"),
-            Column("Phases"),
-            Column("Objective", "–"),
-            Column("Worst field over its limit", "–"),
-            Column("at"),
-            Column("Largest share", "%"),
-            Column("Spread of reactance", "%"),
+            Head("Order"),
+            Head("Phases"),
+            Head("Objective", "–"),
+            Head("Worst field over its limit", "–"),
+            Head("at"),
+            Head("Largest share", "%"),
+            Head("Spread of reactance", "%"),
         ),
         tuple(_row(name, order) for name, order in rows),
         "Phases in the order of the cables' positions. Where there is no limit, the field counts over its value today. "
@@ -124,29 +125,29 @@ def _in_full(result: Result, found: OrderSearchResult) -> list[Block]:
         strict=True,
     )
     columns = (
-        Column("Field at"),
-        Column("Limit", unit.symbol),
-        Column("Today", unit.symbol),
-        Column("±", unit.symbol),
-        Column("No. 1, judged", unit.symbol),
-        Column("No. 1, in full", unit.symbol),
-        Column("±", unit.symbol),
-        Column("Judged differs", "%"),
+        Head("Field at"),
+        Head("Limit", unit.symbol),
+        Head("Today", unit.symbol),
+        Head("±", unit.symbol),
+        Head("No. 1, judged", unit.symbol),
+        Head("No. 1, in full", unit.symbol),
+        Head("±", unit.symbol),
+        Head("Judged differs", "%"),
     )
     at = names.at_own_frequency(result)
     note = "±: estimate of the numerical error, from the change between two meshes. Judged: from one solution, today's."
     rows = tuple(_field_row(name, unit, limit, *numbers) for name, limit, *numbers in fields)
-    table = Table(f"Field of today's and the best phase order{at}", columns, rows, note)
-    others = Table(
+    table = Grid(f"Field of today's and the best phase order{at}", columns, rows, note)
+    others = Grid(
         f"Today's and the best phase order by other measures{at}",
         (
-            Column("Order"),
-            Column("Objective", "–"),
-            Column("±", "–"),
-            Column("Largest share", "%"),
-            Column("±", "%"),
-            Column("Spread of reactance", "%"),
-            Column("±", "%"),
+            Head("Order"),
+            Head("Objective", "–"),
+            Head("±", "–"),
+            Head("Largest share", "%"),
+            Head("±", "%"),
+            Head("Spread of reactance", "%"),
+            Head("±", "%"),
         ),
         (_solved_row("today", now), _judged_row("no. 1, judged", judged, best), _solved_row("no. 1, in full", best)),
         f"{note} Spread of reactance: among a circuit's phases, over their mean; their common drop is in it.",

@@ -6,9 +6,9 @@ import math
 
 from studies.cross_section import StudyPart
 from studies.parts import CONDUCTOR, METAL_LAYERS
-from studies.report.blocks import Section, Text
-from studies.report.numbers import difference, percent
 from studies.results import Result
+from studies.text.blocks import Section, Text
+from studies.text.numbers import difference, percent
 
 FIELD_DIFFERENCE = 0.03
 LOSS_DIFFERENCE = 0.02

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 
 from studies.figures import names
-from studies.figures.engineering import FLUX_DENSITY, LOSS_PER_LENGTH, Unit, common_unit, plain, quantity
 from studies.parts import CONDUCTOR
-from studies.report.blocks import Block, Cell, Column, Figure, Section, Table, Text
-from studies.report.numbers import AMPERE, METRE, NONE, angle, difference, percent, significant, with_error
 from studies.results import Result
 from studies.route.result import LOAD, STUDY, RouteCircuitResult, RouteFieldResult, RouteLineResult, RouteResult
+from studies.text.blocks import Block, Figure, Section, Text
+from studies.text.grid import Cell, Grid, Head
+from studies.text.numbers import NONE, angle, difference, percent, plain, quantity, significant, with_error
+from studies.text.units import AMPERE, FLUX_DENSITY, LOSS_PER_LENGTH, METRE, Unit, common_unit
 
 VOLT = Unit("V", 1.0)
 MILLIOHM = Unit("mΩ", 1e-3)
@@ -62,7 +63,7 @@ def _whole(route: RouteResult) -> str:
     )
 
 
-def _sections(route: RouteResult) -> Table:
+def _sections(route: RouteResult) -> Grid:
     loaded = route.load_loss_w is not None
     losses = [section.loss_w_per_m for section in route.sections]
     losses += [section.load_loss_w_per_m for section in route.sections if section.load_loss_w_per_m is not None]
@@ -70,12 +71,12 @@ def _sections(route: RouteResult) -> Table:
     head: tuple[str, ...] = (f"Loss at {STUDY}", "±", "Formula, no tray")
     head += (f"Loss at {LOAD}", "±", "Formula, no tray") if loaded else ()
     columns = (
-        Column("Section"),
-        Column("From", "m"),
-        Column("To", "m"),
-        Column("Phases by position"),
-        Column("Cross-section"),
-        *(Column(name, unit.symbol) for name in head),
+        Head("Section"),
+        Head("From", "m"),
+        Head("To", "m"),
+        Head("Phases by position"),
+        Head("Cross-section"),
+        *(Head(name, unit.symbol) for name in head),
     )
     rows = []
     for section in route.sections:
@@ -97,7 +98,7 @@ def _sections(route: RouteResult) -> Table:
                 ),
             )
         )
-    return Table("Sections of the run", columns, tuple(rows), "Loss: of cables and metal, by the power that enters.")
+    return Grid("Sections of the run", columns, tuple(rows), "Loss: of cables and metal, by the power that enters.")
 
 
 def _given(value: float | None, error: float | None, formula: float | None) -> list[tuple[float, float, float]]:
@@ -105,21 +106,21 @@ def _given(value: float | None, error: float | None, formula: float | None) -> l
     return [] if value is None or error is None or formula is None else [(value, error, formula)]
 
 
-def _drops(circuits: Sequence[RouteCircuitResult]) -> Table:
+def _drops(circuits: Sequence[RouteCircuitResult]) -> Grid:
     columns = (
-        Column("Circuit"),
-        Column("Drop L1", "V"),
-        Column("Drop L2", "V"),
-        Column("Drop L3", "V"),
-        Column("±", "V"),
-        Column("Formula, L1 to L3", "V"),
-        Column("|Z1|", "mΩ"),
-        Column("±", "mΩ"),
-        Column("Formula", "mΩ"),
-        Column("Difference", "%"),
-        Column("|Z21/Z11|", "%"),
-        Column("±", "%"),
-        Column("Formula", "%"),
+        Head("Circuit"),
+        Head("Drop L1", "V"),
+        Head("Drop L2", "V"),
+        Head("Drop L3", "V"),
+        Head("±", "V"),
+        Head("Formula, L1 to L3", "V"),
+        Head("|Z1|", "mΩ"),
+        Head("±", "mΩ"),
+        Head("Formula", "mΩ"),
+        Head("Difference", "%"),
+        Head("|Z21/Z11|", "%"),
+        Head("±", "%"),
+        Head("Formula", "%"),
     )
     rows = tuple(
         (
@@ -139,22 +140,22 @@ def _drops(circuits: Sequence[RouteCircuitResult]) -> Table:
         "Drop: voltage along a phase over the whole run, with the study's currents. Z21: negative-sequence voltage of "
         f"a positive-sequence current. {BY_FORMULA}"
     )
-    return Table("Whole run, study's currents", columns, rows, note)
+    return Grid("Whole run, study's currents", columns, rows, note)
 
 
-def _delivered(circuits: Sequence[RouteCircuitResult]) -> Table:
+def _delivered(circuits: Sequence[RouteCircuitResult]) -> Grid:
     columns = (
-        Column("Circuit"),
-        Column("Load"),
-        Column("Line voltages at the load", "V"),
-        Column("±", "V"),
-        Column("Largest drop", "%"),
-        Column("±", "%"),
-        Column("Formula", "%"),
-        Column("V2/V1", "%"),
-        Column("±", "%"),
-        Column("Formula", "%"),
-        *(column for name in ("V0/V1", "NEMA", "I2/I1") for column in (Column(name, "%"), Column("±", "%"))),
+        Head("Circuit"),
+        Head("Load"),
+        Head("Line voltages at the load", "V"),
+        Head("±", "V"),
+        Head("Largest drop", "%"),
+        Head("±", "%"),
+        Head("Formula", "%"),
+        Head("V2/V1", "%"),
+        Head("±", "%"),
+        Head("Formula", "%"),
+        *(column for name in ("V0/V1", "NEMA", "I2/I1") for column in (Head(name, "%"), Head("±", "%"))),
     )
     rows = tuple(
         (
@@ -179,22 +180,22 @@ def _delivered(circuits: Sequence[RouteCircuitResult]) -> Table:
         "earth where there is no neutral conductor. NEMA: largest deviation of a line voltage from their mean, over "
         "the mean (NEMA MG 1)."
     )
-    return Table("At the load", columns, rows, note)
+    return Grid("At the load", columns, rows, note)
 
 
-def _transpositions(circuits: Sequence[RouteCircuitResult]) -> Table:
+def _transpositions(circuits: Sequence[RouteCircuitResult]) -> Grid:
     columns = (
-        Column("Circuit"),
-        Column("Transpositions", "–"),
-        Column("At", "m"),
-        Column("Spread of u/i", "%"),
-        Column("±", "%"),
-        Column("Formula", "%"),
-        Column("|Z21/Z11|", "%"),
-        Column("±", "%"),
-        Column("V2/V1", "%"),
-        Column("±", "%"),
-        Column("Formula", "%"),
+        Head("Circuit"),
+        Head("Transpositions", "–"),
+        Head("At", "m"),
+        Head("Spread of u/i", "%"),
+        Head("±", "%"),
+        Head("Formula", "%"),
+        Head("|Z21/Z11|", "%"),
+        Head("±", "%"),
+        Head("V2/V1", "%"),
+        Head("±", "%"),
+        Head("Formula", "%"),
     )
     rows = tuple(
         (
@@ -215,10 +216,10 @@ def _transpositions(circuits: Sequence[RouteCircuitResult]) -> Table:
         "of the way. Spread of u/i: largest deviation of a phase's impedance from the mean of the three, over the "
         "mean; it holds the drop common to them as well. |Z21/Z11| and V2/V1 judge how equal the phases are."
     )
-    return Table("What transposing would buy", columns, rows, note)
+    return Grid("What transposing would buy", columns, rows, note)
 
 
-def _lines(lines: Sequence[RouteLineResult]) -> Iterable[Table]:
+def _lines(lines: Sequence[RouteLineResult]) -> Iterable[Grid]:
     metal = [line for line in lines if line.layer != CONDUCTOR]
     parallel = [line for line in lines if line.of_equal_share is not None]
     if metal:
@@ -227,16 +228,16 @@ def _lines(lines: Sequence[RouteLineResult]) -> Iterable[Table]:
         yield _parallel(parallel)
 
 
-def _metal(lines: Sequence[RouteLineResult]) -> Table:
+def _metal(lines: Sequence[RouteLineResult]) -> Grid:
     columns = (
-        Column("Layer or metal"),
-        Column("Current", "A"),
-        Column("±", "A"),
-        Column("Formula", "A"),
-        Column("Largest voltage", "V"),
-        Column("±", "V"),
-        Column("Formula", "V"),
-        Column("At", "m"),
+        Head("Layer or metal"),
+        Head("Current", "A"),
+        Head("±", "A"),
+        Head("Formula", "A"),
+        Head("Largest voltage", "V"),
+        Head("±", "V"),
+        Head("Formula", "V"),
+        Head("At", "m"),
     )
     rows = []
     for line in lines:
@@ -263,19 +264,19 @@ def _metal(lines: Sequence[RouteLineResult]) -> Table:
         "It can be dangerous to "
         f"touch; in a short circuit it is far higher. {BY_FORMULA}"
     )
-    return Table("Layers of metal along the run", columns, tuple(rows), note)
+    return Grid("Layers of metal along the run", columns, tuple(rows), note)
 
 
-def _parallel(lines: Sequence[RouteLineResult]) -> Table:
+def _parallel(lines: Sequence[RouteLineResult]) -> Grid:
     columns = (
-        Column("Cable"),
-        Column("Current", "A"),
-        Column("±", "A"),
-        Column("Angle", "°"),
-        Column("Of equal share", "%"),
-        Column("±", "%"),
-        Column("Formula", "A"),
-        Column("Difference", "%"),
+        Head("Cable"),
+        Head("Current", "A"),
+        Head("±", "A"),
+        Head("Angle", "°"),
+        Head("Of equal share", "%"),
+        Head("±", "%"),
+        Head("Formula", "A"),
+        Head("Difference", "%"),
     )
     rows = []
     for line in lines:
@@ -296,21 +297,21 @@ def _parallel(lines: Sequence[RouteLineResult]) -> Table:
         "With the study's currents. Cables that are joined at the ends of the run only share as the whole run says. "
         f"{BY_FORMULA}"
     )
-    return Table("Parallel cables along the run", columns, tuple(rows), note)
+    return Grid("Parallel cables along the run", columns, tuple(rows), note)
 
 
-def _fields(fields: Sequence[RouteFieldResult]) -> Table:
+def _fields(fields: Sequence[RouteFieldResult]) -> Grid:
     loaded = any(entry.load_b_rms_t is not None for entry in fields)
     unit = common_unit([entry.judged_b_rms_t for entry in fields], FLUX_DENSITY)
     worst = {name: max(e.judged_b_rms_t for e in fields if e.receptor == name) for name in {e.receptor for e in fields}}
     several = len({entry.section for entry in fields}) > 1
     columns = (
-        Column("Receptor"),
-        Column("Section"),
-        Column("x", "m"),
-        Column("y", "m"),
+        Head("Receptor"),
+        Head("Section"),
+        Head("x", "m"),
+        Head("y", "m"),
         *(
-            Column(name, unit_symbol)
+            Head(name, unit_symbol)
             for at in ((STUDY, LOAD) if loaded else (STUDY,))
             for name, unit_symbol in (
                 (f"Field, rms, at {at}", unit.symbol),
@@ -319,8 +320,8 @@ def _fields(fields: Sequence[RouteFieldResult]) -> Table:
                 ("Difference", "%"),
             )
         ),
-        Column("Limit", unit.symbol),
-        Column("Verdict"),
+        Head("Limit", unit.symbol),
+        Head("Verdict"),
     )
     rows: list[tuple[str | Cell, ...]] = []
     for entry in fields:
@@ -349,7 +350,7 @@ def _fields(fields: Sequence[RouteFieldResult]) -> Table:
     note = "The field beside a long section, from the middle of its cross-section; near joints and bends it is another."
     if loaded:
         note += " Verdict: of the larger of the two fields."
-    return Table("The field along the run", columns, tuple(rows), note)
+    return Grid("The field along the run", columns, tuple(rows), note)
 
 
 def _pictures(figures: Mapping[str, bytes], stem: str, caption: str) -> list[Block]:

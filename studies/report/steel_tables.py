@@ -7,11 +7,12 @@ from collections.abc import Mapping
 from fem.effective import DEFAULT_RULE, RULES
 from studies.cautions import RULE_ACCURACY
 from studies.figures import names
-from studies.figures.engineering import FLUX_DENSITY, LOSS_PER_LENGTH, common_unit
-from studies.report.blocks import Block, Column, Figure, Section, Table, Text
-from studies.report.numbers import NONE, difference, percent, significant
 from studies.results import Result
 from studies.steel_words import curves_in_words, hysteresis_words, other_steel_rows, third_harmonic_words
+from studies.text.blocks import Block, Figure, Section, Text
+from studies.text.grid import Grid, Head
+from studies.text.numbers import NONE, difference, percent, significant
+from studies.text.units import FLUX_DENSITY, LOSS_PER_LENGTH, common_unit
 
 MOST_RECEPTORS = 6
 """Receptors in the table of the current sweep; results.json holds all."""
@@ -50,21 +51,21 @@ def _rule(result: Result) -> str:
     )
 
 
-def _saturation_table(result: Result) -> Table:
+def _saturation_table(result: Result) -> Grid:
     unit = common_unit([part.loss_w_per_m for part in result.saturation], LOSS_PER_LENGTH)
     flux = common_unit([part.mean_peak_b_t for part in result.saturation], FLUX_DENSITY)
-    return Table(
+    return Grid(
         f"Magnetisation of saturating steel{names.at_own_frequency(result)}",
         (
-            Column("Part"),
-            Column("Mean of the peaks", flux.symbol),
-            Column("Largest peak", flux.symbol),
-            Column("Loss", unit.symbol),
-            Column("Linear loss", unit.symbol),
-            Column("Loss over linear", "%"),
-            Column("Linear permeability", "–"),
-            Column("Error of the rule", "%"),
-            Column("Solves", "–"),
+            Head("Part"),
+            Head("Mean of the peaks", flux.symbol),
+            Head("Largest peak", flux.symbol),
+            Head("Loss", unit.symbol),
+            Head("Linear loss", unit.symbol),
+            Head("Loss over linear", "%"),
+            Head("Linear permeability", "–"),
+            Head("Error of the rule", "%"),
+            Head("Solves", "–"),
         ),
         tuple(
             (
@@ -98,9 +99,9 @@ def _other_steel(result: Result) -> list[Block]:
             Text(("No curve of another steel of this use is known: how far the answers depend on it is open.",)),
         ]
     own, other = curves_in_words(result)
-    table = Table(
+    table = Grid(
         "The same with another steel",
-        (Column("Of"), Column(own), Column(other), Column("Difference"), Column("Verdict with the other steel")),
+        (Head("Of"), Head(own), Head(other), Head("Difference"), Head("Verdict with the other steel")),
         tuple((*row[:4], row[4] or NONE) for row in rows),
         "Solved once more with the curve of another steel of the same use. The difference is the uncertainty of the "
         "steel, which no ± contains: batches of sheet differ as much.",
@@ -108,21 +109,21 @@ def _other_steel(result: Result) -> list[Block]:
     return [*blocks, table]
 
 
-def _sweep_table(result: Result) -> Table:
+def _sweep_table(result: Result) -> Grid:
     points = sorted(result.current_sweep, key=lambda point: point.factor)
     unit = common_unit([point.tray_loss_w_per_m for point in points], LOSS_PER_LENGTH)
     own = common_unit([point.conductor_loss_w_per_m for point in points], LOSS_PER_LENGTH)
     shown = result.study.receptors[:MOST_RECEPTORS]
     fields = common_unit([b for point in points for b in point.receptor_b_rms_t[:MOST_RECEPTORS]], FLUX_DENSITY)
-    return Table(
+    return Grid(
         f"The study at other currents{names.at_own_frequency(result)}",
         (
-            Column("Factor of all currents", "–"),
-            Column("Loss of trays and metalwork", unit.symbol),
-            Column("By the square law", unit.symbol),
-            Column("Square law, difference", "%"),
-            Column("Loss of conductors", own.symbol),
-            *(Column(f"Field, {receptor.name}", fields.symbol) for receptor in shown),
+            Head("Factor of all currents", "–"),
+            Head("Loss of trays and metalwork", unit.symbol),
+            Head("By the square law", unit.symbol),
+            Head("Square law, difference", "%"),
+            Head("Loss of conductors", own.symbol),
+            *(Head(f"Field, {receptor.name}", fields.symbol) for receptor in shown),
         ),
         tuple(
             (

@@ -8,26 +8,17 @@ from functools import partial
 from studies.cross_section import parallel_conductors
 from studies.doubtful_currents import computed_currents, doubtful_currents, in_words
 from studies.failures import rescued
-from studies.figures.engineering import (
-    FLUX_DENSITY,
-    LENGTH,
-    LOSS_PER_LENGTH,
-    Unit,
-    common_unit,
-    plain,
-    quantity,
-    stated,
-)
 from studies.figures.names import frequencies
 from studies.judged_places import place_lines
 from studies.parts import CONDUCTOR
-from studies.report.blocks import Text
-from studies.report.numbers import NONE, difference, percent
 from studies.report.verdicts import Limited, field_of, margin, times, verdict, within
 from studies.reservation_words import only_as_drawn, reservation_lines
 from studies.results import ReceptorResult, Result, ZoneResult
 from studies.steel_words import curves_in_words, other_steel_rows, third_harmonic_words
 from studies.sweep.spacing import spacing_of
+from studies.text.blocks import Text
+from studies.text.numbers import NONE, difference, percent, plain, quantity, stated
+from studies.text.units import FLUX_DENSITY, LENGTH, LOSS_PER_LENGTH, Unit, common_unit
 
 MOST_OTHER = 6
 """Numbers of another steel in the summary; the section on saturation has them all."""

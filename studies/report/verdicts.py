@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from studies.figures.engineering import plain
-from studies.report.blocks import Cell
 from studies.results import ReceptorResult, ZoneResult
 from studies.steel_words import verdict_words
+from studies.text.grid import Cell
+from studies.text.numbers import plain
 
 Limited = ReceptorResult | ZoneResult
 

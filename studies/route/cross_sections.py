@@ -13,11 +13,11 @@ from pydantic_core import ErrorDetails
 
 from studies.cross_section import CrossSection, cross_section
 from studies.dotted_keys import TOP_KEYS, PathError, Tree, parts_of, with_value, without
-from studies.printable import shortened
 from studies.problems import Problem, StudyError, choice_of
 from studies.route.bonds import run_bonds
 from studies.route.places import places_of
 from studies.study import RouteSection, Study, StudyFile
+from studies.text.printable import shortened
 
 CHANGEABLE = ("circuits", "cables", "trays", "metalwork", "materials", "drawing", "receptors", "earth", "bonds")
 """Tables of the study that a section may have otherwise; of the bonds those of metal alone."""

@@ -13,9 +13,9 @@ import shapely
 from geometry.polygons import Polygon
 from geometry.shapes import Disc, Point, Shape, Tube
 from studies.model.metalwork import DRAWING_UNITS
-from studies.printable import shortened
 from studies.problems import Problem, StudyError, choice_of
 from studies.study import Circuit, Metalwork, Study, beside
+from studies.text.printable import shortened
 
 FLATTENING = 0.002
 """Largest distance of a bulge's chord from its arc, over the size of its polyline. [-]"""

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from studies.figures.engineering import GAP, Unit, common_unit, plain
-from studies.report.numbers import percent
 from studies.sweep.compared import quantity_of
 from studies.sweep.number import NOTHING, Number
 from studies.sweep.table import Row
+from studies.text.numbers import GAP, percent, plain
+from studies.text.units import Unit, common_unit
 
 LEAST_SHARE = 1e-4
 """Least share that is told as a number. [-]"""

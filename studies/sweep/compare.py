@@ -15,13 +15,13 @@ from studies.output.files import whole_file, write_text, write_traces
 from studies.output.folder import Kind, held_folder, whole_folder
 from studies.output.numbers import software_versions
 from studies.report.comparison import write_comparison_report
-from studies.report.html import plain_page
 from studies.sweep.case import Plan
 from studies.sweep.execute import Executor, execute
 from studies.sweep.store import FILE, Store, is_store
 from studies.sweep.summary import summary
 from studies.sweep.table import Comparison, comparison_of
 from studies.sweep.table_files import PARQUET_MISSING, comparison_csv, json_text, write_parquet
+from studies.text.html import plain_page
 
 Progress = Callable[[str], None]
 

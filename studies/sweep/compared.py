@@ -8,7 +8,6 @@ from functools import partial
 from typing import Literal
 
 from studies.failures import guarded
-from studies.figures.engineering import FLUX_DENSITY, LOSS_PER_LENGTH, Unit
 from studies.results import Result
 from studies.sweep.field_numbers import highest_field, receptor_fields, worst_over_limit, zone_fields
 from studies.sweep.loss_numbers import (
@@ -22,6 +21,7 @@ from studies.sweep.loss_numbers import (
 from studies.sweep.number import NOTHING, Named, Number
 from studies.sweep.phase_state import FROM_PHASES, phase_states
 from studies.sweep.spacing import RULE, spacing_of, width_used
+from studies.text.units import FLUX_DENSITY, LOSS_PER_LENGTH, Unit
 
 Better = Literal["lower", "higher", ""]
 Along = Literal["worst", "mean", "phases"]

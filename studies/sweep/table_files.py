@@ -9,10 +9,10 @@ from pathlib import Path
 from typing import Any
 
 from studies.failures import Failure
-from studies.output.csv_text import csv_text
 from studies.sweep.compared import QUANTITIES, heading, quantity_of
 from studies.sweep.number import Value
 from studies.sweep.table import Comparison, Row
+from studies.text.csv import csv_text
 
 SCHEMA = 1
 PARQUET_MISSING = (

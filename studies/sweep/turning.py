@@ -11,8 +11,8 @@ from collections.abc import Iterable
 from studies.consistency.findings import labels_of
 from studies.dotted_keys import Tree
 from studies.phases import LINES
-from studies.printable import shortened
 from studies.problems import choice_of
+from studies.text.printable import shortened
 
 NEXT = dict(zip(LINES, (*LINES[1:], LINES[0]), strict=True))
 """Each phase with the one that takes its place in the next section."""

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from studies.figures.engineering import GAP
-from studies.report.numbers import percent
 from studies.sweep.aspects import FIELD, LIMIT, Aspect, aspects, worst_of
 from studies.sweep.pareto import non_dominated
 from studies.sweep.spacing import IN_WORDS, NOT_KEPT, RULE
 from studies.sweep.table import Comparison, Row
+from studies.text.numbers import GAP, percent
 
 MOST_NAMES = 6
 """Most cases that a sentence names."""

@@ -136,16 +136,34 @@ def leads_of_page(html: str) -> tuple[str, ...]:
 
 
 def tables_of_terminal(text: str) -> tuple[ReadTable, ...]:
-    """Every table of a text in which a row of dashes under the headings gives the columns."""
+    """Every table of a text in which a row of dashes under the headings gives the columns.
+
+    Above it stand the headings, in one line or more with their units at the end, and above them perhaps a caption. The
+    first heading has one line, so that a line that begins above it is the caption.
+    """
     found = []
     for block in text.split("\n\n"):
         lines = block.splitlines()
-        if len(lines) < 2 or not re.fullmatch(r"-+(  -+)*", lines[1]):
+        dashes = next((k for k, line in enumerate(lines) if k and re.fullmatch(r"-+(  -+)*", line)), None)
+        if dashes is None:
             continue
-        spans = [match.span() for match in re.finditer(r"-+", lines[1])]
-        cells = [_cut(line, spans) for line in (lines[0], *lines[2:])]
-        found.append(ReadTable("", tuple((name, "") for name in cells[0]), tuple(cells[1:])))
+        spans = [match.span() for match in re.finditer(r"-+", lines[dashes])]
+        captions = [line for line in lines[: dashes - 1] if not line.startswith(" ")]
+        heads = [_cut(line, spans) for line in lines[len(captions) : dashes]]
+        headings = [" ".join(part for part in parts if part) for parts in zip(*heads, strict=True)]
+        found.append(
+            ReadTable(
+                " ".join(captions),
+                tuple(_heading_and_unit(heading) for heading in headings),
+                tuple(_cut(line, spans) for line in lines[dashes + 1 :]),
+            )
+        )
     return tuple(found)
+
+
+def _heading_and_unit(heading: str) -> tuple[str, str]:
+    unit = re.fullmatch(r"(.+) \(([^() ]+)\)", heading)
+    return (heading, "") if unit is None else (unit[1], unit[2])
 
 
 def _cut(line: str, spans: Sequence[tuple[int, int]]) -> tuple[str, ...]:

@@ -9,10 +9,10 @@ import pytest
 from studies.cross_section import cross_section
 from studies.reading import loads
 from studies.report import current_tables
-from studies.report.blocks import Table
 from studies.results import Result
 from studies.spectrum import components
 from studies.starter import STARTER
+from studies.text.grid import Grid
 from tests.studies.sound_study import GOOD
 
 
@@ -46,8 +46,8 @@ def test_a_harmonic_of_a_circuit_without_current_is_a_row_of_zero_amperes():
     circuits, harmonics = current_tables.current_blocks(
         cast(Result, SimpleNamespace(study=study, cross_section=cross_section(study)))
     )
-    assert isinstance(circuits, Table)
-    assert isinstance(harmonics, Table)
+    assert isinstance(circuits, Grid)
+    assert isinstance(harmonics, Grid)
     rows = [dict(zip((column.heading for column in harmonics.columns), row, strict=True)) for row in harmonics.rows]
     told = [(row["Circuit"], row["Order"], row["Frequency"], row["Largest current, rms"]) for row in rows]
     assert told == [("F2", "5", "250", "0"), ("F2", "7", "350", "0")]

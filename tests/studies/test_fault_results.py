@@ -18,9 +18,9 @@ from studies.problems import StudyError
 from studies.reading import loads
 from studies.report.contents import write_report
 from studies.report.fault_tables import NEWTON, direction
-from studies.report.numbers import with_error
 from studies.results import Result
 from studies.run import run
+from studies.text.numbers import with_error
 
 STUDY = """
 title = "Fault"

@@ -10,14 +10,12 @@ from matplotlib.contour import QuadContourSet
 
 from studies.figures import names
 from studies.figures.catalogue import figure_set, png
-from studies.figures.engineering import (
-    FLUX_DENSITY,
-    GAP,
-)
 from studies.figures.field_map import draw_field_map
 from studies.figures.formula_map import CONTOURS, difference_percent, draw_formula_map
 from studies.figures.traverse import difference_percent as traverse_difference
 from studies.figures.traverse import draw_traverse
+from studies.text.numbers import GAP
+from studies.text.units import FLUX_DENSITY
 from tests.studies.figure_studies import (
     assert_apart_and_inside,
     bare_row,

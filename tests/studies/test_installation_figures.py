@@ -15,7 +15,6 @@ from studies.figures.catalogue import figure_set, png
 from studies.figures.cross_section import draw_cross_section
 from studies.figures.current_density import draw_current_density
 from studies.figures.current_sweep import draw_current_sweep
-from studies.figures.engineering import FLUX_DENSITY
 from studies.figures.field_map import draw_field_map
 from studies.figures.limit_distances import draw_limit_distances
 from studies.figures.limits import index_limit_names, limit_names
@@ -25,6 +24,7 @@ from studies.figures.spectrum import draw_spectrum
 from studies.figures.style import ABOVE, PAGE_WIDTH, RESOLUTION, UNLIMITED, WITHIN
 from studies.reading import loads
 from studies.reference_levels import reference_level
+from studies.text.units import FLUX_DENSITY
 from tests.studies.figure_studies import assert_apart_and_inside, texts
 from tests.studies.whole_installations import (
     CROSS,

@@ -9,9 +9,10 @@ import pytest
 from studies.decided import OrderResult, OrderSearchResult, SolvedOrder
 from studies.exposure import ORIENTATION, RULE, exposure_index
 from studies.figures.catalogue import figure_set
-from studies.figures.engineering import FLUX_DENSITY, GAP
 from studies.report.contents import write_report
 from studies.report.verdicts import margin, ratio, verdict
+from studies.text.numbers import GAP
+from studies.text.units import FLUX_DENSITY
 from tests.studies.test_report import VERSIONS, Page, number
 from tests.studies.whole_installations import (
     cross_bonded,

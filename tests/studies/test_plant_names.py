@@ -12,7 +12,6 @@ from studies.cross_section import cross_section
 from studies.dotted_keys import PathError, joined, parts_of, value_at, with_value, without
 from studies.figures.comparison import comparison_figures, picture
 from studies.file_names import slugs
-from studies.output.csv_text import csv_text, inert
 from studies.output.write import write_results
 from studies.problems import StudyError
 from studies.reading import loads
@@ -21,6 +20,7 @@ from studies.run import run
 from studies.summary import summary
 from studies.sweep.plan import plan_of
 from studies.sweep.table_files import comparison_csv
+from studies.text.csv import csv_text, inert
 from tests.studies.solved_examples import EXAMPLES
 from tests.studies.sweep_studies import PAIR
 from tests.studies.test_sweep_files import comparison_with

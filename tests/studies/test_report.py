@@ -9,17 +9,18 @@ import pytest
 
 from studies.failures import Failure
 from studies.figures.catalogue import pictures_of
-from studies.figures.engineering import FLUX_DENSITY, MINUS, Unit
 from studies.marks import in_words
 from studies.reading import loads
-from studies.report.blocks import Caution, Cell, Column, Figure, Section, Table, Text
 from studies.report.contents import document, write_report
 from studies.report.failed import sections_of
-from studies.report.html import render
-from studies.report.numbers import angle, difference, pair_with_error, percent, with_error
 from studies.report.verdicts import margin, verdict
 from studies.results import FieldComponent
 from studies.run import run
+from studies.text.blocks import Caution, Figure, Section, Text
+from studies.text.grid import Cell, Grid, Head
+from studies.text.html import render
+from studies.text.numbers import MINUS, angle, difference, pair_with_error, percent, with_error
+from studies.text.units import FLUX_DENSITY, Unit
 
 STUDY = """title = "Feeder <script>alert(1)</script> & hall"
 frequency = "50 Hz"
@@ -403,10 +404,10 @@ class TestContents:
 class TestBlocks:
     def test_a_row_that_does_not_fit_its_columns_is_refused(self):
         with pytest.raises(ValueError, match="a row of 1 entries in a table of 2 columns"):
-            Table("t", (Column("a"), Column("b", "m")), (("1",),))
+            Grid("t", (Head("a"), Head("b", "m")), (("1",),))
 
     def test_a_document_of_any_contents_is_rendered(self):
-        table = Table("Lengths", (Column("Of"), Column("Length", "m")), (("a", Cell("1 < 2", "bad")),), "a note")
+        table = Grid("Lengths", (Head("Of"), Head("Length", "m")), (("a", Cell("1 < 2", "bad")),), "a note")
         picture = Figure("caption", 'says "so"', b"\x89PNG")
         html = render("T", "s", (Section("S", "s", (Text(("p",)), table, picture, Caution("C", ("c",)))),))
         page = Page(html)

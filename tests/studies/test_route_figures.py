@@ -9,7 +9,6 @@ from matplotlib.figure import Figure
 from matplotlib.text import Annotation
 
 from studies.figures.catalogue import png, svg
-from studies.figures.engineering import quantity
 from studies.figures.force_arrows import ALTERNATING, FORCE_PER_LENGTH, OFFSET, draw_force_arrows
 from studies.figures.route import FieldsAlong, draw_route
 from studies.force_steel import fault_fields
@@ -17,6 +16,7 @@ from studies.forces import FaultForces, fault_forces
 from studies.phases import LINES
 from studies.route.lines import Stage, route_of, turned
 from studies.route.profile import fields_along, standing_voltages
+from studies.text.numbers import quantity
 from studies.two_meshes import solve_pair
 from tests.studies.test_fault_forces import THREE, TRAY, flat, section_of
 from tests.studies.test_route import FLAT, SOLID, line_maps

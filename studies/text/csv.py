@@ -6,8 +6,10 @@ import csv
 import io
 import re
 from collections.abc import Iterable
+from typing import Any
 
-from studies.printable import printable
+from studies.text.printable import printable
+from studies.text.table import Table
 
 FORMULA = re.compile(r"(^|[;\t\r\n])(\s*[=+\-@\uff1d\uff0b\uff0d\uff20])")
 """Where a spreadsheet takes text for a formula: at the start of a cell, which ends at a semicolon in many countries."""
@@ -20,6 +22,11 @@ def csv_text(columns: Iterable[str], lines: Iterable[Iterable[object]]) -> str:
     writer.writerow(map(inert, columns))
     writer.writerows([_cell(value) for value in line] for line in lines)
     return text.getvalue()
+
+
+def as_csv(table: Table[Any]) -> str:
+    """The values of a table, in SI, under names that say quantity and unit; every row, in full digits."""
+    return csv_text(table.names, table.values)
 
 
 def inert(text: str) -> str:

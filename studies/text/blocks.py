@@ -1,0 +1,56 @@
+"""What a document is made of; knows no physics and no file format."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from studies.text.grid import Grid
+from studies.text.table import Table
+
+
+@dataclass(frozen=True)
+class Text:
+    """Paragraphs, or the entries of a list."""
+
+    paragraphs: tuple[str, ...]
+    form: Literal["plain", "list", "lead"] = "plain"
+
+
+@dataclass(frozen=True)
+class Listing:
+    """Text to be shown exactly as it is."""
+
+    text: str
+    caption: str = ""
+
+
+@dataclass(frozen=True)
+class Figure:
+    """A picture as PNG."""
+
+    caption: str
+    description: str
+    """What the picture shows, for those who cannot see it."""
+    png: bytes
+
+
+@dataclass(frozen=True)
+class Caution:
+    """Warnings that must not be overlooked."""
+
+    heading: str
+    lines: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Section:
+    """A part of the document with a heading."""
+
+    title: str
+    anchor: str
+    blocks: tuple[Block, ...]
+
+
+Block = Text | Listing | Table[Any] | Grid | Figure | Caution | Section
+Document = tuple[Block, ...]

@@ -1,0 +1,64 @@
+"""A table as its reader sees it: headings with units over rows of cells; what every renderer takes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+Tone = Literal["", "good", "bad"]
+OUT_OF_TOLERANCE = "\u2009*"
+"""Mark of a number whose error is above what was asked."""
+MARK_NOTE = "* The error estimate is above what was asked."
+
+
+@dataclass(frozen=True)
+class Head:
+    """The heading of a column."""
+
+    heading: str
+    unit: str = ""
+    """Unit of the numbers in it; "–" for numbers without one; empty for words."""
+
+    @property
+    def numeric(self) -> bool:
+        """Whether the column holds numbers."""
+        return bool(self.unit)
+
+
+@dataclass(frozen=True)
+class Cell:
+    """An entry of a table that stands out."""
+
+    text: str
+    tone: Tone = ""
+
+
+@dataclass(frozen=True)
+class Grid:
+    """A table; each row has one entry for each column."""
+
+    caption: str
+    columns: tuple[Head, ...]
+    rows: tuple[tuple[str | Cell, ...], ...]
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        """Refuse rows that do not fit the columns."""
+        for row in self.rows:
+            if len(row) != len(self.columns):
+                raise ValueError(f"a row of {len(row)} entries in a table of {len(self.columns)} columns: {row!r}")
+
+
+def text_of(cell: str | Cell) -> str:
+    """The words or the number of a cell."""
+    return cell if isinstance(cell, str) else cell.text
+
+
+def tone_of(cell: str | Cell) -> Tone:
+    """How a cell stands out."""
+    return "" if isinstance(cell, str) else cell.tone
+
+
+def error_cell(text: str, within_tolerance: bool) -> str | Cell:
+    """An error, marked where it is above what was asked."""
+    return text if within_tolerance else Cell(text + OUT_OF_TOLERANCE, "bad")

@@ -1,0 +1,99 @@
+"""A document as one HTML file that needs nothing from elsewhere, and a table as a fragment for a notebook."""
+
+from __future__ import annotations
+
+import base64
+from functools import cache
+from html import escape
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined, Template
+
+from studies.text.blocks import Document, Section
+from studies.text.grid import Grid, Head, text_of, tone_of
+from studies.text.printable import printable
+from studies.text.table import Table, brief_grid, full_grid
+
+TONES = {"": "", "good": "; font-weight: 600", "bad": "; font-weight: 600; color: #a30f1a"}
+"""How cells stand out that no style sheet reaches."""
+
+
+def plain_page(title: str, text: str) -> str:
+    """A page of plain text, in place of a report that could not be written."""
+    head = f'<!DOCTYPE html>\n<html lang="en">\n<head><meta charset="utf-8"><title>{escape(title)}</title></head>\n'
+    page = f"{head}<body>\n<h1>{escape(title)}</h1>\n<pre>{escape(text)}</pre>\n</body>\n</html>\n"
+    return printable(page, "\n\t")
+
+
+def render(title: str, subtitle: str, document: Document, language: str = "en") -> str:
+    """A document as the text of an HTML file.
+
+    Parameters
+    ----------
+    title, subtitle : str
+        Heading of the page.
+    document : tuple of blocks
+        Its contents; sections of the first level are listed in a table of contents.
+    language : str
+        Language of the words.
+
+    Returns
+    -------
+    html : str
+        The file; pictures are within it, and it asks for no other file.
+    """
+    sections = [block for block in document if isinstance(block, Section)]
+    template, style = _template()
+    page = template.render(
+        title=title, subtitle=subtitle, blocks=document, sections=sections, style=style, language=language
+    )
+    return printable(page, "\n\t")  # the study's own text may turn the direction of what is read beside it
+
+
+@cache
+def _template() -> tuple[Template, str]:
+    """The page without its contents, and its style."""
+    environment = Environment(
+        loader=PackageLoader("studies", "text"),
+        autoescape=True,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        undefined=StrictUndefined,
+    )
+    environment.filters["kind"] = lambda block: type(block).__name__
+    environment.filters["grid"] = full_grid
+    environment.filters["base64"] = lambda data: base64.b64encode(data).decode("ascii")
+    style, _, _ = PackageLoader("studies", "text").get_source(environment, "page.css")
+    return environment.get_template("page.html"), style
+
+
+def as_html(table: Table[Any] | Grid) -> str:
+    """A table in brief as a fragment of HTML, with its styles in it, as a notebook shows it."""
+    grid = brief_grid(table)
+    head = "".join(f'<th style="{_style(column)}">{_heading(column)}</th>' for column in grid.columns)
+    body = "".join(
+        "".join(
+            [
+                "<tr>",
+                *(
+                    f'<td style="{_style(column)}{TONES[tone_of(cell)]}">{escape(text_of(cell))}</td>'
+                    for column, cell in zip(grid.columns, row, strict=True)
+                ),
+                "</tr>",
+            ]
+        )
+        for row in grid.rows
+    )
+    caption = f'<caption style="text-align: left">{escape(grid.caption)}</caption>' if grid.caption else ""
+    note = f"<p><small>{escape(grid.note)}</small></p>" if grid.note else ""
+    whole = f"<table>{caption}<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>{note}"
+    return printable(whole, "\n\t")
+
+
+def _style(column: Head) -> str:
+    return f"text-align: {'right' if column.numeric else 'left'}; padding: 0.1em 0.6em"
+
+
+def _heading(column: Head) -> str:
+    unit = f' <span class="unit">({escape(column.unit)})</span>' if column.numeric else ""
+    return f"{escape(column.heading)}{unit}"

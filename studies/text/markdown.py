@@ -1,0 +1,44 @@
+"""A table as Markdown, with every column."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from typing import Any
+
+from studies.text.grid import Grid, Head, text_of
+from studies.text.printable import printable
+from studies.text.table import Table, full_grid
+
+MEANING = re.compile(r"([\\`*_{}\[\]<>#|~$&])")
+"""Signs that mean something in Markdown."""
+
+
+def as_markdown(table: Table[Any] | Grid) -> str:
+    """Caption, rows between bars, numbers to the right, and the note."""
+    grid = full_grid(table)
+    parts = [
+        f"**{_inert(grid.caption)}**" if grid.caption else "",
+        "\n".join(
+            [
+                _line(_heading(column) for column in grid.columns),
+                _line("---:" if column.numeric else "---" for column in grid.columns),
+                *(_line(_inert(text_of(cell)) for cell in row) for row in grid.rows),
+            ]
+        ),
+        _inert(grid.note),
+    ]
+    return "\n\n".join(part for part in parts if part) + "\n"
+
+
+def _heading(column: Head) -> str:
+    return _inert(f"{column.heading} ({column.unit})" if column.numeric else column.heading)
+
+
+def _line(cells: Iterable[str]) -> str:
+    return f"| {' | '.join(cells)} |"
+
+
+def _inert(text: str) -> str:
+    """Text that Markdown shows as it is, on one line."""
+    return MEANING.sub(r"\\\1", " ".join(printable(text, "\n\t").split(" ")).replace("\n", " ").replace("\t", " "))

@@ -1,0 +1,181 @@
+"""The one way a number is written: digits by its error, a true minus sign, thin spaces, no bare exponents."""
+
+from __future__ import annotations
+
+import cmath
+import math
+
+from studies.text.units import Family, Unit, unit_for
+
+MINUS = "\u2212"
+THIN = "\u2009"
+"""Thin space, between groups of three digits."""
+GAP = "\u202f"
+"""Narrow no-break space, between a number and its unit."""
+NONE = "–"
+"""Where there is no number."""
+
+LARGEST_PLAIN = 1e7
+SMALLEST_PLAIN = 1e-4
+"""Beyond these a number is written with a power of ten."""
+MOST_DIGITS = 5
+"""Significant digits of a computed number, however small its numerical error."""
+MOST_DECIMALS = 9
+"""Numbers with an error that need more decimals are written with a power of ten."""
+MOST_POWER = 300
+"""Decimals beyond which no power of ten is known to a computer."""
+BRIEF_DIGITS = 3
+"""Significant digits of a number where there is room for few, as in a terminal."""
+DIFFERENCE = "formula over finite element less one"
+"""What a difference is, everywhere; positive where the formula is above."""
+
+
+def plain(value: float, digits: int = 3) -> str:
+    """A number with a count of significant digits, trailing zeros kept, thin spaces between groups of three."""
+    if not math.isfinite(value):
+        return "∞" if value > 0 else f"{MINUS}∞" if value < 0 else NONE
+    if value == 0:
+        return "0"
+    size = abs(float(f"{value:.{digits - 1}e}"))
+    if not SMALLEST_PLAIN <= size < LARGEST_PLAIN:
+        return power_of_ten(value, min(digits, 2))
+    return fixed(math.copysign(size, value), digits - 1 - math.floor(math.log10(size)))
+
+
+def fixed(value: float, decimals: int) -> str:
+    """A number with a count of decimals, thin spaces between groups of three; less than 0 rounds before the point."""
+    text = f"{round(value, decimals):.{max(decimals, 0)}f}"
+    sign = MINUS if text.startswith("-") and float(text) != 0 else ""
+    whole, _, fraction = text.lstrip("-").partition(".")
+    if len(whole) > 4:
+        whole = f"{int(whole):,}".replace(",", THIN)
+    return f"{sign}{whole}.{fraction}" if fraction else f"{sign}{whole}"
+
+
+def count(value: int) -> str:
+    """A whole number in full."""
+    return fixed(value, 0)
+
+
+def power_of_ten(value: float, digits: int = 2) -> str:
+    """A number as mantissa times a power of ten with raised digits."""
+    if value == 0:
+        return "0"
+    mantissa, _, exponent = f"{value:.{digits - 1}e}".partition("e")
+    raised = str(int(exponent)).translate(str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹"))
+    return f"{mantissa.replace('-', MINUS)}{GAP}×{GAP}10{raised}"
+
+
+def significant(value: float | None, unit: Unit, digits: int = 4) -> str:
+    """A value in SI as a number of a unit, or a dash."""
+    return NONE if value is None else plain(unit.of(value), digits)
+
+
+def with_error(value: float, error: float, unit: Unit) -> tuple[str, str]:
+    """A value and its error, both in SI, as numbers of a unit with the same decimals.
+
+    The error is rounded up to one significant digit, or to the last of `MOST_DIGITS` digits of the value; what is less
+    than a thousand-millionth of that digit is left over from rounding and becomes 0.
+    """
+    text, _, spread = pair_with_error(value, value, error, unit)
+    return text, spread
+
+
+def pair_with_error(first: float, second: float, error: float, unit: Unit) -> tuple[str, str, str]:
+    """Two values of one error, such as the parts of a complex number, and the error, all with the same decimals."""
+    numbers, spread = (unit.of(first), unit.of(second)), unit.of(error)
+    largest = max(abs(number) for number in numbers)
+    if not (math.isfinite(largest) and math.isfinite(spread)):
+        return plain(numbers[0]), plain(numbers[1]), plain(spread)
+    if largest == 0 and spread == 0:
+        return "0", "0", "0"
+    decimals = _decimals(largest, spread)
+    step = 10.0**-decimals
+    bound = math.ceil(spread / step - 1e-9) * step
+    if decimals > MOST_DECIMALS:
+        return power_of_ten(numbers[0]), power_of_ten(numbers[1]), power_of_ten(bound, 1)
+    return fixed(numbers[0], decimals), fixed(numbers[1], decimals), fixed(bound, decimals)
+
+
+def _decimals(largest: float, spread: float) -> int:
+    """Decimals of numbers and their error, not all of them 0."""
+    decimals = min(-math.floor(math.log10(spread)), MOST_POWER) if spread > 0 else MOST_DECIMALS + 1
+    if largest > 0:
+        decimals = min(decimals, MOST_DIGITS - 1 - math.floor(math.log10(largest)))
+    return decimals
+
+
+def brief(value: float | None, unit: Unit, error: float | None = None) -> str:
+    """A value in SI with three significant digits in a unit, or as many as its error leaves of them."""
+    if value is None:
+        return NONE
+    number = unit.of(value)
+    if number == 0 or error is None or not math.isfinite(error) or not math.isfinite(number):
+        return plain(number, BRIEF_DIGITS)
+    decimals = _decimals(abs(number), unit.of(abs(error)))
+    own = decimals + math.floor(math.log10(abs(number))) + 1
+    if own >= BRIEF_DIGITS:
+        return plain(number, BRIEF_DIGITS)
+    return power_of_ten(number) if decimals > MOST_DECIMALS else fixed(number, decimals)
+
+
+def joined(value: float, error: float, unit: Unit) -> str:
+    """A value, its error and the unit as running text."""
+    number, spread = with_error(value, error, unit)
+    return f"({number} ± {spread}){GAP}{unit.symbol}"
+
+
+def quantity(value: float, units: Family, digits: int = 3) -> str:
+    """A value in SI in the unit of its own size, with the unit, for a sentence that no table stands beside."""
+    unit = unit_for(value, units)
+    return f"{plain(unit.of(value), digits)}{GAP}{unit.symbol}"
+
+
+def stated(value: float, unit: Unit) -> str:
+    """A value that was stated, such as a limit, in a unit, as exact as it was stated and without trailing zeros."""
+    return f"{stated_number(value, unit)}{GAP}{unit.symbol}"
+
+
+def stated_number(value: float, unit: Unit) -> str:
+    """The same without the unit."""
+    number = float(f"{unit.of(value):.6g}")
+    if number != 0 and not SMALLEST_PLAIN <= abs(number) < LARGEST_PLAIN:
+        return power_of_ten(number, 3)
+    decimals = max(0, 5 - math.floor(math.log10(abs(number)))) if number else 0
+    text = fixed(number, decimals)
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def percent(ratio: float | None, signed: bool = True) -> str:
+    """A ratio in per cent, without the sign for it: two decimals below 1 %, one below 100 %, none from there on."""
+    if ratio is None or math.isnan(ratio):
+        return NONE
+    if math.isinf(ratio):
+        return "∞" if ratio > 0 else f"{MINUS}∞"
+    number = 100 * ratio
+    size = abs(number)
+    text = fixed(number, 0 if size >= 99.95 else 1 if size >= 0.995 else 2)
+    return f"+{text}" if signed and number > 0 and float(text.replace(THIN, "") or 0) != 0 else text
+
+
+def per_cent(ratio: float | None, signed: bool = True) -> str:
+    """The same with the sign, for running text."""
+    text = percent(ratio, signed)
+    return text if text == NONE else f"{text}{GAP}%"
+
+
+def difference(formula: float | None, computed: float | None) -> float | None:
+    """Formula over computed less one; None where one is missing. [-]"""
+    if formula is None or computed is None or computed == 0:
+        return None
+    return formula / computed - 1
+
+
+def angle(value: complex) -> str:
+    """Angle of a phasor in degrees, from -180 to 180, or a dash for none."""
+    if value == 0:
+        return NONE
+    degrees = math.degrees(cmath.phase(value))
+    if degrees <= -179.95:
+        degrees += 360.0
+    return fixed(degrees, 1)

@@ -1,0 +1,168 @@
+"""A table in brief as plain text within the width of a terminal."""
+
+from __future__ import annotations
+
+import textwrap
+import unicodedata
+from collections.abc import Sequence
+from typing import Any
+
+from studies.text.grid import Grid, Head, text_of, tone_of
+from studies.text.numbers import GAP, THIN
+from studies.text.printable import printable
+from studies.text.table import Table, brief_grid
+
+WIDTH = 80
+"""Columns of a terminal."""
+BETWEEN = "  "
+"""Between two columns of a table."""
+MOST_HEAD_LINES = 4
+"""Lines that a heading may take."""
+NAME_WIDTH = 28
+"""To which the names of rows are cut, at the least, where a table is too wide."""
+WORDS_WIDTH = 24
+"""To which other words are wrapped, at the least, where a table is too wide."""
+ALARM = "! "
+"""Before words that stand out as bad."""
+
+Lines = Sequence[str]
+
+
+def as_text(table: Table[Any] | Grid, width: int = WIDTH) -> str:
+    """The caption, then headings over a row of dashes over the rows; numbers to the right.
+
+    A table that is too wide gets headings of more lines, then narrower words, and then goes on in further tables, each
+    with the first column again.
+    """
+    grid = brief_grid(table)
+    columns = [_Text(head, [row[k] for row in grid.rows], k == 0) for k, head in enumerate(grid.columns)]
+    groups = _split(columns, width)
+    blocks = ["\n".join(_laid_out(group, width, narrow=len(groups) > 1)) for group in groups]
+    title = [textwrap.fill(_plain(grid.caption), width)] if grid.caption else []
+    note = [textwrap.fill(_plain(grid.note), width)] if grid.note else []
+    return "\n\n".join(["\n".join([*title, blocks[0]]), *blocks[1:], *note])
+
+
+class _Text:
+    """Heading and cells of a column as plain text."""
+
+    def __init__(self, head: Head, cells: Sequence[Any], first: bool) -> None:
+        self.first, self.numeric = first, head.numeric
+        self.heading = _plain(f"{head.heading} ({head.unit})" if head.numeric and head.unit != "–" else head.heading)
+        self.cells = [
+            _plain(text_of(cell)) if head.numeric or tone_of(cell) != "bad" else ALARM + _plain(text_of(cell))
+            for cell in cells
+        ]
+
+    def width(self, lines: int, narrow: bool) -> int:
+        """The least width with a heading of so many lines; of the first column of one."""
+        longest = max(map(_width, self.cells), default=0)
+        if narrow and not self.numeric:
+            longest = min(longest, NAME_WIDTH if self.first else WORDS_WIDTH)
+        width, lines = max(longest, 1), 1 if self.first else lines
+        while len(_wrapped(self.heading, width)) > lines or any(_width(w) > width for w in self.heading.split()):
+            width += 1
+        return width
+
+    def rows(self, width: int) -> list[Lines]:
+        """The lines of each cell."""
+        if self.first:
+            return [[name] for name in _cut(self.cells, width)]
+        return [_wrapped(cell, width) or [""] for cell in self.cells]
+
+
+def _split(columns: Sequence[_Text], width: int) -> list[list[_Text]]:
+    """The columns in as few groups as fit, all of them but the first with the first column again."""
+    if _widths(columns, width) is not None or len(columns) < 3:
+        return [list(columns)]
+    name, *rest = columns
+    groups = [[name]]
+    for column in rest:
+        if len(groups[-1]) > 1 and _widths([*groups[-1], column], width) is None:
+            groups.append([name])
+        groups[-1].append(column)
+    return groups
+
+
+def _widths(columns: Sequence[_Text], width: int, narrow: bool = False) -> list[int] | None:
+    """Widths of the columns with as few lines of heading as fit; None where none do."""
+    for words_narrow in (True,) if narrow else (False, True):
+        for lines in range(1, MOST_HEAD_LINES + 1):
+            widths = [column.width(lines, words_narrow) for column in columns]
+            if sum(widths) + len(BETWEEN) * (len(widths) - 1) <= width:
+                return widths
+    return None
+
+
+def _laid_out(columns: Sequence[_Text], width: int, narrow: bool) -> list[str]:
+    widths = _widths(columns, width, narrow) or [column.width(MOST_HEAD_LINES, True) for column in columns]
+    heads = [_wrapped(column.heading, own) or [""] for column, own in zip(columns, widths, strict=True)]
+    deepest = max(map(len, heads))
+    heads = [[*[""] * (deepest - len(head)), *head] for head in heads]
+    lines = [[head[k] for head in heads] for k in range(deepest)]
+    lines.append(["-" * own for own in widths])
+    bodies = [column.rows(own) for column, own in zip(columns, widths, strict=True)]
+    for k in range(len(bodies[0])):
+        cells = [body[k] for body in bodies]
+        lines += [[cell[n] if n < len(cell) else "" for cell in cells] for n in range(max(map(len, cells)))]
+    return [
+        BETWEEN.join(
+            _padded(cell, own, column.numeric) for cell, own, column in zip(line, widths, columns, strict=True)
+        ).rstrip()
+        for line in lines
+    ]
+
+
+def _plain(text: str) -> str:
+    """Text on one line, with ordinary spaces."""
+    return " ".join(printable(text.replace(THIN, " ").replace(GAP, " "), "\n\t").split())
+
+
+def _width(text: str) -> int:
+    """Places that a text takes in a terminal: two a wide letter, none an accent of its own."""
+    return sum(
+        0 if unicodedata.combining(sign) else 2 if unicodedata.east_asian_width(sign) in "WF" else 1 for sign in text
+    )
+
+
+def _padded(text: str, width: int, right: bool) -> str:
+    space = " " * max(width - _width(text), 0)
+    return space + text if right else text + space
+
+
+def _wrapped(text: str, width: int) -> list[str]:
+    """Lines of words, the last ones as full as they may be; a word that is too long is broken."""
+    lines: list[str] = []
+    for word in text.split():
+        if lines and _width(lines[-1]) + 1 + _width(word) <= width:
+            lines[-1] += f" {word}"
+            continue
+        while _width(word) > width and len(word) > 1:
+            head = next(k for k in range(len(word), 0, -1) if k == 1 or _width(word[:k]) <= width)
+            lines.append(word[:head])
+            word = word[head:]
+        lines.append(word)
+    return lines
+
+
+def _cut(names: Sequence[str], width: int) -> list[str]:
+    """Names cut to a width, in the middle where their beginnings are alike."""
+    for cut in (_beginning, _ends):
+        found = [name if _width(name) <= width else cut(name, width) for name in names]
+        if len(set(found)) == len(set(names)):
+            return found
+    return [f"{k}: {_beginning(name, width - len(f'{k}: '))}" for k, name in enumerate(names, 1)]
+
+
+def _beginning(name: str, width: int) -> str:
+    while _width(name) > width - 1 and name:
+        name = name[:-1]
+    return f"{name}…"
+
+
+def _ends(name: str, width: int) -> str:
+    left = _beginning(name, (width + 1) // 2)
+    right = name
+    while _width(right) > width - _width(left) and right:
+        right = right[1:]
+    return left + right

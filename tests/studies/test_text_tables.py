@@ -1,0 +1,281 @@
+"""A table told once: the same value, unit and heading in terminal, notebook, page, Markdown and CSV."""
+
+import csv
+import io
+import math
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from studies.text.csv import as_csv
+from studies.text.grid import Cell, Grid, Head, Tone
+from studies.text.html import as_html, render
+from studies.text.markdown import as_markdown
+from studies.text.numbers import difference
+from studies.text.table import Column, Table
+from studies.text.terminal import as_text
+from studies.text.units import CURRENT, FLUX_DENSITY, METRE, NUMBER, OHM_PER_KM, PER_CENT, VOLT_PER_KM, Units
+from tests.studies.reading_cells import ReadTable, read_number, tables_of_page, tables_of_terminal
+
+
+@dataclass(frozen=True)
+class Place:
+    name: str
+    field: float | None
+    error: float = 0.0
+    formula: float | None = None
+    z: complex | None = None
+    limit: float | None = None
+    good: bool = True
+    cables: int = 0
+
+
+DESK = Place("desk", 3.33114e-7, 8e-11, 4.77e-7, 1e-4 - 2e-4j, 1e-6, True, 12345)
+FENCE = Place("fence", 1.2e-5, 3.1e-7, None, 3.333e-4j, 3e-6, False, 7)
+
+
+def tone(place: Place) -> Tone:
+    return "good" if place.good else "bad"
+
+
+COLUMNS: list[Column[Place]] = [
+    Column("Place", lambda p: p.name, brief=True),
+    Column("Field", lambda p: p.field, FLUX_DENSITY, error=lambda p: p.error, missed=lambda p: not p.good, brief=True),
+    Column("Line formula", lambda p: p.formula, FLUX_DENSITY, brief=True),
+    Column("Difference", lambda p: difference(p.formula, p.field), PER_CENT, signed=True),
+    Column("Limit", lambda p: p.limit, FLUX_DENSITY, stated=True),
+    Column(("R", "X"), lambda p: p.z, OHM_PER_KM, error=lambda p: 3e-7, key="z"),
+    Column(("Drop", "angle"), lambda p: p.z, VOLT_PER_KM, polar=True, key="drop"),
+    Column("Cables", lambda p: p.cables, NUMBER),
+    Column(
+        "Verdict", lambda p: "within" if p.good else "above", tone=lambda p: "good" if p.good else "bad", brief=True
+    ),
+]
+TABLE = Table("Places", COLUMNS, [DESK, FENCE], "Said below.")
+
+
+def shown(grid: Grid) -> list[list[str]]:
+    return [[cell if isinstance(cell, str) else cell.text for cell in row] for row in grid.rows]
+
+
+def test_a_page_shows_every_column_with_its_unit_and_errors_of_the_same_decimals():
+    (table,) = tables_of_page(render("Title", "", (TABLE,)))
+    assert table.caption == "Places"
+    assert table.head == (
+        *(("Place", ""), ("Field", "µT"), ("±", "µT"), ("Line formula", "µT"), ("Difference", "%"), ("Limit", "µT")),
+        *(("R", "Ω/km"), ("X", "Ω/km"), ("±", "Ω/km"), ("Drop", "V/km"), ("angle", "°"), ("Cables", "–")),
+        ("Verdict", ""),
+    )
+    assert [row[:11] for row in table.rows] == [
+        ("desk", "0.33311", "0.00008", "0.4770", "+43.2", "1", "0.1000", "−0.2000", "0.0003", "0.2236", "−63.4"),
+        ("fence", "12.0", "0.4\u2009*", "–", "–", "3", "0.0000", "0.3333", "0.0003", "0.3333", "90.0"),
+    ]
+    assert [row[11:] for row in table.rows] == [("12\u2009345", "within"), ("7", "above")]
+    assert table.tones[1][2] == "bad"
+    assert [tones[-1] for tones in table.tones] == ["good", "bad"]
+
+
+def test_a_page_explains_the_mark_only_where_there_is_one():
+    assert TABLE.full.note == "Said below. * The error estimate is above what was asked."
+    assert Table("Places", COLUMNS, [DESK], "Said below.").full.note == "Said below."
+
+
+def test_a_terminal_shows_brief_columns_with_three_digits_in_the_same_units():
+    assert as_text(TABLE) == (
+        "Places\n"
+        "Place  Field (µT)  Line formula (µT)  Verdict\n"
+        "-----  ----------  -----------------  -------\n"
+        "desk        0.333              0.477  within\n"
+        "fence      12.0 *                  –  ! above\n"
+        "\n"
+        "* The error estimate is above what was asked."
+    )
+
+
+def test_a_terminal_has_no_more_digits_than_the_error_allows():
+    rows = [Place("a", 3.33114e-7, 4e-8), Place("b", 3.33114e-7, 4e-9), Place("c", 3.33114e-7, 4e-7)]
+    table = Table("", COLUMNS[:2], rows, units=Units({FLUX_DENSITY: FLUX_DENSITY[0]}))
+    assert [row[1] for row in shown(table.brief)] == ["330", "333", "300"]
+
+
+def test_a_notebook_shows_what_a_terminal_shows():
+    (notebook,) = tables_of_page(as_html(TABLE))
+    assert notebook.head == (("Place", ""), ("Field", "µT"), ("Line formula", "µT"), ("Verdict", ""))
+    assert [list(row) for row in notebook.rows] == shown(TABLE.brief)
+
+
+def test_markdown_shows_what_a_page_shows():
+    lines = as_markdown(Table("Places", COLUMNS[:4], [DESK, Place("a|b*", None)], "x < y")).splitlines()
+    assert lines == [
+        "**Places**",
+        "",
+        "| Place | Field (µT) | ± (µT) | Line formula (µT) | Difference (%) |",
+        "| --- | ---: | ---: | ---: | ---: |",
+        "| desk | 0.33311 | 0.00008 | 0.4770 | +43.2 |",
+        r"| a\|b\* | – | – | – | – |",
+        "",
+        r"x \< y",
+    ]
+
+
+def test_a_file_holds_every_value_in_si_under_a_name_with_its_unit():
+    read = list(csv.DictReader(io.StringIO(as_csv(TABLE))))
+    assert list(read[0]) == [
+        *("place", "field_t", "field_error_t", "line_formula_t", "difference", "limit_t", "z_ohm_per_m_re"),
+        *("z_ohm_per_m_im", "z_error_ohm_per_m", "drop_v_per_m_re", "drop_v_per_m_im", "cables", "verdict"),
+    ]
+    for row, place in zip(read, TABLE.rows, strict=True):
+        assert row["place"] == place.name
+        assert float(row["field_t"]) == place.field
+        assert float(row["field_error_t"]) == place.error
+        assert complex(float(row["z_ohm_per_m_re"]), float(row["z_ohm_per_m_im"])) == place.z
+        assert int(row["cables"]) == place.cables
+    assert read[1]["line_formula_t"] == ""
+    hostile = Table("", COLUMNS[:1], [Place("=1+1", None)])
+    assert as_csv(hostile) == "place\n'=1+1\n"
+
+
+def test_files_tell_columns_of_one_name_apart():
+    table = Table("", [COLUMNS[0], COLUMNS[3], COLUMNS[3]], [DESK])
+    assert table.names == ("place", "difference", "difference_2")
+
+
+def test_a_unit_chosen_for_the_result_holds_in_every_table_and_others_suit_their_own():
+    units = Units.that_suit({FLUX_DENSITY: [2e-5, 1e-5, None], CURRENT: []})
+    amperes: Column[Place] = Column("Current", lambda p: 0.005, CURRENT)
+    table = Table("", [*COLUMNS[:2], amperes], [DESK], units=units)
+    assert [head.unit for head in table.full.columns] == ["", "µT", "µT", "mA"]
+    assert Table("", COLUMNS[:2], [Place("desk", 2e-8)]).full.columns[1].unit == "nT"
+
+
+def test_columns_of_one_family_share_a_unit_and_of_one_unit_keep_it():
+    small: Column[Place] = Column("Other", lambda p: 2e-9, FLUX_DENSITY)
+    large: Column[Place] = Column("Own", lambda p: 3e-3, FLUX_DENSITY)
+    far: Column[Place] = Column("x", lambda p: 1e-3, METRE)
+    heads = Table("", [COLUMNS[0], small, large, far], [DESK]).full.columns
+    assert [head.unit for head in heads] == ["", "µT", "µT", "m"]
+
+
+def test_an_optional_column_vanishes_where_no_row_has_a_value_and_stays_in_the_file():
+    column: Column[Place] = Column("Formula", lambda p: p.formula, FLUX_DENSITY, optional=True, brief=True)
+    table = Table("", [COLUMNS[0], column], [FENCE])
+    assert [head.heading for head in table.full.columns] == ["Place"]
+    assert [head.heading for head in table.brief.columns] == ["Place"]
+    assert table.names == ("place", "formula_t")
+    assert len(Table("", [COLUMNS[0], column], [FENCE, DESK]).full.columns) == 2
+
+
+def test_a_terminal_may_show_fewer_rows_and_another_heading():
+    column: Column[Place] = Column("Line formula", lambda p: p.formula, FLUX_DENSITY, brief=True, short="formula")
+    table = Table("", [COLUMNS[0], column], [DESK, FENCE], brief_rows=lambda p: p.good, brief_note="All.")
+    assert shown(table.brief) == [["desk", "0.477"]]
+    assert table.brief.columns[1] == Head("formula", "µT")
+    assert table.full.columns[1].heading == "Line formula"
+    assert len(table.full.rows) == 2
+    assert (table.brief.note, table.full.note) == ("All.", "")
+
+
+def test_words_may_stand_in_a_column_of_numbers():
+    column: Column[Place] = Column("Away", lambda p: "not exceeded" if p.good else 2.5, METRE, error=lambda p: 0.03)
+    table = Table("", [COLUMNS[0], column], [DESK, FENCE])
+    assert shown(table.full) == [["desk", "not exceeded", "–"], ["fence", "2.50", "0.03"]]
+    assert table.values[0] == ("desk", "not exceeded", 0.03)
+
+
+def test_a_table_of_text_has_every_renderer_too():
+    grid = Grid("Old", (Head("Name"), Head("B", "µT")), (("a", Cell("1.5", "bad")),), "Note.")
+    assert as_text(grid) == "Old\nName  B (µT)\n----  ------\na        1.5\n\nNote."
+    assert "| a | 1.5 |" in as_markdown(grid)
+    assert tables_of_page(as_html(grid))[0].rows == tables_of_page(render("", "", (grid,)))[0].rows == (("a", "1.5"),)
+
+
+def test_a_complex_number_under_one_heading_is_refused():
+    column: Column[Place] = Column("Z", lambda p: p.z, OHM_PER_KM)
+    with pytest.raises(TypeError, match="one heading"):
+        Table("", [column], [DESK])
+
+
+NAMES = st.text(st.characters(codec="utf-8", exclude_categories=("C", "Z", "M")), min_size=1, max_size=60)
+NUMBERS = st.one_of(st.none(), st.floats(1e-12, 1e6), st.floats(-1e6, -1e-12), st.just(0.0))
+ERRORS = st.one_of(st.just(0.0), st.just(5e-324), st.floats(1e-18, 1e6))
+PLACES = st.lists(st.builds(Place, NAMES, NUMBERS, ERRORS, NUMBERS, limit=NUMBERS), min_size=1, max_size=4)
+
+
+def number_in(text: str, what: str) -> tuple[float, float]:
+    read = read_number(text)
+    assert read is not None, f"{what}: {text!r} is no number"
+    return read.value, read.half
+
+
+@settings(max_examples=25, deadline=None)
+@given(PLACES)
+def test_every_renderer_shows_each_number_within_half_its_last_digit(places: list[Place]):
+    table = Table("Places", COLUMNS[:5], places)
+    size = next(unit.size for unit in FLUX_DENSITY if unit.symbol == table.full.columns[1].unit)
+    (page,) = tables_of_page(render("", "", (table,)))
+    (notebook,) = tables_of_page(as_html(table))
+    markdown = [re.split(r" (?<!\\)\| ?", line)[1:5] for line in as_markdown(table).splitlines()[4:]]
+    rows = [list(row[1:5]) for row in page.rows]
+    assert [[cell.replace("\\", "") for cell in row] for row in markdown[: len(places)]] == rows
+    for place, row, few in zip(places, page.rows, notebook.rows, strict=True):
+        step = place.error / size  # a value below its error has no digit of its own
+        for text, value, room in ((row[1], place.field, step), (few[1], place.field, step), (row[3], place.formula, 0)):
+            if value is None:
+                assert text == "–"
+                continue
+            number, half = number_in(text, place.name)
+            assert abs(number - value / size) <= max(half, room) * (1 + 1e-9) + 1e-12 * abs(value) / size
+        if place.field is not None:
+            error, _ = number_in(row[2], place.name)
+            nothing = 1e-8 * 1e-4 * abs(place.field) / size  # beside the last of five digits, left over from rounding
+            assert error >= place.error / size * (1 - 1e-6) or place.error / size < max(nothing, 1e-300)
+
+
+@settings(max_examples=60, deadline=None)
+@given(PLACES, st.integers(60, 120))
+def test_no_line_of_a_terminal_is_longer_than_it_is_wide(places: list[Place], width: int):
+    text = as_text(Table("Places", COLUMNS, places, "Said below. " * 20).full, width)
+    assert max(map(len, text.splitlines())) <= width
+
+
+def rows_of(tables: Sequence[ReadTable]) -> list[list[str]]:
+    return [[cell for table in tables for cell in table.rows[k][table is not tables[0] :]] for k in range(2)]
+
+
+@pytest.mark.parametrize("width", [45, 60, 80, 200])
+def test_a_table_that_is_too_wide_goes_on_below_with_its_first_column(width: int):
+    tables = tables_of_terminal(as_text(TABLE.full, width))
+    assert all(table.rows[0][0] == "desk" for table in tables)
+    assert rows_of(tables) == [
+        [cell.replace("\u2009", " ") for cell in row[:-1]] + [last]
+        for row, last in zip(shown(TABLE.full), ("within", "! above"), strict=True)
+    ]
+    assert (len(tables) == 1) == (width == 200)
+
+
+def test_names_are_cut_so_that_they_stay_apart():
+    names = ["the long name of the place with the number 1", "the long name of the place with the number 2"]
+    text = as_text(Table("", COLUMNS[:4], [Place(name, 1e-6, 1e-9, 1e-6) for name in names]).full, 60)
+    first = [line.split("  ")[0] for line in text.splitlines() if line.startswith("the long")]
+    assert first == 2 * ["the long name…h the number 1", "the long name…h the number 2"]
+
+
+def test_long_words_are_wrapped_below_each_other():
+    column: Column[Place] = Column("Why", lambda p: "because the field there is above the limit of the place")
+    text = as_text(Table("", [*COLUMNS[:4], column], [DESK]).full, 70)
+    assert max(map(len, text.splitlines())) <= 70
+    assert " ".join(" ".join(line[46:].split()) for line in text.splitlines()[-3:]).endswith("limit of the place")
+
+
+def test_a_wide_letter_takes_two_places():
+    lines = as_text(Table("", COLUMNS[:2], [Place("机房", 1e-6), Place("desk", 1e-6)])).splitlines()
+    assert lines[-2] == "机房" + lines[-1][4:]
+
+
+def test_a_number_that_is_none_is_a_dash():
+    column: Column[Place] = Column("Index", lambda p: math.nan, NUMBER)
+    assert shown(Table("", [column], [DESK]).full) == [["–"]]
