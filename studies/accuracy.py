@@ -246,11 +246,11 @@ def solve_once(
     checks = check_solution(fields, state, loss)
     probe = FieldProbe(fields)
     nodal = fields.potential(state.voltages)
-    requested = _requested(section, fields, state, loss, probe, receptors, traverses)
+    requested = requested_numbers(section, fields, state, loss, probe, receptors, traverses)
     return Solved(fields, probe, nodal, state, loss, elements, checks, requested, saturated)
 
 
-def _requested(
+def requested_numbers(
     section: CrossSection,
     fields: UnitFields,
     state: Drive,
@@ -281,19 +281,27 @@ def _displaced(
     """The numbers, and the field at points, with each part in the earth's integrals moved up by its size.
 
     None without an earth.
+    """
+    fields = displaced_fields(section, solved)
+    if fields is None:
+        return None, None
+    state = drive(fields.admittance, fields.part_names, ties_with_cross_bonds(section, fields))
+    lost, _ = losses(fields, state.voltages)
+    numbers = requested_numbers(section, fields, state, lost, solved.probe, receptors, traverses)
+    return numbers, partial(solved.probe.flux_density, fields.potential(state.voltages))
+
+
+def displaced_fields(section: CrossSection, solved: Solved) -> UnitFields | None:
+    """Unit fields with each part moved up by its size in the earth's integrals; None without an earth.
 
     The integrals take a part as small. What they miss is less than what this changes: half a part is above its
     centroid and half below it.
     """
     if section.earth is None:
-        return None, None
+        return None
     places = part_places(solved.fields)
     moved = places + np.outer(part_radii(solved.fields, places), (0.0, 1.0))
-    fields = with_earth(solved.fields, section.earth, moved)
-    state = drive(fields.admittance, fields.part_names, ties_with_cross_bonds(section, fields))
-    lost, _ = losses(fields, state.voltages)
-    numbers = _requested(section, fields, state, lost, solved.probe, receptors, traverses)
-    return numbers, partial(solved.probe.flux_density, fields.potential(state.voltages))
+    return with_earth(solved.fields, section.earth, moved)
 
 
 def _fields(

@@ -18,6 +18,7 @@ from studies.comparison.fields import map_result, receptor_results, traverse_poi
 from studies.comparison.limits import limit_distance_results, zone_results
 from studies.comparison.other_steel import with_other
 from studies.comparison.reservations import reservation_results
+from studies.comparison.run_sections import section_results
 from studies.comparison.saturation import saturation_results, sweep_results
 from studies.comparison.solution import Solution
 from studies.cross_section import CrossSection, cross_section
@@ -75,6 +76,25 @@ def run(study: Study, progress: Progress | None = None, mesh: SectionMesh | None
         tell("comparing with the formulas")
         answers = _answers(study, solutions, kept, tell, derived)
     return replace(answers, failures=tuple(failures))
+
+
+def run_sections(study: Study, progress: Progress | None = None) -> tuple[Result, ...]:
+    """The numbers of each section of a transposed run, with the currents of the whole run.
+
+    Parameters
+    ----------
+    study : Study
+        What to solve; `studies.comparison.run_sections.is_transposed` holds of it.
+    progress : callable, optional
+        Told in words what is being done.
+    """
+    tell = progress or (lambda message: None)
+    own = study.model_copy(update=dict.fromkeys(("route", "faults", "loads", "traverses"), ()) | {"order_search": None})
+    with collected() as failures:
+        solutions, _ = _solutions(own, cross_section(own), tell, None, None)
+        base = _answers(own, solutions, None, tell)
+        results = section_results(study, base, solutions)
+    return tuple(replace(result, failures=tuple(failures)) for result in results)
 
 
 def _answers(

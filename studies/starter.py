@@ -164,7 +164,7 @@ remove = ["circuits.F1.clear_gap"]
 
 [[variants]]
 name = "flat, spaced, transposed"
-transpose = ["F1"]                      # at each third of the run every phase takes the place of the next one
+transpose = ["F1"]                      # three equal sections; L1 goes on to the place of L2, L2 to that of L3
 
 # [sweep]                               # every combination of these values, as further cases
 # "circuits.F1.clear_gap" = ["0 mm", "10 mm", "1 diameter", "2 diameter"]

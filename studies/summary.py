@@ -30,6 +30,7 @@ from studies.summary_lines import (
     fault_table,
     metal_formula_lines,
     reservations,
+    run_lines,
 )
 from studies.sweep.spacing import spacing_of
 
@@ -383,6 +384,7 @@ TABLES: dict[str, Callable[[Result], tuple[PlainTable | str, ...]]] = {
 """The tables in their order, and what is said of the verdicts below theirs."""
 LINES: tuple[Callable[[Result], list[str]], ...] = (
     _order_lines,
+    run_lines,
     _accuracy_lines,
     balance_lines,
     _spacing_lines,

@@ -14,6 +14,7 @@ from studies.failures import Failure
 from studies.parts import CONDUCTOR, METAL_LAYERS
 from studies.reservation_words import HEADING, reservation_lines
 from studies.results import Result
+from studies.route.bonds import joining_words
 
 Row = tuple[str, ...]
 
@@ -166,3 +167,10 @@ def metal_formula_lines(result: Result) -> list[str]:
         f"Loss formula of {', '.join(names)}: {formula}{f' (outside its range: {outside})' if outside else ''}."
         for (formula, outside), names in parts.items()
     ]
+
+
+def run_lines(result: Result) -> list[str]:
+    """How the lines of the run are joined and turned; nothing without a route."""
+    if result.route is None:
+        return []
+    return [textwrap.fill(f"The run: {joining_words(result.cross_section, result.study)}", WIDEST)]

@@ -13,7 +13,7 @@ from studies.report.failed import sections_of
 from studies.sweep.compared import QUANTITIES, quantity_of
 from studies.sweep.selection import trade_offs
 from studies.sweep.table import Comparison, Row
-from studies.sweep.words import findings, undominated_line
+from studies.sweep.words import findings, joining_lines, undominated_line
 from studies.text.blocks import Block, Caution, Figure, Listing, Section, Text
 from studies.text.grid import Cell, Grid, Head
 from studies.text.html import render
@@ -43,11 +43,10 @@ GROUPS: Mapping[str, tuple[str, ...]] = {
 }
 """Tables of the report with the quantities of each."""
 TRANSPOSED = (
-    "A transposed case is a run of three equal sections, the phases in the next cyclic order in each, and each section "
-    "solved. Circuits that are transposed together change at the same joints; N and PE keep their places. Impedances "
-    "and voltage drops follow from the mean of the three series impedances, losses are the mean, the field is that "
-    "beside the worst section. Screens bonded at both ends and parallel cables are taken to be joined at every joint. "
-    "The field at the joints is three-dimensional and not in these numbers."
+    "A transposed case is solved as one run of sections, with the currents that the whole run drives. Circuits that "
+    "are transposed together change at the same joints; N and PE keep their places. Impedances, voltage drops and "
+    "losses are the mean over the run; the field is the highest beside any section. The field at the joints is "
+    "three-dimensional and is not in these numbers."
 )
 READING = (
     "Behind each number stands the estimate of its numerical error, beside it what a closed form gives. The best of "
@@ -156,7 +155,7 @@ def _case_section(comparison: Comparison) -> Section:
     )
     blocks: list[Block] = [table]
     if any(row.sections > 1 for row in comparison.rows):
-        blocks.append(Text((TRANSPOSED,)))
+        blocks.append(Text((TRANSPOSED, *joining_lines(comparison.rows))))
     return Section("Cases", "cases", tuple(blocks))
 
 

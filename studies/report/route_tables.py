@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from studies.figures import names
 from studies.parts import CONDUCTOR
 from studies.results import Result
+from studies.route.bonds import joining_words
 from studies.route.result import LOAD, STUDY, RouteCircuitResult, RouteFieldResult, RouteLineResult, RouteResult
 from studies.text.blocks import Block, Figure, Section, Text
 from studies.text.grid import Cell, Grid, Head
@@ -27,8 +28,8 @@ def route_section(result: Result, figures: Mapping[str, bytes]) -> Section | Non
         return None
     length = f"The run is {quantity(route.length_m, (METRE,))} long and loses {_whole(route)}"
     how = (
-        "The series impedances of its sections add, each section with its own cross-section and phase order. What is "
-        f"bonded together is joined at the ends of the run{names.at_own_frequency(result)}."
+        "The series impedances of its sections add, each section with its own cross-section and phase order"
+        f"{names.at_own_frequency(result)}. {joining_words(result.cross_section, result.study)}"
     )
     blocks: list[Block] = [Text((length, how)), _sections(route)]
     caption = "The run: phases by position, voltages of screens, fields."

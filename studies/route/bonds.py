@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from fem.ties import Tie
 from studies.cross_section import CrossSection, StudyPart
+from studies.parts import CONDUCTOR, layer_group
 from studies.route.lines import Line
+from studies.route.turning import DIRECTION
+from studies.study import Study
 
 
 def line_of(section: CrossSection, part: StudyPart) -> Line:
@@ -49,3 +52,26 @@ def turned_layers(section: CrossSection) -> frozenset[tuple[str, str]]:
     """Circuit and layer of what is cross-bonded."""
     crossed = {name for bond in section.cross_bonds for name in bond.parts}
     return frozenset((part.cable.circuit, part.kind) for part in section.parts if part.cable and part.name in crossed)
+
+
+def joining_words(section: CrossSection, study: Study) -> str:
+    """How the lines of a run are joined and turned, in sentences for terminal and report."""
+    conductors = "Conductors run through, and parallel cables are joined at the ends of the run."
+    lines = [conductors, f"Where phases are transposed, {DIRECTION}."]
+    crossed = turned_layers(section)
+    told: dict[str, list[str]] = {}
+    for circuit, layer in dict.fromkeys((p.cable.circuit, p.kind) for p in section.parts if p.cable):
+        if layer == CONDUCTOR:
+            continue
+        own = [p.name for p in section.parts if p.cable and (p.cable.circuit, p.kind) == (circuit, layer)]
+        ties = [tie for tie in section.ties if set(own) & set(tie.parts)]
+        if (circuit, layer) in crossed:
+            how = "are cross-bonded: they go on by one phase against the conductors at each joint, unless a section "
+            how += "says otherwise"
+        elif any(len(tie.parts) > 1 or tie.impedance is not None for tie in ties):
+            how = "are joined at the ends of the run and nowhere between"
+        else:
+            how = f"are bonded at one point, {study.route_screens.earthed_at:g} m from the start, and carry no current "
+            how += "along the run"
+        told.setdefault(how, []).append(layer_group(circuit, layer))
+    return " ".join([*lines, *(f"{' and '.join(groups)} {how}." for how, groups in told.items())])

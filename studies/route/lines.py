@@ -136,11 +136,6 @@ def ports_of(route: Route, circuit: str, phases: Sequence[str] = LINES) -> list[
     return found
 
 
-def turned(labels: Sequence[str], steps: int) -> tuple[str, ...]:
-    """A phase order in which each of L1, L2, L3 has gone on by some phases, L1 to where L2 was; N and PE stay."""
-    return tuple(LINES[(LINES.index(label) - steps) % 3] if label in LINES else label for label in labels)
-
-
 def lines_of(stage: Stage) -> tuple[Line, ...]:
     """What runs through a section: circuit by circuit the conductors and the layers of metal, then bonded metal."""
     lines = []

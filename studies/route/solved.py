@@ -110,7 +110,7 @@ def solve_route(study: Study, solution: Solution, own: Pair[SectionMaps], tell: 
     made = [maps[id(each)] for each, _ in pairs]
     stages = [
         tuple(
-            _stage(section, k, one, crossed) for k, (section, one) in enumerate(zip(study.route, chosen, strict=True))
+            stage_of(section, k, one, crossed) for k, (section, one) in enumerate(zip(study.route, chosen, strict=True))
         )
         for chosen in ([pair.now for pair, _ in made], [pair.before for pair, _ in made], [one for _, one in made])
     ]
@@ -140,7 +140,8 @@ def _solved_maps(study: Study, section: CrossSection, tell: Progress) -> Pair[Se
     return kept.pair()
 
 
-def _stage(section: RouteSection, number: int, maps: SectionMaps, crossed: frozenset[tuple[str, str]]) -> Stage:
+def stage_of(section: RouteSection, number: int, maps: SectionMaps, crossed: frozenset[tuple[str, str]]) -> Stage:
+    """A section of the run by its number from 0, its maps, and the circuits' layers that are cross-bonded."""
     turn = number if section.screens_turned is None else section.screens_turned
     return Stage(
         section.length,

@@ -10,9 +10,10 @@ import numpy as np
 from fem.arrays import Complexes, Floats
 from fem.ties import Tie
 from studies.comparison.electrical import sequence_matrix
-from studies.route.lines import SectionMaps, Stage, ports_of, route_of, turned
+from studies.route.lines import SectionMaps, Stage, ports_of, route_of
 from studies.route.sections import Route, tied_impedance
 from studies.route.supply import Delivered, Load, deliver
+from studies.route.turning import turned
 
 COUNTS = (0, 1, 2, 5)
 """Numbers of transpositions compared. [-]"""

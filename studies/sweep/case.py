@@ -1,4 +1,4 @@
-"""A case of a comparison, and the cross-sections that are solved for it."""
+"""A case of a comparison."""
 
 from __future__ import annotations
 
@@ -11,18 +11,7 @@ from studies.study import Study
 BASE = "base study"
 """Name of the first case, where the study file gives it none by its key `case`."""
 
-Origin = Literal["base", "variant", "sweep"]
-
-
-@dataclass(frozen=True)
-class Section:
-    """One cross-section that is solved: a case, or a third of a transposed one."""
-
-    name: str
-    data: Tree
-    """Its tables, as in a study file."""
-    key: str
-    """What it is known by among stored cases."""
+Origin = Literal["base", "variant", "sweep", "transposed"]
 
 
 @dataclass(frozen=True)
@@ -37,18 +26,14 @@ class Case:
     """Value of each swept key in this case, in the order of the plan."""
     short: str
     """Name where there is little room."""
-    sections: tuple[Section, ...]
-    """What is solved for it: one cross-section, or the three equal sections of a transposed run."""
-
-    @property
-    def data(self) -> Tree:
-        """Tables of its cross-section, of a transposed one of the first."""
-        return self.sections[0].data
-
-    @property
-    def key(self) -> str:
-        """Key of its cross-section among stored cases, of a transposed one of the first."""
-        return self.sections[0].key
+    data: Tree
+    """Its tables, as in a study file; of a transposed one with the route."""
+    key: str
+    """What it is known by among stored cases."""
+    sections: int = 1
+    """Sections of the run that its numbers are taken from; 1 of what is no transposed run."""
+    joining: str = ""
+    """How the lines of a transposed run are joined, in words."""
 
 
 @dataclass(frozen=True)
@@ -60,11 +45,6 @@ class Plan:
     swept: tuple[str, ...]
     """Dotted keys of the sweep."""
 
-    @property
-    def sections(self) -> tuple[Section, ...]:
-        """Every cross-section of every case; those that are equal in all numbers have one key."""
-        return tuple(section for case in self.cases for section in case.sections)
-
 
 @dataclass(frozen=True)
 class Draft:
@@ -73,7 +53,9 @@ class Draft:
     name: str
     origin: Origin
     changes: tuple[str, ...]
-    sections: tuple[Tree, ...]
-    """Tables of each cross-section that it is solved by."""
+    data: Tree
+    """Its tables."""
     short: str = ""
     """Name where there is little room, of a case of a grid its values alone; empty where it is the name."""
+    transpose: tuple[str, ...] = ()
+    """Circuits that are transposed at each third of the run."""

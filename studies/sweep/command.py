@@ -81,7 +81,7 @@ def _told(compared: Compared, target: Path, say: Say, complain: Say) -> End:
 def _interrupted(plan: Plan | None, target: Path) -> str:
     if plan is None or not (target / FILE).exists():
         return "stopped; nothing was written"
-    keys = {section.key for section in plan.sections}
+    keys = {case.key for case in plan.cases}
     try:
         with Store.opened(target / FILE) as store:
             count = len(store.finished(keys))

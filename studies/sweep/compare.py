@@ -64,7 +64,7 @@ def compare(plan: Plan, target: Path, executor: Executor, tell: Progress, anew: 
     with held_folder(target, COMPARISON):
         with Store.opened(target / FILE) as store:
             if anew:
-                store.forget(section.key for section in plan.sections)
+                store.forget(case.key for case in plan.cases)
             outcomes = execute(plan, store, executor, tell)
         comparison = comparison_of(plan, outcomes, software_versions())
         if not comparison.solved:

@@ -39,25 +39,21 @@ def execute(plan: Plan, store: Store, executor: Executor, tell: Progress) -> dic
     Returns
     -------
     outcomes : dict of str to Outcome
-        One for each key, the sections of transposed cases among them.
+        One for each key.
     """
     names: dict[str, str] = {}
-    for section in plan.sections:
-        names.setdefault(section.key, section.name)
+    for case in plan.cases:
+        names.setdefault(case.key, case.name)
     stored = store.finished(names)
     outcomes = {key: outcome for key, outcome in stored.items() if _is_sound(outcome)}
     if len(outcomes) < len(stored):
         several = len(stored) - len(outcomes) > 1
         tell(f"{len(stored) - len(outcomes)} stored {'cases are' if several else 'case is'} damaged and solved again")
-    waiting = {
-        section.key: request_of(section, plan.base.source_name)
-        for section in plan.sections
-        if section.key not in outcomes
-    }
+    waiting = {case.key: request_of(case, plan.base.source_name) for case in plan.cases if case.key not in outcomes}
     if outcomes:
         tell(f"{len(outcomes)} of {len(names)} cases are stored from earlier, {len(waiting)} left")
     else:
-        equal = len(plan.sections) - len(names)
+        equal = len(plan.cases) - len(names)
         tell(
             f"{len(waiting)} cases to solve"
             + (f"; {equal} more {'equals' if equal == 1 else 'equal'} one of these" if equal else "")

@@ -65,7 +65,7 @@ def swept(grid: Grid, base: Tree) -> Iterator[Draft]:
         name = ", ".join(f"{label} {brief(value)}" for label, value in zip(labels, values, strict=True))
         short = ", ".join(map(brief, values)) if len(labels) > 1 else ""
         changes = tuple(f"{path} = {words(value)}" for path, value in zip(grid, values, strict=True))
-        yield Draft(name, "sweep", changes, (data,), short)
+        yield Draft(name, "sweep", changes, data, short)
 
 
 def labels_of(paths: list[str]) -> list[str]:

@@ -41,7 +41,7 @@ def circulating_loss(result: Result) -> Number:
     layers = [part for part in result.parts if part.kind in METAL_LAYERS]
     value = sum((part.current_rms_a**2 * part.r_dc_ohm_per_m for part in layers), 0.0)
     error = sum((2 * part.current_rms_a * part.current_error_a * part.r_dc_ohm_per_m for part in layers), 0.0)
-    by_formula = _rung_sum(result, CIRCULATING, [part.part for part in layers if part.current_rms_a > 0])
+    by_formula = _circulating_formula(result, [part.part for part in layers if part.current_rms_a > 0])
     return Number(value, error, by_formula)
 
 
@@ -81,11 +81,15 @@ def _loss(losses: Sequence[LossResult]) -> Number:
     )
 
 
-def _rung_sum(result: Result, formula: str, parts: Sequence[str]) -> float | None:
-    """What the ladder's formulas of a name give for some parts; None where one has none, or at several frequencies."""
+def _circulating_formula(result: Result, parts: Sequence[str]) -> float | None:
+    """Closed form of the circulating loss of some parts; None where one has none, or at several frequencies. [W/m]"""
     if not parts or len(components(result.study)) > 1:
         return None
-    values = {rung.subject: rung.value_in_unit for rung in result.ladder if rung.formula.startswith(formula)}
+    values = {
+        loss.part: loss.formula_loss_w_per_m
+        for loss in result.losses
+        if loss.formula.startswith(CIRCULATING) and loss.formula_loss_w_per_m is not None
+    }
     return math.fsum(values[part] for part in parts) if all(part in values for part in parts) else None
 
 

@@ -14,7 +14,7 @@ from studies.sweep.compared import QUANTITIES, numbers_of
 from studies.sweep.number import NOTHING, Number
 from studies.sweep.phase_state import PhaseState, phase_states
 
-KEPT = 3
+KEPT = 4
 """Form in which cases are kept; another one is not read, and its cases are solved again."""
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import cmath
 import math
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from studies.phases import LINES
@@ -49,16 +49,25 @@ def phase_states(result: Result) -> tuple[PhaseState, ...]:
     )
 
 
-def mean_state(sections: tuple[PhaseState, ...]) -> PhaseState:
-    """One phase over a route of equal sections: the mean of its drops, as its current is the same in all."""
-    count = len(sections)
-    formulas = [state.formula_voltage_v_per_m for state in sections]
-    known = [voltage for voltage in formulas if voltage is not None]
+def mean_state(sections: Sequence[PhaseState], weights: Sequence[float]) -> PhaseState:
+    """One phase over a run: the mean of its drops by the lengths of the sections; its current is the same in all.
+
+    Parameters
+    ----------
+    sections : sequence of PhaseState
+        The phase in each section.
+    weights : sequence of float
+        Lengths of the sections over that of the run. [-]
+    """
+    pairs = list(zip(sections, weights, strict=True))
+    known = [
+        state.formula_voltage_v_per_m * weight for state, weight in pairs if state.formula_voltage_v_per_m is not None
+    ]
     return replace(
         sections[0],
-        voltage_v_per_m=sum(state.voltage_v_per_m for state in sections) / count,
-        voltage_error_v_per_m=sum(state.voltage_error_v_per_m for state in sections) / count,
-        formula_voltage_v_per_m=sum(known) / count if len(known) == count else None,
+        voltage_v_per_m=sum(state.voltage_v_per_m * weight for state, weight in pairs),
+        voltage_error_v_per_m=sum(state.voltage_error_v_per_m * weight for state, weight in pairs),
+        formula_voltage_v_per_m=sum(known) if len(known) == len(sections) else None,
     )
 
 

@@ -6,16 +6,20 @@ import math
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
-from studies.dotted_keys import value_at
+from studies.comparison.run_sections import is_transposed
+from studies.cross_section import CrossSection, cross_section
+from studies.dotted_keys import Tree, value_at
 from studies.output.numbers import software_versions
 from studies.problems import Problem, StudyError
 from studies.reading import CASE_TABLES, loads_data, tables_of, text_of
+from studies.route.bonds import joining_words
 from studies.route.cross_sections import route_sections
 from studies.study import Study
-from studies.sweep.case import BASE, Case, Draft, Plan, Section
+from studies.sweep.case import BASE, Case, Draft, Plan
 from studies.sweep.case_key import case_key
 from studies.sweep.case_words import bare
 from studies.sweep.grid import Grid, grid_of, swept
+from studies.sweep.transposition import transposed_drafts, transposed_tables
 from studies.sweep.variants import LABEL, variants_of
 
 MOST_TOLD = 100
@@ -48,10 +52,11 @@ def plan_of(text: str, name: str = "study", tell: Progress | None = None) -> Pla
     base = {key: value for key, value in tables.items() if key not in CASE_TABLES}
     first = base_name(base)
     problems: list[Problem] = []
-    drafts = [Draft(first, "base", (), (base,))]
+    drafts = [Draft(first, "base", (), base)]
     drafts += variants_of(tables.get("variants", []), base, {BASE, first}, name, problems)
     grid = grid_of(tables.get("sweep", {}), base, name, problems)
     drafts += swept(grid, base)
+    drafts += transposed_drafts(drafts)
     cases: list[Case] = []
     studies: list[Study] = []
     versions = software_versions()
@@ -60,15 +65,15 @@ def plan_of(text: str, name: str = "study", tell: Progress | None = None) -> Pla
         if tell is not None and number % 50 == 0:
             tell(f"checking case {number + 1} of {len(drafts)}")
         try:
-            read = [loads_data(data, name, text) for data in draft.sections]
-            for study in read:
-                route_sections(study)
+            data = transposed_tables(draft.data, draft.transpose, name) if draft.transpose else draft.data
+            study = loads_data(data, name, text)
+            section = route_sections(study)[0][1] if study.route else cross_section(study)
         except StudyError as error:
             checked.add(draft, error)
             continue
-        cases.append(_case(draft, read, grid, versions))
+        cases.append(_case(draft, data, study, section, grid, versions))
         if not studies:
-            studies.append(read[0])
+            studies.append(study)
     problems = [*checked.listing(), *problems]
     if problems:
         raise StudyError(problems)
@@ -81,16 +86,21 @@ def base_name(base: Mapping[str, object]) -> str:
     return name if isinstance(name, str) else BASE
 
 
-def _case(draft: Draft, read: list[Study], grid: Grid, versions: Mapping[str, str]) -> Case:
-    count = len(read)
-    sections = tuple(
-        Section(
-            draft.name if count == 1 else f"{draft.name}, section {number} of {count}", data, case_key(study, versions)
-        )
-        for number, (data, study) in enumerate(zip(draft.sections, read, strict=True), 1)
+def _case(
+    draft: Draft, data: Tree, study: Study, section: CrossSection, grid: Grid, versions: Mapping[str, str]
+) -> Case:
+    along = is_transposed(study)
+    return Case(
+        draft.name,
+        draft.origin,
+        draft.changes,
+        tuple(bare(value_at(data, path)) for path in grid),
+        draft.short or draft.name,
+        data,
+        case_key(study, versions),
+        len(study.route) if along else 1,
+        joining_words(section, study) if along else "",
     )
-    settings = tuple(bare(value_at(draft.sections[0], path)) for path in grid)
-    return Case(draft.name, draft.origin, draft.changes, settings, draft.short or draft.name, sections)
 
 
 def cases_note(study: Study) -> str:

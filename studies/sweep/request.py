@@ -6,7 +6,7 @@ import json
 from dataclasses import dataclass
 from pathlib import Path
 
-from studies.sweep.case import Case, Section
+from studies.sweep.case import Case
 
 
 @dataclass(frozen=True)
@@ -18,8 +18,8 @@ class Request:
     """One line of JSON, as `studies.sweep.worker.answer` takes it."""
 
 
-def request_of(case: Case | Section, source_name: str) -> Request:
-    """The request for a cross-section of a study file, of a case for its first.
+def request_of(case: Case, source_name: str) -> Request:
+    """The request for a case of a study file.
 
     Files beside the study are named from the root, for other folders.
     """

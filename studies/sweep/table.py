@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
-from functools import cached_property, partial
-from typing import Literal
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
 
-from studies.failures import Kind, collected, rescued
+from studies.failures import Kind
 from studies.study import Study
-from studies.sweep.case import BASE, Case, Plan
+from studies.sweep.case import BASE, Case, Origin, Plan
 from studies.sweep.compared import QUANTITIES
 from studies.sweep.measured import Measured, measured_from
 from studies.sweep.number import NOTHING, Number, Value
 from studies.sweep.store import Outcome
-from studies.sweep.transposition import transposed, transpositions
 
 
 @dataclass(frozen=True)
@@ -22,7 +20,7 @@ class Row:
     """One case of the comparison."""
 
     name: str
-    origin: Literal["base", "variant", "sweep", "transposed"]
+    origin: Origin
     changes: tuple[str, ...]
     settings: tuple[str, ...]
     """Value of each swept key."""
@@ -35,9 +33,11 @@ class Row:
     short: str = ""
     """Name where there is little room; empty where it is the name."""
     sections: int = 1
-    """Number of equal sections of the run that its numbers are taken from; 3 of a transposed one."""
+    """Number of sections of the run that its numbers are taken from; 3 of a transposed one."""
     kind: Kind = "numerical"
     """Whose fault a failure is."""
+    joining: str = ""
+    """How the lines of a transposed run are joined, in words."""
 
     @property
     def label(self) -> str:
@@ -109,63 +109,22 @@ def comparison_of(plan: Plan, outcomes: Mapping[str, Outcome], versions: Mapping
         What became of each, by key.
     versions : mapping of str to str
         Versions of the program and its libraries.
-
-    Returns
-    -------
-    comparison : Comparison
-        With a further row for each three cases that differ in the cyclic order of one circuit's phases alone.
     """
-    rows = [_row(case, [outcomes[section.key] for section in case.sections]) for case in plan.cases]
-    derived = []
-    for sections in transpositions(plan.cases):
-        of = [rows[k] for k in sections]
-        parts = [row.measured for row in of if row.measured is not None]
-        if len(parts) == len(of):
-            first, second, third = (f"“{row.name}”" for row in of)
-            row = Row(
-                f"{of[0].name}, transposed",
-                "transposed",
-                (f"equal thirds of {first}, {second} and {third}",),
-                of[0].settings,
-                None,
-                "",
-                0.0,
-                sections=len(parts),
-            )
-            derived.append(_with_numbers(row, partial(transposed, parts)))
-    return Comparison(plan.base, plan.swept, (*rows, *derived), versions)
+    return Comparison(plan.base, plan.swept, tuple(_row(case, outcomes[case.key]) for case in plan.cases), versions)
 
 
-def _row(case: Case, outcomes: Sequence[Outcome]) -> Row:
-    """A case by what became of its sections; it has numbers where each of them has."""
-    parts = [measured_from(outcome.numbers) for outcome in outcomes if outcome.numbers is not None]
-    messages = [
-        outcome.message if len(outcomes) == 1 else f"{section.name}: {outcome.message}"
-        for section, outcome in zip(case.sections, outcomes, strict=True)
-        if outcome.message
-    ]
-    row = Row(
+def _row(case: Case, outcome: Outcome) -> Row:
+    """A case by what became of it."""
+    return Row(
         case.name,
         case.origin,
         case.changes,
         case.settings,
-        None,
-        "; ".join(messages),
-        sum(outcome.seconds for outcome in outcomes),
+        None if outcome.numbers is None else measured_from(outcome.numbers),
+        outcome.message,
+        outcome.seconds,
         case.short,
-        len(outcomes),
-        "program" if any(outcome.message and outcome.kind == "program" for outcome in outcomes) else "numerical",
+        case.sections,
+        "program" if outcome.message and outcome.kind == "program" else "numerical",
+        case.joining,
     )
-    if len(parts) < len(outcomes):
-        return row
-    return _with_numbers(row, lambda: parts[0] if len(parts) == 1 else transposed(parts))
-
-
-def _with_numbers(row: Row, make: Callable[[], Measured]) -> Row:
-    """A case with its numbers, or with why they could not be derived."""
-    with collected():
-        return rescued(
-            f"numbers of {row.name}",
-            lambda: replace(row, measured=make()),
-            lambda failure: replace(row, message=failure.why, kind=failure.kind),
-        )

@@ -98,6 +98,7 @@ def json_text(comparison: Comparison, files: Sequence[str] = (), failures: Seque
                 "changes": list(row.changes),
                 "settings": dict(zip(comparison.swept, row.settings, strict=True)),
                 "sections": row.sections,
+                "joining": row.joining or None,
                 "numbers": {name: row.number(name) for name in comparison.columns} if row.measured else None,
                 "errors": _known({name: row.entry(name).error for name in comparison.columns}),
                 "formulas": _known({name: row.entry(name).formula for name in comparison.columns}),

@@ -1,57 +1,120 @@
-"""A route transposed at each third, from three cross-sections that are its sections.
+"""Cases whose run is transposed: those that a variant's `transpose` asks for, and those that three cases are together.
 
-They are those of a variant's `transpose`, or three cases of a study that differ in nothing but the cyclic order of one
-circuit's phases. Their series impedances are averaged, which is what three equal sections of a run do; screens and
-parallel cables are taken to be joined at both ends of each section.
+Such a case is the study with a `[[route]]` of three equal sections, and is solved as one.
 """
 
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
+from studies.comparison.run_sections import is_transposed
+from studies.consistency.findings import labels_of
+from studies.cross_section import cross_section
+from studies.dotted_keys import Tree
 from studies.phases import LINES
-from studies.sweep.case import Case
+from studies.text.printable import shortened
+from studies.problems import choice_of
+from studies.reading import loads_data
+from studies.route.turning import UNIT_LENGTH, cyclic_orders, equal_thirds
+from studies.run import run, run_sections
+from studies.study import Study
+from studies.sweep.case import Draft
 from studies.sweep.compared import quantity_of
-from studies.sweep.measured import Measured
+from studies.sweep.measured import Measured, measure
 from studies.sweep.number import NOTHING, Number
 from studies.sweep.phase_state import FROM_PHASES, PhaseState, mean_state
-from studies.sweep.turning import circuits_of, cyclic_orders
+
+EXAMPLE = 'transpose = ["F1"]'
+OF_A_RUN = ("route", "route_screens", "loads")
+"""Tables that need a route."""
 
 
-def transpositions(cases: Sequence[Case]) -> list[tuple[int, int, int]]:
-    """Indices of each three cases that together are a transposed route, in the order of their first.
+def transposed_tables(data: Tree, circuits: Iterable[str], file: str) -> Tree:
+    """The study's tables with a route of three equal sections on which some circuits are transposed."""
+    with_route = "route" in data
+    study = loads_data({key: data[key] for key in data if with_route or key not in OF_A_RUN}, file)
+    cables = sorted(cross_section(study).cables, key=lambda cable: cable.position)
+    labels = {name: [cable.phase for cable in cables if cable.circuit == name] for name in circuits}
+    length = sum(section.length for section in study.route) if with_route else UNIT_LENGTH
+    return {**data, "route": equal_thirds(labels, length)}
 
-    Cases that differ in more than the order of one circuit's phases, by L1 to L2, L2 to L3, L3 to L1, are none; nor
-    are cases that a variant of the study has transposed already.
+
+def transpose_problem(value: object, data: Tree) -> tuple[str, str] | None:
+    """What is wrong with the circuits that a variant transposes, and what would be right; None where nothing is."""
+    if not isinstance(value, list) or not value or not all(isinstance(name, str) for name in value):
+        return "is empty" if value == [] else "is not a list of circuits", EXAMPLE
+    known = {str(own.get("name")): own for own in circuits_of(data)}
+    three_phase = [name for name, own in known.items() if set(LINES) <= set(labels_of(own))]
+    for number, name in enumerate(value):
+        if name not in known:
+            return f'names "{shortened(name)}", which is no circuit', choice_of(name, three_phase or known)
+        if name in value[:number]:
+            return f'names "{shortened(name)}" twice', "each circuit once"
+        if name not in three_phase:
+            return f'names "{name}", which has not all of {", ".join(LINES)}', "circuits with three phases" + (
+                f", {choice_of(name, three_phase)}" if three_phase else "; this study has none"
+            )
+    return None
+
+
+def circuits_of(data: Tree) -> list[Tree]:
+    """The circuits of a study's tables, as far as they are tables."""
+    circuits = data.get("circuits")
+    return [circuit for circuit in circuits if isinstance(circuit, dict)] if isinstance(circuits, list) else []
+
+
+def transposed_drafts(drafts: Sequence[Draft]) -> Iterator[Draft]:
+    """A further case for each three that differ in the cyclic order of one circuit's phases alone.
+
+    Cases that differ in more, or in other orders, are none; nor are three of which a variant is the transposed run.
     """
-    stated = {frozenset(section.key for section in case.sections) for case in cases if len(case.sections) > 1}
-    groups: dict[str, dict[tuple[str, ...], int]] = {}
-    for index, case in enumerate(cases):
-        if len(case.sections) > 1:
-            continue
-        for position, circuit in enumerate(circuits_of(case.data)):
-            phases = circuit.get("phases")
-            if not isinstance(phases, list) or not set(LINES) <= set(phases):
-                continue
-            rest = {key: value for key, value in case.data.items() if key not in ("title", "circuits")}
-            others = [
-                {**own, "phases": min(cyclic_orders(tuple(phases)))} if k == position else own
-                for k, own in enumerate(circuits_of(case.data))
-            ]
-            same = json.dumps([position, rest, others], sort_keys=True, default=str)
-            groups.setdefault(same, {}).setdefault(tuple(phases), index)
-    found = [tuple(sorted(group.values())) for group in groups.values() if len(group) == len(LINES)]
-    return sorted(
-        (first, second, third)
-        for first, second, third in found
-        if frozenset(cases[k].key for k in (first, second, third)) not in stated
-    )
+    stated = {_same(draft.data, draft.transpose[0]) for draft in drafts if len(draft.transpose) == 1}
+    groups: dict[tuple[str, str], dict[tuple[str, ...], Draft]] = {}
+    for draft in drafts:
+        for circuit in circuits_of(draft.data) if not draft.transpose and "route" not in draft.data else ():
+            phases, name = circuit.get("phases"), str(circuit.get("name"))
+            if isinstance(phases, list) and set(LINES) <= set(phases):
+                groups.setdefault((name, _same(draft.data, name)), {}).setdefault(tuple(phases), draft)
+    for (name, same), group in groups.items():
+        if len(group) == len(LINES) and same not in stated:
+            first, *others = group.values()
+            listing = " and ".join((f"“{first.name}”, “{others[0].name}”", f"“{others[1].name}”"))
+            changes = (f"equal thirds of {listing}",)
+            yield Draft(f"{first.name}, transposed", "transposed", changes, first.data, "", (name,))
 
 
-def transposed(sections: Sequence[Measured]) -> Measured:
-    """The numbers of a route of equal sections, by what each quantity's table entry says of it."""
-    phases = tuple(mean_state(states) for states in _matched(sections))
+def _same(data: Tree, name: str) -> str:
+    """What cases with the cyclic orders of a circuit have in common."""
+    circuits = [
+        {**own, "phases": min(cyclic_orders(own["phases"]))}
+        if own.get("name") == name and isinstance(own.get("phases"), list)
+        else own
+        for own in circuits_of(data)
+    ]
+    rest = {key: value for key, value in data.items() if key not in ("title", "case", "circuits")}
+    return json.dumps([name, rest, circuits], sort_keys=True, default=str)
+
+
+def measured_case(study: Study) -> Measured:
+    """The numbers of a case, of a transposed run those of its sections together."""
+    if not is_transposed(study):
+        return measure(run(study))
+    length = sum(section.length for section in study.route)
+    return along([measure(section) for section in run_sections(study)], [one.length / length for one in study.route])
+
+
+def along(sections: Sequence[Measured], weights: Sequence[float]) -> Measured:
+    """The numbers of a run from those of its sections, by what each quantity's table entry says of it.
+
+    Parameters
+    ----------
+    sections : sequence of Measured
+        The sections, with the currents of the run.
+    weights : sequence of float
+        Their lengths over that of the run. [-]
+    """
+    phases = tuple(mean_state(states, weights) for states in _matched(sections))
     derived = {key: of(phases) for key, of in FROM_PHASES.items()}
     numbers: dict[str, Number] = {}
     for name in sections[0].numbers:
@@ -62,7 +125,7 @@ def transposed(sections: Sequence[Measured]) -> Measured:
         elif quantity.along == "phases":
             numbers[name] = derived[quantity.key].get(name.partition(".")[2], NOTHING)
         elif quantity.along == "mean":
-            numbers[name] = _mean(values)
+            numbers[name] = _mean(values, weights)
         else:
             pick = min if quantity.better == "higher" else max
             numbers[name] = pick(values, key=lambda number: float(number.value or 0.0))
@@ -70,10 +133,10 @@ def transposed(sections: Sequence[Measured]) -> Measured:
     return Measured(numbers, phases, tuple(cautions))
 
 
-def _mean(numbers: Sequence[Number]) -> Number:
+def _mean(numbers: Sequence[Number], weights: Sequence[float]) -> Number:
     def mean(values: Sequence[float | None]) -> float | None:
-        known = [value for value in values if value is not None]
-        return sum(known) / len(known) if len(known) == len(values) else None
+        known = [value * weight for value, weight in zip(values, weights, strict=True) if value is not None]
+        return sum(known) if len(known) == len(values) else None
 
     return Number(
         mean([None if number.value is None else float(number.value) for number in numbers]),

@@ -9,8 +9,8 @@ from studies.model.entries import label_problem
 from studies.problems import Problem, choice_of
 from studies.sweep.case import Draft
 from studies.sweep.case_words import words
-from studies.sweep.turning import EXAMPLE as TRANSPOSE
-from studies.sweep.turning import transpose_problem, transposed_sections
+from studies.sweep.transposition import EXAMPLE as TRANSPOSE
+from studies.sweep.transposition import transpose_problem
 
 VARIANT_KEYS = ("name", "set", "remove", "transpose")
 """Keys of a variant."""
@@ -46,10 +46,10 @@ def variants_of(entries: object, base: Tree, taken: set[str], file: str, problem
         found = [*_name_problems(place, name, taken, names, file), *_key_problems(place, entry, file)]
         if isinstance(name, str):
             names.add(name)
-        sections, changes = _changed(place, entry, base, file, found)
+        data, changes, circuits = _changed(place, entry, base, file, found)
         problems += found
         if not found:
-            yield Draft(str(name), "variant", changes, sections)
+            yield Draft(str(name), "variant", changes, data, transpose=circuits)
 
 
 def label_in_place(path: str, file: str, place: str) -> Iterator[Problem]:
@@ -79,8 +79,11 @@ def _key_problems(place: str, entry: Tree, file: str) -> Iterator[Problem]:
 
 def _changed(
     place: str, entry: Tree, base: Tree, file: str, found: list[Problem]
-) -> tuple[tuple[Tree, ...], tuple[str, ...]]:
-    """The base study with what a variant removes, then sets, then transposes; what cannot be done is told."""
+) -> tuple[Tree, tuple[str, ...], tuple[str, ...]]:
+    """The base study with what a variant removes, then sets, its changes in words, and the circuits that it transposes.
+
+    What cannot be done is told.
+    """
     data, changes = base, []
     removed, settings = entry.get("remove", []), entry.get("set", {})
     if not isinstance(removed, list) or not all(isinstance(path, str) for path in removed):
@@ -105,9 +108,9 @@ def _changed(
         else:
             changes.append(f"{path} = {words(value)}")
     if "transpose" not in entry:
-        return (data,), tuple(changes)
+        return data, tuple(changes), ()
     circuits = entry["transpose"]
     if problem := transpose_problem(circuits, data):
         found.append(Problem(file, f"{place} → transpose", words(circuits), *problem))
-        return (data,), tuple(changes)
-    return transposed_sections(data, circuits), (*changes, f"{' and '.join(circuits)} transposed at each third")
+        return data, tuple(changes), ()
+    return data, (*changes, f"{' and '.join(circuits)} transposed at each third"), tuple(circuits)

@@ -30,6 +30,7 @@ def findings(comparison: Comparison) -> tuple[str, ...]:
         _limit_line(rows, names),
         *_spacing_lines(rows, names, judged),
         _common_drop_line(rows, names),
+        *joining_lines(rows),
     ]
     return tuple(line for line in lines if line)
 
@@ -168,6 +169,15 @@ def _common_drop_line(rows: Sequence[Row], names: Sequence[str]) -> str:
         f"{percent(values[most], signed=False)}{GAP}%. It is in no voltage from line to line and judges nothing here: "
         "it matters only where a neutral or the earth joins both ends of the run."
     )
+
+
+def joining_lines(rows: Sequence[Row]) -> list[str]:
+    """How the lines of transposed runs are joined, once for all cases in which it is the same."""
+    cases: dict[str, list[str]] = {}
+    for row in rows:
+        if row.joining:
+            cases.setdefault(row.joining, []).append(f"“{row.name}”")
+    return [f"Run of {listing(names)}: {words[0].lower()}{words[1:]}" for words, names in cases.items()]
 
 
 def listing(names: Sequence[str]) -> str:

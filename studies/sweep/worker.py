@@ -25,9 +25,8 @@ def answer(request: str) -> str:
     from studies.failures import collected, kind_of, reason
     from studies.output.numbers import software_versions
     from studies.reading import loads_data
-    from studies.run import run
     from studies.sweep.case_key import case_key
-    from studies.sweep.measured import measure
+    from studies.sweep.transposition import measured_case
 
     start = time.perf_counter()
     asked = json.loads(request)
@@ -38,7 +37,7 @@ def answer(request: str) -> str:
             message = "this worker has other versions of the program or its libraries, or other files beside the study"
         else:
             with collected() as failures:
-                numbers = measure(run(study)).text()
+                numbers = measured_case(study).text()
             message = "; ".join(map(str, failures))
             kind = "program" if any(failure.kind == "program" for failure in failures) else kind
     except (Exception, SystemExit) as error:  # whatever a case raises is its failure, and the next case is solved

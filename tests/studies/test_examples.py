@@ -421,7 +421,7 @@ def test_the_starter_compares_the_four_arrangements_of_its_circuit() -> None:
         "trefoil, touching",
         "flat, spaced, transposed",
     ]
-    assert [len(case.sections) for case in plan.cases] == [1, 1, 1, 3]
+    assert [case.sections for case in plan.cases] == [1, 1, 1, 3]
     assert "its file states 3 further cases" in cases_note(plan.base)
     # the grid that it comments out is as sound as the rest
     grid = re.sub(r"(?m)^# ", "", STARTER[STARTER.index("# [sweep]") :])

@@ -233,7 +233,7 @@ def test_a_variant_and_a_section_of_a_route_change_what_has_a_point_in_its_name(
     variant = f'\n[[variants]]\nname = "wide"\nset = {{ "{name}" = "80 mm" }}\n'
     grid = f'\n[sweep]\n"{name}" = ["60 mm"]\n'
     cases = plan_of(STUDY + variant + grid).cases
-    assert [value_at(case.sections[0].data, name) for case in cases] == ["56 mm", "80 mm", "60 mm"]
+    assert [value_at(case.data, name) for case in cases] == ["56 mm", "80 mm", "60 mm"]
     assert cases[2].name == "spacing 60 mm"
     route = f'\n[[route]]\nname = "hall"\nlength = "10 m"\nset = {{ "{name}" = "80 mm" }}\n'
     assert loads(STUDY + route).route is not None

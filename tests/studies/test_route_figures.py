@@ -14,8 +14,9 @@ from studies.figures.route import FieldsAlong, draw_route
 from studies.force_steel import fault_fields
 from studies.forces import FaultForces, fault_forces
 from studies.phases import LINES
-from studies.route.lines import Stage, route_of, turned
+from studies.route.lines import Stage, route_of
 from studies.route.profile import fields_along, standing_voltages
+from studies.route.turning import turned
 from studies.text.numbers import quantity
 from studies.two_meshes import solve_pair
 from tests.studies.test_fault_forces import THREE, TRAY, flat, section_of

@@ -10,7 +10,6 @@ import pytest
 import studies.report.comparison
 import studies.sweep.compare
 import studies.sweep.compared
-import studies.sweep.table
 from studies.command import NUMERICAL_FAILURE, PROGRAM_ERROR, main
 from studies.failures import collected
 from studies.figures.comparison import comparison_figures
@@ -23,7 +22,6 @@ from studies.sweep.measured import measure
 from studies.sweep.plan import plan_of
 from studies.sweep.store import Outcome, Store
 from studies.sweep.table import comparison_of
-from tests.studies.command_studies import BASE
 from tests.studies.everything_asked import failing, silent, solve_everything
 from tests.studies.sweep_studies import SPACINGS, swept
 from tests.studies.test_failures import BROKEN, WORDS
@@ -80,15 +78,15 @@ def test_a_figure_that_fails_costs_no_other(comparison, monkeypatch):
     assert [one.what for one in failures] == ["figure cases"]
 
 
-def test_a_case_whose_numbers_cannot_be_derived_costs_no_other(monkeypatch):
-    text = BASE + '\n[[variants]]\nname = "turned"\ntranspose = ["F1"]\n'
-    plan = plan_of(text, "turned.toml")
-    outcomes = {section.key: Outcome(section.key, numbers_text(1), "", 1.0) for section in plan.sections}
-    monkeypatch.setattr(studies.sweep.table, "transposed", failing(BROKEN))
-    comparison = comparison_of(plan, outcomes, {})
-    assert [row.name for row in comparison.failed] == ["turned"]
-    assert comparison.failed[0].message == WORDS
-    assert len(comparison.solved) == len(plan.cases) - 1
+def test_a_case_whose_numbers_cannot_be_derived_says_why(whole, monkeypatch):
+    monkeypatch.setattr("studies.sweep.transposition.is_transposed", lambda study: True)
+    monkeypatch.setattr("studies.sweep.transposition.run_sections", lambda study: (whole,))
+    monkeypatch.setattr("studies.sweep.transposition.along", failing(BROKEN))
+    monkeypatch.setattr(importlib.import_module("studies.sweep.case_key"), "case_key", lambda *of: "k")
+    monkeypatch.setattr(importlib.import_module("studies.reading"), "loads_data", lambda *of: whole.study)
+    answer = json.loads(worker.answer(json.dumps({"key": "k", "data": {}, "name": ""})))
+    assert answer["numbers"] is None
+    assert answer["message"] == WORDS
 
 
 @pytest.mark.parametrize("key", [quantity.key for quantity in QUANTITIES])
@@ -105,7 +103,8 @@ def test_a_compared_quantity_that_fails_costs_no_other(key, whole, monkeypatch):
 
 
 def test_a_case_with_a_failure_after_its_solve_is_compared_told_and_solved_again(whole, monkeypatch, tmp_path):
-    monkeypatch.setattr(importlib.import_module("studies.run"), "run", lambda study: whole)
+    monkeypatch.setattr("studies.sweep.transposition.is_transposed", lambda study: False)
+    monkeypatch.setattr("studies.sweep.transposition.run", lambda study: whole)
     monkeypatch.setattr(importlib.import_module("studies.sweep.case_key"), "case_key", lambda *of: "k")
     monkeypatch.setattr(importlib.import_module("studies.reading"), "loads_data", lambda *of: whole.study)
     monkeypatch.setattr("studies.sweep.measured.phase_states", failing(BROKEN))

@@ -1,37 +1,196 @@
 """Runs whose phases are transposed: what a study says of them, what is solved, and what is made of it."""
 
-from dataclasses import replace
-from importlib.resources import files
+from __future__ import annotations
 
+from dataclasses import replace
+from functools import cache
+from importlib.resources import files
+from itertools import pairwise
+from pathlib import Path
+
+import numpy as np
 import pytest
 
 from studies.cross_section import cross_section
+from studies.formulas.screens import circulating_factor, screen_reactance_transposed
 from studies.output.numbers import software_versions
 from studies.problems import StudyError
 from studies.reading import loads, loads_data
-from studies.run import run
+from studies.results import Result
+from studies.route.turning import cyclic_orders
+from studies.run import run, run_sections
 from studies.sweep.case import Case
 from studies.sweep.case_key import case_key
 from studies.sweep.execute import execute
-from studies.sweep.measured import Measured, measure
+from studies.sweep.measured import Measured
 from studies.sweep.number import NOTHING, Number
-from studies.sweep.phase_state import phase_states
 from studies.sweep.plan import plan_of
 from studies.sweep.spacing import width_used
 from studies.sweep.store import FILE, Outcome, Store
 from studies.sweep.table import Row, comparison_of
-from studies.sweep.transposition import transposed, transpositions
-from studies.sweep.turning import cyclic_orders, transposed_sections
+from studies.sweep.transposition import along, measured_case
 from tests.studies.sweep_studies import PAIR, TRIPLE, with_variants
 
 ORDERS = [
     'name = "second"\nset = { "circuits.F1.phases" = ["L2", "L3", "L1"] }',
     'name = "third"\nset = { "circuits.F1.phases" = ["L3", "L1", "L2"] }',
 ]
+TRANSPOSED = 'name = "transposed"\ntranspose = ["F1"]'
+
+# --- one run, by the key of a variant and by sections written by hand ---------------------------------------------
+
+SCREENED = """title = "Two cables a phase, flat, screens bonded"
+frequency = "50 Hz"
+
+[cables.c240]
+conductor = { material = "copper", area = "240 mm^2", temperature = "90 degC" }
+insulation = "5.5 mm"
+screen = { material = "copper", thickness = "0.5 mm" }
+jacket = "2.2 mm"
+
+[[circuits]]
+name = "F1"
+cable = "c240"
+arrangement = "flat"
+spacing = "70 mm"
+rests_at = ["0 mm", "0 mm"]
+phases = ["L1", "L2", "L3"]
+current = "400 A"
+
+[[bonds]]
+parts = ["F1 screens"]
+
+[[receptors]]
+name = "desk"
+at = ["1 m", "0.5 m"]
+
+[accuracy]
+tolerance = "5 %"
+"""
+PARALLEL = SCREENED.replace('["L1", "L2", "L3"]', '["L1", "L2", "L3", "L1", "L3", "L2"]')
+BY_HAND = {
+    SCREENED: ('["L3", "L1", "L2"]', '["L2", "L3", "L1"]'),
+    PARALLEL: ('["L3", "L1", "L2", "L3", "L2", "L1"]', '["L2", "L3", "L1", "L2", "L1", "L3"]'),
+}
+"""The phases in the second and the third section: L1 goes on to the place of L2, L2 to that of L3, L3 to that of L1."""
+ROUNDING = 1e-9
+"""The two ways add up the same numbers in another order, on the same mesh."""
 
 
-def test_three_cyclic_orders_are_a_transposed_route():
-    assert transpositions(plan_of(with_variants(*ORDERS, study=TRIPLE)).cases) == [(0, 1, 2)]
+def written(study: str, lengths: tuple[str, str, str] = ("40 m", "40 m", "40 m")) -> str:
+    """The study with its run as three sections."""
+    second, third = BY_HAND[study]
+    phases = ("", f"phases = {{ F1 = {second} }}", f"phases = {{ F1 = {third} }}")
+    return study + "".join(
+        f'\n[[route]]\nlength = "{length}"\n{own}\n' for length, own in zip(lengths, phases, strict=True)
+    )
+
+
+@cache
+def solved_variant(study: str) -> Measured:
+    """The numbers of the study as a transposed variant."""
+    case = plan_of(with_variants(TRANSPOSED, study=study)).cases[1]
+    return measured_case(loads_data(case.data, "study"))
+
+
+@pytest.fixture(scope="module", params=[SCREENED, PARALLEL], ids=["one cable", "two cables"])
+def both(request: pytest.FixtureRequest) -> tuple[Result, Measured]:
+    """A run written by hand, and the same as a transposed variant."""
+    return run(loads(written(request.param))), solved_variant(request.param)
+
+
+def test_the_losses_are_those_of_the_run_written_by_hand(both: tuple[Result, Measured]) -> None:
+    """By hand they are the power that enters, of the variant the integral over the parts: power in is what is lost."""
+    by_hand, variant = both
+    assert by_hand.route is not None
+    assert variant.number("total_loss_w_per_m").value == pytest.approx(by_hand.route.loss_w / 120, rel=ROUNDING)
+
+
+def test_the_screens_carry_the_currents_of_the_run_written_by_hand(both: tuple[Result, Measured]) -> None:
+    by_hand, variant = both
+    assert by_hand.route is not None
+    screen = next(part for part in by_hand.parts if part.kind == "screen")
+    currents = [abs(line.current_a) for line in by_hand.route.lines if line.layer == "screen"]
+    assert min(currents) > 1
+    expected = sum(current**2 * screen.r_dc_ohm_per_m for current in currents)
+    assert variant.number("circulating_loss_w_per_m").value == pytest.approx(expected, rel=ROUNDING)
+
+
+def test_the_drops_and_the_impedance_are_those_of_the_run_written_by_hand(both: tuple[Result, Measured]) -> None:
+    by_hand, variant = both
+    assert by_hand.route is not None
+    (circuit,) = by_hand.route.circuits
+    assert [phase.phase for phase in variant.phases] == ["L1", "L2", "L3"]
+    for phase, drop in zip(variant.phases, circuit.drop_v, strict=True):
+        assert phase.voltage_v_per_m == pytest.approx(drop / 120, rel=ROUNDING)
+    reactance = variant.number("x1_ohm_per_m.F1").value
+    assert reactance == pytest.approx(circuit.z1_ohm.imag / 120, rel=ROUNDING)
+    assert variant.number("u2_over_u1.F1").value == pytest.approx(circuit.z21_over_z11, abs=1e-9)
+
+
+def test_the_field_and_the_sharing_are_those_of_the_run_written_by_hand(both: tuple[Result, Measured]) -> None:
+    by_hand, variant = both
+    assert by_hand.route is not None
+    highest = max(entry.b_rms_t for entry in by_hand.route.fields)
+    assert variant.number("b_rms_t.desk").value == pytest.approx(highest, rel=ROUNDING)
+    shares = [line.of_equal_share for line in by_hand.route.lines if line.of_equal_share is not None]
+    assert variant.number("largest_share").value == (pytest.approx(max(shares), rel=ROUNDING) if shares else None)
+
+
+def test_both_ways_say_how_the_run_is_joined(both: tuple[Result, Measured]) -> None:
+    by_hand, _ = both
+    said = " ".join(str(by_hand).split())
+    assert "F1 screens are joined at the ends of the run and nowhere between." in said
+    assert "at each joint L1 goes on to the place of L2, L2 to that of L3 and L3 to that of L1" in said
+
+
+def test_a_comparison_reads_a_study_of_such_sections_as_the_run_that_it_is() -> None:
+    """Losses and drops of unequal sections count by their lengths."""
+    lengths = ("60 m", "40 m", "20 m")
+    study = loads(written(SCREENED, lengths))
+    (case,) = plan_of(written(SCREENED, lengths)).cases
+    assert (case.sections, case.key) == (3, case_key(study, software_versions()))
+    measured, by_hand = measured_case(study), run(study)
+    assert by_hand.route is not None
+    drops = by_hand.route.circuits[0].drop_v
+    assert abs(drops[0]) != pytest.approx(abs(drops[1]), rel=0.01)
+    for phase, drop in zip(measured.phases, drops, strict=True):
+        assert phase.voltage_v_per_m == pytest.approx(drop / 120, rel=ROUNDING)
+    assert measured.number("total_loss_w_per_m").value == pytest.approx(by_hand.route.loss_w / 120, rel=ROUNDING)
+
+
+def test_the_closed_form_of_screens_in_a_transposed_run_is_that_of_the_standard() -> None:
+    found = solved_variant(SCREENED).number("circulating_loss_w_per_m")
+    section = cross_section(loads(SCREENED))
+    cable, screen = section.cables[0], section.part("F1.1.screen")
+    diameter = 2 * (cable.layers.conductor_radius + 5.5e-3 + 0.25e-3)
+    reactance = screen_reactance_transposed(0.07, diameter, 50.0)  # IEC 60287-1-1, flat with transposition [M]
+    factor = float(circulating_factor(screen.dc_resistance, 1.0, reactance))  # over a conductor of 1 ohm/m
+    assert found.formula == pytest.approx(3 * 400**2 * factor, rel=1e-6)  # mu0 as the standard prints it
+    assert found.value == pytest.approx(found.formula, rel=0.02)  # a thin tube, and no eddy currents
+
+
+def test_the_sections_have_the_labels_of_the_phases_that_run_there() -> None:
+    study = loads(written(SCREENED))
+    sections = run_sections(study)
+    labels = [[part.phase for part in section.parts if part.kind == "conductor"] for section in sections]
+    assert labels == [["L1", "L2", "L3"], ["L3", "L1", "L2"], ["L2", "L3", "L1"]]
+    currents = [{p.phase: p.current_a for p in section.parts if p.kind == "screen"} for section in sections]
+    for one, other in pairwise(currents):  # the screen of a phase runs through with it
+        assert one == pytest.approx(other, rel=ROUNDING)
+    assert np.abs(list(currents[0].values())) == pytest.approx(abs(currents[0]["L1"]), rel=0.01)
+
+
+# --- three cases that are one run ---------------------------------------------------------------------------------
+
+
+def test_three_cyclic_orders_are_a_transposed_run_as_well():
+    cases = plan_of(with_variants(*ORDERS, study=TRIPLE)).cases
+    assert [case.name for case in cases] == ["base study", "second", "third", "base study, transposed"]
+    assert cases[-1].origin == "transposed"
+    assert cases[-1].changes == ("equal thirds of “base study”, “second” and “third”",)
+    stated = plan_of(with_variants(TRANSPOSED, study=TRIPLE)).cases[1]
+    assert cases[-1].key == stated.key
 
 
 @pytest.mark.parametrize(
@@ -40,35 +199,16 @@ def test_three_cyclic_orders_are_a_transposed_route():
         ORDERS[:1],
         [ORDERS[0], 'name = "third"\nset = { "circuits.F1.phases" = ["L2", "L1", "L3"] }'],
         [ORDERS[0], ORDERS[1].replace("set = {", 'set = { "circuits.F1.spacing" = "40 mm",')],
+        [TRANSPOSED, *ORDERS],
     ],
 )
 def test_other_cases_are_none(variants):
-    assert transpositions(plan_of(with_variants(*variants, study=TRIPLE)).cases) == []
+    cases = plan_of(with_variants(*variants, study=TRIPLE)).cases
+    assert len(cases) == 1 + len(variants)
+    assert all(case.origin != "transposed" for case in cases)
 
 
-def test_a_transposed_route_has_the_mean_of_the_three_series_impedances():
-    plan = plan_of(with_variants(*ORDERS, study=TRIPLE))
-    results = [run(loads(TRIPLE.replace('["L1", "L2", "L3"]', text))) for text in (
-        '["L1", "L2", "L3"]', '["L2", "L3", "L1"]', '["L3", "L1", "L2"]'
-    )]  # fmt: skip
-    outcomes = {
-        case.key: Outcome(case.key, measure(result).text(), "", 1.0)
-        for case, result in zip(plan.cases, results, strict=True)
-    }
-    row = comparison_of(plan, outcomes, {}).rows[-1]
-    assert (row.name, row.origin) == ("base study, transposed", "transposed")
-    assert row.measured is not None
-    for phase in row.measured.phases:
-        same = [s for result in results for s in phase_states(result) if s.phase == phase.phase]
-        assert phase.voltage_v_per_m == pytest.approx(sum(s.voltage_v_per_m for s in same) / 3, rel=1e-12)
-    # in air the three orders see the same cross-section: the mean is circulant up to rounding
-    assert row.number("phase_inequality.F1") == pytest.approx(0, abs=1e-9)
-    assert row.number("u2_over_u1.F1") == pytest.approx(0, abs=1e-9)
-    assert row.number("b_rms_t.instrument") == max(result.receptors[0].b_rms_t for result in results)
-    assert row.number("spacing_rules_met") is True
-
-
-def test_a_transposed_route_has_mean_losses_the_worst_field_and_keeps_spacings_only_everywhere():
+def test_a_transposed_run_has_mean_losses_the_worst_field_and_keeps_spacings_only_everywhere():
     def section(field: float, loss: float, met: bool, error: float) -> Measured:
         known = {
             "worst_field_over_limit": Number(1e6 * field, 1e6 * error, 2e6 * field, f"place {field:g}"),
@@ -81,7 +221,7 @@ def test_a_transposed_route_has_mean_losses_the_worst_field_and_keeps_spacings_o
         return Measured({**known, "largest_share": NOTHING}, (), ())
 
     parts = [section(1e-6, 2.0, True, 1e-4), section(3e-6, 1.0, False, 3e-4), section(2e-6, 6.0, True, 2e-4)]
-    numbers = transposed(parts).numbers
+    numbers = along(parts, [1 / 3] * 3).numbers
     assert numbers["tray_loss_w_per_m"].error == pytest.approx((2e-4 + 3e-4 + 12e-4) / 3, rel=1e-12)
     assert {name: replace(number, error=None) for name, number in numbers.items()} == {
         "worst_field_over_limit": Number(3.0, None, 6.0, "place 3e-06"),  # all of the worst section
@@ -97,62 +237,67 @@ def test_a_transposed_route_has_mean_losses_the_worst_field_and_keeps_spacings_o
 
 # --- the key of a variant -----------------------------------------------------------------------------------------
 
-TRANSPOSED = 'name = "transposed"\ntranspose = ["F1"]'
 SECOND = TRIPLE[TRIPLE.index("[[circuits]]") : TRIPLE.index("[[receptors]]")]
 SECOND = SECOND.replace('"F1"', '"F2"').replace('["0 mm", "0 mm"]', '["0 mm", "100 mm"]')
 TWO = TRIPLE + SECOND
 
 
-def orders(case: Case, circuit: int = 0) -> list[str]:
-    return ["".join(section.data["circuits"][circuit]["phases"]) for section in case.sections]
+def orders(case: Case, circuit: str = "F1") -> list[str]:
+    """The labels of a circuit's places in each section of the run."""
+    own = next(entry.get("phases", ()) for entry in case.data["circuits"] if entry["name"] == circuit)
+    return ["".join(section["phases"].get(circuit, own)) for section in case.data["route"]]
 
 
-def test_a_transposed_variant_is_solved_in_the_three_cyclic_orders_and_shares_the_first_with_the_base_study():
-    base, case = plan_of(with_variants(TRANSPOSED, study=TRIPLE)).cases
-    assert orders(case) == ["L1L2L3", "L2L3L1", "L3L1L2"]
+def test_a_transposed_variant_is_one_run_of_three_equal_sections():
+    _, case = plan_of(with_variants(TRANSPOSED, study=TRIPLE)).cases
+    assert orders(case) == ["L1L2L3", "L3L1L2", "L2L3L1"]
+    assert len({section["length"] for section in case.data["route"]}) == 1
     assert case.changes == ("F1 transposed at each third",)
     assert case.origin == "variant"
-    assert case.key == base.key
-    assert len({section.key for section in case.sections}) == 3
-    versions = software_versions()
-    for section in case.sections:
-        assert section.key == case_key(loads_data(section.data, "study"), versions)
+    assert case.sections == 3
+    assert case.key == case_key(loads_data(case.data, "study"), software_versions())
+
+
+def test_the_run_of_the_study_keeps_its_length():
+    study = TRIPLE + '\n[[route]]\nlength = "60 m"\n[[route]]\nlength = "30 m"\n[route_screens]\nearthed_at = "90 m"\n'
+    _, case = plan_of(with_variants(TRANSPOSED, study=study)).cases
+    assert [section["length"] for section in case.data["route"]] == ["30.0 m"] * 3
+    assert "F1 screens" not in case.joining
 
 
 def test_transposition_goes_with_keys_that_are_set_and_removed():
     variant = TRANSPOSED + '\nset = { "circuits.F1.arrangement" = "trefoil" }\nremove = ["circuits.F1.spacing"]'
     case = plan_of(with_variants(variant, study=TRIPLE)).cases[1]
-    assert orders(case) == ["L1L2L3", "L2L3L1", "L3L1L2"]
-    assert all(section.data["circuits"][0]["arrangement"] == "trefoil" for section in case.sections)
-    assert all("spacing" not in section.data["circuits"][0] for section in case.sections)
+    assert orders(case) == ["L1L2L3", "L3L1L2", "L2L3L1"]
+    assert case.data["circuits"][0]["arrangement"] == "trefoil"
+    assert "spacing" not in case.data["circuits"][0]
     other = TRANSPOSED + '\nset = { "circuits.F1.phases" = ["L3", "L2", "L1"] }'
-    assert orders(plan_of(with_variants(other, study=TRIPLE)).cases[1]) == ["L3L2L1", "L1L3L2", "L2L1L3"]
+    assert orders(plan_of(with_variants(other, study=TRIPLE)).cases[1]) == ["L3L2L1", "L2L1L3", "L1L3L2"]
 
 
 def test_circuits_that_are_transposed_together_turn_at_the_same_joints_and_others_stay():
     study = TRIPLE + SECOND.replace('["L1", "L2", "L3"]', '["L3", "L2", "L1", "N"]')
     both = plan_of(with_variants('name = "both"\ntranspose = ["F1", "F2"]', study=study)).cases[1]
-    assert len(both.sections) == 3  # not nine
-    assert orders(both) == ["L1L2L3", "L2L3L1", "L3L1L2"]
-    assert orders(both, 1) == ["L3L2L1N", "L1L3L2N", "L2L1L3N"]  # N keeps its place
+    assert both.sections == 3  # not nine
+    assert orders(both) == ["L1L2L3", "L3L1L2", "L2L3L1"]
+    assert orders(both, "F2") == ["L3L2L1N", "L2L1L3N", "L1L3L2N"]  # N keeps its place
     assert both.changes == ("F1 and F2 transposed at each third",)
     alone = plan_of(with_variants('name = "one"\ntranspose = ["F2"]', study=study)).cases[1]
     assert orders(alone) == ["L1L2L3"] * 3
-    assert orders(alone, 1) == orders(both, 1)
+    assert orders(alone, "F2") == orders(both, "F2")
 
 
 def test_parallel_cables_go_to_the_places_of_the_next_phase_together():
-    assert cyclic_orders(("L1", "L1", "L2", "L3", "L2", "L3"))[1] == ("L2", "L2", "L3", "L1", "L3", "L1")
+    assert cyclic_orders(("L1", "L1", "L2", "L3", "L2", "L3"))[1] == ("L3", "L3", "L1", "L2", "L1", "L2")
 
 
-def test_the_layers_of_a_drawing_are_places():
-    circuit = {"name": "F1", "arrangement": "drawing", "drawn_on": {"L1": "A", "L2": "B", "L3": "C", "N": "D"}}
-    sections = transposed_sections({"circuits": [circuit]}, ["F1"])
-    assert [section["circuits"][0]["drawn_on"] for section in sections] == [
-        {"L1": "A", "L2": "B", "L3": "C", "N": "D"},
-        {"L2": "A", "L3": "B", "L1": "C", "N": "D"},
-        {"L3": "A", "L1": "B", "L2": "C", "N": "D"},
-    ]
+def test_the_cables_of_a_drawing_have_their_places_from_it():
+    example = Path(str(files("studies").joinpath("examples", "drawn_section.toml")))
+    text = example.read_text(encoding="utf-8") + f"\n[[variants]]\n{TRANSPOSED}\n"
+    case = plan_of(text, str(example)).cases[-1]
+    drawn = next(own for own in case.data["circuits"] if own["name"] == "F1")
+    assert "phases" not in drawn
+    assert orders(case) == ["L1L2L3", "L3L1L2", "L2L3L1"]
 
 
 @pytest.mark.parametrize(
@@ -193,22 +338,9 @@ def solved(text: str) -> tuple[Row, ...]:
     """The rows of a study that is solved as it stands."""
     plan = plan_of(text)
     outcomes = {
-        section.key: Outcome(section.key, measure(run(loads_data(section.data, ""))).text(), "", 1.0)
-        for section in {section.key: section for section in plan.sections}.values()
+        case.key: Outcome(case.key, measured_case(loads_data(case.data, "")).text(), "", 1.0) for case in plan.cases
     }
     return comparison_of(plan, outcomes, {}).rows
-
-
-def test_a_transposed_variant_is_one_row_with_the_numbers_of_the_three_orders_as_variants_of_their_own():
-    by_key = solved(with_variants(TRANSPOSED, study=TRIPLE))
-    by_variants = solved(with_variants(*ORDERS, study=TRIPLE))
-    assert [(row.name, row.origin, row.sections) for row in by_key] == [
-        ("base study", "base", 1),
-        ("transposed", "variant", 3),
-    ]
-    assert by_variants[-1].origin == "transposed"
-    assert by_variants[-1].sections == 3
-    assert by_key[1].measured == by_variants[-1].measured
 
 
 @pytest.mark.slow
@@ -228,15 +360,9 @@ def test_circuits_that_turn_together_are_all_equalised_and_one_alone_equalises_i
     assert float(stays.value or 0.0) > 0.03
 
 
-def test_a_study_that_transposes_by_key_and_lists_the_orders_has_one_row_of_them():
-    cases = plan_of(with_variants(TRANSPOSED, *ORDERS, study=TRIPLE)).cases
-    assert transpositions(cases) == []
-    assert len({section.key for case in cases for section in case.sections}) == 3
-
-
-def test_every_section_is_stored_at_once_and_a_failed_one_fails_its_case_alone(tmp_path):
+def test_a_transposed_case_that_fails_costs_no_other(tmp_path):
     plan = plan_of(with_variants(TRANSPOSED, study=TRIPLE))
-    bad = plan.cases[1].sections[2].key
+    bad = plan.cases[1].key
     numbers = Measured({"total_loss_w_per_m": Number(1.0)}, (), ()).text()
     told: list[str] = []
 
@@ -247,13 +373,12 @@ def test_every_section_is_stored_at_once_and_a_failed_one_fails_its_case_alone(t
 
     with Store.opened(tmp_path / FILE) as store:
         outcomes = execute(plan, store, solve, told.append)
-        assert len(store.finished(section.key for section in plan.sections)) == 2
-    assert told[0] == "3 cases to solve; 1 more equals one of these"
-    assert "transposed, section 2 of 3 done" in told[2]
+        assert len(store.finished(case.key for case in plan.cases)) == 1
+    assert told[0] == "2 cases to solve"
     base, row = comparison_of(plan, outcomes, {}).rows
     assert base.measured is not None
     assert row.measured is None
-    assert row.message == "transposed, section 3 of 3: no convergence"
+    assert row.message == "no convergence"
 
 
 # --- the example --------------------------------------------------------------------------------------------------
@@ -264,9 +389,8 @@ def test_the_example_compares_four_arrangements_of_invented_data():
     plan = plan_of(text, "four_arrangements.toml")
     names = ["flat, spaced", "flat, touching", "trefoil, touching", "flat, spaced, transposed"]
     assert [case.name for case in plan.cases] == names
-    assert [len(case.sections) for case in plan.cases] == [1, 1, 1, 3]
-    assert transpositions(plan.cases) == []
-    assert len({section.key for section in plan.sections}) == 5
+    assert [case.sections for case in plan.cases] == [1, 1, 1, 3]
+    assert len({case.key for case in plan.cases}) == 4
     widths = [width_used(cross_section(loads_data(case.data, "")).cables, ()) for case in plan.cases]
     # flat with one clear diameter: 5 diameters; touching: 3; trefoil: 2
     assert [width / widths[2] * 2 for width in widths] == pytest.approx([5, 3, 2, 5], rel=1e-9)
