@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -19,10 +20,10 @@ from studies.comparison.electrical import loss_results, part_results, phase_resu
 from studies.comparison.fields import receptor_results
 from studies.comparison.limits import zone_results
 from studies.comparison.solution import Solution
-from studies.cross_section import CrossSection
+from studies.cross_section import CrossSection, parallel_conductors
 from studies.failures import guarded
 from studies.ladder.losses import CIRCULATING
-from studies.line_formulas import line_model
+from studies.line_formulas import formula_resistance, line_model
 from studies.orders.solved import relabelled
 from studies.parts import CONDUCTOR
 from studies.results import Result
@@ -33,9 +34,6 @@ from studies.route.places import FOLLOWED, parts_followed
 from studies.route.sections import Route, line_state, tied_impedance
 from studies.route.solved import receptor_points, stage_of
 from studies.study import Study
-
-CIRCULATING_IN_RUN = f"{CIRCULATING}, along the run by line currents and thin tubes"
-"""Formula of layers that are joined at the ends of the run."""
 
 
 def is_transposed(study: Study) -> bool:
@@ -75,18 +73,24 @@ def section_results(study: Study, base: Result, solutions: tuple[Solution, ...])
         Of its own cross-section, one for each frequency.
     """
     each = section_solutions(study, solutions)
-    nothing: tuple[dict[str, float], ...] = ({},) * len(each)
-    circulating = guarded("closed forms of the run", lambda: circulating_formulas(study, solutions), nothing)
-    return tuple(_result(study, base, own, formulas) for own, formulas in zip(each, circulating, strict=True))
+    by_formula = guarded("closed forms of the run", lambda: closed_forms(study, solutions), (ClosedForm(),) * len(each))
+    return tuple(_result(study, base, own, formula) for own, formula in zip(each, by_formula, strict=True))
 
 
-def _result(study: Study, base: Result, own: tuple[Solution, ...], circulating: Mapping[str, float]) -> Result:
+def _result(study: Study, base: Result, own: tuple[Solution, ...], formula: ClosedForm) -> Result:
     first = own[0]
+    parallel = parallel_conductors(first.section)
     losses = tuple(
-        replace(loss, formula_loss_w_per_m=circulating[loss.part], formula=CIRCULATING_IN_RUN)
-        if loss.formula.startswith(CIRCULATING) and loss.part in circulating
+        replace(loss, formula_loss_w_per_m=formula.losses[loss.part])
+        if loss.part in formula.losses and (loss.part in parallel or loss.formula.startswith(CIRCULATING))
         else loss
         for loss in guarded("losses", lambda: loss_results(study, own), ())
+    )
+    parts = tuple(
+        replace(part, formula_current_rms_a=formula.currents.get(part.part, part.formula_current_rms_a))
+        if part.part in parallel
+        else part
+        for part in guarded("currents and resistances of the parts", lambda: part_results(study, own), ())
     )
     return replace(
         base,
@@ -94,7 +98,7 @@ def _result(study: Study, base: Result, own: tuple[Solution, ...], circulating: 
         receptors=guarded("fields at the receptors", lambda: receptor_results(study, own), ()),
         zones=guarded("zones", lambda: zone_results(study, own), ()),
         losses=losses,
-        parts=guarded("currents and resistances of the parts", lambda: part_results(study, own), ()),
+        parts=parts,
         phases=guarded("impedances of the phases", lambda: phase_results(study, own), ()),
         sequence_impedance=guarded("sequence impedances", lambda: sequence_results(study, own), ()),
         checks=first.solved.checks,
@@ -105,24 +109,41 @@ def _result(study: Study, base: Result, own: tuple[Solution, ...], circulating: 
     )
 
 
-def circulating_formulas(study: Study, solutions: tuple[Solution, ...]) -> tuple[dict[str, float], ...]:
-    """Loss of the net current of each layer of metal in each section, by line currents and thin tubes. [W/m]
+@dataclass(frozen=True)
+class ClosedForm:
+    """What line currents and thin tubes give in one section of the run, by part, over all frequencies."""
 
-    For three cables alone, bonded at both ends and transposed at each third, it is the loss factor of IEC 60287-1-1
-    for flat formation with transposition.
+    currents: Mapping[str, float] = field(default_factory=dict)
+    """Of conductors and layers of metal, rms. [A]"""
+    losses: Mapping[str, float] = field(default_factory=dict)
+    """Of these currents. [W/m]"""
+
+
+def closed_forms(study: Study, solutions: tuple[Solution, ...]) -> tuple[ClosedForm, ...]:
+    """Currents and their losses in each section, as the whole run drives them.
+
+    The loss of three screens alone, joined at both ends and transposed at each third, is that by the factor of
+    IEC 60287-1-1 for flat formation with transposition.
     """
-    found: list[dict[str, float]] = [{} for _ in study.route]
+    squares: list[dict[str, float]] = [{} for _ in study.route]
+    losses: list[dict[str, float]] = [{} for _ in study.route]
     for solution in solutions:
         section = solution.section
         radius = section.return_radius() or solution.solved.fields.exterior.reference_radius
         run = _run(study, section, formula_maps(section, radius, None, FOLLOWED), with_metal=False)
         parts = [part for part in parts_followed(section) if part.cable is not None]
-        for own, one in zip(found, run.route.sections, strict=True):
+        ohms = [
+            formula_resistance(section, part)[0] if part.kind == CONDUCTOR else part.dc_resistance for part in parts
+        ]
+        for square, loss, one in zip(squares, losses, run.route.sections, strict=True):
             for place, current in zip(one.places, run.currents, strict=True):
-                part = parts[place]
-                if part.kind != CONDUCTOR:
-                    own[part.name] = own.get(part.name, 0.0) + abs(current) ** 2 * part.dc_resistance
-    return tuple(found)
+                name, of_current = parts[place].name, float(abs(current) ** 2)
+                square[name] = square.get(name, 0.0) + of_current
+                loss[name] = loss.get(name, 0.0) + of_current * float(ohms[place])
+    return tuple(
+        ClosedForm({name: math.sqrt(value) for name, value in square.items()}, loss)
+        for square, loss in zip(squares, losses, strict=True)
+    )
 
 
 @dataclass(frozen=True)

@@ -5,11 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-import numpy as np
-
-from studies.formulas.line_impedance import parallel_currents
 from studies.ladder.losses import CIRCULATING
-from studies.line_formulas import line_matrix, line_model
 from studies.parts import CONDUCTOR, METAL_LAYERS
 from studies.results import LossResult, PartResult, Result
 from studies.spectrum import components
@@ -53,21 +49,21 @@ def largest_share(result: Result) -> Number:
     most = max(parts, key=lambda part: part.share_of_phase or 0.0)
     share = most.share_of_phase or 0.0
     error = share * most.current_error_a / abs(most.current_a) if most.current_a != 0 else 0.0
-    return Number(share, error, _largest_share_of_lines(result), f"{most.part.rpartition('.')[0]} ({most.phase})")
+    return Number(
+        share, error, _largest_share_of_lines(result, parts), f"{most.part.rpartition('.')[0]} ({most.phase})"
+    )
 
 
-def _largest_share_of_lines(result: Result) -> float | None:
-    """The same of line currents at the axes that share by their impedance matrix; None at several frequencies. [-]"""
-    section = result.cross_section
+def _largest_share_of_lines(result: Result, parts: Sequence[PartResult]) -> float | None:
+    """The same of line currents that share by their impedance matrix; None at several frequencies. [-]"""
     if len(components(result.study)) > 1:
         return None
-    model = line_model(section)
-    radius = result.fields.return_radius
-    matrix = line_matrix(section, model, model.mean_radii, model.resistances, radius)
-    phase_currents = np.array([phase.current for phase in section.phases])
-    currents = parallel_currents(matrix, model.phase_of, phase_currents)
-    loaded = model.currents != 0
-    return float((np.abs(currents[loaded]) / np.abs(model.currents[loaded])).max(initial=0.0))
+    shares = [
+        part.formula_current_rms_a * part.share_of_phase / abs(part.current_a)
+        for part in parts
+        if part.formula_current_rms_a is not None and part.share_of_phase
+    ]
+    return max(shares) if len(shares) == len(parts) else None
 
 
 def _loss(losses: Sequence[LossResult]) -> Number:

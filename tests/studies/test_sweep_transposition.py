@@ -137,6 +137,18 @@ def test_the_field_and_the_sharing_are_those_of_the_run_written_by_hand(both: tu
     assert variant.number("largest_share").value == (pytest.approx(max(shares), rel=ROUNDING) if shares else None)
 
 
+def test_the_closed_form_of_the_sharing_is_that_of_the_run_written_by_hand(both: tuple[Result, Measured]) -> None:
+    by_hand, variant = both
+    assert by_hand.route is not None
+    parallel = [line for line in by_hand.route.lines if line.of_equal_share is not None]
+    found = variant.number("largest_share")
+    if found.value is None:
+        assert parallel == []
+        return
+    assert found.formula == pytest.approx(max(abs(line.formula_current_a or 0j) / 200 for line in parallel), rel=1e-9)
+    assert found.formula == pytest.approx(found.value, rel=0.01)  # thin tubes, IEC 60287-1-1 resistances
+
+
 def test_both_ways_say_how_the_run_is_joined(both: tuple[Result, Measured]) -> None:
     by_hand, _ = both
     said = " ".join(str(by_hand).split())
