@@ -8,10 +8,10 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from fem.arrays import Complexes, Floats
 from fem.checks import check_solution
 from fem.field import FieldProbe
 from fem.losses import ElementFields, Losses, losses
-from fem.mesh import Complexes, Floats
 from fem.solve import UnitFields
 from fem.ties import Drive, Tie, drive
 from studies.accuracy import Estimate, Requested, displaced_fields, requested_numbers, worst_error

@@ -13,7 +13,6 @@ from studies.consistency.findings import labels_of
 from studies.cross_section import cross_section
 from studies.dotted_keys import Tree
 from studies.phases import LINES
-from studies.text.printable import shortened
 from studies.problems import choice_of
 from studies.reading import loads_data
 from studies.route.turning import UNIT_LENGTH, cyclic_orders, equal_thirds
@@ -24,6 +23,7 @@ from studies.sweep.compared import quantity_of
 from studies.sweep.measured import Measured, measure
 from studies.sweep.number import NOTHING, Number
 from studies.sweep.phase_state import FROM_PHASES, PhaseState, mean_state
+from studies.text.printable import shortened
 
 EXAMPLE = 'transpose = ["F1"]'
 OF_A_RUN = ("route", "route_screens", "loads")
