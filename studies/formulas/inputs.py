@@ -3,6 +3,8 @@
 An input outside the range of an approximate formula is no error: `studies.formulas.formula.outside_range` names it.
 """
 
+from collections.abc import Iterable
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
@@ -20,6 +22,13 @@ def finite(name: str, value: ArrayLike) -> FloatArray:
     if np.iscomplexobj(array) or not np.all(np.isfinite(array)):
         raise _refuse(name, value, "real and finite")
     return array.astype(np.float64)
+
+
+def choice(name: str, value: str, choices: Iterable[str]) -> str:
+    """One of some words."""
+    if value not in (words := sorted(choices)):
+        raise _refuse(name, value, f"one of {', '.join(words)}")
+    return value
 
 
 def positive(name: str, value: ArrayLike) -> FloatArray:

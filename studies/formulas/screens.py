@@ -4,13 +4,14 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from studies.formulas.formula import formula
-from studies.formulas.inputs import FloatArray, not_below, positive, zero_or_above
+from studies.formulas.inputs import FloatArray, choice, not_below, positive, zero_or_above
 
-FLAT_CIRCULATING = "IEC 60287-1-1, circulating current loss, flat formation without transposition [C]"
 THIN_SCREENS = "thin screens, balanced currents, no tray or other metal nearby"
 
 MU0_OVER_2PI = 2e-7
 """mu0/(2 pi) as the standard prints it. [H/m]"""
+FLAT_SHARES = {"centre": (0.0, 1.0, 0.0), "leading": (0.75, 0.25, -1.0), "lagging": (0.75, 0.25, 1.0)}
+"""By the position of the cable: the factors of the terms in P, in Q and in both in its circulating loss. [-]"""
 
 
 @formula(
@@ -132,16 +133,18 @@ def circulating_factor(screen_resistance: ArrayLike, resistance: ArrayLike, reac
 @formula(
     quantity="circulating loss over conductor loss",
     unit="-",
-    source=FLAT_CIRCULATING,
+    source="IEC 60287-1-1, circulating current loss, flat formation without transposition [C]",
     valid_for=f"{THIN_SCREENS}, bonded at both ends, no current in earth; equal spacings, not transposed",
 )
-def flat_centre_circulating_factor(
-    screen_resistance: ArrayLike, resistance: ArrayLike, reactance: ArrayLike, mutual: ArrayLike
+def flat_circulating_factor(
+    position: str, screen_resistance: ArrayLike, resistance: ArrayLike, reactance: ArrayLike, mutual: ArrayLike
 ) -> FloatArray:
-    """Circulating-current loss factor lambda1' of the middle cable, flat without transposition, IEC 60287-1-1.
+    """Circulating-current loss factor lambda1' of a cable in flat formation without transposition, IEC 60287-1-1.
 
     Parameters
     ----------
+    position : str
+        "centre", "leading" or "lagging": the middle cable, or the outer one with the leading or lagging phase. [-]
     screen_resistance : array_like
         Resistance Rs of the screen at its temperature, above 0. [ohm/m]
     resistance : array_like
@@ -154,84 +157,22 @@ def flat_centre_circulating_factor(
     Returns
     -------
     factor : ndarray
-        lambda1' = (Rs/R) Q^2/(Rs^2 + Q^2), Q = X - Xm/3.
+        lambda1' = (Rs/R) [a P^2/(Rs^2 + P^2) + b Q^2/(Rs^2 + Q^2)
+        + c 2 Rs P Q Xm/(sqrt(3) (Rs^2 + P^2)(Rs^2 + Q^2))], P = X + Xm, Q = X - Xm/3.
 
     Notes
     -----
-    Screens bonded at both ends, balanced currents, no current in earth, equal spacings.
+    `FLAT_SHARES` holds a, b, c of each position; the lagging phase loses most. Screens bonded at both ends, balanced
+    currents, no current in earth, equal spacings.
     """
-    rs, r, _, q = _flat(screen_resistance, resistance, reactance, mutual)
-    factor: FloatArray = rs / r * q**2 / (rs**2 + q**2)
+    p_share, q_share, sign = FLAT_SHARES[choice("position", position, FLAT_SHARES)]
+    rs, r = positive("screen_resistance", screen_resistance), positive("resistance", resistance)
+    x, xm = zero_or_above("reactance", reactance), zero_or_above("mutual", mutual)
+    p, q = x + xm, x - xm / 3
+    p_part, q_part = rs**2 + p**2, rs**2 + q**2
+    cross = 2 * rs * p * q * xm / (np.sqrt(3) * p_part * q_part)
+    factor: FloatArray = rs / r * (p_share * p**2 / p_part + q_share * q**2 / q_part + sign * cross)
     return factor
-
-
-@formula(
-    quantity="circulating loss over conductor loss",
-    unit="-",
-    source=FLAT_CIRCULATING,
-    valid_for=f"{THIN_SCREENS}, bonded at both ends, no current in earth; equal spacings, not transposed",
-)
-def flat_lagging_circulating_factor(
-    screen_resistance: ArrayLike, resistance: ArrayLike, reactance: ArrayLike, mutual: ArrayLike
-) -> FloatArray:
-    """Circulating-current loss factor lambda1' of the outer cable with the lagging phase, IEC 60287-1-1.
-
-    Parameters
-    ----------
-    screen_resistance : array_like
-        Resistance Rs of the screen at its temperature, above 0. [ohm/m]
-    resistance : array_like
-        Ac resistance R of the conductor at its temperature, above 0. [ohm/m]
-    reactance : array_like
-        X of `screen_reactance`, 0 or above. [ohm/m]
-    mutual : array_like
-        Xm of `flat_mutual_reactance`, 0 or above. [ohm/m]
-
-    Returns
-    -------
-    factor : ndarray
-        lambda1' = (Rs/R) [3/4 P^2/(Rs^2 + P^2) + 1/4 Q^2/(Rs^2 + Q^2)
-        + 2 Rs P Q Xm/(sqrt(3) (Rs^2 + P^2)(Rs^2 + Q^2))], P = X + Xm, Q = X - Xm/3.
-
-    Notes
-    -----
-    The greatest of the three. Screens bonded at both ends, balanced currents, no current in earth, equal spacings.
-    """
-    return _flat_outer(screen_resistance, resistance, reactance, mutual, 1.0)
-
-
-@formula(
-    quantity="circulating loss over conductor loss",
-    unit="-",
-    source=FLAT_CIRCULATING,
-    valid_for=f"{THIN_SCREENS}, bonded at both ends, no current in earth; equal spacings, not transposed",
-)
-def flat_leading_circulating_factor(
-    screen_resistance: ArrayLike, resistance: ArrayLike, reactance: ArrayLike, mutual: ArrayLike
-) -> FloatArray:
-    """Circulating-current loss factor lambda1' of the outer cable with the leading phase, IEC 60287-1-1.
-
-    Parameters
-    ----------
-    screen_resistance : array_like
-        Resistance Rs of the screen at its temperature, above 0. [ohm/m]
-    resistance : array_like
-        Ac resistance R of the conductor at its temperature, above 0. [ohm/m]
-    reactance : array_like
-        X of `screen_reactance`, 0 or above. [ohm/m]
-    mutual : array_like
-        Xm of `flat_mutual_reactance`, 0 or above. [ohm/m]
-
-    Returns
-    -------
-    factor : ndarray
-        As `flat_lagging_circulating_factor` with the last term subtracted.
-
-    Notes
-    -----
-    Screens bonded at both ends, balanced currents, no current in earth, equal spacings.
-    """
-    return _flat_outer(screen_resistance, resistance, reactance, mutual, -1.0)
 
 
 @formula(
@@ -305,21 +246,3 @@ def _reactance(spacing: ArrayLike, mean_diameter: ArrayLike, frequency: ArrayLik
     s = not_below("spacing", spacing, "mean_diameter", d)
     reactance: FloatArray = _omega(frequency) * MU0_OVER_2PI * np.log(multiple * s / d)
     return reactance
-
-
-def _flat(
-    screen_resistance: ArrayLike, resistance: ArrayLike, reactance: ArrayLike, mutual: ArrayLike
-) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-    """Rs, R, P and Q of the standard."""
-    x, xm = zero_or_above("reactance", reactance), zero_or_above("mutual", mutual)
-    return positive("screen_resistance", screen_resistance), positive("resistance", resistance), x + xm, x - xm / 3
-
-
-def _flat_outer(
-    screen_resistance: ArrayLike, resistance: ArrayLike, reactance: ArrayLike, mutual: ArrayLike, sign: float
-) -> FloatArray:
-    rs, r, p, q = _flat(screen_resistance, resistance, reactance, mutual)
-    p_part, q_part = rs**2 + p**2, rs**2 + q**2
-    cross = 2 * rs * p * q * zero_or_above("mutual", mutual) / (np.sqrt(3) * p_part * q_part)
-    factor: FloatArray = rs / r * (0.75 * p**2 / p_part + 0.25 * q**2 / q_part + sign * cross)
-    return factor

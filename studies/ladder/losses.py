@@ -16,17 +16,10 @@ from studies.cross_section import METALWORK, TRAY, CrossSection, PlacedCable, St
 from studies.failures import Failure, rescued
 from studies.formulas.infinite_plate import plate_loss
 from studies.formulas.rails import rail_loop_current, rail_loss
-from studies.formulas.screen_eddy import (
-    flat_centre_eddy_factor,
-    flat_lagging_eddy_factor,
-    flat_leading_eddy_factor,
-    trefoil_eddy_factor,
-)
+from studies.formulas.screen_eddy import eddy_factor
 from studies.formulas.screens import (
     circulating_factor,
-    flat_centre_circulating_factor,
-    flat_lagging_circulating_factor,
-    flat_leading_circulating_factor,
+    flat_circulating_factor,
     flat_mutual_reactance,
     screen_reactance,
 )
@@ -189,26 +182,20 @@ def _layer(section: CrossSection, model: LineModel, part: StudyPart) -> LossForm
     if len(bonded.parts) > 1:
         x = float(screen_reactance(spacing, diameter, section.frequency))
         xm = float(flat_mutual_reactance(section.frequency))
-        circulating: dict[str, tuple[Callable[..., Any], tuple[float, ...]]] = {
-            "trefoil": (circulating_factor, (rs, r, x)),
-            "centre": (flat_centre_circulating_factor, (rs, r, x, xm)),
-            "leading": (flat_leading_circulating_factor, (rs, r, x, xm)),
-            "lagging": (flat_lagging_circulating_factor, (rs, r, x, xm)),
-        }
-        function, inputs = circulating[place]
+        if place == "trefoil":
+            function: Callable[..., Any] = circulating_factor
+            factor = circulating_factor(rs, r, x)
+        else:
+            function = flat_circulating_factor
+            factor = flat_circulating_factor(place, rs, r, x, xm)
         if any(name.rsplit(".", 2)[0] != cable.circuit or not name.endswith(part.kind) for name in bonded.parts):
             outside.append(f"the bond holds more than the circuit's own {GROUPS[part.kind]}")
         if bonded.impedance is not None:
             outside.append("the bond closes through an impedance, which the formula does not know")
-        value = float(function(*inputs)) * conductor_loss
+        value = float(factor) * conductor_loss
         return LossFormula(f"{CIRCULATING}, {place}", source(function), value, tuple(outside))
-    eddy = {
-        "trefoil": trefoil_eddy_factor,
-        "centre": flat_centre_eddy_factor,
-        "leading": flat_leading_eddy_factor,
-        "lagging": flat_lagging_eddy_factor,
-    }[place]
-    arguments = {
+    arguments: dict[str, Any] = {
+        "position": place,
         "screen_resistance": rs,
         "resistance": r,
         "mean_diameter": diameter,
@@ -217,8 +204,8 @@ def _layer(section: CrossSection, model: LineModel, part: StudyPart) -> LossForm
         "resistivity": 1 / part.material.conductivity,
         "frequency": section.frequency,
     }
-    value = float(eddy(**arguments)) * conductor_loss
-    return LossFormula(f"{EDDY}, {place}", source(eddy), value, (*reasons(eddy, **arguments), *outside))
+    value = float(eddy_factor(**arguments)) * conductor_loss
+    return LossFormula(f"{EDDY}, {place}", source(eddy_factor), value, (*reasons(eddy_factor, **arguments), *outside))
 
 
 def _surroundings(section: CrossSection, part: StudyPart, cable: PlacedCable) -> list[str]:

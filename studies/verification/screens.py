@@ -8,17 +8,10 @@ from fem.arrays import Floats
 from fem.multipole import RoundPart
 from fem.ties import Tie
 from geometry.formation import flat, trefoil
-from studies.formulas.screen_eddy import (
-    flat_centre_eddy_factor,
-    flat_lagging_eddy_factor,
-    flat_leading_eddy_factor,
-    trefoil_eddy_factor,
-)
+from studies.formulas.screen_eddy import eddy_factor
 from studies.formulas.screens import (
     circulating_factor,
-    flat_centre_circulating_factor,
-    flat_lagging_circulating_factor,
-    flat_leading_circulating_factor,
+    flat_circulating_factor,
     flat_mutual_reactance,
     flat_outer_open_screen_voltage,
     screen_reactance,
@@ -64,13 +57,9 @@ def circulating() -> tuple[Comparison, ...]:
         three = elements(_cables(trefoil(1, SPACING), thickness, THIN_WIRE), FREQUENCY, bond)
         row = elements(_cables(flat(3, SPACING, 2 * BORE), thickness, THIN_WIRE), FREQUENCY, bond)
         pairs = [("trefoil", float(circulating_factor(rs, rs, x)), abs(three.current("s1")) ** 2)]
-        factors = (
-            flat_leading_circulating_factor,
-            flat_centre_circulating_factor,
-            flat_lagging_circulating_factor,
-        )
-        for place, name, factor in zip(PLACES, SCREENS, factors, strict=True):
-            pairs.append((f"flat, {place}", float(factor(rs, rs, x, xm)), abs(row.current(name)) ** 2))
+        for place, name in zip(PLACES, SCREENS, strict=True):
+            factor = float(flat_circulating_factor(place, rs, rs, x, xm))
+            pairs.append((f"flat, {place}", factor, abs(row.current(name)) ** 2))
         reason = "eddy currents of the neighbouring screens, m (d/2s)^2, and the mesh [derived]"
         for where, published, computed in pairs:
             found.append(
@@ -106,19 +95,19 @@ def eddies() -> tuple[Comparison, ...]:
             "lagging cable has [derived]"
         )
         rows = (
-            ("trefoil", trefoil_eddy_factor, three.loss("s1"), 0.02, fit),
-            ("flat, leading", flat_leading_eddy_factor, row.loss("s1"), 0.02, fit),
-            ("flat, centre", flat_centre_eddy_factor, row.loss("s2"), 0.02, fit),
-            ("flat, lagging", flat_lagging_eddy_factor, row.loss("s3"), 0.05, slow),
+            ("trefoil", three.loss("s1"), 0.02, fit),
+            ("flat, leading", row.loss("s1"), 0.02, fit),
+            ("flat, centre", row.loss("s2"), 0.02, fit),
+            ("flat, lagging", row.loss("s3"), 0.05, slow),
         )
-        for where, factor, loss, tolerance, reason in rows:
+        for where, loss, tolerance, reason in rows:
             found.append(
                 Comparison(
                     f"lambda1'' R/Rs, {where}, screen {1e3 * thickness:g} mm",
                     "-",
                     IEC_EDDY,
                     Method.ELEMENTS,
-                    float(factor(*inputs)),
+                    float(eddy_factor(where.removeprefix("flat, "), *inputs)),
                     loss / rs,
                     tolerance,
                     reason,

@@ -18,11 +18,23 @@ UNITS = {
     *("m", "1/m", "A", "A/m", "A m^n", "T", "T/A", "V/m", "Hz", "S/m", "ohm m", "ohm/m", "H/m", "N/m", "W/m", "W/m^2"),
     *("degC", "1/K", "rad", "-", "V", "F/m", "m^2"),
 }
-SIGNED = {"points", "axes", "axes_a", "axes_b", "centre", "x", "y", "angle", "temperature", "peak_field", "rails"}
+SIGNED = {
+    "position",
+    "points",
+    "axes",
+    "axes_a",
+    "axes_b",
+    "centre",
+    "x",
+    "y",
+    "angle",
+    "temperature",
+    "peak_field",
+    "rails",
+}
 COMPLEX = {"currents", "moments", "moment", "matrix", "phase_currents", "voltages", "rail_currents"}
 SHIELDS = {"cylinder_shielding_factor", "thin_cylinder_shielding_factor"}  # much wider than a conductor
 FAR_APART = {"transposed_capacitance"}  # compared with a radius of 10 mm
-WEAK_SCREENS = {"flat_lagging_eddy_factor"}  # far from their neighbours
 RAILS = {"rail_loop_current", "rail_loss"}  # thin sheet
 THREE = [[-0.05, 0.1], [0.0, 0.1], [0.05, 0.1]]
 TYPICAL: dict[str, Any] = {
@@ -40,6 +52,7 @@ TYPICAL: dict[str, Any] = {
     "tolerance": 1e-9,
     "distance": 1.0,
     "spacing": 0.05,
+    "position": "centre",
     "current": 100.0,
     "radius": 0.01,
     "strands": 19,
@@ -129,8 +142,6 @@ def typical(name: str) -> dict[str, Any]:
         inputs["mean_radius"] = 0.1
     if name in FAR_APART:
         inputs["spacing"] = 0.1
-    if name in WEAK_SCREENS:
-        inputs["spacing"] = 0.5
     if name in RAILS:
         inputs["resistance"] = 1e-3
     return inputs
@@ -203,8 +214,8 @@ OUTSIDE: list[tuple[str, dict[str, Any], str]] = [
     ("proximity_factor_two", {"frequency": np.array([50.0, 1000.0])}, "xp above 2.8"),
     ("concentric_pipe_loss", {"outer_radius": 0.020001}, "1/500"),
     ("rail_loss", {"resistance": 1e-4}, "damp themselves"),
-    ("flat_lagging_eddy_factor", {"spacing": 0.05}, "low, by up to 9 %"),
-    ("trefoil_eddy_factor", {"thickness": 0.012}, "thicker than its skin depth"),
+    ("eddy_factor", {"position": "lagging"}, "low, by up to 9 %"),
+    ("eddy_factor", {"thickness": 0.012}, "thicker than its skin depth"),
     ("cylinder_shielding_factor", {"mean_radius": 0.02}, "0.04 of the radius"),
     ("thin_cylinder_shielding_factor", {"mean_radius": 0.5, "thickness": 0.01}, "half a skin depth"),
     ("transposed_capacitance", {"radius": 0.02}, "below 7 radii"),

@@ -1,6 +1,6 @@
 """The standard's screen losses against the full impedance matrix of conductors and screens, and against fields."""
 
-from collections.abc import Callable
+from typing import Any
 
 import numpy as np
 import pytest
@@ -9,20 +9,10 @@ from scipy.constants import mu_0
 
 from studies.formulas.formula import outside_range
 from studies.formulas.line_impedance import line_voltages
-from studies.formulas.screen_eddy import (
-    flat_centre_eddy_factor,
-    flat_eddy_reduction,
-    flat_lagging_eddy_factor,
-    flat_leading_eddy_factor,
-    screen_thickness_factor,
-    trefoil_eddy_factor,
-    trefoil_eddy_reduction,
-)
+from studies.formulas.screen_eddy import eddy_factor, flat_eddy_reduction, trefoil_eddy_reduction
 from studies.formulas.screens import (
     circulating_factor,
-    flat_centre_circulating_factor,
-    flat_lagging_circulating_factor,
-    flat_leading_circulating_factor,
+    flat_circulating_factor,
     flat_mutual_reactance,
     flat_outer_open_screen_voltage,
     screen_reactance,
@@ -37,6 +27,7 @@ R, RS = 8.0e-5, 4.0e-4
 OMEGA = 2 * np.pi * F
 FLAT = np.array([[-SPACING, 0], [0, 0], [SPACING, 0]])
 TREFOIL = SPACING * np.array([[0, 0], [1, 0], [0.5, np.sqrt(0.75)]])
+POSITIONS = ("trefoil", "centre", "leading", "lagging")
 MU0_DIGITS = 1e-8  # the standard writes 2e-7 for mu0/2 pi
 
 
@@ -64,11 +55,7 @@ def test_flat_circulating_losses_are_those_of_the_impedance_matrix(rs: float) ->
     # L1 leads the middle phase, L3 lags it
     i = screen_currents(reactances(FLAT), rs)
     x, xm = screen_reactance(SPACING, DIAMETER, F), flat_mutual_reactance(F)
-    expected = [
-        flat_leading_circulating_factor(rs, R, x, xm),
-        flat_centre_circulating_factor(rs, R, x, xm),
-        flat_lagging_circulating_factor(rs, R, x, xm),
-    ]
+    expected = [flat_circulating_factor(position, rs, R, x, xm) for position in ("leading", "centre", "lagging")]
     assert rs * np.abs(i) ** 2 / R == pytest.approx(np.array(expected), rel=1e-7)  # sums of terms with 2e-7
     assert expected[2] > expected[0]
     assert expected[2] > expected[1]
@@ -105,31 +92,26 @@ def test_eddy_reduction_is_the_positive_sequence_of_conductor_and_screen(axes: N
 
 
 @pytest.mark.parametrize(
-    ("form", "position", "axes"),
-    [
-        (trefoil_eddy_factor, 0, TREFOIL),
-        (flat_centre_eddy_factor, 1, FLAT),
-        (flat_leading_eddy_factor, 0, FLAT),
-        (flat_lagging_eddy_factor, 2, FLAT),
-    ],
+    ("position", "cable", "axes"),
+    [("trefoil", 0, TREFOIL), ("centre", 1, FLAT), ("leading", 0, FLAT), ("lagging", 2, FLAT)],
 )
 def test_eddy_factors_begin_as_loss_of_a_thin_tube_in_the_others_field(
-    form: Callable[..., NDArray[np.float64]], position: int, axes: NDArray[np.float64]
+    position: str, cable: int, axes: NDArray[np.float64]
 ) -> None:
     # far apart and with little induction (m small), a tube of radius r in a uniform field B loses w^2 B^2 r^2/(2 Rs)
     # [D], beside the loss in its own conductor's field
     wide = 40 * axes
     t, rho, f = 1e-4, 2e-7, 5.0
     rs = rho / (np.pi * DIAMETER * t)
-    others = [k for k in range(3) if k != position]
-    away = wide[position] - wide[others]
+    others = [k for k in range(3) if k != cable]
+    away = wide[cable] - wide[others]
     field = 2e-7 * (BALANCED[others] / np.sum(away**2, axis=1)) @ away
     squared = np.sum(np.abs(field) ** 2)
     own = (t / np.sqrt(rho / (np.pi * f * mu_0))) ** 4 / 3 * rs
     loss = (2 * np.pi * f) ** 2 * squared * (DIAMETER / 2) ** 2 / (2 * rs) + own
     # gs - 1 is 1e-4, Delta1 at d/2s = 0.006 and m = 2e-3 below 4e-4 except the leading cable's and the lagging one's,
     # which grow as m^0.7 and m^0.5: 1e-4
-    fit = form(rs, R, DIAMETER, 40 * SPACING, t, rho, f) * R
+    fit = eddy_factor(position, rs, R, DIAMETER, 40 * SPACING, t, rho, f) * R
     assert fit == pytest.approx(loss, rel=2e-3)
 
 
@@ -149,11 +131,9 @@ def test_eddy_terms_follow_the_printed_form_in_millimetres() -> None:
         -0.74 * (m + 2) * m**0.5 / (2 + (m - 0.3) ** 2) * h ** (m + 1),
     )
     d2 = (0.0, 0.0, 21 * m**3.3 * h ** (1.47 * m + 5.06), 0.92 * m**3.7 * h ** (m + 2))
-    forms = (trefoil_eddy_factor, flat_centre_eddy_factor, flat_leading_eddy_factor, flat_lagging_eddy_factor)
-    for form, factor, first, second in zip(forms, (3, 6, 1.5, 1.5), d1, d2, strict=True):
+    for position, factor, first, second in zip(POSITIONS, (3, 6, 1.5, 1.5), d1, d2, strict=True):
         printed = rs / R * (gs * factor * base * (1 + first + second) + (beta * ts) ** 4 / 12e12)
-        assert form(rs, R, d / 1e3, s / 1e3, ts / 1e3, rho, F) == pytest.approx(printed, rel=1e-12)
-    assert screen_thickness_factor(ts / 1e3, ds / 1e3, rho, F) == pytest.approx(gs, rel=1e-12)
+        assert eddy_factor(position, rs, R, d / 1e3, s / 1e3, ts / 1e3, rho, F) == pytest.approx(printed, rel=1e-12)
 
 
 EXACT = {  # loss over Rs I^2 at d/2s = 0.4: series of 30 harmonics for three thin screens about line currents [D]
@@ -167,19 +147,24 @@ EXACT = {  # loss over Rs I^2 at d/2s = 0.4: series of 30 harmonics for three th
 def test_eddy_factors_follow_the_exact_series_but_for_the_lagging_cable_of_a_weak_screen(m: float) -> None:
     ts = 1e-7  # so thin that gs is 1 and the loss in the own field 0
     rs = 2e-7 * np.pi * F / m
-    forms = (trefoil_eddy_factor, flat_centre_eddy_factor, flat_leading_eddy_factor, flat_lagging_eddy_factor)
-    for form, exact in zip(forms, EXACT[m], strict=True):
-        inputs = {"screen_resistance": rs, "mean_diameter": 0.04, "spacing": 0.05, "frequency": F}
+    for position, exact in zip(POSITIONS, EXACT[m], strict=True):
+        inputs: dict[str, Any] = {
+            "position": position,
+            "screen_resistance": rs,
+            "mean_diameter": 0.04,
+            "spacing": 0.05,
+            "frequency": F,
+        }
         inputs |= {"resistance": R, "thickness": ts, "resistivity": rs * np.pi * 0.04 * ts}
-        off = float(form(**inputs)) * R / rs / exact - 1
-        if form is flat_lagging_eddy_factor and m < 0.5:
+        off = float(eddy_factor(**inputs)) * R / rs / exact - 1
+        if position == "lagging" and m < 0.5:
             assert off == pytest.approx(-0.073, abs=0.004)  # three printed digits of the exact value
-            (reason,) = outside_range(form, **inputs)
+            (reason,) = outside_range(eddy_factor, **inputs)
             assert "up to 9 %" in reason
-            assert outside_range(form, **{**inputs, "spacing": 0.2}) == []  # d/2s = 0.1: within 1.5 %
+            assert outside_range(eddy_factor, **{**inputs, "spacing": 0.2}) == []  # d/2s = 0.1: within 1.5 %
         else:
             assert abs(off) < 0.03
-            assert outside_range(form, **inputs) == []
+            assert outside_range(eddy_factor, **inputs) == []
 
 
 def test_screens_that_cut_each_other_are_refused() -> None:

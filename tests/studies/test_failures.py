@@ -191,7 +191,7 @@ def break_formula(name: str, patch: pytest.MonkeyPatch) -> None:
         "solid_mean_radius",
         "round_conductor_internal_impedance",
         "round_conductor_internal_inductance",
-        "flat_centre_eddy_factor",
+        "eddy_factor",
     ],
 )
 def test_a_formula_that_fails_is_a_note_beside_numbers_that_stand(name, everything, monkeypatch):

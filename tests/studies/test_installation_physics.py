@@ -10,7 +10,7 @@ from fem.arrays import Complexes
 from fem.field import FieldProbe
 from studies.formulas.line_field import line_field
 from studies.formulas.round_conductor import round_conductor_internal_impedance
-from studies.formulas.screen_eddy import trefoil_eddy_factor
+from studies.formulas.screen_eddy import eddy_factor
 from studies.formulas.screens import circulating_factor, screen_reactance, trefoil_open_screen_voltage
 from studies.results import Result
 from tests.fem.earth_integrals import Point, line_potential, return_distance
@@ -57,8 +57,8 @@ def test_screens_bonded_in_trefoil_have_the_loss_factor_of_the_standard() -> Non
         own = losses(result)
         conductor = resistance(result, f"F1.{k}.conductor")
         factor = circulating_factor(screen, conductor, reactance)  # IEC 60287-1-1, which leaves the eddies out
-        eddies = trefoil_eddy_factor(
-            screen, conductor, 2 * MEAN, 2 * OUTER, 0.3e-3, screen * 2 * math.pi * MEAN * 0.3e-3, 50.0
+        eddies = eddy_factor(
+            "trefoil", screen, conductor, 2 * MEAN, 2 * OUTER, 0.3e-3, screen * 2 * math.pi * MEAN * 0.3e-3, 50.0
         )
         # the standard takes the screens for lines, which proximity denies by (r/s)^2 of a part
         assert own[f"F1.{k}.screen"] / own[f"F1.{k}.conductor"] == pytest.approx(float(factor + eddies), rel=0.03)
