@@ -5,9 +5,8 @@ from numpy.typing import ArrayLike
 from scipy.constants import epsilon_0
 
 from studies.formulas.formula import Limit, formula
-from studies.formulas.inputs import FloatArray, above, not_below, plane_points, positive, zero_or_above
+from studies.formulas.inputs import FloatArray, above, not_below, plane_points, positive
 
-IMAGES = "Classical, images of two line charges [M]"
 _THIN = Limit(
     ("spacing", "radius"),
     lambda spacing, radius: spacing >= 7 * radius,
@@ -49,67 +48,6 @@ def coaxial_capacitance(
     capacitance: FloatArray = (
         2 * np.pi * epsilon_0 * positive("relative_permittivity", relative_permittivity) / np.log(big / d)
     )
-    return capacitance
-
-
-@formula(
-    quantity="capacitance to the plane",
-    unit="F/m",
-    source=IMAGES,
-    valid_for="bare wire in air over a plane much wider than its height",
-)
-def wire_over_plane_capacitance(radius: ArrayLike, height: ArrayLike) -> FloatArray:
-    """Capacitance per metre between a round bare wire and a wide conducting plane.
-
-    Parameters
-    ----------
-    radius : array_like
-        Radius r of the wire, above 0. [m]
-    height : array_like
-        Height h of its axis over the plane, above r. [m]
-
-    Returns
-    -------
-    capacitance : ndarray
-        C = 2 pi eps0/arccosh(h/r).
-
-    Notes
-    -----
-    Exact for a plane without end and a wire in air.
-    """
-    r = positive("radius", radius)
-    capacitance: FloatArray = 2 * np.pi * epsilon_0 / np.arccosh(above("height", height, "radius", r) / r)
-    return capacitance
-
-
-@formula(
-    quantity="capacitance between the wires",
-    unit="F/m",
-    source=IMAGES,
-    valid_for="two equal bare wires in air, nothing else near",
-)
-def two_wire_capacitance(radius: ArrayLike, spacing: ArrayLike) -> FloatArray:
-    """Capacitance per metre between two equal round bare wires.
-
-    Parameters
-    ----------
-    radius : array_like
-        Radius r of each wire, above 0. [m]
-    spacing : array_like
-        Axis to axis distance D, above 2 r. [m]
-
-    Returns
-    -------
-    capacitance : ndarray
-        C = pi eps0/arccosh(D/(2 r)).
-
-    Notes
-    -----
-    Exact in air with nothing else near.
-    """
-    r = positive("radius", radius)
-    distance = above("spacing", spacing, "radius", 2 * r)
-    capacitance: FloatArray = np.pi * epsilon_0 / np.arccosh(distance / (2 * r))
     return capacitance
 
 
@@ -226,43 +164,6 @@ def line_capacitance_matrix_over_plane(
     images = np.linalg.norm(a[:, None, :] - a[None, :, :] * (1, -1), axis=2)
     coefficients = np.log(images / _distances(a, outer)) + np.diag(np.log(outer / inner) / permittivity)
     return _inverse(coefficients)
-
-
-@formula(
-    quantity="charging current",
-    unit="A/m",
-    source="Definition of capacitance [D]",
-    valid_for="balanced sinusoidal voltages, no dielectric loss",
-)
-def charging_current(capacitance: ArrayLike, voltage: ArrayLike, frequency: ArrayLike) -> FloatArray:
-    """Charging current per metre of a capacitance to neutral.
-
-    Parameters
-    ----------
-    capacitance : array_like
-        Capacitance C to neutral, 0 or above. [F/m]
-    voltage : array_like
-        Rms voltage U0 to neutral, 0 or above. [V]
-    frequency : array_like
-        Frequency f, 0 or above. [Hz]
-
-    Returns
-    -------
-    current : ndarray
-        Rms I = 2 pi f C U0.
-
-    Notes
-    -----
-    Balanced sinusoidal voltages, no dielectric loss.
-    """
-    current: FloatArray = (
-        2
-        * np.pi
-        * zero_or_above("frequency", frequency)
-        * zero_or_above("capacitance", capacitance)
-        * zero_or_above("voltage", voltage)
-    )
-    return current
 
 
 def _insulated(

@@ -65,50 +65,6 @@ def multipole_moments(axes: ArrayLike, currents: ArrayLike, order: int, centre: 
 
 
 @formula(
-    quantity="flux density far away, rms phasors",
-    unit="T",
-    source="Expansion of 1/(zeta - zeta_k) in powers of zeta_k/zeta [D]; dipole form as in W. T. Kaune, L. "
-    "E. Zaffanella, IEEE Trans. Power Delivery 7(4), 1992 [M]",
-    valid_for=f"outside the circle about the centre through the furthest line; {FREE_LINES}",
-)
-def multipole_field(points: ArrayLike, moments: ArrayLike, centre: ArrayLike) -> ComplexArray:
-    """Flux density far from a group of parallel line currents, from the moments of the group.
-
-    Parameters
-    ----------
-    points : array_like, shape (n, 2)
-        Where the field is wanted, further from the centre than every line. [m]
-    moments : array_like, shape (order + 1, 2), complex
-        Moments as given by `multipole_moments`. [A m^n]
-    centre : array_like, shape (2,)
-        The centre of those moments. [m]
-
-    Returns
-    -------
-    field : ndarray, shape (n, 2), complex
-        Rms phasors (Bx, By) at each point.
-
-    Notes
-    -----
-    By + i Bx = mu0/(2 pi) times the sum of M_n/zeta^(n+1), zeta = x + i y from the centre. Converges outside the
-    circle about the centre through the furthest line; the first term left out bounds the relative error roughly by
-    (rho/r)^(order - leading order + 1). With order 1 and no net current it is the two-dimensional dipole form.
-    """
-    p, c = plane_points("points", points), plane_point("centre", centre)
-    m = np.asarray(moments).astype(np.complex128)
-    if m.ndim != 2 or m.shape[1] != 2 or not np.all(np.isfinite(m)):
-        raise ValueError(f"moments must be finite and have the shape (order + 1, 2): {m.shape}")
-    zeta = (p[:, 0] - c[0]) + 1j * (p[:, 1] - c[1])
-    if np.any(zeta == 0):
-        raise ValueError("points: one of them is the centre of the moments")
-    powers: ComplexArray = zeta[:, None] ** -(np.arange(m.shape[0])[None, :] + 1.0)
-    b_y = powers.real @ m[:, 0] - powers.imag @ m[:, 1]
-    b_x = powers.imag @ m[:, 0] + powers.real @ m[:, 1]
-    field: ComplexArray = mu_0 / (2 * np.pi) * np.stack((b_x, b_y), axis=1, dtype=np.complex128)
-    return field
-
-
-@formula(
     quantity="power of the distance with which the field falls",
     unit="-",
     source="Expansion of 1/(zeta - zeta_k) in powers of zeta_k/zeta [D]; two circuits as in P. Pettersson, "
@@ -214,37 +170,6 @@ def net_current_far_field(distance: ArrayLike, current: ArrayLike) -> FloatArray
     r, i = positive("distance", distance), zero_or_above("current", current)
     magnitude: FloatArray = mu_0 * i / (2 * np.pi * r)
     return magnitude
-
-
-@formula(
-    quantity="flux density far away, rms resultant",
-    unit="T",
-    source="Leading term of the exact form of `two_wire_field` [D]",
-    valid_for=f"distance at least 5 spacings: error below 1.1 %; {FREE_LINES}",
-    limits=(_FIVE,),
-)
-def two_wire_far_field(distance: ArrayLike, spacing: ArrayLike, current: ArrayLike) -> FloatArray:
-    """Resultant rms flux density far from a line current and its return.
-
-    Parameters
-    ----------
-    distance : array_like
-        Distance r from the middle, much more than the spacing. [m]
-    spacing : array_like
-        Axis to axis distance s, above 0. [m]
-    current : array_like
-        Rms current, 0 or above. [A]
-
-    Returns
-    -------
-    magnitude : ndarray
-        Resultant rms flux density in the broadcast shape of the inputs.
-
-    Notes
-    -----
-    B = mu0 I s/(2 pi r^2), relative error about (s/2r)^2.
-    """
-    return _dipole(distance, spacing, current, 1.0)
 
 
 @formula(

@@ -5,7 +5,7 @@ from numpy.typing import ArrayLike
 from scipy.constants import mu_0
 
 from studies.formulas.formula import Limit, formula
-from studies.formulas.inputs import ComplexArray, FloatArray, finite, phasors, plane_points, positive, zero_or_above
+from studies.formulas.inputs import ComplexArray, FloatArray, phasors, plane_points, positive, zero_or_above
 
 PEAK = "IEC 60909-0, peak short-circuit current [C]"
 FLAT_FORCE = "IEC 61914, force in flat formation [M]"
@@ -58,36 +58,6 @@ def peak_factor(resistance_over_reactance: ArrayLike) -> FloatArray:
     factor: FloatArray = 1.02 + 0.98 * np.exp(
         -3 * zero_or_above("resistance_over_reactance", resistance_over_reactance)
     )
-    return factor
-
-
-@formula(
-    quantity="factor of the peak short-circuit current",
-    unit="-",
-    source="IEC 60909-0, method B [C]; the exemption [M]",
-    valid_for="meshed networks; R/X up to 1.2 as the standard's graph shows [M]",
-    limits=(_KAPPA,),
-)
-def meshed_peak_factor(resistance_over_reactance: ArrayLike, limit: ArrayLike) -> FloatArray:
-    """Factor of the peak short-circuit current in meshed networks, method B of IEC 60909.
-
-    Parameters
-    ----------
-    resistance_over_reactance : array_like
-        R/X at the fault, 0 or above. [-]
-    limit : array_like
-        Greatest value: 1.8 below 1 kV, 2.0 above. [-]
-
-    Returns
-    -------
-    factor : ndarray
-        1.15 kappa, not above the limit.
-
-    Notes
-    -----
-    The standard needs no factor 1.15 where R/X stays below 0.3 in all branches.
-    """
-    factor: FloatArray = np.minimum(1.15 * peak_factor(resistance_over_reactance), positive("limit", limit))
     return factor
 
 
@@ -248,40 +218,6 @@ def two_conductor_force(current: ArrayLike, spacing: ArrayLike) -> FloatArray:
     Single-phase or two-phase short circuit; straight parallel conductors, no magnetic parts near.
     """
     return _force(current, spacing, 1.0)
-
-
-@formula(
-    quantity="force in time",
-    unit="N/m",
-    source="Law of Ampere on three line currents [D]",
-    valid_for="balanced steady currents, straight parallel conductors evenly spaced, no magnetic parts nearby",
-)
-def flat_outer_force_in_time(current: ArrayLike, spacing: ArrayLike, angle: ArrayLike) -> FloatArray:
-    """Force per metre on an outer conductor of a flat formation during a cycle of balanced currents.
-
-    Parameters
-    ----------
-    current : array_like
-        Amplitude of each phase current, 0 or above. [A]
-    spacing : array_like
-        Axis to axis distance S of neighbours, above 0. [m]
-    angle : array_like
-        Angle w t; the current of the outer phase in question is sin(w t) times the amplitude. [rad]
-
-    Returns
-    -------
-    force : ndarray
-        Force towards the middle; below 0 away from it.
-
-    Notes
-    -----
-    mu0 i^2/(2 pi S) sin(wt) [sin(wt - 120 deg) + sin(wt + 120 deg)/2]; extremes 0.0116 and -0.1616 of ip^2/S with ip
-    in kA. Steady state, no offset.
-    """
-    i, s, t = zero_or_above("current", current), positive("spacing", spacing), finite("angle", angle)
-    shape = np.sin(t) * (np.sin(t - 2 * np.pi / 3) + np.sin(t + 2 * np.pi / 3) / 2)
-    force: FloatArray = mu_0 * i**2 / (2 * np.pi * s) * shape
-    return force
 
 
 @formula(quantity="mean force", unit="N/m", source=AMPERE, valid_for="line currents, no magnetic parts nearby")

@@ -5,7 +5,7 @@ from numpy.typing import ArrayLike
 from scipy.constants import mu_0
 
 from studies.formulas.formula import formula
-from studies.formulas.inputs import FloatArray, above, not_below, plane_points, positive, zero_or_above
+from studies.formulas.inputs import FloatArray, above, plane_points, positive
 
 STEVENSON = "Textbook form [C]; W. D. Stevenson, Elements of Power System Analysis, 4th ed., 1982, ch. 3 [M]"
 CLASSICAL = "Classical, conformal map of two circles [M]"
@@ -237,39 +237,6 @@ def strand_inductance(strands: int) -> float:
     Usual rounded values in mH/km: solid 0.0500, 3 wires 0.0778, 7: 0.0642, 19: 0.0554, 37: 0.0528, 61: 0.0514 [M].
     """
     return float(-mu_0 / (2 * np.pi) * np.log(strand_mean_radius(1.0, strands)))
-
-
-@formula(
-    quantity="inductance per phase",
-    unit="H/m",
-    source="Cable makers' common form, public notes [C]",
-    valid_for=f"regularly transposed circuit, or the mean of three phases; {UNIFORM}",
-)
-def cable_inductance(spacing: ArrayLike, diameter: ArrayLike, internal_inductance: ArrayLike) -> FloatArray:
-    """Inductance per phase and metre of single-core cables, the cable form.
-
-    Parameters
-    ----------
-    spacing : array_like
-        Equivalent spacing S of the phases: the side in trefoil, 2^(1/3) times the axial spacing in flat. [m]
-    diameter : array_like
-        Diameter d of the conductor, above 0 and not above the spacing. [m]
-    internal_inductance : array_like
-        Constant K of the conductor, 0.05e-6 for a solid one; see `strand_inductance`. [H/m]
-
-    Returns
-    -------
-    inductance : ndarray
-        L = K + (mu0/2 pi) ln(2 S/d), that is K + 0.2 ln(2 S/d) in mH/km.
-
-    Notes
-    -----
-    The same as `positive_sequence_inductance` with the radius split into inside and outside.
-    """
-    d, k = positive("diameter", diameter), zero_or_above("internal_inductance", internal_inductance)
-    s = not_below("spacing", spacing, "diameter", d)
-    inductance: FloatArray = k + mu_0 / (2 * np.pi) * np.log(2 * s / d)
-    return inductance
 
 
 @formula(quantity="loop inductance", unit="H/m", source="Textbook form [C]", valid_for=UNIFORM)

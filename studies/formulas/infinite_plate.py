@@ -8,6 +8,7 @@ plate's voltage drop u_k is zero: it returns whatever net current the lines have
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -49,6 +50,15 @@ so that those with Re u > 0 lie at angles from -90 to -45 degrees, and so do the
 """
 
 
+class PlateWaves(NamedTuple):
+    """Waves that a plate makes of a field that varies along it, complex arrays. [-]"""
+
+    reflection: ComplexArray
+    """rho(u): reflected over incident vector potential at the near face."""
+    transmission: ComplexArray
+    """T(u): field at the far face over incident field at the near face."""
+
+
 @dataclass(frozen=True)
 class PlateField:
     """Field of line currents over an infinite plate."""
@@ -70,25 +80,25 @@ class PlateLoss:
 
 
 @formula(
-    quantity="transmission of a plate",
+    quantity="reflection and transmission of a plate",
     unit="-",
-    source="Derived [D]; as in J. R. Moser, IEEE Trans. EMC-9, 1967 and R. G. Olsen, M. Istenic, P. Zunko, "
-    "IEEE Trans. EMC 45(3), 2003 [M]",
+    source="Derived [D]; as in J. R. Moser, IEEE Trans. EMC-9, 1967 and R. G. Olsen, M. Istenic, P. Zunko, IEEE "
+    "Trans. EMC 45(3), 2003 [M]",
     valid_for=NO_EDGES,
 )
-def plate_transmission(
+def plate_waves(
     spatial_frequency: ArrayLike,
     thickness: float,
     conductivity: float,
     frequency: float,
     relative_permeability: float = 1.0,
-) -> ComplexArray:
-    """Transmission of an infinite plate for a field that varies along it: beyond the plate over before it.
+) -> PlateWaves:
+    """Reflection and transmission of an infinite plate for a field that varies along it.
 
     Parameters
     ----------
-    spatial_frequency : array_like
-        Spatial frequency u along the plate, above 0. [1/m]
+    spatial_frequency : array_like, complex or real
+        Spatial frequency u along the plate, real part above 0. [1/m]
     thickness : float
         Thickness t, above 0. [m]
     conductivity : float
@@ -100,56 +110,28 @@ def plate_transmission(
 
     Returns
     -------
-    transmission : ndarray, complex
-        T(u), field at the far face over the incident field at the near face; exp(-u t) without plate.
+    waves : PlateWaves
+        rho(u) and T(u) in the shape of u: 0 and exp(-u t) without plate, rho = -1 for a perfect conductor and
+        (mu_r - 1)/(mu_r + 1) for a thick static magnetic plate.
 
     Notes
     -----
-    T = 4 u p/[(p + u)^2 exp(g t) - (p - u)^2 exp(-g t)], g = sqrt(u^2 + j w mu sigma), p = g/mu_r. Exact for a linear
-    infinite plate.
+    rho = (u^2 - p^2)[exp(g t) - exp(-g t)]/D, T = 4 u p/D, D = (p + u)^2 exp(g t) - (p - u)^2 exp(-g t),
+    g = sqrt(u^2 + j w mu sigma), p = g/mu_r. Exact for a linear infinite plate.
     """
-    return _Plate.of(thickness, conductivity, frequency, relative_permeability).waves(
-        positive("spatial_frequency", spatial_frequency).astype(np.complex128)
-    )[1]
-
-
-@formula(quantity="reflection of a plate", unit="-", source="Derived [D]", valid_for=NO_EDGES)
-def plate_reflection(
-    spatial_frequency: ArrayLike,
-    thickness: float,
-    conductivity: float,
-    frequency: float,
-    relative_permeability: float = 1.0,
-) -> ComplexArray:
-    """Reflection of an infinite plate for a field that varies along it.
-
-    Parameters
-    ----------
-    spatial_frequency : array_like
-        Spatial frequency u along the plate, above 0. [1/m]
-    thickness : float
-        Thickness t, above 0. [m]
-    conductivity : float
-        Conductivity sigma, 0 or above. [S/m]
-    frequency : float
-        Frequency f, 0 or above. [Hz]
-    relative_permeability : float
-        Relative permeability mu_r, above 0. [-]
-
-    Returns
-    -------
-    reflection : ndarray, complex
-        rho(u), reflected over incident vector potential at the near face; 0 without plate, -1 for a perfect
-        conductor, (mu_r - 1)/(mu_r + 1) for a thick static magnetic plate.
-
-    Notes
-    -----
-    rho = (u^2 - p^2)[exp(g t) - exp(-g t)]/[(p + u)^2 exp(g t) - (p - u)^2 exp(-g t)], g and p as in
-    `plate_transmission`. Exact for a linear infinite plate.
-    """
-    return _Plate.of(thickness, conductivity, frequency, relative_permeability).waves(
-        positive("spatial_frequency", spatial_frequency).astype(np.complex128)
-    )[0]
+    u = np.asarray(spatial_frequency).astype(np.complex128)
+    if not np.all(np.isfinite(u) & (u.real > 0)):
+        raise ValueError(f"spatial_frequency must be finite with a real part above 0: {spatial_frequency!r}")
+    t, sigma = float(positive("thickness", thickness)), float(zero_or_above("conductivity", conductivity))
+    mu_r = float(positive("relative_permeability", relative_permeability))
+    squared = 2j * np.pi * float(zero_or_above("frequency", frequency)) * mu_0 * mu_r * sigma
+    g = np.sqrt(u**2 + squared)
+    p = g / mu_r
+    # u - p and D exp(-g t), both without cancellation for a plate that is almost nothing and with falling exponentials
+    difference = (u**2 * (mu_r**2 - 1) - squared) / (mu_r**2 * (u + p))
+    crossed = -np.expm1(-2 * g * t)
+    bracket = 4 * p * u + difference**2 * crossed
+    return PlateWaves(difference * (u + p) * crossed / bracket, 4 * u * p * np.exp(-g * t) / bracket)
 
 
 @formula(
@@ -199,10 +181,10 @@ def plate_field(
     octaves along `TILT`, halved until the result stands still; the work is the same for any distance. A real plate
     ends: where its half width is not much more than heights and distances, field passes round its edges.
     """
-    plate = _Plate.of(thickness, conductivity, frequency, relative_permeability)
+    waves = _waves_of(thickness, conductivity, frequency, relative_permeability)
     p = plane_points("points", points)
     a, i = _lines(axes, currents)
-    over, beyond = p[:, 1] >= 0, p[:, 1] <= -plate.thickness
+    over, beyond = p[:, 1] >= 0, p[:, 1] <= -thickness
     if not np.all(over | beyond):
         raise ValueError(f"points: number {int(np.argmin(over | beyond))} lies inside the plate")
     field = np.zeros(p.shape, dtype=np.complex128)
@@ -210,9 +192,9 @@ def plate_field(
     for number, chosen in enumerate((over, beyond)):
         if not np.any(chosen):
             continue
-        x, gap = p[chosen, 0], p[chosen, 1] if number == 0 else -p[chosen, 1] - plate.thickness
+        x, gap = p[chosen, 0], p[chosen, 1] if number == 0 else -p[chosen, 1] - thickness
         sign = -1.0 if number == 0 else 1.0  # the reflected wave falls upwards: its dA/dy has the other sign
-        part, part_error = _wave_field(plate, number, x, gap, a, i)
+        part, part_error = _wave_field(waves, number, x, gap, a, i)
         field[chosen] = part * np.array([sign, 1.0])
         error = max(error, part_error)
     if np.any(over):
@@ -263,9 +245,9 @@ def plate_loss(
     theorem; the evanescent waves beyond the far face carry none. A net current of the lines returns in the plate.
     Infinite linear plate; a real one ends, and its edges carry more.
     """
-    plate = _Plate.of(thickness, conductivity, frequency, relative_permeability)
+    waves = _waves_of(thickness, conductivity, frequency, relative_permeability)
     a, i = _lines(axes, currents)
-    if plate.conductivity == 0 or plate.omega == 0:
+    if conductivity == 0 or frequency == 0:
         return PlateLoss(0.0, 0.0)
     order = np.argsort(a[:, 0], kind="stable")
     x, h, i = a[order, 0], a[order, 1], i[order]
@@ -281,45 +263,25 @@ def plate_loss(
             parts = np.array([[i[k].real], [i[k].imag]]) * np.exp(-u * h[k])
             total += np.sum(parts * (parts + 2 * before), axis=0)
             before += parts
-        forward, backward = (1 + plate.waves(direction)[0] for direction in (u, u.conj()))
+        forward, backward = (1 + waves(direction).reflection for direction in (u, u.conj()))
         # du/u = ds/s; the constant 1 takes off what does not fall towards u = 0 and has no imaginary part
         return np.array([np.sum(weights / s * (forward * total + backward * total.conj()))])
 
     value, error = _converge(integrate, 2 * float(h.min()), float(np.hypot(2 * h.max(), np.ptp(x))))
-    scale = plate.omega * mu_0 / (4 * np.pi)
+    scale = 2 * np.pi * frequency * mu_0 / (4 * np.pi)
     return PlateLoss(float(-scale * value[0].imag), float(scale * error))
 
 
-@dataclass(frozen=True)
-class _Plate:
-    thickness: float
-    conductivity: float
-    omega: float
-    relative_permeability: float
+def _waves_of(
+    thickness: float, conductivity: float, frequency: float, relative_permeability: float
+) -> Callable[[ComplexArray], PlateWaves]:
+    """`plate_waves` of one plate, whose inputs are checked here."""
 
-    @classmethod
-    def of(cls, thickness: float, conductivity: float, frequency: float, relative_permeability: float) -> "_Plate":
-        return cls(
-            float(positive("thickness", thickness)),
-            float(zero_or_above("conductivity", conductivity)),
-            2 * np.pi * float(zero_or_above("frequency", frequency)),
-            float(positive("relative_permeability", relative_permeability)),
-        )
+    def waves(u: ComplexArray) -> PlateWaves:
+        return plate_waves(u, thickness, conductivity, frequency, relative_permeability)
 
-    def waves(self, u: ComplexArray) -> tuple[ComplexArray, ComplexArray]:
-        """Reflection rho(u) and transmission T(u) for Re u above 0, written with falling exponentials only."""
-        squared = 1j * self.omega * mu_0 * self.relative_permeability * self.conductivity
-        g = np.sqrt(u**2 + squared)
-        p = g / self.relative_permeability
-        through = np.exp(-g * self.thickness)
-        mu_r = self.relative_permeability
-        # u - p and the denominator without cancellation where the plate is almost nothing
-        difference = (u**2 * (mu_r**2 - 1) - squared) / (mu_r**2 * (u + p))
-        crossed = -np.expm1(-2 * g * self.thickness)
-        bracket = 4 * p * u + difference**2 * crossed
-        reflection: ComplexArray = difference * (u + p) * crossed / bracket
-        transmission: ComplexArray = 4 * u * p * through / bracket
-        return reflection, transmission
+    waves(np.ones(1, dtype=np.complex128))
+    return waves
 
 
 def _lines(axes: ArrayLike, currents: ArrayLike) -> tuple[FloatArray, ComplexArray]:
@@ -330,7 +292,12 @@ def _lines(axes: ArrayLike, currents: ArrayLike) -> tuple[FloatArray, ComplexArr
 
 
 def _wave_field(
-    plate: _Plate, wave: int, x: FloatArray, gap: FloatArray, axes: FloatArray, currents: ComplexArray
+    waves: Callable[[ComplexArray], PlateWaves],
+    wave: int,
+    x: FloatArray,
+    gap: FloatArray,
+    axes: FloatArray,
+    currents: ComplexArray,
 ) -> tuple[ComplexArray, float]:
     """Integrals with cos (first column) and sin of the reflected (0) or the transmitted (1) wave. [T]"""
     across = x[:, None] - axes[:, 0]
@@ -340,13 +307,13 @@ def _wave_field(
 
     def integrate(s: FloatArray, weights: FloatArray) -> ComplexArray:
         u = s * TILT
-        forward = weights * TILT * plate.waves(u)[wave]
-        backward = weights * TILT.conj() * plate.waves(u.conj())[wave]
+        forward = weights * TILT * waves(u)[wave]
+        backward = weights * TILT.conj() * waves(u.conj())[wave]
         sums = np.zeros((2, *away.shape), dtype=np.complex128)
         for some in np.array_split(np.arange(s.size), max(1, s.size * away.size // AT_ONCE)):
-            waves = np.exp(-np.multiply.outer(u[some], away))
-            sums[0] += np.tensordot(forward[some], waves, axes=1)
-            sums[1] += np.tensordot(backward[some].conj(), waves, axes=1).conj()
+            falling = np.exp(-np.multiply.outer(u[some], away))
+            sums[0] += np.tensordot(forward[some], falling, axes=1)
+            sums[1] += np.tensordot(backward[some].conj(), falling, axes=1).conj()
         plus, minus = sums
         return np.stack((((plus + minus) / 2) @ currents, np.sum((plus - minus) / 2j * side, axis=1)), axis=1)
 

@@ -10,51 +10,13 @@ from scipy.constants import mu_0
 from studies.formulas.formula import formula
 from studies.formulas.inputs import ComplexArray, FloatArray, finite, phasors, plane_points, positive, zero_or_above
 
-SUPERPOSED = "Law of Biot and Savart, superposed by component, textbook [C]"
 FREE_LINES = "no steel and no eddy currents nearby, straight parallel conductors much longer than the distance"
-
-
-@formula(
-    quantity="flux density per ampere",
-    unit="T/A",
-    source=SUPERPOSED,
-    valid_for=f"line currents or round conductors with circular symmetry; {FREE_LINES}",
-)
-def line_field_matrix(points: ArrayLike, axes: ArrayLike) -> FloatArray:
-    """Flux density at points per ampere in each of some parallel lines.
-
-    Parameters
-    ----------
-    points : array_like, shape (n, 2)
-        Where the field is wanted; none on an axis. [m]
-    axes : array_like, shape (m, 2)
-        Positions of the lines. [m]
-
-    Returns
-    -------
-    matrix : ndarray, shape (n, 2, m)
-        Components (Bx, By) at each point for one ampere in each line; times the currents it is the field.
-
-    Notes
-    -----
-    Bx = -mu0 y/(2 pi r^2), By = mu0 x/(2 pi r^2), (x, y) from the line to the point, current towards +z.
-    Exact for lines without width, without end, in non-magnetic and non-conducting surroundings; also exact outside
-    of round conductors whose current density depends on the radius alone.
-    """
-    p, a = plane_points("points", points), plane_points("axes", axes)
-    away = p[:, None, :] - a[None, :, :]
-    squared = np.sum(away**2, axis=2)
-    if np.any(squared == 0):
-        raise ValueError(f"points: number {int(np.argwhere(squared == 0)[0, 0])} lies on the axis of a line")
-    rotated = np.stack((-away[:, :, 1], away[:, :, 0]), axis=1)
-    matrix: FloatArray = mu_0 / (2 * np.pi) * rotated / squared[:, None, :]
-    return matrix
 
 
 @formula(
     quantity="flux density, rms phasors",
     unit="T",
-    source=SUPERPOSED,
+    source="Law of Biot and Savart, superposed by component, textbook [C]",
     valid_for=f"line currents or round conductors with circular symmetry; {FREE_LINES}",
 )
 def line_field(points: ArrayLike, axes: ArrayLike, currents: ArrayLike) -> ComplexArray:
@@ -76,46 +38,19 @@ def line_field(points: ArrayLike, axes: ArrayLike, currents: ArrayLike) -> Compl
 
     Notes
     -----
-    The sum over the lines of mu0 i/(2 pi r^2) (-y, x). Exact under the conditions of `line_field_matrix`; in
-    particular no steel and no eddy currents nearby.
+    Bx = -mu0 i y/(2 pi r^2), By = mu0 i x/(2 pi r^2), (x, y) from each line to the point, summed over the lines. Exact
+    for lines without width or end in non-magnetic, non-conducting surroundings, and outside round conductors whose
+    current density depends on the radius alone.
     """
-    matrix = line_field_matrix(points, axes)
-    field: ComplexArray = matrix @ phasors("currents", currents, matrix.shape[2])
+    p, a = plane_points("points", points), plane_points("axes", axes)
+    away = p[:, None, :] - a[None, :, :]
+    squared = np.sum(away**2, axis=2)
+    if np.any(squared == 0):
+        raise ValueError(f"points: number {int(np.argwhere(squared == 0)[0, 0])} lies on the axis of a line")
+    around = np.stack((-away[:, :, 1], away[:, :, 0]), axis=1)  # z x (x, y): right-handed about a current towards +z
+    per_ampere = mu_0 / (2 * np.pi) * around / squared[:, None, :]
+    field: ComplexArray = per_ampere @ phasors("currents", currents, a.shape[0])
     return field
-
-
-@formula(
-    quantity="flux density, rms resultant",
-    unit="T",
-    source="Follows from the law of Biot and Savart [D]",
-    valid_for=f"exact for a current and its return; {FREE_LINES}",
-)
-def two_wire_field(x: ArrayLike, y: ArrayLike, spacing: ArrayLike, current: ArrayLike) -> FloatArray:
-    """Resultant rms flux density of a line current and its return, exact.
-
-    Parameters
-    ----------
-    x : array_like
-        Position from the middle, along the line through both wires. [m]
-    y : array_like
-        Position across that line. [m]
-    spacing : array_like
-        Axis to axis distance s, above 0. [m]
-    current : array_like
-        Rms current, 0 or above. [A]
-
-    Returns
-    -------
-    magnitude : ndarray
-        Resultant rms flux density in the broadcast shape of the inputs, infinite on an axis.
-
-    Notes
-    -----
-    B = mu0 I s/(2 pi r1 r2), r1 and r2 the distances to the wires.
-    """
-    px, py = finite("x", x), finite("y", y)
-    s, i = positive("spacing", spacing), zero_or_above("current", current)
-    return _magnitude(i * s, (np.hypot(px - s / 2, py), np.hypot(px + s / 2, py)))
 
 
 @formula(

@@ -5,7 +5,6 @@ from numpy.typing import ArrayLike
 
 from studies.formulas.formula import Limit, formula
 from studies.formulas.inputs import FloatArray, finite, not_below, positive, zero_or_above
-from studies.formulas.round_conductor import round_conductor_internal_impedance
 
 _TEMPERATURE = Limit(
     ("temperature",),
@@ -134,39 +133,6 @@ def skin_factor(resistance: ArrayLike, frequency: ArrayLike, coefficient: ArrayL
 
 
 @formula(
-    quantity="skin coefficient ks",
-    unit="-",
-    source="IEC 60287-1-1, table of ks and kp [M]",
-    valid_for="round hollow conductor",
-)
-def hollow_skin_coefficient(outer_diameter: ArrayLike, inner_diameter: ArrayLike) -> FloatArray:
-    """Coefficient ks of a hollow round conductor.
-
-    Parameters
-    ----------
-    outer_diameter : array_like
-        Outer diameter dc of the conductor, above the inner one. [m]
-    inner_diameter : array_like
-        Diameter di of the duct, 0 or above. [m]
-
-    Returns
-    -------
-    coefficient : ndarray
-        ks = (dc - di)/(dc + di) [(dc + 2 di)/(dc + di)]^2, 1 without a duct.
-
-    Notes
-    -----
-    For use in `skin_factor`.
-    """
-    inner = zero_or_above("inner_diameter", inner_diameter)
-    outer = positive("outer_diameter", outer_diameter)
-    if np.any(outer <= inner):
-        raise ValueError(f"outer_diameter must be above inner_diameter ({inner}): {outer}")
-    coefficient: FloatArray = (outer - inner) / (outer + inner) * ((outer + 2 * inner) / (outer + inner)) ** 2
-    return coefficient
-
-
-@formula(
     quantity="proximity effect factor",
     unit="-",
     source="IEC 60287-1-1, proximity effect factor for three single-core cables [C]",
@@ -208,50 +174,6 @@ def proximity_factor_three(
     ratio = (d / not_below("spacing", spacing, "diameter", d)) ** 2
     fraction = _skin_fraction(skin_argument(resistance, frequency, coefficient))
     factor: FloatArray = fraction * ratio * (0.312 * ratio + 1.18 / (fraction + 0.27))
-    return factor
-
-
-@formula(
-    quantity="proximity effect factor",
-    unit="-",
-    source="IEC 60287-1-1, proximity effect factor for two single-core cables [M]",
-    valid_for="two single-core cables, xp up to 2.8",
-    limits=(_PROXIMITY,),
-)
-def proximity_factor_two(
-    resistance: ArrayLike,
-    frequency: ArrayLike,
-    diameter: ArrayLike,
-    spacing: ArrayLike,
-    coefficient: ArrayLike = 1.0,
-) -> FloatArray:
-    """Proximity effect factor yp of two single-core cables, IEC 60287-1-1.
-
-    Parameters
-    ----------
-    resistance : array_like
-        Dc resistance R' at the operating temperature, above 0. [ohm/m]
-    frequency : array_like
-        Frequency f, 0 or above. [Hz]
-    diameter : array_like
-        Diameter dc of the conductor, above 0. [m]
-    spacing : array_like
-        Axis to axis distance s, not below the diameter. [m]
-    coefficient : array_like
-        Coefficient kp of the construction, above 0; 1 for solid round conductors. [-]
-
-    Returns
-    -------
-    factor : ndarray
-        yp = 2.9 F (dc/s)^2, F = xp^4/(192 + 0.8 xp^4).
-
-    Notes
-    -----
-    Stated for xp not above 2.8.
-    """
-    d = positive("diameter", diameter)
-    ratio = (d / not_below("spacing", spacing, "diameter", d)) ** 2
-    factor: FloatArray = 2.9 * _skin_fraction(skin_argument(resistance, frequency, coefficient)) * ratio
     return factor
 
 
@@ -314,40 +236,6 @@ def ac_resistance(resistance: ArrayLike, skin: ArrayLike, proximity: ArrayLike) 
     factors = 1 + zero_or_above("skin", skin) + zero_or_above("proximity", proximity)
     total: FloatArray = positive("resistance", resistance) * factors
     return total
-
-
-@formula(
-    quantity="ac over dc resistance",
-    unit="-",
-    source="S. Ramo, J. R. Whinnery, T. Van Duzer, Fields and Waves in Communication Electronics, 3rd ed., "
-    "1994, sec. 4.6 [M]",
-    valid_for="exact for one solid non-magnetic round conductor far from others",
-)
-def round_conductor_skin_factor(radius: ArrayLike, conductivity: ArrayLike, frequency: ArrayLike) -> FloatArray:
-    """Ratio of ac to dc resistance of one solid round conductor, far from any other.
-
-    Parameters
-    ----------
-    radius : array_like
-        Radius a of the metal, above 0. [m]
-    conductivity : array_like
-        Conductivity sigma at the operating temperature, above 0. [S/m]
-    frequency : array_like
-        Frequency f, 0 or above. [Hz]
-
-    Returns
-    -------
-    factor : ndarray
-        R_ac/R_dc in the broadcast shape of the inputs.
-
-    Notes
-    -----
-    Re[(ma/2) I0(ma)/I1(ma)], m = (1 + j)/delta, delta = 1/sqrt(pi f mu0 sigma), time factor e^{+jwt}.
-    Exact for a straight homogeneous non-magnetic conductor; not for strands or close neighbours.
-    """
-    a, sigma = positive("radius", radius), positive("conductivity", conductivity)
-    factor: FloatArray = np.pi * a**2 * sigma * np.real(round_conductor_internal_impedance(a, sigma, frequency))
-    return factor
 
 
 def _skin_fraction(x: FloatArray) -> FloatArray:

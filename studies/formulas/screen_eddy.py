@@ -7,9 +7,8 @@ from numpy.typing import ArrayLike
 from scipy.constants import mu_0
 
 from studies.formulas.formula import Limit, formula
-from studies.formulas.inputs import FloatArray, above, choice, not_below, positive, zero_or_above
+from studies.formulas.inputs import FloatArray, above, choice, not_below, positive
 
-EDDY_BONDED = "IEC 60287-1-1, eddy currents with sheaths bonded at both ends [C]; where it applies [M]"
 _THIN_SCREEN = Limit(
     ("thickness", "resistivity", "frequency"),
     lambda thickness, resistivity, frequency: thickness**2 * np.pi * frequency * mu_0 <= resistivity,
@@ -114,72 +113,4 @@ def eddy_factor(
     beta = np.sqrt(4e-7 * np.pi * (2 * np.pi * f) / positive("resistivity", resistivity))
     gs = 1 + (ts / outer) ** 1.74 * (beta * outer - 1.6)
     factor: FloatArray = rs / positive("resistance", resistance) * (gs * lambda_0 * (1 + delta) + (beta * ts) ** 4 / 12)
-    return factor
-
-
-@formula(
-    quantity="factor on the eddy loss",
-    unit="-",
-    source=EDDY_BONDED,
-    valid_for="screens bonded at both ends, segmental conductors",
-)
-def trefoil_eddy_reduction(screen_resistance: ArrayLike, reactance: ArrayLike) -> FloatArray:
-    """Factor F on the eddy-current loss of trefoil screens bonded at both ends, IEC 60287-1-1.
-
-    Parameters
-    ----------
-    screen_resistance : array_like
-        Resistance Rs of the screen at its temperature, above 0. [ohm/m]
-    reactance : array_like
-        X of `screen_reactance`, above 0. [ohm/m]
-
-    Returns
-    -------
-    factor : ndarray
-        F = M^2/(1 + M^2), M = Rs/X: the standard's F with N = M.
-
-    Notes
-    -----
-    The circulating currents weaken the field that drives the eddy currents. The standard uses it for segmental
-    conductors; for others it neglects the eddy loss of screens bonded at both ends.
-    """
-    ratio = positive("screen_resistance", screen_resistance) / positive("reactance", reactance)
-    return _reduction(ratio, ratio)
-
-
-@formula(
-    quantity="factor on the eddy loss",
-    unit="-",
-    source=EDDY_BONDED,
-    valid_for="screens bonded at both ends, segmental conductors, equal spacings",
-)
-def flat_eddy_reduction(screen_resistance: ArrayLike, reactance: ArrayLike, mutual: ArrayLike) -> FloatArray:
-    """Factor F on the eddy-current loss of screens bonded at both ends in flat formation, IEC 60287-1-1.
-
-    Parameters
-    ----------
-    screen_resistance : array_like
-        Resistance Rs of the screen at its temperature, above 0. [ohm/m]
-    reactance : array_like
-        X of `screen_reactance`, above Xm/3. [ohm/m]
-    mutual : array_like
-        Xm of `flat_mutual_reactance`, 0 or above. [ohm/m]
-
-    Returns
-    -------
-    factor : ndarray
-        F = [4 M^2 N^2 + (M + N)^2]/[4 (M^2 + 1)(N^2 + 1)], M = Rs/(X + Xm), N = Rs/(X - Xm/3).
-
-    Notes
-    -----
-    The circulating currents weaken the field that drives the eddy currents. The standard uses it for segmental
-    conductors; for others it neglects the eddy loss of screens bonded at both ends.
-    """
-    rs, xm = positive("screen_resistance", screen_resistance), zero_or_above("mutual", mutual)
-    x = above("reactance", reactance, "mutual/3", xm / 3)
-    return _reduction(rs / (x + xm), rs / (x - xm / 3))
-
-
-def _reduction(m: FloatArray, n: FloatArray) -> FloatArray:
-    factor: FloatArray = (4 * m**2 * n**2 + (m + n) ** 2) / (4 * (m**2 + 1) * (n**2 + 1))
     return factor

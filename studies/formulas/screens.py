@@ -42,36 +42,6 @@ def screen_reactance(spacing: ArrayLike, mean_diameter: ArrayLike, frequency: Ar
 
 
 @formula(
-    quantity="reactance of a screen",
-    unit="ohm/m",
-    source="IEC 60287-1-1, sheath reactance, flat formation with transposition [M]",
-    valid_for=f"{THIN_SCREENS}, regularly transposed",
-)
-def screen_reactance_transposed(spacing: ArrayLike, mean_diameter: ArrayLike, frequency: ArrayLike) -> FloatArray:
-    """Reactance per metre of a screen in flat formation with regular transposition, IEC 60287-1-1.
-
-    Parameters
-    ----------
-    spacing : array_like
-        Axis to axis distance s of neighbours, not below the mean diameter. [m]
-    mean_diameter : array_like
-        Mean diameter d of the screen, above 0. [m]
-    frequency : array_like
-        Frequency f, 0 or above. [Hz]
-
-    Returns
-    -------
-    reactance : ndarray
-        X1 = 2 w 1e-7 ln(2 2^(1/3) s/d) in the broadcast shape of the inputs.
-
-    Notes
-    -----
-    Thin screen with uniform current density; the cables change places at each third of the length.
-    """
-    return _reactance(spacing, mean_diameter, frequency, 2 * np.cbrt(2.0))
-
-
-@formula(
     quantity="mutual reactance",
     unit="ohm/m",
     source="IEC 60287-1-1, flat formation without transposition [C]",
@@ -114,7 +84,7 @@ def circulating_factor(screen_resistance: ArrayLike, resistance: ArrayLike, reac
     resistance : array_like
         Ac resistance R of the conductor at its temperature, above 0. [ohm/m]
     reactance : array_like
-        X of `screen_reactance` in trefoil, X1 of `screen_reactance_transposed` in flat, 0 or above. [ohm/m]
+        X of `screen_reactance` in trefoil, X1 = 2 w 1e-7 ln(2 2^(1/3) s/d) in flat, 0 or above. [ohm/m]
 
     Returns
     -------

@@ -5,12 +5,9 @@ from numpy.typing import ArrayLike
 from scipy.constants import mu_0
 
 from studies.formulas.formula import Limit, formula
-from studies.formulas.inputs import FloatArray, above, finite, positive, zero_or_above
+from studies.formulas.inputs import FloatArray, above, positive, zero_or_above
 
 KADEN = "H. Kaden, Wirbelstroeme und Schirmung in der Nachrichtentechnik, 2nd ed., 1959 [C]"
-RAMO = (
-    "Textbook; S. Ramo, J. R. Whinnery, T. Van Duzer, Fields and Waves in Communication Electronics, 3rd ed., 1994 [M]"
-)
 SATURATED = "W. MacLean, J. Appl. Phys. 25, 1954; P. D. Agarwal, AIEE Trans. 78 Pt I, 1959 [M]; re-derived [D]"
 _THIN_CYLINDER = Limit(
     ("mean_radius", "thickness"),
@@ -155,71 +152,6 @@ def static_cylinder_shielding_factor(
     mu_r = positive("relative_permeability", relative_permeability)
     factor: FloatArray = ((mu_r + 1) ** 2 - (mu_r - 1) ** 2 * (a / b) ** 2) / (4 * mu_r)
     return factor
-
-
-@formula(quantity="skin depth", unit="m", source=RAMO, valid_for="plane surface, linear metal")
-def skin_depth(conductivity: ArrayLike, frequency: ArrayLike, relative_permeability: ArrayLike = 1.0) -> FloatArray:
-    """Skin depth of a linear metal.
-
-    Parameters
-    ----------
-    conductivity : array_like
-        Conductivity sigma, above 0. [S/m]
-    frequency : array_like
-        Frequency f, above 0. [Hz]
-    relative_permeability : array_like
-        Relative permeability mu_r, above 0. [-]
-
-    Returns
-    -------
-    depth : ndarray
-        delta = sqrt(2/(w mu sigma)) in the broadcast shape of the inputs.
-
-    Notes
-    -----
-    Depth at which a field that enters a plane surface has fallen to 1/e.
-    """
-    sigma, f = positive("conductivity", conductivity), positive("frequency", frequency)
-    mu = mu_0 * positive("relative_permeability", relative_permeability)
-    depth: FloatArray = 1 / np.sqrt(np.pi * f * mu * sigma)
-    return depth
-
-
-@formula(
-    quantity="loss per surface area",
-    unit="W/m^2",
-    source=RAMO,
-    valid_for="linear plate thicker than 3 skin depths, field on one side, uniform over several skin depths",
-)
-def half_space_loss(
-    peak_field: ArrayLike, conductivity: ArrayLike, frequency: ArrayLike, relative_permeability: ArrayLike = 1.0
-) -> FloatArray:
-    """Loss per surface area of a thick linear plate under a uniform tangential field.
-
-    Parameters
-    ----------
-    peak_field : array_like
-        Amplitude H0 (not rms) of the tangential field at the surface. [A/m]
-    conductivity : array_like
-        Conductivity sigma, above 0. [S/m]
-    frequency : array_like
-        Frequency f, above 0. [Hz]
-    relative_permeability : array_like
-        Relative permeability mu_r, above 0. [-]
-
-    Returns
-    -------
-    loss : ndarray
-        P = H0^2/(2 sigma delta) in the broadcast shape of the inputs.
-
-    Notes
-    -----
-    Exact for a half space; within 1 % for a plate thicker than 3 skin depths with the field on one side.
-    """
-    sigma = positive("conductivity", conductivity)
-    depth = skin_depth(sigma, frequency, relative_permeability)
-    loss: FloatArray = finite("peak_field", peak_field) ** 2 / (2 * sigma * depth)
-    return loss
 
 
 @formula(

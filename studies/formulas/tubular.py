@@ -1,6 +1,6 @@
 """Internal and transfer impedances of a tube with axial current, exact."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -21,15 +21,26 @@ _WALL = Limit(
 )
 
 
-@formula(quantity="impedance of the inner surface", unit="ohm/m", source=SCHELKUNOFF, valid_for=CIRCULAR)
-def tube_inner_impedance(
+class TubeImpedances(NamedTuple):
+    """Impedances per metre of a tube, of complex arrays. [ohm/m]"""
+
+    inner: ComplexArray
+    """Za: axial field at the inner surface over a current that returns inside."""
+    outer: ComplexArray
+    """Zb: axial field at the outer surface over a current that returns outside."""
+    transfer: ComplexArray
+    """Zab: axial field at one surface over a current that returns on the side of the other."""
+
+
+@formula(quantity="surface and transfer impedances of a tube", unit="ohm/m", source=SCHELKUNOFF, valid_for=CIRCULAR)
+def tube_impedances(
     inner_radius: ArrayLike,
     outer_radius: ArrayLike,
     conductivity: ArrayLike,
     frequency: ArrayLike,
     relative_permeability: ArrayLike = 1.0,
-) -> ComplexArray:
-    """Impedance per metre of the inner surface of a tube whose current returns inside.
+) -> TubeImpedances:
+    """Impedances per metre of a tube whose current returns inside or outside.
 
     Parameters
     ----------
@@ -46,87 +57,34 @@ def tube_inner_impedance(
 
     Returns
     -------
-    impedance : ndarray, complex
-        Za, axial field at the inner surface over the tube's current.
+    impedances : TubeImpedances
+        Za, Zb and Zab in the broadcast shape of the inputs, complex.
 
     Notes
     -----
-    Za = m/(2 pi a sigma) [I0(ma) K1(mb) + K0(ma) I1(mb)]/[I1(mb) K1(ma) - I1(ma) K1(mb)], m = sqrt(j w mu sigma).
-    Exact for a straight homogeneous linear tube with fields of circular symmetry.
+    Za = m/(2 pi a sigma) [I0(ma) K1(mb) + K0(ma) I1(mb)]/D, Zb = m/(2 pi b sigma) [I0(mb) K1(ma) + K0(mb) I1(ma)]/D,
+    Zab = 1/(2 pi a b sigma)/D, D = I1(mb) K1(ma) - I1(ma) K1(mb), m = sqrt(j w mu sigma). With a towards 0, Zb is the
+    solid wire.
     """
-    return _tube(inner_radius, outer_radius, conductivity, frequency, relative_permeability).inner
-
-
-@formula(quantity="impedance of the outer surface", unit="ohm/m", source=SCHELKUNOFF, valid_for=CIRCULAR)
-def tube_outer_impedance(
-    inner_radius: ArrayLike,
-    outer_radius: ArrayLike,
-    conductivity: ArrayLike,
-    frequency: ArrayLike,
-    relative_permeability: ArrayLike = 1.0,
-) -> ComplexArray:
-    """Impedance per metre of the outer surface of a tube whose current returns outside.
-
-    Parameters
-    ----------
-    inner_radius : array_like
-        Inner radius a, above 0. [m]
-    outer_radius : array_like
-        Outer radius b, above a. [m]
-    conductivity : array_like
-        Conductivity sigma at the operating temperature, above 0. [S/m]
-    frequency : array_like
-        Frequency f, 0 or above. [Hz]
-    relative_permeability : array_like
-        Relative permeability mu_r of the wall, above 0. [-]
-
-    Returns
-    -------
-    impedance : ndarray, complex
-        Zb, axial field at the outer surface over the tube's current.
-
-    Notes
-    -----
-    Zb = m/(2 pi b sigma) [I0(mb) K1(ma) + K0(mb) I1(ma)]/[I1(mb) K1(ma) - I1(ma) K1(mb)], m = sqrt(j w mu sigma).
-    Exact for a straight homogeneous linear tube with fields of circular symmetry; with a towards 0 the solid wire.
-    """
-    return _tube(inner_radius, outer_radius, conductivity, frequency, relative_permeability).outer
-
-
-@formula(quantity="transfer impedance", unit="ohm/m", source=SCHELKUNOFF, valid_for=CIRCULAR)
-def tube_transfer_impedance(
-    inner_radius: ArrayLike,
-    outer_radius: ArrayLike,
-    conductivity: ArrayLike,
-    frequency: ArrayLike,
-    relative_permeability: ArrayLike = 1.0,
-) -> ComplexArray:
-    """Transfer impedance per metre between the two surfaces of a tube.
-
-    Parameters
-    ----------
-    inner_radius : array_like
-        Inner radius a, above 0. [m]
-    outer_radius : array_like
-        Outer radius b, above a. [m]
-    conductivity : array_like
-        Conductivity sigma at the operating temperature, above 0. [S/m]
-    frequency : array_like
-        Frequency f, 0 or above. [Hz]
-    relative_permeability : array_like
-        Relative permeability mu_r of the wall, above 0. [-]
-
-    Returns
-    -------
-    impedance : ndarray, complex
-        Zab, axial field at one surface over the tube's current that returns on the side of the other.
-
-    Notes
-    -----
-    Zab = 1/(2 pi a b sigma)/[I1(mb) K1(ma) - I1(ma) K1(mb)], m = sqrt(j w mu sigma).
-    Exact for a straight homogeneous linear tube with fields of circular symmetry.
-    """
-    return _tube(inner_radius, outer_radius, conductivity, frequency, relative_permeability).transfer
+    a = positive("inner_radius", inner_radius)
+    b = above("outer_radius", outer_radius, "inner_radius", a)
+    sigma, f = positive("conductivity", conductivity), zero_or_above("frequency", frequency)
+    m = (1 + 1j) * np.sqrt(np.pi * f * mu_0 * positive("relative_permeability", relative_permeability) * sigma)
+    direct = m == 0
+    m = np.where(direct, 1.0, m)  # at dc 0/0; the limit is filled in below
+    za, zb = m * a, m * b
+    # ive = I exp(-|Re z|), kve = K exp(z): the three brackets share exp(Re zb - za), which cancels; the other product
+    # keeps the decay through the wall and back
+    there = np.exp(-(zb - za).real)
+    both = there * np.exp(-(zb - za))
+    i0a, i1a, i0b, i1b = ive(0, za), ive(1, za), ive(0, zb), ive(1, zb)
+    k0a, k1a, k0b, k1b = kve(0, za), kve(1, za), kve(0, zb), kve(1, zb)
+    bracket = i1b * k1a - i1a * k1b * both
+    inner = m / (2 * np.pi * a * sigma) * (i0a * k1b * both + k0a * i1b) / bracket
+    outer = m / (2 * np.pi * b * sigma) * (i0b * k1a + k0b * i1a * both) / bracket
+    transfer = np.exp(za - zb.real) / (2 * np.pi * a * b * sigma * bracket)
+    dc = 1 / (np.pi * (b**2 - a**2) * sigma)
+    return TubeImpedances(*(np.where(direct, dc, z) for z in (inner, outer, transfer)))
 
 
 @formula(
@@ -172,43 +130,6 @@ def concentric_pipe_loss(
     where the wall is below about 1/500 of the skin depth, where the loss itself is next to nothing.
     """
     i = zero_or_above("current", current)
-    tube = _tube(inner_radius, outer_radius, conductivity, frequency, relative_permeability)
+    tube = tube_impedances(inner_radius, outer_radius, conductivity, frequency, relative_permeability)
     loss: FloatArray = i**2 * np.real(tube.inner + tube.outer - 2 * tube.transfer)
     return loss
-
-
-@dataclass(frozen=True)
-class _Tube:
-    """The three impedances per metre of one tube. [ohm/m]"""
-
-    inner: ComplexArray
-    outer: ComplexArray
-    transfer: ComplexArray
-
-
-def _tube(
-    inner_radius: ArrayLike,
-    outer_radius: ArrayLike,
-    conductivity: ArrayLike,
-    frequency: ArrayLike,
-    relative_permeability: ArrayLike,
-) -> _Tube:
-    a = positive("inner_radius", inner_radius)
-    b = above("outer_radius", outer_radius, "inner_radius", a)
-    sigma, f = positive("conductivity", conductivity), zero_or_above("frequency", frequency)
-    m = (1 + 1j) * np.sqrt(np.pi * f * mu_0 * positive("relative_permeability", relative_permeability) * sigma)
-    direct = m == 0
-    m = np.where(direct, 1.0, m)
-    za, zb = m * a, m * b
-    # ive is I exp(-|Re z|), kve is K exp(z): the common factor exp(Re zb - za) of the three brackets cancels, and what
-    # is left over on the other product is the decay there and back through the wall
-    there = np.exp(-(zb - za).real)
-    both = there * np.exp(-(zb - za))
-    i0a, i1a, i0b, i1b = ive(0, za), ive(1, za), ive(0, zb), ive(1, zb)
-    k0a, k1a, k0b, k1b = kve(0, za), kve(1, za), kve(0, zb), kve(1, zb)
-    bracket = i1b * k1a - i1a * k1b * both
-    inner = m / (2 * np.pi * a * sigma) * (i0a * k1b * both + k0a * i1b) / bracket
-    outer = m / (2 * np.pi * b * sigma) * (i0b * k1a + k0b * i1a * both) / bracket
-    transfer = np.exp(za - zb.real) / (2 * np.pi * a * b * sigma * bracket)
-    dc = 1 / (np.pi * (b**2 - a**2) * sigma)
-    return _Tube(np.where(direct, dc, inner), np.where(direct, dc, outer), np.where(direct, dc, transfer))

@@ -11,7 +11,6 @@ from fem.arrays import Floats
 from fem.multipole import RoundPart
 from geometry.formation import flat, trefoil
 from studies.formulas.inductance import strand_inductance
-from studies.formulas.voltage_drop import RULE_REACTANCE
 from studies.verification.checks import Check, Family, Method, Plausibility
 from studies.verification.sources import LV_REACTANCE, NEC_TABLE_9
 from studies.verification.states import balanced, elements
@@ -28,6 +27,8 @@ REACTANCE_REASON = (
     "15 %: the table rounds to a code value for cables that lie loose in a conduit; computed for a trefoil of 1.5 "
     "cable diameters, midway between touching and one diameter clear"
 )
+RULE_REACTANCE = {"trefoil or multicore": 0.08e-3, "flat, touching": 0.09e-3, "flat, spaced": 0.13e-3}
+"""Reactance of each conductor by its formation, for circuits without data [ohm/m], UTE C 15-105 annex G [C]."""
 RESISTANCE_BAND = 0.06
 """Half width of the band of NEC resistances. [-]"""
 RESISTANCE_REASON = "6 %: two printed digits are up to 4 %, and the conductors' places are not stated"

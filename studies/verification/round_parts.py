@@ -12,7 +12,7 @@ from geometry.formation import flat, trefoil
 from studies.formulas.inductance import two_wire_proximity_factor, two_wire_skin_inductance
 from studies.formulas.resistance import skin_factor
 from studies.formulas.round_conductor import round_conductor_internal_impedance, round_conductor_internal_inductance
-from studies.formulas.tubular import tube_outer_impedance
+from studies.formulas.tubular import tube_impedances
 from studies.verification.checks import Check, Comparison, Family, Method
 from studies.verification.sources import IEC_RESISTANCE, NBS_TABLE, NEHER_MCGRATH, SCHELKUNOFF, SERIES, SKIN_LIMIT
 from studies.verification.states import FINE, MESH, MESH_REASON, State, balanced, elements, series
@@ -83,7 +83,7 @@ def tube() -> tuple[Comparison, ...]:
     """Internal resistance and reactance of tubes whose current returns outside."""
     found = []
     for bore, outer, frequency in TUBES:
-        exact = complex(tube_outer_impedance(bore, outer, COPPER, frequency))
+        exact = complex(tube_impedances(bore, outer, COPPER, frequency).outer)
         parts, ties = [RoundPart("tube", (0.0, 0.0), outer, bore, COPPER)], (Tie(("tube",), 1.0),)
         outside = 1j * frequency * mu_0 * np.log(2)  # w (mu0/2 pi) ln 2: the current returns at twice the radius
         states: tuple[tuple[Method, State, float, str], ...] = (

@@ -15,9 +15,7 @@ from geometry.section_mesh import SectionMesh
 from studies.formulas.round_conductor import round_conductor_internal_impedance
 from studies.formulas.tubular import (
     concentric_pipe_loss,
-    tube_inner_impedance,
-    tube_outer_impedance,
-    tube_transfer_impedance,
+    tube_impedances,
 )
 from tests.fem.layouts import (
     COPPER,
@@ -93,7 +91,7 @@ def test_a_tube_has_the_impedance_of_its_outer_surface(frequency: float, mu: flo
     inner, sigma = 0.0085, STEEL
     part = tube("t", 0.0, 0.0, inner, RADIUS, sigma, mu)
     found = internal_impedance(solve(layout_of([part], [], frequency), 1.5))
-    exact = complex(tube_outer_impedance(inner, RADIUS, sigma, frequency, mu))
+    exact = complex(tube_impedances(inner, RADIUS, sigma, frequency, mu).outer)
     # 0.8 skin depths an element at the surfaces: 0.005 (h/delta)^4 = 2e-3; with the wall below a skin depth only the
     # arcs of 2 pi/24 are left, theta^4/480 = 1e-5
     thick = 1.5e-3 * np.sqrt(np.pi * frequency * mu_0 * mu * sigma) > 1
@@ -106,9 +104,7 @@ def test_a_cable_in_its_pipe_has_the_coaxial_impedance_and_the_pipe_its_loss(fre
     inner, outer, sigma = 0.02, 0.022, STEEL
     parts = [wire("core", 0.0, 0.0, RADIUS), tube("pipe", 0.0, 0.0, inner, outer, sigma, mu)]
     solution = solve(layout_of(parts, [Tie(("core",), 100.0)], frequency), 2.25)
-    za = complex(tube_inner_impedance(inner, outer, sigma, frequency, mu))
-    zb = complex(tube_outer_impedance(inner, outer, sigma, frequency, mu))
-    zab = complex(tube_transfer_impedance(inner, outer, sigma, frequency, mu))
+    za, zb, zab = (complex(z) for z in tube_impedances(inner, outer, sigma, frequency, mu))
     core = complex(round_conductor_internal_impedance(RADIUS, COPPER, frequency))
     reactance = 1j * solution.fields.omega * REACTANCE
     beyond = zb + reactance * np.log(REFERENCE / outer)

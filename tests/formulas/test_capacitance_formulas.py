@@ -5,28 +5,19 @@ import pytest
 from scipy.constants import epsilon_0
 
 from studies.formulas.capacitance import (
-    charging_current,
     coaxial_capacitance,
     line_capacitance_matrix,
     line_capacitance_matrix_over_plane,
     transposed_capacitance,
-    two_wire_capacitance,
-    wire_over_plane_capacitance,
 )
 from studies.formulas.coaxial_impedance import coaxial_impedance_matrix
 from studies.formulas.line_impedance import phase_impedance_matrix
-from studies.formulas.voltage_drop import RULE_REACTANCE, RULE_RESISTIVITY, rule_voltage_drop
+from studies.verification.plausibility import RULE_REACTANCE
 
 
 def test_coaxial_capacitance_in_the_form_of_the_standard() -> None:
     # IEC 60287-1-1 [M]: eps/(18 ln(D/d)) nF/m; 18 stands for 1/(2 pi eps0) = 17.975 m/nF, 0.14 % off
     assert coaxial_capacitance(0.02, 0.04, 2.5) == pytest.approx(2.5e-9 / (18 * np.log(2)), rel=1.5e-3)
-
-
-def test_two_wires_are_two_wires_over_the_plane_between_them() -> None:
-    # the plane of symmetry is at potential zero: half the distance, twice the capacitance in series with itself
-    plane = wire_over_plane_capacitance(0.01, 0.05)
-    assert two_wire_capacitance(0.01, 0.1) == pytest.approx(plane / 2, rel=1e-14)
 
 
 def test_transposed_form_is_the_matrix_of_three_wires_far_apart() -> None:
@@ -44,9 +35,9 @@ def test_matrix_over_a_plane_is_that_of_the_wires_and_their_images() -> None:
     with_images = line_capacitance_matrix(np.vstack([axes, axes * (1, -1)]), 0.01, 0.012, 2.5, 50.0)
     charges = with_images @ [1.0, 0.4, -1.0, -0.4]
     assert over @ [1.0, 0.4] == pytest.approx(charges[:2], rel=1e-12)
-    # a single thin bare wire: ln(2 h/r) is arccosh(h/r) to (r/2h)^2
+    # a single thin bare wire: 2 pi eps0/arccosh(h/r), classical [M]; ln(2 h/r) is arccosh(h/r) to (r/2h)^2
     thin = line_capacitance_matrix_over_plane([[0.0, 1.0]], 1e-3, 1e-3, 1.0)
-    assert thin[0, 0] == pytest.approx(float(wire_over_plane_capacitance(1e-3, 1.0)), rel=1e-6)
+    assert thin[0, 0] == pytest.approx(2 * np.pi * epsilon_0 / np.arccosh(1e3), rel=1e-6)
 
 
 def test_insulation_of_permittivity_one_is_air() -> None:
@@ -55,12 +46,6 @@ def test_insulation_of_permittivity_one_is_air() -> None:
     assert line_capacitance_matrix(axes, 0.01, 0.02, 1.0, 1000.0) == pytest.approx(bare, rel=1e-12)
     with pytest.raises(ValueError, match="axes"):
         line_capacitance_matrix_over_plane([[0.0, 0.005]], 0.005, 0.01, 2.5)
-
-
-def test_charging_current_of_a_capacitance() -> None:
-    # 0.25 uF/km at 11 kV/sqrt3 and 50 Hz: 2 pi 50 0.25e-6 6351 = 0.499 A/km
-    assert charging_current(0.25e-9, 11e3 / np.sqrt(3), 50.0) * 1e3 == pytest.approx(0.4988, abs=5e-5)
-    assert transposed_capacitance(1.0, 0.01) == pytest.approx(2 * np.pi * epsilon_0 / np.log(100), rel=1e-14)
 
 
 def test_coaxial_impedance_is_the_line_matrix_where_no_axes_agree() -> None:
@@ -76,24 +61,6 @@ def test_screen_and_its_conductor_have_the_mutual_of_the_screens_radius() -> Non
     voltage = z @ [1.0, -1.0, 0.0, 0.0]
     assert voltage[2] == pytest.approx(1j * 2 * np.pi * 50 * 2e-7 * np.log(0.1 / 0.02), rel=1e-9)
     assert voltage[3] == pytest.approx(-voltage[2], rel=1e-12)
-
-
-def test_rule_of_installation_practice() -> None:
-    # UTE C 15-105 annex G [C] by hand: (0.023 100/95 0.8 + x 100 0.6) 200 V with x = 0.08, 0.09, 0.13 mohm/m; aluminium
-    # 0.037 in place of 0.023
-    copper, aluminium = RULE_RESISTIVITY["copper"], RULE_RESISTIVITY["aluminium"]
-    for formation, drops in (
-        ("trefoil or multicore", (4.8337, 7.1916)),
-        ("flat, touching", (4.9537, 7.3116)),
-        ("flat, spaced", (5.4337, 7.7916)),
-    ):
-        for resistivity, by_hand in zip((copper, aluminium), drops, strict=True):
-            drop = rule_voltage_drop(200.0, 100.0, 95e-6, 0.8, resistivity, RULE_REACTANCE[formation])
-            assert drop == pytest.approx(by_hand, abs=5e-5)
-    twice = rule_voltage_drop(200.0, 100.0, 95e-6, 0.8, copper, RULE_REACTANCE["flat, spaced"], factor=2)
-    assert twice == pytest.approx(2 * 5.4337, abs=1e-4)
-    with pytest.raises(ValueError, match="power_factor"):
-        rule_voltage_drop(200.0, 100.0, 95e-6, 1.2, copper, 0.08e-3)
 
 
 def test_the_reactances_of_the_rule_follow_the_line_formula() -> None:

@@ -211,7 +211,7 @@ OUTSIDE: list[tuple[str, dict[str, Any], str]] = [
     ("dc_resistance", {"temperature": 400.0}, "temperature outside"),
     ("skin_factor", {"frequency": 1e7}, "xs above 100"),
     ("proximity_factor_three", {"frequency": 1000.0}, "xp above 2.8"),
-    ("proximity_factor_two", {"frequency": np.array([50.0, 1000.0])}, "xp above 2.8"),
+    ("proximity_factor_three", {"frequency": np.array([50.0, 1000.0])}, "xp above 2.8"),
     ("concentric_pipe_loss", {"outer_radius": 0.020001}, "1/500"),
     ("rail_loss", {"resistance": 1e-4}, "damp themselves"),
     ("eddy_factor", {"position": "lagging"}, "low, by up to 9 %"),

@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 from numpy.typing import NDArray
+from scipy.constants import mu_0
 
 from studies.formulas.inductance import (
     STRAND_FACTORS,
     bundle_mean_radius,
-    cable_inductance,
     equivalent_spacing,
     mean_distance,
     positive_sequence_inductance,
@@ -137,11 +137,16 @@ def test_constant_of_the_cable_form(strands: int, constant: float) -> None:
 
 
 def test_cable_form_is_the_mean_radius_form_in_other_words() -> None:
+    # cable makers' form K + (mu0/2 pi) ln(2 s/d) [C]
     diameter, spacing = 0.0185, 0.056
     for strands in STRAND_FACTORS:
         by_radius = positive_sequence_inductance(spacing, strand_mean_radius(diameter / 2, strands))
-        assert cable_inductance(spacing, diameter, strand_inductance(strands)) == pytest.approx(by_radius, rel=ROUNDING)
-    assert equivalent_spacing(spacing, spacing, 2 * spacing) / spacing == pytest.approx(1.26, abs=0.005)  # [C]
+        by_diameter = strand_inductance(strands) + mu_0 / (2 * np.pi) * np.log(2 * spacing / diameter)
+        assert by_diameter == pytest.approx(by_radius, rel=ROUNDING)
+
+
+def test_equivalent_spacing_of_flat_formation() -> None:
+    assert equivalent_spacing(0.056, 0.056, 0.112) / 0.056 == pytest.approx(1.26, abs=0.005)  # [C]
 
 
 def test_unknown_strand_count_is_refused() -> None:

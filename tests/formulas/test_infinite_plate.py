@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from scipy.constants import mu_0
 from scipy.integrate import quad
 
-from studies.formulas.infinite_plate import plate_field, plate_loss, plate_reflection, plate_transmission
+from studies.formulas.infinite_plate import plate_field, plate_loss, plate_waves
 from studies.formulas.line_field import line_field
 from studies.formulas.line_impedance import phase_impedance_matrix
 
@@ -33,8 +33,8 @@ def test_plate_of_air_is_transparent() -> None:
     assert plate_loss(AXES, CURRENTS, THICKNESS, 0.0, F).loss == 0
     assert plate_loss(AXES, CURRENTS, THICKNESS, 6e6, 0.0, 300.0).loss == 0
     u = np.array([0.1, 10.0, 1000.0])
-    assert plate_transmission(u, THICKNESS, 0.0, F) == pytest.approx(np.exp(-u * THICKNESS), rel=1e-12)
-    assert np.all(plate_reflection(u, THICKNESS, 0.0, F) == 0)
+    assert plate_waves(u, THICKNESS, 0.0, F).transmission == pytest.approx(np.exp(-u * THICKNESS), rel=1e-12)
+    assert np.all(plate_waves(u, THICKNESS, 0.0, F).reflection == 0)
 
 
 @pytest.mark.parametrize(("sigma", "mu_r"), [STEEL, ALUMINIUM], ids=["steel", "aluminium"])
@@ -44,10 +44,9 @@ def test_waves_match_at_both_faces(sigma: float, mu_r: float) -> None:
         g = np.sqrt(u**2 + 1j * OMEGA * mu_0 * mu_r * sigma)
         p = g / mu_r
         c, s = np.cosh(g * THICKNESS), np.sinh(g * THICKNESS)
-        rho = plate_reflection(u, THICKNESS, sigma, F, mu_r)
+        rho, transmitted = plate_waves(u, THICKNESS, sigma, F, mu_r)
         near = np.array([1 + rho, u * (1 - rho)])
         far = np.array([[c, -s / p], [-p * s, c]]) @ near  # towards -y
-        transmitted = plate_transmission(u, THICKNESS, sigma, F, mu_r)
         assert far == pytest.approx(
             np.array([transmitted, u * transmitted]), rel=1e-9, abs=1e-12 * abs(near[0] * p * s)
         )
@@ -174,7 +173,7 @@ def test_stated_quadrature_error_covers_a_second_quadrature(x: float) -> None:
     result = plate_field([[x, -THICKNESS - below]], [[0.0, height]], [100.0], THICKNESS, ALUMINIUM[0], F)
 
     def transmitted(u: float, part: str) -> float:
-        wave = plate_transmission(u, THICKNESS, ALUMINIUM[0], F) * np.exp(-u * (height + below))
+        wave = plate_waves(u, THICKNESS, ALUMINIUM[0], F).transmission * np.exp(-u * (height + below))
         return float(getattr(wave, part))
 
     def integral(part: str, turn: Literal["cos", "sin"]) -> float:

@@ -1,34 +1,33 @@
 """Skin and proximity effect: published values, the standard's fits and the exact solutions against each other."""
 
-from collections.abc import Callable
-
 import numpy as np
 import pytest
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 from scipy.constants import mu_0
 
 from studies.formulas.resistance import (
     ac_resistance,
     dc_resistance,
     flat_proximity_spacing,
-    hollow_skin_coefficient,
     proximity_factor_three,
-    proximity_factor_two,
-    round_conductor_skin_factor,
     skin_argument,
     skin_factor,
 )
 from studies.formulas.round_conductor import round_conductor_internal_impedance, round_conductor_internal_inductance
 from studies.formulas.tubular import (
     concentric_pipe_loss,
-    tube_inner_impedance,
-    tube_outer_impedance,
-    tube_transfer_impedance,
+    tube_impedances,
 )
 
 RADIUS = 0.01
 SIGMA = 5.8e7
 MICRO_OHM = 1e-6
+
+
+def exact_skin_factor(radius: float, sigma: float, frequency: ArrayLike) -> NDArray[np.float64]:
+    """Ac over dc resistance of a solid round conductor."""
+    impedance = round_conductor_internal_impedance(radius, sigma, frequency)
+    return np.asarray(np.pi * radius**2 * sigma * impedance.real, dtype=np.float64)
 
 
 def frequency_for(x: float) -> float:
@@ -57,14 +56,14 @@ def test_round_wire_reproduces_the_table_of_skin_effect_ratios(x: float, resista
     # exact ratios [D], which agree with National Bureau of Standards Circular 74 / Rosa and Grover [M];
     # half of the last printed digit
     f = frequency_for(x)
-    assert round_conductor_skin_factor(RADIUS, SIGMA, f) == pytest.approx(resistance, abs=0.51e-5)
+    assert exact_skin_factor(RADIUS, SIGMA, f) == pytest.approx(resistance, abs=0.51e-5)
     ratio = round_conductor_internal_inductance(RADIUS, SIGMA, f) / (mu_0 / (8 * np.pi))
     assert ratio == pytest.approx(inductance, abs=0.51e-5)
 
 
 def test_skin_effect_of_a_published_point() -> None:
     # Neher and McGrath, AIEE Trans. 76 Pt III, 1957, Table III: x = 2.14 gives 10.05 % [C]
-    exact = round_conductor_skin_factor(RADIUS, SIGMA, frequency_for(2.14)) - 1
+    exact = exact_skin_factor(RADIUS, SIGMA, frequency_for(2.14)) - 1
     x_squared = 2.14**2
     fit = skin_factor(8e-7 * np.pi * 50 / x_squared, 50)
     assert exact == pytest.approx(0.1005, abs=0.00005)
@@ -84,7 +83,7 @@ def test_the_standards_fit_stays_within_its_accuracy_of_the_bessel_solution(
     x = np.linspace(low, high, 4001)[1:]
     resistance = 1 / (np.pi * RADIUS**2 * SIGMA)
     f = x**2 * resistance / (8e-7 * np.pi)
-    exact = round_conductor_skin_factor(RADIUS, SIGMA, f)
+    exact = exact_skin_factor(RADIUS, SIGMA, f)
     worst = np.max(np.abs((1 + skin_factor(resistance, f)) / exact - 1))
     assert 0.8 * stated < worst < stated
 
@@ -96,7 +95,7 @@ def test_the_standards_argument_is_that_of_the_round_wire() -> None:
 
 
 def test_round_wire_at_zero_and_at_very_high_frequency() -> None:
-    assert round_conductor_skin_factor(RADIUS, SIGMA, 0.0) == pytest.approx(1, rel=1e-12)
+    assert exact_skin_factor(RADIUS, SIGMA, 0.0) == pytest.approx(1, rel=1e-12)
     assert round_conductor_internal_inductance(RADIUS, SIGMA, 0.0, 40.0) == pytest.approx(40 * 5e-8, rel=1e-9)
     assert round_conductor_internal_impedance(RADIUS, SIGMA, 0.0) == pytest.approx(1 / (np.pi * RADIUS**2 * SIGMA))
     # thousands of skin depths: (1 + j)/(2 pi a sigma delta) (1 + delta/(2a) ...)
@@ -137,19 +136,13 @@ def test_dc_resistance_and_ac_sum() -> None:
         dc_resistance(1e-4, 3.93e-3, -300.0)
 
 
-@pytest.mark.parametrize(
-    ("form", "drive"),
-    [(proximity_factor_three, 1.5), (proximity_factor_two, 1.0)],
-)
-def test_proximity_factors_begin_as_eddy_loss_of_a_wire_in_its_neighbours_field(
-    form: Callable[..., NDArray[np.float64]], drive: float
-) -> None:
-    # a round wire in a weak uniform transverse field loses pi w^2 B^2 sigma a^4/4; the neighbours at s give
-    # B^2 = drive (mu0 I/2 pi s)^2, hence drive/64 x^4 (dc/s)^2 [D]; the standard's fit begins 3 % below
+def test_proximity_factor_begins_as_eddy_loss_of_a_wire_in_its_neighbours_field() -> None:
+    # a round wire in a weak uniform transverse field loses pi w^2 B^2 sigma a^4/4; the mean over three cables at s is
+    # B^2 = 1.5 (mu0 I/2 pi s)^2, hence 1.5/64 x^4 (dc/s)^2 [D]; the standard's fit begins 3 % below
     x, ratio = 0.2, 0.05
     resistance = 8e-7 * np.pi * 50 / x**2
-    begin = drive / 64 * x**4 * ratio**2
-    fit = form(resistance, 50, 0.02, 0.02 / ratio)
+    begin = 1.5 / 64 * x**4 * ratio**2
+    fit = proximity_factor_three(resistance, 50, 0.02, 0.02 / ratio)
     assert fit / begin == pytest.approx(0.97, abs=0.02)
 
 
@@ -161,42 +154,31 @@ def test_proximity_factor_of_three_falls_with_the_square_of_the_spacing_and_take
         proximity_factor_three(1e-4, 50, 0.02, 0.019)
 
 
-@pytest.mark.parametrize("duct", [0.2, 0.4, 0.6])
-def test_hollow_coefficient_gives_the_resistance_of_the_exact_tube(duct: float) -> None:
-    # the standard's ks from memory [M] against the exact tube [D]; 0.6 % of the resistance up to xs = 3 as measured
-    outer = 0.015
-    resistance = 1 / (np.pi * outer**2 * (1 - duct**2) * SIGMA)
-    f = np.array([1.0, 2.0, 3.0]) ** 2 * resistance / (8e-7 * np.pi)
-    exact = tube_outer_impedance(duct * outer, outer, SIGMA, f).real / resistance
-    fit = 1 + skin_factor(resistance, f, hollow_skin_coefficient(2 * outer, 2 * duct * outer))
-    assert fit == pytest.approx(exact, rel=0.006)
-    # and the coefficient matters: without it the fit is far outside at xs = 3
-    assert 1 + skin_factor(resistance, f[2]) > exact[2] * 1.02
-    assert hollow_skin_coefficient(0.02, 0.0) == pytest.approx(1)
-
-
 def test_tube_without_bore_is_the_solid_wire() -> None:
     for f in (0.0, 50.0, 1e4, 1e9):
         solid = round_conductor_internal_impedance(RADIUS, SIGMA, f, 3.0)
         # the bore takes (1e-7/1e-2)^2 of the area
-        assert tube_outer_impedance(1e-9, RADIUS, SIGMA, f, 3.0) == pytest.approx(solid, rel=1e-10)
+        assert tube_impedances(1e-9, RADIUS, SIGMA, f, 3.0).outer == pytest.approx(solid, rel=1e-10)
 
 
 def test_tube_at_zero_frequency_and_just_above() -> None:
     dc = 1 / (np.pi * (0.012**2 - 0.01**2) * SIGMA)
-    for form in (tube_inner_impedance, tube_outer_impedance, tube_transfer_impedance):
-        assert form(0.01, 0.012, SIGMA, 0.0) == pytest.approx(dc, rel=1e-12)
+    for exact, near in zip(
+        tube_impedances(0.01, 0.012, SIGMA, 0.0), tube_impedances(0.01, 0.012, SIGMA, 1e-3), strict=True
+    ):
+        assert exact == pytest.approx(dc, rel=1e-12)
         # (t/delta)^2 = 5e-9 at 1e-3 Hz
-        assert form(0.01, 0.012, SIGMA, 1e-3) == pytest.approx(dc, rel=1e-6)
+        assert near == pytest.approx(dc, rel=1e-6)
 
 
 def test_thick_tube_does_not_overflow() -> None:
     f = 1e12
     depth = 1 / np.sqrt(np.pi * f * mu_0 * SIGMA)  # 66 nm in a wall of 5 mm
     surface = (1 + 1j) / (2 * np.pi * SIGMA * depth)
-    assert tube_inner_impedance(0.01, 0.015, SIGMA, f) == pytest.approx(surface / 0.01, rel=2 * depth / 0.01)
-    assert tube_outer_impedance(0.01, 0.015, SIGMA, f) == pytest.approx(surface / 0.015, rel=2 * depth / 0.01)
-    assert tube_transfer_impedance(0.01, 0.015, SIGMA, f) == 0
+    tube = tube_impedances(0.01, 0.015, SIGMA, f)
+    assert tube.inner == pytest.approx(surface / 0.01, rel=2 * depth / 0.01)
+    assert tube.outer == pytest.approx(surface / 0.015, rel=2 * depth / 0.01)
+    assert tube.transfer == 0
 
 
 @pytest.mark.parametrize(("mu_r", "sigma", "f"), [(1.0, 5.8e7, 50.0), (1.0, 5.8e7, 2000.0), (200.0, 6e6, 50.0)])
@@ -230,13 +212,14 @@ def test_tube_impedances_and_pipe_loss_agree_with_direct_integration_of_the_wall
         loss = (b - a) / 2 * np.sum(weights * sigma * np.abs(inner_field) ** 2 * 2 * np.pi * where)
         return complex(basis[-1] @ found), complex(basis[0] @ found), float(loss)
 
+    tube = tube_impedances(a, b, sigma, f, mu_r)
     # E is in the direction of the current, the tube's own current is total - inside
     at_a, at_b, _ = solve(0.0, 1.0)  # returns outside
-    assert tube_outer_impedance(a, b, sigma, f, mu_r) == pytest.approx(at_b, rel=1e-7)
-    assert tube_transfer_impedance(a, b, sigma, f, mu_r) == pytest.approx(at_a, rel=1e-7)
+    assert tube.outer == pytest.approx(at_b, rel=1e-7)
+    assert tube.transfer == pytest.approx(at_a, rel=1e-7)
     at_a, at_b, _ = solve(-1.0, 0.0)  # returns inside
-    assert tube_inner_impedance(a, b, sigma, f, mu_r) == pytest.approx(at_a, rel=1e-7)
-    assert tube_transfer_impedance(a, b, sigma, f, mu_r) == pytest.approx(at_b, rel=1e-7)
+    assert tube.inner == pytest.approx(at_a, rel=1e-7)
+    assert tube.transfer == pytest.approx(at_b, rel=1e-7)
     _, _, loss = solve(1.0, 1.0)  # no net current in the wall
     assert concentric_pipe_loss(100.0, a, b, sigma, f, mu_r) == pytest.approx(1e4 * loss, rel=1e-6)
 

@@ -13,7 +13,7 @@ from scipy.integrate import quad_vec
 from geometry.cable import CableConstruction
 from studies.cross_section import PlacedCable, cross_section
 from studies.formulas.inductance import positive_sequence_inductance, solid_mean_radius
-from studies.formulas.infinite_plate import plate_reflection
+from studies.formulas.infinite_plate import plate_waves
 from studies.formulas.line_field import line_field
 from studies.line_formulas import formula_phase_impedances, line_model
 from studies.reading import loads
@@ -250,7 +250,7 @@ def reactances_over_a_plate(result: Result) -> list[float]:
     mu = abs(complex(steel.relative_permeability))
 
     def reflected(u: float) -> Any:
-        rho = complex(plate_reflection(u, 2e-3, steel.conductivity, section.frequency, mu))
+        rho = complex(plate_waves(u, 2e-3, steel.conductivity, section.frequency, mu).reflection)
         return rho * (np.exp(-u * (h[:, None] + h)) * np.cos(u * (x[:, None] - x)) / u) @ model.currents
 
     drops, error = quad_vec(reflected, 1e-9, 40 / float(h.min()), epsrel=1e-9, limit=2000)

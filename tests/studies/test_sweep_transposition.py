@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from studies.cross_section import cross_section
-from studies.formulas.screens import circulating_factor, screen_reactance_transposed
+from studies.formulas.screens import circulating_factor, screen_reactance
 from studies.output.numbers import software_versions
 from studies.problems import StudyError
 from studies.reading import loads, loads_data
@@ -176,7 +176,7 @@ def test_the_closed_form_of_screens_in_a_transposed_run_is_that_of_the_standard(
     section = cross_section(loads(SCREENED))
     cable, screen = section.cables[0], section.part("F1.1.screen")
     diameter = 2 * (cable.layers.conductor_radius + 5.5e-3 + 0.25e-3)
-    reactance = screen_reactance_transposed(0.07, diameter, 50.0)  # IEC 60287-1-1, flat with transposition [M]
+    reactance = screen_reactance(np.cbrt(2) * 0.07, diameter, 50.0)  # IEC 60287-1-1, flat with transposition [M]
     factor = float(circulating_factor(screen.dc_resistance, 1.0, reactance))  # over a conductor of 1 ohm/m
     assert found.formula == pytest.approx(3 * 400**2 * factor, rel=1e-6)  # mu0 as the standard prints it
     assert found.value == pytest.approx(found.formula, rel=0.02)  # a thin tube, and no eddy currents
