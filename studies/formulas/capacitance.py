@@ -42,6 +42,11 @@ def coaxial_capacitance(
     Notes
     -----
     Exact for concentric circles; nothing outside of the screen is felt. In the standard's form eps/(18 ln(D/d)) nF/m.
+
+    Examples
+    --------
+    >>> f"{1e12 * coaxial_capacitance(0.02, 0.04, 2.5):.1f} pF/m"
+    '200.7 pF/m'
     """
     d = positive("inner_diameter", inner_diameter)
     big = above("outer_diameter", outer_diameter, "inner_diameter", d)
@@ -76,6 +81,11 @@ def transposed_capacitance(spacing: ArrayLike, radius: ArrayLike) -> FloatArray:
     Notes
     -----
     Line charges in air: distances much above the radius, no earth and no insulation.
+
+    Examples
+    --------
+    >>> f"{1e12 * transposed_capacitance(1.0, 0.01):.2f} pF/m"
+    '12.08 pF/m'
     """
     r = positive("radius", radius)
     capacitance: FloatArray = 2 * np.pi * epsilon_0 / np.log(above("spacing", spacing, "radius", r) / r)
@@ -119,6 +129,12 @@ def line_capacitance_matrix(
     -----
     The inverse of the potential coefficients P_kk = [ln(ro/rc)/eps_r + ln(Dref/ro)]/(2 pi eps0),
     P_kl = ln(Dref/D_kl)/(2 pi eps0). Distances much above the radii: the charges do not move aside.
+
+    Examples
+    --------
+    >>> c = line_capacitance_matrix([[0.0, 0.0], [1.0, 0.0]], 0.01, 0.01, 1.0, 100.0)
+    >>> f"{1e12 * (c[0, 0] - c[0, 1]) / 2:.2f} pF/m between the wires"
+    '6.04 pF/m between the wires'
     """
     a, inner, outer, permittivity = _insulated(axes, conductor_radii, outer_radii, relative_permittivity)
     reference = float(positive("reference_distance", reference_distance))
@@ -157,6 +173,11 @@ def line_capacitance_matrix_over_plane(
     -----
     The inverse of P_kk = [ln(ro/rc)/eps_r + ln(2 y/ro)]/(2 pi eps0), P_kl = ln(D'_kl/D_kl)/(2 pi eps0), D' to the
     image under the plane. Distances and heights much above the radii, no walls.
+
+    Examples
+    --------
+    >>> f"{1e12 * line_capacitance_matrix_over_plane([[0.0, 1.0]], 0.01, 0.01, 1.0)[0, 0]:.2f} pF/m"
+    '10.50 pF/m'
     """
     a, inner, outer, permittivity = _insulated(axes, conductor_radii, outer_radii, relative_permittivity)
     if np.any(a[:, 1] < outer):

@@ -49,6 +49,12 @@ def coaxial_impedance_matrix(
     Z_kl = R_k delta_kl + j w (mu0/2 pi) ln(Dref/D_kl), D_kk = r'_k, D_kl the distance of the axes, and between coaxial
     parts the mean radius of the outer one. Exact for thin non-magnetic tubes and uniform current density: no eddy
     currents in the tubes.
+
+    Examples
+    --------
+    >>> z = coaxial_impedance_matrix([[0.0, 0.0], [0.0, 0.0]], [0.008, 0.02], [1e-4, 5e-4], 50.0)
+    >>> f"{1e6 * z[0, 1]:.1f} uohm/m"
+    '0.0+245.8j uohm/m'
     """
     a = plane_points("axes", axes)
     m = a.shape[0]

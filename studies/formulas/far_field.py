@@ -52,6 +52,11 @@ def multipole_moments(axes: ArrayLike, currents: ArrayLike, order: int, centre: 
     -----
     Exact. The lowest moment that is not zero does not depend on the centre; row 1 of a group without net current is
     its dipole moment, the sum of i times position.
+
+    Examples
+    --------
+    >>> multipole_moments([[0.05, 0.0], [-0.05, 0.0]], [100.0, -100.0], 1, [0.0, 0.0])[1].real.tolist()
+    [10.0, 0.0]
     """
     if not order >= 0:  # also refuses not-a-number
         raise ValueError(f"order must be 0 or above: {order}")
@@ -92,6 +97,12 @@ def field_decay_exponent(axes: ArrayLike, currents: ArrayLike, tolerance: float 
     Notes
     -----
     The order of the first moment that is not zero, plus one; moments about the mean position of the lines.
+
+    Examples
+    --------
+    >>> turn = np.exp(-2j * np.pi / 3)
+    >>> field_decay_exponent([[-0.1, 0.0], [0.0, 0.0], [0.1, 0.0]], [1.0, turn, turn**2])
+    2
     """
     a = plane_points("axes", axes)
     i = phasors("currents", currents, a.shape[0])
@@ -134,6 +145,11 @@ def multipole_field_magnitude(distance: ArrayLike, moment: ArrayLike, order: int
     -----
     B = mu0 sqrt(abs(C)^2 + abs(S)^2)/(2 pi r^(n+1)); for order 0 C is the net current, S is 0. The dipole form is in
     error by about (size/r)^2 for groups symmetrical about their centre, (size/r) otherwise.
+
+    Examples
+    --------
+    >>> f"{1e9 * multipole_field_magnitude(10.0, [10.0, 0.0], 1):.1f} nT"
+    '20.0 nT'
     """
     if not order >= 0:  # also refuses not-a-number
         raise ValueError(f"order must be 0 or above: {order}")
@@ -166,6 +182,11 @@ def net_current_far_field(distance: ArrayLike, current: ArrayLike) -> FloatArray
     Notes
     -----
     B = mu0 I/(2 pi r). Exact for one line; for a group the error is about (distance of the current's centre)/r.
+
+    Examples
+    --------
+    >>> f"{1e6 * net_current_far_field(10.0, 100.0):.2f} uT"
+    '2.00 uT'
     """
     r, i = positive("distance", distance), zero_or_above("current", current)
     magnitude: FloatArray = mu_0 * i / (2 * np.pi * r)
@@ -199,6 +220,11 @@ def flat_far_field(distance: ArrayLike, spacing: ArrayLike, current: ArrayLike) 
     Notes
     -----
     B = sqrt(3) mu0 I s/(2 pi r^2), relative error about (7/6) (s/r)^2 along the row, -(5/6) (s/r)^2 across it.
+
+    Examples
+    --------
+    >>> f"{1e9 * flat_far_field(10.0, 0.1, 400.0):.1f} nT"
+    '138.6 nT'
     """
     return _dipole(distance, spacing, current, np.sqrt(3))
 
@@ -230,6 +256,11 @@ def trefoil_far_field(distance: ArrayLike, spacing: ArrayLike, current: ArrayLik
     Notes
     -----
     B = sqrt(3/2) mu0 I s/(2 pi r^2), relative error about s^2/(6 r^2).
+
+    Examples
+    --------
+    >>> f"{1e9 * trefoil_far_field(10.0, 0.1, 400.0):.1f} nT"
+    '98.0 nT'
     """
     return _dipole(distance, spacing, current, np.sqrt(1.5))
 

@@ -54,6 +54,11 @@ def peak_factor(resistance_over_reactance: ArrayLike) -> FloatArray:
     Notes
     -----
     For one series R and X, or the equivalent of a network at 50 Hz or 60 Hz.
+
+    Examples
+    --------
+    >>> f"{peak_factor(0.1):.3f}"
+    '1.746'
     """
     factor: FloatArray = 1.02 + 0.98 * np.exp(
         -3 * zero_or_above("resistance_over_reactance", resistance_over_reactance)
@@ -80,6 +85,11 @@ def peak_current(initial_current: ArrayLike, factor: ArrayLike) -> FloatArray:
     Notes
     -----
     The peak of the phase with the greatest offset.
+
+    Examples
+    --------
+    >>> f"{peak_current(10e3, 1.8):.0f} A"
+    '25456 A'
     """
     current: FloatArray = positive("factor", factor) * np.sqrt(2) * zero_or_above("initial_current", initial_current)
     return current
@@ -107,6 +117,11 @@ def two_phase_current(current: ArrayLike) -> FloatArray:
     Notes
     -----
     For equal positive- and negative-sequence impedances, far from generators: c Un/(2 Z1) over c Un/(sqrt(3) Z1).
+
+    Examples
+    --------
+    >>> f"{two_phase_current(10e3):.0f} A"
+    '8660 A'
     """
     two: FloatArray = np.sqrt(3) / 2 * zero_or_above("current", current)
     return two
@@ -138,6 +153,11 @@ def trefoil_force(current: ArrayLike, spacing: ArrayLike, factor: float = TREFOI
     Notes
     -----
     Straight parallel conductors, no magnetic parts near. The printed factor is 1.9 % below the exact one [D].
+
+    Examples
+    --------
+    >>> f"{trefoil_force(50e3, 0.05):.0f} N/m"
+    '8500 N/m'
     """
     return _force(current, spacing, factor)
 
@@ -163,6 +183,11 @@ def flat_middle_force(current: ArrayLike, spacing: ArrayLike, factor: float = FL
     Notes
     -----
     Straight parallel conductors, no magnetic parts near. The printed factor is 1.9 % below the exact one [D].
+
+    Examples
+    --------
+    >>> f"{flat_middle_force(50e3, 0.05):.0f} N/m"
+    '8500 N/m'
     """
     return _force(current, spacing, factor)
 
@@ -188,6 +213,11 @@ def flat_outer_force(current: ArrayLike, spacing: ArrayLike, factor: float = FLA
     Notes
     -----
     Straight parallel conductors, no magnetic parts near. The printed factor is 1 % below the exact one [D].
+
+    Examples
+    --------
+    >>> f"{flat_outer_force(50e3, 0.05):.0f} N/m"
+    '8000 N/m'
     """
     return _force(current, spacing, factor)
 
@@ -216,6 +246,11 @@ def two_conductor_force(current: ArrayLike, spacing: ArrayLike) -> FloatArray:
     Notes
     -----
     Single-phase or two-phase short circuit; straight parallel conductors, no magnetic parts near.
+
+    Examples
+    --------
+    >>> f"{two_conductor_force(50e3, 0.05):.0f} N/m"
+    '10000 N/m'
     """
     return _force(current, spacing, 1.0)
 
@@ -239,6 +274,11 @@ def mean_line_force(axes: ArrayLike, currents: ArrayLike) -> FloatArray:
     Notes
     -----
     mu0/(2 pi) times the sum over l of Re(i_k conj(i_l)) (r_l - r_k)/D_kl^2. Exact for line currents.
+
+    Examples
+    --------
+    >>> f"{mean_line_force([[0.0, 0.0], [0.1, 0.0]], [1000.0, -1000.0])[1, 0]:.3f} N/m"
+    '2.000 N/m'
     """
     pull, i = _pull(axes, currents)
     force: FloatArray = np.real(np.einsum("k,l,klc->kc", i, np.conj(i), pull))
@@ -266,6 +306,11 @@ def alternating_line_force(axes: ArrayLike, currents: ArrayLike) -> ComplexArray
     Notes
     -----
     mu0/(2 pi) times the sum over l of i_k i_l (r_l - r_k)/D_kl^2. Exact for line currents.
+
+    Examples
+    --------
+    >>> f"{alternating_line_force([[0.0, 0.0], [0.1, 0.0]], [1000.0, -1000.0])[1, 0].real:.3f} N/m"
+    '2.000 N/m'
     """
     pull, i = _pull(axes, currents)
     force: ComplexArray = np.einsum("k,l,klc->kc", i, i, pull)

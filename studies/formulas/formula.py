@@ -61,13 +61,14 @@ def formula(
 ) -> Callable[[Callable[Inputs, Value]], Callable[Inputs, Value]]:
     """Register the function below under its name; the arguments are the fields of `Formula`.
 
-    The function stays as it is; its docstring gains the unit, the range and the source.
+    The function stays as it is; its docstring gains unit, range and source.
     """
 
     def register(function: Callable[Inputs, Value]) -> Callable[Inputs, Value]:
         _REGISTER[function.__name__] = Formula(function, quantity, unit, source, valid_for, limits)
-        stated = f"Result in [{unit}]. Valid for: {valid_for}.\n\nReferences\n----------\n{source}"
-        function.__doc__ = f"{inspect.cleandoc(function.__doc__ or '')}\n\n{stated}\n"
+        sections = {"Unit": f"[{unit}]", "Validity": valid_for, "References": source}
+        text = "".join(f"\n\n{heading}\n{'-' * len(heading)}\n{words}" for heading, words in sections.items())
+        function.__doc__ = inspect.cleandoc(function.__doc__ or "") + text
         return function
 
     return register

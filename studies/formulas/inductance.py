@@ -47,6 +47,11 @@ def solid_mean_radius(radius: ArrayLike) -> FloatArray:
     Notes
     -----
     Exact for a non-magnetic conductor at a frequency where skin effect is negligible.
+
+    Examples
+    --------
+    >>> f"{1e3 * solid_mean_radius(0.01):.3f} mm"
+    '7.788 mm'
     """
     mean_radius: FloatArray = positive("radius", radius) * np.exp(-0.25)
     return mean_radius
@@ -77,6 +82,11 @@ def strand_mean_radius(radius: ArrayLike, strands: int) -> FloatArray:
     -----
     Wires of equal size, not compacted, uniform current density. A compacted conductor lies between this and the
     solid conductor. The factors are printed to three digits.
+
+    Examples
+    --------
+    >>> f"{1e3 * strand_mean_radius(0.01, 19):.2f} mm"
+    '7.58 mm'
     """
     if strands not in STRAND_FACTORS:
         raise ValueError(f"strands must be one of {sorted(STRAND_FACTORS)}: {strands}")
@@ -107,6 +117,11 @@ def mean_distance(axes_a: ArrayLike, axes_b: ArrayLike) -> FloatArray:
     Notes
     -----
     Exact for line currents shared equally by the conductors of each group, and for round conductors in them.
+
+    Examples
+    --------
+    >>> f"{mean_distance([[0.0, 0.0], [0.1, 0.0]], [[1.0, 0.0], [1.1, 0.0]]):.4f} m"
+    '0.9975 m'
     """
     a, b = plane_points("axes_a", axes_a), plane_points("axes_b", axes_b)
     distances = np.linalg.norm(a[:, None, :] - b[None, :, :], axis=2)
@@ -140,6 +155,11 @@ def bundle_mean_radius(axes: ArrayLike, mean_radius: ArrayLike) -> FloatArray:
     -----
     sqrt(r' d) for two, (r' d^2)^(1/3) for a triangle, 1.0905 (r' d^3)^(1/4) for a square. Equal sharing is an
     assumption: `parallel_currents` gives the sharing that the positions allow.
+
+    Examples
+    --------
+    >>> f"{1e3 * bundle_mean_radius([[0.0, 0.0], [0.4, 0.0]], 0.01):.1f} mm"
+    '63.2 mm'
     """
     a, r = plane_points("axes", axes), positive("mean_radius", mean_radius)
     n = a.shape[0]
@@ -178,6 +198,11 @@ def equivalent_spacing(d12: ArrayLike, d23: ArrayLike, d31: ArrayLike) -> FloatA
     -----
     Gives the mean of the three phases, exactly that of each phase if the circuit is regularly transposed. For flat
     spacing it is 2^(1/3) = 1.26 times the axial spacing.
+
+    Examples
+    --------
+    >>> f"{1e3 * equivalent_spacing(0.1, 0.1, 0.2):.1f} mm"
+    '126.0 mm'
     """
     spacing: FloatArray = np.cbrt(positive("d12", d12) * positive("d23", d23) * positive("d31", d31))
     return spacing
@@ -207,6 +232,11 @@ def positive_sequence_inductance(spacing: ArrayLike, mean_radius: ArrayLike) -> 
     Notes
     -----
     Regularly transposed or the mean of three phases; no skin or proximity effect, no steel, no screen current.
+
+    Examples
+    --------
+    >>> f"{1e6 * positive_sequence_inductance(0.1, 0.01):.4f} uH/m"
+    '0.4605 uH/m'
     """
     r = positive("mean_radius", mean_radius)
     inductance: FloatArray = mu_0 / (2 * np.pi) * np.log(above("spacing", spacing, "mean_radius", r) / r)
@@ -235,6 +265,11 @@ def strand_inductance(strands: int) -> float:
     Notes
     -----
     Usual rounded values in mH/km: solid 0.0500, 3 wires 0.0778, 7: 0.0642, 19: 0.0554, 37: 0.0528, 61: 0.0514 [M].
+
+    Examples
+    --------
+    >>> f"{1e6 * strand_inductance(1):.3f} uH/m"
+    '0.050 uH/m'
     """
     return float(-mu_0 / (2 * np.pi) * np.log(strand_mean_radius(1.0, strands)))
 
@@ -258,6 +293,11 @@ def two_wire_inductance(distance: ArrayLike, mean_radius: ArrayLike) -> FloatArr
     Notes
     -----
     Exact without skin and proximity effect.
+
+    Examples
+    --------
+    >>> f"{1e6 * two_wire_inductance(0.1, 0.01):.4f} uH/m"
+    '0.9210 uH/m'
     """
     r = positive("mean_radius", mean_radius)
     inductance: FloatArray = mu_0 / np.pi * np.log(above("distance", distance, "mean_radius", r) / r)
@@ -283,6 +323,11 @@ def two_wire_skin_inductance(distance: ArrayLike, radius: ArrayLike) -> FloatArr
     Notes
     -----
     Exact in the limit of a skin depth much less than the radius and the gap.
+
+    Examples
+    --------
+    >>> f"{1e6 * two_wire_skin_inductance(0.1, 0.01):.4f} uH/m"
+    '0.9170 uH/m'
     """
     a = positive("radius", radius)
     inductance: FloatArray = mu_0 / np.pi * np.arccosh(above("distance", distance, "2 radius", 2 * a) / (2 * a))
@@ -313,6 +358,11 @@ def two_wire_proximity_factor(distance: ArrayLike, radius: ArrayLike) -> FloatAr
     Notes
     -----
     Exact in the limit of a skin depth much less than the radius and the gap.
+
+    Examples
+    --------
+    >>> f"{two_wire_proximity_factor(0.025, 0.01):.4f}"
+    '1.6667'
     """
     a = positive("radius", radius)
     factor: FloatArray = 1 / np.sqrt(1 - (2 * a / above("distance", distance, "2 radius", 2 * a)) ** 2)

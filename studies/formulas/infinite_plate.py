@@ -118,6 +118,11 @@ def plate_waves(
     -----
     rho = (u^2 - p^2)[exp(g t) - exp(-g t)]/D, T = 4 u p/D, D = (p + u)^2 exp(g t) - (p - u)^2 exp(-g t),
     g = sqrt(u^2 + j w mu sigma), p = g/mu_r. Exact for a linear infinite plate.
+
+    Examples
+    --------
+    >>> f"{plate_waves(10.0, 0.003, 0.0, 50.0).transmission.real:.4f}"
+    '0.9704'
     """
     u = np.asarray(spatial_frequency).astype(np.complex128)
     if not np.all(np.isfinite(u) & (u.real > 0)):
@@ -180,6 +185,12 @@ def plate_field(
     Bx = -(mu0/2 pi) sum of i_k int rho(u) exp(-u(h_k + y)) cos u(x - x_k) du, By with sin and +. Gauss panels in
     octaves along `TILT`, halved until the result stands still; the work is the same for any distance. A real plate
     ends: where its half width is not much more than heights and distances, field passes round its edges.
+
+    Examples
+    --------
+    >>> result = plate_field([[0.0, 0.05]], [[0.0, 0.1]], [100.0], 1.0, 1e15, 50.0)
+    >>> f"{1e6 * abs(result.field[0, 0]):.1f} uT: 400 uT of the line and 133.3 uT of its image"
+    '533.3 uT: 400 uT of the line and 133.3 uT of its image'
     """
     waves = _waves_of(thickness, conductivity, frequency, relative_permeability)
     p = plane_points("points", points)
@@ -244,6 +255,11 @@ def plate_loss(
     S+- = sum of i_k exp(-u h_k) exp(-+ i u x_k). It is the flow Re int E conj(H) dx through the near face by Parseval's
     theorem; the evanescent waves beyond the far face carry none. A net current of the lines returns in the plate.
     Infinite linear plate; a real one ends, and its edges carry more.
+
+    Examples
+    --------
+    >>> f"{plate_loss([[0.0, 0.1]], [100.0], 0.02, 3.2e7, 5000.0).loss:.3f} W/m"
+    '0.393 W/m'
     """
     waves = _waves_of(thickness, conductivity, frequency, relative_permeability)
     a, i = _lines(axes, currents)

@@ -41,6 +41,11 @@ def line_field(points: ArrayLike, axes: ArrayLike, currents: ArrayLike) -> Compl
     Bx = -mu0 i y/(2 pi r^2), By = mu0 i x/(2 pi r^2), (x, y) from each line to the point, summed over the lines. Exact
     for lines without width or end in non-magnetic, non-conducting surroundings, and outside round conductors whose
     current density depends on the radius alone.
+
+    Examples
+    --------
+    >>> f"{1e6 * line_field([[2.0, 0.0]], [[0.0, 0.0]], [100.0])[0, 1].real:.1f} uT"
+    '10.0 uT'
     """
     p, a = plane_points("points", points), plane_points("axes", axes)
     away = p[:, None, :] - a[None, :, :]
@@ -84,6 +89,11 @@ def flat_field(x: ArrayLike, y: ArrayLike, spacing: ArrayLike, current: ArrayLik
     -----
     B = (mu0 I s/2 pi) sqrt(3 r^2 + s^2)/(r r1 r2), r the distance to the middle line, r1 and r2 to the outer ones.
     Balanced currents in either phase sequence; no net current.
+
+    Examples
+    --------
+    >>> f"{1e6 * flat_field(0.0, 1.0, 0.1, 400.0):.2f} uT"
+    '13.74 uT'
     """
     px, py = finite("x", x), finite("y", y)
     s, i = positive("spacing", spacing), zero_or_above("current", current)
@@ -121,6 +131,11 @@ def trefoil_field(x: ArrayLike, y: ArrayLike, spacing: ArrayLike, current: Array
     -----
     B = (mu0 I s/2 pi) sqrt(3/2) sqrt(r^2 + a^2)/(r1 r2 r3), r the distance to the centroid, a = s/sqrt(3), r1 to r3
     the distances to the lines. Balanced currents in either phase sequence; no net current.
+
+    Examples
+    --------
+    >>> f"{1e6 * trefoil_field(1.0, 0.0, 0.1, 400.0):.2f} uT"
+    '9.81 uT'
     """
     px, py = finite("x", x), finite("y", y)
     s, i = positive("spacing", spacing), zero_or_above("current", current)

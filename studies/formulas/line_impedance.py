@@ -57,6 +57,12 @@ def phase_impedance_matrix(
     -----
     Z_kk = R_k + j w (mu0/2 pi) ln(Dref/r'_k), Z_kl = j w (mu0/2 pi) ln(Dref/D_kl). Exact for uniform current density
     in round non-magnetic conductors; no skin or proximity effect beyond the given R and r', no steel.
+
+    Examples
+    --------
+    >>> z = phase_impedance_matrix([[0.0, 0.0], [0.1, 0.0]], 0.01, 1e-4, 50.0)
+    >>> f"{1e6 * z[0, 1]:.1f} uohm/m"
+    '0.0+144.7j uohm/m'
     """
     a = plane_points("axes", axes)
     m = a.shape[0]
@@ -106,6 +112,12 @@ def line_voltages(
     -----
     Exact for uniform current density in round non-magnetic conductors. Without a zero sum the result would depend on
     where the net current returns: use `phase_impedance_matrix` with a stated reference distance.
+
+    Examples
+    --------
+    >>> u = line_voltages([[0.0, 0.0], [0.1, 0.0]], [100.0, -100.0], 0.01, 1e-4, 50.0)
+    >>> f"{1e3 * u[0]:.2f} mV/m"
+    '10.00+14.47j mV/m'
     """
     a = plane_points("axes", axes)
     i = phasors("currents", currents, a.shape[0])
@@ -151,6 +163,12 @@ def line_impedances(
     Exact for uniform current density in round non-magnetic conductors. The real part holds power exchanged between
     the phases beside the resistance: with L1, L2, L3 flat at -s, 0, s it is R + w (mu0/2 pi) (sqrt(3)/2) ln 2 in L1
     and R less the same in L3.
+
+    Examples
+    --------
+    >>> z = line_impedances([[0.0, 0.0], [0.1, 0.0]], [100.0, -100.0], 0.01, 1e-4, 50.0)
+    >>> f"{1e6 * z[0]:.1f} uohm/m"
+    '100.0+144.7j uohm/m'
     """
     voltages = line_voltages(axes, currents, mean_radii, resistances, frequency)
     i = phasors("currents", currents, voltages.size)
@@ -187,6 +205,11 @@ def parallel_currents(matrix: ArrayLike, phases: ArrayLike, phase_currents: Arra
     -----
     The conductors of a phase have one voltage drop: Z i = C u, C' i = phase currents, solved exactly. Independent of
     the reference distance of the matrix when the phase currents sum to zero.
+
+    Examples
+    --------
+    >>> parallel_currents(np.diag([1.0, 3.0]), [0, 0], [400.0]).real.round(9).tolist()
+    [300.0, 100.0]
     """
     z = np.asarray(matrix).astype(np.complex128)
     if z.ndim != 2 or z.shape[0] != z.shape[1] or not np.all(np.isfinite(z)):

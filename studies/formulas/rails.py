@@ -56,6 +56,13 @@ def rail_loop_current(
     I = -j w (A_1 - A_2)/(2 R + j w L), with A_k the mean over rail k of the line currents' vector potential
     A = -(mu0/2 pi) sum i ln r, and L = (mu0/pi) ln(D/g): D is the geometric mean distance of the two strips and
     g = 0.2235 (h + t) that of a strip of height h from itself. Non-magnetic rails with uniform current density.
+
+    Examples
+    --------
+    >>> rails = [[[-0.2, 0.0], [-0.2, 0.1]], [[0.2, 0.0], [0.2, 0.1]]]
+    >>> lines = [[-0.05, 0.05], [0.05, 0.05]]
+    >>> f"{abs(rail_loop_current(lines, [100.0, -100.0], rails, 0.002, 1e-3, 50.0)):.2f} A"
+    '3.09 A'
     """
     points, i, strips = _checked(axes, currents, rails)
     t, r, omega = float(positive("thickness", thickness)), float(positive("resistance", resistance)), _omega(frequency)
@@ -108,6 +115,13 @@ def rail_loss(
     The eddy currents are limited by resistance: they do not act back on the field that drives them, nor do they
     redistribute the rail's own current. At mu0 f/R = 0.3 eddy loss is 5 % too high for it, the loss of joined rails
     less than 1 %, against strips cut into filaments [D].
+
+    Examples
+    --------
+    >>> rails = [[[-0.2, 0.0], [-0.2, 0.1]], [[0.2, 0.0], [0.2, 0.1]]]
+    >>> loss = rail_loss([[-0.05, 0.05], [0.05, 0.05]], [100.0, -100.0], rails, 1e-3, 50.0, [3.0, -3.0])
+    >>> f"{1e3 * loss[0]:.2f} mW/m"
+    '9.00 mW/m'
     """
     points, i, strips = _checked(axes, currents, rails)
     own = phasors("rail_currents", rail_currents, 2)

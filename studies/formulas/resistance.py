@@ -40,6 +40,11 @@ def dc_resistance(resistance_20: ArrayLike, temperature_coefficient: ArrayLike, 
     Notes
     -----
     Linear; meant for the temperatures of cables in service. A result of 0 or below raises ValueError.
+
+    Examples
+    --------
+    >>> f"{1e6 * dc_resistance(100e-6, 3.93e-3, 70.0):.2f} uohm/m"
+    '119.65 uohm/m'
     """
     r = positive("resistance_20", resistance_20)
     alpha = zero_or_above("temperature_coefficient", temperature_coefficient)
@@ -76,6 +81,11 @@ def skin_argument(resistance: ArrayLike, frequency: ArrayLike, coefficient: Arra
     Notes
     -----
     Equal to sqrt(2) radius/skin depth of the solid round conductor of the same resistance when k = 1.
+
+    Examples
+    --------
+    >>> f"{skin_argument(100e-6, 50.0):.3f}"
+    '1.121'
     """
     r, f = positive("resistance", resistance), zero_or_above("frequency", frequency)
     argument: FloatArray = np.sqrt(8e-7 * np.pi * f * positive("coefficient", coefficient) / r)
@@ -122,6 +132,11 @@ def skin_factor(resistance: ArrayLike, frequency: ArrayLike, coefficient: ArrayL
     -----
     xs^4/(192 + 0.8 xs^4) up to xs = 2.8, -0.136 - 0.0177 xs + 0.0563 xs^2 up to 3.8, 0.354 xs - 0.733 above. With
     ks = 1 the resistance is within 0.6 % of the Bessel solution up to xs = 100, 0.11 % up to 2.8 [D].
+
+    Examples
+    --------
+    >>> f"{skin_factor(100e-6, 50.0):.5f}"
+    '0.00817'
     """
     x = skin_argument(resistance, frequency, coefficient)
     factor: FloatArray = np.select(
@@ -169,6 +184,11 @@ def proximity_factor_three(
     Notes
     -----
     Stated for xp not above 2.8. One mean value for the three cables.
+
+    Examples
+    --------
+    >>> f"{proximity_factor_three(100e-6, 50.0, 0.02, 0.04):.5f}"
+    '0.00882'
     """
     d = positive("diameter", diameter)
     ratio = (d / not_below("spacing", spacing, "diameter", d)) ** 2
@@ -201,6 +221,11 @@ def flat_proximity_spacing(spacing_1: ArrayLike, spacing_2: ArrayLike) -> FloatA
     Notes
     -----
     For use in `proximity_factor_three`.
+
+    Examples
+    --------
+    >>> f"{flat_proximity_spacing(0.04, 0.09):.3f} m"
+    '0.060 m'
     """
     spacing: FloatArray = np.sqrt(positive("spacing_1", spacing_1) * positive("spacing_2", spacing_2))
     return spacing
@@ -232,6 +257,11 @@ def ac_resistance(resistance: ArrayLike, skin: ArrayLike, proximity: ArrayLike) 
     Notes
     -----
     Not for pipe-type cables, whose factors the standard raises by 1.5.
+
+    Examples
+    --------
+    >>> f"{1e6 * ac_resistance(100e-6, 0.02, 0.03):.1f} uohm/m"
+    '105.0 uohm/m'
     """
     factors = 1 + zero_or_above("skin", skin) + zero_or_above("proximity", proximity)
     total: FloatArray = positive("resistance", resistance) * factors

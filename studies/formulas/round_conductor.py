@@ -40,6 +40,11 @@ def round_conductor_internal_impedance(
     -----
     Z = m/(2 pi a sigma) I0(ma)/I1(ma), m = sqrt(j w mu sigma), 1/(pi a^2 sigma) at 0 Hz. Exact for a straight
     homogeneous linear conductor; not for strands or close neighbours.
+
+    Examples
+    --------
+    >>> f"{1e6 * round_conductor_internal_impedance(0.01, 5.8e7, 50.0):.2f} uohm/m"
+    '56.35+15.50j uohm/m'
     """
     a, sigma = positive("radius", radius), positive("conductivity", conductivity)
     mu_r = positive("relative_permeability", relative_permeability)
@@ -73,6 +78,11 @@ def round_conductor_internal_inductance(
     Notes
     -----
     The geometric mean radius that replaces a exp(-1/4) is a exp(-2 pi L/mu0) for a non-magnetic conductor.
+
+    Examples
+    --------
+    >>> f"{1e9 * round_conductor_internal_inductance(0.01, 5.8e7, 0.0):.2f} nH/m"
+    '50.00 nH/m'
     """
     a, sigma = positive("radius", radius), positive("conductivity", conductivity)
     mu_r, f = positive("relative_permeability", relative_permeability), zero_or_above("frequency", frequency)

@@ -96,6 +96,11 @@ def eddy_factor(
     m = 0.1, 5.6 % at 0.2, 3.7 % at 0.3 and 1.0 % at 0.5. The cable with the leading phase loses more there.
     Screens open or bonded at one end. With both ends bonded the standard neglects the eddy loss, except for segmental
     conductors.
+
+    Examples
+    --------
+    >>> f"{eddy_factor('trefoil', 400e-6, 80e-6, 0.044, 0.09, 0.3e-3, 17e-9, 50.0):.4f}"
+    '0.0057'
     """
     multiple, deltas = EDDY_TERMS[choice("position", position, EDDY_TERMS)]
     rs, d, ts = (

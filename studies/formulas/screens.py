@@ -37,6 +37,11 @@ def screen_reactance(spacing: ArrayLike, mean_diameter: ArrayLike, frequency: Ar
     Notes
     -----
     Thin screen with uniform current density. In flat formation it is the X of P = X + Xm and Q = X - Xm/3.
+
+    Examples
+    --------
+    >>> f"{1e6 * screen_reactance(0.09, 0.044, 50.0):.1f} uohm/m"
+    '88.5 uohm/m'
     """
     return _reactance(spacing, mean_diameter, frequency, 2.0)
 
@@ -63,6 +68,11 @@ def flat_mutual_reactance(frequency: ArrayLike) -> FloatArray:
     Notes
     -----
     Equal spacings; independent of their size.
+
+    Examples
+    --------
+    >>> f"{1e6 * flat_mutual_reactance(50.0):.2f} uohm/m"
+    '43.55 uohm/m'
     """
     reactance: FloatArray = _omega(frequency) * MU0_OVER_2PI * np.log(2)
     return reactance
@@ -94,6 +104,11 @@ def circulating_factor(screen_resistance: ArrayLike, resistance: ArrayLike, reac
     Notes
     -----
     Screens bonded at both ends, balanced currents, no current in earth.
+
+    Examples
+    --------
+    >>> f"{circulating_factor(400e-6, 80e-6, 88.5e-6):.4f}"
+    '0.2333'
     """
     rs, x = positive("screen_resistance", screen_resistance), zero_or_above("reactance", reactance)
     factor: FloatArray = rs / positive("resistance", resistance) * x**2 / (x**2 + rs**2)
@@ -134,6 +149,11 @@ def flat_circulating_factor(
     -----
     `FLAT_SHARES` holds a, b, c of each position; the lagging phase loses most. Screens bonded at both ends, balanced
     currents, no current in earth, equal spacings.
+
+    Examples
+    --------
+    >>> f"{flat_circulating_factor('lagging', 400e-6, 80e-6, 88.5e-6, 43.55e-6):.4f}"
+    '0.4433'
     """
     p_share, q_share, sign = FLAT_SHARES[choice("position", position, FLAT_SHARES)]
     rs, r = positive("screen_resistance", screen_resistance), positive("resistance", resistance)
@@ -169,6 +189,11 @@ def trefoil_open_screen_voltage(current: ArrayLike, reactance: ArrayLike) -> Flo
     Notes
     -----
     Balanced currents, all screens open. Times the length it is the standing voltage, a touch hazard.
+
+    Examples
+    --------
+    >>> f"{1e3 * trefoil_open_screen_voltage(400.0, 88.5e-6):.1f} mV/m"
+    '35.4 mV/m'
     """
     voltage: FloatArray = zero_or_above("current", current) * zero_or_above("reactance", reactance)
     return voltage
@@ -201,6 +226,11 @@ def flat_outer_open_screen_voltage(current: ArrayLike, reactance: ArrayLike, mut
     -----
     Balanced currents, all screens open, equal spacings, no transposition. The same in both outer cables. The voltage
     of any arrangement is `line_voltages` with the screens' mean radii and no resistance.
+
+    Examples
+    --------
+    >>> f"{1e3 * flat_outer_open_screen_voltage(400.0, 88.5e-6, 43.55e-6):.1f} mV/m"
+    '46.6 mV/m'
     """
     i, x, xm = zero_or_above("current", current), zero_or_above("reactance", reactance), zero_or_above("mutual", mutual)
     voltage: FloatArray = i * np.sqrt(x**2 + x * xm + xm**2)

@@ -61,6 +61,11 @@ def cylinder_shielding_factor(
     -----
     abs(cosh kt + (K + 1/K)/2 sinh kt), k = sqrt(j w mu sigma), K = k a/mu_r. Thin wall: 0.5 t/a to 1.03 t/a
     above the exact solution for t/a up to 0.04 [D]. At 0 Hz it becomes 1 + mu_r t/(2 a).
+
+    Examples
+    --------
+    >>> f"{cylinder_shielding_factor(0.1, 0.001, 6e6, 50.0, 200.0):.3f}"
+    '2.026'
     """
     t = positive("thickness", thickness)
     a = above("mean_radius", mean_radius, "thickness/2", t / 2)
@@ -110,6 +115,11 @@ def thin_cylinder_shielding_factor(
     Notes
     -----
     Wall much thinner than the skin depth and the radius.
+
+    Examples
+    --------
+    >>> f"{thin_cylinder_shielding_factor(0.1, 0.001, 5.8e7, 50.0):.3f}"
+    '1.520'
     """
     t = positive("thickness", thickness)
     a = above("mean_radius", mean_radius, "thickness/2", t / 2)
@@ -146,6 +156,11 @@ def static_cylinder_shielding_factor(
     Notes
     -----
     Exact for a linear wall of any thickness; 1 + mu_r t/(2 a) for a thin wall of high permeability.
+
+    Examples
+    --------
+    >>> f"{static_cylinder_shielding_factor(0.1, 0.101, 200.0):.3f}"
+    '1.975'
     """
     a = positive("inner_radius", inner_radius)
     b = above("outer_radius", outer_radius, "inner_radius", a)
@@ -185,6 +200,11 @@ def saturated_depth(
     -----
     The front between +Bs and -Bs is at delta sin(wt/2) after the field's zero; the plate must be thicker than delta.
     For practical steel 0.75 Bs is put in place of Bs.
+
+    Examples
+    --------
+    >>> f"{1e3 * saturated_depth(5000.0, 5e6, 50.0, 1.5):.2f} mm"
+    '2.06 mm'
     """
     h, sigma = positive("peak_field", peak_field), positive("conductivity", conductivity)
     omega = 2 * np.pi * positive("frequency", frequency)
@@ -223,6 +243,11 @@ def saturated_plate_loss(
     -----
     Limiting case of strong saturation in a plate thicker than delta, field on one side. For practical steel 0.75 Bs is
     put in place of Bs. With equal depths it is 16/(3 pi) = 1.698 times the linear half space.
+
+    Examples
+    --------
+    >>> f"{saturated_plate_loss(5000.0, 5e6, 50.0, 1.5):.0f} W/m^2"
+    '2060 W/m^2'
     """
     h, sigma = positive("peak_field", peak_field), positive("conductivity", conductivity)
     loss: FloatArray = 8 * h**2 / (3 * np.pi * sigma * saturated_depth(h, sigma, frequency, saturation))

@@ -65,6 +65,11 @@ def tube_impedances(
     Za = m/(2 pi a sigma) [I0(ma) K1(mb) + K0(ma) I1(mb)]/D, Zb = m/(2 pi b sigma) [I0(mb) K1(ma) + K0(mb) I1(ma)]/D,
     Zab = 1/(2 pi a b sigma)/D, D = I1(mb) K1(ma) - I1(ma) K1(mb), m = sqrt(j w mu sigma). With a towards 0, Zb is the
     solid wire.
+
+    Examples
+    --------
+    >>> f"{1e6 * tube_impedances(0.01, 0.012, 5.8e7, 0.0).inner.real:.1f} uohm/m"
+    '124.7 uohm/m'
     """
     a = positive("inner_radius", inner_radius)
     b = above("outer_radius", outer_radius, "inner_radius", a)
@@ -128,6 +133,11 @@ def concentric_pipe_loss(
     -----
     The pipe is linear, open at its ends, and the current's return is outside. Exact; the difference loses digits
     where the wall is below about 1/500 of the skin depth, where the loss itself is next to nothing.
+
+    Examples
+    --------
+    >>> f"{concentric_pipe_loss(1000.0, 0.02, 0.024, 6e6, 50.0, 200.0):.0f} W/m"
+    '916 W/m'
     """
     i = zero_or_above("current", current)
     tube = tube_impedances(inner_radius, outer_radius, conductivity, frequency, relative_permeability)

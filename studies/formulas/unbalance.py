@@ -34,6 +34,12 @@ def sequence_components(voltages: ArrayLike) -> ComplexArray:
     Notes
     -----
     U0 = (Ua + Ub + Uc)/3, U1 = (Ua + a Ub + a^2 Uc)/3, U2 = (Ua + a^2 Ub + a Uc)/3, a = e^{+j 2 pi/3}.
+
+    Examples
+    --------
+    >>> turn = np.exp(-2j * np.pi / 3)
+    >>> f"{abs(sequence_components([230.0, 230.0 * turn, 230.0 * turn**2])[1]):.1f} V"
+    '230.0 V'
     """
     components: ComplexArray = _TO_SEQUENCE @ phasors("voltages", voltages, 3)
     return components
@@ -61,6 +67,12 @@ def negative_sequence_unbalance(voltages: ArrayLike) -> FloatArray:
     Notes
     -----
     Exact by definition. A zero sequence has no effect.
+
+    Examples
+    --------
+    >>> turn = np.exp(-2j * np.pi / 3)
+    >>> f"{100 * negative_sequence_unbalance([100.0, 100.0 * turn, 90.0 * turn**2]):.2f} %"
+    '3.45 %'
     """
     _, positive_sequence, negative = _with_positive_sequence(voltages)
     return np.asarray(np.abs(negative / positive_sequence), dtype=np.float64)
@@ -88,6 +100,12 @@ def zero_sequence_unbalance(voltages: ArrayLike) -> FloatArray:
     Notes
     -----
     Exact by definition; depends on what the voltages are measured against.
+
+    Examples
+    --------
+    >>> turn = np.exp(-2j * np.pi / 3)
+    >>> f"{100 * zero_sequence_unbalance([100.0, 100.0 * turn, 90.0 * turn**2]):.2f} %"
+    '3.45 %'
     """
     zero, positive_sequence, _ = _with_positive_sequence(voltages)
     return np.asarray(np.abs(zero / positive_sequence), dtype=np.float64)
@@ -115,6 +133,11 @@ def line_voltage_unbalance(line_voltages: ArrayLike) -> FloatArray:
     Notes
     -----
     Exact, for the three line voltages always sum to zero. Magnitudes that close no triangle are refused.
+
+    Examples
+    --------
+    >>> f"{100 * line_voltage_unbalance([462.0, 463.0, 455.0]):.2f} %"
+    '1.09 %'
     """
     u = _three("line_voltages", line_voltages)
     beta = np.sum(u**4) / np.sum(u**2) ** 2
@@ -146,6 +169,11 @@ def largest_deviation_unbalance(line_voltages: ArrayLike) -> FloatArray:
     Notes
     -----
     Needs no angles. Between sqrt(3)/2 and 1 times |U2|/|U1| while both are small [D].
+
+    Examples
+    --------
+    >>> f"{100 * largest_deviation_unbalance([462.0, 463.0, 455.0]):.2f} %"
+    '1.09 %'
     """
     u = _three("line_voltages", line_voltages)
     return np.asarray(np.max(np.abs(u - u.mean())) / u.mean(), dtype=np.float64)

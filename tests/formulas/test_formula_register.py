@@ -1,9 +1,11 @@
 """Every formula is registered, documented with units, refuses impossible inputs and knows its range."""
 
+import doctest
 import importlib
 import inspect
 import pkgutil
 import re
+import sys
 from collections.abc import Callable
 from typing import Any
 
@@ -171,15 +173,26 @@ def test_each_parameter_is_documented_with_its_unit(name: str) -> None:
 @pytest.mark.parametrize("name", sorted(FUNCTIONS))
 def test_each_docstring_has_its_sections_with_unit_range_and_source_of_the_register(name: str) -> None:
     text, formula = sections(FUNCTIONS[name]), FORMULAS[name]
-    assert list(text) == ["Summary", "Parameters", "Returns", "Notes", "References"]
+    sections_in_order = ("Summary", "Parameters", "Returns", "Notes", "Examples", "Unit", "Validity", "References")
+    assert tuple(text) == sections_in_order
+    assert text["Unit"].strip() == f"[{formula.unit}]"
+    assert text["Validity"].strip() == formula.valid_for
     assert text["References"].strip() == formula.source
-    assert text["Notes"].strip().endswith(f"Result in [{formula.unit}]. Valid for: {formula.valid_for}.")
     assert re.search(r"\[[CMDP]\]", formula.source), "a source carries its mark"
     assert formula.unit in UNITS
     assert formula.quantity
     assert formula.valid_for
     for limit in formula.limits:
         assert set(limit.inputs) <= set(inspect.signature(formula.function).parameters)
+
+
+@pytest.mark.parametrize("name", sorted(FUNCTIONS))
+def test_the_example_of_each_formula_gives_what_its_docstring_shows(name: str) -> None:
+    names = vars(sys.modules[FUNCTIONS[name].__module__])
+    (example,) = doctest.DocTestFinder(recurse=False).find(FUNCTIONS[name], name, globs=dict(names))
+    assert example.examples
+    report: list[str] = []
+    assert doctest.DocTestRunner().run(example, out=report.append).failed == 0, "".join(report)
 
 
 @pytest.mark.parametrize("name", sorted(FUNCTIONS))
