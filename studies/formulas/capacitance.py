@@ -5,7 +5,7 @@ from numpy.typing import ArrayLike
 from scipy.constants import epsilon_0
 
 from studies.formulas.formula import Limit, formula
-from studies.formulas.inputs import FloatArray, above, not_below, plane_points, positive
+from studies.formulas.inputs import FloatArray, above, not_below, one_each, plane_points, positive
 
 _THIN = Limit(
     ("spacing", "radius"),
@@ -41,7 +41,8 @@ def coaxial_capacitance(
 
     Notes
     -----
-    Exact for concentric circles; nothing outside of the screen is felt. In the standard's form eps/(18 ln(D/d)) nF/m.
+    Exact for concentric circles; conductors outside the screen have no effect. The standard writes eps/(18 ln(D/d))
+    nF/m.
 
     Examples
     --------
@@ -114,11 +115,11 @@ def line_capacitance_matrix(
     conductor_radii : array_like, shape (m,) or one number
         Radius of each conductor, above 0. [m]
     outer_radii : array_like, shape (m,) or one number
-        Radius over the insulation of each, that of the conductor or above. [m]
+        Radius over the insulation of each, not below the conductor's radius. [m]
     relative_permittivity : array_like, shape (m,) or one number
         Relative permittivity of each insulation, above 0. [-]
     reference_distance : float
-        Distance of the far earth at potential zero, above 0; with almost no effect on balanced voltages. [m]
+        Distance of the far earth at potential zero, above 0; almost without effect on balanced voltages. [m]
 
     Returns
     -------
@@ -128,7 +129,7 @@ def line_capacitance_matrix(
     Notes
     -----
     The inverse of the potential coefficients P_kk = [ln(ro/rc)/eps_r + ln(Dref/ro)]/(2 pi eps0),
-    P_kl = ln(Dref/D_kl)/(2 pi eps0). Distances much above the radii: the charges do not move aside.
+    P_kl = ln(Dref/D_kl)/(2 pi eps0). Distances much above the radii: charges on the axes.
 
     Examples
     --------
@@ -160,7 +161,7 @@ def line_capacitance_matrix_over_plane(
     conductor_radii : array_like, shape (m,) or one number
         Radius of each conductor, above 0. [m]
     outer_radii : array_like, shape (m,) or one number
-        Radius over the insulation of each, that of the conductor or above. [m]
+        Radius over the insulation of each, not below the conductor's radius. [m]
     relative_permittivity : array_like, shape (m,) or one number
         Relative permittivity of each insulation, above 0. [-]
 
@@ -191,10 +192,10 @@ def _insulated(
     axes: ArrayLike, conductor_radii: ArrayLike, outer_radii: ArrayLike, relative_permittivity: ArrayLike
 ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
     a = plane_points("axes", axes)
-    inner = _one_each("conductor_radii", positive("conductor_radii", conductor_radii), len(a))
-    outer = _one_each("outer_radii", not_below("outer_radii", outer_radii, "conductor_radii", inner), len(a))
+    inner = one_each("conductor_radii", positive("conductor_radii", conductor_radii), len(a))
+    outer = one_each("outer_radii", not_below("outer_radii", outer_radii, "conductor_radii", inner), len(a))
     permittivity = positive("relative_permittivity", relative_permittivity)
-    return a, inner, outer, _one_each("relative_permittivity", permittivity, len(a))
+    return a, inner, outer, one_each("relative_permittivity", permittivity, len(a))
 
 
 def _distances(axes: FloatArray, radii: FloatArray) -> FloatArray:
@@ -208,9 +209,3 @@ def _distances(axes: FloatArray, radii: FloatArray) -> FloatArray:
 
 def _inverse(coefficients: FloatArray) -> FloatArray:
     return np.asarray(2 * np.pi * epsilon_0 * np.linalg.inv(coefficients), dtype=np.float64)
-
-
-def _one_each(name: str, values: FloatArray, count: int) -> FloatArray:
-    if values.shape not in ((), (count,)):
-        raise ValueError(f"{name} must be one number or {count} of them: shape {values.shape}")
-    return np.broadcast_to(values, (count,))

@@ -5,7 +5,7 @@ from numpy.typing import ArrayLike
 from scipy.constants import mu_0
 
 from studies.formulas.formula import formula
-from studies.formulas.inputs import ComplexArray, FloatArray, plane_points, positive, zero_or_above
+from studies.formulas.inputs import ComplexArray, one_each, plane_points, positive, zero_or_above
 
 SAME_AXIS = 1e-9
 """Axes closer than this are one. [m]"""
@@ -58,8 +58,8 @@ def coaxial_impedance_matrix(
     """
     a = plane_points("axes", axes)
     m = a.shape[0]
-    radii = _one_each("mean_radii", positive("mean_radii", mean_radii), m)
-    ohms = _one_each("resistances", zero_or_above("resistances", resistances), m)
+    radii = one_each("mean_radii", positive("mean_radii", mean_radii), m)
+    ohms = one_each("resistances", zero_or_above("resistances", resistances), m)
     omega = 2 * np.pi * float(zero_or_above("frequency", frequency))
     reference = float(positive("reference_distance", reference_distance))
     distances = np.linalg.norm(a[:, None, :] - a[None, :, :], axis=2)
@@ -67,9 +67,3 @@ def coaxial_impedance_matrix(
     distances[coaxial] = np.maximum(radii[:, None], radii[None, :])[coaxial]
     matrix: ComplexArray = np.diag(ohms) + 1j * omega * mu_0 / (2 * np.pi) * np.log(reference / distances)
     return matrix
-
-
-def _one_each(name: str, values: FloatArray, count: int) -> FloatArray:
-    if values.shape not in ((), (count,)):
-        raise ValueError(f"{name} must be one number or {count} of them: shape {values.shape}")
-    return np.broadcast_to(values, (count,))

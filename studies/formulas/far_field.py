@@ -64,7 +64,7 @@ def multipole_moments(axes: ArrayLike, currents: ArrayLike, order: int, centre: 
     i = phasors("currents", currents, a.shape[0])
     position = (a[:, 0] - c[0]) + 1j * (a[:, 1] - c[1])
     powers = position[None, :] ** np.arange(order + 1)[:, None]
-    # the imaginary unit of the plane and that of the phasors are two different ones: real and imaginary part apart
+    # the unit i of the plane is not the unit j of the phasors: real and imaginary part stay apart
     moments: ComplexArray = np.stack((powers.real @ i, powers.imag @ i), axis=1)
     return moments
 
@@ -86,17 +86,17 @@ def field_decay_exponent(axes: ArrayLike, currents: ArrayLike, tolerance: float 
     currents : array_like, shape (m,), complex
         Rms phasors of the currents. [A]
     tolerance : float
-        A moment below this fraction of what its parts add up to is taken as zero. [-]
+        A moment below this fraction of the sum of its parts' magnitudes counts as zero. [-]
 
     Returns
     -------
     exponent : int
         q of B ~ 1/r^q: 1 with a net current, 2 for one balanced circuit, 3 for two flat or vertical circuits in the
-        low-reactance order, whose dipoles cancel; 0 when all currents are zero.
+        low-reactance order, whose dipoles cancel; 0 if all currents are zero.
 
     Notes
     -----
-    The order of the first moment that is not zero, plus one; moments about the mean position of the lines.
+    The order of the first moment that is not zero, plus one. Moments are about the mean position of the lines.
 
     Examples
     --------
@@ -108,9 +108,9 @@ def field_decay_exponent(axes: ArrayLike, currents: ArrayLike, tolerance: float 
     i = phasors("currents", currents, a.shape[0])
     least = float(positive("tolerance", tolerance))
     away = a - a.mean(axis=0)
-    # in units of the largest distance: powers of metres overflow
+    # in units of the largest distance, since high powers of metres overflow
     away = away / (np.max(np.hypot(*away.T)) or 1.0)
-    # m lines with one moment after the other equal to zero carry no current: m moments decide
+    # m lines whose first m moments are all zero carry no current, so m moments decide
     for order, moment in enumerate(multipole_moments(away, i, a.shape[0] - 1, [0.0, 0.0])):
         if np.linalg.norm(moment) > least * np.sum(np.abs(i)):
             return order + 1

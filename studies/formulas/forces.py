@@ -102,7 +102,7 @@ def peak_current(initial_current: ArrayLike, factor: ArrayLike) -> FloatArray:
     valid_for="equal positive- and negative-sequence impedances, far from generators",
 )
 def two_phase_current(current: ArrayLike) -> FloatArray:
-    """Current of a two-phase short circuit where a three-phase one is known, IEC 60909.
+    """Current of a two-phase short circuit from the three-phase current, IEC 60909.
 
     Parameters
     ----------
@@ -112,7 +112,7 @@ def two_phase_current(current: ArrayLike) -> FloatArray:
     Returns
     -------
     current : ndarray
-        sqrt(3)/2 times it; the factor kappa is the same, so that this holds for the peak as for Ik''.
+        sqrt(3)/2 times the three-phase current, initial or peak: the factor kappa is the same.
 
     Notes
     -----

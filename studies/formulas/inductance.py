@@ -46,7 +46,7 @@ def solid_mean_radius(radius: ArrayLike) -> FloatArray:
 
     Notes
     -----
-    Exact for a non-magnetic conductor at a frequency where skin effect is negligible.
+    Exact for a non-magnetic conductor at a frequency with negligible skin effect.
 
     Examples
     --------
@@ -107,7 +107,7 @@ def mean_distance(axes_a: ArrayLike, axes_b: ArrayLike) -> FloatArray:
     axes_a : array_like, shape (n, 2)
         Positions of the conductors of one group. [m]
     axes_b : array_like, shape (m, 2)
-        Positions of the conductors of the other group, none of them of the first. [m]
+        Positions of the conductors of the other group, none of them in the first. [m]
 
     Returns
     -------
@@ -196,8 +196,8 @@ def equivalent_spacing(d12: ArrayLike, d23: ArrayLike, d31: ArrayLike) -> FloatA
 
     Notes
     -----
-    Gives the mean of the three phases, exactly that of each phase if the circuit is regularly transposed. For flat
-    spacing it is 2^(1/3) = 1.26 times the axial spacing.
+    Gives the mean of the three phases; each phase has it exactly if the circuit is regularly transposed. In flat
+    formation it is 2^(1/3) = 1.26 times the axial spacing.
 
     Examples
     --------
@@ -335,13 +335,13 @@ def two_wire_skin_inductance(distance: ArrayLike, radius: ArrayLike) -> FloatArr
 
 
 @formula(
-    quantity="resistance over that without proximity",
+    quantity="resistance over resistance without proximity",
     unit="-",
     source=CLASSICAL,
     valid_for="skin depth much less than radius and gap",
 )
 def two_wire_proximity_factor(distance: ArrayLike, radius: ArrayLike) -> FloatArray:
-    """Resistance of two round wires with full skin effect over that of two wires far apart.
+    """Resistance of two round wires with full skin effect over the resistance of two wires far apart.
 
     Parameters
     ----------

@@ -3,7 +3,7 @@
 The plate fills -t <= y <= 0, the lines lie above it at (x_k, h_k), h_k > 0. At the spatial frequency u [1/m], with
 g = sqrt(u^2 + j w mu sigma) and p = g/mu_r, continuity of A and of (1/mu) dA/dy at both faces gives a reflected wave
 rho(u) e^{-u y} above and a transmitted wave T(u) e^{u (y + t)} below, each times the incident wave at y = 0. The
-plate's voltage drop u_k is zero: it returns whatever net current the lines have.
+plate's voltage drop u_k is zero: it returns the net current of the lines.
 """
 
 from collections.abc import Callable
@@ -30,21 +30,21 @@ NO_EDGES = "flat linear plate without edges: half width much greater than height
 RELATIVE_TOLERANCE = 1e-9
 """Change between two divisions of the quadrature, over the greatest value, at which it stops. [-]"""
 WORST_CHANGE = 1e-6
-"""The same where it gives up and raises; reached only where almost all of the integral cancels. [-]"""
+"""The change at which it gives up and raises; reached only if almost all of the integral cancels. [-]"""
 DIVISIONS = 4
-"""Times that the panels are halved at most."""
+"""Greatest number of times that the panels are halved. [-]"""
 LOWEST = 2.0**-36
 """First spatial frequency of the quadrature, over the inverse of the largest distance. [-]"""
 DECAY = 40.0
-"""Exponent of the decay at the last: exp(-40) = 4e-18. [-]"""
+"""Exponent of the decay at the last spatial frequency: exp(-40) = 4e-18. [-]"""
 AT_ONCE = 200_000
-"""Waves that are held at a time. [-]"""
+"""Greatest number of waves in memory. [-]"""
 TILT = np.exp(1j * np.pi / 6)
-"""Direction in which the spatial frequency is integrated, the mirrored one for waves in the other direction.
+"""Direction of integration of the spatial frequency; waves in the other direction take the mirrored one.
 
-Along it the wave over a distance d, exp(-u (h - i d)), falls like exp(-s (h cos 30 + d sin 30)) and turns no faster
-than it falls twice over: the work does not grow with the distance, as it does on the real axis. Nothing lies between
-the axis and either direction: waves exp(+-iux) that a plate holds by itself, poles of rho and T, have with u^2 = a + jb
+Along it the wave over a distance d, exp(-u (h - i d)), falls like exp(-s (h cos 30 + d sin 30)) and turns at most
+twice as fast as it falls: the work is the same for all distances, and grows on the real axis. Nothing lies between
+the axis and either direction: free waves exp(+-iux), poles of rho and T, have with u^2 = a + jb
     int [abs(A')^2/mu + (u^2/mu + j w sigma) abs(A)^2] dy = 0,   hence a < 0 and b < 0,
 so that those with Re u > 0 lie at angles from -90 to -45 degrees, and so do the branch points g = 0.
 """
@@ -159,7 +159,7 @@ def plate_field(
     Parameters
     ----------
     points : array_like, shape (n, 2)
-        Where the field is wanted: y at or above 0, or at or below -thickness; none on a line. [m]
+        Field points: y at or above 0, or at or below -thickness; none on a line. [m]
     axes : array_like, shape (m, 2)
         Positions (x_k, h_k) of the lines, h_k above 0 from the near face. [m]
     currents : array_like, shape (m,), complex
@@ -181,10 +181,10 @@ def plate_field(
     Notes
     -----
     Beyond the plate, at D from the far face: Bx = (mu0/2 pi) sum of i_k int T(u) exp(-u(h_k + D)) cos u(x - x_k) du
-    over u from 0 to infinity, By the same with sin. Above it: the lines' own field, and
+    over u from 0 to infinity, By the same with sin. Above it: the field of the lines alone and
     Bx = -(mu0/2 pi) sum of i_k int rho(u) exp(-u(h_k + y)) cos u(x - x_k) du, By with sin and +. Gauss panels in
-    octaves along `TILT`, halved until the result stands still; the work is the same for any distance. A real plate
-    ends: where its half width is not much more than heights and distances, field passes round its edges.
+    octaves along `TILT`, halved until the result settles; the work is the same for any distance. A real plate
+    ends: if its half width is not much more than heights and distances, field passes round its edges.
 
     Examples
     --------
@@ -199,18 +199,16 @@ def plate_field(
     if not np.all(over | beyond):
         raise ValueError(f"points: number {int(np.argmin(over | beyond))} lies inside the plate")
     field = np.zeros(p.shape, dtype=np.complex128)
-    error = 0.0
-    for number, chosen in enumerate((over, beyond)):
-        if not np.any(chosen):
-            continue
-        x, gap = p[chosen, 0], p[chosen, 1] if number == 0 else -p[chosen, 1] - thickness
-        sign = -1.0 if number == 0 else 1.0  # the reflected wave falls upwards: its dA/dy has the other sign
-        part, part_error = _wave_field(waves, number, x, gap, a, i)
-        field[chosen] = part * np.array([sign, 1.0])
-        error = max(error, part_error)
+    errors = [0.0]
     if np.any(over):
-        field[over] += line_field(p[over], a, i)
-    return PlateField(field, error)
+        reflected, error = _wave_field(waves, 0, p[over, 0], p[over, 1], a, i)
+        # Bx = dA/dy: the reflected wave falls upwards, against the direction of the others
+        field[over] = reflected * (-1.0, 1.0) + line_field(p[over], a, i)
+        errors.append(error)
+    if np.any(beyond):
+        field[beyond], error = _wave_field(waves, 1, p[beyond, 0], -p[beyond, 1] - thickness, a, i)
+        errors.append(error)
+    return PlateField(field, max(errors))
 
 
 @formula(
@@ -252,8 +250,8 @@ def plate_loss(
     Notes
     -----
     P = (w mu0/4 pi) int (abs(S+)^2 + abs(S-)^2) (-Im rho(u))/u du over u from 0 to infinity,
-    S+- = sum of i_k exp(-u h_k) exp(-+ i u x_k). It is the flow Re int E conj(H) dx through the near face by Parseval's
-    theorem; the evanescent waves beyond the far face carry none. A net current of the lines returns in the plate.
+    S+- = sum of i_k exp(-u h_k) exp(-+ i u x_k). P is the flow Re int E conj(H) dx through the near face by Parseval's
+    theorem; the evanescent waves beyond the far face carry no power. A net current of the lines returns in the plate.
     Infinite linear plate; a real one ends, and its edges carry more.
 
     Examples
@@ -267,21 +265,14 @@ def plate_loss(
         return PlateLoss(0.0, 0.0)
     order = np.argsort(a[:, 0], kind="stable")
     x, h, i = a[order, 0], a[order, 1], i[order]
-    apart = np.diff(x)
 
     def integrate(s: FloatArray, weights: FloatArray) -> ComplexArray:
         u = s * TILT
-        total = np.zeros(s.shape, dtype=np.complex128)  # sum of Re(i_k conj i_l) exp(-u (h_k + h_l - i |x_k - x_l|))
-        before = np.zeros((2, s.size), dtype=np.complex128)  # the lines to the left, seen from here
-        for k in range(len(i)):
-            if k:
-                before *= np.exp(1j * u * apart[k - 1])
-            parts = np.array([[i[k].real], [i[k].imag]]) * np.exp(-u * h[k])
-            total += np.sum(parts * (parts + 2 * before), axis=0)
-            before += parts
+        pairs = _pairs(u, x, h, i)
+        # abs(S+)^2 + abs(S-)^2 = pairs + conj(pairs) is real on the axis, so that 1 + rho may replace rho; it falls
+        # towards u = 0. pairs is integrated along TILT, its conjugate along the mirrored direction, du/u = ds/s
         forward, backward = (1 + waves(direction).reflection for direction in (u, u.conj()))
-        # du/u = ds/s; the constant 1 takes off what does not fall towards u = 0 and has no imaginary part
-        return np.array([np.sum(weights / s * (forward * total + backward * total.conj()))])
+        return np.array([np.sum(weights / s * (forward * pairs + backward * pairs.conj()))])
 
     value, error = _converge(integrate, 2 * float(h.min()), float(np.hypot(2 * h.max(), np.ptp(x))))
     scale = 2 * np.pi * frequency * mu_0 / (4 * np.pi)
@@ -291,13 +282,26 @@ def plate_loss(
 def _waves_of(
     thickness: float, conductivity: float, frequency: float, relative_permeability: float
 ) -> Callable[[ComplexArray], PlateWaves]:
-    """`plate_waves` of one plate, whose inputs are checked here."""
+    """The function `plate_waves` of one plate; refuses its impossible inputs at once."""
 
     def waves(u: ComplexArray) -> PlateWaves:
         return plate_waves(u, thickness, conductivity, frequency, relative_permeability)
 
     waves(np.ones(1, dtype=np.complex128))
     return waves
+
+
+def _pairs(u: ComplexArray, x: FloatArray, heights: FloatArray, currents: ComplexArray) -> ComplexArray:
+    """Sum over k and l of Re(i_k conj i_l) exp(-u (h_k + h_l - i |x_k - x_l|)) for lines in the order of x. [A^2]"""
+    total = np.zeros(u.shape, dtype=np.complex128)
+    left = np.zeros((2, u.size), dtype=np.complex128)  # real and imaginary currents of all lines to the left of line k
+    for k, current in enumerate(currents):
+        if k:
+            left *= np.exp(1j * u * (x[k] - x[k - 1]))  # from line k - 1 to line k
+        line = np.array([[current.real], [current.imag]]) * np.exp(-u * heights[k])
+        total += np.sum(line * (line + 2 * left), axis=0)
+        left += line
+    return total
 
 
 def _lines(axes: ArrayLike, currents: ArrayLike) -> tuple[FloatArray, ComplexArray]:
@@ -317,7 +321,7 @@ def _wave_field(
 ) -> tuple[ComplexArray, float]:
     """Integrals with cos (first column) and sin of the reflected (0) or the transmitted (1) wave. [T]"""
     across = x[:, None] - axes[:, 0]
-    away = gap[:, None] + axes[:, 1] - 1j * np.abs(across)  # of each point from each line
+    away = gap[:, None] + axes[:, 1] - 1j * np.abs(across)  # h - i d of each point from each line
     side = np.sign(across) * currents
     fall = (TILT * away).real
 
@@ -330,7 +334,7 @@ def _wave_field(
             falling = np.exp(-np.multiply.outer(u[some], away))
             sums[0] += np.tensordot(forward[some], falling, axes=1)
             sums[1] += np.tensordot(backward[some].conj(), falling, axes=1).conj()
-        plus, minus = sums
+        plus, minus = sums  # exp(+iud) and exp(-iud): cos is half their sum, sin their difference over 2i
         return np.stack((((plus + minus) / 2) @ currents, np.sum((plus - minus) / 2j * side, axis=1)), axis=1)
 
     value, error = _converge(integrate, float(np.min(fall)), float(np.max(np.abs(away))))
@@ -340,10 +344,10 @@ def _wave_field(
 def _converge(
     integrate: Callable[[FloatArray, FloatArray], ComplexArray], least_fall: float, largest: float
 ) -> tuple[ComplexArray, float]:
-    """Integral over s from 0 of something that falls like exp(-s least_fall) or faster, and its error.
+    """Integral over s from 0 of a function that falls like exp(-s least_fall) or faster, and its error.
 
-    The plate's own scales of u may be anywhere: each octave gets its panels, from far below the inverse of the largest
-    distance on.
+    The spatial frequencies at which the plate changes its behaviour may be anywhere: each octave has panels, from far
+    below the inverse of the largest distance on.
     """
     highest = DECAY / least_fall
     octaves = int(np.ceil(np.log2(highest * largest / LOWEST)))

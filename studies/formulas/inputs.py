@@ -87,3 +87,10 @@ def phasors(name: str, value: ArrayLike, count: int) -> ComplexArray:
     if not np.all(np.isfinite(array)):
         raise _refuse(name, value, "finite")
     return array
+
+
+def one_each(name: str, values: FloatArray, count: int) -> FloatArray:
+    """A given count of numbers, shape (count,), from as many or from one for all."""
+    if values.shape not in ((), (count,)):
+        raise ValueError(f"{name} must be one number or {count} of them: shape {values.shape}")
+    return np.broadcast_to(values, (count,))

@@ -25,7 +25,7 @@ def line_field(points: ArrayLike, axes: ArrayLike, currents: ArrayLike) -> Compl
     Parameters
     ----------
     points : array_like, shape (n, 2)
-        Where the field is wanted; none on an axis. [m]
+        Field points, none on an axis. [m]
     axes : array_like, shape (m, 2)
         Positions of the lines. [m]
     currents : array_like, shape (m,), complex

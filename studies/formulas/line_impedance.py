@@ -6,7 +6,7 @@ from scipy.constants import mu_0
 
 from studies.formulas.formula import Limit, formula
 from studies.formulas.inductance import STEVENSON, UNIFORM
-from studies.formulas.inputs import ComplexArray, FloatArray, phasors, plane_points, positive, zero_or_above
+from studies.formulas.inputs import ComplexArray, one_each, phasors, plane_points, positive, zero_or_above
 
 _SKIN = Limit(
     ("resistances", "frequency"),
@@ -66,8 +66,8 @@ def phase_impedance_matrix(
     """
     a = plane_points("axes", axes)
     m = a.shape[0]
-    radii = _one_each("mean_radii", positive("mean_radii", mean_radii), m)
-    ohms = _one_each("resistances", zero_or_above("resistances", resistances), m)
+    radii = one_each("mean_radii", positive("mean_radii", mean_radii), m)
+    ohms = one_each("resistances", zero_or_above("resistances", resistances), m)
     omega = 2 * np.pi * float(zero_or_above("frequency", frequency))
     reference = float(positive("reference_distance", reference_distance))
     distances = np.linalg.norm(a[:, None, :] - a[None, :, :], axis=2)
@@ -110,8 +110,8 @@ def line_voltages(
 
     Notes
     -----
-    Exact for uniform current density in round non-magnetic conductors. Without a zero sum the result would depend on
-    where the net current returns: use `phase_impedance_matrix` with a stated reference distance.
+    Exact for uniform current density in round non-magnetic conductors. A net current would make
+    the result depend on its return: use `phase_impedance_matrix` with a stated reference distance.
 
     Examples
     --------
@@ -225,9 +225,3 @@ def parallel_currents(matrix: ArrayLike, phases: ArrayLike, phase_currents: Arra
     system = np.block([[z, -connection], [connection.T, np.zeros((p, p))]])
     right = np.concatenate((np.zeros(m), phasors("phase_currents", phase_currents, p)))
     return np.linalg.solve(system, right)[:m].astype(np.complex128)
-
-
-def _one_each(name: str, values: FloatArray, count: int) -> FloatArray:
-    if values.shape not in ((), (count,)):
-        raise ValueError(f"{name} must be one number or {count} of them: shape {values.shape}")
-    return np.broadcast_to(values, (count,))

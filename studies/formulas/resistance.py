@@ -95,7 +95,7 @@ def skin_argument(resistance: ArrayLike, frequency: ArrayLike, coefficient: Arra
 _SKIN_100 = Limit(
     ("resistance", "frequency", "coefficient"),
     lambda resistance, frequency, coefficient: skin_argument(resistance, frequency, coefficient) <= 100,
-    "xs above 100, where the fit has not been held against the exact solution",
+    "xs above 100, where the fit has not been compared with the exact solution",
 )
 _PROXIMITY = Limit(
     ("resistance", "frequency", "coefficient"),

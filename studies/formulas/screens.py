@@ -188,7 +188,7 @@ def trefoil_open_screen_voltage(current: ArrayLike, reactance: ArrayLike) -> Flo
 
     Notes
     -----
-    Balanced currents, all screens open. Times the length it is the standing voltage, a touch hazard.
+    Balanced currents, all screens open. Multiplied by the length it is the standing voltage, a touch hazard.
 
     Examples
     --------

@@ -17,7 +17,7 @@ _WALL = Limit(
     lambda inner_radius, outer_radius, conductivity, frequency, relative_permeability: (
         (outer_radius - inner_radius) ** 2 * np.pi * frequency * mu_0 * relative_permeability * conductivity >= 500**-2
     ),
-    "wall below 1/500 of the skin depth: the loss, next to nothing, is a difference that has lost its digits",
+    "wall below 1/500 of the skin depth: the loss is next to nothing, a difference that has lost its digits",
 )
 
 
@@ -132,7 +132,7 @@ def concentric_pipe_loss(
     Notes
     -----
     The pipe is linear, open at its ends, and the current's return is outside. Exact; the difference loses digits
-    where the wall is below about 1/500 of the skin depth, where the loss itself is next to nothing.
+    if the wall is below about 1/500 of the skin depth; the loss is then next to nothing.
 
     Examples
     --------

@@ -1,4 +1,4 @@
-"""How unequal three phases are: symmetrical components and the measures of unbalance made of them."""
+"""Unbalance of three phases: symmetrical components and the measures made of them."""
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -99,7 +99,7 @@ def zero_sequence_unbalance(voltages: ArrayLike) -> FloatArray:
 
     Notes
     -----
-    Exact by definition; depends on what the voltages are measured against.
+    Exact by definition; depends on the reference point of the voltages.
 
     Examples
     --------
