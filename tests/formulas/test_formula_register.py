@@ -7,11 +7,13 @@ import pkgutil
 import re
 import sys
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 
+import studies
 import studies.formulas
 from studies.formulas.formula import all_formulas, outside_range
 
@@ -157,6 +159,15 @@ def test_the_walk_sees_the_package() -> None:
 def test_every_public_function_is_registered_once_and_nothing_else() -> None:
     assert set(FORMULAS) == set(FUNCTIONS)
     assert all(FORMULAS[name].function is FUNCTIONS[name] for name in FUNCTIONS)
+
+
+def test_every_formula_is_used_by_a_study_a_check_or_another_formula() -> None:
+    text = "\n".join(path.read_text(encoding="utf-8") for path in Path(studies.__path__[0]).rglob("*.py"))
+    code = [line for line in text.splitlines() if not line.lstrip().startswith(("def ", ">>>"))]
+    called = set(re.findall(r"\b(\w+)\(", "\n".join(code)))
+    imports = re.findall(r"from studies\.formulas\.\w+ import ([\w, ]+|\([\w,\s]+)", text)
+    imported = set(re.findall(r"\w+", " ".join(imports)))  # no import is without use
+    assert set(FORMULAS) - called - imported == set()
 
 
 @pytest.mark.parametrize("name", sorted(FUNCTIONS))
