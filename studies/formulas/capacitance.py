@@ -4,8 +4,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.constants import epsilon_0
 
+from fem.arrays import Floats
 from studies.formulas.formula import Limit, formula
-from studies.formulas.inputs import FloatArray, above, not_below, one_each, plane_points, positive
+from studies.formulas.inputs import above, not_below, one_each, plane_points, positive
 
 _THIN = Limit(
     ("spacing", "radius"),
@@ -22,7 +23,7 @@ _THIN = Limit(
 )
 def coaxial_capacitance(
     inner_diameter: ArrayLike, outer_diameter: ArrayLike, relative_permittivity: ArrayLike
-) -> FloatArray:
+) -> Floats:
     """Capacitance per metre between a round conductor and the screen around it.
 
     Parameters
@@ -51,7 +52,7 @@ def coaxial_capacitance(
     """
     d = positive("inner_diameter", inner_diameter)
     big = above("outer_diameter", outer_diameter, "inner_diameter", d)
-    capacitance: FloatArray = (
+    capacitance: Floats = (
         2 * np.pi * epsilon_0 * positive("relative_permittivity", relative_permittivity) / np.log(big / d)
     )
     return capacitance
@@ -64,7 +65,7 @@ def coaxial_capacitance(
     valid_for="transposed circuit or the mean of three phases; bare conductors in air, distances much above the radius",
     limits=(_THIN,),
 )
-def transposed_capacitance(spacing: ArrayLike, radius: ArrayLike) -> FloatArray:
+def transposed_capacitance(spacing: ArrayLike, radius: ArrayLike) -> Floats:
     """Capacitance per metre to neutral of each conductor of a transposed three-phase line.
 
     Parameters
@@ -89,7 +90,7 @@ def transposed_capacitance(spacing: ArrayLike, radius: ArrayLike) -> FloatArray:
     '12.08 pF/m'
     """
     r = positive("radius", radius)
-    capacitance: FloatArray = 2 * np.pi * epsilon_0 / np.log(above("spacing", spacing, "radius", r) / r)
+    capacitance: Floats = 2 * np.pi * epsilon_0 / np.log(above("spacing", spacing, "radius", r) / r)
     return capacitance
 
 
@@ -105,7 +106,7 @@ def line_capacitance_matrix(
     outer_radii: ArrayLike,
     relative_permittivity: ArrayLike,
     reference_distance: float,
-) -> FloatArray:
+) -> Floats:
     """Maxwell capacitance matrix per metre of insulated conductors in air, as line charges.
 
     Parameters
@@ -151,7 +152,7 @@ def line_capacitance_matrix(
 )
 def line_capacitance_matrix_over_plane(
     axes: ArrayLike, conductor_radii: ArrayLike, outer_radii: ArrayLike, relative_permittivity: ArrayLike
-) -> FloatArray:
+) -> Floats:
     """Maxwell capacitance matrix per metre of insulated conductors over an earthed plane at y = 0, as line charges.
 
     Parameters
@@ -190,7 +191,7 @@ def line_capacitance_matrix_over_plane(
 
 def _insulated(
     axes: ArrayLike, conductor_radii: ArrayLike, outer_radii: ArrayLike, relative_permittivity: ArrayLike
-) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+) -> tuple[Floats, Floats, Floats, Floats]:
     a = plane_points("axes", axes)
     inner = one_each("conductor_radii", positive("conductor_radii", conductor_radii), len(a))
     outer = one_each("outer_radii", not_below("outer_radii", outer_radii, "conductor_radii", inner), len(a))
@@ -198,7 +199,7 @@ def _insulated(
     return a, inner, outer, one_each("relative_permittivity", permittivity, len(a))
 
 
-def _distances(axes: FloatArray, radii: FloatArray) -> FloatArray:
+def _distances(axes: Floats, radii: Floats) -> Floats:
     """Distances between the axes, the radii on the diagonal."""
     distances = np.linalg.norm(axes[:, None, :] - axes[None, :, :], axis=2)
     distances[np.diag_indices(len(axes))] = radii
@@ -207,5 +208,5 @@ def _distances(axes: FloatArray, radii: FloatArray) -> FloatArray:
     return np.asarray(distances, dtype=np.float64)
 
 
-def _inverse(coefficients: FloatArray) -> FloatArray:
+def _inverse(coefficients: Floats) -> Floats:
     return np.asarray(2 * np.pi * epsilon_0 * np.linalg.inv(coefficients), dtype=np.float64)

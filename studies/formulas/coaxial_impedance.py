@@ -4,8 +4,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.constants import mu_0
 
+from fem.arrays import Complexes
 from studies.formulas.formula import formula
-from studies.formulas.inputs import ComplexArray, one_each, plane_points, positive, zero_or_above
+from studies.formulas.inputs import one_each, plane_points, positive, zero_or_above
 
 SAME_AXIS = 1e-9
 """Axes closer than this are one. [m]"""
@@ -23,7 +24,7 @@ def coaxial_impedance_matrix(
     resistances: ArrayLike,
     frequency: float,
     reference_distance: float = 1.0,
-) -> ComplexArray:
+) -> Complexes:
     """Series impedance matrix per metre of parallel conductors and of the thin tubes around them.
 
     Parameters
@@ -65,5 +66,5 @@ def coaxial_impedance_matrix(
     distances = np.linalg.norm(a[:, None, :] - a[None, :, :], axis=2)
     coaxial = distances < SAME_AXIS
     distances[coaxial] = np.maximum(radii[:, None], radii[None, :])[coaxial]
-    matrix: ComplexArray = np.diag(ohms) + 1j * omega * mu_0 / (2 * np.pi) * np.log(reference / distances)
+    matrix: Complexes = np.diag(ohms) + 1j * omega * mu_0 / (2 * np.pi) * np.log(reference / distances)
     return matrix

@@ -4,16 +4,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.constants import mu_0
 
+from fem.arrays import Complexes, Floats
 from studies.formulas.formula import Limit, formula
-from studies.formulas.inputs import (
-    ComplexArray,
-    FloatArray,
-    phasors,
-    plane_point,
-    plane_points,
-    positive,
-    zero_or_above,
-)
+from studies.formulas.inputs import phasors, plane_point, plane_points, positive, zero_or_above
 from studies.formulas.line_field import FREE_LINES
 
 _FIVE = Limit(
@@ -29,7 +22,7 @@ _FIVE = Limit(
     source="Expansion of 1/(zeta - zeta_k) in powers of zeta_k/zeta [D]",
     valid_for="exact",
 )
-def multipole_moments(axes: ArrayLike, currents: ArrayLike, order: int, centre: ArrayLike) -> ComplexArray:
+def multipole_moments(axes: ArrayLike, currents: ArrayLike, order: int, centre: ArrayLike) -> Complexes:
     """Moments of parallel line currents about a centre: net current, dipole, quadrupole and so on.
 
     Parameters
@@ -65,7 +58,7 @@ def multipole_moments(axes: ArrayLike, currents: ArrayLike, order: int, centre: 
     position = (a[:, 0] - c[0]) + 1j * (a[:, 1] - c[1])
     powers = position[None, :] ** np.arange(order + 1)[:, None]
     # the unit i of the plane is not the unit j of the phasors: real and imaginary part stay apart
-    moments: ComplexArray = np.stack((powers.real @ i, powers.imag @ i), axis=1)
+    moments: Complexes = np.stack((powers.real @ i, powers.imag @ i), axis=1)
     return moments
 
 
@@ -124,7 +117,7 @@ def field_decay_exponent(axes: ArrayLike, currents: ArrayLike, tolerance: float 
     "Zaffanella, IEEE Trans. Power Delivery 7(4), 1992 [M]",
     valid_for=f"distances much greater than the group of lines; {FREE_LINES}",
 )
-def multipole_field_magnitude(distance: ArrayLike, moment: ArrayLike, order: int) -> FloatArray:
+def multipole_field_magnitude(distance: ArrayLike, moment: ArrayLike, order: int) -> Floats:
     """Resultant rms flux density of one moment of a group of line currents, the same in every direction.
 
     Parameters
@@ -154,7 +147,7 @@ def multipole_field_magnitude(distance: ArrayLike, moment: ArrayLike, order: int
     if not order >= 0:  # also refuses not-a-number
         raise ValueError(f"order must be 0 or above: {order}")
     r, m = positive("distance", distance), phasors("moment", moment, 2)
-    magnitude: FloatArray = mu_0 * np.linalg.norm(m) / (2 * np.pi * r ** (order + 1))
+    magnitude: Floats = mu_0 * np.linalg.norm(m) / (2 * np.pi * r ** (order + 1))
     return magnitude
 
 
@@ -164,7 +157,7 @@ def multipole_field_magnitude(distance: ArrayLike, moment: ArrayLike, order: int
     source="Law of Biot and Savart, textbook [C]",
     valid_for=f"exact for one line, for a group at distances much greater than it; {FREE_LINES}",
 )
-def net_current_far_field(distance: ArrayLike, current: ArrayLike) -> FloatArray:
+def net_current_far_field(distance: ArrayLike, current: ArrayLike) -> Floats:
     """Rms flux density of one line current, or far from a group with this net current.
 
     Parameters
@@ -189,7 +182,7 @@ def net_current_far_field(distance: ArrayLike, current: ArrayLike) -> FloatArray
     '2.00 uT'
     """
     r, i = positive("distance", distance), zero_or_above("current", current)
-    magnitude: FloatArray = mu_0 * i / (2 * np.pi * r)
+    magnitude: Floats = mu_0 * i / (2 * np.pi * r)
     return magnitude
 
 
@@ -200,7 +193,7 @@ def net_current_far_field(distance: ArrayLike, current: ArrayLike) -> FloatArray
     valid_for=f"distance at least 5 spacings: error below 5 %; {FREE_LINES}",
     limits=(_FIVE,),
 )
-def flat_far_field(distance: ArrayLike, spacing: ArrayLike, current: ArrayLike) -> FloatArray:
+def flat_far_field(distance: ArrayLike, spacing: ArrayLike, current: ArrayLike) -> Floats:
     """Resultant rms flux density far from three balanced line currents in one row.
 
     Parameters
@@ -236,7 +229,7 @@ def flat_far_field(distance: ArrayLike, spacing: ArrayLike, current: ArrayLike) 
     valid_for=f"distance at least 5 spacings: error below 1.1 %; {FREE_LINES}",
     limits=(_FIVE,),
 )
-def trefoil_far_field(distance: ArrayLike, spacing: ArrayLike, current: ArrayLike) -> FloatArray:
+def trefoil_far_field(distance: ArrayLike, spacing: ArrayLike, current: ArrayLike) -> Floats:
     """Resultant rms flux density far from three balanced line currents in trefoil.
 
     Parameters
@@ -265,7 +258,7 @@ def trefoil_far_field(distance: ArrayLike, spacing: ArrayLike, current: ArrayLik
     return _dipole(distance, spacing, current, np.sqrt(1.5))
 
 
-def _dipole(distance: ArrayLike, spacing: ArrayLike, current: ArrayLike, factor: float) -> FloatArray:
+def _dipole(distance: ArrayLike, spacing: ArrayLike, current: ArrayLike, factor: float) -> Floats:
     r, s = positive("distance", distance), positive("spacing", spacing)
-    magnitude: FloatArray = factor * mu_0 * zero_or_above("current", current) * s / (2 * np.pi * r**2)
+    magnitude: Floats = factor * mu_0 * zero_or_above("current", current) * s / (2 * np.pi * r**2)
     return magnitude

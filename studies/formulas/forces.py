@@ -4,8 +4,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.constants import mu_0
 
+from fem.arrays import Complexes, Floats
 from studies.formulas.formula import Limit, formula
-from studies.formulas.inputs import ComplexArray, FloatArray, phasors, plane_points, positive, zero_or_above
+from studies.formulas.inputs import phasors, plane_points, positive, zero_or_above
 
 PEAK = "IEC 60909-0, peak short-circuit current [C]"
 FLAT_FORCE = "IEC 61914, force in flat formation [M]"
@@ -38,7 +39,7 @@ FLAT_OUTER_FACTOR_EXACT = float((3 + 2 * np.sqrt(3)) / 8)
     valid_for="one series R and X, or its equivalent; R/X up to 1.2 as the standard's graph shows [M]",
     limits=(_KAPPA,),
 )
-def peak_factor(resistance_over_reactance: ArrayLike) -> FloatArray:
+def peak_factor(resistance_over_reactance: ArrayLike) -> Floats:
     """Factor kappa of the peak short-circuit current, IEC 60909.
 
     Parameters
@@ -60,14 +61,12 @@ def peak_factor(resistance_over_reactance: ArrayLike) -> FloatArray:
     >>> f"{peak_factor(0.1):.3f}"
     '1.746'
     """
-    factor: FloatArray = 1.02 + 0.98 * np.exp(
-        -3 * zero_or_above("resistance_over_reactance", resistance_over_reactance)
-    )
+    factor: Floats = 1.02 + 0.98 * np.exp(-3 * zero_or_above("resistance_over_reactance", resistance_over_reactance))
     return factor
 
 
 @formula(quantity="peak short-circuit current", unit="A", source=PEAK, valid_for="as good as its factor")
-def peak_current(initial_current: ArrayLike, factor: ArrayLike) -> FloatArray:
+def peak_current(initial_current: ArrayLike, factor: ArrayLike) -> Floats:
     """Peak short-circuit current, IEC 60909.
 
     Parameters
@@ -91,7 +90,7 @@ def peak_current(initial_current: ArrayLike, factor: ArrayLike) -> FloatArray:
     >>> f"{peak_current(10e3, 1.8):.0f} A"
     '25456 A'
     """
-    current: FloatArray = positive("factor", factor) * np.sqrt(2) * zero_or_above("initial_current", initial_current)
+    current: Floats = positive("factor", factor) * np.sqrt(2) * zero_or_above("initial_current", initial_current)
     return current
 
 
@@ -101,7 +100,7 @@ def peak_current(initial_current: ArrayLike, factor: ArrayLike) -> FloatArray:
     source="IEC 60909-0, line-to-line short circuit [M]; the ratio [D]",
     valid_for="equal positive- and negative-sequence impedances, far from generators",
 )
-def two_phase_current(current: ArrayLike) -> FloatArray:
+def two_phase_current(current: ArrayLike) -> Floats:
     """Current of a two-phase short circuit from the three-phase current, IEC 60909.
 
     Parameters
@@ -123,7 +122,7 @@ def two_phase_current(current: ArrayLike) -> FloatArray:
     >>> f"{two_phase_current(10e3):.0f} A"
     '8660 A'
     """
-    two: FloatArray = np.sqrt(3) / 2 * zero_or_above("current", current)
+    two: Floats = np.sqrt(3) / 2 * zero_or_above("current", current)
     return two
 
 
@@ -133,7 +132,7 @@ def two_phase_current(current: ArrayLike) -> FloatArray:
     source="IEC 61914, force in trefoil [C]",
     valid_for="straight parallel conductors, three-phase short circuit, no magnetic parts nearby",
 )
-def trefoil_force(current: ArrayLike, spacing: ArrayLike, factor: float = TREFOIL_FACTOR) -> FloatArray:
+def trefoil_force(current: ArrayLike, spacing: ArrayLike, factor: float = TREFOIL_FACTOR) -> Floats:
     """Greatest force per metre on a conductor in trefoil in a three-phase short circuit, IEC 61914.
 
     Parameters
@@ -163,7 +162,7 @@ def trefoil_force(current: ArrayLike, spacing: ArrayLike, factor: float = TREFOI
 
 
 @formula(quantity="greatest force", unit="N/m", source=FLAT_FORCE, valid_for=EVENLY_SPACED)
-def flat_middle_force(current: ArrayLike, spacing: ArrayLike, factor: float = FLAT_MIDDLE_FACTOR) -> FloatArray:
+def flat_middle_force(current: ArrayLike, spacing: ArrayLike, factor: float = FLAT_MIDDLE_FACTOR) -> Floats:
     """Greatest force per metre on the middle conductor of a flat formation, three-phase short circuit, IEC 61914.
 
     Parameters
@@ -193,7 +192,7 @@ def flat_middle_force(current: ArrayLike, spacing: ArrayLike, factor: float = FL
 
 
 @formula(quantity="greatest force", unit="N/m", source=FLAT_FORCE, valid_for=EVENLY_SPACED)
-def flat_outer_force(current: ArrayLike, spacing: ArrayLike, factor: float = FLAT_OUTER_FACTOR) -> FloatArray:
+def flat_outer_force(current: ArrayLike, spacing: ArrayLike, factor: float = FLAT_OUTER_FACTOR) -> Floats:
     """Greatest force per metre on an outer conductor of a flat formation, three-phase short circuit, IEC 61914.
 
     Parameters
@@ -228,7 +227,7 @@ def flat_outer_force(current: ArrayLike, spacing: ArrayLike, factor: float = FLA
     source="IEC 61914, single-phase [M]; law of Ampere [D]",
     valid_for="straight parallel conductors, single-phase or two-phase short circuit, no magnetic parts nearby",
 )
-def two_conductor_force(current: ArrayLike, spacing: ArrayLike) -> FloatArray:
+def two_conductor_force(current: ArrayLike, spacing: ArrayLike) -> Floats:
     """Greatest force per metre between two conductors that carry one current and its return, IEC 61914.
 
     Parameters
@@ -256,7 +255,7 @@ def two_conductor_force(current: ArrayLike, spacing: ArrayLike) -> FloatArray:
 
 
 @formula(quantity="mean force", unit="N/m", source=AMPERE, valid_for="line currents, no magnetic parts nearby")
-def mean_line_force(axes: ArrayLike, currents: ArrayLike) -> FloatArray:
+def mean_line_force(axes: ArrayLike, currents: ArrayLike) -> Floats:
     """Mean force per metre on each of some parallel line currents.
 
     Parameters
@@ -281,14 +280,14 @@ def mean_line_force(axes: ArrayLike, currents: ArrayLike) -> FloatArray:
     '2.000 N/m'
     """
     pull, i = _pull(axes, currents)
-    force: FloatArray = np.real(np.einsum("k,l,klc->kc", i, np.conj(i), pull))
+    force: Floats = np.real(np.einsum("k,l,klc->kc", i, np.conj(i), pull))
     return force
 
 
 @formula(
     quantity="double-frequency force", unit="N/m", source=AMPERE, valid_for="line currents, no magnetic parts nearby"
 )
-def alternating_line_force(axes: ArrayLike, currents: ArrayLike) -> ComplexArray:
+def alternating_line_force(axes: ArrayLike, currents: ArrayLike) -> Complexes:
     """Double-frequency force per metre on each of some parallel line currents.
 
     Parameters
@@ -313,17 +312,17 @@ def alternating_line_force(axes: ArrayLike, currents: ArrayLike) -> ComplexArray
     '2.000 N/m'
     """
     pull, i = _pull(axes, currents)
-    force: ComplexArray = np.einsum("k,l,klc->kc", i, i, pull)
+    force: Complexes = np.einsum("k,l,klc->kc", i, i, pull)
     return force
 
 
-def _force(current: ArrayLike, spacing: ArrayLike, factor: float) -> FloatArray:
+def _force(current: ArrayLike, spacing: ArrayLike, factor: float) -> Floats:
     i, s = zero_or_above("current", current), positive("spacing", spacing)
-    force: FloatArray = positive("factor", factor) * mu_0 * i**2 / (2 * np.pi * s)
+    force: Floats = positive("factor", factor) * mu_0 * i**2 / (2 * np.pi * s)
     return force
 
 
-def _pull(axes: ArrayLike, currents: ArrayLike) -> tuple[FloatArray, ComplexArray]:
+def _pull(axes: ArrayLike, currents: ArrayLike) -> tuple[Floats, Complexes]:
     """Force per metre on k from l at one ampere each, shape (m, m, 2), and the currents."""
     a = plane_points("axes", axes)
     towards = a[None, :, :] - a[:, None, :]
@@ -331,5 +330,5 @@ def _pull(axes: ArrayLike, currents: ArrayLike) -> tuple[FloatArray, ComplexArra
     np.fill_diagonal(squared, np.inf)
     if np.any(squared == 0):
         raise ValueError("axes: two of the positions are the same")
-    pull: FloatArray = mu_0 / (2 * np.pi) * towards / squared[:, :, None]
+    pull: Floats = mu_0 / (2 * np.pi) * towards / squared[:, :, None]
     return pull, phasors("currents", currents, a.shape[0])

@@ -12,7 +12,8 @@ from pathlib import Path
 from typing import Any, ParamSpec, TypeVar
 
 import numpy as np
-from numpy.typing import NDArray
+
+from fem.arrays import Flags
 
 Inputs = ParamSpec("Inputs")
 Value = TypeVar("Value")
@@ -24,7 +25,7 @@ class Limit:
 
     inputs: tuple[str, ...]
     """Parameters of the formula that the condition reads."""
-    holds: Callable[..., NDArray[np.bool_]]
+    holds: Callable[..., Flags]
     """The condition, called with these parameters by name."""
     reason: str
     """Cause of the error if the condition fails."""

@@ -4,8 +4,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.constants import mu_0
 
+from fem.arrays import Floats
 from studies.formulas.formula import formula
-from studies.formulas.inputs import FloatArray, above, plane_points, positive
+from studies.formulas.inputs import above, plane_points, positive
 
 STEVENSON = "Textbook form [C]; W. D. Stevenson, Elements of Power System Analysis, 4th ed., 1982, ch. 3 [M]"
 CLASSICAL = "Classical, conformal map of two circles [M]"
@@ -31,7 +32,7 @@ STRAND_FACTORS: dict[int, float] = {
     source=STEVENSON,
     valid_for="solid round non-magnetic conductor, uniform current density",
 )
-def solid_mean_radius(radius: ArrayLike) -> FloatArray:
+def solid_mean_radius(radius: ArrayLike) -> Floats:
     """Geometric mean radius of a solid round conductor with uniform current density.
 
     Parameters
@@ -53,7 +54,7 @@ def solid_mean_radius(radius: ArrayLike) -> FloatArray:
     >>> f"{1e3 * solid_mean_radius(0.01):.3f} mm"
     '7.788 mm'
     """
-    mean_radius: FloatArray = positive("radius", radius) * np.exp(-0.25)
+    mean_radius: Floats = positive("radius", radius) * np.exp(-0.25)
     return mean_radius
 
 
@@ -63,7 +64,7 @@ def solid_mean_radius(radius: ArrayLike) -> FloatArray:
     source="Published coefficients of X = 0.0628 ln(2 s/(a d)) mohm/m at 50 Hz [C]",
     valid_for="round conductor of equal wires, not compacted, uniform current density",
 )
-def strand_mean_radius(radius: ArrayLike, strands: int) -> FloatArray:
+def strand_mean_radius(radius: ArrayLike, strands: int) -> Floats:
     """Geometric mean radius of a round stranded conductor.
 
     Parameters
@@ -99,7 +100,7 @@ def strand_mean_radius(radius: ArrayLike, strands: int) -> FloatArray:
     source=STEVENSON,
     valid_for="current shared equally by the conductors of each group",
 )
-def mean_distance(axes_a: ArrayLike, axes_b: ArrayLike) -> FloatArray:
+def mean_distance(axes_a: ArrayLike, axes_b: ArrayLike) -> Floats:
     """Geometric mean distance between two groups of conductors.
 
     Parameters
@@ -136,7 +137,7 @@ def mean_distance(axes_a: ArrayLike, axes_b: ArrayLike) -> FloatArray:
     source=STEVENSON,
     valid_for="current shared equally by the conductors of the phase",
 )
-def bundle_mean_radius(axes: ArrayLike, mean_radius: ArrayLike) -> FloatArray:
+def bundle_mean_radius(axes: ArrayLike, mean_radius: ArrayLike) -> Floats:
     """Geometric mean radius of parallel conductors that share one phase current equally.
 
     Parameters
@@ -167,7 +168,7 @@ def bundle_mean_radius(axes: ArrayLike, mean_radius: ArrayLike) -> FloatArray:
     distances = np.linalg.norm(a[first] - a[second], axis=1)
     if np.any(distances == 0):
         raise ValueError("axes: two of the positions are the same")
-    bundle: FloatArray = np.exp((n * np.log(r) + 2 * np.sum(np.log(distances))) / n**2)
+    bundle: Floats = np.exp((n * np.log(r) + 2 * np.sum(np.log(distances))) / n**2)
     return bundle
 
 
@@ -177,7 +178,7 @@ def bundle_mean_radius(axes: ArrayLike, mean_radius: ArrayLike) -> FloatArray:
     source=STEVENSON,
     valid_for="regularly transposed circuit, or the mean of three phases",
 )
-def equivalent_spacing(d12: ArrayLike, d23: ArrayLike, d31: ArrayLike) -> FloatArray:
+def equivalent_spacing(d12: ArrayLike, d23: ArrayLike, d31: ArrayLike) -> Floats:
     """Geometric mean of the three spacings of a three-phase circuit.
 
     Parameters
@@ -204,7 +205,7 @@ def equivalent_spacing(d12: ArrayLike, d23: ArrayLike, d31: ArrayLike) -> FloatA
     >>> f"{1e3 * equivalent_spacing(0.1, 0.1, 0.2):.1f} mm"
     '126.0 mm'
     """
-    spacing: FloatArray = np.cbrt(positive("d12", d12) * positive("d23", d23) * positive("d31", d31))
+    spacing: Floats = np.cbrt(positive("d12", d12) * positive("d23", d23) * positive("d31", d31))
     return spacing
 
 
@@ -214,7 +215,7 @@ def equivalent_spacing(d12: ArrayLike, d23: ArrayLike, d31: ArrayLike) -> FloatA
     source=STEVENSON,
     valid_for=f"regularly transposed circuit, or the mean of three phases; {UNIFORM}",
 )
-def positive_sequence_inductance(spacing: ArrayLike, mean_radius: ArrayLike) -> FloatArray:
+def positive_sequence_inductance(spacing: ArrayLike, mean_radius: ArrayLike) -> Floats:
     """Positive-sequence inductance per phase and metre, mean of the three phases.
 
     Parameters
@@ -239,7 +240,7 @@ def positive_sequence_inductance(spacing: ArrayLike, mean_radius: ArrayLike) -> 
     '0.4605 uH/m'
     """
     r = positive("mean_radius", mean_radius)
-    inductance: FloatArray = mu_0 / (2 * np.pi) * np.log(above("spacing", spacing, "mean_radius", r) / r)
+    inductance: Floats = mu_0 / (2 * np.pi) * np.log(above("spacing", spacing, "mean_radius", r) / r)
     return inductance
 
 
@@ -275,7 +276,7 @@ def strand_inductance(strands: int) -> float:
 
 
 @formula(quantity="loop inductance", unit="H/m", source="Textbook form [C]", valid_for=UNIFORM)
-def two_wire_inductance(distance: ArrayLike, mean_radius: ArrayLike) -> FloatArray:
+def two_wire_inductance(distance: ArrayLike, mean_radius: ArrayLike) -> Floats:
     """Loop inductance per metre of a conductor and its return, uniform current density.
 
     Parameters
@@ -300,12 +301,12 @@ def two_wire_inductance(distance: ArrayLike, mean_radius: ArrayLike) -> FloatArr
     '0.9210 uH/m'
     """
     r = positive("mean_radius", mean_radius)
-    inductance: FloatArray = mu_0 / np.pi * np.log(above("distance", distance, "mean_radius", r) / r)
+    inductance: Floats = mu_0 / np.pi * np.log(above("distance", distance, "mean_radius", r) / r)
     return inductance
 
 
 @formula(quantity="loop inductance", unit="H/m", source=CLASSICAL, valid_for="skin depth much less than radius and gap")
-def two_wire_skin_inductance(distance: ArrayLike, radius: ArrayLike) -> FloatArray:
+def two_wire_skin_inductance(distance: ArrayLike, radius: ArrayLike) -> Floats:
     """Loop inductance per metre of two round wires with full skin effect, proximity included.
 
     Parameters
@@ -330,7 +331,7 @@ def two_wire_skin_inductance(distance: ArrayLike, radius: ArrayLike) -> FloatArr
     '0.9170 uH/m'
     """
     a = positive("radius", radius)
-    inductance: FloatArray = mu_0 / np.pi * np.arccosh(above("distance", distance, "2 radius", 2 * a) / (2 * a))
+    inductance: Floats = mu_0 / np.pi * np.arccosh(above("distance", distance, "2 radius", 2 * a) / (2 * a))
     return inductance
 
 
@@ -340,7 +341,7 @@ def two_wire_skin_inductance(distance: ArrayLike, radius: ArrayLike) -> FloatArr
     source=CLASSICAL,
     valid_for="skin depth much less than radius and gap",
 )
-def two_wire_proximity_factor(distance: ArrayLike, radius: ArrayLike) -> FloatArray:
+def two_wire_proximity_factor(distance: ArrayLike, radius: ArrayLike) -> Floats:
     """Resistance of two round wires with full skin effect over the resistance of two wires far apart.
 
     Parameters
@@ -365,5 +366,5 @@ def two_wire_proximity_factor(distance: ArrayLike, radius: ArrayLike) -> FloatAr
     '1.6667'
     """
     a = positive("radius", radius)
-    factor: FloatArray = 1 / np.sqrt(1 - (2 * a / above("distance", distance, "2 radius", 2 * a)) ** 2)
+    factor: Floats = 1 / np.sqrt(1 - (2 * a / above("distance", distance, "2 radius", 2 * a)) ** 2)
     return factor

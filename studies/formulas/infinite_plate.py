@@ -14,15 +14,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.constants import mu_0
 
+from fem.arrays import Complexes, Floats
 from studies.formulas.formula import formula
-from studies.formulas.inputs import (
-    ComplexArray,
-    FloatArray,
-    phasors,
-    plane_points,
-    positive,
-    zero_or_above,
-)
+from studies.formulas.inputs import phasors, plane_points, positive, zero_or_above
 from studies.formulas.line_field import line_field
 
 NO_EDGES = "flat linear plate without edges: half width much greater than heights and distances"
@@ -53,9 +47,9 @@ so that those with Re u > 0 lie at angles from -90 to -45 degrees, and so do the
 class PlateWaves(NamedTuple):
     """Waves that a plate makes of a field that varies along it, complex arrays. [-]"""
 
-    reflection: ComplexArray
+    reflection: Complexes
     """rho(u): reflected over incident vector potential at the near face."""
-    transmission: ComplexArray
+    transmission: Complexes
     """T(u): field at the far face over incident field at the near face."""
 
 
@@ -63,7 +57,7 @@ class PlateWaves(NamedTuple):
 class PlateField:
     """Field of line currents over an infinite plate."""
 
-    field: ComplexArray
+    field: Complexes
     """Rms phasors (Bx, By) at each point, shape (n, 2). [T]"""
     error: float
     """Estimate of the quadrature's greatest error. [T]"""
@@ -266,7 +260,7 @@ def plate_loss(
     order = np.argsort(a[:, 0], kind="stable")
     x, h, i = a[order, 0], a[order, 1], i[order]
 
-    def integrate(s: FloatArray, weights: FloatArray) -> ComplexArray:
+    def integrate(s: Floats, weights: Floats) -> Complexes:
         u = s * TILT
         pairs = _pairs(u, x, h, i)
         # abs(S+)^2 + abs(S-)^2 = pairs + conj(pairs) is real on the axis, so that 1 + rho may replace rho; it falls
@@ -281,17 +275,17 @@ def plate_loss(
 
 def _waves_of(
     thickness: float, conductivity: float, frequency: float, relative_permeability: float
-) -> Callable[[ComplexArray], PlateWaves]:
+) -> Callable[[Complexes], PlateWaves]:
     """The function `plate_waves` of one plate; refuses its impossible inputs at once."""
 
-    def waves(u: ComplexArray) -> PlateWaves:
+    def waves(u: Complexes) -> PlateWaves:
         return plate_waves(u, thickness, conductivity, frequency, relative_permeability)
 
     waves(np.ones(1, dtype=np.complex128))
     return waves
 
 
-def _pairs(u: ComplexArray, x: FloatArray, heights: FloatArray, currents: ComplexArray) -> ComplexArray:
+def _pairs(u: Complexes, x: Floats, heights: Floats, currents: Complexes) -> Complexes:
     """Sum over k and l of Re(i_k conj i_l) exp(-u (h_k + h_l - i |x_k - x_l|)) for lines in the order of x. [A^2]"""
     total = np.zeros(u.shape, dtype=np.complex128)
     left = np.zeros((2, u.size), dtype=np.complex128)  # real and imaginary currents of all lines to the left of line k
@@ -304,7 +298,7 @@ def _pairs(u: ComplexArray, x: FloatArray, heights: FloatArray, currents: Comple
     return total
 
 
-def _lines(axes: ArrayLike, currents: ArrayLike) -> tuple[FloatArray, ComplexArray]:
+def _lines(axes: ArrayLike, currents: ArrayLike) -> tuple[Floats, Complexes]:
     a = plane_points("axes", axes)
     if not np.all(a[:, 1] > 0):
         raise ValueError(f"axes: number {int(np.argmin(a[:, 1] > 0))} is not above the near face of the plate, y = 0")
@@ -312,20 +306,20 @@ def _lines(axes: ArrayLike, currents: ArrayLike) -> tuple[FloatArray, ComplexArr
 
 
 def _wave_field(
-    waves: Callable[[ComplexArray], PlateWaves],
+    waves: Callable[[Complexes], PlateWaves],
     wave: int,
-    x: FloatArray,
-    gap: FloatArray,
-    axes: FloatArray,
-    currents: ComplexArray,
-) -> tuple[ComplexArray, float]:
+    x: Floats,
+    gap: Floats,
+    axes: Floats,
+    currents: Complexes,
+) -> tuple[Complexes, float]:
     """Integrals with cos (first column) and sin of the reflected (0) or the transmitted (1) wave. [T]"""
     across = x[:, None] - axes[:, 0]
     away = gap[:, None] + axes[:, 1] - 1j * np.abs(across)  # h - i d of each point from each line
     side = np.sign(across) * currents
     fall = (TILT * away).real
 
-    def integrate(s: FloatArray, weights: FloatArray) -> ComplexArray:
+    def integrate(s: Floats, weights: Floats) -> Complexes:
         u = s * TILT
         forward = weights * TILT * waves(u)[wave]
         backward = weights * TILT.conj() * waves(u.conj())[wave]
@@ -342,8 +336,8 @@ def _wave_field(
 
 
 def _converge(
-    integrate: Callable[[FloatArray, FloatArray], ComplexArray], least_fall: float, largest: float
-) -> tuple[ComplexArray, float]:
+    integrate: Callable[[Floats, Floats], Complexes], least_fall: float, largest: float
+) -> tuple[Complexes, float]:
     """Integral over s from 0 of a function that falls like exp(-s least_fall) or faster, and its error.
 
     The spatial frequencies at which the plate changes its behaviour may be anywhere: each octave has panels, from far

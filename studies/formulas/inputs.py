@@ -6,17 +6,16 @@ An input outside the range of an approximate formula is no error: `studies.formu
 from collections.abc import Iterable
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-FloatArray = NDArray[np.float64]
-ComplexArray = NDArray[np.complex128]
+from fem.arrays import Complexes, Floats
 
 
 def _refuse(name: str, value: object, wanted: str) -> ValueError:
     return ValueError(f"{name} must be {wanted}: {value!r}")
 
 
-def finite(name: str, value: ArrayLike) -> FloatArray:
+def finite(name: str, value: ArrayLike) -> Floats:
     """Real numbers, none of them infinite or not a number."""
     array = np.asarray(value)
     if np.iscomplexobj(array) or not np.all(np.isfinite(array)):
@@ -31,7 +30,7 @@ def choice(name: str, value: str, choices: Iterable[str]) -> str:
     return value
 
 
-def positive(name: str, value: ArrayLike) -> FloatArray:
+def positive(name: str, value: ArrayLike) -> Floats:
     """Finite real numbers above 0."""
     array = finite(name, value)
     if not np.all(array > 0):
@@ -39,7 +38,7 @@ def positive(name: str, value: ArrayLike) -> FloatArray:
     return array
 
 
-def zero_or_above(name: str, value: ArrayLike) -> FloatArray:
+def zero_or_above(name: str, value: ArrayLike) -> Floats:
     """Finite real numbers, 0 or above."""
     array = finite(name, value)
     if not np.all(array >= 0):
@@ -47,7 +46,7 @@ def zero_or_above(name: str, value: ArrayLike) -> FloatArray:
     return array
 
 
-def above(name: str, value: ArrayLike, lower_name: str, lower: FloatArray) -> FloatArray:
+def above(name: str, value: ArrayLike, lower_name: str, lower: Floats) -> Floats:
     """Finite real numbers above another input, element by element."""
     array = finite(name, value)
     if not np.all(array > lower):
@@ -55,7 +54,7 @@ def above(name: str, value: ArrayLike, lower_name: str, lower: FloatArray) -> Fl
     return array
 
 
-def not_below(name: str, value: ArrayLike, lower_name: str, lower: FloatArray) -> FloatArray:
+def not_below(name: str, value: ArrayLike, lower_name: str, lower: Floats) -> Floats:
     """Finite real numbers equal to another input or above it, element by element."""
     array = finite(name, value)
     if not np.all(array >= lower):
@@ -63,7 +62,7 @@ def not_below(name: str, value: ArrayLike, lower_name: str, lower: FloatArray) -
     return array
 
 
-def plane_points(name: str, value: ArrayLike) -> FloatArray:
+def plane_points(name: str, value: ArrayLike) -> Floats:
     """Points of the plane, shape (n, 2); one point of shape (2,) becomes (1, 2)."""
     array = np.atleast_2d(finite(name, value))
     if array.ndim != 2 or array.shape[1] != 2:
@@ -71,7 +70,7 @@ def plane_points(name: str, value: ArrayLike) -> FloatArray:
     return array
 
 
-def plane_point(name: str, value: ArrayLike) -> FloatArray:
+def plane_point(name: str, value: ArrayLike) -> Floats:
     """One point of the plane, shape (2,)."""
     array = finite(name, value)
     if array.shape != (2,):
@@ -79,7 +78,7 @@ def plane_point(name: str, value: ArrayLike) -> FloatArray:
     return array
 
 
-def phasors(name: str, value: ArrayLike, count: int) -> ComplexArray:
+def phasors(name: str, value: ArrayLike, count: int) -> Complexes:
     """A given count of finite complex numbers, shape (count,)."""
     array = np.atleast_1d(np.asarray(value)).astype(np.complex128)
     if array.shape != (count,):
@@ -89,7 +88,7 @@ def phasors(name: str, value: ArrayLike, count: int) -> ComplexArray:
     return array
 
 
-def one_each(name: str, values: FloatArray, count: int) -> FloatArray:
+def one_each(name: str, values: Floats, count: int) -> Floats:
     """A given count of numbers, shape (count,), from as many or from one for all."""
     if values.shape not in ((), (count,)):
         raise ValueError(f"{name} must be one number or {count} of them: shape {values.shape}")

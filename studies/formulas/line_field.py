@@ -7,8 +7,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.constants import mu_0
 
+from fem.arrays import Complexes, Floats
 from studies.formulas.formula import formula
-from studies.formulas.inputs import ComplexArray, FloatArray, finite, phasors, plane_points, positive, zero_or_above
+from studies.formulas.inputs import finite, phasors, plane_points, positive, zero_or_above
 
 FREE_LINES = "no steel and no eddy currents nearby, straight parallel conductors much longer than the distance"
 
@@ -19,7 +20,7 @@ FREE_LINES = "no steel and no eddy currents nearby, straight parallel conductors
     source="Law of Biot and Savart, superposed by component, textbook [C]",
     valid_for=f"line currents or round conductors with circular symmetry; {FREE_LINES}",
 )
-def line_field(points: ArrayLike, axes: ArrayLike, currents: ArrayLike) -> ComplexArray:
+def line_field(points: ArrayLike, axes: ArrayLike, currents: ArrayLike) -> Complexes:
     """Flux density of parallel line currents as rms phasors of the two components.
 
     Parameters
@@ -54,7 +55,7 @@ def line_field(points: ArrayLike, axes: ArrayLike, currents: ArrayLike) -> Compl
         raise ValueError(f"points: number {int(np.argwhere(squared == 0)[0, 0])} lies on the axis of a line")
     around = np.stack((-away[:, :, 1], away[:, :, 0]), axis=1)  # z x (x, y): right-handed about a current towards +z
     per_ampere = mu_0 / (2 * np.pi) * around / squared[:, None, :]
-    field: ComplexArray = per_ampere @ phasors("currents", currents, a.shape[0])
+    field: Complexes = per_ampere @ phasors("currents", currents, a.shape[0])
     return field
 
 
@@ -66,7 +67,7 @@ def line_field(points: ArrayLike, axes: ArrayLike, currents: ArrayLike) -> Compl
     "7(4), 1992 [M]",
     valid_for=f"exact for balanced currents in one evenly spaced row; {FREE_LINES}",
 )
-def flat_field(x: ArrayLike, y: ArrayLike, spacing: ArrayLike, current: ArrayLike) -> FloatArray:
+def flat_field(x: ArrayLike, y: ArrayLike, spacing: ArrayLike, current: ArrayLike) -> Floats:
     """Resultant rms flux density of three balanced line currents in one row, exact.
 
     Parameters
@@ -108,7 +109,7 @@ def flat_field(x: ArrayLike, y: ArrayLike, spacing: ArrayLike, current: ArrayLik
     "Principles in transmission line magnetic field reduction, IEEE Trans. Power Delivery 11(3), 1996 [M]",
     valid_for=f"exact for balanced currents in an equilateral triangle; {FREE_LINES}",
 )
-def trefoil_field(x: ArrayLike, y: ArrayLike, spacing: ArrayLike, current: ArrayLike) -> FloatArray:
+def trefoil_field(x: ArrayLike, y: ArrayLike, spacing: ArrayLike, current: ArrayLike) -> Floats:
     """Resultant rms flux density of three balanced line currents in trefoil with the apex up, exact.
 
     Parameters
@@ -144,10 +145,10 @@ def trefoil_field(x: ArrayLike, y: ArrayLike, spacing: ArrayLike, current: Array
     return _magnitude(i * s * np.sqrt(1.5 * (px**2 + py**2 + a**2)), distances)
 
 
-def _magnitude(numerator: FloatArray, distances: tuple[FloatArray, ...]) -> FloatArray:
+def _magnitude(numerator: Floats, distances: tuple[Floats, ...]) -> Floats:
     product = np.ones(())
     for distance in distances:
         product = product * distance
     with np.errstate(divide="ignore"):
-        magnitude: FloatArray = mu_0 / (2 * np.pi) * numerator / product
+        magnitude: Floats = mu_0 / (2 * np.pi) * numerator / product
     return magnitude

@@ -4,9 +4,10 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.constants import mu_0
 
+from fem.arrays import Complexes
 from studies.formulas.formula import Limit, formula
 from studies.formulas.inductance import STEVENSON, UNIFORM
-from studies.formulas.inputs import ComplexArray, one_each, phasors, plane_points, positive, zero_or_above
+from studies.formulas.inputs import one_each, phasors, plane_points, positive, zero_or_above
 
 _SKIN = Limit(
     ("resistances", "frequency"),
@@ -32,7 +33,7 @@ def phase_impedance_matrix(
     resistances: ArrayLike,
     frequency: float,
     reference_distance: float = 1.0,
-) -> ComplexArray:
+) -> Complexes:
     """Series impedance matrix per metre of parallel conductors.
 
     Parameters
@@ -74,7 +75,7 @@ def phase_impedance_matrix(
     distances[np.diag_indices(m)] = radii
     if np.any(distances == 0):
         raise ValueError("axes: two of the positions are the same")
-    matrix: ComplexArray = np.diag(ohms) + 1j * omega * mu_0 / (2 * np.pi) * np.log(reference / distances)
+    matrix: Complexes = np.diag(ohms) + 1j * omega * mu_0 / (2 * np.pi) * np.log(reference / distances)
     return matrix
 
 
@@ -87,7 +88,7 @@ def phase_impedance_matrix(
 )
 def line_voltages(
     axes: ArrayLike, currents: ArrayLike, mean_radii: ArrayLike, resistances: ArrayLike, frequency: float
-) -> ComplexArray:
+) -> Complexes:
     """Voltage drop per metre along each of some parallel conductors whose currents sum to zero.
 
     Parameters
@@ -123,7 +124,7 @@ def line_voltages(
     i = phasors("currents", currents, a.shape[0])
     if abs(np.sum(i)) > BALANCE_TOLERANCE * np.max(np.abs(i)):
         raise ValueError(f"currents must sum to zero, they sum to {abs(np.sum(i)):.6g} A: {i}")
-    voltages: ComplexArray = phase_impedance_matrix(a, mean_radii, resistances, frequency) @ i
+    voltages: Complexes = phase_impedance_matrix(a, mean_radii, resistances, frequency) @ i
     return voltages
 
 
@@ -137,7 +138,7 @@ def line_voltages(
 )
 def line_impedances(
     axes: ArrayLike, currents: ArrayLike, mean_radii: ArrayLike, resistances: ArrayLike, frequency: float
-) -> ComplexArray:
+) -> Complexes:
     """Voltage drop over current, per metre, of each of some parallel conductors whose currents sum to zero.
 
     Parameters
@@ -174,7 +175,7 @@ def line_impedances(
     i = phasors("currents", currents, voltages.size)
     if np.any(i == 0):
         raise ValueError(f"currents: number {int(np.argmax(i == 0))} is zero and has no u/i; use line_voltages")
-    impedances: ComplexArray = voltages / i
+    impedances: Complexes = voltages / i
     return impedances
 
 
@@ -184,7 +185,7 @@ def line_impedances(
     source="Law of Kirchhoff on the matrix [D]",
     valid_for="as good as the matrix; conductors of a phase connected at both ends, of equal length",
 )
-def parallel_currents(matrix: ArrayLike, phases: ArrayLike, phase_currents: ArrayLike) -> ComplexArray:
+def parallel_currents(matrix: ArrayLike, phases: ArrayLike, phase_currents: ArrayLike) -> Complexes:
     """Sharing of the phase currents between parallel conductors.
 
     Parameters

@@ -6,8 +6,9 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.constants import mu_0
 
+from fem.arrays import Complexes, Floats
 from studies.formulas.formula import Limit, formula
-from studies.formulas.inputs import ComplexArray, FloatArray, finite, phasors, plane_points, positive
+from studies.formulas.inputs import finite, phasors, plane_points, positive
 
 _NARROW_STRIP = Limit(
     ("resistance", "frequency"),
@@ -88,7 +89,7 @@ def rail_loss(
     resistance: float,
     frequency: float,
     rail_currents: ArrayLike,
-) -> FloatArray:
+) -> Floats:
     """Loss of each of two rails: their own currents, and eddy currents in the field of the lines and the other rail.
 
     Parameters
@@ -139,7 +140,7 @@ def rail_loss(
     return np.array(losses)
 
 
-def _checked(axes: ArrayLike, currents: ArrayLike, rails: ArrayLike) -> tuple[FloatArray, ComplexArray, FloatArray]:
+def _checked(axes: ArrayLike, currents: ArrayLike, rails: ArrayLike) -> tuple[Floats, Complexes, Floats]:
     points = plane_points("axes", axes)
     strips = finite("rails", rails)
     if strips.shape != (2, 2, 2):
@@ -151,9 +152,9 @@ def _omega(frequency: float) -> float:
     return 2 * np.pi * float(positive("frequency", frequency))
 
 
-def _along(strip: FloatArray) -> FloatArray:
+def _along(strip: Floats) -> Floats:
     """Gauss points of a strip's middle line, shape (n, 2). [m]"""
-    points: FloatArray = strip[0] + np.outer((1 + _NODES) / 2, strip[1] - strip[0])
+    points: Floats = strip[0] + np.outer((1 + _NODES) / 2, strip[1] - strip[0])
     return points
 
 
@@ -162,19 +163,19 @@ def _mean(values: NDArray[np.complexfloating[Any, Any]]) -> complex:
     return complex(_WEIGHTS @ values / 2)
 
 
-def _potential(axes: FloatArray, currents: ComplexArray, points: FloatArray) -> ComplexArray:
+def _potential(axes: Floats, currents: Complexes, points: Floats) -> Complexes:
     """-(mu0/2 pi) sum i ln r at points, shape (n,). [Wb/m]"""
     distances = np.linalg.norm(points[:, None] - axes, axis=2)
-    potential: ComplexArray = -mu_0 / (2 * np.pi) * np.log(distances) @ currents
+    potential: Complexes = -mu_0 / (2 * np.pi) * np.log(distances) @ currents
     return potential
 
 
-def _mean_log(strip: FloatArray, points: FloatArray) -> FloatArray:
+def _mean_log(strip: Floats, points: Floats) -> Floats:
     """Mean of ln r from points to a strip's middle line, exact, shape (n,)."""
     # int ln(w - z) dw = (w - z) ln(w - z) - (w - z); ln r is the real part of ln(w - z)
     ends, places = strip @ [1, 1j], points @ [1, 1j]
     along = (ends[1] - ends[0]) / abs(ends[1] - ends[0])
-    near: ComplexArray = (ends[0] - places) / along  # turned along the strip: no cut of the logarithm is crossed
-    far: ComplexArray = (ends[1] - places) / along
-    mean: ComplexArray = (far * np.log(far) - near * np.log(near)) / (far - near)
+    near: Complexes = (ends[0] - places) / along  # turned along the strip: no cut of the logarithm is crossed
+    far: Complexes = (ends[1] - places) / along
+    mean: Complexes = (far * np.log(far) - near * np.log(near)) / (far - near)
     return mean.real - 1

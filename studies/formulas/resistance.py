@@ -3,8 +3,9 @@
 import numpy as np
 from numpy.typing import ArrayLike
 
+from fem.arrays import Floats
 from studies.formulas.formula import Limit, formula
-from studies.formulas.inputs import FloatArray, finite, not_below, positive, zero_or_above
+from studies.formulas.inputs import finite, not_below, positive, zero_or_above
 
 _TEMPERATURE = Limit(
     ("temperature",),
@@ -20,7 +21,7 @@ _TEMPERATURE = Limit(
     valid_for="linear law, temperatures from -50 degC to 250 degC [P]",
     limits=(_TEMPERATURE,),
 )
-def dc_resistance(resistance_20: ArrayLike, temperature_coefficient: ArrayLike, temperature: ArrayLike) -> FloatArray:
+def dc_resistance(resistance_20: ArrayLike, temperature_coefficient: ArrayLike, temperature: ArrayLike) -> Floats:
     """Direct-current resistance per metre at a conductor temperature.
 
     Parameters
@@ -51,7 +52,7 @@ def dc_resistance(resistance_20: ArrayLike, temperature_coefficient: ArrayLike, 
     factor = 1 + alpha * (finite("temperature", temperature) - 20)
     if np.any(factor <= 0):
         raise ValueError(f"temperature too low for the linear law: {temperature!r}")
-    resistance: FloatArray = r * factor
+    resistance: Floats = r * factor
     return resistance
 
 
@@ -61,7 +62,7 @@ def dc_resistance(resistance_20: ArrayLike, temperature_coefficient: ArrayLike, 
     source="IEC 60287-1-1, skin effect factor [C]",
     valid_for="any round conductor; ks and kp as tabulated for the construction",
 )
-def skin_argument(resistance: ArrayLike, frequency: ArrayLike, coefficient: ArrayLike = 1.0) -> FloatArray:
+def skin_argument(resistance: ArrayLike, frequency: ArrayLike, coefficient: ArrayLike = 1.0) -> Floats:
     """Argument xs or xp of the IEC 60287-1-1 skin and proximity factors.
 
     Parameters
@@ -88,7 +89,7 @@ def skin_argument(resistance: ArrayLike, frequency: ArrayLike, coefficient: Arra
     '1.121'
     """
     r, f = positive("resistance", resistance), zero_or_above("frequency", frequency)
-    argument: FloatArray = np.sqrt(8e-7 * np.pi * f * positive("coefficient", coefficient) / r)
+    argument: Floats = np.sqrt(8e-7 * np.pi * f * positive("coefficient", coefficient) / r)
     return argument
 
 
@@ -111,7 +112,7 @@ _PROXIMITY = Limit(
     valid_for="conductor far from others; xs up to 100: within 0.6 % of the exact resistance for ks = 1 [D]",
     limits=(_SKIN_100,),
 )
-def skin_factor(resistance: ArrayLike, frequency: ArrayLike, coefficient: ArrayLike = 1.0) -> FloatArray:
+def skin_factor(resistance: ArrayLike, frequency: ArrayLike, coefficient: ArrayLike = 1.0) -> Floats:
     """Skin effect factor ys of IEC 60287-1-1.
 
     Parameters
@@ -139,7 +140,7 @@ def skin_factor(resistance: ArrayLike, frequency: ArrayLike, coefficient: ArrayL
     '0.00817'
     """
     x = skin_argument(resistance, frequency, coefficient)
-    factor: FloatArray = np.select(
+    factor: Floats = np.select(
         [x <= 2.8, x <= 3.8],
         [_skin_fraction(x), -0.136 - 0.0177 * x + 0.0563 * x**2],
         0.354 * x - 0.733,
@@ -160,7 +161,7 @@ def proximity_factor_three(
     diameter: ArrayLike,
     spacing: ArrayLike,
     coefficient: ArrayLike = 1.0,
-) -> FloatArray:
+) -> Floats:
     """Proximity effect factor yp of three single-core cables, IEC 60287-1-1.
 
     Parameters
@@ -193,7 +194,7 @@ def proximity_factor_three(
     d = positive("diameter", diameter)
     ratio = (d / not_below("spacing", spacing, "diameter", d)) ** 2
     fraction = _skin_fraction(skin_argument(resistance, frequency, coefficient))
-    factor: FloatArray = fraction * ratio * (0.312 * ratio + 1.18 / (fraction + 0.27))
+    factor: Floats = fraction * ratio * (0.312 * ratio + 1.18 / (fraction + 0.27))
     return factor
 
 
@@ -203,7 +204,7 @@ def proximity_factor_three(
     source="IEC 60287-1-1, proximity effect factor for three single-core cables, flat formation [M]",
     valid_for="three cables in flat formation",
 )
-def flat_proximity_spacing(spacing_1: ArrayLike, spacing_2: ArrayLike) -> FloatArray:
+def flat_proximity_spacing(spacing_1: ArrayLike, spacing_2: ArrayLike) -> Floats:
     """Spacing to be used in the proximity factor of three cables in flat formation.
 
     Parameters
@@ -227,7 +228,7 @@ def flat_proximity_spacing(spacing_1: ArrayLike, spacing_2: ArrayLike) -> FloatA
     >>> f"{flat_proximity_spacing(0.04, 0.09):.3f} m"
     '0.060 m'
     """
-    spacing: FloatArray = np.sqrt(positive("spacing_1", spacing_1) * positive("spacing_2", spacing_2))
+    spacing: Floats = np.sqrt(positive("spacing_1", spacing_1) * positive("spacing_2", spacing_2))
     return spacing
 
 
@@ -237,7 +238,7 @@ def flat_proximity_spacing(spacing_1: ArrayLike, spacing_2: ArrayLike) -> FloatA
     source="IEC 60287-1-1, ac resistance of conductor [C]",
     valid_for="as good as its factors; not for pipe-type cables",
 )
-def ac_resistance(resistance: ArrayLike, skin: ArrayLike, proximity: ArrayLike) -> FloatArray:
+def ac_resistance(resistance: ArrayLike, skin: ArrayLike, proximity: ArrayLike) -> Floats:
     """Alternating-current resistance per metre from the dc value and the two factors.
 
     Parameters
@@ -264,10 +265,10 @@ def ac_resistance(resistance: ArrayLike, skin: ArrayLike, proximity: ArrayLike) 
     '105.0 uohm/m'
     """
     factors = 1 + zero_or_above("skin", skin) + zero_or_above("proximity", proximity)
-    total: FloatArray = positive("resistance", resistance) * factors
+    total: Floats = positive("resistance", resistance) * factors
     return total
 
 
-def _skin_fraction(x: FloatArray) -> FloatArray:
-    fraction: FloatArray = x**4 / (192 + 0.8 * x**4)
+def _skin_fraction(x: Floats) -> Floats:
+    fraction: Floats = x**4 / (192 + 0.8 * x**4)
     return fraction

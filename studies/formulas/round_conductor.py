@@ -5,8 +5,9 @@ from numpy.typing import ArrayLike
 from scipy.constants import mu_0
 from scipy.special import ive
 
+from fem.arrays import Complexes, Floats
 from studies.formulas.formula import formula
-from studies.formulas.inputs import ComplexArray, FloatArray, positive, zero_or_above
+from studies.formulas.inputs import positive, zero_or_above
 
 SCHELKUNOFF = (
     "S. A. Schelkunoff, The electromagnetic theory of coaxial transmission lines, Bell System Tech. J. 13, 1934 [C]"
@@ -17,7 +18,7 @@ ONE_SOLID = "exact for one solid linear round conductor far from others"
 @formula(quantity="internal impedance", unit="ohm/m", source=SCHELKUNOFF, valid_for=ONE_SOLID)
 def round_conductor_internal_impedance(
     radius: ArrayLike, conductivity: ArrayLike, frequency: ArrayLike, relative_permeability: ArrayLike = 1.0
-) -> ComplexArray:
+) -> Complexes:
     """Internal impedance per metre of one solid round conductor, far from any other.
 
     Parameters
@@ -49,14 +50,14 @@ def round_conductor_internal_impedance(
     a, sigma = positive("radius", radius), positive("conductivity", conductivity)
     mu_r = positive("relative_permeability", relative_permeability)
     m = _propagation(sigma, mu_r, zero_or_above("frequency", frequency))
-    impedance: ComplexArray = _impedance_ratio(m * a) / (np.pi * a**2 * sigma)
+    impedance: Complexes = _impedance_ratio(m * a) / (np.pi * a**2 * sigma)
     return impedance
 
 
 @formula(quantity="internal inductance", unit="H/m", source=SCHELKUNOFF, valid_for=ONE_SOLID)
 def round_conductor_internal_inductance(
     radius: ArrayLike, conductivity: ArrayLike, frequency: ArrayLike, relative_permeability: ArrayLike = 1.0
-) -> FloatArray:
+) -> Floats:
     """Internal inductance per metre of one solid round conductor, far from any other.
 
     Parameters
@@ -91,17 +92,17 @@ def round_conductor_internal_inductance(
         exact = 8 / squared * np.imag(_impedance_ratio(_propagation(sigma, mu_r, f) * a))
     # below |ma| = 0.1 the quotient loses digits; the next term of the series is 1.2e-5 |ma|^8 < 2e-13
     small = squared < 1e-2
-    inductance: FloatArray = mu_0 * mu_r / (8 * np.pi) * np.where(small, 1 - squared**2 / 384, exact)
+    inductance: Floats = mu_0 * mu_r / (8 * np.pi) * np.where(small, 1 - squared**2 / 384, exact)
     return inductance
 
 
-def _propagation(sigma: FloatArray, mu_r: FloatArray, f: FloatArray) -> ComplexArray:
-    m: ComplexArray = (1 + 1j) * np.sqrt(np.pi * f * mu_0 * mu_r * sigma)
+def _propagation(sigma: Floats, mu_r: Floats, f: Floats) -> Complexes:
+    m: Complexes = (1 + 1j) * np.sqrt(np.pi * f * mu_0 * mu_r * sigma)
     return m
 
 
-def _impedance_ratio(z: ComplexArray) -> ComplexArray:
+def _impedance_ratio(z: Complexes) -> Complexes:
     """Impedance over dc resistance, (z/2) I0(z)/I1(z); ive scales both by exp(-|Re z|): no overflow."""
     z = np.where(z == 0, 1e-9, z)  # 0/0 at dc, where the limit is 1
-    ratio: ComplexArray = z / 2 * ive(0, z) / ive(1, z)
+    ratio: Complexes = z / 2 * ive(0, z) / ive(1, z)
     return ratio

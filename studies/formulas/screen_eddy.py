@@ -6,8 +6,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.constants import mu_0
 
+from fem.arrays import Floats
 from studies.formulas.formula import Limit, formula
-from studies.formulas.inputs import FloatArray, above, choice, not_below, positive
+from studies.formulas.inputs import above, choice, not_below, positive
 
 _THIN_SCREEN = Limit(
     ("thickness", "resistivity", "frequency"),
@@ -25,7 +26,7 @@ _LAGGING_LOW = Limit(
     "the standard's fit is low, by up to 9 % (exact series of three thin screens)",
 )
 
-Delta = tuple[Callable[[FloatArray], FloatArray], float, float]
+Delta = tuple[Callable[[Floats], Floats], float, float]
 """A correction c(m) (d/2s)^(a m + b) of the standard: c, a and b."""
 EDDY_TERMS: dict[str, tuple[float, tuple[Delta, ...]]] = {
     "trefoil": (3.0, ((lambda m: 1.14 * m**2.45 + 0.33, 0.92, 1.66),)),
@@ -59,7 +60,7 @@ def eddy_factor(
     thickness: ArrayLike,
     resistivity: ArrayLike,
     frequency: ArrayLike,
-) -> FloatArray:
+) -> Floats:
     """Eddy-current loss factor lambda1'' of a screen in trefoil or in flat formation, IEC 60287-1-1.
 
     Parameters
@@ -117,5 +118,5 @@ def eddy_factor(
     # thickness of the wall: gs for the neighbours' field, the fourth power for the field of the cable's own conductor
     beta = np.sqrt(4e-7 * np.pi * (2 * np.pi * f) / positive("resistivity", resistivity))
     gs = 1 + (ts / outer) ** 1.74 * (beta * outer - 1.6)
-    factor: FloatArray = rs / positive("resistance", resistance) * (gs * lambda_0 * (1 + delta) + (beta * ts) ** 4 / 12)
+    factor: Floats = rs / positive("resistance", resistance) * (gs * lambda_0 * (1 + delta) + (beta * ts) ** 4 / 12)
     return factor

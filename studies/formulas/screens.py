@@ -3,8 +3,9 @@
 import numpy as np
 from numpy.typing import ArrayLike
 
+from fem.arrays import Floats
 from studies.formulas.formula import formula
-from studies.formulas.inputs import FloatArray, choice, not_below, positive, zero_or_above
+from studies.formulas.inputs import choice, not_below, positive, zero_or_above
 
 THIN_SCREENS = "thin screens, balanced currents, no tray or other metal nearby"
 
@@ -17,7 +18,7 @@ FLAT_SHARES = {"centre": (0.0, 1.0, 0.0), "leading": (0.75, 0.25, -1.0), "laggin
 @formula(
     quantity="reactance of a screen", unit="ohm/m", source="IEC 60287-1-1, sheath reactance [C]", valid_for=THIN_SCREENS
 )
-def screen_reactance(spacing: ArrayLike, mean_diameter: ArrayLike, frequency: ArrayLike) -> FloatArray:
+def screen_reactance(spacing: ArrayLike, mean_diameter: ArrayLike, frequency: ArrayLike) -> Floats:
     """Reactance per metre of a screen in trefoil or with one other cable, IEC 60287-1-1.
 
     Parameters
@@ -52,7 +53,7 @@ def screen_reactance(spacing: ArrayLike, mean_diameter: ArrayLike, frequency: Ar
     source="IEC 60287-1-1, flat formation without transposition [C]",
     valid_for=f"{THIN_SCREENS}, equal spacings",
 )
-def flat_mutual_reactance(frequency: ArrayLike) -> FloatArray:
+def flat_mutual_reactance(frequency: ArrayLike) -> Floats:
     """Mutual reactance per metre between an outer screen of a flat formation and the two other conductors.
 
     Parameters
@@ -74,7 +75,7 @@ def flat_mutual_reactance(frequency: ArrayLike) -> FloatArray:
     >>> f"{1e6 * flat_mutual_reactance(50.0):.2f} uohm/m"
     '43.55 uohm/m'
     """
-    reactance: FloatArray = _omega(frequency) * MU0_OVER_2PI * np.log(2)
+    reactance: Floats = _omega(frequency) * MU0_OVER_2PI * np.log(2)
     return reactance
 
 
@@ -84,7 +85,7 @@ def flat_mutual_reactance(frequency: ArrayLike) -> FloatArray:
     source="IEC 60287-1-1, circulating current loss: trefoil [C], flat with transposition [M]",
     valid_for=f"{THIN_SCREENS}, bonded at both ends, no current in earth; in flat formation regularly transposed",
 )
-def circulating_factor(screen_resistance: ArrayLike, resistance: ArrayLike, reactance: ArrayLike) -> FloatArray:
+def circulating_factor(screen_resistance: ArrayLike, resistance: ArrayLike, reactance: ArrayLike) -> Floats:
     """Circulating-current loss factor lambda1' in trefoil, or flat with regular transposition, IEC 60287-1-1.
 
     Parameters
@@ -111,7 +112,7 @@ def circulating_factor(screen_resistance: ArrayLike, resistance: ArrayLike, reac
     '0.2333'
     """
     rs, x = positive("screen_resistance", screen_resistance), zero_or_above("reactance", reactance)
-    factor: FloatArray = rs / positive("resistance", resistance) * x**2 / (x**2 + rs**2)
+    factor: Floats = rs / positive("resistance", resistance) * x**2 / (x**2 + rs**2)
     return factor
 
 
@@ -123,7 +124,7 @@ def circulating_factor(screen_resistance: ArrayLike, resistance: ArrayLike, reac
 )
 def flat_circulating_factor(
     position: str, screen_resistance: ArrayLike, resistance: ArrayLike, reactance: ArrayLike, mutual: ArrayLike
-) -> FloatArray:
+) -> Floats:
     """Circulating-current loss factor lambda1' of a cable in flat formation without transposition, IEC 60287-1-1.
 
     Parameters
@@ -161,7 +162,7 @@ def flat_circulating_factor(
     p, q = x + xm, x - xm / 3
     p_part, q_part = rs**2 + p**2, rs**2 + q**2
     cross = 2 * rs * p * q * xm / (np.sqrt(3) * p_part * q_part)
-    factor: FloatArray = rs / r * (p_share * p**2 / p_part + q_share * q**2 / q_part + sign * cross)
+    factor: Floats = rs / r * (p_share * p**2 / p_part + q_share * q**2 / q_part + sign * cross)
     return factor
 
 
@@ -171,7 +172,7 @@ def flat_circulating_factor(
     source="IEC 60287-1-1 reactance [C]; method as in IEEE Std 575 [M]",
     valid_for=f"{THIN_SCREENS}, all screens open",
 )
-def trefoil_open_screen_voltage(current: ArrayLike, reactance: ArrayLike) -> FloatArray:
+def trefoil_open_screen_voltage(current: ArrayLike, reactance: ArrayLike) -> Floats:
     """Voltage per metre between the open end of a screen and its bonded end: trefoil, or the middle cable of three.
 
     Parameters
@@ -195,7 +196,7 @@ def trefoil_open_screen_voltage(current: ArrayLike, reactance: ArrayLike) -> Flo
     >>> f"{1e3 * trefoil_open_screen_voltage(400.0, 88.5e-6):.1f} mV/m"
     '35.4 mV/m'
     """
-    voltage: FloatArray = zero_or_above("current", current) * zero_or_above("reactance", reactance)
+    voltage: Floats = zero_or_above("current", current) * zero_or_above("reactance", reactance)
     return voltage
 
 
@@ -205,7 +206,7 @@ def trefoil_open_screen_voltage(current: ArrayLike, reactance: ArrayLike) -> Flo
     source="Derived from the line formula [D]; method as in IEEE Std 575 [M]",
     valid_for=f"{THIN_SCREENS}, all screens open, equal spacings",
 )
-def flat_outer_open_screen_voltage(current: ArrayLike, reactance: ArrayLike, mutual: ArrayLike) -> FloatArray:
+def flat_outer_open_screen_voltage(current: ArrayLike, reactance: ArrayLike, mutual: ArrayLike) -> Floats:
     """Voltage per metre between the open end of a screen and its bonded end: outer cable of a flat formation.
 
     Parameters
@@ -233,16 +234,16 @@ def flat_outer_open_screen_voltage(current: ArrayLike, reactance: ArrayLike, mut
     '46.6 mV/m'
     """
     i, x, xm = zero_or_above("current", current), zero_or_above("reactance", reactance), zero_or_above("mutual", mutual)
-    voltage: FloatArray = i * np.sqrt(x**2 + x * xm + xm**2)
+    voltage: Floats = i * np.sqrt(x**2 + x * xm + xm**2)
     return voltage
 
 
-def _omega(frequency: ArrayLike) -> FloatArray:
+def _omega(frequency: ArrayLike) -> Floats:
     return 2 * np.pi * zero_or_above("frequency", frequency)
 
 
-def _reactance(spacing: ArrayLike, mean_diameter: ArrayLike, frequency: ArrayLike, multiple: float) -> FloatArray:
+def _reactance(spacing: ArrayLike, mean_diameter: ArrayLike, frequency: ArrayLike, multiple: float) -> Floats:
     d = positive("mean_diameter", mean_diameter)
     s = not_below("spacing", spacing, "mean_diameter", d)
-    reactance: FloatArray = _omega(frequency) * MU0_OVER_2PI * np.log(multiple * s / d)
+    reactance: Floats = _omega(frequency) * MU0_OVER_2PI * np.log(multiple * s / d)
     return reactance

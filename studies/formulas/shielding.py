@@ -4,8 +4,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.constants import mu_0
 
+from fem.arrays import Floats
 from studies.formulas.formula import Limit, formula
-from studies.formulas.inputs import FloatArray, above, positive, zero_or_above
+from studies.formulas.inputs import above, positive, zero_or_above
 
 KADEN = "H. Kaden, Wirbelstroeme und Schirmung in der Nachrichtentechnik, 2nd ed., 1959 [C]"
 SATURATED = "W. MacLean, J. Appl. Phys. 25, 1954; P. D. Agarwal, AIEE Trans. 78 Pt I, 1959 [M]; re-derived [D]"
@@ -36,7 +37,7 @@ def cylinder_shielding_factor(
     conductivity: ArrayLike,
     frequency: ArrayLike,
     relative_permeability: ArrayLike = 1.0,
-) -> FloatArray:
+) -> Floats:
     """Field without over field inside a long thin-walled cylinder in a transverse alternating field.
 
     Parameters
@@ -76,7 +77,7 @@ def cylinder_shielding_factor(
     safe = np.where(direct, 1.0, k)
     big_k = safe * a / mu_r
     wave = np.cosh(safe * t) + 0.5 * (big_k + 1 / big_k) * np.sinh(safe * t)
-    factor: FloatArray = np.where(direct, 1 + mu_r * t / (2 * a), np.abs(wave))
+    factor: Floats = np.where(direct, 1 + mu_r * t / (2 * a), np.abs(wave))
     return factor
 
 
@@ -93,7 +94,7 @@ def cylinder_shielding_factor(
 )
 def thin_cylinder_shielding_factor(
     mean_radius: ArrayLike, thickness: ArrayLike, conductivity: ArrayLike, frequency: ArrayLike
-) -> FloatArray:
+) -> Floats:
     """Field without over field inside a thin non-magnetic cylinder in a transverse alternating field.
 
     Parameters
@@ -124,7 +125,7 @@ def thin_cylinder_shielding_factor(
     t = positive("thickness", thickness)
     a = above("mean_radius", mean_radius, "thickness/2", t / 2)
     omega = 2 * np.pi * zero_or_above("frequency", frequency)
-    factor: FloatArray = np.hypot(1, omega * mu_0 * zero_or_above("conductivity", conductivity) * a * t / 2)
+    factor: Floats = np.hypot(1, omega * mu_0 * zero_or_above("conductivity", conductivity) * a * t / 2)
     return factor
 
 
@@ -136,7 +137,7 @@ def thin_cylinder_shielding_factor(
 )
 def static_cylinder_shielding_factor(
     inner_radius: ArrayLike, outer_radius: ArrayLike, relative_permeability: ArrayLike
-) -> FloatArray:
+) -> Floats:
     """Field without over field inside a long magnetic cylinder in a transverse static field.
 
     Parameters
@@ -165,7 +166,7 @@ def static_cylinder_shielding_factor(
     a = positive("inner_radius", inner_radius)
     b = above("outer_radius", outer_radius, "inner_radius", a)
     mu_r = positive("relative_permeability", relative_permeability)
-    factor: FloatArray = ((mu_r + 1) ** 2 - (mu_r - 1) ** 2 * (a / b) ** 2) / (4 * mu_r)
+    factor: Floats = ((mu_r + 1) ** 2 - (mu_r - 1) ** 2 * (a / b) ** 2) / (4 * mu_r)
     return factor
 
 
@@ -177,7 +178,7 @@ def static_cylinder_shielding_factor(
 )
 def saturated_depth(
     peak_field: ArrayLike, conductivity: ArrayLike, frequency: ArrayLike, saturation: ArrayLike
-) -> FloatArray:
+) -> Floats:
     """Depth reached by the field in a thick plate with a rectangular magnetisation curve.
 
     Parameters
@@ -208,7 +209,7 @@ def saturated_depth(
     """
     h, sigma = positive("peak_field", peak_field), positive("conductivity", conductivity)
     omega = 2 * np.pi * positive("frequency", frequency)
-    depth: FloatArray = np.sqrt(2 * h / (omega * sigma * positive("saturation", saturation)))
+    depth: Floats = np.sqrt(2 * h / (omega * sigma * positive("saturation", saturation)))
     return depth
 
 
@@ -220,7 +221,7 @@ def saturated_depth(
 )
 def saturated_plate_loss(
     peak_field: ArrayLike, conductivity: ArrayLike, frequency: ArrayLike, saturation: ArrayLike
-) -> FloatArray:
+) -> Floats:
     """Loss per surface area of a thick plate with a rectangular magnetisation curve under a uniform tangential field.
 
     Parameters
@@ -250,5 +251,5 @@ def saturated_plate_loss(
     '2060 W/m^2'
     """
     h, sigma = positive("peak_field", peak_field), positive("conductivity", conductivity)
-    loss: FloatArray = 8 * h**2 / (3 * np.pi * sigma * saturated_depth(h, sigma, frequency, saturation))
+    loss: Floats = 8 * h**2 / (3 * np.pi * sigma * saturated_depth(h, sigma, frequency, saturation))
     return loss

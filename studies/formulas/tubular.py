@@ -7,8 +7,9 @@ from numpy.typing import ArrayLike
 from scipy.constants import mu_0
 from scipy.special import ive, kve
 
+from fem.arrays import Complexes, Floats
 from studies.formulas.formula import Limit, formula
-from studies.formulas.inputs import ComplexArray, FloatArray, above, positive, zero_or_above
+from studies.formulas.inputs import above, positive, zero_or_above
 from studies.formulas.round_conductor import SCHELKUNOFF
 
 CIRCULAR = "exact for a straight homogeneous linear tube, fields of circular symmetry"
@@ -24,11 +25,11 @@ _WALL = Limit(
 class TubeImpedances(NamedTuple):
     """Impedances per metre of a tube, of complex arrays. [ohm/m]"""
 
-    inner: ComplexArray
+    inner: Complexes
     """Za: axial field at the inner surface over a current that returns inside."""
-    outer: ComplexArray
+    outer: Complexes
     """Zb: axial field at the outer surface over a current that returns outside."""
-    transfer: ComplexArray
+    transfer: Complexes
     """Zab: axial field at one surface over a current that returns on the side of the other."""
 
 
@@ -106,7 +107,7 @@ def concentric_pipe_loss(
     conductivity: ArrayLike,
     frequency: ArrayLike,
     relative_permeability: ArrayLike = 1.0,
-) -> FloatArray:
+) -> Floats:
     """Loss per metre in a pipe without net current around one line current on its axis.
 
     Parameters
@@ -141,5 +142,5 @@ def concentric_pipe_loss(
     """
     i = zero_or_above("current", current)
     tube = tube_impedances(inner_radius, outer_radius, conductivity, frequency, relative_permeability)
-    loss: FloatArray = i**2 * np.real(tube.inner + tube.outer - 2 * tube.transfer)
+    loss: Floats = i**2 * np.real(tube.inner + tube.outer - 2 * tube.transfer)
     return loss

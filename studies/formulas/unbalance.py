@@ -3,8 +3,9 @@
 import numpy as np
 from numpy.typing import ArrayLike
 
+from fem.arrays import Complexes, Floats
 from studies.formulas.formula import formula
-from studies.formulas.inputs import ComplexArray, FloatArray, phasors, positive
+from studies.formulas.inputs import phasors, positive
 
 UNBALANCE = "IEC 61000-4-30, supply voltage unbalance [C]"
 
@@ -18,7 +19,7 @@ _TO_SEQUENCE = np.array([[1, 1, 1], [1, _TURN, _TURN**2], [1, _TURN**2, _TURN]])
     source="C. L. Fortescue, Trans. AIEE 37, 1918, p. 1027 [C]; definitions of IEC 61000-3-13 [C]",
     valid_for="any three phasors",
 )
-def sequence_components(voltages: ArrayLike) -> ComplexArray:
+def sequence_components(voltages: ArrayLike) -> Complexes:
     """Zero, positive and negative sequence of three phasors.
 
     Parameters
@@ -41,7 +42,7 @@ def sequence_components(voltages: ArrayLike) -> ComplexArray:
     >>> f"{abs(sequence_components([230.0, 230.0 * turn, 230.0 * turn**2])[1]):.1f} V"
     '230.0 V'
     """
-    components: ComplexArray = _TO_SEQUENCE @ phasors("voltages", voltages, 3)
+    components: Complexes = _TO_SEQUENCE @ phasors("voltages", voltages, 3)
     return components
 
 
@@ -51,7 +52,7 @@ def sequence_components(voltages: ArrayLike) -> ComplexArray:
     source=UNBALANCE,
     valid_for="any three phasors with a positive sequence",
 )
-def negative_sequence_unbalance(voltages: ArrayLike) -> FloatArray:
+def negative_sequence_unbalance(voltages: ArrayLike) -> Floats:
     """Negative over positive sequence of three phasors.
 
     Parameters
@@ -84,7 +85,7 @@ def negative_sequence_unbalance(voltages: ArrayLike) -> FloatArray:
     source=UNBALANCE,
     valid_for="any three phasors with a positive sequence",
 )
-def zero_sequence_unbalance(voltages: ArrayLike) -> FloatArray:
+def zero_sequence_unbalance(voltages: ArrayLike) -> Floats:
     """Zero over positive sequence of three phasors.
 
     Parameters
@@ -117,7 +118,7 @@ def zero_sequence_unbalance(voltages: ArrayLike) -> FloatArray:
     source="IEC 61000-4-30, supply voltage unbalance, form with line voltages [M]",
     valid_for="magnitudes of three line voltages, which sum to zero; negative sequence below the positive",
 )
-def line_voltage_unbalance(line_voltages: ArrayLike) -> FloatArray:
+def line_voltage_unbalance(line_voltages: ArrayLike) -> Floats:
     """Negative over positive sequence from the magnitudes of the three line voltages alone.
 
     Parameters
@@ -153,7 +154,7 @@ def line_voltage_unbalance(line_voltages: ArrayLike) -> FloatArray:
     source="NEMA MG 1, voltage unbalance [C]",
     valid_for="magnitudes of three line voltages",
 )
-def largest_deviation_unbalance(line_voltages: ArrayLike) -> FloatArray:
+def largest_deviation_unbalance(line_voltages: ArrayLike) -> Floats:
     """Largest deviation of the three line voltages from their mean, over the mean.
 
     Parameters
@@ -179,14 +180,14 @@ def largest_deviation_unbalance(line_voltages: ArrayLike) -> FloatArray:
     return np.asarray(np.max(np.abs(u - u.mean())) / u.mean(), dtype=np.float64)
 
 
-def _with_positive_sequence(voltages: ArrayLike) -> ComplexArray:
+def _with_positive_sequence(voltages: ArrayLike) -> Complexes:
     components = sequence_components(voltages)
     if abs(components[1]) <= 1e-12 * np.max(np.abs(components)):
         raise ValueError(f"voltages have no positive sequence: {voltages!r}")
     return components
 
 
-def _three(name: str, value: ArrayLike) -> FloatArray:
+def _three(name: str, value: ArrayLike) -> Floats:
     array = positive(name, value)
     if array.shape != (3,):
         raise ValueError(f"{name} must have the shape (3,): {array.shape}")
