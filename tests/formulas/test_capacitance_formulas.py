@@ -70,3 +70,9 @@ def test_the_reactances_of_the_rule_follow_the_line_formula() -> None:
     step = 2 * np.pi * 50 * 2e-7
     assert RULE_REACTANCE["flat, touching"] == pytest.approx(base + step * np.log(2 ** (1 / 3)), abs=0.005e-3)
     assert RULE_REACTANCE["flat, spaced"] == pytest.approx(base + step * np.log(2 * 2 ** (1 / 3)), abs=0.009e-3)
+
+
+def test_a_cable_may_lie_on_the_plane() -> None:
+    # y = outer radius: ln(ro/rc)/eps_r + ln 2
+    lying = line_capacitance_matrix_over_plane([[0.0, 0.01]], 0.005, 0.01, 2.5)
+    assert lying[0, 0] == pytest.approx(2 * np.pi * epsilon_0 / (np.log(2) / 2.5 + np.log(2)), rel=1e-12)

@@ -176,3 +176,8 @@ def test_a_point_on_an_axis_is_refused_and_counted() -> None:
     with pytest.raises(ValueError, match="points: number 1"):
         line_field([[1, 1], [0, 0]], FLAT, BALANCED)
     assert np.isinf(flat_field(0.0, 0.0, SPACING, 1.0))
+
+
+def test_a_centre_of_another_shape_is_refused() -> None:
+    with pytest.raises(ValueError, match=r"^centre must have the shape \(2,\): \(3,\)$"):
+        multipole_moments(FLAT, BALANCED, 1, [0.0, 0.0, 0.0])
