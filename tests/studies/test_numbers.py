@@ -11,6 +11,8 @@ from studies.output.write import write_results
 from studies.reading import loads
 from studies.run import run
 
+pytestmark = pytest.mark.usefixtures("unrendered")
+
 # screens, a bond, a tray, parallel cables, a neutral without current: every kind of entry, and entries that are empty
 STUDY = """title = 'Feeder "Büro" — 50 Ω'
 frequency = "50 Hz"

@@ -22,6 +22,8 @@ from studies.report.contents import write_report
 from studies.results import Result
 from studies.study import RouteSection
 
+pytestmark = pytest.mark.usefixtures("unrendered")
+
 MV = """
 title = "Screened feeder"
 frequency = "50 Hz"
