@@ -13,7 +13,8 @@ from studies.report.contents import write_report
 from studies.report.verdicts import margin, ratio, verdict
 from studies.text.numbers import GAP
 from studies.text.units import FLUX_DENSITY
-from tests.studies.test_report import VERSIONS, Page, number
+from tests.studies.pages import Page, number
+from tests.studies.test_report import VERSIONS
 from tests.studies.whole_installations import (
     cross_bonded,
     with_saturation,

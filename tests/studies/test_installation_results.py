@@ -10,8 +10,8 @@ from studies.cross_section import cross_section
 from studies.outline import outline
 from studies.reading import loads
 from studies.summary import summary, summary_html
+from tests.studies.pages import Page
 from tests.studies.small_installations import HEAD, circuit
-from tests.studies.test_report import Page
 from tests.studies.whole_installations import (
     CROSS,
     SATURATING,

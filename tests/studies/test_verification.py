@@ -1,6 +1,5 @@
 """The published checks: that all pass, that each can fail, and that what is filed says what was computed."""
 
-import ast
 import dataclasses
 import json
 import math
@@ -12,8 +11,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-import studies.verification
-from studies.verification import induction_machine, record, second_library
+from studies.verification import induction_machine, second_library
 from studies.verification.checks import (
     Check,
     Comparison,
@@ -25,8 +23,7 @@ from studies.verification.checks import (
     Reference,
     Source,
 )
-from studies.verification.record import NAMES, PlaceError, write_record
-from studies.verification.registry import FAMILIES, UnknownCheckError, chosen, listing
+from studies.verification.registry import FAMILIES, chosen
 from studies.verification.run import CheckError, failures, run_checks
 from studies.verification.table import document, json_text, markdown, terminal_text, verdict
 
@@ -54,6 +51,9 @@ def plausibility(**changes: Any) -> Plausibility:
 
 def outcome(*results: Comparison | Plausibility) -> Outcome:
     return Outcome(Check("sample", "A sample", lambda: results), results)
+
+
+SOUND = (outcome(comparison()),)
 
 
 @pytest.fixture(scope="module")
@@ -299,48 +299,6 @@ def test_a_slip_of_the_code_is_not_taken_for_a_numerical_failure():
         run_checks([Check("bad", "Bad", broken)], quiet)
 
 
-# --- which are run --------------------------------------------------------------------------------------------------
-
-
-def test_names_of_checks_and_of_families_choose_in_the_order_of_the_registry():
-    assert [check.name for check in chosen(["team-30a", "tube", "tube"])] == ["tube", "team-30a"]
-    assert [check.name for check in chosen(["shielding", "plate"])] == ["cylinder", "plate", "pipe"]
-    assert chosen() == tuple(check for family in FAMILIES for check in family.checks)
-
-
-def test_an_unknown_name_is_refused_with_the_nearest_one():
-    with pytest.raises(UnknownCheckError, match="'team30a'; did you mean 'team-30a'"):
-        chosen(["tube", "team30a"])
-    with pytest.raises(UnknownCheckError, match=r"there are .*tube"):
-        chosen(["zzzz"])
-
-
-def test_the_listing_names_every_check_and_family():
-    lines = listing().splitlines()
-    assert [line for line in lines if not line.startswith(" ")] == [family.name for family in FAMILIES]
-    assert [line.split()[0] for line in lines if line.startswith(" ")] == [check.name for check in CHECKS]
-
-
-def test_no_check_imports_the_tests():
-    for path in Path(studies.verification.__file__).parent.glob("*.py"):
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-            names = [alias.name for alias in node.names] if isinstance(node, ast.Import) else []
-            names += [node.module or ""] if isinstance(node, ast.ImportFrom) else []
-            assert not [name for name in names if name.split(".")[0] == "tests"], path.name
-
-
-def test_the_embedded_values_of_the_second_library_are_those_of_its_solution():
-    stored = json.loads(REFERENCE.read_text(encoding="utf-8"))
-    case = stored["cases"]["flat_steel_channel"]
-    assert stored["library"] == {"ngsolve": "6.2.2608"}
-    names = dict(zip((part["name"] for part in case["parts"]), second_library.LOSSES, strict=True))
-    for part in case["parts"]:
-        assert second_library.LOSSES[names[part["name"]]] == part["loss_w_per_m"]
-        assert second_library.VOLTAGES[names[part["name"]]] == complex(*part["voltage_v_per_m"])
-    fields = {(point["x_m"], point["y_m"]): point["b_rms_t"] for point in case["points"]}
-    assert {place: fields[place] for place in second_library.FIELDS} == second_library.FIELDS
-
-
 # --- what is said and filed -----------------------------------------------------------------------------------------
 
 SOFTWARE = {"trayfield": "0.1.0", "numpy": "2.0"}
@@ -420,66 +378,3 @@ def test_what_is_not_a_number_is_filed_as_nothing():
     stored = json.loads(json_text([outcome(comparison(computed=math.nan))], SOFTWARE))
     assert stored["comparisons"][0]["computed"] is None
     assert stored["comparisons"][0]["passed"] is False
-
-
-# --- the record -----------------------------------------------------------------------------------------------------
-
-SOUND = (outcome(comparison()),)
-
-
-def files(folder: Path) -> dict[str, bytes]:
-    return {path.name: path.read_bytes() for path in folder.iterdir()}
-
-
-def test_the_same_outcomes_give_the_same_bytes(tmp_path):
-    write_record(SOUND, tmp_path / "a" / "b")
-    first = files(tmp_path / "a" / "b")
-    write_record(SOUND, tmp_path / "a" / "b")
-    assert files(tmp_path / "a" / "b") == first
-    assert set(first) == set(NAMES)
-
-
-def test_other_files_of_the_folder_stay(tmp_path):
-    (tmp_path / "report.html").write_text("report", encoding="utf-8")
-    write_record(SOUND, tmp_path)
-    assert files(tmp_path)["report.html"] == b"report"
-    assert set(files(tmp_path)) == {"report.html", *NAMES}
-
-
-@pytest.mark.parametrize("earlier", [True, False])
-def test_a_record_that_cannot_be_finished_leaves_the_folder_as_it_was(earlier, tmp_path, monkeypatch):
-    folder = tmp_path / "deep" / "record"
-    if earlier:
-        write_record([outcome(comparison(computed=99.5))], folder)
-        before = files(folder)
-    rename = Path.rename
-
-    def stops(self: Path, target: Path) -> Path:
-        if self.name == NAMES[1] and target.parent == folder and self.parent.name != "earlier":
-            raise OSError("disk full")
-        return rename(self, target)
-
-    monkeypatch.setattr(Path, "rename", stops)
-    with pytest.raises(OSError, match="disk full"):
-        write_record(SOUND, folder)
-    if earlier:
-        assert files(folder) == before
-    else:
-        assert list(tmp_path.iterdir()) == []
-
-
-def test_places_that_cannot_hold_a_record_are_refused(tmp_path, monkeypatch):
-    (tmp_path / "file").write_text("x", encoding="utf-8")
-    (tmp_path / "held" / NAMES[0]).mkdir(parents=True)
-    (tmp_path / "loose").symlink_to(tmp_path / "nowhere")
-    for place, said in (
-        (tmp_path / "file", "is a file"),
-        (tmp_path / "file" / "below", "is a file"),
-        (tmp_path / "held", "is a folder"),
-        (tmp_path / "loose", "link to nothing"),
-    ):
-        with pytest.raises(PlaceError, match=said):
-            record.check_place(place)
-    monkeypatch.setattr("os.access", lambda *_: False)
-    with pytest.raises(PlaceError, match="no permission"):
-        record.check_place(tmp_path / "new")
