@@ -200,6 +200,7 @@ class TestNumbers:
 
     def test_both_parts_of_a_complex_number_have_the_decimals_of_its_error(self):
         assert pair_with_error(0.09704, 0.177646, 6.7e-6, Unit("Ω/km", 1.0)) == ("0.09704", "0.17765", "0.00001")
+        assert pair_with_error(0.0, 0.0, 0.0, Unit("Ω/km", 1.0)) == ("0", "0", "0")
 
     @pytest.mark.parametrize(
         ("ratio", "text"),
