@@ -7,8 +7,8 @@ from types import ModuleType
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from studies.reading import load, loads
-    from studies.run import run
+    from studies.runner import run
+    from studies.study.reading import load, loads
 
 __all__ = ["load", "loads", "run"]
 
@@ -16,11 +16,11 @@ __all__ = ["load", "loads", "run"]
 def __getattr__(name: str) -> object:
     """Import what is asked for on its first use: the libraries behind it take a moment."""
     if name in ("load", "loads"):
-        import studies.reading as reading
+        import studies.study.reading as reading
 
         return getattr(reading, name)
     if name == "run":
-        from studies.run import run
+        from studies.runner import run
 
         return run
     raise AttributeError(f"module 'studies' has no attribute {name!r}")

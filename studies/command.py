@@ -10,12 +10,12 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
-from studies import terminal
+from studies.text import streams as terminal
 from studies.text.printable import printable
 
 if TYPE_CHECKING:
-    from studies.failures import Failure, Kind
-    from studies.results import Result
+    from studies.result import Result
+    from studies.text.failures import Failure, Kind
 
 DONE, LIMIT_EXCEEDED, BAD_INPUT, NUMERICAL_FAILURE, PROGRAM_ERROR, INTERRUPTED = 0, 1, 2, 3, 4, 130
 STATUS: dict[Kind, int] = {"input": BAD_INPUT, "numerical": NUMERICAL_FAILURE, "program": PROGRAM_ERROR}
@@ -59,7 +59,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 def _ended(options: argparse.Namespace, error: BaseException) -> int:
     """Say in one sentence what ended the command; its traceback goes to a file beside the results, or is printed."""
-    from studies.failures import kind_of, reason, trace_of
+    from studies.text.failures import kind_of, reason, trace_of
 
     kind = kind_of(error)
     if kind != "program" and not options.debug:
@@ -181,7 +181,7 @@ def _command(
 
 
 def _new(options: argparse.Namespace) -> int:
-    from studies.starter import STARTER
+    from studies.study.starter import STARTER
 
     target: Path = options.study
     if target.suffix != ".toml":
@@ -202,11 +202,11 @@ def _new(options: argparse.Namespace) -> int:
 
 
 def _check(options: argparse.Namespace) -> int:
-    from studies.cross_section import cross_section
-    from studies.mesh_size import mesh_note
-    from studies.problems import StudyError
-    from studies.route.cross_sections import route_sections
-    from studies.sweep.plan import cases_note, read_plan
+    from studies.compare.plan import cases_note, read_plan
+    from studies.section.cross_section import cross_section
+    from studies.section.route_sections import route_sections
+    from studies.solve.mesh_size import mesh_note
+    from studies.text.problems import StudyError
 
     try:
         study = read_plan(options.study).base
@@ -215,8 +215,8 @@ def _check(options: argparse.Namespace) -> int:
         large = mesh_note(study, section)
     except StudyError as error:
         return _refuse(str(error))
-    from studies.figures.cross_section import draw_cross_section
-    from studies.outline import outline
+    from studies.drawing.cross_section import draw_cross_section
+    from studies.report.preview import outline
 
     target: Path = options.out or Path(f"{options.study.stem}.section.png")
     if target.suffix.lower() not in DRAWINGS:
@@ -236,8 +236,8 @@ def _check(options: argparse.Namespace) -> int:
 
 def _run(options: argparse.Namespace) -> int:
     from studies.output.folder import FolderError, check_folder, held_folder
-    from studies.problems import StudyError
-    from studies.reading import load
+    from studies.study.reading import load
+    from studies.text.problems import StudyError
 
     target = _results_folder(options)
     try:
@@ -248,8 +248,8 @@ def _run(options: argparse.Namespace) -> int:
     except OSError as error:
         return _refuse(f"{target}: cannot be used ({error.strerror}); name another folder with --out")
     from geometry.meshfile import MeshFileError, read_mesh
-    from studies.progress import progress
-    from studies.run import RegionsError, run
+    from studies.runner import RegionsError, run
+    from studies.text.progress import progress
 
     try:
         with held_folder(target), progress(options.quiet) as tell:
@@ -265,9 +265,9 @@ def _written(
     options: argparse.Namespace, result: Result, tell: Callable[[str], None]
 ) -> tuple[int, tuple[Failure, ...], Path]:
     """Write results to their folder or, where that cannot be, to another: status, failures and the folder."""
-    from studies.failures import kind_of
     from studies.output.folder import FolderError
     from studies.output.write import write_results
+    from studies.text.failures import kind_of
 
     target = _results_folder(options)
     try:
@@ -281,9 +281,9 @@ def _written(
 
 def _said(options: argparse.Namespace, result: Result, place: Path) -> int:
     """Say what a run found and where it is; what fails in that, or failed before, is named and decides the status."""
-    from studies.failures import collected, guarded, merged
-    from studies.summary import summary
-    from studies.sweep.plan import cases_note
+    from studies.compare.plan import cases_note
+    from studies.report.terminal import summary
+    from studies.text.failures import collected, guarded, merged
 
     with collected() as more:
         _say(options, guarded("summary", lambda: summary(result), ""))
@@ -318,7 +318,7 @@ def _not_complete(failures: Sequence[Failure], place: Path) -> str:
 
 
 def _compare(options: argparse.Namespace) -> int:
-    from studies.sweep.command import compare_command
+    from studies.compare.command import compare_command
 
     done = compare_command(options, lambda message: _say(options, message), _complain)
     return {
@@ -331,11 +331,11 @@ def _compare(options: argparse.Namespace) -> int:
 
 
 def _verify(options: argparse.Namespace) -> int:
-    from studies.progress import progress
-    from studies.verification.record import PlaceError, check_place, write_record
-    from studies.verification.registry import UnknownCheckError, chosen, listing
-    from studies.verification.run import CheckError, run_checks
-    from studies.verification.table import terminal_text, verdict
+    from studies.text.progress import progress
+    from studies.verify.record import PlaceError, check_place, write_record
+    from studies.verify.registry import UnknownCheckError, chosen, listing
+    from studies.verify.run import CheckError, run_checks
+    from studies.verify.table import terminal_text, verdict
 
     target: Path | None = options.out
     try:

@@ -10,7 +10,7 @@ ROOT = str(Path(__file__).resolve().parent.parent)
 if ROOT not in sys.path:  # however pytest starts
     sys.path.insert(0, ROOT)
 
-from studies.comparison import fields  # noqa: E402
+from studies.answers.fields import compute as fields  # noqa: E402
 
 FINE, fields.MAP_POINTS = fields.MAP_POINTS, 1_000
 """Points of a map as users have it. Most tests look at no map, which would take a third of a small study's time."""

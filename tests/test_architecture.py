@@ -72,7 +72,7 @@ def test_packages_import_only_what_they_may():
         ("fem/a.py", "import geometry", 1),
         ("fem/a.py", "\nimport geometry.shapes as shapes", 2),
         ("fem/a.py", "def f():\n    from geometry.shapes import Disc", 2),
-        ("fem/a.py", "from typing import TYPE_CHECKING\nif TYPE_CHECKING:\n    import studies.run", 3),
+        ("fem/a.py", "from typing import TYPE_CHECKING\nif TYPE_CHECKING:\n    import studies.runner", 3),
         ("geometry/a.py", "from fem.mesh import Floats", 1),
         ("geometry/a.py", "import importlib\nimportlib.import_module('fem.mesh')", 2),
         ("geometry/a.py", "from studies import run", 1),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from studies.failures import Failure, guarded
+from studies.text.failures import Failure, guarded
 
 TRACES = "failures.txt"
 """File with the traceback of everything that failed, written where anything did."""

@@ -11,9 +11,9 @@ from importlib.metadata import PackageNotFoundError, version
 
 import numpy as np
 
-from studies.failures import collected, guarded, merged
-from studies.results import Result
-from studies.section_parts import KINDS
+from studies.result import Result
+from studies.section.parts import KINDS
+from studies.text.failures import collected, guarded, merged
 
 SCHEMA = 1
 LIBRARIES = ("trayfield", "gmsh", "matplotlib", "meshio", "numpy", "scikit-fem", "scipy", "shapely")

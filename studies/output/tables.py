@@ -8,12 +8,13 @@ from functools import partial
 
 import numpy as np
 
-from studies.decided import OrderSearchResult
-from studies.failures import guarded
-from studies.file_names import slugs
-from studies.results import Result, TraverseResult
-from studies.route.result import RouteResult
+from studies.answers.fields.rows import TraverseResult
+from studies.answers.orders.rows import OrderSearchResult
+from studies.answers.route.rows import RouteResult
+from studies.result import Result
 from studies.text.csv import csv_text
+from studies.text.failures import guarded
+from studies.text.file_names import slugs
 
 
 def tables(result: Result) -> dict[str, str]:

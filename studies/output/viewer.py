@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from fem.polarisation import resultant
-from studies.results import Result
+from studies.result import Result
 
 
 def write_field(result: Result, path: Path) -> None:

@@ -8,17 +8,17 @@ from pathlib import Path
 
 from geometry.meshfile import write_mesh
 from geometry.section_mesh import SectionMesh
-from studies.accuracy import Progress
-from studies.failures import Failure, collected, guarded, merged
-from studies.figures.catalogue import save_figures
+from studies.output.figures import save_figures
 from studies.output.files import whole_file, write_text, write_traces
 from studies.output.folder import RESULTS, whole_folder
 from studies.output.numbers import results_text, software_versions
 from studies.output.tables import tables
 from studies.output.viewer import write_field
 from studies.report.contents import write_report
-from studies.results import Result
-from studies.summary import summary
+from studies.report.terminal import summary
+from studies.result import Result
+from studies.solve.accuracy import Progress
+from studies.text.failures import Failure, collected, guarded, merged
 from studies.text.html import plain_page
 
 

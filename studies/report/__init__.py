@@ -1,1 +1,1 @@
-"""The report: blocks that know no physics, their rendering as HTML, and the contents that a result gives them."""
+"""The report and the summary: order of sections, method, assumptions, cautions."""

@@ -6,14 +6,14 @@ import cmath
 import math
 
 from fem.materials import skin_depth
-from studies.cross_section import METALWORK, TRAY, StudyPart
-from studies.enclosure import is_magnetic
-from studies.figures import names
-from studies.joints import joints
-from studies.parts import ARMOUR, GROUPS, METAL_LAYERS
-from studies.results import Result
-from studies.stated_materials import stated_material
-from studies.study import CROSS_BONDED, Study, material_of
+from studies.drawing import names
+from studies.result import Result
+from studies.section.cross_section import METALWORK, TRAY, StudyPart
+from studies.section.enclosure import is_magnetic
+from studies.section.joints import joints
+from studies.section.stated_materials import stated_material
+from studies.study.file import CROSS_BONDED, Study, material_of
+from studies.study.parts import ARMOUR, GROUPS, METAL_LAYERS
 from studies.text.blocks import Section, Text
 from studies.text.grid import Grid, Head
 from studies.text.numbers import NONE, significant

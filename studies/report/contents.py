@@ -6,24 +6,24 @@ from collections.abc import Callable, Mapping
 from functools import partial
 from pathlib import PurePath
 
-from studies.cautions import ALWAYS
+from studies.answers.charging.words import charging_section
+from studies.answers.faults.words import fault_section
+from studies.answers.fields.words import map_section, receptor_section, traverse_section
+from studies.answers.formulas_beside.reasons import reason_section
+from studies.answers.formulas_beside.words import ladder_section
+from studies.answers.limits.words import limit_section
+from studies.answers.losses.bond_words import bond_section
+from studies.answers.losses.words import loss_section, part_section
+from studies.answers.orders.words import order_section
+from studies.answers.phases.words import impedance_section
+from studies.answers.route.words import route_section
+from studies.answers.steel.words import steel_section
 from studies.report.assumptions import assumption_section
-from studies.report.bond_tables import bond_section
-from studies.report.charging_tables import charging_section
+from studies.report.cautions import ALWAYS
 from studies.report.failed import sections_of
-from studies.report.fault_tables import fault_section
-from studies.report.field_tables import map_section, receptor_section, traverse_section
-from studies.report.impedance_tables import impedance_section
-from studies.report.ladder_tables import ladder_section
-from studies.report.limit_tables import limit_section
-from studies.report.loss_tables import loss_section, part_section
 from studies.report.method import method_section, subject_section
-from studies.report.order_tables import order_section
-from studies.report.reasons import reason_section
-from studies.report.route_tables import route_section
-from studies.report.steel_tables import steel_section
 from studies.report.summary import summary
-from studies.results import Result
+from studies.result import Result
 from studies.text.blocks import Block, Caution, Listing, Section, Text
 from studies.text.grid import Grid, Head
 from studies.text.html import render
@@ -40,7 +40,7 @@ def write_report(result: Result, figures: Mapping[str, bytes], versions: Mapping
     result : Result
         What to report.
     figures : mapping of str to bytes
-        PNG pictures by the stems of `studies.figures.catalogue.figure_set`; those that are missing are left out.
+        PNG pictures by the stems of `studies.output.figures.figure_set`; those that are missing are left out.
     versions : mapping of str to str
         Version of each piece of software that was used.
 

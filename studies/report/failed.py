@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 
-from studies.failures import Failure, collected, merged, rescued
-from studies.file_names import slugs
 from studies.text.blocks import Caution, Section
+from studies.text.failures import Failure, collected, merged, rescued
+from studies.text.file_names import slugs
 
 
 def sections_of(

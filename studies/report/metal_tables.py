@@ -9,10 +9,10 @@ from pathlib import PurePath
 import numpy as np
 
 from geometry.shapes import boundary_loops
-from studies.cross_section import StudyPart
-from studies.figures.names import is_of
-from studies.results import Result
-from studies.study import Cover, Drawing, Metalwork, Tray
+from studies.drawing.names import is_of
+from studies.result import Result
+from studies.section.cross_section import StudyPart
+from studies.study.file import Cover, Drawing, Metalwork, Tray
 from studies.text.blocks import Block, Text
 from studies.text.grid import Grid, Head
 from studies.text.numbers import MINUS, NONE

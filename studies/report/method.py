@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from geometry.cable import CableConstruction
-from studies.figures import names
-from studies.parts import ARMOUR, CONDUCTOR, METAL_LAYERS
-from studies.report.current_tables import current_blocks
+from studies.answers.losses.current_words import current_blocks
+from studies.drawing import names
 from studies.report.metal_tables import metal_blocks
-from studies.results import Result
-from studies.study import Cable
+from studies.result import Result
+from studies.study.file import Cable
+from studies.study.parts import ARMOUR, CONDUCTOR, METAL_LAYERS
 from studies.text.blocks import Block, Figure, Section, Text
 from studies.text.grid import Grid, Head
 from studies.text.numbers import fixed, percent, plain, power_of_ten

@@ -5,18 +5,20 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import partial
 
-from studies.cross_section import parallel_conductors
-from studies.doubtful_currents import computed_currents, doubtful_currents, in_words
-from studies.failures import rescued
-from studies.figures.names import frequencies
-from studies.judged_places import place_lines
-from studies.parts import CONDUCTOR
-from studies.report.verdicts import Limited, field_of, margin, times, verdict, within
-from studies.reservation_words import only_as_drawn, reservation_lines
-from studies.results import ReceptorResult, Result, ZoneResult
-from studies.steel_words import curves_in_words, other_steel_rows, third_harmonic_words
-from studies.sweep.spacing import spacing_of
+from studies.answers.fields.rows import ReceptorResult
+from studies.answers.limits.judged_places import place_lines
+from studies.answers.limits.rows import ZoneResult
+from studies.answers.limits.verdicts import Limited, field_of, margin, times, verdict, within
+from studies.answers.losses.doubtful_currents import computed_currents, doubtful_currents, in_words
+from studies.answers.reservations.words import only_as_drawn, reservation_lines
+from studies.answers.steel.steel_words import curves_in_words, other_steel_rows, third_harmonic_words
+from studies.drawing.names import frequencies
+from studies.result import Result
+from studies.section.cross_section import parallel_conductors
+from studies.section.spacing import spacing_of
+from studies.study.parts import CONDUCTOR
 from studies.text.blocks import Text
+from studies.text.failures import rescued
 from studies.text.numbers import NONE, difference, percent, plain, quantity, stated
 from studies.text.units import FLUX_DENSITY, LENGTH, LOSS_PER_LENGTH, Unit, common_unit
 

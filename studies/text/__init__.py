@@ -1,1 +1,1 @@
-"""Numbers, tables and blocks of text, and what renders them; knows no physics and nothing of the rest of `studies`."""
+"""Numbers, words, tables and the blocks of a page, with what prints them; knows nothing of cables."""

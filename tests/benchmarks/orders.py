@@ -12,11 +12,11 @@ from collections.abc import Callable
 import numpy as np
 
 from fem.arrays import Floats
-from studies.orders.objectives import Question, objective, worst_field
-from studies.orders.places import Place
-from studies.orders.search import search
-from studies.orders.symmetry import symmetry
-from studies.orders.transfer import Labels, Transfer
+from studies.answers.orders.objectives import Question, objective, worst_field
+from studies.answers.orders.places import Place
+from studies.answers.orders.search import search
+from studies.answers.orders.symmetry import symmetry
+from studies.answers.orders.transfer import Labels, Transfer
 
 BALANCED = np.exp(2j * np.pi / 3) ** np.array([0, 2, 1])
 LAYOUTS: dict[str, list[tuple[int, ...]]] = {

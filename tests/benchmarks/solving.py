@@ -100,9 +100,9 @@ def measure(layout: str, fineness: float) -> dict[str, float]:
     from fem.ties import drive
     from geometry.meshing import mesh_section
     from geometry.sizing import MeshSizes
-    from studies.cross_section import cross_section
-    from studies.line_formulas import formula_field, line_model
-    from studies.reading import loads
+    from studies.closed_forms.lines import formula_field, line_model
+    from studies.section.cross_section import cross_section
+    from studies.study.reading import loads
 
     seconds: dict[str, float] = {}
 

@@ -14,9 +14,9 @@ from fem.arrays import Complexes, Floats
 from fem.materials import Material
 from fem.multipole import RoundPart
 from fem.ties import Tie
-from studies.reading import loads
-from studies.results import Result
-from studies.run import run
+from studies.result import Result
+from studies.runner import run
+from studies.study.reading import loads
 from tests.channels import channel
 from tests.fem.layouts import Layout, assert_within, layout_of, solve
 

@@ -12,7 +12,7 @@ from studies.formulas.capacitance import (
 )
 from studies.formulas.coaxial_impedance import coaxial_impedance_matrix
 from studies.formulas.line_impedance import phase_impedance_matrix
-from studies.verification.plausibility import RULE_REACTANCE
+from studies.verify.plausibility import RULE_REACTANCE
 
 
 def test_coaxial_capacitance_in_the_form_of_the_standard() -> None:

@@ -68,7 +68,7 @@ def _method(compute: Callable[..., Any]) -> Callable[..., Any]:
 @pytest.hookimpl(trylast=True)
 def pytest_collection_finish() -> None:
     """Put what remembers in the place of what computes, wherever it was imported."""
-    importlib.import_module("studies.run")  # which is imported when the first study is solved
+    importlib.import_module("studies.runner")  # which is imported when the first study is solved
     replaced = {id(compute): _function(compute) for compute in SLOW}
     for name, module in list(sys.modules.items()):
         if name.startswith(("studies", "fem", "geometry", "tests")):

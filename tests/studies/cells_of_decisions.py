@@ -4,10 +4,10 @@ import re
 from collections.abc import Callable, Iterator
 from typing import Any
 
-from studies.decided import FaultForceResult
-from studies.results import Result
-from studies.route.result import RouteLineResult, RouteResult
-from studies.spectrum import components
+from studies.answers.faults.rows import FaultForceResult
+from studies.answers.route.rows import RouteLineResult, RouteResult
+from studies.result import Result
+from studies.section.spectrum import components
 from tests.studies.cells import FLUX, LOSS, Known, angle, err, lists, num, off, words
 
 ARROWS = "→↗↑↖←↙↓↘"

@@ -5,10 +5,10 @@ import re
 from collections.abc import Iterator
 from typing import Any
 
-from studies.cross_section import parallel_conductors
-from studies.reference_levels import reference_level
-from studies.results import Result
-from studies.spectrum import components
+from studies.data.reference_levels import reference_level
+from studies.result import Result
+from studies.section.cross_section import parallel_conductors
+from studies.section.spectrum import components
 from tests.studies.cells import FLUX, Known, err, num, off, words
 
 

@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from studies.results import Result
+from studies.result import Result
 
 UNITS = (
     *("_m", "_t", "_a", "_v", "_w", "_n", "_hz", "_deg", "_ohm", "_w_per_m", "_v_per_m", "_ohm_per_m", "_h_per_m"),

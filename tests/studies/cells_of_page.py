@@ -5,7 +5,7 @@ Written from what the headings and the docstrings of the results say, not from t
 
 from collections.abc import Iterator
 
-from studies.results import Result
+from studies.result import Result
 from tests.studies.cells import Known
 from tests.studies.cells_of_decisions import decision_tables
 from tests.studies.cells_of_fields import field_tables, limit_tables

@@ -6,10 +6,10 @@ from collections.abc import Callable, Iterator, Mapping
 from types import SimpleNamespace
 from typing import Any
 
-from studies.cross_section import parallel_conductors
-from studies.parts import CONDUCTOR, METAL_LAYERS
-from studies.results import Result
-from studies.spectrum import components
+from studies.result import Result
+from studies.section.cross_section import parallel_conductors
+from studies.section.spectrum import components
+from studies.study.parts import CONDUCTOR, METAL_LAYERS
 from tests.studies.cells import FLUX, LOSS, Expected, Known, angle, err, num, off, percents, quantity, words
 
 TITLES: Mapping[str, tuple[str, str | tuple[str, ...]]] = {

@@ -6,8 +6,8 @@ Reasons in words are told where the study has what they name, and nowhere else.
 from collections.abc import Iterator
 from typing import Any
 
-from studies.parts import CONDUCTOR, METAL_LAYERS
-from studies.results import Result
+from studies.result import Result
+from studies.study.parts import CONDUCTOR, METAL_LAYERS
 from tests.studies.cells import off
 
 Said = tuple[str, tuple[Any, ...]]

@@ -10,9 +10,9 @@ import numpy as np
 
 from fem.materials import skin_depth
 from geometry.shapes import boundary_loops
-from studies.results import Result
-from studies.spectrum import fundamental
-from studies.study import Cover, Tray, material_of, phase_currents
+from studies.result import Result
+from studies.section.spectrum import fundamental
+from studies.study.file import Cover, Tray, material_of, phase_currents
 from tests.studies.cells import Known, angle, num, words
 
 SEQUENCES = ("zero", "positive", "negative")

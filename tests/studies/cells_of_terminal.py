@@ -6,8 +6,8 @@ from collections.abc import Callable, Iterator
 from types import SimpleNamespace
 from typing import Any
 
-from studies.cross_section import parallel_conductors
-from studies.results import Result
+from studies.result import Result
+from studies.section.cross_section import parallel_conductors
 from tests.studies.cells import Expected, Known, off, percents, quantity, words
 from tests.studies.cells_of_parts import other_steel
 from tests.studies.cells_of_terminal_decisions import (

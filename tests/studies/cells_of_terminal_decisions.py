@@ -4,8 +4,8 @@ import re
 from collections.abc import Callable, Iterator
 from typing import Any
 
-from studies.results import Result
-from studies.route.result import RouteResult
+from studies.answers.route.rows import RouteResult
+from studies.result import Result
 from tests.studies.cells import Known, off, percents, quantity, words
 
 WITHIN = {True: "within", False: "ABOVE", None: ""}

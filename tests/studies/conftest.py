@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 import studies
-from studies.figures import catalogue
-from studies.results import Result
+from studies.output import figures as catalogue
+from studies.result import Result
 
 EXAMPLES = Path(studies.__file__).parent / "examples"
 

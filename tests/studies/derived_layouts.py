@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from studies.reading import loads
-from studies.study import Study
+from studies.study.file import Study
+from studies.study.reading import loads
 
 AREAS = (50, 120, 240, 400)
 TRAYS = ("mild-steel", "stainless-304", "aluminium-6063")

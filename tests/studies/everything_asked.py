@@ -9,14 +9,14 @@ from typing import Any, NoReturn
 
 import pytest
 
-from studies.comparison.solution import Solution
-from studies.cross_section import cross_section
-from studies.failures import collected
-from studies.reading import loads
-from studies.results import Result
-from studies.route.solved import MapsOfLevels, receptor_points
-from studies.spectrum import at_component, components
-from studies.study import Study
+from studies.answers.route.solved import MapsOfLevels, receptor_points
+from studies.result import Result
+from studies.section.cross_section import cross_section
+from studies.section.spectrum import at_component, components
+from studies.solve.solution import Solution
+from studies.study.file import Study
+from studies.study.reading import loads
+from studies.text.failures import collected
 
 STUDY = """title = "Everything"
 frequency = "50 Hz"
@@ -101,8 +101,8 @@ cleat_spacing = "0.5 m"
 tolerance = "20 %"
 """
 
-RUN: ModuleType = importlib.import_module("studies.run")
-DECISIONS: ModuleType = importlib.import_module("studies.comparison.decisions")
+RUN: ModuleType = importlib.import_module("studies.runner")
+DECISIONS: ModuleType = importlib.import_module("studies.answers.decisions")
 CHEAP = {
     "receptor_results": RUN,
     "part_results": RUN,

@@ -7,8 +7,10 @@ import numpy as np
 import pytest
 from scipy.constants import mu_0
 
+from studies.answers.fields.rows import ReceptorResult
+from studies.answers.losses.rows import PartResult
 from studies.formulas.screens import flat_mutual_reactance, flat_outer_open_screen_voltage, screen_reactance
-from studies.results import PartResult, ReceptorResult, Result
+from studies.result import Result
 from tests.fem.earth_integrals import return_distance
 from tests.studies.screen_circuits import both_ends, cross_bonded
 

@@ -5,9 +5,9 @@ import itertools
 
 import numpy as np
 
-from studies.reading import loads
-from studies.results import Result
-from studies.run import run
+from studies.result import Result
+from studies.runner import run
+from studies.study.reading import loads
 
 HEAD = """title = "Figures"
 frequency = "50 Hz"

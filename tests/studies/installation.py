@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from studies.problems import Problem, StudyError
-from studies.reading import loads
+from studies.study.reading import loads
+from studies.text.problems import Problem, StudyError
 
 INSTALLATION = """
 title = "Plant"

@@ -16,38 +16,16 @@ from typing import Any, TypeVar
 import numpy as np
 
 from fem.checks import Checks
-from studies.cautions import ALWAYS
-from studies.cross_section import cross_section
-from studies.decided import (
-    ChargingResult,
-    FaultDesignResult,
-    FaultForceResult,
-    FaultPairResult,
-    OrderResult,
-    OrderSearchResult,
-    ReservationResult,
-    SolvedOrder,
-)
-from studies.failures import Failure
-from studies.field_lines import TraverseResult
-from studies.figures import names
-from studies.ladder.rung import Rung
-from studies.report.ladder_tables import TITLES
-from studies.results import (
-    AccuracyResult,
-    FieldComponent,
-    Level,
-    LimitDistanceResult,
-    LossResult,
-    PartResult,
-    PhaseResult,
-    ReceptorResult,
-    Result,
-    SaturationResult,
-    SweepPoint,
-    ZoneResult,
-)
-from studies.route.result import (
+from studies.answers.charging.rows import ChargingResult
+from studies.answers.faults.rows import FaultDesignResult, FaultForceResult, FaultPairResult
+from studies.answers.fields.rows import FieldComponent, ReceptorResult, TraverseResult
+from studies.answers.formulas_beside.words import TITLES
+from studies.answers.limits.rows import LimitDistanceResult, ZoneResult
+from studies.answers.losses.rows import LossResult, PartResult
+from studies.answers.orders.rows import OrderResult, OrderSearchResult, SolvedOrder
+from studies.answers.phases.rows import PhaseResult, SequenceResult
+from studies.answers.reservations.rows import ReservationResult
+from studies.answers.route.rows import (
     LOAD,
     STUDY,
     DeliveredResult,
@@ -58,9 +36,16 @@ from studies.route.result import (
     RouteSectionResult,
     TranspositionResult,
 )
-from studies.sequence_result import SequenceResult
-from studies.spectrum import at_component, components
-from studies.study import Study
+from studies.answers.steel.rows import SaturationResult, SweepPoint
+from studies.closed_forms.rung import Rung
+from studies.drawing import names
+from studies.report.cautions import ALWAYS
+from studies.result import Result
+from studies.section.cross_section import cross_section
+from studies.section.spectrum import at_component, components
+from studies.solve.levels import AccuracyResult, Level
+from studies.study.file import Study
+from studies.text.failures import Failure
 
 T = TypeVar("T")
 

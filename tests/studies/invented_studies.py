@@ -3,8 +3,8 @@
 from pathlib import Path
 
 import studies
-from studies.reading import load, loads
-from studies.study import Study
+from studies.study.file import Study
+from studies.study.reading import load, loads
 from tests.studies.everything_asked import STUDY
 from tests.studies.installation import changed
 from tests.studies.whole_installations import CROSS, SATURATING, SPECTRUM

@@ -2,12 +2,12 @@
 
 import numpy as np
 
-from studies.comparison.limits import outer_rectangle
-from studies.cross_section import cross_section
-from studies.limits.rectangle import perimeter_rays
-from studies.line_formulas import formula_field, line_model
-from studies.reading import loads
-from studies.study import Study
+from studies.answers.limits.compute import outer_rectangle
+from studies.answers.limits.rectangle import perimeter_rays
+from studies.closed_forms.lines import formula_field, line_model
+from studies.section.cross_section import cross_section
+from studies.study.file import Study
+from studies.study.reading import loads
 
 AREAS = {"copper": (25, 70, 120, 240, 400, 630), "aluminium": (50, 150, 300, 500)}
 TRAYS = ("mild-steel", "galvanised-steel", "stainless-304", "aluminium-6063", "aluminium-5052")

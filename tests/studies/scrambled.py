@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from studies.results import Result
+from studies.result import Result
 
 SCRAMBLED = (
     *("receptors", "losses", "parts", "phases", "sequence_impedance", "zones", "limit_distances", "saturation"),

@@ -6,9 +6,11 @@ from typing import Any
 
 import numpy as np
 
-from studies.reading import loads
-from studies.results import PartResult, PhaseResult, Result
-from studies.run import run
+from studies.answers.losses.rows import PartResult
+from studies.answers.phases.rows import PhaseResult
+from studies.result import Result
+from studies.runner import run
+from studies.study.reading import loads
 
 OMEGA = 2 * math.pi * 50
 TURN = np.exp(2j * math.pi / 3)

@@ -2,8 +2,8 @@
 
 import pytest
 
-from studies.problems import Problem, StudyError
-from studies.reading import loads
+from studies.study.reading import loads
+from studies.text.problems import Problem, StudyError
 
 GOOD = """
 title = "Feeder"

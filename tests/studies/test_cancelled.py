@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 
 import studies
-from studies.cancelled import CANCELLED, least_field
-from studies.cross_section import cross_section
-from studies.reading import loads
+from studies.section.cross_section import cross_section
+from studies.solve.cancelling_fields import CANCELLED, least_field
+from studies.study.reading import loads
 
 TWO = """
 title = "Midway between two feeders"

@@ -7,9 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 import pytest
 
-from studies.capacitance.electrodes import bodies, solve_bodies
-from studies.capacitance.permittivities import DIELECTRICS, Dielectric, Dielectrics
-from studies.capacitance.result import (
+from studies.answers.charging.capacitance import (
     FINITE_ELEMENT,
     INSIDE_SCREEN,
     SHARES,
@@ -20,9 +18,11 @@ from studies.capacitance.result import (
     inequality,
     vanishing_gap,
 )
-from studies.cross_section import CrossSection, cross_section
+from studies.answers.charging.electrodes import bodies, solve_bodies
+from studies.data.permittivities import DIELECTRICS, Dielectric, Dielectrics
 from studies.formulas.capacitance import coaxial_capacitance
-from studies.reading import loads
+from studies.section.cross_section import CrossSection, cross_section
+from studies.study.reading import loads
 
 HEAD = """
 title = "Charging"

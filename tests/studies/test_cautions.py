@@ -7,12 +7,12 @@ import ezdxf
 import pytest
 
 from fem.effective import DEFAULT_RULE
-from studies import cautions
-from studies.outline import outline
-from studies.reading import loads
+from studies.report import cautions
 from studies.report.contents import write_report
-from studies.run import run
-from studies.summary import summary
+from studies.report.preview import outline
+from studies.report.terminal import summary
+from studies.runner import run
+from studies.study.reading import loads
 
 HEAD = """title = "Feeder"
 frequency = "50 Hz"

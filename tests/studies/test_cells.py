@@ -8,15 +8,15 @@ from collections.abc import Iterable, Iterator
 
 import pytest
 
-from studies.failures import collected
-from studies.figures.names import traverse_stems
+from studies.drawing.names import traverse_stems
 from studies.output.numbers import results_text
 from studies.output.tables import tables
-from studies.reading import loads
 from studies.report.contents import write_report
-from studies.results import Result
-from studies.run import run
-from studies.summary import summary, summary_html
+from studies.report.terminal import summary, summary_html
+from studies.result import Result
+from studies.runner import run
+from studies.study.reading import loads
+from studies.text.failures import collected
 from tests.studies.cells import FLUX, Known, err, mistakes, num
 from tests.studies.cells_of_files import csv_mistakes, json_mistakes
 from tests.studies.cells_of_page import page_tables

@@ -8,16 +8,16 @@ import types
 import numpy as np
 import pytest
 
-from studies.capacitance.permittivities import Dielectric, Dielectrics
-from studies.capacitance.result import capacitances
-from studies.comparison import charging as charging_module
-from studies.cross_section import CrossSection
+from studies.answers.charging import compute as charging_module
+from studies.answers.charging.capacitance import capacitances
+from studies.data.permittivities import Dielectric, Dielectrics
 from studies.formulas.capacitance import coaxial_capacitance
-from studies.problems import StudyError
-from studies.reading import loads
 from studies.report.contents import write_report
-from studies.results import Result
-from studies.run import run
+from studies.result import Result
+from studies.runner import run
+from studies.section.cross_section import CrossSection
+from studies.study.reading import loads
+from studies.text.problems import StudyError
 
 STUDY = """
 title = "Charging"

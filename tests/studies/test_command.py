@@ -8,7 +8,7 @@ import sys
 
 import pytest
 
-import studies.accuracy
+import studies.solve.accuracy
 from fem.solve import SolveError
 from studies.command import BAD_INPUT, DONE, LIMIT_EXCEEDED, NUMERICAL_FAILURE, main
 from tests.studies.command_studies import BASE, changed, command, numbers, run_once, sound_place
@@ -122,7 +122,7 @@ def test_a_numerical_failure_is_status_3_and_leaves_nothing(failure, place, caps
     def fail(*arguments, **choices):
         raise failure
 
-    monkeypatch.setattr(studies.accuracy, "solve_unit_voltages", fail)
+    monkeypatch.setattr(studies.solve.accuracy, "solve_unit_voltages", fail)
     assert main(["run", "feeder.toml"]) == NUMERICAL_FAILURE
     said = capsys.readouterr()
     assert f"numerical failure: {failure}" in said.err
@@ -134,7 +134,7 @@ def test_an_interrupt_is_told_in_one_line(place, capsys, monkeypatch):
     def interrupt(*arguments, **choices):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(studies.accuracy, "solve_unit_voltages", interrupt)
+    monkeypatch.setattr(studies.solve.accuracy, "solve_unit_voltages", interrupt)
     assert main(["run", "-q", "feeder.toml"]) == 130  # 128 + SIGINT, as shells have it
     assert capsys.readouterr().err == "stopped; nothing was written\n"
     assert [path.name for path in place.iterdir()] == ["feeder.toml"]

@@ -8,13 +8,13 @@ import random
 import re
 from collections.abc import Iterator
 
-from studies.reading import loads
-from studies.report.comparison import write_comparison_report
-from studies.sweep.measured import Measured
-from studies.sweep.number import Number
-from studies.sweep.summary import summary
-from studies.sweep.table import Comparison, Row
-from studies.sweep.table_files import comparison_csv, json_text
+from studies.compare.measured import Measured
+from studies.compare.number import Number
+from studies.compare.report import write_comparison_report
+from studies.compare.summary import summary
+from studies.compare.table import Comparison, Row
+from studies.compare.table_files import comparison_csv, json_text
+from studies.study.reading import loads
 from tests.studies.cells import FLUX, LOSS, SIZES, covers, shows
 from tests.studies.reading_cells import ReadTable, read_number, tables_of_page
 from tests.studies.sweep_studies import TRIPLE

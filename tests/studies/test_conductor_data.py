@@ -7,9 +7,9 @@ from dataclasses import replace
 import pytest
 
 from geometry.sizes import AREAS
-from studies.conductor_data import IEC_60228, IEC_60228_CLASS_2, RESISTIVITY, STATED, dc_resistance
-from studies.materials import MATERIALS, Material, conductivity_at
-from studies.phases import PhaseCurrent, balanced_angles, currents_of
+from studies.data.conductor_data import IEC_60228, IEC_60228_CLASS_2, RESISTIVITY, STATED, dc_resistance
+from studies.data.materials import MATERIALS, Material, conductivity_at
+from studies.study.phases import PhaseCurrent, balanced_angles, currents_of
 
 COPPER, ALUMINIUM = MATERIALS["copper"], MATERIALS["aluminium"]
 

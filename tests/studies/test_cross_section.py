@@ -7,9 +7,9 @@ import pytest
 from fem.ties import Tie
 from geometry.clearance import polygon
 from geometry.shapes import Disc, Tube, Wall
-from studies.cross_section import JACKET_TOLERANCE, cross_section
-from studies.problems import StudyError
-from studies.reading import loads
+from studies.section.cross_section import JACKET_TOLERANCE, cross_section
+from studies.study.reading import loads
+from studies.text.problems import StudyError
 
 HEAD = """title = "Feeder"
 frequency = "50 Hz"

@@ -6,12 +6,12 @@ from typing import cast
 
 import pytest
 
-from studies.cross_section import cross_section
-from studies.reading import loads
-from studies.report import current_tables
-from studies.results import Result
-from studies.spectrum import components
-from studies.starter import STARTER
+from studies.answers.losses import current_words as current_tables
+from studies.result import Result
+from studies.section.cross_section import cross_section
+from studies.section.spectrum import components
+from studies.study.reading import loads
+from studies.study.starter import STARTER
 from studies.text.grid import Grid
 from tests.studies.sound_study import GOOD
 

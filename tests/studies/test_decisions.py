@@ -10,12 +10,12 @@ import pytest
 from matplotlib.colors import to_hex
 
 import studies
-from studies.figures.catalogue import figure_set
-from studies.figures.style import PHASES
+from studies.drawing.style import PHASES
+from studies.output.figures import figure_set
 from studies.output.numbers import results_document
 from studies.output.tables import tables
-from studies.problems import StudyError
-from studies.summary import summary
+from studies.report.terminal import summary
+from studies.text.problems import StudyError
 from tests.studies.solved_examples import of_examples
 
 OF_ROUTE, OF_TWELVE = of_examples(["route_and_fault"]), of_examples(["twelve_cables_order"])

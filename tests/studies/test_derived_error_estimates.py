@@ -7,10 +7,10 @@ from collections.abc import Iterable, Iterator
 import numpy as np
 import pytest
 
-from studies import accuracy
-from studies.capacitance import result as capacitance
-from studies.results import Result
-from studies.run import run
+from studies.answers.charging import capacitance
+from studies.result import Result
+from studies.runner import run
+from studies.solve import accuracy
 from tests.studies.derived_layouts import derived_study
 
 SEEDS = range(5000, 5012)

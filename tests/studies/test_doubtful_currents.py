@@ -6,11 +6,11 @@ import re
 import pytest
 
 import studies
-from studies.cross_section import cross_section
-from studies.doubtful_currents import doubted_current, doubtful_currents, stated_currents
-from studies.outline import outline
+from studies.answers.losses.doubtful_currents import doubted_current, doubtful_currents, stated_currents
 from studies.report.contents import write_report
-from studies.summary import summary
+from studies.report.preview import outline
+from studies.report.terminal import summary
+from studies.section.cross_section import cross_section
 
 COPPER, ALUMINIUM = 1 / 1.7241e-8, 1 / 2.8264e-8
 STUDY = """

@@ -10,11 +10,11 @@ import pytest
 
 from geometry.clearance import polygon
 from geometry.shapes import Tube
-from studies.cross_section import CrossSection, cross_section
-from studies.problems import StudyError
-from studies.reading import load
-from studies.solids.drawing import read_drawing
-from studies.study import Study
+from studies.section.cross_section import CrossSection, cross_section
+from studies.section.drawing import read_drawing
+from studies.study.file import Study
+from studies.study.reading import load
+from studies.text.problems import StudyError
 from tests.studies.drawn_section import PIPE, RADIUS, SPACING, channel
 from tests.studies.solved_examples import EXAMPLES
 

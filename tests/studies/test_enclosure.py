@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 
 from fem.ties import Drive
-from studies.cross_section import cross_section
-from studies.enclosure import enclosures, metal_at, single_core_steel
-from studies.reading import loads
+from studies.section.cross_section import cross_section
+from studies.section.enclosure import enclosures, metal_at, single_core_steel
+from studies.study.reading import loads
 
 HEAD = """title = "Feeder"
 frequency = "50 Hz"

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from studies.engineering import PREFIXES, common_unit, difference, engineering, fixed, percent, prefix_power
+from studies.text.engineering import PREFIXES, common_unit, difference, engineering, fixed, percent, prefix_power
 
 EVERY_NUMBER = st.floats(1e-11, 9e11).flatmap(lambda x: st.sampled_from([x, -x]))
 

@@ -8,14 +8,14 @@ import pytest
 
 from geometry.meshing import mesh_section
 from geometry.sizing import MeshSizes
-from studies.accuracy import Estimate, Solved, solve_once, solve_to_tolerance
-from studies.comparison.derived import DerivedNumbers
-from studies.comparison.fields import receptor_results
-from studies.comparison.limits import limit_distance_results, outer_rectangle, zone_results
-from studies.comparison.solution import Solution
-from studies.cross_section import cross_section
-from studies.line_formulas import line_model
-from studies.study import Study
+from studies.answers.fields.compute import receptor_results
+from studies.answers.limits.compute import limit_distance_results, outer_rectangle, zone_results
+from studies.answers.limits.refined import DerivedNumbers
+from studies.closed_forms.lines import line_model
+from studies.section.cross_section import cross_section
+from studies.solve.accuracy import Estimate, Solved, solve_once, solve_to_tolerance
+from studies.solve.solution import Solution
+from studies.study.file import Study
 from tests.studies.random_layouts import random_limits_study, random_study
 
 LAYOUTS, NEAR = 24, 12

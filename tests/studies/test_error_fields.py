@@ -11,9 +11,9 @@ import numpy as np
 import pytest
 
 import studies
-import studies.accuracy
+import studies.solve.accuracy
 from studies.output.numbers import results_text
-from studies.results import Result
+from studies.result import Result
 from tests.studies.solved_examples import of_examples
 
 ASKED = (
@@ -46,7 +46,7 @@ VALUES = {
 def pair(solved: Result) -> tuple[Any, Any]:
     """results.json of an example as it is and on finer meshes."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(studies.accuracy, "FINENESS", FINER)
+        patch.setattr(studies.solve.accuracy, "FINENESS", FINER)
         finer = studies.run(solved.study)
     return json.loads(results_text(solved, [])), json.loads(results_text(finer, []))
 

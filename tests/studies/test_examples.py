@@ -8,13 +8,13 @@ from pathlib import Path
 import pytest
 
 from studies.command import main
-from studies.results import Result
-from studies.starter import STARTER
-from studies.sweep.compare import compare
-from studies.sweep.local import solved_locally
-from studies.sweep.plan import cases_note, plan_of, read_plan
-from studies.sweep.table import Row
-from studies.sweep.words import findings
+from studies.compare.local import solved_locally
+from studies.compare.output import compare
+from studies.compare.plan import cases_note, plan_of, read_plan
+from studies.compare.table import Row
+from studies.compare.words import findings
+from studies.result import Result
+from studies.study.starter import STARTER
 from tests.studies.drawn_section import write_drawing
 from tests.studies.example_claims import CLAIMS
 from tests.studies.solved_examples import EXAMPLES, NAMES, of_examples

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from studies.exposure import exposure_at_points, exposure_index
+from studies.data.exposure import exposure_at_points, exposure_index
 
 ROUNDING = 1e-12
 # ICNIRP 2010 public [C]: 200 uT from 25 to 400 Hz, 0.08/f T above: 550 Hz 145.4545 uT

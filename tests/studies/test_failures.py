@@ -10,26 +10,26 @@ import numpy as np
 import pytest
 from matplotlib.figure import Figure
 
-import studies.figures.catalogue
+import studies.output.figures
 import studies.output.numbers
 import studies.output.tables
 import studies.output.write
 import studies.report.contents
 import studies.report.summary
-import studies.summary
-from studies.failures import collected, guarded, kind_of, reason
-from studies.figures.catalogue import figure_set, pictures_of
+import studies.report.terminal
+from studies.closed_forms.lines import line_model
 from studies.formulas.formula import all_formulas
-from studies.line_formulas import line_model
+from studies.output.figures import figure_set, pictures_of
 from studies.output.files import whole_file
 from studies.output.numbers import results_document, results_text
 from studies.output.tables import tables
 from studies.output.write import write_results
-from studies.plain_table import as_text
-from studies.problems import Problem, StudyError
 from studies.report.contents import SECTIONS, write_report
-from studies.results import Result
-from studies.summary import summary
+from studies.report.terminal import summary
+from studies.result import Result
+from studies.text.failures import collected, guarded, kind_of, reason
+from studies.text.plain_table import as_text
+from studies.text.problems import Problem, StudyError
 from tests.studies.everything_asked import ANSWERS, CHEAP, Everything, failing, silent, solve_everything
 
 BROKEN = ZeroDivisionError("broken on purpose")
@@ -139,7 +139,7 @@ def test_a_place_without_an_answer_is_said_to_have_no_verdict(stage, place, ever
 
 
 def test_a_limit_that_cannot_be_judged_leaves_the_field_and_no_verdict(everything, monkeypatch):
-    monkeypatch.setattr("studies.comparison.limits.judge", failing(BROKEN))
+    monkeypatch.setattr("studies.answers.limits.compute.judge", failing(BROKEN))
     got = everything.with_stages(monkeypatch, receptor_results=CHEAP["receptor_results"].receptor_results)
     assert [one.b_rms_t for one in got.receptors] == [one.b_rms_t for one in everything.result.receptors]
     assert got.unjudged() == ("bench", "person")
@@ -216,9 +216,9 @@ def test_a_formula_that_fails_is_a_note_beside_numbers_that_stand(name, everythi
 def test_a_figure_that_fails_costs_no_other(whole, monkeypatch, tmp_path):
     for stem in figure_set(whole):
         drawn = {stem: failing(BROKEN), "another": Figure}
-        monkeypatch.setattr(studies.figures.catalogue, "figure_set", lambda result, drawn=drawn: drawn)
+        monkeypatch.setattr(studies.output.figures, "figure_set", lambda result, drawn=drawn: drawn)
         with collected() as failures:
-            pictures = studies.figures.catalogue.save_figures(whole, tmp_path / stem)
+            pictures = studies.output.figures.save_figures(whole, tmp_path / stem)
         assert [(one.what, one.why) for one in failures] == [(f"figure {stem}", WORDS)]
         assert set(pictures) == set(drawn) - {stem}
         written = {path.name for path in (tmp_path / stem).iterdir()}
@@ -226,18 +226,18 @@ def test_a_figure_that_fails_costs_no_other(whole, monkeypatch, tmp_path):
         monkeypatch.undo()
 
 
-@pytest.mark.parametrize("group", studies.figures.catalogue.GROUPS)
+@pytest.mark.parametrize("group", studies.output.figures.GROUPS)
 def test_a_group_of_figures_that_fails_costs_no_other(group, whole, monkeypatch):
-    own = studies.figures.catalogue.GROUPS[group](whole)
+    own = studies.output.figures.GROUPS[group](whole)
     every = set(figure_set(whole))
-    monkeypatch.setitem(studies.figures.catalogue.GROUPS, group, failing(BROKEN))
+    monkeypatch.setitem(studies.output.figures.GROUPS, group, failing(BROKEN))
     with collected() as failures:
         assert set(figure_set(whole)) == every - set(own)
     assert [one.why for one in failures] == [WORDS]
 
 
 def test_figures_of_python_are_those_that_can_be_drawn_with_a_warning(whole, monkeypatch):
-    monkeypatch.setattr(studies.figures.catalogue, "figure_set", lambda result: {"one": Figure, "two": failing(BROKEN)})
+    monkeypatch.setattr(studies.output.figures, "figure_set", lambda result: {"one": Figure, "two": failing(BROKEN)})
     with pytest.warns(UserWarning, match="figure two: ZeroDivisionError"):
         assert list(whole.figures()) == ["one"]
     with collected():
@@ -274,22 +274,22 @@ def test_a_line_of_the_page_s_summary_that_fails_costs_no_other(what, whole, mon
     assert f"{what}: failed, {WORDS}." in [line for block in after for line in block.paragraphs]
 
 
-@pytest.mark.parametrize("what", studies.summary.TABLES)
+@pytest.mark.parametrize("what", studies.report.terminal.TABLES)
 def test_a_table_of_the_terminal_that_fails_costs_no_other(what, whole, monkeypatch):
     before = summary(whole).split("\n\n")
-    made = studies.summary.TABLES[what](whole)
+    made = studies.report.terminal.TABLES[what](whole)
     own = {table if isinstance(table, str) else as_text(table) for table in made}
-    monkeypatch.setitem(studies.summary.TABLES, what, failing(BROKEN))
+    monkeypatch.setitem(studies.report.terminal.TABLES, what, failing(BROKEN))
     after = summary(whole).split("\n\n")
     assert after[:-1] == [block for block in before if block not in own]
     assert f"table “{what}”: {WORDS}" in " ".join(after[-1].split())
 
 
-@pytest.mark.parametrize("line", studies.summary.LINES, ids=lambda line: line.__name__)
+@pytest.mark.parametrize("line", studies.report.terminal.LINES, ids=lambda line: line.__name__)
 def test_a_line_of_the_terminal_that_fails_costs_no_other(line, whole, monkeypatch):
-    lines = tuple(failing(BROKEN) if one is line else one for one in studies.summary.LINES)
+    lines = tuple(failing(BROKEN) if one is line else one for one in studies.report.terminal.LINES)
     before = summary(whole).split("\n\n")
-    monkeypatch.setattr(studies.summary, "LINES", lines)
+    monkeypatch.setattr(studies.report.terminal, "LINES", lines)
     after = summary(whole).split("\n\n")
     assert after[:-1] == [block for block in before if block not in line(whole)]
     assert WORDS in " ".join(after[-1].split())
@@ -322,7 +322,7 @@ WRITERS = ("tables", "write_field", "save_figures", "write_report", "write_mesh"
 
 @pytest.mark.parametrize("step", WRITERS)
 def test_a_step_of_writing_that_fails_leaves_all_others(step, whole, monkeypatch, tmp_path):
-    monkeypatch.setattr(studies.figures.catalogue, "figure_set", lambda result: {"field_map": Figure})
+    monkeypatch.setattr(studies.output.figures, "figure_set", lambda result: {"field_map": Figure})
     monkeypatch.setattr(studies.output.write, step, failing(BROKEN))
     failures = write_results(whole, tmp_path / "out", silent, keep_mesh=True)
     assert [one.why for one in failures] == [WORDS]

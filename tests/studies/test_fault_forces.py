@@ -10,15 +10,15 @@ import pytest
 from fem.force import current_forces
 from fem.force_pairs import pair_forces
 from fem.ties import drive
-from studies.cross_section import CrossSection, cross_section
-from studies.fault_currents import Fault, currents_in_time, fault_of
-from studies.force_steel import fault_fields
-from studies.force_waves import AlternatingForces, OffsetForces, alternating_forces, mixed_forces
-from studies.forces import FaultForces, fault_forces
+from studies.answers.faults.currents import Fault, currents_in_time, fault_of
+from studies.answers.faults.forces import FaultForces, fault_forces
+from studies.answers.faults.steel import fault_fields
+from studies.answers.faults.waves import AlternatingForces, OffsetForces, alternating_forces, mixed_forces
 from studies.formulas.forces import FLAT_MIDDLE_FACTOR_EXACT, FLAT_OUTER_FACTOR_EXACT, TREFOIL_FACTOR_EXACT
-from studies.phases import LINES
-from studies.reading import loads
-from studies.two_meshes import solve_pair
+from studies.section.cross_section import CrossSection, cross_section
+from studies.solve.two_meshes import solve_pair
+from studies.study.phases import LINES
+from studies.study.reading import loads
 from tests.studies.fault_in_time import forces_in_time
 
 STUDY = """

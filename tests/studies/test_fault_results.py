@@ -7,20 +7,20 @@ import json
 import numpy as np
 import pytest
 
-from studies.engineering import three_digits
-from studies.figures.catalogue import figure_set
+from studies.answers.faults.words import NEWTON, direction
 from studies.formulas.forces import alternating_line_force, mean_line_force
 from studies.formulas.inductance import solid_mean_radius
 from studies.formulas.line_impedance import phase_impedance_matrix
+from studies.output.figures import figure_set
 from studies.output.numbers import results_document, results_text
 from studies.output.tables import tables
-from studies.problems import StudyError
-from studies.reading import loads
 from studies.report.contents import write_report
-from studies.report.fault_tables import NEWTON, direction
-from studies.results import Result
-from studies.run import run
+from studies.result import Result
+from studies.runner import run
+from studies.study.reading import loads
+from studies.text.engineering import three_digits
 from studies.text.numbers import with_error
+from studies.text.problems import StudyError
 
 STUDY = """
 title = "Fault"

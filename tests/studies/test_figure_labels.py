@@ -5,10 +5,10 @@ import re
 import numpy as np
 import pytest
 
-from studies.figures.colour_scales import decade_ticks, log_norm
-from studies.figures.far_points import border_crossing
-from studies.figures.labels import LabelPlacer
-from studies.figures.style import new_figure, reads_dark
+from studies.drawing.colour_scales import decade_ticks, log_norm
+from studies.drawing.far_points import border_crossing
+from studies.drawing.labels import LabelPlacer
+from studies.drawing.style import new_figure, reads_dark
 from studies.text.numbers import GAP, MINUS, THIN, fixed, plain, power_of_ten, quantity, stated
 from studies.text.units import FLUX_DENSITY, Unit, common_unit, unit_for
 from tests.studies.figure_studies import (

@@ -12,11 +12,11 @@ import pytest
 
 import studies.output.write
 from studies.command import BAD_INPUT, DONE, PROGRAM_ERROR, main
-from studies.file_names import slugs
 from studies.output.folder import FolderError, check_folder, whole_folder
 from studies.output.write import write_results
-from studies.reading import loads
-from studies.run import run
+from studies.runner import run
+from studies.study.reading import loads
+from studies.text.file_names import slugs
 
 pytestmark = pytest.mark.usefixtures("unrendered")
 

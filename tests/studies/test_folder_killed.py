@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-import studies.accuracy
+import studies.solve.accuracy
 from studies.command import BAD_INPUT, main
 from studies.output.folder import FolderError, check_folder, held_folder, whole_folder
 from tests.studies.command_studies import BASE
@@ -148,7 +148,7 @@ def test_a_second_run_into_a_folder_in_use_is_refused_before_it_computes(tmp_pat
         assert first.stdout is not None
         assert first.stdin is not None
         assert first.stdout.readline() == "held\n"
-        monkeypatch.setattr(studies.accuracy, "solve_unit_voltages", lambda *_, **__: pytest.fail("computed"))
+        monkeypatch.setattr(studies.solve.accuracy, "solve_unit_voltages", lambda *_, **__: pytest.fail("computed"))
         assert main(["run", "-q", "feeder.toml"]) == BAD_INPUT
         said = capsys.readouterr().err
         first.stdin.close()
@@ -225,7 +225,7 @@ sys.modules["fcntl"] = None  # as where there is none
 warnings.simplefilter("ignore")
 from pathlib import Path
 from concurrent.futures import ThreadPoolExecutor
-import studies.sweep.command
+import studies.compare.command
 from studies.output.folder import FolderError, held_folder, whole_folder
 target = Path(sys.argv[1])
 def other():

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from scipy.constants import mu_0
 
-from studies.results import Result
-from studies.section_parts import CrossSection, StudyPart
-from studies.spectrum import at_component, components
+from studies.result import Result
+from studies.section.parts import CrossSection, StudyPart
+from studies.section.spectrum import at_component, components
 from tests.studies.solved_examples import of_examples
 
 SAME = 1e-9

@@ -8,13 +8,13 @@ from typing import Any
 import pytest
 
 from studies.command import BAD_INPUT, main
-from studies.problems import Problem, StudyError
-from studies.reading import CASE_TABLES, DEEPEST, loads, tables_of
-from studies.study import material_of
-from studies.sweep.plan import plan_of
+from studies.compare.plan import plan_of
+from studies.study.file import material_of
+from studies.study.reading import CASE_TABLES, DEEPEST, loads, tables_of
 from studies.text.blocks import Listing, Text
 from studies.text.html import plain_page, render
 from studies.text.printable import LONGEST_ECHO, STEERING, printable, shortened, steering_signs
+from studies.text.problems import Problem, StudyError
 from tests.studies.command_studies import BASE
 from tests.studies.solved_examples import EXAMPLES
 

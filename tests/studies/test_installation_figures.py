@@ -9,21 +9,21 @@ from matplotlib.colors import to_hex
 from matplotlib.patches import Rectangle
 from matplotlib.text import Text
 
-from studies.cross_section import cross_section
-from studies.figures import names
-from studies.figures.catalogue import figure_set, png
-from studies.figures.cross_section import draw_cross_section
-from studies.figures.current_density import draw_current_density
-from studies.figures.current_sweep import draw_current_sweep
-from studies.figures.field_map import draw_field_map
-from studies.figures.limit_distances import draw_limit_distances
-from studies.figures.limits import index_limit_names, limit_names
-from studies.figures.loss_density import draw_loss_density
-from studies.figures.loss_section import draw_loss_section
-from studies.figures.spectrum import draw_spectrum
-from studies.figures.style import ABOVE, PAGE_WIDTH, RESOLUTION, UNLIMITED, WITHIN
-from studies.reading import loads
-from studies.reference_levels import reference_level
+from studies.answers.fields.map_figure import draw_field_map
+from studies.answers.fields.spectrum_figure import draw_spectrum
+from studies.answers.limits.contours import index_limit_names, limit_names
+from studies.answers.limits.figure import draw_limit_distances
+from studies.answers.losses.current_figure import draw_current_density
+from studies.answers.losses.section_figure import draw_loss_section
+from studies.answers.losses.sheet_figure import draw_loss_density
+from studies.answers.steel.figure import draw_current_sweep
+from studies.data.reference_levels import reference_level
+from studies.drawing import names
+from studies.drawing.cross_section import draw_cross_section
+from studies.drawing.style import ABOVE, PAGE_WIDTH, RESOLUTION, UNLIMITED, WITHIN
+from studies.output.figures import figure_set, png
+from studies.section.cross_section import cross_section
+from studies.study.reading import loads
 from studies.text.units import FLUX_DENSITY
 from tests.studies.figure_studies import assert_apart_and_inside, texts
 from tests.studies.whole_installations import (

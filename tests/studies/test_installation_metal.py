@@ -13,9 +13,9 @@ from fem.field import FieldProbe
 from fem.solve import solve_unit_voltages
 from fem.ties import drive
 from studies.formulas.shielding import cylinder_shielding_factor
-from studies.reading import load, loads
-from studies.results import Result
-from studies.run import run
+from studies.result import Result
+from studies.runner import run
+from studies.study.reading import load, loads
 from tests.studies.drawn_section import PIPE, RADIUS, write_drawing
 from tests.studies.small_installations import (
     BALANCED,

@@ -12,7 +12,7 @@ from studies.formulas.line_field import line_field
 from studies.formulas.round_conductor import round_conductor_internal_impedance
 from studies.formulas.screen_eddy import eddy_factor
 from studies.formulas.screens import circulating_factor, screen_reactance, trefoil_open_screen_voltage
-from studies.results import Result
+from studies.result import Result
 from tests.fem.earth_integrals import Point, line_potential, return_distance
 from tests.studies.screen_circuits import both_ends
 from tests.studies.small_installations import (

@@ -6,10 +6,10 @@ import re
 
 import pytest
 
-from studies.cross_section import cross_section
-from studies.outline import outline
-from studies.reading import loads
-from studies.summary import summary, summary_html
+from studies.report.preview import outline
+from studies.report.terminal import summary, summary_html
+from studies.section.cross_section import cross_section
+from studies.study.reading import loads
 from tests.studies.pages import Page
 from tests.studies.small_installations import HEAD, circuit
 from tests.studies.whole_installations import (

@@ -6,10 +6,10 @@ from typing import Any
 import pytest
 from pydantic import BaseModel, TypeAdapter
 
-from studies.key_reference import Key, key_reference, keys
-from studies.model.entries import FROM_FILE, Table
-from studies.reading import loads
-from studies.study import MetalLayer, Study
+from studies.study.entries import FROM_FILE, Table
+from studies.study.file import MetalLayer, Study
+from studies.study.key_reference import Key, key_reference, keys
+from studies.study.reading import loads
 from tests.studies.installation import INSTALLATION
 
 KEYS = keys()

@@ -3,13 +3,13 @@
 import numpy as np
 import pytest
 
-from studies.cross_section import cross_section
-from studies.outline import outline
-from studies.problems import StudyError
-from studies.reading import loads
 from studies.report.assumptions import assumption_section
-from studies.results import Result
-from studies.study import Study
+from studies.report.preview import outline
+from studies.result import Result
+from studies.section.cross_section import cross_section
+from studies.study.file import Study
+from studies.study.reading import loads
+from studies.text.problems import StudyError
 from tests.studies.small_installations import HEAD, bond, channel, circuit, losses, part, solved
 
 SIX = circuit(formation='arrangement = "flat"\nspacing = "40 mm"', at=(-60, 0)) + circuit(

@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 from scipy.constants import mu_0
 
-from studies.exposure import exposure_at_points
+from studies.answers.limits.distance import MET, NOT_EXCEEDED, NOT_MET, limit_contour, limit_distances
+from studies.answers.limits.rectangle import Rectangle, enclosing_rectangle, perimeter_rays
+from studies.data.exposure import exposure_at_points
 from studies.formulas.line_field import flat_field, line_field, trefoil_field
-from studies.limits.distance import MET, NOT_EXCEEDED, NOT_MET, limit_contour, limit_distances
-from studies.limits.rectangle import Rectangle, enclosing_rectangle, perimeter_rays
 
 A = np.exp(2j * np.pi / 3)
 BALANCED = np.array([1, A**2, A])

@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 from scipy.constants import mu_0
 
+from studies.answers.limits.distance import limit_distances
+from studies.answers.limits.far_form import far_form_distance
+from studies.answers.limits.rectangle import enclosing_rectangle
 from studies.formulas.line_field import line_field
-from studies.limits.distance import limit_distances
-from studies.limits.far_form import far_form_distance
-from studies.limits.rectangle import enclosing_rectangle
 
 A = np.exp(2j * np.pi / 3)
 BALANCED = np.array([1, A**2, A])

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from studies.limits.rays import magnitudes, sampled_lengths
-from studies.limits.rectangle import Rectangle, centre_rays, enclosing_rectangle, perimeter_rays, side_rays
+from studies.answers.limits.rays import magnitudes, sampled_lengths
+from studies.answers.limits.rectangle import Rectangle, centre_rays, enclosing_rectangle, perimeter_rays, side_rays
 
 
 def test_the_rectangle_encloses_the_circles():

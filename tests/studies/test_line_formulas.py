@@ -4,8 +4,7 @@ import numpy as np
 import pytest
 from scipy.constants import mu_0
 
-from studies.cross_section import cross_section
-from studies.line_formulas import (
+from studies.closed_forms.lines import (
     SKIN_AND_PROXIMITY,
     SKIN_ONLY,
     formula_field,
@@ -15,7 +14,8 @@ from studies.line_formulas import (
     line_model,
     phase_index,
 )
-from studies.reading import loads
+from studies.section.cross_section import cross_section
+from studies.study.reading import loads
 
 OMEGA = 2 * np.pi * 50.0
 RADIUS = np.sqrt(240e-6 / np.pi)

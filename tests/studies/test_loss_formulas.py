@@ -6,11 +6,12 @@ import math
 
 import pytest
 
-from studies.line_formulas import NO_FORMULA
+from studies.answers.losses.rows import LossResult
+from studies.closed_forms.lines import NO_FORMULA
 from studies.output.tables import tables
-from studies.reading import loads
-from studies.results import LossResult, Result
-from studies.run import run
+from studies.result import Result
+from studies.runner import run
+from studies.study.reading import loads
 
 STUDY = """
 title = "Losses"

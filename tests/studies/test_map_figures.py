@@ -10,15 +10,15 @@ from matplotlib.text import Text
 
 from fem.field import FieldProbe
 from fem.polarisation import resultant
-from studies.cross_section import cross_section
-from studies.figures.cross_section import draw_cross_section
-from studies.figures.field_close import draw_field_close
-from studies.figures.field_map import draw_field_map
-from studies.figures.formula_map import CONTOURS, LABELLED, SEEN, draw_formula_map
-from studies.figures.limit_distances import draw_limit_distances
-from studies.figures.solids import inside_solids
-from studies.reading import loads
-from studies.run import run
+from studies.answers.fields.close_figure import draw_field_close
+from studies.answers.fields.formula_map_figure import CONTOURS, LABELLED, SEEN, draw_formula_map
+from studies.answers.fields.map_figure import draw_field_map
+from studies.answers.limits.figure import draw_limit_distances
+from studies.drawing.cross_section import draw_cross_section
+from studies.drawing.solids import inside_solids
+from studies.runner import run
+from studies.section.cross_section import cross_section
+from studies.study.reading import loads
 
 pytestmark = pytest.mark.usefixtures("fine_map")
 

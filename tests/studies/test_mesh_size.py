@@ -3,13 +3,13 @@
 import numpy as np
 import pytest
 
-import studies.mesh_size
-from studies.accuracy import solve_to_tolerance
+import studies.solve.mesh_size
 from studies.command import main
-from studies.cross_section import cross_section
-from studies.mesh_size import mesh_note
-from studies.reading import loads
-from studies.run import run
+from studies.runner import run
+from studies.section.cross_section import cross_section
+from studies.solve.accuracy import solve_to_tolerance
+from studies.solve.mesh_size import mesh_note
+from studies.study.reading import loads
 
 CABLE = """
 title = "Sizes"
@@ -55,13 +55,13 @@ def test_six_trefoils_far_apart_are_a_small_mesh():
 
 
 def note(monkeypatch, text, large=0):
-    monkeypatch.setattr(studies.mesh_size, "LARGE", large)
+    monkeypatch.setattr(studies.solve.mesh_size, "LARGE", large)
     study = loads(text)
     return mesh_note(study, cross_section(study))
 
 
 def test_an_ordinary_mesh_is_not_spoken_of(monkeypatch):
-    assert note(monkeypatch, trefoils([(0, 0)]), studies.mesh_size.LARGE) is None
+    assert note(monkeypatch, trefoils([(0, 0)]), studies.solve.mesh_size.LARGE) is None
 
 
 def test_the_skin_depth_that_asks_for_a_large_mesh_is_named(monkeypatch):
@@ -86,9 +86,9 @@ def test_alike_solids_are_not_listed(monkeypatch):
 
 
 def test_a_mesh_too_large_is_refused_before_it_is_made(monkeypatch, tmp_path, capsys):
-    monkeypatch.setattr(studies.mesh_size, "LARGEST", 3_000)
-    monkeypatch.setattr(studies.mesh_size, "LARGE", 1_000)
-    monkeypatch.setattr("studies.accuracy.mesh_section", lambda *_: pytest.fail("a mesh was made"))
+    monkeypatch.setattr(studies.solve.mesh_size, "LARGEST", 3_000)
+    monkeypatch.setattr(studies.solve.mesh_size, "LARGE", 1_000)
+    monkeypatch.setattr("studies.solve.accuracy.mesh_section", lambda *_: pytest.fail("a mesh was made"))
     (tmp_path / "large.toml").write_text(trefoils([(0, 0)], "20 kHz") + PLATE)
     for command in (["check", "--out", str(tmp_path / "a.png")], ["run", "--out", str(tmp_path / "out")]):
         assert main([command[0], str(tmp_path / "large.toml"), *command[1:]]) == 2
@@ -104,7 +104,7 @@ def test_a_mesh_too_large_is_refused_before_it_is_made(monkeypatch, tmp_path, ca
 
 
 def test_a_large_mesh_is_told_by_check_and_by_run(monkeypatch, tmp_path, capsys):
-    monkeypatch.setattr(studies.mesh_size, "LARGE", 1_000)
+    monkeypatch.setattr(studies.solve.mesh_size, "LARGE", 1_000)
     (tmp_path / "large.toml").write_text(trefoils([(0, 0)]))
     assert main(["check", str(tmp_path / "large.toml"), "--out", str(tmp_path / "a.png")]) == 0
     assert "\n  on a large mesh, about " in capsys.readouterr().out

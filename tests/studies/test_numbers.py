@@ -8,8 +8,8 @@ import pytest
 
 from studies.output.numbers import SCHEMA, plain, results_document, results_text
 from studies.output.write import write_results
-from studies.reading import loads
-from studies.run import run
+from studies.runner import run
+from studies.study.reading import loads
 
 pytestmark = pytest.mark.usefixtures("unrendered")
 

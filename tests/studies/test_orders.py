@@ -8,18 +8,18 @@ import pytest
 
 from fem.polarisation import resultant
 from geometry.meshing import mesh_section
-from studies.accuracy import solve_once
-from studies.cross_section import cross_section
-from studies.limits.air import air_of
-from studies.orders import search as search_module
-from studies.orders.arrangements import batches, count_arrangements, count_orders
-from studies.orders.objectives import Question, objective, worst_field
-from studies.orders.places import Place, zone_points
-from studies.orders.search import search
-from studies.orders.solved import relabelled
-from studies.orders.symmetry import symmetry
-from studies.orders.transfer import Transfer, judge, squared_field, transfer
-from studies.reading import loads
+from studies.answers.orders import search as search_module
+from studies.answers.orders.arrangements import batches, count_arrangements, count_orders
+from studies.answers.orders.objectives import Question, objective, worst_field
+from studies.answers.orders.places import Place, zone_points
+from studies.answers.orders.search import search
+from studies.answers.orders.solved import relabelled
+from studies.answers.orders.symmetry import symmetry
+from studies.answers.orders.transfer import Transfer, judge, squared_field, transfer
+from studies.section.air import air_of
+from studies.section.cross_section import cross_section
+from studies.solve.accuracy import solve_once
+from studies.study.reading import loads
 
 PHASOR = np.exp(2j * np.pi / 3)
 BALANCED = np.array([1, PHASOR**2, PHASOR])

@@ -8,19 +8,19 @@ import re
 
 import pytest
 
-from studies.cross_section import cross_section
-from studies.dotted_keys import PathError, joined, parts_of, value_at, with_value, without
-from studies.figures.comparison import comparison_figures, picture
-from studies.file_names import slugs
+from studies.compare.figure import comparison_figures, picture
+from studies.compare.plan import plan_of
+from studies.compare.table_files import comparison_csv
 from studies.output.write import write_results
-from studies.problems import StudyError
-from studies.reading import loads
-from studies.results import Result
-from studies.run import run
-from studies.summary import summary
-from studies.sweep.plan import plan_of
-from studies.sweep.table_files import comparison_csv
+from studies.report.terminal import summary
+from studies.result import Result
+from studies.runner import run
+from studies.section.cross_section import cross_section
+from studies.study.dotted_keys import PathError, joined, parts_of, value_at, with_value, without
+from studies.study.reading import loads
 from studies.text.csv import csv_text, inert
+from studies.text.file_names import slugs
+from studies.text.problems import StudyError
 from tests.studies.solved_examples import EXAMPLES
 from tests.studies.sweep_studies import PAIR
 from tests.studies.test_sweep_files import comparison_with

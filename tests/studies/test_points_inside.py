@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from studies.accuracy import INSIDE_FINENESS
-from studies.reading import loads
-from studies.run import run
+from studies.runner import run
+from studies.solve.accuracy import INSIDE_FINENESS
+from studies.study.reading import loads
 
 STUDY = """title = "Through the cables"
 frequency = "50 Hz"

@@ -5,8 +5,8 @@ import re
 import pytest
 
 import studies
-from studies.reading import loads
-from studies.run import run
+from studies.runner import run
+from studies.study.reading import loads
 
 STUDY = """title = "Script"
 frequency = "400 Hz"

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from studies.quantities import (
+from studies.study.quantities import (
     KINDS,
     MOST_DIAMETERS,
     RANGES,

@@ -8,10 +8,8 @@ import numpy as np
 import pytest
 from pydantic import ValidationError
 
-from studies.placement import GROUP_CLEAR_GAP, bond_parts, circuit_axes, construction, metal_layers
-from studies.reading import loads
-from studies.starter import STARTER
-from studies.study import (
+from studies.section.placement import GROUP_CLEAR_GAP, bond_parts, circuit_axes, construction, metal_layers
+from studies.study.file import (
     Cable,
     Circuit,
     Conductor,
@@ -22,6 +20,8 @@ from studies.study import (
     phase_currents,
     screen_temperature,
 )
+from studies.study.reading import loads
+from studies.study.starter import STARTER
 from tests.studies.sound_study import GOOD, POSITIONS, changed, problems_of
 
 

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from studies.problems import Problem, StudyError
-from studies.reading import loads
-from studies.study import StudyFile
+from studies.study.file import StudyFile
+from studies.study.reading import loads
+from studies.text.problems import Problem, StudyError
 from tests.studies.installation import DRAWN, FORMATION, changed
 
 DRAWING = '[drawing]\nfile = "section.dxf"\nunit = "mm"\n\n[earth]'

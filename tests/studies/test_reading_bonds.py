@@ -2,9 +2,9 @@
 
 import pytest
 
-from studies.reading import loads
-from studies.reference_levels import LEVEL_SETS
-from studies.study import BOTH_ENDS, CROSS_BONDED, Earth, Study
+from studies.data.reference_levels import LEVEL_SETS
+from studies.study.file import BOTH_ENDS, CROSS_BONDED, Earth, Study
+from studies.study.reading import loads
 from tests.studies.installation import INSTALLATION, Case, assert_told_once, changed, problems_of
 
 SCREENS = '["F1 screens"]\nkind = "cross-bonded"'

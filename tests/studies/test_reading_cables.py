@@ -8,13 +8,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fem.curve_data import CURVES
-from studies.materials import MATERIALS, Material
-from studies.model.curves import curve_of
-from studies.parts import CircuitParts, TrayParts, named_parts, tray_parts
-from studies.placement import bond_parts, construction, metal_layers
-from studies.problems import StudyError
-from studies.reading import loads
-from studies.study import HIGHEST_PERMEABILITY, Brauer, Study, layer_material, layer_temperature, material_of
+from studies.data.materials import MATERIALS, Material
+from studies.section.placement import bond_parts, construction, metal_layers
+from studies.study.curves import curve_of
+from studies.study.file import HIGHEST_PERMEABILITY, Brauer, Study, layer_material, layer_temperature, material_of
+from studies.study.parts import CircuitParts, TrayParts, named_parts, tray_parts
+from studies.study.reading import loads
+from studies.text.problems import StudyError
 from tests.studies.installation import INSTALLATION, Case, assert_told_once, changed, problems_of
 
 HV, SCREEN = "cables.hv", 'screen = { material = "copper", thickness = "0.3 mm", temperature = "75 degC" }\n'

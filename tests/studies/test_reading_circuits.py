@@ -7,12 +7,12 @@ import numpy as np
 import pytest
 from pydantic import ValidationError
 
-from studies.phases import harmonic_order
-from studies.placement import bond_parts, circuit_axes
-from studies.problems import Problem
-from studies.quantities import QuantityError
-from studies.reading import loads
-from studies.study import Circuit, Harmonic, beside, phase_currents
+from studies.section.placement import bond_parts, circuit_axes
+from studies.study.file import Circuit, Harmonic, beside, phase_currents
+from studies.study.phases import harmonic_order
+from studies.study.quantities import QuantityError
+from studies.study.reading import loads
+from studies.text.problems import Problem
 from tests.studies.installation import INSTALLATION, Case, assert_told_once, changed, drawn, problems_of
 
 F1, F2 = 'circuits[1] "F1"', 'circuits[2] "F2"'

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from studies.problems import Problem, StudyError
-from studies.reading import load, loads
+from studies.study.reading import load, loads
+from studies.text.problems import Problem, StudyError
 from tests.studies.sound_study import GOOD, changed, problems_of
 
 

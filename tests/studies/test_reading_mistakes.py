@@ -2,8 +2,8 @@
 
 import pytest
 
-from studies.problems import StudyError
-from studies.reading import loads
+from studies.study.reading import loads
+from studies.text.problems import StudyError
 from tests.studies.sound_study import CONDUCTOR, SCREEN, changed, problems_of
 
 # what is changed in the good study, the key that must be named, the value, what is wrong, the right form

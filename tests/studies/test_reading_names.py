@@ -2,9 +2,9 @@
 
 import pytest
 
-from studies.model.entries import LONGEST_NAME
-from studies.problems import StudyError
-from studies.reading import loads
+from studies.study.entries import LONGEST_NAME
+from studies.study.reading import loads
+from studies.text.problems import StudyError
 
 STUDY = """title = "Names"
 frequency = "50 Hz"

@@ -6,9 +6,9 @@ from collections.abc import Mapping
 import pytest
 from pydantic import BaseModel
 
-from studies.model.key_sets import ARRANGEMENTS, FORMS, PROFILES, SHAPES, KeySet, governed
-from studies.reading import loads
-from studies.study import Circuit, Cover, Metalwork, Tray
+from studies.study.file import Circuit, Cover, Metalwork, Tray
+from studies.study.key_sets import ARRANGEMENTS, FORMS, PROFILES, SHAPES, KeySet, governed
+from studies.study.reading import loads
 from tests.studies.installation import INSTALLATION, Case, assert_told_once, changed, problems_of
 
 T1, T2, T3, T4, T5 = (f'trays[{n}] "T{n}"' for n in range(1, 6))

@@ -5,7 +5,7 @@ from itertools import pairwise
 
 import pytest
 
-from studies.reference_levels import LEVEL_SETS, MARKS, level_set, reference_level, right_name
+from studies.data.reference_levels import LEVEL_SETS, MARKS, level_set, reference_level, right_name
 
 # [C] confirmed in a public text, [M] from memory, [D] derived; rms flux density [T]
 ICNIRP_2010 = [  # ICNIRP 2010, Health Physics 99(6), reference levels for the magnetic field [C]

@@ -6,18 +6,18 @@ import re
 
 import pytest
 
-from studies.failures import Failure
-from studies.figures.catalogue import pictures_of
-from studies.marks import in_words
-from studies.reading import loads
+from studies.answers.fields.rows import FieldComponent
+from studies.answers.limits.verdicts import margin, verdict
+from studies.output.figures import pictures_of
 from studies.report.contents import document, write_report
 from studies.report.failed import sections_of
-from studies.report.verdicts import margin, verdict
-from studies.results import FieldComponent
-from studies.run import run
+from studies.runner import run
+from studies.study.reading import loads
 from studies.text.blocks import Caution, Figure, Section, Text
+from studies.text.failures import Failure
 from studies.text.grid import Cell, Grid, Head
 from studies.text.html import render
+from studies.text.marks import in_words
 from studies.text.numbers import MINUS, angle, difference, pair_with_error, percent, with_error
 from studies.text.units import FLUX_DENSITY, Unit
 from tests.studies.pages import Page, number

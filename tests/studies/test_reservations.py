@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 from scipy.constants import mu_0
 
-from studies.comparison.reservations import ABOVE_BEND, BEND, END, NET_SHARE, SHIFT, reservation_results
+from studies.answers.reservations.compute import ABOVE_BEND, BEND, END, NET_SHARE, SHIFT, reservation_results
 from studies.output.numbers import results_document
 from studies.report.contents import write_report
-from studies.results import Result
-from studies.summary import summary, summary_html
+from studies.report.terminal import summary, summary_html
+from studies.result import Result
 from tests.studies.everything_asked import Everything, solve_everything
 from tests.studies.test_failures import text_of
 

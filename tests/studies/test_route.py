@@ -9,20 +9,27 @@ import pytest
 
 from fem.arrays import Complexes
 from fem.ties import Tie
-from studies.comparison.run import run_of
-from studies.cross_section import CrossSection, cross_section
+from studies.answers.route.maps import formula_maps, phase_currents_of, section_maps
+from studies.answers.route.profile import fields_along, standing_voltages, worst_sections
+from studies.answers.route.run import run_of
+from studies.answers.route.supply import (
+    CurrentLoad,
+    ImpedanceLoad,
+    balanced_voltages,
+    current_load,
+    deliver,
+    impedance_load,
+)
+from studies.answers.route.transposition import circulant_residual, compare_transpositions, transposed_route
 from studies.formulas.unbalance import negative_sequence_unbalance
-from studies.phases import LINES
-from studies.reading import loads
-from studies.route.lines import SectionMaps, Stage, ports_of, route_of
-from studies.route.maps import formula_maps, phase_currents_of, section_maps
-from studies.route.places import Place
-from studies.route.profile import fields_along, standing_voltages, worst_sections
-from studies.route.sections import Route, RouteSection, line_state, run_impedance, tied_impedance
-from studies.route.supply import CurrentLoad, ImpedanceLoad, balanced_voltages, current_load, deliver, impedance_load
-from studies.route.transposition import circulant_residual, compare_transpositions, transposed_route
-from studies.route.turning import turned
-from studies.two_meshes import Pair, solve_pair
+from studies.section.cross_section import CrossSection, cross_section
+from studies.section.lines import SectionMaps, Stage, ports_of, route_of
+from studies.section.places import Place
+from studies.section.run_parts import Route, RouteSection, line_state, run_impedance, tied_impedance
+from studies.section.turning import turned
+from studies.solve.two_meshes import Pair, solve_pair
+from studies.study.phases import LINES
+from studies.study.reading import loads
 
 STUDY = """
 title = "Feeder"

@@ -8,17 +8,17 @@ from matplotlib.collections import PatchCollection
 from matplotlib.figure import Figure
 from matplotlib.text import Annotation
 
-from studies.figures.catalogue import png, svg
-from studies.figures.force_arrows import ALTERNATING, FORCE_PER_LENGTH, OFFSET, draw_force_arrows
-from studies.figures.route import FieldsAlong, draw_route
-from studies.force_steel import fault_fields
-from studies.forces import FaultForces, fault_forces
-from studies.phases import LINES
-from studies.route.lines import Stage, route_of
-from studies.route.profile import fields_along, standing_voltages
-from studies.route.turning import turned
+from studies.answers.faults.figure import ALTERNATING, FORCE_PER_LENGTH, OFFSET, draw_force_arrows
+from studies.answers.faults.forces import FaultForces, fault_forces
+from studies.answers.faults.steel import fault_fields
+from studies.answers.route.figure import FieldsAlong, draw_route
+from studies.answers.route.profile import fields_along, standing_voltages
+from studies.output.figures import png, svg
+from studies.section.lines import Stage, route_of
+from studies.section.turning import turned
+from studies.solve.two_meshes import solve_pair
+from studies.study.phases import LINES
 from studies.text.numbers import quantity
-from studies.two_meshes import solve_pair
 from tests.studies.test_fault_forces import THREE, TRAY, flat, section_of
 from tests.studies.test_route import FLAT, SOLID, line_maps
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from studies.phases import LINES
-from studies.route.lines import SectionMaps, Stage, route_of
-from studies.route.profile import standing_voltages
-from studies.route.sections import line_state
-from studies.route.turning import turned
+from studies.answers.route.profile import standing_voltages
+from studies.section.lines import SectionMaps, Stage, route_of
+from studies.section.run_parts import line_state
+from studies.section.turning import turned
+from studies.study.phases import LINES
 from tests.studies.test_route import FLAT, SOLID, TREFOIL, line_maps
 
 CURRENTS = {("F1", phase): 400 * np.exp(-2j * np.pi / 3 * k) for k, phase in enumerate(LINES)}

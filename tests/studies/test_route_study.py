@@ -12,15 +12,15 @@ import pytest
 
 import studies
 from studies.command import main
-from studies.engineering import three_digits
 from studies.formulas.screens import screen_reactance
 from studies.output.numbers import results_document
 from studies.output.tables import tables
-from studies.phases import LINES
-from studies.reading import loads
 from studies.report.contents import write_report
-from studies.results import Result
-from studies.study import RouteSection
+from studies.result import Result
+from studies.study.file import RouteSection
+from studies.study.phases import LINES
+from studies.study.reading import loads
+from studies.text.engineering import three_digits
 
 pytestmark = pytest.mark.usefixtures("unrendered")
 

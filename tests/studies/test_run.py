@@ -8,16 +8,16 @@ import pytest
 from scipy.constants import mu_0
 
 import studies
-import studies.accuracy
-from studies.accuracy import FINENESS
-from studies.comparison.electrical import sequence_matrix
+import studies.solve.accuracy
+from studies.answers.losses.compute import sequence_matrix
 from studies.formulas.line_field import line_field
 from studies.formulas.line_impedance import line_impedances
 from studies.formulas.round_conductor import round_conductor_internal_impedance
-from studies.reading import loads
-from studies.results import Result
-from studies.run import run
-from studies.summary import summary
+from studies.report.terminal import summary
+from studies.result import Result
+from studies.runner import run
+from studies.solve.accuracy import FINENESS
+from studies.study.reading import loads
 
 OMEGA = 2 * np.pi * 50.0
 RADIUS = np.sqrt(240e-6 / np.pi)
@@ -298,7 +298,7 @@ def test_a_tighter_tolerance_is_met_by_finer_meshes_within_the_estimate_of_the_l
 
 
 def test_what_misses_the_tolerance_is_marked(monkeypatch):
-    monkeypatch.setattr(studies.accuracy, "FINENESS", FINENESS[:2])
+    monkeypatch.setattr(studies.solve.accuracy, "FINENESS", FINENESS[:2])
     text = CABLES + circuit(flat(56)) + TRAY + receptor(1.5, 0.5)
     result = run(loads(text + '[accuracy]\ntolerance = "0.01 %"\n'))
     assert not result.accuracy.met

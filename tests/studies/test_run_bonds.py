@@ -5,7 +5,7 @@ import pytest
 from scipy.constants import mu_0
 
 from studies.formulas.line_impedance import parallel_currents, phase_impedance_matrix
-from studies.results import Result
+from studies.result import Result
 from tests.studies.test_run import OMEGA, RADIUS, TRAY, axes_of, circuit, flat, line_values, receptor, solved
 
 # --- parallel cables ----------------------------------------------------------------------------------------------

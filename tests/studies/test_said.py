@@ -15,16 +15,16 @@ from pathlib import Path
 
 import pytest
 
-from studies.failures import Failure, collected
+from studies.compare.report import comparison_document, write_comparison_report
+from studies.compare.selection import trade_offs
+from studies.compare.summary import summary as comparison_summary
 from studies.output.numbers import results_document
 from studies.output.tables import tables
-from studies.report.comparison import comparison_document, write_comparison_report
 from studies.report.contents import document, write_report
-from studies.results import Result
-from studies.summary import summary, summary_html
-from studies.sweep.selection import trade_offs
-from studies.sweep.summary import summary as comparison_summary
+from studies.report.terminal import summary, summary_html
+from studies.result import Result
 from studies.text.blocks import Section
+from studies.text.failures import Failure, collected
 from tests.studies.everything_asked import solve_everything
 from tests.studies.invented import all_figures, invented
 from tests.studies.invented_comparison import CASES, invented_comparison

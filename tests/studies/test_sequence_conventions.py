@@ -5,16 +5,16 @@ import cmath
 import numpy as np
 import pytest
 
-from studies.comparison.electrical import sequence_matrix
+from studies.answers.losses.compute import sequence_matrix
+from studies.compare.compared import numbers_of
 from studies.formulas.unbalance import (
     largest_deviation_unbalance,
     negative_sequence_unbalance,
     zero_sequence_unbalance,
 )
-from studies.reading import loads
-from studies.results import Result
-from studies.run import run
-from studies.sweep.compared import numbers_of
+from studies.result import Result
+from studies.runner import run
+from studies.study.reading import loads
 
 A = np.exp(2j * np.pi / 3)
 X = 2e-7 * 2 * np.pi * 50  # w mu0/2 pi at 50 Hz [ohm/m]

@@ -7,13 +7,13 @@ import numpy as np
 import pytest
 
 import studies
-from studies.cross_section import cross_section
-from studies.figures.traverse import draw_traverse
-from studies.ladder.series import series_result
-from studies.line_formulas import SHARED, SKIN_AND_PROXIMITY, formula_shares, line_model
+from studies.answers.fields.traverse_figure import draw_traverse
+from studies.closed_forms.lines import SHARED, SKIN_AND_PROXIMITY, formula_shares, line_model
+from studies.closed_forms.series import series_result
 from studies.output.tables import tables
 from studies.report.contents import write_report
-from studies.summary import summary
+from studies.report.terminal import summary
+from studies.section.cross_section import cross_section
 
 PHASOR = np.exp(2j * np.pi / 3)
 STUDY = """

@@ -10,15 +10,7 @@ from geometry.network import Network, Rectangle, network_of_rectangles
 from geometry.placing import placed
 from geometry.profiles.channel import ChannelTray, Divider
 from geometry.shapes import Tube, wall_along
-from studies.figures.sheets import (
-    CHORDS,
-    chorded,
-    exaggeration,
-    is_sheet,
-    thickened,
-    thickened_outline,
-    thinnest,
-)
+from studies.drawing.sheets import CHORDS, chorded, exaggeration, is_sheet, thickened, thickened_outline, thinnest
 
 TEE = network_of_rectangles([Rectangle(0.0, 0.0, 0.2, 0.002), Rectangle(0.099, 0.002, 0.101, 0.1)])
 """A floor of 200 mm and a sheet of 98 mm upon it, both 2 mm thick."""

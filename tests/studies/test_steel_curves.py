@@ -11,16 +11,16 @@ from fem.polarisation import resultant
 from geometry.meshing import mesh_section
 from geometry.section_mesh import SectionMesh
 from geometry.sizing import MeshSizes
-from studies.accuracy import solve_once
-from studies.cautions import _of_steel
-from studies.comparison.saturation import scaled
-from studies.cross_section import CrossSection, cross_section
-from studies.reading import loads
-from studies.report.verdicts import verdict, within
-from studies.results import Result
-from studies.run import run
-from studies.steel_words import third_harmonic_words
-from studies.summary import summary
+from studies.answers.limits.verdicts import verdict, within
+from studies.answers.steel.compute import scaled
+from studies.answers.steel.steel_words import third_harmonic_words
+from studies.report.cautions import _of_steel
+from studies.report.terminal import summary
+from studies.result import Result
+from studies.runner import run
+from studies.section.cross_section import CrossSection, cross_section
+from studies.solve.accuracy import solve_once
+from studies.study.reading import loads
 
 EXAMPLE = (Path(studies.__file__).parent / "examples" / "saturating_steel_tray.toml").read_text(encoding="utf-8")
 POINT = np.array([[0.0, -0.5]])

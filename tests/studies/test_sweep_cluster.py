@@ -12,12 +12,12 @@ from pathlib import Path
 import pytest
 
 from studies.command import BAD_INPUT, main
-from studies.sweep.cluster import ClusterError, solved_on_cluster
-from studies.sweep.compare import compare
-from studies.sweep.local import solved_locally
-from studies.sweep.plan import plan_of
-from studies.sweep.request import Request
-from studies.sweep.store import Outcome
+from studies.compare.cluster import ClusterError, solved_on_cluster
+from studies.compare.local import solved_locally
+from studies.compare.output import compare
+from studies.compare.plan import plan_of
+from studies.compare.request import Request
+from studies.compare.store import Outcome
 from tests.studies.sweep_studies import PAIR, ROOT, SPACINGS, swept
 from tests.studies.test_sweep_execution import PATIENCE, gone, needs_proc, silent, stored, wait_until
 
@@ -118,7 +118,7 @@ def test_a_cluster_that_is_lost_altogether_ends_the_comparison_and_keeps_what_is
 
 def test_a_scheduler_that_does_not_answer_is_told(tmp_path, monkeypatch, capsys):
     pytest.importorskip("distributed")
-    monkeypatch.setattr("studies.sweep.cluster.PATIENCE", 1)
+    monkeypatch.setattr("studies.compare.cluster.PATIENCE", 1)
     (tmp_path / "pair.toml").write_text(PAIR)
     arguments = ["compare", str(tmp_path / "pair.toml"), "--out", str(tmp_path / "out"), "-q"]
     assert main([*arguments, "--dask", "tcp://127.0.0.1:9"]) == BAD_INPUT

@@ -15,17 +15,17 @@ from pathlib import Path
 import pytest
 
 from studies.command import BAD_INPUT, DONE, NUMERICAL_FAILURE, main
-from studies.sweep.cluster import ClusterError
-from studies.sweep.compare import compare
-from studies.sweep.execute import Executor, duration, execute
-from studies.sweep.local import solved_locally
-from studies.sweep.measured import Measured
-from studies.sweep.number import Number
-from studies.sweep.plan import plan_of
-from studies.sweep.request import Request, request_of
-from studies.sweep.store import FILE, Outcome, Store
-from studies.sweep.worker import answer
-from studies.sweep.worker_process import WorkerProcess
+from studies.compare.cluster import ClusterError
+from studies.compare.execute import Executor, duration, execute
+from studies.compare.local import solved_locally
+from studies.compare.measured import Measured
+from studies.compare.number import Number
+from studies.compare.output import compare
+from studies.compare.plan import plan_of
+from studies.compare.request import Request, request_of
+from studies.compare.store import FILE, Outcome, Store
+from studies.compare.worker import answer
+from studies.compare.worker_process import WorkerProcess
 from tests.studies.sweep_studies import PAIR, ROOT, SPACINGS, swept, with_variants
 
 PATIENCE = 120
@@ -196,7 +196,7 @@ def test_what_a_worker_says_last_is_in_the_message_of_its_failure(monkeypatch):
 def test_a_worker_ends_with_its_input_in_the_midst_of_a_case():
     (case,) = plan_of(PAIR).cases
     process = subprocess.Popen(
-        [sys.executable, "-m", "studies.sweep.worker"],
+        [sys.executable, "-m", "studies.compare.worker"],
         cwd=ROOT,
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
@@ -358,6 +358,6 @@ def test_a_failed_case_is_told_with_the_status_of_a_numerical_failure(tmp_path, 
     study = tmp_path / "pair.toml"
     study.write_text(swept(("40 mm",)), encoding="utf-8")
     plan = plan_of(swept(("40 mm",)), str(study))
-    monkeypatch.setattr("studies.sweep.command._executor", lambda options: solver([], failing=[plan.cases[1].key]))
+    monkeypatch.setattr("studies.compare.command._executor", lambda options: solver([], failing=[plan.cases[1].key]))
     assert main(["compare", str(study), "--out", str(tmp_path / "out"), "-q"]) == NUMERICAL_FAILURE
     assert "numerical failure in case “spacing 40 mm”: no convergence" in capsys.readouterr().err

@@ -7,21 +7,21 @@ import json
 
 import pytest
 
-import studies.report.comparison
-import studies.sweep.compare
-import studies.sweep.compared
+import studies.compare.compared
+import studies.compare.output
+import studies.compare.report
 from studies.command import NUMERICAL_FAILURE, PROGRAM_ERROR, main
-from studies.failures import collected
-from studies.figures.comparison import comparison_figures
-from studies.report.comparison import SECTIONS, comparison_document
-from studies.sweep import worker
-from studies.sweep.command import compare_command
-from studies.sweep.compare import Compared, write_comparison
-from studies.sweep.compared import QUANTITIES
-from studies.sweep.measured import measure
-from studies.sweep.plan import plan_of
-from studies.sweep.store import Outcome, Store
-from studies.sweep.table import comparison_of
+from studies.compare import worker
+from studies.compare.command import compare_command
+from studies.compare.compared import QUANTITIES
+from studies.compare.figure import comparison_figures
+from studies.compare.measured import measure
+from studies.compare.output import Compared, write_comparison
+from studies.compare.plan import plan_of
+from studies.compare.report import SECTIONS, comparison_document
+from studies.compare.store import Outcome, Store
+from studies.compare.table import comparison_of
+from studies.text.failures import collected
 from tests.studies.everything_asked import failing, silent, solve_everything
 from tests.studies.sweep_studies import SPACINGS, swept
 from tests.studies.test_failures import BROKEN, WORDS
@@ -49,7 +49,7 @@ STEPS = {
 
 @pytest.mark.parametrize("step", STEPS)
 def test_a_step_of_writing_that_fails_leaves_all_others(step, comparison, monkeypatch, tmp_path):
-    monkeypatch.setattr(studies.sweep.compare, step, failing(BROKEN))
+    monkeypatch.setattr(studies.compare.output, step, failing(BROKEN))
     with collected() as failures:
         write_comparison(comparison, tmp_path / "out", silent)
     assert {one.why for one in failures} == {WORDS}
@@ -72,18 +72,18 @@ def test_a_section_that_fails_costs_no_other(title, comparison, monkeypatch):
 
 
 def test_a_figure_that_fails_costs_no_other(comparison, monkeypatch):
-    monkeypatch.setattr("studies.figures.comparison.draw_bars", failing(BROKEN))
+    monkeypatch.setattr("studies.compare.figure.draw_bars", failing(BROKEN))
     with collected() as failures:
         assert list(comparison_figures(comparison)) == ["field_against_loss", "field_against_width"]
     assert [one.what for one in failures] == ["figure cases"]
 
 
 def test_a_case_whose_numbers_cannot_be_derived_says_why(whole, monkeypatch):
-    monkeypatch.setattr("studies.sweep.transposition.is_transposed", lambda study: True)
-    monkeypatch.setattr("studies.sweep.transposition.run_sections", lambda study: (whole,))
-    monkeypatch.setattr("studies.sweep.transposition.along", failing(BROKEN))
-    monkeypatch.setattr(importlib.import_module("studies.sweep.case_key"), "case_key", lambda *of: "k")
-    monkeypatch.setattr(importlib.import_module("studies.reading"), "loads_data", lambda *of: whole.study)
+    monkeypatch.setattr("studies.compare.transposition.is_transposed", lambda study: True)
+    monkeypatch.setattr("studies.compare.transposition.run_sections", lambda study: (whole,))
+    monkeypatch.setattr("studies.compare.transposition.along", failing(BROKEN))
+    monkeypatch.setattr(importlib.import_module("studies.compare.case_key"), "case_key", lambda *of: "k")
+    monkeypatch.setattr(importlib.import_module("studies.study.reading"), "loads_data", lambda *of: whole.study)
     answer = json.loads(worker.answer(json.dumps({"key": "k", "data": {}, "name": ""})))
     assert answer["numbers"] is None
     assert answer["message"] == WORDS
@@ -93,7 +93,7 @@ def test_a_case_whose_numbers_cannot_be_derived_says_why(whole, monkeypatch):
 def test_a_compared_quantity_that_fails_costs_no_other(key, whole, monkeypatch):
     before = measure(whole).numbers
     broken = tuple(dataclasses.replace(one, of=failing(BROKEN)) if one.key == key else one for one in QUANTITIES)
-    monkeypatch.setattr(studies.sweep.compared, "QUANTITIES", broken)
+    monkeypatch.setattr(studies.compare.compared, "QUANTITIES", broken)
     with collected() as failures:
         after = measure(whole).numbers
     assert [(one.what, one.why) for one in failures] == [(f"compared quantity {key}", WORDS)]
@@ -103,11 +103,11 @@ def test_a_compared_quantity_that_fails_costs_no_other(key, whole, monkeypatch):
 
 
 def test_a_case_with_a_failure_after_its_solve_is_compared_told_and_solved_again(whole, monkeypatch, tmp_path):
-    monkeypatch.setattr("studies.sweep.transposition.is_transposed", lambda study: False)
-    monkeypatch.setattr("studies.sweep.transposition.run", lambda study: whole)
-    monkeypatch.setattr(importlib.import_module("studies.sweep.case_key"), "case_key", lambda *of: "k")
-    monkeypatch.setattr(importlib.import_module("studies.reading"), "loads_data", lambda *of: whole.study)
-    monkeypatch.setattr("studies.sweep.measured.phase_states", failing(BROKEN))
+    monkeypatch.setattr("studies.compare.transposition.is_transposed", lambda study: False)
+    monkeypatch.setattr("studies.compare.transposition.run", lambda study: whole)
+    monkeypatch.setattr(importlib.import_module("studies.compare.case_key"), "case_key", lambda *of: "k")
+    monkeypatch.setattr(importlib.import_module("studies.study.reading"), "loads_data", lambda *of: whole.study)
+    monkeypatch.setattr("studies.compare.measured.phase_states", failing(BROKEN))
     answer = json.loads(worker.answer(json.dumps({"key": "k", "data": {}, "name": ""})))
     assert answer["message"] == f"voltages of the phases: {WORDS}"
     assert answer["kind"] == "program"
@@ -125,7 +125,7 @@ def test_the_terminal_names_a_case_with_a_failure_after_its_solve(kind, end, mon
     bad = plan.cases[1]
     outcomes[bad.key] = Outcome(bad.key, numbers_text(1), f"charging currents: {WORDS}", 1.0, kind)
     comparison = comparison_of(plan, outcomes, {})
-    monkeypatch.setattr("studies.sweep.command.compare", lambda *of: Compared(comparison, ()))
+    monkeypatch.setattr("studies.compare.command.compare", lambda *of: Compared(comparison, ()))
     (tmp_path / "pair.toml").write_text(text, encoding="utf-8")
     options = argparse.Namespace(
         study=tmp_path / "pair.toml", out=tmp_path / "out", workers=1, dask=None, anew=False, quiet=True
@@ -135,6 +135,6 @@ def test_the_terminal_names_a_case_with_a_failure_after_its_solve(kind, end, mon
     assert f"in case “{bad.name}”, after its solve: charging currents: {WORDS}" in said[0]
     status = main(["compare", "-q", str(options.study), "--out", str(options.out)])
     assert status == {"program": PROGRAM_ERROR, "numerical": NUMERICAL_FAILURE}[kind]
-    page = studies.report.comparison.write_comparison_report(comparison, {})
+    page = studies.compare.report.write_comparison_report(comparison, {})
     assert "compared without what failed after the solve" in page
     assert WORDS in page

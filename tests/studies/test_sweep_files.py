@@ -10,18 +10,18 @@ from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
-from studies.figures.comparison import MOST_BARS, comparison_figures, picture
+from studies.compare.figure import MOST_BARS, comparison_figures, picture
+from studies.compare.measured import Measured
+from studies.compare.number import Number, Value
+from studies.compare.output import COMPARISON, write_comparison
+from studies.compare.plan import plan_of
+from studies.compare.report import write_comparison_report
+from studies.compare.selection import shown_rows
+from studies.compare.store import FILE, Outcome, Store, StoreError, is_store
+from studies.compare.table import Comparison, comparison_of
+from studies.compare.table_files import PARQUET_MISSING, columns, comparison_csv, json_text, write_parquet
 from studies.output.folder import FolderError, check_folder, held_folder, whole_folder
 from studies.output.numbers import software_versions
-from studies.report.comparison import write_comparison_report
-from studies.sweep.compare import COMPARISON, write_comparison
-from studies.sweep.measured import Measured
-from studies.sweep.number import Number, Value
-from studies.sweep.plan import plan_of
-from studies.sweep.selection import shown_rows
-from studies.sweep.store import FILE, Outcome, Store, StoreError, is_store
-from studies.sweep.table import Comparison, comparison_of
-from studies.sweep.table_files import PARQUET_MISSING, columns, comparison_csv, json_text, write_parquet
 from tests.permissions import obeys_permissions
 from tests.studies.sweep_studies import SPACINGS, swept
 

@@ -7,15 +7,15 @@ import numpy as np
 import pytest
 
 from geometry.cable import CableConstruction
-from studies.cross_section import PlacedCable, cross_section
+from studies.compare.compared import QUANTITIES, column, heading, numbers_of, quantity_of
+from studies.compare.measured import measure, measured_from
+from studies.compare.number import NOTHING, Number, Value
 from studies.formulas.inductance import positive_sequence_inductance, solid_mean_radius
 from studies.formulas.line_field import line_field
-from studies.reading import loads
-from studies.run import run
-from studies.sweep.compared import QUANTITIES, column, heading, numbers_of, quantity_of
-from studies.sweep.measured import measure, measured_from
-from studies.sweep.number import NOTHING, Number, Value
-from studies.sweep.spacing import ALONE, BOTH, GROUPS, LAYER, NOT_KEPT, RULE, gaps_kept, spacing_of, width_used
+from studies.runner import run
+from studies.section.cross_section import PlacedCable, cross_section
+from studies.section.spacing import ALONE, BOTH, GROUPS, LAYER, NOT_KEPT, RULE, gaps_kept, spacing_of, width_used
+from studies.study.reading import loads
 from tests.studies.sweep_studies import PAIR, TRIPLE
 
 D = 0.02

@@ -8,14 +8,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from studies.dotted_keys import PathError, value_at, with_value, without
+from studies.compare.case import BASE
+from studies.compare.case_key import case_key
+from studies.compare.grid import MOST_CASES
+from studies.compare.plan import MOST_TOLD, cases_note, plan_of
 from studies.output.numbers import software_versions
-from studies.problems import Problem, StudyError
-from studies.reading import loads
-from studies.sweep.case import BASE
-from studies.sweep.case_key import case_key
-from studies.sweep.grid import MOST_CASES
-from studies.sweep.plan import MOST_TOLD, cases_note, plan_of
+from studies.study.dotted_keys import PathError, value_at, with_value, without
+from studies.study.reading import loads
+from studies.text.problems import Problem, StudyError
 from tests.studies.sweep_studies import PAIR, TRIPLE, swept, with_variants
 
 TREFOIL = """name = "trefoil"

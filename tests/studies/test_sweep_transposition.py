@@ -11,24 +11,24 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from studies.cross_section import cross_section
+from studies.compare.case import Case
+from studies.compare.case_key import case_key
+from studies.compare.execute import execute
+from studies.compare.measured import Measured
+from studies.compare.number import NOTHING, Number
+from studies.compare.plan import plan_of
+from studies.compare.store import FILE, Outcome, Store
+from studies.compare.table import Row, comparison_of
+from studies.compare.transposition import along, measured_case
 from studies.formulas.screens import circulating_factor, screen_reactance
 from studies.output.numbers import software_versions
-from studies.problems import StudyError
-from studies.reading import loads, loads_data
-from studies.results import Result
-from studies.route.turning import cyclic_orders
-from studies.run import run, run_sections
-from studies.sweep.case import Case
-from studies.sweep.case_key import case_key
-from studies.sweep.execute import execute
-from studies.sweep.measured import Measured
-from studies.sweep.number import NOTHING, Number
-from studies.sweep.plan import plan_of
-from studies.sweep.spacing import width_used
-from studies.sweep.store import FILE, Outcome, Store
-from studies.sweep.table import Row, comparison_of
-from studies.sweep.transposition import along, measured_case
+from studies.result import Result
+from studies.runner import run, run_sections
+from studies.section.cross_section import cross_section
+from studies.section.spacing import width_used
+from studies.section.turning import cyclic_orders
+from studies.study.reading import loads, loads_data
+from studies.text.problems import StudyError
 from tests.studies.sweep_studies import PAIR, TRIPLE, with_variants
 
 ORDERS = [

@@ -10,13 +10,9 @@ import pytest
 from scipy.constants import mu_0
 from scipy.integrate import quad_vec
 
-from studies.formulas.infinite_plate import plate_waves
-from studies.line_formulas import formula_phase_impedances, line_model
-from studies.reading import loads
-from studies.results import Result
-from studies.run import run
-from studies.sweep.compared import numbers_of
-from studies.sweep.phase_state import (
+from studies.closed_forms.lines import formula_phase_impedances, line_model
+from studies.compare.compared import numbers_of
+from studies.compare.phase_state import (
     PhaseState,
     common_ratio,
     drop_unbalance,
@@ -27,6 +23,10 @@ from studies.sweep.phase_state import (
     phase_inequality_between_lines,
     sequence_drops,
 )
+from studies.formulas.infinite_plate import plate_waves
+from studies.result import Result
+from studies.runner import run
+from studies.study.reading import loads
 from tests.studies.sweep_studies import TRIPLE
 from tests.studies.test_sweep_numbers import of
 

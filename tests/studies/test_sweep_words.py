@@ -4,16 +4,16 @@ from collections.abc import Mapping
 
 import pytest
 
+from studies.compare.compared import quantity_of
+from studies.compare.criteria import FIELD, LOSS, UNBALANCE, WIDTH, aspects, parts_of_loss
+from studies.compare.measured import Measured
+from studies.compare.number import Number, Value
+from studies.compare.summary import MOST_ROWS, summary
+from studies.compare.table import Comparison, Row
+from studies.compare.words import findings, listing, undominated_line
 from studies.output.numbers import software_versions
-from studies.reading import loads
-from studies.sweep.aspects import FIELD, LOSS, UNBALANCE, WIDTH, aspects, parts_of_loss
-from studies.sweep.compared import quantity_of
-from studies.sweep.measured import Measured
-from studies.sweep.number import Number, Value
-from studies.sweep.spacing import CLOSED, GROUPS, LAYER, NOT_KEPT, RULE
-from studies.sweep.summary import MOST_ROWS, summary
-from studies.sweep.table import Comparison, Row
-from studies.sweep.words import findings, listing, undominated_line
+from studies.section.spacing import CLOSED, GROUPS, LAYER, NOT_KEPT, RULE
+from studies.study.reading import loads
 from tests.studies.sweep_studies import TRIPLE
 
 Cases = Mapping[str, dict[str, Value]]

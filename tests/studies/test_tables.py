@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 from studies.output.tables import tables
-from studies.reading import loads
-from studies.run import run
+from studies.runner import run
+from studies.study.reading import loads
 
 STUDY = """title = "Feeder"
 frequency = "50 Hz"

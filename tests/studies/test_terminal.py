@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 
 import studies.output.write
-from studies import terminal
 from studies.command import DONE, LIMIT_EXCEEDED, NUMERICAL_FAILURE, PROGRAM_ERROR, main
+from studies.text import streams as terminal
 from tests.studies.command_studies import BASE, TRAY, changed, numbers
 from tests.studies.everything_asked import failing
 
@@ -118,7 +118,7 @@ def place(tmp_path, monkeypatch):
     ids=lambda value: type(value).__name__,
 )
 def test_an_error_that_ends_a_run_is_one_sentence_with_a_status_of_its_own(error, status, place, monkeypatch, capsys):
-    monkeypatch.setattr(importlib.import_module("studies.run"), "solve_to_tolerance", failing(error))
+    monkeypatch.setattr(importlib.import_module("studies.runner"), "solve_to_tolerance", failing(error))
     assert main(["run", "-q", "feeder.toml", "--fail-over-limit"]) == status
     said = capsys.readouterr()
     assert said.out == ""
@@ -131,7 +131,7 @@ def test_an_error_that_ends_a_run_is_one_sentence_with_a_status_of_its_own(error
 
 
 def test_debug_prints_the_traceback(place, monkeypatch, capsys):
-    monkeypatch.setattr("studies.cross_section.cross_section", failing(IndexError("on purpose")))
+    monkeypatch.setattr("studies.section.cross_section.cross_section", failing(IndexError("on purpose")))
     assert main(["check", "feeder.toml"]) == PROGRAM_ERROR
     assert "Traceback" not in capsys.readouterr().err
     assert main(["check", "feeder.toml", "--debug"]) == PROGRAM_ERROR

@@ -11,21 +11,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-from studies.verification import induction_machine, second_library
-from studies.verification.checks import (
-    Check,
-    Comparison,
-    Kind,
-    Method,
-    Number,
-    Outcome,
-    Plausibility,
-    Reference,
-    Source,
-)
-from studies.verification.registry import FAMILIES, chosen
-from studies.verification.run import CheckError, failures, run_checks
-from studies.verification.table import document, json_text, markdown, terminal_text, verdict
+from studies.verify import induction_machine, second_library
+from studies.verify.checks import Check, Comparison, Kind, Method, Number, Outcome, Plausibility, Reference, Source
+from studies.verify.registry import FAMILIES, chosen
+from studies.verify.run import CheckError, failures, run_checks
+from studies.verify.table import document, json_text, markdown, terminal_text, verdict
 
 CHECKS = chosen()
 REFERENCE = Path(__file__).parents[1] / "reference" / "second_library_values.json"
@@ -217,7 +207,7 @@ def test_the_record_lists_what_to_check_in_references_that_were_not_at_hand():
 
 
 def _sources() -> list[Source]:
-    from studies.verification import sources
+    from studies.verify import sources
 
     return [value for value in vars(sources).values() if isinstance(value, Source)]
 

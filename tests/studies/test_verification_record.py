@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
-import studies.verification
-from studies.verification import record, second_library
-from studies.verification.record import NAMES, PlaceError, write_record
-from studies.verification.registry import FAMILIES, UnknownCheckError, chosen, listing
+import studies.verify
+from studies.verify import record, second_library
+from studies.verify.record import NAMES, PlaceError, write_record
+from studies.verify.registry import FAMILIES, UnknownCheckError, chosen, listing
 from tests.studies.test_verification import CHECKS, REFERENCE, SOUND, comparison, outcome
 
 # --- which are run --------------------------------------------------------------------------------------------------
@@ -35,7 +35,7 @@ def test_the_listing_names_every_check_and_family():
 
 
 def test_no_check_imports_the_tests():
-    for path in Path(studies.verification.__file__).parent.glob("*.py"):
+    for path in Path(studies.verify.__file__).parent.glob("*.py"):
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             names = [alias.name for alias in node.names] if isinstance(node, ast.Import) else []
             names += [node.module or ""] if isinstance(node, ast.ImportFrom) else []

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from studies.command import BAD_INPUT, DONE, NUMERICAL_FAILURE, main
-from studies.verification import inductance, induction_machine, run
-from studies.verification.registry import FAMILIES, chosen
+from studies.verify import inductance, induction_machine, run
+from studies.verify.registry import FAMILIES, chosen
 
 QUICK = ["skin-fit", "strand-factors"]
 

@@ -7,8 +7,8 @@ from scipy.constants import mu_0
 
 from studies.formulas.line_field import line_field
 from studies.output.viewer import write_field
-from studies.reading import loads
-from studies.run import run
+from studies.runner import run
+from studies.study.reading import loads
 
 STUDY = """title = "Feeder"
 frequency = "50 Hz"

@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 
-from studies.comparison.limits import outer_rectangle
-from studies.cross_section import cross_section
-from studies.reading import loads
-from studies.results import LimitDistanceResult
-from studies.window import FURTHEST, MARGIN, SLIMMEST, map_window
+from studies.answers.fields.map_extent import FURTHEST, MARGIN, SLIMMEST, map_window
+from studies.answers.limits.compute import outer_rectangle
+from studies.answers.limits.rows import LimitDistanceResult
+from studies.section.cross_section import cross_section
+from studies.study.reading import loads
 
 HEAD = """title = "Window"
 frequency = "50 Hz"

@@ -14,20 +14,21 @@ from fem.polarisation import resultant
 from geometry.clearance import polygon
 from geometry.meshing import mesh_section
 from geometry.sizing import MeshSizes
-from studies.accuracy import Estimate, solve_once, solve_to_tolerance
-from studies.comparison.derived import DerivedNumbers
-from studies.comparison.solution import Solution
-from studies.comparison.zones import zone_result
-from studies.cross_section import cross_section
-from studies.limits.air import CLEARANCES, air_of
-from studies.line_formulas import line_model
-from studies.outline import outline
+from studies.answers.limits.refined import DerivedNumbers
+from studies.answers.limits.rows import ZoneResult
+from studies.answers.limits.zones import zone_result
+from studies.closed_forms.lines import line_model
 from studies.output.tables import tables
-from studies.problems import StudyError
-from studies.reading import loads
 from studies.report.contents import write_report
-from studies.results import Result, ZoneResult
-from studies.run import run
+from studies.report.preview import outline
+from studies.result import Result
+from studies.runner import run
+from studies.section.air import CLEARANCES, air_of
+from studies.section.cross_section import cross_section
+from studies.solve.accuracy import Estimate, solve_once, solve_to_tolerance
+from studies.solve.solution import Solution
+from studies.study.reading import loads
+from studies.text.problems import StudyError
 
 STUDY = """title = "Feeder beside a beam"
 frequency = "50 Hz"

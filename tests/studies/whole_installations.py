@@ -2,9 +2,9 @@
 
 import functools
 
-from studies.reading import loads
-from studies.results import Result
-from studies.run import run
+from studies.result import Result
+from studies.runner import run
+from studies.study.reading import loads
 
 CABLE = """
 [cables.c]

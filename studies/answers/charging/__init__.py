@@ -1,0 +1,1 @@
+"""Capacitance and charging current."""

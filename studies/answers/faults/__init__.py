@@ -1,0 +1,1 @@
+"""Forces in a short circuit."""

@@ -1,0 +1,211 @@
+"""Forces of the short circuits that a study states."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from functools import partial
+
+from fem.solve import UnitFields
+from studies.answers.faults.currents import Fault, fault_of
+from studies.answers.faults.forces import CableForce, FaultForces, fault_forces
+from studies.answers.faults.rows import FaultDesignResult, FaultForceResult, FaultPairResult
+from studies.answers.faults.standard import standard_reasons
+from studies.answers.faults.steel import FaultFields, fault_fields
+from studies.formulas.forces import two_phase_current
+from studies.section.cross_section import CrossSection
+from studies.solve.accuracy import Progress
+from studies.solve.solution import Solution
+from studies.solve.two_meshes import Pair, solve_pair
+from studies.study.decisions import Fault as FaultStatement
+from studies.study.file import Circuit, Study
+from studies.study.phases import LINES
+from studies.text.failures import guarded
+
+PEAK_RATIO = 0.3
+"""R/X taken where a fault states its peak current alone; common practice, no source. [-]"""
+
+
+@dataclass(frozen=True)
+class PairForce:
+    """Greatest force of a two-phase fault, to find the worst pair of phases by."""
+
+    forces: FaultForces
+    worst: CableForce
+    """The cable with the greatest force to design for."""
+
+
+@dataclass(frozen=True)
+class StatedFault:
+    """One fault of the study: the three-phase one where there are three phases, and every two-phase one."""
+
+    statement: FaultStatement
+    three_phase: FaultForces | None
+    pairs: tuple[PairForce, ...]
+    """Worst first."""
+
+    def faults(self) -> tuple[FaultForces, ...]:
+        """All of them, the three-phase one first."""
+        first = () if self.three_phase is None else (self.three_phase,)
+        return (*first, *(pair.forces for pair in self.pairs))
+
+    def reported(self) -> tuple[FaultForces, ...]:
+        """The three-phase fault and the worst pair."""
+        return self.faults()[: len(self.faults()) - len(self.pairs) + 1]
+
+
+def stated_faults(study: Study, solution: Solution, tell: Progress) -> tuple[StatedFault, ...]:
+    """Forces of every stated fault."""
+    found = []
+    fields = None
+    for entry in study.faults:
+        circuit = next(c for c in study.circuits if entry.circuit in (None, c.name))
+        tell(f"shaking {circuit.name} in a fault")
+        if fields is None:
+            fields = fault_fields(solution.section, _fields(solution))
+        lines = tuple(line for line in LINES if line in circuit.phases)
+        of = partial(_forces, entry, circuit, solution, fields)
+        stated = guarded(f"forces of a fault in {circuit.name}", partial(_stated, entry, lines, of), None)
+        found += [] if stated is None else [stated]
+    return tuple(found)
+
+
+def _stated(entry: FaultStatement, lines: tuple[str, ...], of: Callable[[tuple[str, ...]], FaultForces]) -> StatedFault:
+    pairs = sorted(
+        (_pair(of(two)) for two in itertools.combinations(lines, 2)), key=lambda pair: -pair.worst.design_force[0]
+    )
+    return StatedFault(entry, of(LINES) if lines == LINES else None, tuple(pairs))
+
+
+def _fields(solution: Solution) -> Pair[UnitFields]:
+    """Fields of the study's own two last meshes, saturating steel with its permeability at low field to begin with."""
+    if solution.section.steels():
+        return solve_pair(solution.section)
+    return Pair(now=solution.solved.fields, before=solution.estimate.coarser)
+
+
+def _forces(
+    entry: FaultStatement, circuit: Circuit, solution: Solution, fields: FaultFields, phases: tuple[str, ...]
+) -> FaultForces:
+    if entry.peak_current is not None:
+        fault = Fault(circuit.name, phases, entry.peak_current, PEAK_RATIO)
+    else:
+        assert entry.initial_current is not None
+        assert entry.resistance_over_reactance is not None
+        fault = fault_of(circuit.name, entry.initial_current, entry.resistance_over_reactance, phases)
+    if not fault.is_three_phase and set(LINES) <= set(circuit.phases):  # what is stated is of the three-phase fault
+        fault = replace(fault, peak_current=float(two_phase_current(fault.peak_current)))
+    return fault_forces(solution.section, fault, fields)
+
+
+def _pair(forces: FaultForces) -> PairForce:
+    return PairForce(forces, max(forces.cables, key=lambda one: one.design_force[0]))
+
+
+def force_rows(section: CrossSection, faults: tuple[StatedFault, ...]) -> tuple[FaultForceResult, ...]:
+    """One row for each cable of the three-phase fault and of the worst two-phase one."""
+    return tuple(
+        _row(section, found, entry, stated.statement.cleat_spacing)
+        for stated in faults
+        for found in stated.reported()
+        for entry in found.cables
+    )
+
+
+def design_rows(faults: tuple[StatedFault, ...]) -> tuple[FaultDesignResult, ...]:
+    """One row for each stated fault: the force that its cleats must hold."""
+    return tuple(_design(stated) for stated in faults)
+
+
+def _design(stated: StatedFault) -> FaultDesignResult:
+    forces, worst = max(
+        ((found, entry) for found in stated.faults() for entry in found.cables),
+        key=lambda pair: pair[1].design_force[0],
+    )
+    fault, spacing = forces.fault, stated.statement.cleat_spacing
+    force, error = worst.design_force
+    return FaultDesignResult(
+        circuit=fault.circuit,
+        fault=_name(fault),
+        faulted_phases="-".join(fault.phases),
+        peak_current_a=fault.peak_current,
+        cable=worst.cable.label,
+        phase=worst.cable.phase,
+        force_n_per_m=force,
+        force_error_n_per_m=error,
+        standard_force_n_per_m=worst.standard_force,
+        cleat_spacing_m=spacing,
+        force_per_cleat_n=None if spacing is None else force * spacing,
+        force_per_cleat_error_n=None if spacing is None else error * spacing,
+        why=_why(stated, forces, worst),
+    )
+
+
+def _why(stated: StatedFault, forces: FaultForces, worst: CableForce) -> str:
+    """Which fault the force is of, and which bound."""
+    words = "the only fault of two phases"
+    if stated.three_phase is not None and forces is stated.three_phase:
+        words = "the three-phase fault exceeds the worst two-phase one"
+    elif stated.three_phase is not None:
+        words = "the worst two-phase fault exceeds the three-phase one"
+    if worst.steel_exceeded:
+        bound = "with" if worst.design_force[0] == worst.offset.magnitude else "without"
+        words += f"; steel would carry more than it can, the larger bound is that {bound} it"
+    return words
+
+
+def _name(fault: Fault) -> str:
+    return f"{fault.circuit}, {'three' if fault.is_three_phase else 'two'}-phase"
+
+
+def pair_rows(faults: tuple[StatedFault, ...]) -> tuple[FaultPairResult, ...]:
+    """One row for each two-phase fault, worst first."""
+    return tuple(
+        FaultPairResult(
+            circuit=pair.forces.fault.circuit,
+            peak_current_a=pair.forces.fault.peak_current,
+            faulted_phases="-".join(pair.forces.fault.phases),
+            greatest_force_n_per_m=pair.worst.offset.magnitude,
+            greatest_force_error_n_per_m=float(pair.worst.offset_error),
+            cable=pair.worst.cable.label,
+            worst=number == 0,
+        )
+        for stated in faults
+        for number, pair in enumerate(stated.pairs)
+    )
+
+
+def _row(section: CrossSection, found: FaultForces, entry: CableForce, spacing: float | None) -> FaultForceResult:
+    fault = found.fault
+    standard = entry.standard_force
+    return FaultForceResult(
+        fault=_name(fault),
+        peak_current_a=fault.peak_current,
+        cable=entry.cable.label,
+        phase=entry.cable.phase,
+        peak_force_n_per_m=entry.offset.magnitude,
+        peak_force_error_n_per_m=float(entry.offset_error),
+        fx_n_per_m=float(entry.offset.force[0]),
+        fy_n_per_m=float(entry.offset.force[1]),
+        alternating_peak_force_n_per_m=entry.alternating.magnitude,
+        mean_fx_n_per_m=float(entry.mean[0]),
+        mean_fy_n_per_m=float(entry.mean[1]),
+        line_force_n_per_m=float(entry.line_force),
+        standard_force_n_per_m=standard,
+        standard=entry.standard,
+        circuit=fault.circuit,
+        faulted_phases="-".join(fault.phases),
+        cable_peak_current_a=entry.current,
+        direction_deg=math.degrees(math.atan2(entry.offset.force[1], entry.offset.force[0])),
+        alternating_peak_force_error_n_per_m=float(entry.alternating_error),
+        standard_difference=None if standard is None else standard / entry.alternating.magnitude - 1,
+        standard_difference_reason="; ".join(standard_reasons(section, found, entry)),
+        cleat_spacing_m=spacing,
+        force_per_cleat_n=None if spacing is None else entry.offset.magnitude * spacing,
+        force_without_steel_n_per_m=entry.without_steel,
+        force_without_steel_error_n_per_m=entry.without_steel_error,
+        steel_mean_b_t=entry.steel_flux_density,
+        steel_exceeded=entry.steel_exceeded,
+    )

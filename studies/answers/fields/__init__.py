@@ -1,0 +1,1 @@
+"""Fields at receptors, along traverses and over the map."""

@@ -1,0 +1,164 @@
+"""Map of the flux density over the study's window, with the zones, the receptors and the contours of their limits."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.contour import QuadContourSet
+from matplotlib.figure import Figure
+from matplotlib.image import AxesImage
+from matplotlib.lines import Line2D
+
+from fem.arrays import Floats
+from geometry.shapes import Point
+from studies.answers.fields.receptor_marks import draw_receptors, receptor_handles
+from studies.answers.fields.rows import MapResult
+from studies.answers.limits.contours import index_limit_names, limit_names
+from studies.answers.limits.zone_marks import draw_zones, name_zones, zone_handles
+from studies.drawing.colour_scales import log_colour_bar, log_norm, scale_unit
+from studies.drawing.labels import LabelPlacer
+from studies.drawing.names import over_all_frequencies
+from studies.drawing.solids import draw_outlines, extent
+from studies.drawing.style import INK, Margins, magnitudes, styled, titled, to_scale
+from studies.result import Result
+from studies.section.cross_section import CrossSection
+from studies.text.units import FLUX_DENSITY
+
+LEAST_MAP = 1.75
+"""Least height of a map: room for the label of its colour bar. [in]"""
+LEGEND_COLUMNS = 5
+NOTE_WIDTH = 112
+"""Letters in a line of the note. [-]"""
+ROW, LINE = 0.16, 0.125
+"""Height of a row of the legend and of a line of the note. [in]"""
+
+
+@styled
+def draw_field_map(result: Result) -> Figure:
+    """Resultant rms flux density on a logarithmic scale, in metres; needs a result with a map."""
+    field = require_map(result)
+    names = limit_names(result)
+    low, high = float(np.nanmin(field.b_rms_t)), float(np.nanmax(field.b_rms_t))
+    shown = {limit: name for limit, name in names.items() if low < limit < high}
+    handles = [*receptor_handles(result.receptors), *zone_handles(result.zones)]
+    if shown:
+        handles.append(Line2D([], [], color=INK, linewidth=1.1, label="limit"))
+    note = _note(result, names, shown, high)
+    figure, axes = to_scale(map_extent(field), map_margins(handles, note), LEAST_MAP)
+    image = map_image(axes, field, field.b_rms_t)
+    image.set_interpolation("bilinear")
+    norm = log_norm(field.b_rms_t)
+    unit = scale_unit(norm, FLUX_DENSITY, room=1.0)  # the unit of the places, not that of the cables
+    image.set_norm(norm)
+    image.set_cmap(magnitudes())
+    draw_outlines(axes, result.cross_section, 1.0)
+    placer = LabelPlacer(axes)
+    keep_solids_free(placer, result.cross_section)
+    contours = _limit_contours(axes, field, tuple(shown))
+    draw_zones(axes, placer, result.zones)
+    draw_receptors(axes, placer, result.receptors, result.cross_section)
+    name_zones(axes, placer, result.zones, result.cross_section)
+    if contours is not None:
+        for path, name in zip(contours.get_paths(), shown.values(), strict=True):
+            points = np.asarray(path.vertices)
+            if placer.on_line(name, points) is None and len(points):
+                placer.beside(name, points[int(points[:, 1].argmax())], size=7.0)
+    log_colour_bar(figure, axes, image, "flux density, rms", unit)
+    label_axes(axes)
+    titled(axes, f"Resultant flux density by finite elements{over_all_frequencies(result)}")
+    foot(figure, handles, note)
+    return figure
+
+
+def _note(result: Result, names: dict[float, str], shown: dict[float, str], high: float) -> str:
+    unseen = [
+        f"{name} ({'above' if limit >= high else 'below'} all of the map)"
+        for limit, name in names.items()
+        if limit not in shown
+    ]
+    unseen += [f"{level}, {own} (a sum over all frequencies)" for level, own in index_limit_names(result).items()]
+    return f"Limits without a contour here: {'; '.join(unseen)}." if unseen else ""
+
+
+def require_map(result: Result) -> MapResult:
+    """The map of a result, which must have one."""
+    if result.map is None:
+        raise ValueError("this result has no map")
+    return result.map
+
+
+def map_extent(field: MapResult) -> tuple[Point, Point]:
+    """Lower left and upper right corner of a map. [m]"""
+    return (float(field.x_m[0]), float(field.y_m[0])), (float(field.x_m[-1]), float(field.y_m[-1]))
+
+
+def map_image(axes: Axes, field: MapResult, values: Floats) -> AxesImage:
+    """Values (ny, nx) of a map as an image whose pixels are centred on its points; the limits of the axes stay."""
+    limits = axes.get_xlim(), axes.get_ylim()
+    dx, dy = (field.x_m[1] - field.x_m[0]) / 2, (field.y_m[1] - field.y_m[0]) / 2
+    image = axes.imshow(
+        values,
+        extent=(field.x_m[0] - dx, field.x_m[-1] + dx, field.y_m[0] - dy, field.y_m[-1] + dy),
+        origin="lower",
+        interpolation="nearest",
+        aspect="equal",
+        zorder=1,
+    )
+    axes.set_xlim(*limits[0])
+    axes.set_ylim(*limits[1])
+    return image
+
+
+def keep_solids_free(placer: LabelPlacer, section: CrossSection) -> None:
+    """Keep labels off the cables and trays."""
+    placer.keep_box_free(*extent(section))
+
+
+def label_axes(axes: Axes) -> None:
+    """Coordinates in metres."""
+    axes.set_xlabel("x (m)")
+    axes.set_ylabel("y (m)")
+
+
+def map_margins(handles: list[Line2D], note: str) -> Margins:
+    """Room about a map with the legend and note under it."""
+    rows, lines = _rows(handles), len(_lines(note))
+    return Margins(0.62, 1.05, 0.46 + ROW * rows + LINE * lines + 0.08, 0.32)
+
+
+def foot(figure: Figure, handles: list[Line2D], note: str) -> None:
+    """Legend and note under a map."""
+    height = figure.get_figheight()
+    lines = _lines(note)
+    if handles:
+        figure.legend(
+            handles=handles,
+            loc="lower center",
+            bbox_to_anchor=(0.5, (0.09 + LINE * len(lines)) / height),
+            ncols=math.ceil(len(handles) / _rows(handles)),
+            borderpad=0,
+            columnspacing=1.2,
+            handletextpad=0.5,
+            labelspacing=0.3,
+        )
+    if lines:
+        text = "\n".join(lines)
+        figure.text(0.5, 0.05 / height, text, ha="center", va="bottom", fontsize=7.0, linespacing=1.15)
+
+
+def _rows(handles: list[Line2D]) -> int:
+    return math.ceil(len(handles) / LEGEND_COLUMNS)
+
+
+def _lines(note: str) -> list[str]:
+    return textwrap.wrap(note, NOTE_WIDTH)
+
+
+def _limit_contours(axes: Axes, field: MapResult, limits: tuple[float, ...]) -> QuadContourSet | None:
+    if not limits:
+        return None
+    axes.contour(field.x_m, field.y_m, field.b_rms_t, levels=limits, colors="white", linewidths=2.2, zorder=5)
+    return axes.contour(field.x_m, field.y_m, field.b_rms_t, levels=limits, colors=INK, linewidths=1.1, zorder=6)

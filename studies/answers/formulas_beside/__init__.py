@@ -1,0 +1,1 @@
+"""The formulas beside each number, from the simplest on."""

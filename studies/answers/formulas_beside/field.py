@@ -1,0 +1,127 @@
+"""Formulas of the field at a receptor."""
+
+from __future__ import annotations
+
+from functools import partial
+
+import numpy as np
+
+from fem.arrays import Floats
+from fem.polarisation import resultant
+from geometry.shapes import Wall
+from studies.answers.fields.rows import ReceptorResult
+from studies.closed_forms.lines import LineModel, formula_field
+from studies.closed_forms.rung import Entry, Rung, reasons, source, surroundings, tried
+from studies.closed_forms.series import NAME, SOURCE, SeriesResult
+from studies.formulas.far_field import field_decay_exponent, multipole_field_magnitude, multipole_moments
+from studies.formulas.infinite_plate import plate_field
+from studies.formulas.line_field import line_field
+from studies.formulas.line_impedance import parallel_currents
+from studies.section.cross_section import TRAY, CrossSection, StudyPart, parallel_conductors
+
+FAR = 5.0
+"""A far-field form is taken to hold beyond this many times the radius of the arrangement."""
+SHARED_LINES = "line currents, closed-form shares"
+OVER_PLATE = "line currents over an infinite plate like the tray's floor"
+WIDE = 3.0
+"""A tray floor is taken for an infinite plate within a third of its width; common practice, no source."""
+
+
+def field_rungs(
+    section: CrossSection,
+    model: LineModel,
+    shared: LineModel,
+    receptors: tuple[ReceptorResult, ...],
+    series: SeriesResult | None,
+) -> list[Rung]:
+    """Far form, line currents, those over a plate where there is one, the exact series where there is.
+
+    Parallel cables share equally; line currents with closed-form shares are a rung of their own where there are any.
+    """
+    rungs = []
+    for receptor in receptors:
+        point = np.array([[receptor.x_m, receptor.y_m]])
+        entries = tried("far form", partial(_far, section, model, point))
+        entries += tried("line currents at the axes", partial(_lines, section, model, point))
+        if parallel_conductors(section):
+            entries += tried(SHARED_LINES, partial(_shared_lines, section, shared, point))
+        entries += tried(OVER_PLATE, partial(_plate, section, model, point))
+        if series is not None:
+            entries += tried(NAME, partial(_series, series, point))
+        rungs += [
+            Rung("field", receptor.name, formula, origin, "T", value, receptor.b_rms_t, outside)
+            for formula, origin, value, outside in entries
+            if not np.isinf(value)
+        ]
+    return rungs
+
+
+def _series(series: SeriesResult, point: Floats) -> Entry:
+    return NAME, SOURCE, float(resultant(series.field(point))[0]), ()
+
+
+def _far(section: CrossSection, model: LineModel, point: Floats) -> Entry | None:
+    """Leading multipole of the line currents about the middle of the conductors; None where every one is lost."""
+    centre = model.axes.mean(axis=0)
+    order = field_decay_exponent(model.axes, model.currents) - 1
+    if order < 0:
+        return None
+    distance = float(np.linalg.norm(point[0] - centre))
+    moments = multipole_moments(model.axes, model.currents, order, centre)
+    value = float(multipole_field_magnitude(distance, moments[order], order)) if distance > 0 else np.inf
+    size = float(np.linalg.norm(model.axes - centre, axis=1).max())
+    outside = ("nearer than five times the size of the arrangement",) if distance < FAR * size else ()
+    return (
+        f"far form, falls with {_power(order + 1)}",
+        source(multipole_field_magnitude),
+        value,
+        outside + surroundings(section),
+    )
+
+
+def _power(exponent: int) -> str:
+    """1/r to a power, in words."""
+    raised = str(exponent).translate(str.maketrans("0123456789", "⁰¹²³⁴⁵⁶⁷⁸⁹")) if exponent != 1 else ""
+    return f"1/r{raised}"
+
+
+def _lines(section: CrossSection, model: LineModel, point: Floats) -> Entry:
+    outside = reasons(line_field, points=point, axes=model.axes, currents=model.currents) + surroundings(section)
+    value = float(resultant(formula_field(model, point))[0])
+    return "line currents at the axes", source(line_field), value, outside
+
+
+def _shared_lines(section: CrossSection, shared: LineModel, point: Floats) -> Entry:
+    _, origin, value, outside = _lines(section, shared, point)
+    return SHARED_LINES, f"{origin}; shares: {source(parallel_currents)}", value, outside
+
+
+def _plate(section: CrossSection, model: LineModel, point: Floats) -> Entry | None:
+    floor = only_open_floor(section)
+    if floor is None:
+        return None
+    part, (middle, top), width, thickness = floor
+    shift = np.array([middle, top])
+    axes, at = model.axes - shift, point - shift
+    if axes[:, 1].min() <= 0 or -thickness < at[0, 1] < 0:
+        return None
+    mu, sigma = abs(complex(part.material.relative_permeability)), part.material.conductivity
+    field = plate_field(at, axes, model.currents, thickness, sigma, section.frequency, mu)
+    far = float(np.abs(at[0, 0])) > width / 2 or float(np.linalg.norm(at[0])) > width / WIDE
+    outside = ("the tray's floor is no wide plate seen from here",) if far else ()
+    return OVER_PLATE, source(plate_field), float(resultant(field.field)[0]), outside
+
+
+def only_open_floor(section: CrossSection) -> tuple[StudyPart, tuple[float, float], float, float] | None:
+    """The floor of the section's one open tray: part, middle of its top face, width and thickness [m]; else None."""
+    trays = [part for part in section.parts if part.kind == TRAY]
+    if len(trays) != 1 or not isinstance(trays[0].shape, Wall) or trays[0].shape.closed:
+        return None
+    runs = trays[0].shape.runs()
+    flat = [run for run in runs if abs(run[2][1] - run[3][1]) < 1e-9 * abs(run[2][0] - run[3][0])]
+    if len(flat) != 1:
+        return None
+    right_start, _, left_end, left_start = flat[0]
+    top = max(left_start[1], right_start[1])
+    width = abs(left_end[0] - left_start[0])
+    return trays[0], ((left_start[0] + left_end[0]) / 2, top), width, abs(left_start[1] - right_start[1])

@@ -1,0 +1,183 @@
+"""Formulas of conductor resistance and phase inductance."""
+
+from __future__ import annotations
+
+from functools import partial
+
+import numpy as np
+
+from studies.answers.losses.rows import PartResult
+from studies.answers.phases.rows import PhaseResult
+from studies.closed_forms.lines import (
+    SKIN_AND_PROXIMITY,
+    LineModel,
+    formula_phase_impedances,
+    formula_spacing,
+    line_matrix,
+)
+from studies.closed_forms.rung import Entry, Rung, reasons, source, surroundings, tried
+from studies.closed_forms.series import NAME, SOURCE, SeriesResult
+from studies.formulas.inductance import positive_sequence_inductance
+from studies.formulas.line_impedance import line_impedances
+from studies.formulas.resistance import ac_resistance, proximity_factor_three, skin_factor
+from studies.formulas.round_conductor import round_conductor_internal_impedance, round_conductor_internal_inductance
+from studies.section.cross_section import CrossSection
+
+SKIN, PROXIMITY, BESSEL = "skin factor", "skin and proximity factors", "Bessel, alone"
+"""Formulas of the resistance."""
+MEAN, OWN = "GMD/GMR, mean of the phases", "line currents, the phase's own distances"
+OWN_BESSEL = "the same with Bessel's internal inductance"
+"""Formulas of the inductance."""
+
+
+def resistance_rungs(
+    section: CrossSection, model: LineModel, parts: tuple[PartResult, ...], series: SeriesResult | None
+) -> list[Rung]:
+    """Dc, IEC 60287-1-1 skin, skin and proximity, Bessel, exact series: each beside loss over current squared."""
+    rungs = []
+    for m, conductor in enumerate(model.conductors):
+        k = next(k for k, part in enumerate(section.parts) if part is conductor)
+        element = parts[k].r_ac_ohm_per_m
+        if element is None or conductor.cable is None:
+            continue
+        of = section, model, m
+        entries: list[Entry] = [
+            (
+                "dc resistance",
+                f"R20 and temperature: {conductor.source}",
+                conductor.dc_resistance,
+                ("alternating current",),
+            )
+        ]
+        entries += tried(SKIN, partial(_skin, *of))
+        entries += tried(PROXIMITY, partial(_proximity, *of))
+        entries += tried(BESSEL, partial(_bessel, *of))
+        if series is not None:
+            entries += tried(NAME, partial(_series_resistance, series, k))
+        rungs += [
+            Rung("resistance", conductor.name, formula, origin, "ohm/m", value, element, outside)
+            for formula, origin, value, outside in entries
+        ]
+    return rungs
+
+
+def _skin(section: CrossSection, model: LineModel, m: int) -> Entry:
+    conductor = model.conductors[m]
+    r_dc, ks = conductor.dc_resistance, conductor.skin_coefficient
+    value = float(ac_resistance(r_dc, float(skin_factor(r_dc, section.frequency, ks)), 0.0))
+    outside = reasons(skin_factor, resistance=r_dc, frequency=section.frequency, coefficient=ks)
+    return SKIN, source(skin_factor), value, outside + surroundings(section)
+
+
+def _proximity(section: CrossSection, model: LineModel, m: int) -> Entry | None:
+    """The value of the line model, where it has the proximity factor."""
+    if model.methods[m] != SKIN_AND_PROXIMITY:
+        return None
+    conductor = model.conductors[m]
+    assert conductor.cable is not None
+    outside = reasons(
+        proximity_factor_three,
+        resistance=conductor.dc_resistance,
+        frequency=section.frequency,
+        diameter=2 * conductor.cable.layers.conductor_radius,
+        spacing=formula_spacing(section, conductor),
+        coefficient=conductor.proximity_coefficient,
+    )
+    value = float(model.resistances[m])
+    return PROXIMITY, source(proximity_factor_three), value, outside + surroundings(section)
+
+
+def _bessel(section: CrossSection, model: LineModel, m: int) -> Entry:
+    conductor = model.conductors[m]
+    assert conductor.cable is not None
+    radius, material = conductor.cable.layers.conductor_radius, conductor.material
+    mu = complex(material.relative_permeability).real
+    value = complex(round_conductor_internal_impedance(radius, material.conductivity, section.frequency, mu)).real
+    outside = ("proximity is left out", *surroundings(section))
+    return BESSEL, source(round_conductor_internal_impedance), value, outside
+
+
+def _series_resistance(series: SeriesResult, k: int) -> Entry:
+    return NAME, SOURCE, float(series.losses[k]) / abs(complex(series.drive.currents[k])) ** 2, ()
+
+
+def inductance_rungs(
+    section: CrossSection,
+    model: LineModel,
+    phases: tuple[PhaseResult, ...],
+    reference_radius: complex,
+    series: SeriesResult | None,
+) -> list[Rung]:
+    """GMD over GMR, each phase with its own distances, the same with Bessel inside, exact series: beside Im(u/i)/w."""
+    rungs = []
+    for k, phase in enumerate(phases):
+        if phase.inductance_h_per_m is None or phase.formula_inductance_h_per_m is None:
+            continue
+        if section.phases[k].current == 0:  # a circuit of another frequency
+            continue
+        entries = tried(MEAN, partial(_mean, section, model, phase))
+        entries += tried(OWN, partial(_own, section, model, phase.formula_inductance_h_per_m))
+        entries += tried(OWN_BESSEL, partial(_own_bessel, section, model, reference_radius, k))
+        if series is not None:
+            entries += tried(NAME, partial(_series_inductance, section, series, k))
+        subject, element = f"{phase.circuit} {phase.phase}", phase.inductance_h_per_m
+        rungs += [Rung("inductance", subject, *entry[:2], "H/m", entry[2], element, entry[3]) for entry in entries]
+    return rungs
+
+
+def _mean(section: CrossSection, model: LineModel, phase: PhaseResult) -> Entry | None:
+    if phase.gmd_inductance_h_per_m is None:
+        return None
+    outside = _unequal(section, model, phase.circuit) + surroundings(section)
+    return MEAN, source(positive_sequence_inductance), phase.gmd_inductance_h_per_m, outside
+
+
+def _own(section: CrossSection, model: LineModel, value: float) -> Entry:
+    skin = reasons(
+        line_impedances,
+        axes=model.axes,
+        currents=model.currents,
+        mean_radii=model.mean_radii,
+        resistances=model.resistances,
+        frequency=section.frequency,
+    )
+    return OWN, source(line_impedances), value, skin + surroundings(section)
+
+
+def _own_bessel(section: CrossSection, model: LineModel, reference_radius: complex, k: int) -> Entry:
+    value = float(_bessel_phase_inductances(section, model, reference_radius)[k])
+    origin = f"{source(line_impedances)}; {source(round_conductor_internal_inductance)}"
+    return OWN_BESSEL, origin, value, surroundings(section)
+
+
+def _series_inductance(section: CrossSection, series: SeriesResult, k: int) -> Entry:
+    phase = section.phases[k]
+    part = section.ties[phase.tie].parts[0]
+    index = next(n for n, candidate in enumerate(section.parts) if candidate.name == part)
+    value = (complex(series.drive.voltages[index]) / phase.current).imag / (2 * np.pi * section.frequency)
+    return NAME, SOURCE, value, ()
+
+
+def _bessel_phase_inductances(section: CrossSection, model: LineModel, reference_radius: complex) -> np.ndarray:
+    """Im(u/i)/w of the phases with line currents outside and Bessel's internal inductance inside. [H/m]"""
+    omega = 2 * np.pi * section.frequency
+    radii = np.array([part.cable.layers.conductor_radius for part in model.conductors if part.cable])
+    sigma = np.array([part.material.conductivity for part in model.conductors])
+    internal = round_conductor_internal_inductance(radii, sigma, section.frequency)
+    # r' of the line formula stands for the internal inductance mu0/8 pi: the radius that stands for another one
+    mean_radii = radii * np.exp(-np.asarray(internal) / 2e-7)
+    matrix = line_matrix(section, model, mean_radii, np.zeros(len(mean_radii)), reference_radius)
+    voltages = matrix @ model.currents
+    result = np.full(len(section.phases), np.nan)
+    for k, phase in enumerate(section.phases):
+        if phase.current != 0:
+            result[k] = (voltages[model.phase_of == k].mean() / phase.current).imag / omega
+    return result
+
+
+def _unequal(section: CrossSection, model: LineModel, circuit: str) -> tuple[str, ...]:
+    impedances = formula_phase_impedances(section, model, 1.0)
+    own = np.array([k for k, phase in enumerate(section.phases) if phase.circuit == circuit and phase.current != 0])
+    reactances = impedances[own].imag
+    spread = float(np.ptp(reactances) / np.abs(reactances).mean()) if len(own) else 0.0
+    return ("the phases are unequal and the run is not transposed",) if spread > 0.01 else ()

@@ -1,0 +1,1 @@
+"""Zones, and how far each limit reaches."""

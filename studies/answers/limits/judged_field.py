@@ -1,0 +1,70 @@
+"""What limits are held against at any point, with its error estimate: a resultant flux density or an exposure index."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fem.arrays import Floats
+from fem.polarisation import resultant
+from studies.data.reference_levels import reference_level
+from studies.solve.solution import Solution, combined_error, root_sum_square
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """A field against a limit."""
+
+    limit_t: float | None
+    """The limit in flux density: as stated, or the level at the study's own frequency."""
+    limit_name: str | None
+    """Name of the reference level, None for a stated flux density."""
+    within: bool | None
+    exposure_index: float | None
+    """Sum of B over its level, over the frequencies, of a reference level."""
+    exposure_error: float | None
+
+
+@dataclass(frozen=True)
+class JudgedField:
+    """Resultant rms of all frequencies [T], or the sum of field over reference level [-]."""
+
+    solutions: tuple[Solution, ...]
+    levels: tuple[float, ...] | None = None
+    """Reference level at each frequency, of an exposure index. [T]"""
+
+    def value(self, points: Floats) -> Floats:
+        """At points (q, 2) [m], shape (q,), in the unit of the field."""
+        magnitudes = [resultant(s.solved.probe.flux_density(s.solved.nodal, points)) for s in self.solutions]
+        if self.levels is None:
+            return root_sum_square(magnitudes)
+        return np.asarray(sum(m / level for m, level in zip(magnitudes, self.levels, strict=True)))
+
+    def value_and_error(self, points: Floats) -> tuple[Floats, Floats]:
+        """The same with its error estimate, from the change of the vectors between the last two meshes."""
+        magnitudes, errors = [], []
+        for solution in self.solutions:
+            now = solution.solved.probe.flux_density(solution.solved.nodal, points)
+            magnitudes.append(resultant(now))
+            errors.append(solution.estimate.of_field_at(points, now))
+        if self.levels is None:
+            return root_sum_square(magnitudes), combined_error(magnitudes, errors)
+        value, error = (
+            np.asarray(sum(one / level for one, level in zip(own, self.levels, strict=True)))
+            for own in (magnitudes, errors)
+        )
+        return value, error
+
+    def relative_error(self, points: Floats) -> Floats:
+        """Error estimate over value at points (q, 2) [m], 0 where there is no field, shape (q,). [-]"""
+        value, error = self.value_and_error(points)
+        return np.asarray(error / np.where(value > 0, value, np.inf))
+
+
+def field_against(limit: float | str, solutions: tuple[Solution, ...]) -> tuple[JudgedField, float]:
+    """Field and limit in its unit: a flux density [T], or for a reference level of several frequencies the index 1."""
+    if not isinstance(limit, str):
+        return JudgedField(solutions), limit
+    levels = tuple(reference_level(limit, solution.frequency).value_t for solution in solutions)
+    return (JudgedField(solutions), levels[0]) if len(levels) == 1 else (JudgedField(solutions, levels), 1.0)

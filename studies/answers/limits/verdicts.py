@@ -1,0 +1,68 @@
+"""What is left to a limit, in numbers and words, of a receptor or a zone."""
+
+from __future__ import annotations
+
+from studies.answers.fields.rows import ReceptorResult
+from studies.answers.limits.rows import ZoneResult
+from studies.answers.steel.steel_words import verdict_words
+from studies.text.grid import Cell
+from studies.text.numbers import plain
+
+Limited = ReceptorResult | ZoneResult
+
+
+def field_of(entry: Limited) -> tuple[float, float]:
+    """Resultant rms flux density and its error estimate. [T]"""
+    if isinstance(entry, ZoneResult):
+        return entry.b_max_rms_t, entry.b_max_rms_error_t
+    return entry.b_rms_t, entry.b_rms_error_t
+
+
+def ratio(entry: Limited) -> float | None:
+    """Field over its limit, or the exposure index of a reference level; None without a limit. [-]"""
+    if entry.limit_t is None:
+        return None
+    return entry.exposure_index if entry.exposure_index is not None else field_of(entry)[0] / entry.limit_t
+
+
+def margin(entry: Limited) -> float | None:
+    """What is left to the limit with the error counted against it, over the limit. [-]"""
+    share = ratio(entry)
+    if share is None or entry.limit_t is None:
+        return None
+    value, error = field_of(entry)
+    if entry.exposure_error is not None:
+        return 1 - share - entry.exposure_error
+    return 1 - share * (1 + error / value) if value > 0 else 1 - error / entry.limit_t
+
+
+def verdict(entry: Limited) -> str:
+    """Whether a receptor or zone is within its limit, in words; of a receptor in no air also what it lies in."""
+    within = entry.inside if isinstance(entry, ReceptorResult) else None
+    return _verdict(entry) + (f", inside {within}" if within else "")
+
+
+def _verdict(entry: Limited) -> str:
+    share = ratio(entry)
+    if share is None:
+        return "no limit stated" if entry.limit_name is None else "not judged"
+    above = "above the limit" if share > 1 or entry.within_limit else "limit within the error"
+    return verdict_words(entry, "within the limit", above)
+
+
+def verdict_cell(entry: Limited) -> str | Cell:
+    """The same for a table."""
+    if entry.limit_t is None:
+        return verdict(entry) if entry.limit_name is None else Cell(verdict(entry), "bad")
+    return Cell(verdict(entry), "good" if within(entry) else "bad")
+
+
+def within(entry: Limited) -> bool:
+    """Whether the field stays within its limit, with the other steel as well where there is one."""
+    return bool(entry.within_limit) and entry.other_steel_within_limit is not False
+
+
+def times(entry: Limited) -> str:
+    """Field in multiples of the limit, in words."""
+    share = plain(ratio(entry) or 0.0, 3)
+    return f"{share} times what is allowed" if entry.exposure_index is not None else f"{share} times the limit"

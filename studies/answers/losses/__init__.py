@@ -1,0 +1,1 @@
+"""Losses, currents and resistances of the parts."""

@@ -1,0 +1,109 @@
+"""How parallel cables of a phase share its current."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from matplotlib.ticker import FuncFormatter
+
+from studies.answers.losses.rows import PartResult
+from studies.drawing.names import frequencies
+from studies.drawing.style import FORMULA, INK, PAGE_WIDTH, PHASES, new_figure, styled
+from studies.result import Result
+from studies.section.spectrum import components
+from studies.study.parts import CONDUCTOR
+from studies.text.units import CURRENT, unit_for
+
+HEIGHT = 2.6
+"""Height of the figure. [in]"""
+CLOSED_FORM: dict[str, Any] = {
+    "linestyle": "none",
+    "marker": "D",
+    "markersize": 4.5,
+    "markerfacecolor": "white",
+    "markeredgewidth": 1.3,
+    "markeredgecolor": FORMULA,
+}
+"""Look of the marks of the closed form."""
+MOST_UPRIGHT = 16
+"""Largest number of bars whose names stand level."""
+
+
+@styled
+def draw_shares(result: Result) -> Figure:
+    """Magnitude of each cable's current, by circuit and phase, with its phase's equal share and the closed form."""
+    groups = _groups(result)
+    figure = new_figure(HEIGHT)
+    bottom = 0.62
+    axes = figure.add_axes(
+        (0.66 / PAGE_WIDTH, bottom / HEIGHT, (PAGE_WIDTH - 0.81) / PAGE_WIDTH, (HEIGHT - bottom - 0.34) / HEIGHT)
+    )
+    largest = max(part.current_rms_a for group in groups.values() for part in group)
+    unit = unit_for(largest, CURRENT)
+    highest = largest
+    position, ticks, names = 0.0, [], []
+    for (circuit, phase), group in groups.items():
+        places = [position + k for k in range(len(group))]
+        axes.bar(
+            places,
+            [part.current_rms_a / unit.size for part in group],
+            width=0.78,
+            color=PHASES[phase],
+            edgecolor=INK,
+            linewidth=0.4,
+            zorder=2,
+        )
+        every = [one.currents.get((circuit, phase), 0j) for one in components(result.study)]
+        equal = math.sqrt(sum(abs(current) ** 2 for current in every)) / len(group) / unit.size
+        axes.plot(
+            [places[0] - 0.5, places[-1] + 0.5],
+            [equal, equal],
+            color=INK,
+            linestyle=(0, (4, 2)),
+            linewidth=1.0,
+            zorder=3,
+        )
+        closed = [math.nan if part.formula_current_rms_a is None else part.formula_current_rms_a for part in group]
+        axes.plot(places, [current / unit.size for current in closed], zorder=4, **CLOSED_FORM)
+        highest = max([highest, *(current for current in closed if current > 0)])
+        ticks += places
+        names += [_label(part, phase) for part in group]
+        position += len(group) + 0.8
+    level = len(ticks) <= MOST_UPRIGHT
+    axes.set_xticks(ticks, names if level else [name.replace("\n", " ") for name in names], rotation=0 if level else 90)
+    axes.tick_params(axis="x", length=0, labelsize=7.0 if level else 5.0)
+    axes.set_xlim(-0.9, position - 0.9)
+    axes.set_ylim(0.0, 1.15 * max(highest / unit.size, 1e-12))
+    axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
+    axes.grid(True, axis="y")
+    axes.set_ylabel(f"current, rms ({unit.symbol})")
+    several = ", over all frequencies" if len(frequencies(result)) > 1 else ""
+    axes.set_title(f"Current of each cable{several}")
+    axes.legend(
+        handles=[
+            Line2D([], [], color=INK, linestyle=(0, (4, 2)), linewidth=1.0, label="equal share of the phase"),
+            Line2D([], [], label="closed form", **CLOSED_FORM),
+        ],
+        ncols=2,
+        loc="lower right",
+        bbox_to_anchor=(1.0, 1.0),
+        borderpad=0.2,
+    )
+    return figure
+
+
+def _groups(result: Result) -> dict[tuple[str, str], list[PartResult]]:
+    groups: dict[tuple[str, str], list[PartResult]] = {}
+    for part in result.parts:
+        cable = result.cross_section.part(part.part).cable
+        if part.kind == CONDUCTOR and cable is not None:
+            groups.setdefault((cable.circuit, cable.phase), []).append(part)
+    return {key: group for key, group in groups.items() if len(group) > 1}
+
+
+def _label(part: PartResult, phase: str) -> str:
+    circuit, position, _ = part.part.rsplit(".", 2)
+    return f"{circuit}.{position}\n{phase}"

@@ -1,0 +1,1 @@
+"""Phase orders, judged by the thousand from one solution."""

@@ -1,0 +1,200 @@
+"""What an order is judged by: field, sharing, inequality, or a weighted sum of them."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from fem.arrays import Complexes, Floats
+from studies.answers.orders.places import Place
+from studies.answers.orders.transfer import Judged, Labels, Transfer, judge, squared_field
+from studies.study.file import OrderSearch
+
+QUANTITIES = ("field", "sharing", "inequality")
+FIRST_POINTS = 12
+"""Points that are looked at first; the others only where an order is not beaten at these already."""
+SAMPLE = 512
+"""Orders from which the points are chosen that are looked at first."""
+CHUNK = 1024
+LEAST_FIELD = 1e-15
+"""What a field is held against where it is none today. [T]"""
+
+
+@dataclass(frozen=True)
+class Question:
+    """What is asked of the orders of a study."""
+
+    maps: Transfer
+    """With the field at all points of all places, one after the other."""
+    places: tuple[Place, ...]
+    groups: tuple[tuple[int, ...], ...]
+    """Index of the phase of each conductor today, circuit by circuit."""
+    currents: Complexes
+    """Of each phase. [A]"""
+
+    @cached_property
+    def today(self) -> Labels:
+        """The order of the study, shape (1, n)."""
+        return np.concatenate([np.array(group, dtype=np.int8) for group in self.groups])[None]
+
+    @cached_property
+    def pieces(self) -> tuple[slice, ...]:
+        """Where the points of each place are among all."""
+        ends = np.cumsum([0] + [len(place.points) for place in self.places]).tolist()
+        return tuple(slice(first, last) for first, last in itertools.pairwise(ends))
+
+    @cached_property
+    def references(self) -> Floats:
+        """What the field at each place is held against: its limit, or its value today, shape (places,). [T]"""
+        fields = self.fields(self.judged(self.today))[:, 0]
+        stated = [place.limit for place in self.places]
+        return np.array(
+            [
+                max(float(own), LEAST_FIELD) if limit is None else limit
+                for own, limit in zip(fields, stated, strict=True)
+            ]
+        )
+
+    @cached_property
+    def scaled(self) -> Complexes:
+        """Field at the points that count, over what it is held against, per ampere, shape (q, 2, n). [1/A]"""
+        counted = [
+            self.maps.field[piece] / reference
+            for place, piece, reference in zip(self.places, self.pieces, self.references, strict=True)
+            if place.counts
+        ]
+        return np.concatenate(counted) if counted else self.maps.field[:0]
+
+    def judged(self, labels: Labels) -> Judged:
+        """State of the conductors in orders (orders, n)."""
+        return judge(self.maps, labels, self.currents)
+
+    def fields(self, judged: Judged) -> Floats:
+        """Highest resultant rms of each place, shape (places, orders). [T]"""
+        squared = squared_field(self.maps.field, judged.currents)
+        highest = [squared[piece].max(axis=0) for piece in self.pieces]
+        fields: Floats = np.sqrt(np.array(highest).reshape(len(self.places), judged.currents.shape[1]))
+        return fields
+
+
+def worst_field(question: Question, judged: Judged) -> Floats:
+    """Highest field that counts over what it is held against, shape (orders,). [-]"""
+    every = question.scaled
+    chunks = range(0, judged.currents.shape[1], CHUNK)
+    found = [squared_field(every, judged.currents[:, k : k + CHUNK]).max(axis=0, initial=0.0) for k in chunks]
+    return np.sqrt(np.concatenate(found)) if found else np.zeros(0)
+
+
+def largest_share(question: Question, labels: Labels, judged: Judged) -> Floats:
+    """Largest current of a conductor over an equal share of its phase's, shape (orders,). [-]"""
+    counts = np.bincount(question.today[0], minlength=len(question.currents))
+    equal = np.abs(question.currents) / np.maximum(counts, 1)
+    inverse = np.divide(1.0, equal, out=np.zeros_like(equal), where=equal > 0)
+    largest: Floats = (np.abs(judged.currents) * inverse[labels.T]).max(axis=0)
+    return largest
+
+
+def inequality(question: Question, judged: Judged) -> Floats:
+    """Largest spread of reactance u/i among the phases of a circuit, over their mean, shape (orders,). [-]"""
+    return reactance_spread(question.groups, question.currents, judged.voltages)
+
+
+def reactance_spread(groups: Sequence[Sequence[int]], currents: Complexes, voltages: Complexes) -> Floats:
+    """Largest spread of reactance u/i among the phases of a circuit, over their mean.
+
+    Parameters
+    ----------
+    groups : sequence of sequence of int
+        Indices of the phases of each circuit.
+    currents : ndarray (phases,)
+        Net current of each phase. [A]
+    voltages : ndarray (phases, orders)
+        Voltage of each. [V/m]
+    """
+    driven = currents != 0
+    reactance = np.zeros(voltages.shape)
+    reactance[driven] = (voltages[driven] / currents[driven, None]).imag
+    worst = np.zeros(voltages.shape[1])
+    for group in groups:
+        own = [phase for phase in dict.fromkeys(group) if driven[phase]]
+        if len(own) > 1:
+            worst = np.maximum(worst, np.ptp(reactance[own], axis=0) / np.abs(reactance[own].mean(axis=0)))
+    return worst
+
+
+def weights_of(asked: OrderSearch, question: Question) -> dict[str, float]:
+    """Factor of each quantity that is asked for in the value of an order."""
+    if asked.weights is None:
+        return {asked.objective: 1.0}
+    judged = question.judged(question.today)
+    today = _evaluated(question, QUANTITIES, question.today, judged)
+    wanted = {name: weight for name in QUANTITIES if (weight := getattr(asked.weights, name)) > 0}
+    return {name: weight / max(float(today[name][0]), 1e-12) for name, weight in wanted.items()}
+
+
+def value_of(weights: Mapping[str, float], quantities: Mapping[str, float]) -> float:
+    """Value of one order from its quantities."""
+    return sum(weight * quantities[name] for name, weight in weights.items())
+
+
+def objective(question: Question, weights: Mapping[str, float]) -> Callable[[Labels, Floats | float], Floats]:
+    """Value of orders, or a lower bound that is above what they must not exceed."""
+    exact = [name for name in weights if name != "field"]
+    weight = weights.get("field", 0.0)
+    if not weight:
+        return lambda labels, beaten: _weighted(question, weights, exact, labels, question.judged(labels))
+    first = question.scaled[_first_points(question)]
+
+    def value(labels: Labels, beaten: Floats | float) -> Floats:
+        judged = question.judged(labels)
+        rest = _weighted(question, weights, exact, labels, judged)
+        found: Floats = rest + weight * np.sqrt(squared_field(first, judged.currents).max(axis=0, initial=0.0))
+        if len(first) < len(question.scaled):
+            open_yet = np.flatnonzero(found <= beaten)
+            some = Judged(judged.currents[:, open_yet], judged.voltages[:, open_yet])
+            found[open_yet] = rest[open_yet] + weight * worst_field(question, some)
+        return found
+
+    return value
+
+
+def least_value(question: Question, weights: Mapping[str, float]) -> float:
+    """A value that no order is below.
+
+    The largest share is one at least, the triangle's inequality; of field and spread of reactance nothing above zero is
+    known before all orders are tried.
+    """
+    shared = any(np.abs(question.currents[group[0]]) > 0 for group in question.groups if group)
+    return weights.get("sharing", 0.0) if shared else 0.0
+
+
+def _weighted(
+    question: Question, weights: Mapping[str, float], names: Sequence[str], labels: Labels, judged: Judged
+) -> Floats:
+    found = _evaluated(question, names, labels, judged)
+    return np.asarray(sum((weights[name] * found[name] for name in names), np.zeros(len(labels))), dtype=np.float64)
+
+
+def _evaluated(question: Question, names: Sequence[str], labels: Labels, judged: Judged) -> dict[str, Floats]:
+    quantities: dict[str, Callable[[], Floats]] = {
+        "field": lambda: worst_field(question, judged),
+        "sharing": lambda: largest_share(question, labels, judged),
+        "inequality": lambda: inequality(question, judged),
+    }
+    return {name: quantities[name]() for name in names}
+
+
+def _first_points(question: Question) -> list[int]:
+    """Points that decide most often in orders drawn at random, all of them where they are few."""
+    every = question.scaled
+    if len(every) <= FIRST_POINTS:
+        return list(range(len(every)))
+    rng = np.random.default_rng(1)
+    drawn = np.array([np.concatenate([rng.permutation(group) for group in question.groups]) for _ in range(SAMPLE)])
+    worst = squared_field(every, question.judged(drawn.astype(np.int8)).currents).argmax(axis=0)
+    often = np.bincount(worst, minlength=len(every))
+    return [int(k) for k in np.argsort(-often, kind="stable")[:FIRST_POINTS]]

@@ -1,0 +1,1 @@
+"""Impedances of phases and sequences."""

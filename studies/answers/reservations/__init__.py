@@ -1,0 +1,1 @@
+"""Cases that neither a field nor its error estimate covers."""

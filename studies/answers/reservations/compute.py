@@ -1,0 +1,111 @@
+"""What the error estimate of a field does not cover, beside every verdict: bends, ends, laying, steel, net current."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+from scipy.constants import mu_0
+
+from fem.arrays import Floats
+from fem.polarisation import resultant
+from studies.answers.fields.rows import ReceptorResult
+from studies.answers.limits.rows import ZoneResult
+from studies.answers.losses.doubtful_currents import computed_currents, doubtful_currents
+from studies.answers.losses.rows import PartResult
+from studies.answers.reservations.rows import ReservationResult
+from studies.answers.route.rows import RouteResult
+from studies.closed_forms.lines import formula_field
+from studies.section.enclosure import is_magnetic, metal_at
+from studies.solve.cancelling_fields import least_field
+from studies.solve.solution import Solution, root_sum_square
+from studies.study.file import Study
+
+BEND = 1.71
+"""Field inside a flat right-angled bend over that of the straight run: 1 + sin 45 deg of line currents [D]."""
+ABOVE_BEND = 1.22
+"""Above its corner: sqrt(3/2) of flat line currents, less of a trefoil [D]."""
+END = 0.5
+"""At the end of the run: one half of the straight run is missing [D]."""
+SHIFT = 3e-3
+"""How far each cable may lie from where it was drawn; common practice, no source. [m]"""
+NET_SHARE = 0.01
+"""Net current over the largest phase current that may return elsewhere; common practice, no source. [-]"""
+
+Judged = ReceptorResult | ZoneResult
+
+
+def reservation_results(
+    study: Study,
+    solutions: tuple[Solution, ...],
+    places: Sequence[Judged],
+    parts: Sequence[PartResult],
+    route: RouteResult | None,
+) -> tuple[ReservationResult, ...]:
+    """For every receptor, zone and section of a route with a verdict, the field in cases that it leaves out.
+
+    Each case is taken alone, by line currents: that is an estimate of how far the verdict carries, not a bound.
+    """
+    rows = [row for entry in places if entry.within_limit is not None for row in _of(study, solutions, entry, parts)]
+    for field in () if route is None else route.fields:
+        if field.within_limit is None or not field.limit_t:
+            continue
+        for concern, factor in (("bend", BEND), ("end", END)):
+            then = factor * field.judged_b_rms_t
+            within = then <= field.limit_t
+            changes = within is not field.within_limit
+            rows.append(ReservationResult("route", field.receptor, field.section, concern, then, within, changes, ""))
+    return tuple(rows)
+
+
+def _of(
+    study: Study, solutions: tuple[Solution, ...], entry: Judged, parts: Sequence[PartResult]
+) -> Iterator[ReservationResult]:
+    kind = "zone" if isinstance(entry, ZoneResult) else "receptor"
+    field, error = (
+        (entry.b_max_rms_t, entry.b_max_rms_error_t)
+        if isinstance(entry, ZoneResult)
+        else (entry.b_rms_t, entry.b_rms_error_t)
+    )
+    place = np.array([[entry.x_m, entry.y_m]])
+    share = entry.exposure_index if entry.exposure_index is not None else field / (entry.limit_t or np.inf)
+    for concern, then, words in _cases(solutions, place, field):
+        within = bool(share * (then + error) / field <= 1) if field > 0 else None
+        changes = within is not None and within is not entry.within_limit
+        yield ReservationResult(kind, entry.name, "", concern, then, within, changes, words)
+    for concern, words in _doubts(study, solutions[0], entry, place, parts):
+        yield ReservationResult(kind, entry.name, "", concern, None, None, changes_verdict=True, words=words)
+
+
+def _cases(solutions: tuple[Solution, ...], place: Floats, field: float) -> Iterator[tuple[str, float, str]]:
+    """What may be otherwise on site, the field then [T], and what it is in words where a number belongs to it."""
+    base = solutions[0]
+    yield "bend", BEND * field, ""
+    yield "end", END * field, ""
+    distances = np.linalg.norm(base.model.axes - place, axis=1)
+    currents = root_sum_square([np.abs(solution.model.currents) for solution in solutions])
+    off = mu_0 * SHIFT / (2 * np.pi) * float(np.linalg.norm(currents / distances**2))
+    yield "laying", field + off, ""
+    if any(is_magnetic(part) or part.steel is not None for part in base.section.parts):
+        bare = float(root_sum_square([resultant(formula_field(one.model, place)) for one in solutions])[0])
+        yield "steel", max(field, bare), ""
+    net = NET_SHARE * max((abs(phase.current) for phase in base.section.phases), default=0.0)
+    away = float(np.linalg.norm(base.model.axes.mean(axis=0) - place[0]))
+    if net > 0 and away > 0:
+        yield "net current", field + mu_0 * net / (2 * np.pi * away), f"{net:.2g} A"
+
+
+def _doubts(
+    study: Study, base: Solution, entry: Judged, place: Floats, parts: Sequence[PartResult]
+) -> Iterator[tuple[str, str]]:
+    """Cautions without a number that a verdict should not be read without."""
+    if isinstance(entry, ReceptorResult):
+        if not entry.within_tolerance:
+            yield "accuracy", "its numerical error is above what was asked"
+        if entry.b_rms_t < float(least_field(base.section, place)[0]):
+            yield "cancelling", "the fields of circuits cancel there, so that millimetres decide"
+    metal = metal_at(base.section, place)[0]
+    if metal is not None:
+        yield "in metal", f"it lies in {metal}, where nothing can be measured"
+    if doubtful_currents(study, base.section, computed_currents(parts)):
+        yield "current", "a conductor carries more than its area can bear"

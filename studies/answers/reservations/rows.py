@@ -1,0 +1,27 @@
+"""Reservations as plain data; the names of the fields are the keys of results.json, each with its unit."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class ReservationResult:
+    """A case that neither a field nor its error estimate covers, beside the verdict of a place."""
+
+    kind: str
+    """receptor, zone or route."""
+    place: str
+    """Name of the receptor or zone."""
+    section: str
+    """Of the route; empty for the study's own cross-section."""
+    concern: str
+    """bend, end, laying, steel or net current; accuracy, cancelling, in metal or current where there is no number."""
+    b_rms_t: float | None
+    """The field in this case, by line currents; None where there is no number."""
+    within_limit: bool | None
+    """Whether it, with the error estimate, stays at or under the limit."""
+    changes_verdict: bool
+    """Whether the verdict is another in this case, or is in doubt."""
+    words: str
+    """What the case is, where `concern` does not say it all."""

@@ -1,0 +1,70 @@
+"""How far each verdict carries, in one sentence each: what the engineer checks on site before signing it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from studies.answers.reservations.rows import ReservationResult
+from studies.result import Result
+from studies.text.engineering import engineering
+
+CASES = {
+    "bend": "inside a right-angled bend",
+    "laying": "with every cable 3 mm off",
+    "steel": "if the steel shields nothing",
+    "net current": "with {words} of net current",
+}
+"""Cases in which the field is higher, by concern."""
+HEADING = "Not in the numerical error, each case alone, estimated by line currents and no bound"
+"""What stands above the sentences."""
+
+
+def reservation_lines(result: Result) -> tuple[str, ...]:
+    """One sentence for each verdict."""
+    verdicts = {("receptor", entry.name): entry.within_limit for entry in result.receptors}
+    verdicts |= {("zone", entry.name): entry.within_limit for entry in result.zones}
+    lines = []
+    for (kind, name), within in verdicts.items():
+        rows = [row for row in result.reservations if (row.kind, row.place) == (kind, name)]
+        if rows and within is not None:
+            lines.append(f"{name}: {_sentence(rows, within=within)}.")
+    return (*lines, *_along(result))
+
+
+def only_as_drawn(result: Result) -> tuple[str, ...]:
+    """Names of receptors and zones within their limit that one of the cases would take above it, or put in doubt."""
+    within = {entry.name for entry in result.receptors if entry.within_limit}
+    within |= {entry.name for entry in result.zones if entry.within_limit}
+    doubted = {row.place for row in result.reservations if row.changes_verdict and row.kind != "route"}
+    names = [*(receptor.name for receptor in result.receptors), *(zone.name for zone in result.zones)]
+    return tuple(name for name in names if name in within & doubted)
+
+
+def _sentence(rows: Sequence[ReservationResult], *, within: bool) -> str:
+    doubts = "".join(f"; {row.words}" for row in rows if row.b_rms_t is None)
+    if not within:
+        end = next((row for row in rows if row.concern == "end"), None)
+        at_end = "" if end is None else f" at the end of the run ({_field(end)})"
+        return f"{'above, but within' if end is not None and end.within_limit else 'above also'}{at_end}{doubts}"
+    cases = [row for row in rows if row.concern in CASES]
+    beyond = [row for row in cases if row.within_limit is False]
+    if beyond:
+        return f"within on a straight run as drawn, NOT {' nor '.join(map(_case, beyond))}{doubts}"
+    return f"within also {', '.join(map(_case, cases))}{doubts}"
+
+
+def _case(row: ReservationResult) -> str:
+    return f"{CASES[row.concern].format(words=row.words)} ({_field(row)})"
+
+
+def _field(row: ReservationResult) -> str:
+    return engineering(row.b_rms_t, "T", 3)
+
+
+def _along(result: Result) -> list[str]:
+    """Sections of a route where a bend would exceed a limit that the straight run keeps."""
+    rows = [row for row in result.reservations if row.kind == "route" and row.concern == "bend" and row.changes_verdict]
+    if not rows:
+        return []
+    names = ", ".join(f"{row.place} beside {row.section} ({_field(row)})" for row in rows)
+    return [f"Along the route: within on a straight run, NOT inside a right-angled bend: {names}."]

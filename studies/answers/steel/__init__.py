@@ -1,0 +1,1 @@
+"""Saturating steel, other currents, another steel."""

@@ -1,1 +1,0 @@
-"""Capacitance of the cables of a cross-section and the current that charges them."""

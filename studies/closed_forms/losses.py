@@ -1,0 +1,270 @@
+"""Formulas of the loss in screens, sheaths and trays."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import partial
+from typing import Any
+
+import numpy as np
+
+from fem.arrays import Floats
+from geometry.shapes import Tube, Wall
+from studies.answers.formulas_beside.field import only_open_floor
+from studies.answers.losses.rows import LossResult
+from studies.closed_forms.lines import LineModel
+from studies.closed_forms.rung import METALWORK_NEAR, OTHER_CIRCUITS, TRAY_NEAR, Rung, reasons, source
+from studies.closed_forms.series import NAME, SOURCE, SeriesResult
+from studies.formulas.infinite_plate import plate_loss
+from studies.formulas.rails import rail_loop_current, rail_loss
+from studies.formulas.screen_eddy import eddy_factor
+from studies.formulas.screens import (
+    circulating_factor,
+    flat_circulating_factor,
+    flat_mutual_reactance,
+    screen_reactance,
+)
+from studies.section.cross_section import METALWORK, TRAY, CrossSection, PlacedCable, StudyPart
+from studies.study.parts import GROUPS, LEFT, RIGHT, SCREEN, SHEATH
+from studies.study.phases import LINES
+from studies.text.failures import Failure, rescued
+
+LAYERS = (SCREEN, SHEATH)
+"""Layers of a cable that lambda1 of IEC 60287-1-1 is for."""
+CIRCULATING, EDDY = "IEC 60287-1-1 circulating loss factor", "IEC 60287-1-1 eddy loss factor"
+UNBALANCED = 0.02
+"""Share of the other sequences up to which currents count as balanced. [-]"""
+
+
+@dataclass(frozen=True)
+class LossFormula:
+    """A closed form of the loss of a part of metal that is no conductor."""
+
+    name: str
+    source: str
+    value: float
+    """[W/m]"""
+    outside_range: tuple[str, ...]
+    """Why it is not as good as it claims here; empty inside its range."""
+
+
+def loss_rungs(
+    section: CrossSection, model: LineModel, losses: tuple[LossResult, ...], series: SeriesResult | None
+) -> list[Rung]:
+    """Screens and sheaths by IEC 60287-1-1 and the exact series; a tray's floor as an infinite plate."""
+    rungs = []
+    for k, part in enumerate(section.parts):
+        element, quantity = losses[k].loss_w_per_m, f"{part.kind} loss"
+        closed = rescued(
+            f"closed form of the loss of {part.name}", partial(closed_form_loss, section, model, part), _failed
+        )
+        if closed is not None:
+            rungs.append(
+                Rung(
+                    quantity, part.name, closed.name, closed.source, "W/m", closed.value, element, closed.outside_range
+                )
+            )
+        if series is not None and part.kind in LAYERS:
+            rungs.append(Rung(quantity, part.name, NAME, SOURCE, "W/m", float(series.losses[k]), element, ()))
+    return rungs
+
+
+def _failed(failure: Failure) -> LossFormula:
+    return LossFormula("closed form", "", float("nan"), (f"could not be computed: {failure.why}",))
+
+
+def closed_form_loss(section: CrossSection, model: LineModel, part: StudyPart) -> LossFormula | None:
+    """The closed form for the loss of a screen, a sheath or an open tray; None where there is none."""
+    if part.kind in LAYERS:
+        return _layer(section, model, part)
+    if part.kind == TRAY and part.name.endswith((f".{LEFT}", f".{RIGHT}")):
+        return _rail(section, model, part)
+    floor = only_open_floor(section)
+    return _floor(section, model, floor) if floor is not None and floor[0] is part else None
+
+
+def _floor(
+    section: CrossSection, model: LineModel, floor: tuple[StudyPart, tuple[float, float], float, float]
+) -> LossFormula | None:
+    part, shift, width, thickness = floor
+    axes = model.axes - np.array(shift)
+    if axes[:, 1].min() <= 0:
+        return None
+    mu, sigma = abs(complex(part.material.relative_permeability)), part.material.conductivity
+    value = plate_loss(axes, model.currents, thickness, sigma, section.frequency, mu).loss
+    outside: list[str] = []
+    if np.abs(axes[:, 0]).max() + 3 * axes[:, 1].max() > width / 2:
+        outside.append("the floor ends near the cables; its walls are left out")
+    if part.steel is not None:
+        outside.append("the steel saturates; the formula has one permeability, that of the linear answer")
+    name = "infinite plate like the tray's floor under line currents"
+    return LossFormula(name, source(plate_loss), float(value), tuple(outside))
+
+
+def rail_currents(section: CrossSection, model: LineModel, part: StudyPart) -> dict[str, complex] | None:
+    """Closed-form currents of the two rails of a ladder; None where a bond holds more than the two. [A]"""
+    names = _rails_of(part)
+    ties = [tie for tie in section.ties if not set(names).isdisjoint(tie.parts)]
+    if any(tie.impedance is not None or not set(tie.parts) <= set(names) for tie in ties):
+        return None
+    if len(ties) == 2:
+        return dict.fromkeys(names, 0j)
+    strips, thickness = _strips(section, names)
+    resistance, frequency = part.dc_resistance, section.frequency
+    loop = rail_loop_current(model.axes, model.currents, strips, thickness, resistance, frequency)
+    return {names[0]: loop, names[1]: -loop}
+
+
+def _rail(section: CrossSection, model: LineModel, part: StudyPart) -> LossFormula | None:
+    own = rail_currents(section, model, part)
+    if own is None:
+        return None
+    names = _rails_of(part)
+    strips, _ = _strips(section, names)
+    inputs = {"resistance": part.dc_resistance, "frequency": section.frequency}
+    both = rail_loss(model.axes, model.currents, strips, rail_currents=[own[name] for name in names], **inputs)
+    outside = list(reasons(rail_loss, **inputs))
+    if abs(complex(part.material.relative_permeability) - 1) > 0.1:
+        outside.append("the rails are magnetic, which the formula does not know")
+    if isinstance(part.shape, Wall) and len(part.shape.runs()) > 1:
+        outside.append("the flanges of the rails are left out, except for their resistance")
+    if any(other.name not in names and other.kind in (TRAY, METALWORK) for other in section.parts):
+        outside.append("other metal lies near, which the formula does not know")
+    name = "loop of the rails as thin strips under line currents"
+    return LossFormula(name, source(rail_loss), float(both[names.index(part.name)]), tuple(outside))
+
+
+def _rails_of(part: StudyPart) -> tuple[str, str]:
+    ladder = part.name.rpartition(".")[0]
+    return f"{ladder}.{LEFT}", f"{ladder}.{RIGHT}"
+
+
+def _strips(section: CrossSection, names: tuple[str, str]) -> tuple[Floats, float]:
+    """End points of the middle lines of two rails' upright plates, shape (2, 2, 2), and their thickness. [m]"""
+    strips, thickness = [], 0.0
+    for name in names:
+        shape = section.part(name).shape
+        assert isinstance(shape, Wall)
+        runs = [np.array(run) for run in shape.runs()]
+        right_start, right_end, left_end, left_start = max(runs, key=lambda run: float(np.linalg.norm(run[0] - run[1])))
+        strips.append([(right_start + left_start) / 2, (right_end + left_end) / 2])
+        thickness = float(np.linalg.norm(right_start - left_start))
+    return np.array(strips), thickness
+
+
+def _layer(section: CrossSection, model: LineModel, part: StudyPart) -> LossFormula | None:
+    """IEC 60287-1-1 for one circuit of three cables in trefoil or evenly spaced flat formation; else nothing."""
+    cable = part.cable
+    assert cable is not None
+    assert isinstance(part.shape, Tube)
+    own = [other for other in section.cables if other.circuit == cable.circuit]
+    if len(own) != 3 or {other.phase for other in own} != set(LINES):
+        return None
+    axes = np.array([other.axis for other in own])
+    sides = [float(np.linalg.norm(axes[a] - axes[b])) for a, b in ((0, 1), (1, 2), (2, 0))]
+    formation = _formation(sides)
+    currents = _currents(model, cable.circuit)
+    sequence = _sequence(currents)
+    if formation is None or sequence is None:
+        return None
+    bonded = next(tie for tie in section.ties if part.name in tie.parts)
+    outside = _surroundings(section, part, cable)
+    if not sequence.balanced:
+        outside.append("the currents are not balanced, which the formula takes them to be")
+    place = formation if formation == "trefoil" else _place(own, cable, sequence.positive)
+    spacing = min(sides)
+    m = next(k for k, conductor in enumerate(model.conductors) if conductor.cable == cable)
+    r, rs = float(model.resistances[m]), part.dc_resistance
+    diameter = part.shape.inner_radius + part.shape.outer_radius
+    conductor_loss = r * abs(complex(model.currents[m])) ** 2
+    if len(bonded.parts) > 1:
+        x = float(screen_reactance(spacing, diameter, section.frequency))
+        xm = float(flat_mutual_reactance(section.frequency))
+        if place == "trefoil":
+            function: Callable[..., Any] = circulating_factor
+            factor = circulating_factor(rs, r, x)
+        else:
+            function = flat_circulating_factor
+            factor = flat_circulating_factor(place, rs, r, x, xm)
+        if any(name.rsplit(".", 2)[0] != cable.circuit or not name.endswith(part.kind) for name in bonded.parts):
+            outside.append(f"the bond holds more than the circuit's own {GROUPS[part.kind]}")
+        if bonded.impedance is not None:
+            outside.append("the bond closes through an impedance, which the formula does not know")
+        value = float(factor) * conductor_loss
+        return LossFormula(f"{CIRCULATING}, {place}", source(function), value, tuple(outside))
+    arguments: dict[str, Any] = {
+        "position": place,
+        "screen_resistance": rs,
+        "resistance": r,
+        "mean_diameter": diameter,
+        "spacing": spacing,
+        "thickness": part.shape.outer_radius - part.shape.inner_radius,
+        "resistivity": 1 / part.material.conductivity,
+        "frequency": section.frequency,
+    }
+    value = float(eddy_factor(**arguments)) * conductor_loss
+    return LossFormula(f"{EDDY}, {place}", source(eddy_factor), value, (*reasons(eddy_factor, **arguments), *outside))
+
+
+def _surroundings(section: CrossSection, part: StudyPart, cable: PlacedCable) -> list[str]:
+    """What lies about a layer of metal that its formula does not know."""
+    found = [TRAY_NEAR] if any(other.kind == TRAY for other in section.parts) else []
+    if any(other.kind == METALWORK for other in section.parts):
+        found.append(METALWORK_NEAR)
+    if len({phase.circuit for phase in section.phases}) > 1:
+        found.append(OTHER_CIRCUITS)
+    if len(cable.layers.tubes) > 1:
+        found.append("the cable has other layers of metal, which the formula does not know")
+    if abs(complex(part.material.relative_permeability) - 1) > 0.1:
+        found.append("the layer is magnetic, which the formula does not know")
+    return found
+
+
+@dataclass(frozen=True)
+class _Sequence:
+    """How the currents of L1, L2 and L3 follow each other."""
+
+    positive: bool
+    balanced: bool
+
+
+def _currents(model: LineModel, circuit: str) -> dict[str, complex]:
+    """Current of each phase of a circuit of three cables. [A]"""
+    return {
+        part.cable.phase: complex(current)
+        for part, current in zip(model.conductors, model.currents, strict=True)
+        if part.cable is not None and part.cable.circuit == circuit
+    }
+
+
+def _sequence(currents: dict[str, complex]) -> _Sequence | None:
+    """The sequence that rules; None for currents in step, as of third harmonics, which no factor is made for."""
+    turn = np.exp(2j * np.pi / 3)
+    one, two, three = (currents.get(line, 0j) for line in LINES)
+    zero, positive, negative = (abs(one + turn**k * two + turn ** (2 * k) * three) for k in (0, 1, 2))
+    largest = max(zero, positive, negative)
+    if zero >= largest > 0:
+        return None
+    left = zero + min(positive, negative)
+    return _Sequence(positive >= negative, left <= UNBALANCED * largest)
+
+
+def _formation(sides: list[float]) -> str | None:
+    low, middle, high = sorted(sides)
+    if math.isclose(low, high, rel_tol=0.01):
+        return "trefoil"
+    if math.isclose(low, middle, rel_tol=0.01) and math.isclose(low + middle, high, rel_tol=0.01):
+        return "flat"
+    return None
+
+
+def _place(own: list[PlacedCable], cable: PlacedCable, positive: bool) -> str:
+    """centre, leading or lagging: of the two outer cables the one whose phase leads that of the centre cable leads."""
+    axes = np.array([other.axis for other in own])
+    centre = own[int(np.linalg.norm(axes - axes.mean(axis=0), axis=1).argmin())]
+    if cable == centre:
+        return "centre"
+    follows = {"L1": "L2", "L2": "L3", "L3": "L1"}
+    return "leading" if (follows[cable.phase] == centre.phase) == positive else "lagging"

@@ -1,0 +1,1 @@
+"""Variants and sweeps: cases, runs, numbers, report."""

@@ -1,0 +1,61 @@
+"""A case of a comparison."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from studies.study.dotted_keys import Tree
+from studies.study.file import Study
+
+BASE = "base study"
+"""Name of the first case, where the study file gives it none by its key `case`."""
+
+Origin = Literal["base", "variant", "sweep", "transposed"]
+
+
+@dataclass(frozen=True)
+class Case:
+    """One case: the base study with some changes, known to be sound."""
+
+    name: str
+    origin: Origin
+    changes: tuple[str, ...]
+    """What differs from the base study, in the words of the study file."""
+    settings: tuple[str, ...]
+    """Value of each swept key in this case, in the order of the plan."""
+    short: str
+    """Name where there is little room."""
+    data: Tree
+    """Its tables, as in a study file; of a transposed one with the route."""
+    key: str
+    """What it is known by among stored cases."""
+    sections: int = 1
+    """Sections of the run that its numbers are taken from; 1 of what is no transposed run."""
+    joining: str = ""
+    """How the lines of a transposed run are joined, in words."""
+
+
+@dataclass(frozen=True)
+class Plan:
+    """All cases of a study file, the base study first."""
+
+    base: Study
+    cases: tuple[Case, ...]
+    swept: tuple[str, ...]
+    """Dotted keys of the sweep."""
+
+
+@dataclass(frozen=True)
+class Draft:
+    """A case that is not checked yet."""
+
+    name: str
+    origin: Origin
+    changes: tuple[str, ...]
+    data: Tree
+    """Its tables."""
+    short: str = ""
+    """Name where there is little room, of a case of a grid its values alone; empty where it is the name."""
+    transpose: tuple[str, ...] = ()
+    """Circuits that are transposed at each third of the run."""

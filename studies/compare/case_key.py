@@ -1,0 +1,63 @@
+"""What a case is known by: equal for equal studies and versions, different where any number could differ."""
+
+from __future__ import annotations
+
+import dataclasses
+import hashlib
+import json
+from collections.abc import Mapping
+
+from studies.compare.compared import QUANTITIES
+from studies.compare.measured import KEPT
+from studies.study.file import Study, beside
+
+NOT_OF_THE_NUMBERS = frozenset({"title", "case", "source_name", "source_text"})
+"""Fields of a study on which no number depends."""
+
+
+def case_key(study: Study, versions: Mapping[str, str]) -> str:
+    """Key of a study among stored cases.
+
+    Parameters
+    ----------
+    study : Study
+        The study; files that it names count with their contents.
+    versions : mapping of str to str
+        Versions of the program and the libraries that its numbers rest on.
+
+    Returns
+    -------
+    key : str
+        SHA-256 of the study's SI data and the versions, in hexadecimal digits.
+    """
+    document = {
+        "study": study.model_dump(exclude=set(NOT_OF_THE_NUMBERS)),
+        "files": {name: _digest_of_file(study, name) for name in _files(study)},
+        "versions": dict(versions),
+        "quantities": [quantity.key for quantity in QUANTITIES],  # what was stored with fewer is not enough
+        "kept": KEPT,
+    }
+    text = json.dumps(_plain(document), sort_keys=True, ensure_ascii=True, allow_nan=False, separators=(",", ":"))
+    return hashlib.sha256(text.encode("ascii")).hexdigest()
+
+
+def _plain(value: object) -> object:
+    """Only what JSON holds; keys as text, so that they can be sorted."""
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        return _plain(dataclasses.asdict(value))
+    if isinstance(value, Mapping):
+        return {str(key): _plain(entry) for key, entry in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(entry) for entry in value]
+    if value is None or isinstance(value, str | bool | int | float):
+        return value
+    raise TypeError(f"a study holds no {type(value).__name__}: {value!r}")
+
+
+def _files(study: Study) -> list[str]:
+    named = [study.drawing.file] if study.drawing is not None else []
+    return named + [own.curve_file for own in study.materials.values() if own.curve_file is not None]
+
+
+def _digest_of_file(study: Study, name: str) -> str:
+    return hashlib.sha256(beside(study, name).read_bytes()).hexdigest()

@@ -1,0 +1,90 @@
+"""The command `compare`: from its options to a comparison in a folder, and what is said of it."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+from typing import Literal
+
+from studies.compare.case import Plan
+from studies.compare.cluster import ClusterError, solved_on_cluster
+from studies.compare.execute import Executor
+from studies.compare.local import cores, solved_locally
+from studies.compare.output import COMPARISON, Compared, compare
+from studies.compare.plan import read_plan
+from studies.compare.store import FILE, Store, StoreError
+from studies.compare.summary import summary
+from studies.output.folder import FolderError, check_folder
+from studies.text.failures import collected, guarded
+from studies.text.problems import StudyError
+from studies.text.progress import progress
+
+Say = Callable[[str], None]
+End = Literal["done", "refused", "failed", "broken", "interrupted"]
+
+
+def compare_command(options: argparse.Namespace, say: Say, complain: Say) -> End:
+    """Run the command; problems are told to `complain`, the comparison to `say`."""
+    target: Path = options.out or Path("results") / f"{options.study.stem}_comparison"
+    if options.workers is not None and options.workers < 1:
+        complain(f"--workers {options.workers}: at least 1 process is needed, such as --workers {cores()}")
+        return "refused"
+    plan: Plan | None = None
+    try:
+        check_folder(target, COMPARISON)
+        with progress(options.quiet) as tell:
+            plan = read_plan(options.study, tell)
+            compared = compare(plan, target, _executor(options), tell, options.anew)
+    except (StudyError, FolderError, StoreError, ClusterError) as error:
+        complain(str(error))
+        return "refused"
+    except OSError as error:
+        complain(f"{target}: cannot be used ({error.strerror or error}); name another folder with --out")
+        return "refused"
+    except KeyboardInterrupt:
+        complain(_interrupted(plan, target))
+        return "interrupted"
+    return _told(compared, target, say, complain)
+
+
+def _executor(options: argparse.Namespace) -> Executor:
+    if options.dask is not None:
+        return partial(solved_on_cluster, address=options.dask)
+    return partial(solved_locally, workers=options.workers or cores())
+
+
+def _told(compared: Compared, target: Path, say: Say, complain: Say) -> End:
+    comparison = compared.comparison
+    failures = list(compared.failures)
+    if comparison.solved:
+        with collected() as more:
+            say(guarded("summary", lambda: summary(comparison), ""))
+        failures += more
+        for note in compared.notes:
+            say(f"\nNote: {note}.")
+        say(f"\nComparison in {target}: comparison.html, comparison.csv, comparison.json, figures, {FILE}.")
+    wrong = (*comparison.failed, *comparison.incomplete)
+    for row in wrong:
+        words = "error of the program" if row.kind == "program" else "numerical failure"
+        after = "" if row.measured is None else ", after its solve"
+        complain(f"{words} in case “{row.name}”{after}: {row.message}")
+    if wrong:
+        complain("The same command tries the failed cases again.")
+    for failure in failures:
+        complain(f"could not be written, all else is: {failure}")
+    kinds = {*(row.kind for row in wrong), *(failure.kind for failure in failures)}
+    return "broken" if "program" in kinds else "failed" if kinds else "done"
+
+
+def _interrupted(plan: Plan | None, target: Path) -> str:
+    if plan is None or not (target / FILE).exists():
+        return "stopped; nothing was written"
+    keys = {case.key for case in plan.cases}
+    try:
+        with Store.opened(target / FILE) as store:
+            count = len(store.finished(keys))
+    except StoreError:
+        return f"stopped; what is finished is stored in {target}"
+    return f"stopped; {count} of {len(keys)} cases are stored in {target}, and the same command goes on from there"

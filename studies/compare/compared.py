@@ -1,0 +1,316 @@
+"""What cases are compared by: one table of the quantities, each with its unit, its meaning and which way is better."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import partial
+from typing import Literal
+
+from studies.compare.field_numbers import highest_field, receptor_fields, worst_over_limit, zone_fields
+from studies.compare.loss_numbers import (
+    circulating_loss,
+    conductor_loss,
+    largest_share,
+    screen_loss,
+    total_loss,
+    tray_loss,
+)
+from studies.compare.number import NOTHING, Named, Number
+from studies.compare.phase_state import FROM_PHASES, phase_states
+from studies.result import Result
+from studies.section.spacing import RULE, spacing_of, width_used
+from studies.text.failures import guarded
+from studies.text.units import FLUX_DENSITY, LOSS_PER_LENGTH, Unit
+
+Better = Literal["lower", "higher", ""]
+Along = Literal["worst", "mean", "phases"]
+
+RATIO = (Unit("–", 1.0),)
+PER_CENT = (Unit("%", 0.01),)
+OHM_PER_KM = (Unit("Ω/km", 1e-3),)
+VOLT_PER_KM = (Unit("V/km", 1e-3),)
+MILLIMETRE = (Unit("mm", 1e-3),)
+LINE_FIELD = "line currents at the conductor axes, parallel cables sharing equally, without tray and screens"
+LINE_DROPS = "line currents at the axes, each phase with its own distances"
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """One quantity by which cases are compared."""
+
+    key: str
+    """Its column, with the SI unit in it; of one that each receptor or circuit has, the column is `key.name`."""
+    heading: str
+    units: tuple[Unit, ...]
+    """Units that it is shown in, smallest first; empty for yes and no."""
+    better: Better
+    """Which way is better; empty where neither is."""
+    meaning: str
+    of: Callable[[Result], Number | Named]
+    each: Literal["", "receptor", "zone", "circuit"] = ""
+    along: Along = "worst"
+    """What stands for a route of equal sections: the worst of them, their mean, or what their phase voltages give."""
+    formula: str = ""
+    """The closed form that stands beside it; empty where none does."""
+
+
+def _from_phases(key: str) -> Callable[[Result], Named]:
+    return lambda result: FROM_PHASES[key](phase_states(result))
+
+
+def _reactances(result: Result) -> Named:
+    """Positive-sequence reactance of each circuit beside that of GMD/GMR. [ohm/m]"""
+    return {
+        entry.circuit: Number(
+            entry.z1_ohm_per_m.imag, entry.z1_error_ohm_per_m, complex(entry.formula_z1_ohm_per_m).imag
+        )
+        for entry in result.sequence_impedance
+    }
+
+
+def _spacing(result: Result) -> Number:
+    """Whether the rule for clear gaps is met, with the gaps that are kept in a word."""
+    found = spacing_of(result.study, result.cross_section)
+    return Number(found.rule_met, place=found.word)
+
+
+QUANTITIES: tuple[Quantity, ...] = (
+    Quantity(
+        "worst_field_over_limit",
+        "Worst field over limit",
+        RATIO,
+        "lower",
+        "Largest resultant rms flux density over its limit, of all receptors and zones with a limit; 1 is at the "
+        "limit. Against a reference level, the exposure index.",
+        worst_over_limit,
+        formula=LINE_FIELD,
+    ),
+    Quantity(
+        "highest_b_rms_t",
+        "Highest field",
+        FLUX_DENSITY,
+        "lower",
+        "Largest resultant rms flux density of all receptors and zones.",
+        highest_field,
+        formula=LINE_FIELD,
+    ),
+    Quantity(
+        "b_rms_t",
+        "Field at",
+        FLUX_DENSITY,
+        "lower",
+        "Resultant rms flux density at the receptor.",
+        receptor_fields,
+        each="receptor",
+        formula=LINE_FIELD,
+    ),
+    Quantity(
+        "b_max_rms_t",
+        "Highest field in zone",
+        FLUX_DENSITY,
+        "lower",
+        "Largest resultant rms flux density within the zone.",
+        zone_fields,
+        each="zone",
+        formula=f"{LINE_FIELD}, at the place of the highest field",
+    ),
+    Quantity(
+        "total_loss_w_per_m",
+        "Total loss",
+        LOSS_PER_LENGTH,
+        "lower",
+        "Loss of all parts, per metre of run.",
+        total_loss,
+        along="mean",
+        formula="sum of those of the parts, where each part has one",
+    ),
+    Quantity(
+        "tray_loss_w_per_m",
+        "Tray loss",
+        LOSS_PER_LENGTH,
+        "lower",
+        "Loss of trays, covers and metal nearby.",
+        tray_loss,
+        along="mean",
+        formula="an infinite plate like the tray's floor under line currents, where an open floor is all the metal",
+    ),
+    Quantity(
+        "conductor_loss_w_per_m",
+        "Conductor loss",
+        LOSS_PER_LENGTH,
+        "lower",
+        "Loss of the cables' conductors, skin and proximity effect included.",
+        conductor_loss,
+        along="mean",
+        formula="I² R with IEC 60287-1-1 skin and proximity factors",
+    ),
+    Quantity(
+        "screen_loss_w_per_m",
+        "Screen loss",
+        LOSS_PER_LENGTH,
+        "lower",
+        "Loss of screens, sheaths and armours, by circulating and by eddy currents.",
+        screen_loss,
+        along="mean",
+        formula="IEC 60287-1-1 loss factors of three cables, circulating where bonded at both ends, else eddy",
+    ),
+    Quantity(
+        "circulating_loss_w_per_m",
+        "of it circulating",
+        LOSS_PER_LENGTH,
+        "lower",
+        "Square of the net current of each screen, sheath and armour times its dc resistance.",
+        circulating_loss,
+        along="mean",
+        formula="IEC 60287-1-1 circulating loss factor of three cables",
+    ),
+    Quantity(
+        "x1_ohm_per_m",
+        "Reactance X1 of",
+        OHM_PER_KM,
+        "lower",
+        "Imaginary part of the circuit's positive-sequence impedance, the other circuits without current.",
+        _reactances,
+        each="circuit",
+        along="mean",
+        formula="w (mu0/2 pi) ln(GMD/GMR), averaged over the phases",
+    ),
+    Quantity(
+        "u2_over_u1",
+        "Phase inequality V2/V1 of",
+        PER_CENT,
+        "lower",
+        "Negative- over positive-sequence part of the voltage drops along the phases with the study's currents, the "
+        "same for any length; |Z21/Z11| where these are balanced and no other circuit is near. It judges how equal the "
+        "phases are: no other part of the drops unbalances the voltages from line to line.",
+        _from_phases("u2_over_u1"),
+        each="circuit",
+        along="phases",
+        formula=LINE_DROPS,
+    ),
+    Quantity(
+        "u2_v_per_m",
+        "Voltage unbalance V2 of",
+        VOLT_PER_KM,
+        "lower",
+        "Negative-sequence part of the voltage drops along the phases with the study's currents, per kilometre of run; "
+        "over the system's phase voltage it is the unbalance V2/V1 that each kilometre adds.",
+        _from_phases("u2_v_per_m"),
+        each="circuit",
+        along="phases",
+        formula=LINE_DROPS,
+    ),
+    Quantity(
+        "u0_over_u1",
+        "Common drop V0/V1 of",
+        PER_CENT,
+        "",
+        "Zero- over positive-sequence part of the same drops; |Z01/Z11| likewise. It is common to the three phases, "
+        "in no voltage from line to line, and matters only where a neutral or the earth joins both ends of the run.",
+        _from_phases("u0_over_u1"),
+        each="circuit",
+        along="phases",
+        formula=LINE_DROPS,
+    ),
+    Quantity(
+        "phase_inequality",
+        "Spread of inductance of",
+        PER_CENT,
+        "",
+        "Largest less smallest inductance of the circuit's phases over their mean, each Im(u/i)/w with the study's "
+        "currents. It judges nothing: u holds what is common to the three phases as well, of which metal on one side "
+        "of them, such as a tray's floor, makes much.",
+        _from_phases("phase_inequality"),
+        each="circuit",
+        along="phases",
+        formula=LINE_DROPS,
+    ),
+    Quantity(
+        "phase_inequality_between_lines",
+        "Spread between lines of",
+        PER_CENT,
+        "",
+        "The same with the drop that is common to the three phases, the mean of the three, taken off each of them: no "
+        "voltage from line to line has it.",
+        _from_phases("phase_inequality_between_lines"),
+        each="circuit",
+        along="phases",
+        formula=LINE_DROPS,
+    ),
+    Quantity(
+        "width_m",
+        "Tray width used",
+        MILLIMETRE,
+        "lower",
+        "Width that the cables take from outside to outside, on the fullest tray; from the geometry, exact.",
+        lambda result: Number(width_used(result.cross_section.cables, result.study.trays)),
+    ),
+    Quantity(
+        "spacing_rules_met",
+        "Clear gaps kept",
+        (),
+        "higher",
+        "1 diam.: one cable diameter at least between single cables of one layer. 2.15 diam.: 2.15 times the largest "
+        "diameter at least between trefoil groups and what is beside them. Alone: one cable or one trefoil group on "
+        "each tray. Closed: kept under a cover or in closed metal, where the rule lapses. From the geometry, exact. "
+        + RULE,
+        _spacing,
+    ),
+    Quantity(
+        "largest_share",
+        "Largest share of a parallel cable",
+        PER_CENT,
+        "lower",
+        "Current of the most loaded of parallel cables over an equal share; none where no phase has parallel cables.",
+        largest_share,
+        formula="line currents at the axes that share by their impedance matrix",
+    ),
+    Quantity(
+        "worst_error",
+        "Worst numerical error",
+        PER_CENT,
+        "",
+        "Largest estimate of the relative numerical error of the numbers that the study asks for.",
+        lambda result: Number(result.accuracy.worst_error),
+    ),
+    Quantity(
+        "unknowns",
+        "Unknowns",
+        RATIO,
+        "",
+        "Unknowns of the finest mesh.",
+        lambda result: Number(result.accuracy.levels[-1].unknowns),
+    ),
+)
+"""Every quantity by which cases are compared, in the order of the columns."""
+
+
+def column(quantity: Quantity, name: str = "") -> str:
+    """Name of a quantity's column; of one that each receptor or circuit has, that of the named one."""
+    return f"{quantity.key}.{name}" if quantity.each else quantity.key
+
+
+def quantity_of(column_name: str) -> Quantity:
+    """The quantity of a column."""
+    key = column_name.partition(".")[0]
+    return next(quantity for quantity in QUANTITIES if quantity.key == key)
+
+
+def heading(column_name: str) -> str:
+    """Heading of a column in words."""
+    quantity = quantity_of(column_name)
+    name = column_name.partition(".")[2]
+    return f"{quantity.heading} {name}" if name else quantity.heading
+
+
+def numbers_of(result: Result) -> dict[str, Number]:
+    """Every compared quantity of a result by its column."""
+    found: dict[str, Number] = {}
+    for quantity in QUANTITIES:
+        value = guarded(f"compared quantity {quantity.key}", partial(quantity.of, result), NOTHING)
+        if isinstance(value, Mapping):
+            found |= {column(quantity, name): entry for name, entry in value.items()}
+        else:
+            found[quantity.key] = value
+    return found

@@ -1,0 +1,94 @@
+"""Solving all cases of a plan that are not stored yet, each stored as soon as it is done."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Generator, Sequence
+from contextlib import closing
+from typing import Protocol
+
+from studies.compare.case import Plan
+from studies.compare.measured import measured_from
+from studies.compare.request import Request, request_of
+from studies.compare.store import Outcome, Store
+
+Progress = Callable[[str], None]
+
+
+class Executor(Protocol):
+    """Whoever solves cases: the outcomes come in any order; closing what is returned stops the work."""
+
+    def __call__(self, requests: Sequence[Request]) -> Generator[Outcome, None, None]:
+        """The outcomes of some cases as they come."""
+
+
+def execute(plan: Plan, store: Store, executor: Executor, tell: Progress) -> dict[str, Outcome]:
+    """What became of every case of a plan, by key.
+
+    Parameters
+    ----------
+    plan : Plan
+        The cases; cases that are equal in all numbers are solved once.
+    store : Store
+        Cases that are done already are taken from here; those that failed are tried again.
+    executor : Executor
+        Solves the others.
+    tell : callable
+        Told how far it is and about how long the rest takes.
+
+    Returns
+    -------
+    outcomes : dict of str to Outcome
+        One for each key.
+    """
+    names: dict[str, str] = {}
+    for case in plan.cases:
+        names.setdefault(case.key, case.name)
+    stored = store.finished(names)
+    outcomes = {key: outcome for key, outcome in stored.items() if _is_sound(outcome)}
+    if len(outcomes) < len(stored):
+        several = len(stored) - len(outcomes) > 1
+        tell(f"{len(stored) - len(outcomes)} stored {'cases are' if several else 'case is'} damaged and solved again")
+    waiting = {case.key: request_of(case, plan.base.source_name) for case in plan.cases if case.key not in outcomes}
+    if outcomes:
+        tell(f"{len(outcomes)} of {len(names)} cases are stored from earlier, {len(waiting)} left")
+    else:
+        equal = len(plan.cases) - len(names)
+        tell(
+            f"{len(waiting)} cases to solve"
+            + (f"; {equal} more {'equals' if equal == 1 else 'equal'} one of these" if equal else "")
+        )
+    if not waiting:
+        return outcomes
+    start = time.monotonic()
+    failed = 0
+    with closing(executor(list(waiting.values()))) as coming:
+        for solved, outcome in enumerate(coming, 1):
+            store.put(names[outcome.key], outcome)
+            outcomes[outcome.key] = outcome
+            failed += outcome.numbers is None
+            state = "failed" if outcome.numbers is None else "done in part" if outcome.message else "done"
+            left = (time.monotonic() - start) / solved * (len(waiting) - solved)
+            tell(
+                f"{len(outcomes)} of {len(names)} cases{f', {failed} failed' if failed else ''}"
+                f"{f', about {duration(left)} left' if solved < len(waiting) else ''}: {names[outcome.key]} {state}"
+            )
+    return outcomes
+
+
+def _is_sound(outcome: Outcome) -> bool:
+    """Whether the numbers of a stored case can be read."""
+    try:
+        measured_from(outcome.numbers or "")
+    except ValueError:
+        return False
+    return True
+
+
+def duration(seconds: float) -> str:
+    """A time in the unit that is handy: 40 s, 12 min, 3.5 h."""
+    if seconds < 90:
+        return f"{seconds:.0f} s"
+    if seconds < 5400:
+        return f"{seconds / 60:.0f} min"
+    return f"{seconds / 3600:.1f} h"

@@ -1,0 +1,121 @@
+"""Comparing all cases of a study file: solve what is not stored yet, then write tables, figures and report."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+
+from matplotlib.figure import Figure
+
+from studies.compare.case import Plan
+from studies.compare.execute import Executor, execute
+from studies.compare.figure import comparison_figures, picture
+from studies.compare.report import write_comparison_report
+from studies.compare.store import FILE, Store, is_store
+from studies.compare.summary import summary
+from studies.compare.table import Comparison, comparison_of
+from studies.compare.table_files import PARQUET_MISSING, comparison_csv, json_text, write_parquet
+from studies.output.files import whole_file, write_text, write_traces
+from studies.output.folder import Kind, held_folder, whole_folder
+from studies.output.numbers import software_versions
+from studies.text.failures import Failure, collected, guarded
+from studies.text.html import plain_page
+
+Progress = Callable[[str], None]
+
+COMPARISON = Kind("a comparison", "comparison.json", lambda folder: is_store(folder / FILE))
+"""The folder of a comparison, from the first stored case on."""
+
+
+@dataclass(frozen=True)
+class Compared:
+    """What a comparison gave."""
+
+    comparison: Comparison
+    notes: tuple[str, ...]
+    """What the user should know about the files."""
+    failures: tuple[Failure, ...] = ()
+    """What could not be written; all else is."""
+
+
+def compare(plan: Plan, target: Path, executor: Executor, tell: Progress, anew: bool = False) -> Compared:
+    """Solve and compare all cases of a plan.
+
+    Parameters
+    ----------
+    plan : Plan
+        The cases.
+    target : Path
+        Folder of the comparison; cases that are stored there already are not solved again.
+    executor : Executor
+        Who solves the others, `studies.compare.local` or `studies.compare.cluster`.
+    tell : callable
+        Told what is being done.
+    anew : bool
+        Whether stored cases are solved again as well.
+
+    Returns
+    -------
+    compared : Compared
+        The comparison that is written to the folder, where at least one case has numbers.
+    """
+    with held_folder(target, COMPARISON):
+        with Store.opened(target / FILE) as store:
+            if anew:
+                store.forget(case.key for case in plan.cases)
+            outcomes = execute(plan, store, executor, tell)
+        comparison = comparison_of(plan, outcomes, software_versions())
+        if not comparison.solved:
+            return Compared(comparison, ())
+        with collected() as failures:
+            notes = write_comparison(comparison, target, tell)
+    return Compared(comparison, notes, tuple(failures))
+
+
+def write_comparison(comparison: Comparison, target: Path, tell: Progress) -> tuple[str, ...]:
+    """Write table, figures and report into a folder; what the user should know of it.
+
+    What fails costs only itself, is collected, and is named on the page and in comparison.json.
+    """
+    notes: list[str] = []
+
+    def write_table(path: Path) -> None:
+        if not write_parquet(comparison, path):
+            notes.append(PARQUET_MISSING)
+
+    with whole_folder(target, COMPARISON) as folder, collected() as found:
+        document = folder / COMPARISON.manifest
+        write_text(document, json_text(comparison))  # first: all else may fail
+        tell("writing the table")
+        whole_file(folder / "comparison.csv", lambda path: write_text(path, comparison_csv(comparison)))
+        whole_file(folder / "comparison.parquet", write_table)
+        tell("drawing figures")
+        pictures = guarded("figures", lambda: _save_figures(comparison, folder / "figures"), None) or {}
+        tell("writing the report")
+        page = guarded("report", lambda: write_comparison_report(comparison, pictures, tuple(found)), None)
+        if page is None:
+            page = guarded("plain report", lambda: plain_page(comparison.base.title, summary(comparison)), None)
+        if page is not None:
+            whole_file(folder / "comparison.html", partial(write_text, text=page))
+        write_traces(folder, found)
+        written = (path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file())
+        files = sorted(name for name in written if name != COMPARISON.manifest)
+        whole_file(folder / "new.json", lambda path: write_text(path, json_text(comparison, files, found)))
+        guarded(f"list of files in {document.name}", lambda: (folder / "new.json").replace(document), None)
+    return tuple(notes)
+
+
+def _save_figures(comparison: Comparison, folder: Path) -> dict[str, bytes]:
+    """Write every figure as PNG and SVG; the PNG of each by its stem."""
+    pictures = {}
+
+    def save(stem: str, figure: Figure) -> None:
+        pictures[stem] = picture(figure, "png")
+        whole_file(folder / f"{stem}.png", lambda path: path.write_bytes(pictures[stem]))
+        whole_file(folder / f"{stem}.svg", lambda path: path.write_bytes(picture(figure, "svg")))
+
+    for stem, figure in comparison_figures(comparison).items():
+        guarded(f"figure {stem}", partial(save, stem, figure), None)
+    return pictures

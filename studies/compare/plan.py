@@ -1,0 +1,152 @@
+"""The cases that a study file states: the base study, its `[[variants]]`, and the grid of its `[sweep]`."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from pathlib import Path
+
+from studies.answers.run_sections import is_transposed
+from studies.compare.case import BASE, Case, Draft, Plan
+from studies.compare.case_key import case_key
+from studies.compare.case_words import bare
+from studies.compare.grid import Grid, grid_of, swept
+from studies.compare.transposition import transposed_drafts, transposed_tables
+from studies.compare.variants import LABEL, variants_of
+from studies.output.numbers import software_versions
+from studies.section.cross_section import CrossSection, cross_section
+from studies.section.route_sections import route_sections
+from studies.section.run_bonds import joining_words
+from studies.study.dotted_keys import Tree, value_at
+from studies.study.file import Study
+from studies.study.reading import CASE_TABLES, loads_data, tables_of, text_of
+from studies.text.problems import Problem, StudyError
+
+MOST_TOLD = 100
+"""Most problems of single cases that are told one by one."""
+
+Progress = Callable[[str], None]
+
+
+def read_plan(path: str | Path, tell: Progress | None = None) -> Plan:
+    """Read a study file with its variants and its sweep, and check every case.
+
+    Parameters
+    ----------
+    path : str or Path
+        The study file.
+    tell : callable, optional
+        Told how far the check of many cases is.
+
+    Returns
+    -------
+    plan : Plan
+        Every case, sound in itself and in its geometry; otherwise `StudyError` holds all problems of all cases.
+    """
+    return plan_of(text_of(path), str(path), tell)
+
+
+def plan_of(text: str, name: str = "study", tell: Progress | None = None) -> Plan:
+    """Read the cases from the text of a study file; `name` stands for the file in messages."""
+    tables = tables_of(text, name)
+    base = {key: value for key, value in tables.items() if key not in CASE_TABLES}
+    first = base_name(base)
+    problems: list[Problem] = []
+    drafts = [Draft(first, "base", (), base)]
+    drafts += variants_of(tables.get("variants", []), base, {BASE, first}, name, problems)
+    grid = grid_of(tables.get("sweep", {}), base, name, problems)
+    drafts += swept(grid, base)
+    drafts += transposed_drafts(drafts)
+    cases: list[Case] = []
+    studies: list[Study] = []
+    versions = software_versions()
+    checked = _Problems(name, first)
+    for number, draft in enumerate(drafts):
+        if tell is not None and number % 50 == 0:
+            tell(f"checking case {number + 1} of {len(drafts)}")
+        try:
+            data = transposed_tables(draft.data, draft.transpose, name) if draft.transpose else draft.data
+            study = loads_data(data, name, text)
+            section = route_sections(study)[0][1] if study.route else cross_section(study)
+        except StudyError as error:
+            checked.add(draft, error)
+            continue
+        cases.append(_case(draft, data, study, section, grid, versions))
+        if not studies:
+            studies.append(study)
+    problems = [*checked.listing(), *problems]
+    if problems:
+        raise StudyError(problems)
+    return Plan(studies[0], tuple(cases), tuple(grid))
+
+
+def base_name(base: Mapping[str, object]) -> str:
+    """Name of the base study among its cases."""
+    name = base.get(LABEL)
+    return name if isinstance(name, str) else BASE
+
+
+def _case(
+    draft: Draft, data: Tree, study: Study, section: CrossSection, grid: Grid, versions: Mapping[str, str]
+) -> Case:
+    along = is_transposed(study)
+    return Case(
+        draft.name,
+        draft.origin,
+        draft.changes,
+        tuple(bare(value_at(data, path)) for path in grid),
+        draft.short or draft.name,
+        data,
+        case_key(study, versions),
+        len(study.route) if along else 1,
+        joining_words(section, study) if along else "",
+    )
+
+
+def cases_note(study: Study) -> str:
+    """One line on the further cases that the file of a study states; empty where it states none."""
+    if not study.source_text:
+        return ""
+    tables = tables_of(study.source_text, study.source_name)
+    variants, grid = tables.get("variants"), tables.get("sweep")
+    count = len(variants) if isinstance(variants, list) else 0
+    if isinstance(grid, dict) and grid:
+        count += math.prod(len(values) if isinstance(values, list) else 1 for values in grid.values())
+    if not count:
+        return ""
+    cases = "1 further case" if count == 1 else f"{count} further cases"
+    base = f"the base study, “{study.case}”" if study.case else "the base study"
+    return f"This is {base}; its file states {cases}: trayfield compare {study.source_name} compares them all."
+
+
+class _Problems:
+    """Problems of cases; one that several cases share is told once, with their names."""
+
+    def __init__(self, file: str, base: str) -> None:
+        """Begin without any."""
+        self._file = file
+        self._base = base
+        self._cases: dict[Problem, list[str]] = {}
+
+    def add(self, draft: Draft, error: StudyError) -> None:
+        """Take in what is wrong with a case."""
+        for problem in error.problems:
+            cases = self._cases.setdefault(problem, [])
+            if self._base not in cases:  # what is wrong with the base study is wrong with every case
+                cases.append(draft.name)
+
+    def listing(self) -> list[Problem]:
+        """Every problem with its cases named, those of the base study first and without."""
+        told = [self._told(problem, cases) for problem, cases in self._cases.items()]
+        if len(told) > MOST_TOLD:
+            rest = Problem(self._file, "further cases", "", f"have {len(told) - MOST_TOLD} problems more", "see above")
+            told = [*told[:MOST_TOLD], rest]
+        return told
+
+    def _told(self, problem: Problem, cases: list[str]) -> Problem:
+        if cases == [self._base]:
+            return problem
+        shown = ", ".join(f'"{name}"' for name in cases[:3])
+        more = f" and {len(cases) - 3} more" if len(cases) > 3 else ""
+        head = f"{'cases' if len(cases) > 1 else 'case'} {shown}{more}"
+        return Problem(problem.file, f"{head}: {problem.key}", problem.value, problem.wrong, problem.right)

@@ -1,0 +1,228 @@
+"""The report of a comparison: which case is better at what, the table, the trade-offs, and what the numbers mean."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from functools import partial
+from pathlib import PurePath
+
+from studies.compare.compared import QUANTITIES, quantity_of
+from studies.compare.report_table import number_table
+from studies.compare.selection import trade_offs
+from studies.compare.table import Comparison, Row
+from studies.compare.words import findings, joining_lines, undominated_line
+from studies.report.cautions import ALWAYS
+from studies.report.failed import sections_of
+from studies.text.blocks import Block, Caution, Figure, Listing, Section, Text
+from studies.text.failures import Failure
+from studies.text.grid import Cell, Grid, Head
+from studies.text.html import render
+from studies.text.numbers import NONE
+
+MOST_ROWS = 120
+"""Most cases that a table of the report lists."""
+GROUPS: Mapping[str, tuple[str, ...]] = {
+    "Field": ("worst_field_over_limit", "highest_b_rms_t", "b_rms_t", "b_max_rms_t"),
+    "Loss per metre of run": (
+        "total_loss_w_per_m",
+        "tray_loss_w_per_m",
+        "conductor_loss_w_per_m",
+        "screen_loss_w_per_m",
+        "circulating_loss_w_per_m",
+    ),
+    "Impedance and unbalance": (
+        "x1_ohm_per_m",
+        "u2_over_u1",
+        "u2_v_per_m",
+        "u0_over_u1",
+        "phase_inequality",
+        "phase_inequality_between_lines",
+        "largest_share",
+    ),
+    "Room, and how exact the numbers are": ("width_m", "spacing_rules_met", "worst_error", "unknowns"),
+}
+"""Tables of the report with the quantities of each."""
+TRANSPOSED = (
+    "A transposed case is solved as one run of sections, with the currents that the whole run drives. Circuits that "
+    "are transposed together change at the same joints; N and PE keep their places. Impedances, voltage drops and "
+    "losses are the mean over the run; the field is the highest beside any section. The field at the joints is "
+    "three-dimensional and is not in these numbers."
+)
+READING = (
+    "Behind each number stands the estimate of its numerical error, beside it what a closed form gives. The best of "
+    "each column stands out, with what equals it within the numerical error, unless all are equal."
+)
+BETTER = {"lower": "lower", "higher": "met", "": NONE}
+
+
+def write_comparison_report(
+    comparison: Comparison, figures: Mapping[str, bytes], failures: Sequence[Failure] = ()
+) -> str:
+    """The report of a comparison as one HTML file.
+
+    Parameters
+    ----------
+    comparison : Comparison
+        What to report.
+    figures : mapping of str to bytes
+        PNG pictures by the stems of `studies.compare.figure.comparison_figures`; missing ones are left out.
+    failures : sequence of Failure
+        What failed before the report, to be named in it.
+
+    Returns
+    -------
+    html : str
+        The same text for the same input.
+    """
+    name = PurePath(comparison.base.source_name.replace("\\", "/")).name
+    count = f"{len(comparison.solved)} of {len(comparison.rows)}" if comparison.failed else str(len(comparison.rows))
+    subtitle = f"Comparison of {count} cases" + (f", from {name}" if name else "")
+    return render(comparison.base.title, subtitle, comparison_document(comparison, figures, failures))
+
+
+def comparison_document(
+    comparison: Comparison, figures: Mapping[str, bytes], failures: Sequence[Failure] = ()
+) -> tuple[Section, ...]:
+    """The blocks of the report; a section that fails is one that says so, and costs no other."""
+    return sections_of({title: partial(make, comparison, figures) for title, make in SECTIONS.items()}, failures)
+
+
+def _summary_section(comparison: Comparison, figures: Mapping[str, bytes]) -> Section:
+    return Section("Summary", "summary", (Text(findings(comparison), "list"), *_failures(comparison)))
+
+
+def _caution_section(comparison: Comparison, figures: Mapping[str, bytes]) -> Section:
+    return Section("Cautions", "cautions", (Caution("Before anybody builds from this", _cautions(comparison)),))
+
+
+def _failures(comparison: Comparison) -> list[Block]:
+    groups = {
+        "failed and not compared": comparison.failed,
+        "compared without what failed after the solve": comparison.incomplete,
+    }
+    found: list[Block] = []
+    for what, rows in groups.items():
+        lines = tuple(f"“{row.name}”: {row.message}" for row in rows[:MOST_ROWS])
+        found += [Caution(f"{len(rows)} case{'' if len(rows) == 1 else 's'} {what}", lines)] if rows else []
+    return found
+
+
+def _picture_section(comparison: Comparison, figures: Mapping[str, bytes]) -> Section | None:
+    blocks: list[Block] = []
+    if "cases" in figures:
+        caption = "The cases beside each other; lower is better in every column."
+        blocks.append(
+            Figure(
+                caption,
+                "Bars of field, loss, reactance, inequality, unbalance and width of every case.",
+                figures["cases"],
+            )
+        )
+    for stem, (first, second) in trade_offs(comparison.solved).items() if comparison.solved else ():
+        if stem in figures:
+            line = undominated_line(comparison.solved, first, second)
+            description = f"Every case as a point, {first.noun} upwards and {second.noun} to the right."
+            blocks.append(Figure(line, description, figures[stem]))
+    return Section("Trade-offs", "trade-offs", tuple(blocks)) if blocks else None
+
+
+def _table_section(comparison: Comparison) -> Section | None:
+    rows = comparison.solved[:MOST_ROWS]
+    if not rows:
+        return None
+    tables: list[Block] = []
+    for caption, keys in GROUPS.items():
+        columns = [name for name in comparison.columns if quantity_of(name).key in keys]
+        columns = [name for name in columns if any(row.number(name) for row in comparison.solved)]
+        if len([name for name in columns if quantity_of(name).each in ("receptor", "zone")]) == 1:
+            columns.remove("highest_b_rms_t")  # the same as that of the only place
+        tables += number_table(caption, columns, rows)
+    if tables and len(comparison.solved) > 1:
+        tables.insert(0, Text((READING,)))
+    if len(comparison.solved) > MOST_ROWS:
+        note = f"The first {MOST_ROWS} of {len(comparison.solved)} cases; comparison.csv has all of them."
+        tables.insert(0, Text((note,)))
+    return Section("Numbers", "numbers", tuple(tables))
+
+
+def _case_section(comparison: Comparison) -> Section:
+    rows = comparison.rows[:MOST_ROWS]
+    table = Grid(
+        "What each case changes in the base study",
+        (Head("Case"), Head("Changes"), Head("State")),
+        tuple((row.label, _changes(row), _state(row)) for row in rows),
+        f"The first {MOST_ROWS} of {len(comparison.rows)} cases." if len(rows) < len(comparison.rows) else "",
+    )
+    blocks: list[Block] = [table]
+    if any(row.sections > 1 for row in comparison.rows):
+        blocks.append(Text((TRANSPOSED, *joining_lines(comparison.rows))))
+    return Section("Cases", "cases", tuple(blocks))
+
+
+def _changes(row: Row) -> str:
+    return "the study as it stands" if row.origin == "base" else "; ".join(row.changes)
+
+
+def _state(row: Row) -> str | Cell:
+    if row.measured is None:
+        return Cell("failed", "bad")
+    if row.message:
+        return Cell("incomplete", "bad")
+    return f"{row.sections} sections" if row.sections > 1 else "solved"
+
+
+def _meaning_section(comparison: Comparison) -> Section:
+    used = {quantity_of(name).key for name in comparison.columns}
+    table = Grid(
+        "What is compared",
+        (Head("Quantity"), Head("Better"), Head("Meaning"), Head("Formula beside it")),
+        tuple(
+            (
+                quantity.heading.removesuffix(" of").removesuffix(" at"),
+                BETTER[quantity.better],
+                quantity.meaning,
+                quantity.formula or NONE,
+            )
+            for quantity in QUANTITIES
+            if quantity.key in used
+        ),
+        "In the list of what is best, cases are called equal where their difference is no larger than their estimates "
+        "of numerical error together.",
+    )
+    return Section("Meaning of the numbers", "meaning", (table,))
+
+
+def _cautions(comparison: Comparison) -> tuple[str, ...]:
+    """The cautions of all cases, the particular ones with the cases that they are of."""
+    cases: dict[str, list[str]] = {}
+    for row in comparison.solved:
+        for caution in row.measured.cautions if row.measured else ():
+            cases.setdefault(caution, []).append(row.label)
+    own = []
+    for caution, names in cases.items():
+        if caution in ALWAYS:
+            continue
+        few = 0 < len(names) < len(comparison.solved)
+        more = f" and {len(names) - 3} more" if len(names) > 3 else ""
+        own.append(f"{caution} (Cases: {', '.join(names[:3])}{more}.)" if few else caution)
+    return (*own, *ALWAYS)
+
+
+def _source_section(comparison: Comparison) -> Section:
+    blocks: list[Block] = []
+    if comparison.base.source_text:
+        blocks.append(Listing(comparison.base.source_text, "The study file, as it was read"))
+    blocks.append(Grid("Software", (Head("Name"), Head("Version")), tuple(comparison.versions.items())))
+    return Section("Study file and software", "source", tuple(blocks))
+
+
+SECTIONS: Mapping[str, Callable[[Comparison, Mapping[str, bytes]], Section | None]] = {
+    "Summary": _summary_section,
+    "Trade-offs": _picture_section,
+    "Numbers": lambda comparison, _: _table_section(comparison),
+    "Cases": lambda comparison, _: _case_section(comparison),
+    "Meaning of the numbers": lambda comparison, _: _meaning_section(comparison),
+    "Cautions": _caution_section,
+    "Study file and software": lambda comparison, _: _source_section(comparison),
+}
+"""The sections in their order, by their titles."""

@@ -1,0 +1,130 @@
+"""The comparison: every case with its numbers, and what is derived from several of them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+from studies.compare.case import BASE, Case, Origin, Plan
+from studies.compare.compared import QUANTITIES
+from studies.compare.measured import Measured, measured_from
+from studies.compare.number import NOTHING, Number, Value
+from studies.compare.store import Outcome
+from studies.study.file import Study
+from studies.text.failures import Kind
+
+
+@dataclass(frozen=True)
+class Row:
+    """One case of the comparison."""
+
+    name: str
+    origin: Origin
+    changes: tuple[str, ...]
+    settings: tuple[str, ...]
+    """Value of each swept key."""
+    measured: Measured | None
+    """None where the case failed."""
+    message: str
+    """Why it failed, or what of it did after its solve."""
+    seconds: float
+    """Time that its solution took. [s]"""
+    short: str = ""
+    """Name where there is little room; empty where it is the name."""
+    sections: int = 1
+    """Number of sections of the run that its numbers are taken from; 3 of a transposed one."""
+    kind: Kind = "numerical"
+    """Whose fault a failure is."""
+    joining: str = ""
+    """How the lines of a transposed run are joined, in words."""
+
+    @property
+    def label(self) -> str:
+        """Its name, that of the base study marked as such."""
+        return f"{self.name} (base)" if self.origin == "base" and self.name != BASE else self.name
+
+    @property
+    def brief(self) -> str:
+        """Its name where there is little room; of a case of a grid its values in the order of the swept keys."""
+        return self.short if self.short and self.origin == "sweep" else self.label
+
+    def entry(self, column_name: str) -> Number:
+        """A compared quantity by its column; one without a value where the case has none."""
+        return NOTHING if self.measured is None else self.measured.number(column_name)
+
+    def number(self, column_name: str) -> Value:
+        """The value of a compared quantity by its column; None where the case has none."""
+        return self.entry(column_name).value
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """All cases, in the order of the study file, those derived from several at the end."""
+
+    base: Study
+    swept: tuple[str, ...]
+    rows: tuple[Row, ...]
+    versions: Mapping[str, str]
+    """Versions of the program and its libraries."""
+
+    @cached_property
+    def solved(self) -> tuple[Row, ...]:
+        """The cases that have numbers."""
+        return tuple(row for row in self.rows if row.measured is not None)
+
+    @cached_property
+    def failed(self) -> tuple[Row, ...]:
+        """The cases that have none."""
+        return tuple(row for row in self.rows if row.measured is None)
+
+    @cached_property
+    def incomplete(self) -> tuple[Row, ...]:
+        """The cases that have numbers, though something failed after their solve."""
+        return tuple(row for row in self.solved if row.message)
+
+    @cached_property
+    def columns(self) -> tuple[str, ...]:
+        """Columns of the quantities that at least one case has, in the order of the quantities."""
+        found: list[str] = []
+        for quantity in QUANTITIES:
+            own = [
+                name
+                for row in self.solved
+                for name, number in (row.measured.numbers if row.measured else {}).items()
+                if number.value is not None and (name == quantity.key or name.startswith(f"{quantity.key}."))
+            ]
+            found += dict.fromkeys(own)
+        return tuple(dict.fromkeys(found))
+
+
+def comparison_of(plan: Plan, outcomes: Mapping[str, Outcome], versions: Mapping[str, str]) -> Comparison:
+    """The comparison of the cases of a plan.
+
+    Parameters
+    ----------
+    plan : Plan
+        The cases.
+    outcomes : mapping of str to Outcome
+        What became of each, by key.
+    versions : mapping of str to str
+        Versions of the program and its libraries.
+    """
+    return Comparison(plan.base, plan.swept, tuple(_row(case, outcomes[case.key]) for case in plan.cases), versions)
+
+
+def _row(case: Case, outcome: Outcome) -> Row:
+    """A case by what became of it."""
+    return Row(
+        case.name,
+        case.origin,
+        case.changes,
+        case.settings,
+        None if outcome.numbers is None else measured_from(outcome.numbers),
+        outcome.message,
+        outcome.seconds,
+        case.short,
+        case.sections,
+        "program" if outcome.message and outcome.kind == "program" else "numerical",
+        case.joining,
+    )

@@ -1,0 +1,195 @@
+"""Which case is better at what, in words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from studies.compare.criteria import FIELD, LIMIT, Aspect, aspects, worst_of
+from studies.compare.pareto import non_dominated
+from studies.compare.table import Comparison, Row
+from studies.section.spacing import IN_WORDS, NOT_KEPT, RULE
+from studies.text.numbers import GAP, percent
+
+MOST_NAMES = 6
+"""Most cases that a sentence names."""
+LONGEST_LISTING = 160
+"""Longest listing of names in a sentence, but for the first two. [characters]"""
+
+
+def findings(comparison: Comparison) -> tuple[str, ...]:
+    """Sentences that say which case is best at what, what it gives up, and which cases keep limits and gaps."""
+    rows = comparison.solved
+    if len(rows) < 2:
+        return ("There are no two cases with numbers to compare.",)
+    judged = aspects(rows)
+    names = names_of(rows)
+    lines = [_best_line(aspect, names, rows[0].origin == "base") for aspect in judged]
+    lines += _trade_offs(judged, names)
+    lines += [
+        _place_line(rows, judged),
+        _limit_line(rows, names),
+        *_spacing_lines(rows, names, judged),
+        _common_drop_line(rows, names),
+        *joining_lines(rows),
+    ]
+    return tuple(line for line in lines if line)
+
+
+def names_of(rows: Sequence[Row]) -> list[str]:
+    """The names of cases in running text, that of the base study marked as such."""
+    return [f"“{row.name}”{row.label.removeprefix(row.name)}" for row in rows]
+
+
+def undominated_line(rows: Sequence[Row], first: Aspect, second: Aspect) -> str:
+    """Which of some cases no other beats in two aspects at once."""
+    free = non_dominated(first.rounded, second.rounded)
+    names = [name for name, is_free in zip(names_of(rows), free, strict=True) if is_free]
+    if len(names) == 1:
+        return f"In {first.noun} and {second.noun} together {names[0]} is the best of all."
+    others = len(rows) - len(names)
+    rest = "; the other is beaten by one of these" if others == 1 else ""
+    rest = f"; each of the other {others} is beaten by one of these" if others > 1 else rest
+    return f"In {first.noun} and {second.noun} together no other case beats {listing(names)}{rest}."
+
+
+def _best_line(aspect: Aspect, names: Sequence[str], has_base: bool) -> str:
+    title = aspect.best[0].upper() + aspect.best[1:]
+    if not aspect.differs:
+        return f"{title}: the cases do not differ by more than the numerical error."
+    leaders, trailers = aspect.leaders(), aspect.trailers()
+    text = f"{title}: {listing([names[k] for k in leaders])} with {aspect.show(leaders[0])}"
+    text += " (equal within the numerical error)" if len(leaders) > 1 else ""
+    if has_base and 0 not in leaders and 0 not in trailers:
+        text += f"; {names[0]} has {aspect.show(0)}"
+    return f"{text}; the highest is {aspect.show(trailers[0])}, of {listing([names[k] for k in sorted(trailers)])}."
+
+
+def _trade_offs(judged: Sequence[Aspect], names: Sequence[str]) -> list[str]:
+    """What the best case in one thing gives up in the others."""
+    differing = [aspect for aspect in judged if aspect.differs]
+    if len(differing) < 2:
+        return []
+    leaders = [aspect.leaders() for aspect in differing]
+    in_all = sorted(set.intersection(*(set(best) for best in leaders)))
+    if in_all:
+        verb = "is" if len(in_all) == 1 else "are"
+        return [f"{listing([names[k] for k in in_all])} {verb} best in all of these: there is no trade-off."]
+    lines = []
+    for k in _fewest(leaders):
+        wins, costs = [], []
+        for aspect, best in zip(differing, leaders, strict=True):
+            if k in best:
+                wins.append(f"the {aspect.best}")
+            else:
+                costs.append(f"{aspect.noun} {aspect.show(k)} against {aspect.show(best[0])}")
+        lines.append(f"{names[k]} has {joined(wins)}, and gives up {joined(costs)}.")
+    return lines
+
+
+def _fewest(leaders: Sequence[Sequence[int]]) -> list[int]:
+    """As few cases as lead in everything together, those that lead in most first."""
+    chosen: list[int] = []
+    left = list(leaders)
+    while left:
+        k = max(dict.fromkeys(k for best in left for k in best), key=lambda k: sum(k in best for best in left))
+        chosen.append(k)
+        left = [best for best in left if k not in best]
+    return chosen
+
+
+def _place_line(rows: Sequence[Row], judged: Sequence[Aspect]) -> str:
+    """Which receptor or zone decides the field, where there is a choice."""
+    field = next((aspect for aspect in judged if aspect.noun == FIELD), None)
+    if field is None or not any(field.places):
+        return ""
+    numbers = rows[0].measured.numbers if rows[0].measured is not None else {}
+    count = sum(name.startswith(("b_rms_t.", "b_max_rms_t.")) for name in numbers)
+    if count < 2:
+        return ""
+    what = "worst field over its limit" if field.unit is LIMIT else "highest field"
+    places = list(dict.fromkeys(field.places))
+    if len(places) == 1:
+        return f"The {what} is that at {places[0]} in every case."
+    counts = [f"at {place} in {field.places.count(place)} cases" for place in places]
+    return f"The {what} is that {joined([text.replace(' 1 cases', ' 1 case') for text in counts])}."
+
+
+def _limit_line(rows: Sequence[Row], names: Sequence[str]) -> str:
+    entries = [row.entry("worst_field_over_limit") for row in rows]
+    if any(entry.value is None for entry in entries):
+        return ""
+    within = [
+        name
+        for name, entry in zip(names, entries, strict=True)
+        if float(entry.value or 0.0) + (entry.error or 0.0) <= 1
+    ]
+    if not within:
+        return "No case keeps every limit."
+    if len(within) == len(names):
+        return "Every case keeps every limit."
+    return f"Every limit is kept by {listing(within)}; not by the other {len(names) - len(within)}."
+
+
+def _spacing_lines(rows: Sequence[Row], names: Sequence[str], judged: Sequence[Aspect]) -> list[str]:
+    """Which gaps the cases keep, and the conditions of the rule for them."""
+    entries = [row.entry("spacing_rules_met") for row in rows]
+    cases: dict[str, list[int]] = {}
+    for k, entry in enumerate(entries):
+        cases.setdefault(entry.place or NOT_KEPT, []).append(k)
+    told = [
+        f"by {'every case' if len(own) == len(rows) else listing([names[k] for k in own])}: {IN_WORDS[word]}"
+        for word, own in cases.items()
+    ]
+    met = [k for k, entry in enumerate(entries) if entry.value]
+    field = next((aspect for aspect in judged if aspect.noun == FIELD), None)
+    lowest = ""
+    if field is not None and 1 < len(met) < len(rows) and field.differs:
+        best = min(met, key=lambda k: field.values[k])
+        lowest = f" Of the cases that meet a rule for them {names[best]} has the lowest field, {field.show(best)}."
+    return [f"Clear gaps kept {'; '.join(told)}.{lowest}", RULE]
+
+
+def _common_drop_line(rows: Sequence[Row], names: Sequence[str]) -> str:
+    """Where the drops hold more that is common to the phases than what makes these unequal: that it is no inequality.
+
+    Whoever reads inductances phase by phase sees both together.
+    """
+    common = [worst_of(row, "u0_over_u1") for row in rows]
+    unequal = [worst_of(row, "u2_over_u1") for row in rows]
+    if any(entry.value is None for entry in (*common, *unequal)):
+        return ""
+    values = [float(entry.value or 0.0) for entry in common]
+    errors = [(own.error or 0.0) + (other.error or 0.0) for own, other in zip(common, unequal, strict=True)]
+    if not any(v - float(u.value or 0.0) > e for v, u, e in zip(values, unequal, errors, strict=True)):
+        return ""
+    most = values.index(max(values))
+    circuit = f" in {common[most].place}" if common[most].place else ""
+    return (
+        f"The largest drop that is common to the three phases, V0/V1, is that of {names[most]}{circuit}, "
+        f"{percent(values[most], signed=False)}{GAP}%. It is in no voltage from line to line and judges nothing here: "
+        "it matters only where a neutral or the earth joins both ends of the run."
+    )
+
+
+def joining_lines(rows: Sequence[Row]) -> list[str]:
+    """How the lines of transposed runs are joined, once for all cases in which it is the same."""
+    cases: dict[str, list[str]] = {}
+    for row in rows:
+        if row.joining:
+            cases.setdefault(row.joining, []).append(f"“{row.name}”")
+    return [f"Run of {listing(names)}: {words[0].lower()}{words[1:]}" for words, names in cases.items()]
+
+
+def listing(names: Sequence[str]) -> str:
+    """Names in a sentence, not too many."""
+    count = len(names) if len(names) <= MOST_NAMES else MOST_NAMES - 1
+    while count > 2 and sum(map(len, names[:count])) > LONGEST_LISTING:
+        count -= 1
+    if len(names) - count == 1 and count > 1:  # "and 1 more" is no shorter than a name
+        count -= 1
+    return joined(names) if count == len(names) else f"{', '.join(names[:count])} and {len(names) - count} more"
+
+
+def joined(parts: Sequence[str]) -> str:
+    """Parts of a sentence as a list."""
+    return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}"

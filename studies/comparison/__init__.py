@@ -1,1 +1,0 @@
-"""Each number of a study beside its formula: from solutions, one for each frequency, to the rows of the results."""

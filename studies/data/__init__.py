@@ -1,0 +1,1 @@
+"""Data of materials, conductors and reference levels, each with its source."""

@@ -1,0 +1,1 @@
+"""The kit of the figures: style, labels, scales, solids, the cross-section."""

@@ -1,0 +1,93 @@
+"""File stems of the figures of a result; free of the drawing library, so that the report can name figures too."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from studies.result import Result
+from studies.section.cross_section import CrossSection, StudyPart
+from studies.section.spectrum import components
+from studies.text.file_names import slugs
+
+CROSS_SECTION = "cross_section"
+FIELD_MAP = "field_map"
+FIELD_CLOSE = "field_close"
+FORMULA_DIFFERENCE = "formula_difference"
+CURRENT_DENSITY = "current_density"
+SHARES = "shares"
+PHASE_ORDERS = "phase_orders"
+ROUTE = "route"
+RUN_SECTION = "run_section"
+FAULT_FORCES = "fault_forces"
+SPECTRUM = "spectrum"
+CURRENT_SWEEP = "current_sweep"
+LIMIT_DISTANCES = "limit_distances"
+
+NEGLIGIBLE_LOSS = 1e-3
+"""Parts with less than this share of the loss of all trays and metalwork get no figure of their loss density. [-]"""
+MOST_LOSS_FIGURES = 12
+
+
+def traverse_stems(result: Result) -> tuple[str, ...]:
+    """Stem of each traverse's figure, in order."""
+    return _distinct("traverse", (traverse.name for traverse in result.traverses))
+
+
+def loss_stems(result: Result) -> dict[str, str]:
+    """Stem of the loss figure of each tray or other metal without a cable that has loss worth showing, by its name."""
+    losses = {
+        part.name: float(result.loss_fields.total[result.fields.part_names.index(part.name)])
+        for part in result.cross_section.parts
+        if part.cable is None
+    }
+    least = NEGLIGIBLE_LOSS * sum(losses.values())
+    largest = sorted(losses, key=lambda part: -losses[part])[:MOST_LOSS_FIGURES]
+    parts = [part for part, loss in losses.items() if part in largest and loss > least]
+    return dict(zip(parts, _distinct("loss_density", parts), strict=True))
+
+
+def carries_current(result: Result) -> bool:
+    """Whether anything flows at the study's own frequency, of which figures of a single frequency are."""
+    return bool(abs(result.drive.currents).max(initial=0.0) > 0)
+
+
+def shown_conductors(result: Result) -> tuple[StudyPart, ...]:
+    """Conductors of circuits that have a current at the study's own frequency."""
+    circuits = {phase.circuit for phase in result.cross_section.phases if phase.current != 0}
+    return tuple(
+        part for part in result.cross_section.conductors() if part.cable is not None and part.cable.circuit in circuits
+    )
+
+
+def is_of(part: str, owner: str) -> bool:
+    """Whether a part is a tray or metalwork of a name itself, or a piece of it."""
+    return part == owner or part.startswith(f"{owner}.")
+
+
+def has_parallel_cables(section: CrossSection) -> bool:
+    """Whether any phase has more than one cable."""
+    return any(len(section.ties[phase.tie].parts) > 1 for phase in section.phases)
+
+
+def frequencies(result: Result) -> tuple[float, ...]:
+    """Frequencies of a result, first that of its fields: the study's own if anything flows at it. [Hz]"""
+    return tuple(component.frequency for component in components(result.study))
+
+
+def has_spectrum(result: Result) -> bool:
+    """Whether there are receptors and several frequencies."""
+    return any(len(receptor.spectrum) > 1 for receptor in result.receptors)
+
+
+def at_own_frequency(result: Result) -> str:
+    """What a figure or table of the study's own frequency alone adds to its title; nothing where there is no other."""
+    return f", at {result.cross_section.frequency:g} Hz alone" if len(frequencies(result)) > 1 else ""
+
+
+def over_all_frequencies(result: Result) -> str:
+    """What a figure of several frequencies together adds to its title; nothing where there is one."""
+    return ", all frequencies together" if len(frequencies(result)) > 1 else ""
+
+
+def _distinct(prefix: str, names: Iterable[str]) -> tuple[str, ...]:
+    return tuple(f"{prefix}_{name}" for name in slugs(names))

@@ -1,1 +1,0 @@
-"""How far from an arrangement its field stays at or under a limit."""

@@ -1,0 +1,350 @@
+"""The cautions that travel with every result: the usual ones, and those this study calls for."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Sequence
+
+import numpy as np
+from scipy.constants import mu_0
+
+from fem.effective import DEFAULT_RULE, RULES
+from fem.solve import REFERENCE_RADIUS
+from fem.ties import Tie
+from studies.answers.fields.rows import ReceptorResult
+from studies.answers.limits.judged_places import places_of_study
+from studies.answers.losses.doubtful_currents import computed_currents, doubtful_currents, in_words
+from studies.answers.losses.rows import PartResult
+from studies.answers.steel.steel_words import hysteresis_words
+from studies.section.cross_section import TRAY, CrossSection, parallel_conductors
+from studies.section.enclosure import Enclosure, enclosures, is_magnetic, metal_at, single_core_steel
+from studies.section.spacing import ALONE, CLOSED, IN_WORDS, spacing_of
+from studies.section.spectrum import at_component, components
+from studies.solve.accuracy import Solved
+from studies.solve.cancelling_fields import least_field
+from studies.solve.levels import AccuracyResult
+from studies.study.file import Study
+from studies.study.parts import CONDUCTOR, METAL_LAYERS
+from studies.text.failures import guarded
+from studies.text.problems import StudyError
+
+TWO_DIMENSIONAL = (
+    "The cross-section is computed as if it went on unchanged: ends, bends, risers, ladder rungs, perforations, joints "
+    "and crossings are three-dimensional and are not in these numbers."
+)
+ALWAYS = (
+    "This result supports, and does not replace, the judgement of a licensed engineer.",
+    "Local wiring codes and the equipment maker's installation limits come first.",
+    "Current ratings are outside the scope of this study.",
+    TWO_DIMENSIONAL,
+    "Persons with implanted devices need an assessment of their own.",
+    "Measure after installation.",
+)
+STEEL = (
+    "Steel with one constant permeability ({parts}): real sheet varies from batch to batch and saturates near "
+    "conductors at hundreds of amperes. Take its loss and its shielding as an estimate, compare permeabilities, or "
+    "state a magnetisation curve."
+)
+RULE_ACCURACY = (
+    "Against solutions over time with the same curves the rule was within 5.5 % in the loss of thick plates, up to 7 % "
+    "low in the loss of a channel tray, up to 3 % low in the field beside it, and 9 % low in the limit of a "
+    "rectangular curve; the ± of the loss contains this error, at the level of saturation that was found"
+)
+SATURATING = (
+    "Saturating steel ({parts}) has one effective permeability at each point, after the rule “{rule}” ({meaning}). "
+    f"{RULE_ACCURACY}. The curve is that of one sample, {{hysteresis}} Batches of sheet differ by "
+    "more: see the answers with another steel."
+)
+HARMONICS = (
+    "Other frequencies ride on the steel as {frequency:g} Hz magnetises it: they see the effective permeability that "
+    "it leaves, and do not change it."
+)
+WEAK_FIRST = (
+    "The largest currents flow at {largest:g} Hz, but {first:g} Hz magnetises the steel, which is too little of it: "
+    "state {largest:g} Hz as the study's own frequency."
+)
+PERFORATED = (
+    "Perforated sheet ({parts}) is taken as homogeneous, with the lower conductivity and permeability that round holes "
+    "of the stated open area leave. Holes must be small beside the skin depth and the distance of the cables; slots "
+    "act differently along and across, and the field close to the holes is not in these numbers."
+)
+OPEN_SCREENS = (
+    "Screens, sheaths or armour bonded at one point only carry a standing voltage on their open end, and far more in a "
+    "short circuit. It can be dangerous to touch; it is listed with the parts, for each 100 m of run."
+)
+CROSS_BONDED = (
+    "Cross-bonded screens are computed for three minor sections of exactly equal length and formation. Their currents, "
+    "fields and losses are shown for the first minor section; unequal lengths leave more current."
+)
+OPEN_TRAY = "A tray that is not bonded along its run can carry a dangerous voltage; bond it as the local code asks."
+RUNGS = (
+    "The rungs of a ladder ({trays}) are not in the cross-section: eddy currents in them, and the loss of a current "
+    "that crosses them from rail to rail, are not in these numbers."
+)
+ROUTE = (
+    "The run is taken as long, uniform sections: the fields, losses and forces near its transpositions, joints, bends, "
+    "risers and changes of cross-section are three-dimensional and not in these numbers."
+)
+UNDER_COVER = (
+    "The cables keep clear gaps ({kept}) under a cover or in closed metal ({parts}). The rule for such gaps is one of "
+    "open trays without a cover, and lapses here: use the local code's rule for covered trays."
+)
+ENCIRCLED = (
+    "Steel closed around the cables of one phase, or around unbalanced currents, heats: keep all phases together."
+)
+SINGLE_PHASE = (
+    "Closed metal around a net current: {listing}. Steel that encloses currents that do not sum to zero is magnetised "
+    "all round, loses much more than an open tray and heats; other metal carries a circulating current if it is "
+    "bonded. Put all conductors of a circuit through the same opening (common practice, no source)."
+)
+STEEL_LAYER = (
+    "Magnetic metal around each single-core cable ({circuits}): it encloses one phase, is magnetised by the whole "
+    "current and loses much. Armour that is not magnetic avoids it (common practice, no source)."
+)
+NET_CURRENT = (
+    "The currents do not sum to zero ({net:.3g} A). The rest is taken to return {radius:g} m away; impedances and "
+    "voltages depend on that distance, and the far field falls only with 1/r."
+)
+BOND_WITHOUT_EARTH = (
+    "A bond closes through an impedance, and no earth is stated: what its parts carry together is taken to return "
+    "{radius:g} m away. State [earth], or read its currents as those of a far return."
+)
+EARTH = (
+    "The earth is taken as flat and homogeneous with {resistivity:g} ohm m. Layers and season change its resistivity, "
+    "and no stated error covers that: twice or half of it adds or takes {change:.3g} mohm/km of reactance in every "
+    "loop through the earth at {frequency:g} Hz, and moves the earth current and its field. "
+    "Compare the results with both."
+)
+UNEQUAL_SHARE = (
+    "Parallel cables do not share equally: {listing}. A cable above its share heats more than its load says; "
+    "the usual remedy is a symmetrical order or grouping of the phases, such as L1 L2 L3 L3 L2 L1, or one trefoil of "
+    "all phases for each set (common practice, no source)."
+)
+SEGMENTAL = (
+    "The skin and proximity coefficients of segmental conductors ({cables}) are in the formulas only: finite elements "
+    "take each conductor as one homogeneous circle, and see its full skin and proximity effect."
+)
+IN_METAL = (
+    "Inside a cable or metal: {places}. The field there is that within the material; the mesh is not refined for its "
+    "sake, and its error estimate says little where the material is thin. A verdict there is of the field in the "
+    "material, which no person or instrument meets; it says nothing of the air beside it."
+)
+ZONES_WITH_METAL = (
+    "Zones that hold cables or metal ({zones}): the limit is judged in their air, a few millimetres from cables and "
+    "metal. The field in the metal stands apart and is not judged."
+)
+CANCELLING = (
+    "The fields of circuits cancel at {places}: less than a hundredth of what each circuit makes alone is left. Small "
+    "differences of position, length and current decide what is left on site, and the asked accuracy is that of this "
+    "hundredth."
+)
+IGNORED = (
+    "The drawing has more on the layers that the study uses than circles and closed outlines; it was left out: "
+    "{listing}."
+)
+UNCHECKED = "The check for cautions of {concern} failed: judge {concern} without the program."
+NOT_MET = (
+    "The asked accuracy of {asked:.2g} % was not reached everywhere; the largest error estimate is {reached:.2g} %. "
+    "The numbers concerned are marked."
+)
+MOST_NAMES = 4
+"""Parts listed by name in a caution."""
+LARGEST_SHARE = 1.1
+"""Current of a parallel cable over an equal share from which on it is told; common practice, no source. [-]"""
+NEGLIGIBLE = 1e-6
+"""Net currents below this share of the largest current are rounding. [-]"""
+
+
+def cautions(
+    study: Study,
+    section: CrossSection,
+    solved: Solved,
+    accuracy: AccuracyResult,
+    parts: Sequence[PartResult] = (),
+    receptors: Sequence[ReceptorResult] = (),
+) -> tuple[str, ...]:
+    """Cautions of a solved study, the particular ones first; some of them need its parts and receptors."""
+    groups: dict[str, Callable[[], list[str]]] = {
+        "currents beyond what a conductor bears": lambda: _of_doubtful_currents(study, section, parts),
+        "metal around currents": lambda: _of_enclosures(
+            section, enclosures(study, section, solved.fields.part_names, solved.drive)
+        ),
+        "net currents": lambda: _of_currents(study, section, solved),
+        "sharing": lambda: _of_sharing(section, parts),
+        "spacing": lambda: _of_spacing(study, section),
+        "steel": lambda: _of_steel(study, section),
+        "bonds": lambda: _of_bonds(section),
+        "the models of parts": lambda: _of_models(study, section),
+        "places in metal": lambda: _of_places(study, section),
+        "fields that cancel": lambda: _of_cancelling(section, receptors),
+    }
+    found: list[str] = []
+    if not accuracy.met:
+        found.append(NOT_MET.format(asked=100 * accuracy.tolerance, reached=100 * accuracy.worst_error))
+    for concern, make in groups.items():
+        found += guarded(f"cautions of {concern}", make, [UNCHECKED.format(concern=concern)])
+    if study.route:
+        found.append(ROUTE)
+    return (*found, *ALWAYS)
+
+
+def listed(names: Iterable[str]) -> str:
+    """Names in a row, the first few of many."""
+    distinct = list(dict.fromkeys(names))
+    more = len(distinct) - MOST_NAMES
+    return ", ".join(distinct if more <= 0 else [*distinct[:MOST_NAMES], f"and {more} more"])
+
+
+def _of_doubtful_currents(study: Study, section: CrossSection, parts: Sequence[PartResult]) -> list[str]:
+    doubt = in_words(doubtful_currents(study, section, computed_currents(parts)))
+    return [doubt] if doubt else []
+
+
+def _of_enclosures(section: CrossSection, inside: Sequence[Enclosure]) -> list[str]:
+    found = []
+    unbalanced = [enclosure for enclosure in inside if enclosure.unbalanced]
+    if unbalanced:
+        listing = [f"{one.part} around {one.net_a:.3g} A of {', '.join(one.circuits)}" for one in unbalanced]
+        found.append(SINGLE_PHASE.format(listing=listed(listing)))
+    if any(enclosure.magnetic and not enclosure.unbalanced for enclosure in inside):
+        found.append(ENCIRCLED)
+    circuits = single_core_steel(section)
+    if circuits:
+        found.append(STEEL_LAYER.format(circuits=listed(circuits)))
+    return found
+
+
+def _of_currents(study: Study, section: CrossSection, solved: Solved) -> list[str]:
+    sections = [at_component(section, component) for component in components(study)]
+    net = max(abs(one.net_current()) for one in sections)
+    largest = max((abs(tie.current) for one in sections for tie in one.ties), default=0.0)
+    found = []
+    if section.earth is not None:
+        change = 1e6 * section.frequency * mu_0 / 2 * math.log(2)  # w mu0/(2 pi) ln sqrt 2, in mohm/km
+        found.append(EARTH.format(resistivity=section.earth.resistivity, change=change, frequency=section.frequency))
+    elif net > NEGLIGIBLE * largest:
+        found.append(NET_CURRENT.format(net=net, radius=abs(solved.fields.exterior.reference_radius)))
+    return found
+
+
+def _of_sharing(section: CrossSection, parts: Sequence[PartResult]) -> list[str]:
+    parallel = parallel_conductors(section)
+    own = [(part.share_of_phase or 0.0, part) for part in parts if part.part in parallel]
+    above = sorted((pair for pair in own if pair[0] > LARGEST_SHARE), key=lambda pair: -pair[0])
+    listing = [
+        f"{part.part.removesuffix(f'.{CONDUCTOR}')} ({part.phase}) carries {abs(part.current_a):.4g} A, "
+        f"{100 * share:.0f} % of an equal share"
+        for share, part in above
+    ]
+    return [UNEQUAL_SHARE.format(listing=listed(listing))] if listing else []
+
+
+def _of_spacing(study: Study, section: CrossSection) -> list[str]:
+    spacing = spacing_of(study, section)
+    if spacing.word != CLOSED or spacing.kept == ALONE:
+        return []
+    return [UNDER_COVER.format(kept=IN_WORDS[spacing.kept], parts=listed(spacing.closed_by))]
+
+
+def _of_steel(study: Study, section: CrossSection) -> list[str]:
+    linear = [part.name for part in section.parts if part.steel is None and is_magnetic(part)]
+    saturating = list(section.steels())
+    found = []
+    if linear:
+        found.append(STEEL.format(parts=listed(linear)))
+    if saturating:
+        meaning = RULES[DEFAULT_RULE].meaning
+        hysteresis = hysteresis_words([steel.loss_angle for steel in section.steels().values()])
+        words = {"rule": DEFAULT_RULE, "meaning": meaning, "hysteresis": hysteresis}
+        found.append(SATURATING.format(parts=listed(saturating), **words))
+        first, *others = components(study)
+        if others:
+            found.append(HARMONICS.format(frequency=first.frequency))
+            sizes = [max(map(abs, component.currents.values()), default=0.0) for component in (first, *others)]
+            largest = (first, *others)[int(np.argmax(sizes))]
+            if largest is not first:
+                found.append(WEAK_FIRST.format(first=first.frequency, largest=largest.frequency))
+    return found
+
+
+def _of_bonds(section: CrossSection) -> list[str]:
+    crossed = {part for bond in section.cross_bonds for part in bond.parts}
+    tied = {part for tie in section.ties if _is_bond(tie) for part in tie.parts}
+    found = []
+    if any(part.kind in METAL_LAYERS and part.name not in crossed | tied for part in section.parts):
+        found.append(OPEN_SCREENS)
+    if crossed:
+        found.append(CROSS_BONDED)
+    if section.earth is None and any(tie.impedance is not None for tie in section.ties):
+        found.append(BOND_WITHOUT_EARTH.format(radius=REFERENCE_RADIUS))
+    afloat = {rail for rails in section.rungs if any(tie.parts == rails for tie in section.ties) for rail in rails}
+    if any(part.kind == TRAY and part.name not in tied - afloat for part in section.parts):
+        found.append(OPEN_TRAY)
+    return found
+
+
+def _of_models(study: Study, section: CrossSection) -> list[str]:
+    found = []
+    perforated = [part.name for part in section.parts if part.open_area > 0]
+    if perforated:
+        found.append(PERFORATED.format(parts=listed(perforated)))
+    ladders = [tray.name for tray in study.trays if tray.profile == "ladder"]
+    if ladders:
+        found.append(RUNGS.format(trays=listed(ladders)))
+    conductors = {circuit.cable: study.cables[circuit.cable].conductor for circuit in study.circuits}
+    segmental = [name for name, own in conductors.items() if own.skin_coefficient < 1 or own.proximity_coefficient < 1]
+    if segmental:
+        found.append(SEGMENTAL.format(cables=listed(segmental)))
+    return found
+
+
+def _of_places(study: Study, section: CrossSection) -> list[str]:
+    found = []
+    within = [
+        f"{receptor.name} in {metal}"
+        for receptor, metal in zip(
+            study.receptors, metal_at(section, [receptor.at for receptor in study.receptors]), strict=True
+        )
+        if metal is not None
+    ]
+    for traverse in study.traverses:
+        line = np.linspace(traverse.start, traverse.end, traverse.points)
+        crossed = [metal for metal in metal_at(section, line) if metal is not None]
+        if crossed:
+            within.append(f"part of {traverse.name} in {listed(crossed)}")
+    if within:
+        found.append(IN_METAL.format(places=listed(within)))
+    holding = [name.removeprefix("zone ") for name in places_of_study(study, section) if name.startswith("zone ")]
+    if holding:
+        found.append(ZONES_WITH_METAL.format(zones=listed(holding)))
+    left_out = _left_out(study)
+    if left_out:
+        listing = [f"{count} on {layer}" for layer, count in left_out.items()]
+        found.append(IGNORED.format(listing=listed(listing)))
+    return found
+
+
+def _of_cancelling(section: CrossSection, receptors: Sequence[ReceptorResult]) -> list[str]:
+    points = np.array([(receptor.x_m, receptor.y_m) for receptor in receptors]).reshape(-1, 2)
+    pairs = zip(receptors, least_field(section, points), strict=True)
+    small = [receptor.name for receptor, least in pairs if receptor.b_rms_t < least]
+    return [CANCELLING.format(places=listed(small))] if small else []
+
+
+def _left_out(study: Study) -> dict[str, int]:
+    """Number of entities left out of each layer of the drawing that the study uses."""
+    if study.drawing is None:
+        return {}
+    from studies.section.drawing import read_drawing  # needs a library of its own
+
+    used = {layer for circuit in study.circuits for layer in (circuit.drawn_on or {}).values()}
+    used |= {work.layer for work in study.metalwork if work.layer is not None}
+    try:
+        drawn = read_drawing(study)
+    except StudyError:  # gone since the section was taken from it
+        return {}
+    return {} if drawn is None else {layer: count for layer, count in drawn.ignored.items() if layer in used}
+
+
+def _is_bond(tie: Tie) -> bool:
+    return len(tie.parts) > 1 or tie.impedance is not None

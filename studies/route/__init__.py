@@ -1,1 +1,0 @@
-"""A run of cable as a list of sections: series impedance, voltages along it, transposition, drop and unbalance."""

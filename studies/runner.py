@@ -1,0 +1,214 @@
+"""Everything a study asks for: solve to the asked tolerance and set each number beside its formula."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import partial
+
+import numpy as np
+
+from geometry.clearance import polygon
+from geometry.section_mesh import SectionMesh
+from studies.answers.decisions import decisions
+from studies.answers.fields.compute import map_result, receptor_results, traverse_points, traverse_results
+from studies.answers.formulas_beside.compute import climb
+from studies.answers.limits.compute import limit_distance_results, zone_results
+from studies.answers.limits.refined import DerivedNumbers
+from studies.answers.losses.compute import loss_results, part_results, phase_results, sequence_results
+from studies.answers.orders.compute import order_search
+from studies.answers.reservations.compute import reservation_results
+from studies.answers.route.solved import MapsOfLevels, receptor_points
+from studies.answers.run_sections import section_results
+from studies.answers.steel.compute import saturation_results, sweep_results
+from studies.answers.steel.other import with_other
+from studies.closed_forms.lines import line_model
+from studies.report.cautions import cautions
+from studies.result import Result
+from studies.section.cross_section import CrossSection, cross_section
+from studies.section.route_sections import route_sections
+from studies.section.spectrum import at_component, components
+from studies.solve.accuracy import Progress, solve_to_tolerance
+from studies.solve.fundamental_steel import Frozen
+from studies.solve.levels import AccuracyResult
+from studies.solve.mesh_size import mesh_note
+from studies.solve.solution import Solution
+from studies.study.file import Study
+from studies.text.failures import collected, guarded
+
+SAME_SHAPE = 0.02
+"""Parts of a given mesh may differ from the study's by this share of their area and of their extent."""
+
+
+class RegionsError(ValueError):
+    """A given mesh that is not of the study's cross-section."""
+
+
+def run(study: Study, progress: Progress | None = None, mesh: SectionMesh | None = None) -> Result:
+    """Solve a study.
+
+    Parameters
+    ----------
+    study : Study
+        What to solve.
+    progress : callable, optional
+        Told in words what is being done.
+    mesh : SectionMesh, optional
+        A mesh of the cross-section to use; its regions must be named as the study's parts.
+
+    Returns
+    -------
+    result : Result
+        Every requested number with its error estimate, beside its formula; what failed after the solve is missing
+        and stands in `failures`.
+    """
+    tell = progress or (lambda message: None)
+    whole = cross_section(study)
+    if mesh is not None:
+        _require_same_parts(whole, mesh)
+    kept = None
+    if study.route:
+        along = route_sections(study, whole)  # a section that cannot be is told before anything is solved
+        for number, (each, section) in enumerate(along, 1):
+            if each is not study and (note := mesh_note(each, section)):
+                tell(f"section {number} of the run: {note}")
+        kept = MapsOfLevels(at_component(whole, components(study)[0]), receptor_points(study))
+    with collected() as failures:
+        solutions, derived = _solutions(study, whole, tell, mesh, kept)
+        tell("comparing with the formulas")
+        answers = _answers(study, solutions, kept, tell, derived)
+    return replace(answers, failures=tuple(failures))
+
+
+def run_sections(study: Study, progress: Progress | None = None) -> tuple[Result, ...]:
+    """The numbers of each section of a transposed run, with the currents of the whole run.
+
+    Parameters
+    ----------
+    study : Study
+        What to solve; `studies.answers.run_sections.is_transposed` holds of it.
+    progress : callable, optional
+        Told in words what is being done.
+    """
+    tell = progress or (lambda message: None)
+    own = study.model_copy(update=dict.fromkeys(("route", "faults", "loads", "traverses"), ()) | {"order_search": None})
+    with collected() as failures:
+        solutions, _ = _solutions(own, cross_section(own), tell, None, None)
+        base = _answers(own, solutions, None, tell)
+        results = section_results(study, base, solutions)
+    return tuple(replace(result, failures=tuple(failures)) for result in results)
+
+
+def _answers(
+    study: Study,
+    solutions: tuple[Solution, ...],
+    kept: MapsOfLevels | None,
+    tell: Progress,
+    derived: DerivedNumbers | None = None,
+) -> Result:
+    """Every answer from the solutions; one that fails is missing and collected, and costs no other."""
+    base = solutions[0]
+    known = (None, None) if derived is None else (derived.zones_of(solutions), derived.distances_of(solutions))
+    receptors = guarded("fields at the receptors", lambda: receptor_results(study, solutions), ())
+    parts = guarded("currents and resistances of the parts", lambda: part_results(study, solutions), ())
+    losses = guarded("losses", lambda: loss_results(study, solutions), ())
+    zones = guarded("zones", lambda: zone_results(study, solutions, known[0]), ())
+    own = receptors, zones, losses
+    receptors, zones, losses = guarded("the same with another steel", lambda: with_other(study, base, *own, tell), own)
+    accuracy = _worst_accuracy(solutions)
+    maps = None if kept is None else guarded("maps of the route", kept.pair, None)
+    decided = decisions(study, base, maps, tell)
+    distances = guarded("limit distances", lambda: limit_distance_results(study, solutions, known[1]), ())
+    return Result(
+        study=study,
+        cross_section=base.section,
+        receptors=receptors,
+        losses=losses,
+        parts=parts,
+        phases=guarded("impedances of the phases", lambda: phase_results(study, solutions), ()),
+        sequence_impedance=guarded("sequence impedances", lambda: sequence_results(study, solutions), ()),
+        zones=zones,
+        limit_distances=distances,
+        saturation=guarded("saturation", lambda: saturation_results(study, base), ()),
+        current_sweep=guarded("current sweep", lambda: sweep_results(study, base, tell), ()),
+        order_search=guarded("order search", lambda: order_search(study, base, tell), None),
+        route=decided.route,
+        charging=decided.charging,
+        faults=decided.faults,
+        fault_pairs=decided.fault_pairs,
+        fault_design=decided.fault_design,
+        traverses=guarded("traverses", lambda: traverse_results(study, solutions), ()),
+        map=guarded("field map", lambda: map_result(study, solutions, distances), None),
+        ladder=guarded("ladder of formulas", lambda: climb(study, solutions), ()),
+        checks=base.solved.checks,
+        accuracy=accuracy,
+        cautions=cautions(study, base.section, base.solved, accuracy, parts, receptors),
+        fields=base.solved.fields,
+        drive=base.solved.drive,
+        loss_fields=base.solved.losses,
+        element_fields=base.solved.elements,
+        decisions=decided,
+        reservations=guarded(
+            "what the errors do not cover",
+            lambda: reservation_results(study, solutions, (*receptors, *zones), parts, decided.route),
+            (),
+        ),
+    )
+
+
+def _solutions(
+    study: Study, whole: CrossSection, tell: Progress, mesh: SectionMesh | None, kept: MapsOfLevels | None
+) -> tuple[tuple[Solution, ...], DerivedNumbers]:
+    """One solution for each frequency; steel that saturates does so at the first, and the others ride on it.
+
+    With them zones and distances as the last of them was refined for.
+    """
+    receptors = np.array([receptor.at for receptor in study.receptors]).reshape(-1, 2)
+    traverses = tuple(traverse_points(traverse) for traverse in study.traverses)
+    frozen: Frozen | None = None
+    solutions = []
+    found = components(study)
+    for component in found:
+        section = at_component(whole, component)
+        prefix = f"{component.frequency:g} Hz: " if len(found) > 1 else ""
+        derived = DerivedNumbers(study, section, with_distances=component is found[0])
+        if mesh is None and (note := mesh_note(study, section)):
+            tell(prefix + note)
+        solved, estimate, accuracy = solve_to_tolerance(
+            section,
+            receptors,
+            traverses,
+            study.accuracy.tolerance,
+            partial(_prefixed, tell, prefix),
+            mesh,
+            frozen,
+            kept if component is found[0] else None,
+            derived.worst_error,
+        )
+        if section.steels() and frozen is None:
+            frozen = Frozen(solved.fields)
+        solutions.append(Solution(section, solved, estimate, accuracy, line_model(section)))
+    return tuple(solutions), derived
+
+
+def _prefixed(tell: Progress, prefix: str, message: str) -> None:
+    tell(prefix + message)
+
+
+def _worst_accuracy(solutions: tuple[Solution, ...]) -> AccuracyResult:
+    return max((solution.accuracy for solution in solutions), key=lambda accuracy: accuracy.worst_error)
+
+
+def _require_same_parts(section: CrossSection, mesh: SectionMesh) -> None:
+    wanted, given = {part.name for part in section.parts}, set(mesh.names[1:])
+    if wanted != given:
+        missing, stray = sorted(wanted - given), sorted(given - wanted)
+        raise RegionsError(f"the mesh's regions are not the study's parts: missing {missing}, unknown {stray}")
+    areas = mesh.region_areas()
+    corners = mesh.points[mesh.triangles[:, :3]]
+    for part in section.parts:
+        solid = polygon(part.shape)
+        own = corners[mesh.regions == mesh.names.index(part.name)].reshape(-1, 2)
+        box = np.concatenate([own.min(axis=0), own.max(axis=0)])
+        off = float(np.abs(box - solid.bounds).max() / np.ptp(np.reshape(solid.bounds, (2, 2)), axis=0).max())
+        if abs(areas[part.name] / solid.area - 1) > SAME_SHAPE or off > SAME_SHAPE:
+            raise RegionsError(f"the mesh is of another cross-section: {part.name} has another size or place there")

@@ -1,0 +1,1 @@
+"""From a study to its cross-section: solids, parts, ties, frequencies, sections along the route."""

@@ -1,0 +1,190 @@
+"""From a study to what is meshed and solved: solids, materials, parts and what drives them."""
+
+from __future__ import annotations
+
+from fem.earth import EarthReturn
+from fem.ties import Tie
+from geometry.shapes import AIR
+from studies.data.materials import conductivity_at
+from studies.section.cables import cable_parts, placed_cables
+from studies.section.drawing import Drawn, read_drawing
+from studies.section.parts import (
+    KINDS,
+    METALWORK,
+    TRAY,
+    CrossBond,
+    CrossSection,
+    PhaseTie,
+    PlacedCable,
+    StudyPart,
+    parallel_conductors,
+)
+from studies.section.placement import metal_layers, tray_names
+from studies.section.placement_problems import JACKET_TOLERANCE, placement_problems
+from studies.section.trays import metalwork_parts, tray_parts
+from studies.study.file import Bond, Study, layer_temperature, material_of, phase_currents
+from studies.study.parts import CONDUCTOR, CircuitParts, expand, joined_rails, named_parts, part_name, with_joined_rails
+from studies.study.ties import CROSS_BONDED
+from studies.text.problems import Problem, StudyError
+
+__all__ = [
+    "JACKET_TOLERANCE",
+    "KINDS",
+    "METALWORK",
+    "TRAY",
+    "CrossBond",
+    "CrossSection",
+    "PhaseTie",
+    "PlacedCable",
+    "StudyPart",
+    "cross_section",
+    "parallel_conductors",
+    "placed_cables",
+]
+
+
+def cross_section(study: Study) -> CrossSection:
+    """The cross-section of a study.
+
+    Raises
+    ------
+    StudyError
+        Where cables or trays overlap, metal touches metal, or a circuit lies partly beyond a tray's wall; all at once.
+    """
+    problems = _unfit_problems(study)
+    if problems:
+        raise StudyError(problems)
+    drawn = read_drawing(study)
+    cables = placed_cables(study, drawn)
+    parts = (*(part for cable in cables for part in cable_parts(study, cable)), *_metal_parts(study, drawn))
+    problems = placement_problems(study, cables, parts)
+    if problems:
+        raise StudyError(problems)
+    ties, phases, cross_bonds = _ties(study, cables, parts)
+    rungs = tuple(filter(None, map(joined_rails, tray_names(study))))
+    earth = None if study.earth is None else EarthReturn(study.earth.resistivity, study.earth.surface)
+    return CrossSection(cables, parts, ties, phases, study.frequency, cross_bonds, earth, rungs)
+
+
+def _metal_parts(study: Study, drawn: Drawn | None) -> list[StudyPart]:
+    """Trays, covers and metalwork; dimensions that do not fit together are told all at once."""
+    parts: list[StudyPart] = []
+    problems: list[Problem] = []
+    for tray in study.trays:
+        try:
+            parts += tray_parts(study, tray)
+        except ValueError as error:
+            problems.append(_misfit(study, f'trays "{tray.name}"', error))
+    for work in study.metalwork:
+        try:
+            parts += metalwork_parts(study, work, drawn)
+        except StudyError as error:
+            problems += error.problems
+        except ValueError as error:
+            problems.append(_misfit(study, f'metalwork "{work.name}"', error))
+    if problems:
+        raise StudyError(problems)
+    return parts
+
+
+def _misfit(study: Study, key: str, error: ValueError) -> Problem:
+    if isinstance(error, StudyError):
+        return error.problems[0]
+    return Problem(study.source_name, key, "", str(error), "dimensions that fit together")
+
+
+def _ties(
+    study: Study, cables: tuple[PlacedCable, ...], parts: tuple[StudyPart, ...]
+) -> tuple[tuple[Tie, ...], tuple[PhaseTie, ...], tuple[CrossBond, ...]]:
+    """What drives the parts: phases, bonds, rails that rungs join, and the rest without net current."""
+    ties: list[Tie] = []
+    phases: list[PhaseTie] = []
+    cross_bonds: list[CrossBond] = []
+    names, trays = _bond_names(study, cables, parts), tray_names(study)
+    bonded = {part for bond in study.bonds for part in expand(bond.parts, names)}
+    for circuit in study.circuits:
+        for phase, current in phase_currents(circuit).items():
+            own = [cable for cable in cables if cable.circuit == circuit.name and cable.phase == phase]
+            conductors = tuple(part_name(circuit.name, cable.position, CONDUCTOR) for cable in own)
+            if not bonded.intersection(conductors):
+                phases.append(PhaseTie(circuit.name, phase, len(ties), current))
+                ties.append(Tie(conductors, current))
+    for bond in study.bonds:
+        tied = with_joined_rails(expand(bond.parts, names), trays)
+        if bond.kind == CROSS_BONDED:
+            cross_bonds += _cross_bonds(bond, tied)
+            ties += [Tie((part,)) for part in tied]
+        else:
+            ties.append(Tie(tied, impedance=_closing(bond)))
+    found = {part for tie in ties for part in tie.parts}
+    ties += [Tie(rails) for rails in map(joined_rails, trays) if rails and found.isdisjoint(rails)]
+    found = {part for tie in ties for part in tie.parts}
+    ties += [Tie((part.name,)) for part in parts if part.name not in found]
+    return tuple(ties), tuple(phases), tuple(cross_bonds)
+
+
+def _bond_names(
+    study: Study, cables: tuple[PlacedCable, ...], parts: tuple[StudyPart, ...]
+) -> dict[str, tuple[str, ...]]:
+    """Names that bonds use, with the parts behind them; a drawing may hold more parts than the study file says."""
+    circuits = [
+        CircuitParts(
+            circuit.name,
+            tuple(cable.phase for cable in cables if cable.circuit == circuit.name),
+            tuple(metal_layers(study.cables[circuit.cable])),
+        )
+        for circuit in study.circuits
+    ]
+    names = named_parts(circuits, tray_names(study), [])
+    for work in study.metalwork:
+        own = tuple(part.name for part in parts if part.name == work.name or part.name.startswith(f"{work.name}."))
+        names[work.name] = own
+        names |= {name: (name,) for name in own}
+    return names
+
+
+def _cross_bonds(bond: Bond, tied: tuple[str, ...]) -> list[CrossBond]:
+    """One cross bond for each three layers of one kind of one circuit, in the order of their positions."""
+    groups: dict[tuple[str, str], list[str]] = {}
+    for part in tied:
+        circuit, _, layer = part.rsplit(".", 2)
+        groups.setdefault((circuit, layer), []).append(part)
+    closing = _closing(bond)
+    return [CrossBond(tuple(group[k : k + 3]), closing) for group in groups.values() for k in range(0, len(group), 3)]
+
+
+def _closing(bond: Bond) -> complex | None:
+    """Series impedance through which the sum of a bond's currents returns; None where they sum to zero. [ohm/m]"""
+    if bond.impedance is None:
+        return 0j if bond.earth else None
+    return complex(*bond.impedance)
+
+
+def _unfit_problems(study: Study) -> list[Problem]:
+    """A name that is the air's, and metals colder than their temperature coefficient allows."""
+    named = [("trays", tray.name) for tray in study.trays] + [("metalwork", work.name) for work in study.metalwork]
+    problems = [
+        Problem(study.source_name, f'{table} "{name}" → name', "", "stands for all that is no solid", "another name")
+        for table, name in named
+        if name == AIR
+    ]
+    metals = [(f'trays "{tray.name}"', tray.material, tray.temperature) for tray in study.trays]
+    metals += [(f'metalwork "{work.name}"', work.material, work.temperature) for work in study.metalwork]
+    for name, cable in study.cables.items():
+        metals.append((f"cables.{name} → conductor", cable.conductor.material, cable.conductor.temperature))
+        metals += [
+            (f"cables.{name} → {layer}", own.material, layer_temperature(cable, own))
+            for layer, own in metal_layers(cable).items()
+        ]
+    for place, metal, temperature in metals:
+        try:
+            conductivity_at(material_of(study, metal), temperature)
+        except ValueError as error:
+            if isinstance(error, StudyError):
+                problems += error.problems
+                continue
+            right = "a temperature, or a coefficient, that leaves a resistance above 0"
+            problems.append(
+                Problem(study.source_name, f"{place} → temperature", f"{temperature:g} degC", str(error), right)
+            )
+    return problems

@@ -1,0 +1,124 @@
+"""What lies inside what: cables within closed metal with the net current of each, and points within metal."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import ArrayLike
+
+from fem.arrays import Floats
+from fem.ties import Drive
+from geometry.clearance import polygon
+from geometry.shapes import boundary_loops
+from studies.section.parts import CrossSection, PlacedCable, StudyPart
+from studies.section.spectrum import at_component, components
+from studies.study.file import Study
+from studies.study.parts import METAL_LAYERS
+
+NOTICEABLE = 1e-2
+"""Net currents above this share of the largest current are named. [-]"""
+MAGNETIC = 1.1
+"""Relative permeability above which metal counts as magnetic; stainless steel does not. [-]"""
+
+
+@dataclass(frozen=True)
+class Enclosure:
+    """Cables within one pocket of a closed part."""
+
+    part: str
+    circuits: tuple[str, ...]
+    magnetic: bool
+    net_a: float
+    """Largest rms sum of the enclosed currents over the frequencies. [A]"""
+    largest_a: float
+    """Largest enclosed current. [A]"""
+
+    @property
+    def unbalanced(self) -> bool:
+        """Whether the enclosed currents do not sum to zero."""
+        return self.net_a > NOTICEABLE * self.largest_a
+
+
+def is_magnetic(part: StudyPart) -> bool:
+    """Whether a part is of magnetic metal."""
+    return abs(complex(part.material.relative_permeability)) > MAGNETIC
+
+
+def enclosures(study: Study, section: CrossSection, names: Sequence[str], drive: Drive) -> tuple[Enclosure, ...]:
+    """Every pocket of a tray or of metalwork that holds cables.
+
+    Parameters
+    ----------
+    study : Study
+        The study, for its frequencies.
+    section : CrossSection
+        With the currents of the study's own frequency.
+    names : sequence of str
+        Parts in the order of the drive.
+    drive : Drive
+        State at the study's own frequency, with the currents induced in bonded metal. [A]
+    """
+    solved = dict(zip(names, drive.currents.tolist(), strict=True))
+    found = []
+    for part in section.parts:
+        if part.cable is not None:
+            continue
+        for loop in boundary_loops(part.shape)[1]:
+            pocket = shapely.Polygon(loop)
+            inside = [cable for cable in section.cables if pocket.contains(shapely.Point(cable.axis))]
+            if inside:
+                sums = [_sum(solved, section, inside)]
+                largest = [_largest(solved, section, inside)]
+                for component in components(study)[1:]:
+                    given = _given(at_component(section, component))
+                    sums.append(_sum(given, section, inside))
+                    largest.append(_largest(given, section, inside))
+                circuits = tuple(dict.fromkeys(cable.circuit for cable in inside))
+                found.append(Enclosure(part.name, circuits, is_magnetic(part), max(sums), max(largest)))
+    return tuple(found)
+
+
+def single_core_steel(section: CrossSection) -> tuple[str, ...]:
+    """Circuits whose cables have magnetic metal around the one conductor."""
+    return tuple(
+        dict.fromkeys(
+            part.cable.circuit
+            for part in section.parts
+            if part.cable is not None and part.kind in METAL_LAYERS and is_magnetic(part)
+        )
+    )
+
+
+def metal_at(section: CrossSection, points: ArrayLike) -> tuple[str | None, ...]:
+    """The cable or metal that each point (n, 2) [m] lies in, None for those in air."""
+    places: Floats = np.asarray(points, dtype=np.float64).reshape(-1, 2)
+    found: list[str | None] = [None] * len(places)
+    for cable in section.cables:
+        for k in np.flatnonzero(np.linalg.norm(places - cable.axis, axis=1) <= cable.layers.outer_radius):
+            found[k] = f"cable {cable.label}"
+    for part in section.parts:
+        if part.cable is None:
+            for k in np.flatnonzero(shapely.intersects_xy(polygon(part.shape), places[:, 0], places[:, 1])):
+                found[k] = part.name
+    return tuple(found)
+
+
+def _given(section: CrossSection) -> dict[str, complex]:
+    """Currents that are given, parallel parts sharing equally."""
+    return {part: complex(tie.current) / len(tie.parts) for tie in section.ties for part in tie.parts}
+
+
+def _of(section: CrossSection, cables: Sequence[PlacedCable]) -> list[str]:
+    labels = {cable.label for cable in cables}
+    return [part.name for part in section.parts if part.cable is not None and part.cable.label in labels]
+
+
+def _sum(currents: dict[str, complex], section: CrossSection, cables: Sequence[PlacedCable]) -> float:
+    return abs(sum(currents[name] for name in _of(section, cables)))
+
+
+def _largest(currents: dict[str, complex], section: CrossSection, cables: Sequence[PlacedCable]) -> float:
+    return max(abs(currents[name]) for name in _of(section, cables))

@@ -1,0 +1,81 @@
+"""Metal of a study as the solver takes it: conductivity at temperature, permeability, saturation, holes."""
+
+from __future__ import annotations
+
+import cmath
+from dataclasses import dataclass
+
+from fem.magnetisation import Curve, TabulatedCurve
+from fem.materials import Material
+from fem.nonlinear import Steel
+from studies.data import materials
+from studies.data.materials import conductivity_at
+
+CURVE_POINTS = 60
+"""Points that a curve of perforated sheet is tabulated with."""
+
+
+@dataclass(frozen=True)
+class Metal:
+    """Linear material, with how it saturates if it does."""
+
+    material: Material
+    steel: Steel | None
+    source: str
+
+
+def metal(
+    own: materials.Material,
+    temperature: float,
+    curve: Curve | None = None,
+    open_area: float = 0.0,
+    fill: float = 1.0,
+    other: Curve | None = None,
+) -> Metal:
+    """Metal at a temperature.
+
+    Parameters
+    ----------
+    own : materials.Material
+        Material of the study.
+    temperature : float
+        [degC]
+    curve : Curve, optional
+        Magnetisation curve of one that saturates.
+    open_area : float
+        Share p of round holes in a sheet, 0 to below 1. [-]
+    fill : float
+        Share of metal in the solid, as of wires in an armour's tube, above 0. [-]
+    other : Curve, optional
+        Curve of another steel of the same use.
+
+    Notes
+    -----
+    Holes: sigma (1 - p)/(1 + p) and, with mu_i = mu0 in the holes,
+    mu [(1 + p) mu_i + (1 - p) mu]/[(1 - p) mu_i + (1 + p) mu]: Maxwell's mixture in two dimensions (J. C. Maxwell,
+    Treatise on Electricity and Magnetism, 1873, art. 314, there for spheres) [M]. It holds for round holes that are
+    small beside the skin depth and the distance of the cables. Fill: sigma times the share of metal.
+    """
+    sigma = conductivity_at(own, temperature) * fill * (1 - open_area) / (1 + open_area)
+    mu = own.relative_permeability * ((1 + open_area) + (1 - open_area) * own.relative_permeability)
+    mu /= (1 - open_area) + (1 + open_area) * own.relative_permeability
+    permeability = mu * cmath.exp(-1j * own.loss_angle) if own.loss_angle else mu
+    steel = None
+    if curve is not None:
+        second = None if other is None else perforated(other, open_area)
+        steel = Steel(perforated(curve, open_area), own.loss_angle, mu, second)
+    return Metal(Material(sigma, permeability), steel, own.source)
+
+
+def perforated(curve: Curve, open_area: float) -> Curve:
+    """Curve of a sheet with holes: at one field strength (1 - p)/(1 + p) of the steel's own flux, and the air's."""
+    if open_area == 0:
+        return curve
+    import numpy as np
+    from scipy.constants import mu_0
+
+    flux = np.concatenate([[0.0], np.geomspace(0.01, 2.2, CURVE_POINTS)])
+    strength = np.asarray(curve.field_strength(flux))
+    share = (1 - open_area) / (1 + open_area)
+    mixed = share * (flux - mu_0 * strength) + mu_0 * strength
+    return TabulatedCurve(tuple(mixed.tolist()), tuple(strength.tolist()))

@@ -1,0 +1,74 @@
+"""From the study's words to geometry: cable constructions, cable axes, and which parts a bond ties together."""
+
+import math
+from typing import TYPE_CHECKING
+
+from fem.arrays import Floats
+from geometry import formation
+from geometry.cable import CableConstruction
+from studies.study.parts import ARMOUR, SCREEN, SHEATH, CircuitParts, TrayParts, expand, named_parts, with_joined_rails
+
+if TYPE_CHECKING:
+    from studies.study.file import Bond, Cable, Circuit, Conductor, MetalLayer, StudyFile
+
+GROUP_CLEAR_GAP = 2.15
+"""Clear gap between trefoil groups where none is stated; common practice, no source. [cable diameters]"""
+
+
+def conductor_radius(conductor: "Conductor") -> float:
+    """Radius of the homogeneous circle that stands for the conductor. [m]"""
+    if conductor.diameter is not None:
+        return conductor.diameter / 2
+    return math.sqrt(conductor.area / math.pi)
+
+
+def construction(cable: "Cable") -> CableConstruction:
+    """Radii of a cable's layers. [m]"""
+    return CableConstruction(
+        conductor_radius=conductor_radius(cable.conductor),
+        insulation_thickness=cable.insulation,
+        screen_thickness=cable.screen.thickness if cable.screen else 0.0,
+        separation_thickness=cable.separation or 0.0,
+        sheath_thickness=cable.sheath.thickness if cable.sheath else 0.0,
+        bedding_thickness=cable.bedding or 0.0,
+        armour_thickness=cable.armour.thickness if cable.armour else 0.0,
+        jacket_thickness=cable.jacket or 0.0,
+    )
+
+
+def metal_layers(cable: "Cable") -> "dict[str, MetalLayer]":
+    """The metal layers of a cable by name, from the inside out."""
+    layers = {SCREEN: cable.screen, SHEATH: cable.sheath, ARMOUR: cable.armour}
+    return {name: layer for name, layer in layers.items() if layer is not None}
+
+
+def circuit_axes(study: "StudyFile", circuit: "Circuit") -> Floats:
+    """Axes of a circuit's cables in the order of its phases, shape (n, 2). [m]"""
+    count = len(circuit.phases)
+    if circuit.arrangement == "drawing":
+        raise ValueError(f"the axes of circuit {circuit.name} are in the drawing")
+    if circuit.arrangement == "positions":
+        return formation.positions(circuit.positions or ())
+    diameter = construction(study.cables[circuit.cable]).diameter
+    rests_at = circuit.rests_at or (0.0, 0.0)
+    if circuit.arrangement == "trefoil":
+        gap = circuit.group_clear_gap
+        clear = GROUP_CLEAR_GAP * diameter if gap is None else gap.length(diameter)
+        return formation.trefoil(count // 3, diameter, rests_at, circuit.spacing, clear)
+    if circuit.clear_gap is not None:
+        return formation.flat_with_clear_gap(count, circuit.clear_gap.length(diameter), diameter, rests_at)
+    spacing = diameter if circuit.spacing is None else circuit.spacing  # a single cable needs no spacing
+    return formation.flat(count, spacing, diameter, rests_at)
+
+
+def tray_names(study: "StudyFile") -> tuple[TrayParts, ...]:
+    """What the names of the parts of each tray follow from."""
+    return tuple(TrayParts(tray.name, tray.profile, tray.cover, tray.rails) for tray in study.trays)
+
+
+def bond_parts(study: "StudyFile", bond: "Bond") -> tuple[str, ...]:
+    """Names of the single parts that a bond ties together."""
+    circuits = [CircuitParts(c.name, c.phases, tuple(metal_layers(study.cables[c.cable]))) for c in study.circuits]
+    trays = tray_names(study)
+    named = expand(bond.parts, named_parts(circuits, trays, [metal.name for metal in study.metalwork]))
+    return with_joined_rails(named, trays)

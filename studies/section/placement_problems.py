@@ -1,0 +1,137 @@
+"""What must not be: bodies that overlap, metal that touches metal, formations that straddle a tray's wall."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from geometry.clearance import Overlap, overlaps
+from geometry.shapes import Disc, Shape
+from studies.section.air import air_of
+from studies.section.parts import METALWORK, TRAY, PlacedCable, StudyPart
+from studies.study.file import Study, Tray
+from studies.text.problems import Problem
+
+JACKET_TOLERANCE = 2e-5
+"""Cables and trays may overlap by this much and still count as touching: positions are rounded. [m]"""
+
+METAL_GAP = 5e-5
+"""Least distance between two conducting parts that are not one. [m]"""
+
+
+def placement_problems(study: Study, cables: tuple[PlacedCable, ...], parts: tuple[StudyPart, ...]) -> list[Problem]:
+    """Everything that is wrong with where things lie, overlaps first; metal distances only where nothing overlaps."""
+    problems = [*_overlap_problems(study, cables, parts), *_beyond_wall_problems(study, cables)]
+    return problems or [*_metal_problems(study, parts), *_airless_zones(study, cables, parts)]
+
+
+def _airless_zones(study: Study, cables: tuple[PlacedCable, ...], parts: Sequence[StudyPart]) -> list[Problem]:
+    """A zone must have air, for limits are judged there."""
+    return [
+        Problem(
+            file=study.source_name,
+            key=f'zones "{zone.name}" → window',
+            value="",
+            wrong="is filled by cables or metal; the highest field of a zone is that of its air",
+            right="a window that holds air outside cables and metal",
+        )
+        for zone in study.zones
+        if air_of(cables, parts, np.asarray(zone.window[0]), np.asarray(zone.window[1])) is None
+    ]
+
+
+def _overlap_problems(study: Study, cables: tuple[PlacedCable, ...], parts: tuple[StudyPart, ...]) -> list[Problem]:
+    bodies: list[tuple[str, Shape]] = [
+        (f'circuits "{cable.circuit}" cable {cable.position}', Disc(cable.axis, cable.layers.outer_radius))
+        for cable in cables
+    ]
+    tables = {TRAY: "trays", METALWORK: "metalwork"}
+    bodies += [(f'{tables[part.kind]} "{part.name}"', part.shape) for part in parts if part.kind in tables]
+    return [_overlap_problem(study, overlap) for overlap in overlaps(bodies, JACKET_TOLERANCE)]
+
+
+def _overlap_problem(study: Study, overlap: Overlap) -> Problem:
+    return Problem(
+        file=study.source_name,
+        key=f"{overlap.first} and {overlap.second}",
+        value="",
+        wrong=f"overlap by {overlap.depth * 1e3:.3g} mm",
+        right=f"{overlap.depth * 1e3:.3g} mm more between them, by rests_at, spacing, positions or the tray's size",
+    )
+
+
+def _metal_problems(study: Study, parts: Sequence[StudyPart]) -> list[Problem]:
+    bodies = [(part.name, part.shape) for part in parts]
+    return [
+        Problem(
+            file=study.source_name,
+            key=f"{overlap.first} and {overlap.second}",
+            value="",
+            wrong=f"metal {max(-overlap.depth, 0) * 1e3:.3g} mm from metal; parts that touch are one conductor",
+            right=f"a jacket or a gap of {METAL_GAP * 1e3:g} mm at least between them",
+        )
+        for overlap in overlaps(bodies, -METAL_GAP)
+    ]
+
+
+def _beyond_wall_problems(study: Study, cables: tuple[PlacedCable, ...]) -> list[Problem]:
+    """A formation laid out by the program must not straddle a tray's wall: some cables in it, others beside it."""
+    problems = []
+    for circuit in study.circuits:
+        if circuit.arrangement not in ("flat", "trefoil"):
+            continue
+        own = [cable for cable in cables if cable.circuit == circuit.name]
+        problems += _partly_in_conduits(study, own)
+        for tray in (tray for tray in study.trays if tray.inside_width is not None and tray.turned == 0):
+            inside = np.array([_between_walls(cable, tray) for cable in own])
+            if not inside.any() or inside.all():
+                continue
+            outside = [cable for cable, within in zip(own, inside, strict=True) if not within]
+            outside = [cable for cable in outside if _at_wall_height(cable, tray)]
+            if not outside:
+                continue
+            beyond = max(abs(cable.axis[0] - tray.rests_at[0]) - (tray.inside_width or 0.0) / 2 for cable in outside)
+            listing = ", ".join(str(cable.position) for cable in outside)
+            problems.append(
+                Problem(
+                    file=study.source_name,
+                    key=f'circuits "{circuit.name}" cable {listing}',
+                    value="",
+                    wrong=f'beyond the walls of tray "{tray.name}" by {beyond * 1e3:.3g} mm, while others lie in it',
+                    right='a wider tray, a smaller spacing, or arrangement = "positions" if it is meant so',
+                )
+            )
+    return problems
+
+
+def _partly_in_conduits(study: Study, own: list[PlacedCable]) -> list[Problem]:
+    conduits = [tray for tray in study.trays if tray.inside_diameter is not None]
+    outside = [str(cable.position) for cable in own if not any(_in_conduit(cable, tray) for tray in conduits)]
+    if not 0 < len(outside) < len(own):
+        return []
+    return [
+        Problem(
+            file=study.source_name,
+            key=f'circuits "{own[0].circuit}" cable {", ".join(outside)}',
+            value="",
+            wrong="outside of every conduit, while others lie in one",
+            right='a wider conduit, a smaller spacing, or arrangement = "positions" if it is meant so',
+        )
+    ]
+
+
+def _in_conduit(cable: PlacedCable, tray: Tray) -> bool:
+    radius = (tray.inside_diameter or 0.0) / 2
+    away = (-radius * math.sin(tray.turned), radius * math.cos(tray.turned))
+    return math.dist(cable.axis, np.add(tray.rests_at, away)) < radius
+
+
+def _between_walls(cable: PlacedCable, tray: Tray) -> bool:
+    return abs(cable.axis[0] - tray.rests_at[0]) < (tray.inside_width or 0.0) / 2 and _at_wall_height(cable, tray)
+
+
+def _at_wall_height(cable: PlacedCable, tray: Tray) -> bool:
+    above_floor = cable.axis[1] - tray.rests_at[1]
+    return 0 < above_floor < (tray.inside_height or 0.0) + cable.layers.outer_radius

@@ -1,0 +1,39 @@
+"""Transposition: at each joint L1 goes on to the place of L2, L2 to that of L3, and L3 to that of L1.
+
+Parallel cables of a phase go together; N and PE stay where they are. A variant of a comparison and sections written by
+hand are the same run: both go through `studies.answers.route`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from studies.study.phases import LINES
+
+DIRECTION = "at each joint L1 goes on to the place of L2, L2 to that of L3 and L3 to that of L1"
+"""The one direction in which phases are turned, in words."""
+THIRDS = len(LINES)
+"""Sections of a run on which each phase has each place once."""
+UNIT_LENGTH = 300.0
+"""Length of a transposed run where the study has no route: its numbers per metre are those of any length. [m]"""
+
+
+def turned(labels: Sequence[str], steps: int) -> tuple[str, ...]:
+    """A phase order in which each of L1, L2, L3 has gone on by some phases, L1 to where L2 was; N and PE stay."""
+    return tuple(LINES[(LINES.index(label) - steps) % 3] if label in LINES else label for label in labels)
+
+
+def cyclic_orders(labels: Sequence[str]) -> tuple[tuple[str, ...], ...]:
+    """The labels of the places in each of the three sections of a transposed run."""
+    return tuple(turned(labels, steps) for steps in range(THIRDS))
+
+
+def equal_thirds(labels: Mapping[str, Sequence[str]], length: float) -> list[dict[str, object]]:
+    """The `[[route]]` tables of a run [m] on which some circuits, by the labels of their places, are transposed."""
+    return [
+        {
+            "length": f"{length / THIRDS!r} m",
+            "phases": {name: list(turned(own, steps)) for name, own in labels.items()},
+        }
+        for steps in range(THIRDS)
+    ]

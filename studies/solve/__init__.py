@@ -1,0 +1,1 @@
+"""From a cross-section to a solution of the asked accuracy."""

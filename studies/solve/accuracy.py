@@ -1,0 +1,389 @@
+"""Refinement until every requested number holds to the asked tolerance, with an estimate of what is left."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from functools import cached_property, partial
+
+import numpy as np
+
+from fem.arrays import Complexes, Flags, Floats
+from fem.checks import Checks, check_solution
+from fem.field import FieldProbe
+from fem.losses import ElementFields, Losses, losses
+from fem.mesh import RegionMesh
+from fem.nonlinear import SaturatedSolution, solve_saturating
+from fem.solve import UnitFields, part_places, part_radii, solve_unit_voltages, with_earth
+from fem.ties import Drive, drive, impedance_matrix
+from geometry.meshing import mesh_section
+from geometry.refinement import refined
+from geometry.section_mesh import SectionMesh
+from geometry.sizing import MeshSizes
+from studies.section.cross_section import CrossSection
+from studies.solve.bonding import ties_with_cross_bonds
+from studies.solve.cancelling_fields import least_field
+from studies.solve.error_floors import NEIGHBOURS
+from studies.solve.fundamental_steel import Frozen
+from studies.solve.levels import AccuracyResult, Level
+from studies.text.failures import guarded
+
+FINENESS = (1.0, 1.5, 2.25, 3.4, 5.0, 7.5)
+"""Fineness of the meshes tried in turn; two at least are solved."""
+MOST_UNKNOWNS = 400_000
+"""No mesh is made that would have more unknowns than this."""
+INSIDE_FINENESS = 2.25
+"""Fineness at which points inside cables and metal no longer ask for a finer mesh.
+
+The field there is the slope of an element, second order in its size, and jumps from strand to insulation: half a per
+cent of it would cost hundreds of times the work of the same in air, for a place where nothing can be measured.
+"""
+IN_SOLID = 1e-3
+"""Points nearer to a solid than this share of the mesh's radius are taken to lie inside. [-]"""
+SAFETY = 2.0
+"""Error estimate over the change from the mesh before."""
+SMALL_LOSS = 1e-3
+"""Losses below this share of the total are held to the tolerance of this share."""
+SMALL_VOLTAGE = 1e-2
+"""Voltages of parts below this share of the largest are held to the tolerance of this share."""
+SMALL_FIELD = 1e-3
+"""Points of a traverse below this share of its largest field are held to the tolerance of this share."""
+
+
+@dataclass(frozen=True)
+class Requested:
+    """Every requested number of one solution, as arrays."""
+
+    receptors: Complexes
+    """(Bx, By) at the receptors, shape (r, 2). [T]"""
+    traverses: tuple[Complexes, ...]
+    """(Bx, By) along each traverse, shape (n, 2). [T]"""
+    losses: Floats
+    """Loss of each part, shape (N,). [W/m]"""
+    voltages: Complexes
+    """u of each part, shape (N,). [V/m]"""
+    currents: Complexes
+    """i of each part, shape (N,). [A]"""
+    impedances: Complexes
+    """Impedance matrix of the phases, shape (phases, phases). [ohm/m]"""
+
+
+@dataclass(frozen=True)
+class Solved:
+    """One solution with everything derived from it."""
+
+    fields: UnitFields
+    probe: FieldProbe
+    nodal: Complexes
+    drive: Drive
+    losses: Losses
+    elements: ElementFields
+    checks: Checks
+    requested: Requested
+    saturated: SaturatedSolution | None = None
+    """Of a section whose steel saturates."""
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """Estimates of numerical error from the requested numbers of the last two meshes."""
+
+    now: Requested
+    before: Requested
+    coarser: UnitFields
+    """Fields of the mesh before, for the error of what is derived later."""
+    displaced: Requested | None = None
+    """Of a section above or in an earth: with each part's place in the earth's integrals moved by the part's size."""
+    displaced_at: Callable[[Floats], Complexes] | None = None
+    """(Bx, By) of the same at points (q, 2) [m], shape (q, 2). [T]"""
+
+    @cached_property
+    def before_at(self) -> Callable[[Floats], Complexes]:
+        """(Bx, By) of the mesh before at points (q, 2) [m], shape (q, 2). [T]"""
+        return partial(FieldProbe(self.coarser).flux_density, self.coarser.potential(self.before.voltages))
+
+    @cached_property
+    def least_relative(self) -> float:
+        """No field is taken to be better than a tenth of the worst relative estimate of the losses. [-]"""
+        return NEIGHBOURS * float((self.of(lambda r: r.losses) / loss_scale(self.now)).max(initial=0.0))
+
+    def of(self, number: Callable[[Requested], Floats | Complexes]) -> Floats:
+        """Estimate of the error of any number or array that follows from the requested ones, in its unit and shape."""
+        error = SAFETY * np.abs(number(self.now) - number(self.before))
+        return error if self.displaced is None else error + np.abs(number(self.displaced) - number(self.now))
+
+    def of_losses(self) -> Floats:
+        """Estimate of the error of each part's loss, shape (N,). [W/m]
+
+        The changes of two meshes may cross zero by chance: no estimate is taken to be better than a tenth of the worst
+        relative one, as far as that goes with the loss itself.
+        """
+        return np.maximum(self.of(lambda r: r.losses), self.least_relative * np.abs(self.now.losses))
+
+    def of_vector(self, vector: Callable[[Requested], Complexes]) -> Floats:
+        """Estimate of the error of the magnitude of vectors (..., 2) among the requested numbers, shape (...)."""
+        displaced = None if self.displaced is None else vector(self.displaced)
+        return self._of_field(vector(self.now), vector(self.before), displaced)
+
+    def of_field_at(self, points: Floats, now: Complexes) -> Floats:
+        """Estimate of the error of the field (q, 2) [T] at any points (q, 2) [m], shape (q,). [T]"""
+        displaced = None if self.displaced_at is None else self.displaced_at(points)
+        return self._of_field(now, self.before_at(points), displaced)
+
+    def _of_field(self, now: Complexes, before: Complexes, displaced: Complexes | None) -> Floats:
+        """From the change of the vector: that of a magnitude crosses zero where the vector turns.
+
+        It bounds the error along the major axis too, which no change of the vector exceeds.
+        """
+        change = SAFETY * np.linalg.norm(now - before, axis=-1)
+        error = np.maximum(change, self.least_relative * np.linalg.norm(now, axis=-1))
+        return np.asarray(error if displaced is None else error + np.linalg.norm(displaced - now, axis=-1))
+
+    def of_traverses(self) -> tuple[Floats, ...]:
+        """Estimate of the error of the field along each traverse, shape (n,) each. [T]"""
+        return tuple(self.of_vector(partial(_traverse, number=k)) for k in range(len(self.now.traverses)))
+
+
+def _traverse(requested: Requested, number: int) -> Complexes:
+    return requested.traverses[number]
+
+
+Progress = Callable[[str], None]
+
+
+def solve_to_tolerance(
+    section: CrossSection,
+    receptors: Floats,
+    traverses: tuple[Floats, ...],
+    tolerance: float,
+    progress: Progress,
+    mesh: SectionMesh | None = None,
+    frozen: Frozen | None = None,
+    each: Callable[[Solved], None] | None = None,
+    derived: Callable[[Solved, Estimate], float] | None = None,
+) -> tuple[Solved, Estimate, AccuracyResult]:
+    """Solve on finer and finer meshes until the requested numbers change by less than the tolerance.
+
+    Parameters
+    ----------
+    section : CrossSection
+        What is solved.
+    receptors, traverses : ndarray (r, 2), tuple of ndarray (n, 2)
+        Points where the field is requested. [m]
+    tolerance : float
+        Relative tolerance of every requested number. [-]
+    progress : callable
+        Told what is being done.
+    mesh : SectionMesh, optional
+        A mesh to use instead of generated ones; it is refined by splitting its triangles.
+    frozen : Frozen, optional
+        Reluctivity that saturating steel has from another frequency.
+    each : callable, optional
+        Given the solution on every mesh, the coarsest first.
+    derived : callable, optional
+        Largest relative error estimate of further numbers that follow from a solution, asked once all else holds.
+
+    Returns
+    -------
+    solved, estimate, accuracy
+        The finest solution, its error estimate, and how the tolerance was met. Numbers that miss the tolerance are
+        returned with an estimate that says so; points inside cables and metal may, see `INSIDE_FINENESS`.
+    """
+    levels: list[Level] = []
+    least = least_field(section, receptors)
+    before: Solved | None = None
+    result: tuple[Solved, Estimate, AccuracyResult] | None = None
+    meshes = _meshes(section, mesh, progress)
+
+    def solve_next() -> tuple[float, SectionMesh, Solved] | None:
+        """The next mesh with its solution, None where there is no further one."""
+        for fineness, candidate in meshes:
+            progress(f"solving {len(candidate.points):,} unknowns, {len(section.parts)} parts")
+            return fineness, candidate, solve_once(section, candidate, receptors, traverses, frozen)
+        return None
+
+    # a refinement that fails leaves the result of the meshes before it
+    while (step := solve_next() if result is None else guarded("refinement", solve_next, None)) is not None:
+        fineness, candidate, solved = step
+        if each is not None:
+            each(solved)
+        worst = None
+        if before is not None:
+            displaced = _displaced(section, solved, receptors, traverses)
+            estimate = Estimate(solved.requested, before.requested, before.fields, *displaced)
+            worst = worst_error(estimate, least)
+            inside_alone = (
+                fineness >= INSIDE_FINENESS
+                and worst > tolerance
+                and worst_error(estimate, least, _in_air(solved, receptors, traverses)) <= tolerance
+            )
+            further = 0.0
+            if derived is not None and (worst <= tolerance or inside_alone):
+                further = derived(solved, estimate)
+            worst = max(worst, further)
+            levels.append(Level(fineness, len(candidate.points), len(candidate.triangles), worst / SAFETY))
+            result = solved, estimate, AccuracyResult(tolerance, worst, worst <= tolerance, tuple(levels))
+            if worst <= tolerance or (inside_alone and further <= tolerance):
+                break
+        else:
+            levels.append(Level(fineness, len(candidate.points), len(candidate.triangles), None))
+        before = solved
+    if result is None:
+        raise RuntimeError("the error estimate needs two meshes")
+    return result
+
+
+def solve_once(
+    section: CrossSection,
+    mesh: RegionMesh,
+    receptors: Floats,
+    traverses: tuple[Floats, ...],
+    frozen: Frozen | None = None,
+) -> Solved:
+    """Solve on one mesh and evaluate every requested number; steel saturates, or is frozen as another solve left it."""
+    fields, state, saturated = _fields(section, mesh, frozen)
+    loss, elements = losses(fields, state.voltages)
+    checks = check_solution(fields, state, loss)
+    probe = FieldProbe(fields)
+    nodal = fields.potential(state.voltages)
+    requested = requested_numbers(section, fields, state, loss, probe, receptors, traverses)
+    return Solved(fields, probe, nodal, state, loss, elements, checks, requested, saturated)
+
+
+def requested_numbers(
+    section: CrossSection,
+    fields: UnitFields,
+    state: Drive,
+    loss: Losses,
+    probe: FieldProbe,
+    receptors: Floats,
+    traverses: tuple[Floats, ...],
+) -> Requested:
+    """Every requested number of a solution."""
+    nodal = fields.potential(state.voltages)
+    points = np.vstack([receptors.reshape(-1, 2), *traverses])
+    field = probe.flux_density(nodal, points)
+    pieces = np.split(field, np.cumsum([len(receptors), *(len(t) for t in traverses)])[:-1])
+    phases = [phase.tie for phase in section.phases]
+    return Requested(
+        pieces[0],
+        tuple(pieces[1:]),
+        loss.total,
+        state.voltages,
+        state.currents,
+        impedance_matrix(fields.admittance, fields.part_names, section.ties, phases),
+    )
+
+
+def _displaced(
+    section: CrossSection, solved: Solved, receptors: Floats, traverses: tuple[Floats, ...]
+) -> tuple[Requested, Callable[[Floats], Complexes]] | tuple[None, None]:
+    """The numbers, and the field at points, with each part in the earth's integrals moved up by its size.
+
+    None without an earth.
+    """
+    fields = displaced_fields(section, solved)
+    if fields is None:
+        return None, None
+    state = drive(fields.admittance, fields.part_names, ties_with_cross_bonds(section, fields))
+    lost, _ = losses(fields, state.voltages)
+    numbers = requested_numbers(section, fields, state, lost, solved.probe, receptors, traverses)
+    return numbers, partial(solved.probe.flux_density, fields.potential(state.voltages))
+
+
+def displaced_fields(section: CrossSection, solved: Solved) -> UnitFields | None:
+    """Unit fields with each part moved up by its size in the earth's integrals; None without an earth.
+
+    The integrals take a part as small. What they miss is less than what this changes: half a part is above its
+    centroid and half below it.
+    """
+    if section.earth is None:
+        return None
+    places = part_places(solved.fields)
+    moved = places + np.outer(part_radii(solved.fields, places), (0.0, 1.0))
+    return with_earth(solved.fields, section.earth, moved)
+
+
+def _fields(
+    section: CrossSection, mesh: RegionMesh, frozen: Frozen | None
+) -> tuple[UnitFields, Drive, SaturatedSolution | None]:
+    """Unit fields and drive of a section."""
+    parts = {part.name: (part.name,) for part in section.parts}
+    materials, steels, earth = section.materials(), section.steels(), section.earth
+    if steels and frozen is None:
+        saturated = solve_saturating(mesh, materials, section.frequency, section.ties, steels, parts=parts, earth=earth)
+        fields = saturated.fields
+        return fields, drive(fields.admittance, fields.part_names, ties_with_cross_bonds(section, fields)), saturated
+    reluctivity = None if frozen is None else frozen.on(mesh)
+    fields = solve_unit_voltages(mesh, materials, section.frequency, parts, reluctivity=reluctivity, earth=earth)
+    return fields, drive(fields.admittance, fields.part_names, ties_with_cross_bonds(section, fields)), None
+
+
+def worst_error(estimate: Estimate, least: Floats, counted: tuple[Flags, tuple[Flags, ...]] | None = None) -> float:
+    """Largest error estimate over the number it belongs to, with the floors of this module. [-]
+
+    Parameters
+    ----------
+    estimate : Estimate
+        Estimates of all numbers.
+    least : ndarray (r,)
+        What the field at each receptor counts as at least, see `studies.solve.cancelling_fields`. [T]
+    counted : tuple, optional
+        Which receptors (r,) and which points of each traverse (n,) count; all if it is left out.
+    """
+    now = estimate.now
+    receptors, traverses = counted or (
+        np.ones(len(now.receptors), bool),
+        tuple(np.ones(len(t), bool) for t in now.traverses),
+    )
+    fields = np.maximum(np.linalg.norm(now.receptors, axis=1), least)
+    ratios = [_ratio(estimate.of_vector(lambda r: r.receptors)[receptors], fields[receptors], 0.0)]
+    for field, error, own in zip(now.traverses, estimate.of_traverses(), traverses, strict=True):
+        ratios.append(_ratio(error[own], np.linalg.norm(field, axis=1)[own], SMALL_FIELD))
+    ratios.append(float((estimate.of_losses() / loss_scale(now)).max()))
+    ratios.append(_ratio(estimate.of(lambda r: r.voltages), np.abs(now.voltages), SMALL_VOLTAGE))
+    ratios.append(_ratio(estimate.of(lambda r: r.impedances).ravel(), np.abs(now.impedances).ravel(), 0.0))
+    return max(ratios)
+
+
+def _in_air(solved: Solved, receptors: Floats, traverses: tuple[Floats, ...]) -> tuple[Flags, tuple[Flags, ...]]:
+    """Which receptors and which points of each traverse lie in no solid, nor within a hair of one."""
+    least = IN_SOLID * solved.fields.mesh.circle_radius
+    free = [solved.probe.free_distance(points.reshape(-1, 2)) > least for points in (receptors, *traverses)]
+    return free[0], tuple(free[1:])
+
+
+def loss_scale(requested: Requested) -> Floats:
+    """What the error of each part's loss is held against: the loss, or a small share of the total. [W/m]"""
+    floor = max(SMALL_LOSS * float(requested.losses.sum()), np.finfo(float).tiny)
+    return np.maximum(requested.losses, floor)
+
+
+def _ratio(errors: Floats, values: Floats, floor: float) -> float:
+    if len(values) == 0 or values.max() == 0:
+        return 0.0
+    return float((errors / np.maximum(values, max(floor, 1e-12) * values.max())).max())
+
+
+def _meshes(
+    section: CrossSection, given: SectionMesh | None, progress: Progress
+) -> Iterator[tuple[float, SectionMesh]]:
+    """Meshes of rising fineness, as long as they stay within the largest size."""
+    if given is not None:
+        for fineness in (1.0, 2.0, 4.0):
+            if fineness > 2 and 4 * len(given.points) > MOST_UNKNOWNS:
+                return
+            if fineness > 1:
+                given = refined(given)
+            yield fineness, given
+        return
+    solids = section.section()
+    count = 0.0
+    for k, fineness in enumerate(FINENESS):
+        growth = (fineness / FINENESS[k - 1]) ** 2 if k else 1.0
+        if k > 1 and count * growth > MOST_UNKNOWNS:
+            return
+        progress(f"meshing {len(section.parts)} solids, fineness {fineness:g}")
+        mesh = mesh_section(solids, MeshSizes(fineness=fineness))
+        count = len(mesh.points)
+        yield fineness, mesh

@@ -1,0 +1,155 @@
+"""Bonds: parts that exist, each in one bond, and kinds of bonds with what they need."""
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from studies.study.checks.findings import Finding, Place, Reader, Table, count_of, is_drawn, labels_of
+from studies.study.parts import (
+    CONDUCTOR,
+    GROUPS,
+    JOINED,
+    METAL_LAYERS,
+    SCREEN,
+    SHEATH,
+    TIED_LABELS,
+    CircuitParts,
+    TrayParts,
+    is_layer,
+    joined_rails,
+    layer_group,
+    named_parts,
+    part_name,
+)
+from studies.study.phases import LINES
+from studies.text.problems import choice_of
+
+CROSS_BONDED = "cross-bonded"
+
+
+def bond_findings(reader: Reader) -> Iterator[Finding]:
+    """What does not agree within each bond and between bonds."""
+    circuits, unclear = _circuits(reader)
+    drawn = [str(circuit.get("name")) for _, circuit in reader.entries("circuits") if is_drawn(circuit)]
+    trays = [_tray_parts(tray) for _, tray in reader.entries("trays")]
+    other_rail = {a: b for tray in trays for pair in [joined_rails(tray)] if pair for a, b in (pair, pair[::-1])}
+    metalwork = [str(metal.get("name")) for _, metal in reader.entries("metalwork")]
+    known = named_parts(circuits, trays, metalwork)
+    first: dict[str, str] = {}
+    for index, bond in reader.entries("bonds"):
+        if bond.get("earth") is True and "earth" not in reader.data:
+            right = '[earth] with resistivity = "100 ohm*m"'
+            yield Finding(("bonds", index, "earth"), "needs an earth, the study has none", right)
+        parts = bond.get("parts")
+        if not isinstance(parts, list | tuple):
+            continue
+        tied: list[str] = []
+        for entry, name in enumerate(parts):
+            place: Place = ("bonds", index, "parts", entry)
+            if not isinstance(name, str) or not name.strip():
+                continue
+            if any(_belongs(name, circuit) for circuit in unclear) or any(name.startswith(f"{c}.") for c in drawn):
+                tied.extend((name, f"{name}, and more"))
+                continue
+            if name not in known:
+                yield Finding(place, _why_no_part(name, circuits), _parts_right(name, known))
+                tied.append(name)
+            for part in known.get(name, ()):
+                taken = first.setdefault(part, f"bonds[{index + 1}]")
+                if part in tied or taken != f"bonds[{index + 1}]":
+                    where = "this bond" if part in tied else taken
+                    yield Finding(place, f"ties {part}, which is already in {where}", "each part in one bond, once")
+                    break
+                rail = other_rail.get(part, "")
+                if first.get(rail, taken) != taken:
+                    wrong = f"ties {part}; rungs join it to {rail}, which is in {first[rail]}"
+                    yield Finding(place, wrong, 'both rails in one bond, or rails = "insulated" for the tray')
+            tied.extend(known.get(name, ()))
+            if any(_belongs(name, circuit) for circuit in drawn):
+                tied.append(f"{name}, and more")
+        if len(set(tied)) == 1 and bond.get("earth") is not True:
+            right = 'two parts or more, such as ["F1 screens", "T1"]; a part in no bond carries no net current'
+            yield Finding(("bonds", index, "parts"), "ties only one part", right)
+        place = ("bonds", index, "parts")
+        yield from _returns(reader, place, tied)
+        unsure = [*unclear, *drawn]
+        if bond.get("kind") == CROSS_BONDED and not any(_belongs(str(p), c) for p in parts for c in unsure):
+            yield from _cross_bonded(place, tied, circuits)
+
+
+def _tray_parts(tray: Table) -> TrayParts:
+    return TrayParts(str(tray.get("name")), str(tray.get("profile")), tray.get("cover"), tray.get("rails", JOINED))
+
+
+def _circuits(reader: Reader) -> tuple[list[CircuitParts], list[str]]:
+    """The circuits, and the names of those whose parts are not known, which is told by itself."""
+    cables = reader.named("cables")
+    circuits, unclear = [], []
+    for _, circuit in reader.entries("circuits"):
+        cable: Table = cables.get(str(circuit.get("cable")), {})
+        layers = tuple(layer for layer in METAL_LAYERS if layer in cable)
+        labels = labels_of(circuit) or ("",) * count_of(circuit)
+        circuits.append(CircuitParts(str(circuit.get("name")), labels, layers))
+        if not labels or str(circuit.get("cable")) not in cables:
+            unclear.append(str(circuit.get("name")))
+    return circuits, unclear
+
+
+def _belongs(name: str, circuit: str) -> bool:
+    """Whether a name is that of parts of this circuit."""
+    return name.startswith(f"{circuit}.") or any(name == layer_group(circuit, layer) for layer in GROUPS)
+
+
+def _why_no_part(name: str, circuits: Sequence[CircuitParts]) -> str:
+    for circuit in circuits:
+        conductors = [part_name(circuit.name, n, CONDUCTOR) for n in range(1, len(circuit.labels) + 1)]
+        if name in conductors:
+            return "is a conductor, whose current is given by its circuit"
+        for layer in METAL_LAYERS:
+            single = name.startswith(f"{circuit.name}.") and name.endswith(f".{layer}")
+            if layer not in circuit.layers and (single or name == layer_group(circuit.name, layer)):
+                return f"names a{'n' if layer[0] in 'aeiou' else ''} {layer} of {circuit.name}, whose cable has none"
+    return "is no known part"
+
+
+def _parts_right(name: str, known: Mapping[str, tuple[str, ...]]) -> str:
+    if not known:
+        return "screens and trays; this study has none"
+    return choice_of(name, [part for part in known if not is_layer(part)] + [p for p in known if p == name])
+
+
+def _returns(reader: Reader, place: Place, tied: Sequence[str]) -> Iterator[Finding]:
+    """Neutrals and earth conductors in a bond: all cables of a label or none, and no current stated for them."""
+    for _, circuit in reader.entries("circuits"):
+        labels, current = () if is_drawn(circuit) else labels_of(circuit), circuit.get("current")
+        for label in TIED_LABELS:
+            own = [part_name(str(circuit.get("name")), n, CONDUCTOR) for n, at in enumerate(labels, 1) if at == label]
+            bonded = [part for part in own if part in tied]
+            if not bonded:
+                continue
+            if len(bonded) < len(own):
+                left = ", ".join(part for part in own if part not in tied)
+                wrong = f"ties {', '.join(bonded)} without {left}, cables of the same {label}"
+                yield Finding(place, wrong, f"all cables of {label} in the bond, or none")
+            if isinstance(current, Mapping) and label in current:
+                wrong = f"ties {bonded[0]}, and the circuit states the current of {label}"
+                yield Finding(place, wrong, f"no current for {label}, which the bond decides, or no {bonded[0]} here")
+
+
+def _cross_bonded(place: Place, tied: Sequence[str], circuits: Sequence[CircuitParts]) -> Iterator[Finding]:
+    right = 'the three screens, or the three sheaths, of circuits with L1, L2 and L3: ["F1 screens"]'
+    left = set(tied)
+    for circuit in circuits:
+        for layer in (SCREEN, SHEATH):
+            own = {part_name(circuit.name, n, layer) for n in range(1, len(circuit.labels) + 1)}
+            if not own & left:
+                continue
+            if sorted(circuit.labels) != sorted(LINES):
+                wrong = (
+                    f"is cross-bonded with {layer}s of {circuit.name}, which has not one cable for each of L1, L2, L3"
+                )
+                yield Finding(place, wrong, right)
+            elif own - left:
+                yield Finding(place, f"is cross-bonded without {', '.join(sorted(own - left))}", right)
+            left -= own
+    if left:
+        wrong = f"is cross-bonded with {', '.join(sorted(left))}, which cannot be transposed"
+        yield Finding(place, wrong, right)

@@ -1,0 +1,147 @@
+"""Phase labels, and the phasor currents that a circuit's phases carry."""
+
+import cmath
+import math
+import re
+from collections.abc import Mapping, Sequence
+from types import MappingProxyType
+from typing import NamedTuple
+
+from studies.study.quantities import QuantityError
+
+PHASE_ANGLES: Mapping[str, float | None] = MappingProxyType(
+    {"L1": 0.0, "L2": -2 * math.pi / 3, "L3": 2 * math.pi / 3, "N": None, "PE": None}
+)
+"""Allowed phase labels with their angle in a balanced positive sequence, L2 = a^2 L1, L3 = a L1. [rad]"""
+
+NO_CURRENT_NEEDED = ("N", "PE")
+"""Labels that need no stated current: N returns the sum of the others, PE carries none."""
+
+LINES = ("L1", "L2", "L3")
+
+
+class PhaseCurrent(NamedTuple):
+    """Rms current of one phase label: magnitude [A] and angle [rad], None for the angle of the balanced circuit."""
+
+    magnitude: float
+    angle: float | None = None
+
+
+class Harmonic(NamedTuple):
+    """A harmonic of a circuit: share of each phase's fundamental [-], and the angle it is turned by [rad]."""
+
+    share: float
+    angle: float = 0.0
+
+
+LOWEST_ORDER, HIGHEST_ORDER = 2, 50
+"""Orders of harmonics that a study may state."""
+
+
+def harmonic_order(key: object) -> int:
+    """The order that a key of a table of harmonics stands for; a key that is none is a `QuantityError`."""
+    right = f"a whole number from {LOWEST_ORDER} to {HIGHEST_ORDER}"
+    order = key if isinstance(key, int) and not isinstance(key, bool) else None
+    if isinstance(key, str) and re.fullmatch(r"[1-9][0-9]{0,8}", key):
+        order = int(key)
+    if order is None:
+        raise QuantityError("is no order of a harmonic", right)
+    if not LOWEST_ORDER <= order <= HIGHEST_ORDER:
+        raise QuantityError(f"is outside the orders {LOWEST_ORDER} to {HIGHEST_ORDER}", right)
+    return order
+
+
+def without_path(order: int, phases: Sequence[str]) -> bool:
+    """Whether a harmonic of this order has no path: in step in three phases, without a neutral to return by."""
+    return order % 3 == 0 and set(LINES) <= set(phases) and "N" not in phases
+
+
+def distinct(phases: Sequence[str]) -> tuple[str, ...]:
+    """The labels in order of their first appearance; repeats are parallel cables of one phase."""
+    return tuple(dict.fromkeys(phases))
+
+
+def balanced_angles(phases: Sequence[str]) -> dict[str, float | None] | None:
+    """Angle of each label where one magnitude says it all, or None where it does not.
+
+    Parameters
+    ----------
+    phases : sequence of str
+        Labels of the circuit's cables.
+
+    Returns
+    -------
+    angles : dict of str to float or None
+        Angle of the phase current; None for a label without net current. [rad]
+
+    Notes
+    -----
+    L1, L2 and L3, with or without N and PE: balanced positive sequence, N and PE without net current. Exactly two
+    labels, or two besides PE: go and return, the second opposite to the first, or the neutral to the other.
+    """
+    labels = distinct(phases)
+    working = labels if len(labels) == 2 else tuple(label for label in labels if label != "PE")
+    if len(working) == 2:
+        go, back = reversed(working) if working[0] == "N" else working  # a neutral returns, wherever it lies
+        angles: dict[str, float | None] = {go: 0.0, back: math.pi}
+    elif set(LINES) <= set(labels):
+        angles = {label: PHASE_ANGLES[label] for label in LINES}
+    else:
+        return None
+    return {label: angles.get(label) for label in labels}
+
+
+def angle_without_statement(label: str, phases: Sequence[str]) -> float | None:
+    """Angle [rad] of a current stated without one: as in the balanced circuit; None where there is none."""
+    angles = balanced_angles(phases)
+    return PHASE_ANGLES.get(label) if angles is None else angles.get(label)
+
+
+def currents_of(phases: Sequence[str], current: float | Mapping[str, PhaseCurrent]) -> dict[str, complex]:
+    """Net current of each phase label.
+
+    Parameters
+    ----------
+    phases : sequence of str
+        Labels of the circuit's cables.
+    current : float or mapping of str to PhaseCurrent
+        Rms magnitude of all phases [A], or of each label [A] with its angle [rad], None for the balanced one.
+
+    Returns
+    -------
+    currents : dict of str to complex
+        Rms phasors in the order of first appearance; shared by the parallel cables of a label. [A]
+
+    Notes
+    -----
+    In a table, an N without a stated current carries minus the sum of the stated currents, that of a PE included; a PE
+    without one carries none.
+    """
+    labels = distinct(phases)
+    if isinstance(current, Mapping):
+        stray = [label for label in current if label not in labels]
+        missing = [label for label in labels if label not in current and label not in NO_CURRENT_NEEDED]
+        if stray or missing:
+            raise ValueError(f"phases and currents do not match: without phase {stray}, without current {missing}")
+        stated = {label: _phasor(label, phases, entry) for label, entry in current.items()}
+        return {label: stated.get(label, _returned(stated) if label == "N" else 0j) for label in labels}
+    angles = balanced_angles(phases)
+    if angles is None:
+        raise ValueError(f"one magnitude does not say what the phases {', '.join(labels)} carry; state each")
+    return {label: 0j if angle is None else cmath.rect(current, angle) for label, angle in angles.items()}
+
+
+def _returned(stated: Mapping[str, complex]) -> complex:
+    """What a neutral returns of the other currents, exactly 0 where they balance. [A]"""
+    total = sum(stated.values(), 0j)
+    # angles are rounded: a balanced sum is 1e-16 of its terms
+    return 0j if abs(total) <= 1e-12 * sum(map(abs, stated.values())) else -total
+
+
+def _phasor(label: str, phases: Sequence[str], current: PhaseCurrent) -> complex:
+    if current.magnitude == 0:
+        return 0j
+    angle = angle_without_statement(label, phases) if current.angle is None else current.angle
+    if angle is None:
+        raise ValueError(f"the current of {label} needs an angle")
+    return cmath.rect(current.magnitude, angle)

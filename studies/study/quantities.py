@@ -1,0 +1,398 @@
+"""Quantities as text with units, such as "56 mm" or "10 mG", turned into SI numbers.
+
+Temperatures become degrees Celsius, the scale of the cable standards; every other quantity becomes its SI unit, per
+cent becomes a ratio. The units of the trade, the kinds of quantity and the finite range of each named quantity are the
+tables below; messages, models and tests read them.
+"""
+
+import functools
+import math
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import TYPE_CHECKING
+
+from geometry.sizes import AREAS, CIRCULAR_MIL
+from studies.text.printable import shortened
+from studies.text.problems import nearest
+
+if TYPE_CHECKING:
+    from pint import UnitRegistry
+
+UNITS: Mapping[str, str] = MappingProxyType(
+    {
+        "m": "metre",
+        "cm": "1e-2 metre",
+        "mm": "1e-3 metre",
+        "um": "1e-6 metre",
+        "km": "1e3 metre",
+        "in": "25.4e-3 metre",
+        "ft": "0.3048 metre",
+        "kft": "304.8 metre",
+        "mil": "25.4e-6 metre",
+        "kcmil": f"{1000 * CIRCULAR_MIL!r} metre ** 2",
+        "cmil": f"{CIRCULAR_MIL!r} metre ** 2",
+        "A": "ampere",
+        "mA": "1e-3 ampere",
+        "kA": "1e3 ampere",
+        "W": "ohm * ampere ** 2",
+        "kW": "1e3 ohm * ampere ** 2",
+        "MW": "1e6 ohm * ampere ** 2",
+        "V": "ohm * ampere",
+        "kV": "1e3 ohm * ampere",
+        "T": "tesla",
+        "mT": "1e-3 tesla",
+        "uT": "1e-6 tesla",
+        "nT": "1e-9 tesla",
+        "G": "1e-4 tesla",
+        "mG": "1e-7 tesla",
+        "Hz": "1 / second",
+        "kHz": "1e3 / second",
+        "%": "0.01",
+        "ohm": "ohm",
+        "mohm": "1e-3 ohm",
+        "uohm": "1e-6 ohm",
+        "nohm": "1e-9 ohm",
+        "S": "1 / ohm",
+        "kS": "1e3 / ohm",
+        "MS": "1e6 / ohm",
+        "deg": f"{math.pi / 180!r} radian",
+        "rad": "radian",
+        "K": "kelvin",
+        "degC": "kelvin; offset: 273.15",
+        "degF": "5 / 9 kelvin; offset: 233.15 + 200 / 9",
+    }
+)
+"""Every accepted unit with its definition; products, quotients and powers of them are accepted too."""
+
+SPELLINGS: tuple[tuple[str, str], ...] = (
+    ("\u00b5", "u"),  # micro sign
+    ("\u03bc", "u"),  # Greek mu
+    ("\u2126", "ohm"),  # ohm sign
+    ("\u03a9", "ohm"),  # Greek capital omega
+    ("\u00b0C", "degC"),
+    ("\u00b0F", "degF"),
+    ("\u00b0", "deg"),
+    ("\u00b2", "^2"),
+    ("\u00b7", "*"),
+    ("\u2212", "-"),  # minus sign
+    ("\u00a0", " "),  # no-break space
+    ("\u202f", " "),  # narrow no-break space
+)
+"""Signs that mean the same as the plain spelling to their right."""
+
+OTHER_NAMES: Mapping[str, str] = MappingProxyType(
+    {"C": "degC", "F": "degF", "MCM": "kcmil", "sqmm": "mm^2", "inch": "in", '"': "in", "Ohm": "ohm", "amp": "A"}
+)
+"""Names people write for a unit that is spelt otherwise here; used in messages only."""
+
+
+@dataclass(frozen=True)
+class Kind:
+    """A kind of quantity: the unit of its SI number and the units to name in a message."""
+
+    name: str
+    si: str
+    units: tuple[str, ...]
+
+
+KINDS: Mapping[str, Kind] = MappingProxyType(
+    {
+        kind.name: kind
+        for kind in (
+            Kind("length", "m", ("mm", "cm", "m", "in", "ft", "mil", "um", "km")),
+            Kind("area", "m^2", ("mm^2", "kcmil", "AWG", "cmil", "cm^2", "m^2", "in^2")),
+            Kind("current", "A", ("A", "kA", "mA")),
+            Kind("voltage", "V", ("V", "kV")),
+            Kind("power", "W", ("kW", "W", "MW")),
+            Kind("flux density", "T", ("uT", "nT", "mT", "T", "mG", "G")),
+            Kind("temperature", "degC", ("degC", "K", "degF")),
+            Kind("frequency", "Hz", ("Hz", "kHz")),
+            Kind("ratio", "", ("%",)),
+            Kind("resistance per length", "ohm/m", ("ohm/km", "mohm/m", "ohm/m", "ohm/kft", "uohm/m")),
+            Kind("conductivity", "S/m", ("MS/m", "S/m", "kS/m")),
+            Kind("resistivity", "ohm*m", ("uohm*m", "ohm*m", "nohm*m")),
+            Kind("temperature coefficient", "1/K", ("1/K", "%/K")),
+            Kind("angle", "rad", ("deg", "rad")),
+        )
+    }
+)
+
+
+@dataclass(frozen=True)
+class Range:
+    """The finite range of a named quantity, both ends allowed unless `above` excludes the lower one."""
+
+    kind: str
+    low: str
+    high: str
+    example: str
+    above: bool = False
+
+    def words(self) -> str:
+        """The range in words."""
+        return f"above {self.low} and at most {self.high}" if self.above else f"from {self.low} to {self.high}"
+
+
+# Plausibility bounds are common practice, no source: wide enough for any cable installation, narrow enough to catch a
+# slipped unit. Frequency stops at 20 kHz, where strand effects and displacement currents are no longer small.
+RANGES: Mapping[str, Range] = MappingProxyType(
+    {
+        "frequency": Range("frequency", "0 Hz", "20 kHz", "50 Hz", above=True),
+        "coordinate": Range("length", "-1000 m", "1000 m", "0.5 m"),
+        "thickness": Range("length", "0.01 mm", "100 mm", "1.5 mm"),
+        "diameter": Range("length", "0.1 mm", "300 mm", "18.5 mm"),
+        "area": Range("area", "0.005 mm^2", "5000 mm^2", "240 mm^2"),
+        "spacing": Range("length", "0.1 mm", "100 m", "56 mm"),
+        "clear gap": Range("length", "0 mm", "100 m", "25 mm"),
+        "size": Range("length", "0.1 mm", "100 m", "200 mm"),
+        "inside diameter": Range("length", "5 mm", "10 m", "100 mm"),
+        "lip": Range("length", "0 mm", "1 m", "15 mm"),
+        "edge": Range("length", "1 mm", "1 m", "20 mm"),
+        "cover gap": Range("length", "0.1 mm", "1 m", "5 mm"),
+        "tray width": Range("length", "5 mm", "10 m", "300 mm"),
+        "tray height": Range("length", "1 mm", "5 m", "100 mm"),
+        "current": Range("current", "0 A", "100 kA", "400 A"),
+        "power": Range("power", "0 W", "1000 MW", "180 kW", above=True),
+        "voltage": Range("voltage", "0 V", "1000 kV", "400 V", above=True),
+        "fault current": Range("current", "0 A", "500 kA", "40 kA", above=True),
+        "place on the route": Range("length", "0 m", "1000 km", "60 m"),
+        "route length": Range("length", "0.1 m", "1000 km", "120 m"),
+        "cleat spacing": Range("length", "10 mm", "20 m", "0.6 m"),
+        "angle": Range("angle", "-360 deg", "360 deg", "-120 deg"),
+        "loss angle": Range("angle", "0 deg", "80 deg", "15 deg"),
+        "limit": Range("flux density", "0 uT", "10 T", "0.5 uT", above=True),
+        "temperature": Range("temperature", "-100 degC", "400 degC", "70 degC"),
+        "tolerance": Range("ratio", "0.01 %", "20 %", "0.5 %"),
+        "fill": Range("ratio", "1 %", "100 %", "90 %"),
+        "open area": Range("ratio", "0 %", "80 %", "30 %"),
+        "harmonic share": Range("ratio", "0 %", "300 %", "12 %", above=True),
+        "closing impedance": Range("resistance per length", "0 ohm/km", "10000 ohm/km", "0.1 ohm/km"),
+        "earth resistivity": Range("resistivity", "1 ohm*m", "100000 ohm*m", "100 ohm*m"),
+        "dc resistance": Range("resistance per length", "0.0001 ohm/km", "10000 ohm/km", "0.0754 ohm/km"),
+        "conductivity": Range("conductivity", "1 S/m", "100 MS/m", "6.0 MS/m"),
+        "resistivity": Range("resistivity", "0.01 uohm*m", "1 ohm*m", "0.17 uohm*m"),
+        "temperature coefficient": Range("temperature coefficient", "-0.02 1/K", "0.02 1/K", "0.00393 1/K"),
+    }
+)
+"""Every named quantity of the study file."""
+
+_NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
+_UNIT = r"[A-Za-z%]+(?:(?:\^|\*\*)?[1-4])?"
+_TEXT = re.compile(rf"({_NUMBER})\s*((?:1\s*/\s*|/\s*)?{_UNIT}(?:(?:\s*[/*]\s*|\s+){_UNIT})*)?", re.ASCII)
+_GAP = re.compile(rf"({_NUMBER})\s*(?:x\s*)?diameters?", re.ASCII)
+
+
+class QuantityError(ValueError):
+    """A quantity that cannot be taken as it stands: what is wrong, and the right form."""
+
+    def __init__(self, wrong: str, right: str) -> None:
+        """Hold both parts of the message."""
+        self.wrong = wrong
+        self.right = right
+        super().__init__(wrong, right)
+
+    def __str__(self) -> str:
+        """Both parts on one line."""
+        return f"{self.wrong}; right: {self.right}"
+
+
+@dataclass(frozen=True)
+class Gap:
+    """A clear gap, either a length or a multiple of the cable's overall diameter.
+
+    Parameters
+    ----------
+    value : float
+        Length [m], or number of diameters [-].
+    in_diameters : bool
+        Whether `value` counts diameters.
+    """
+
+    value: float
+    in_diameters: bool = False
+
+    def length(self, diameter: float) -> float:
+        """The gap for cables of this overall diameter. [m]"""
+        return self.value * diameter if self.in_diameters else self.value
+
+
+def quantity(text: object, name: str) -> float:
+    """Number of a named quantity, in SI units, degC or as a ratio, checked against its range.
+
+    Parameters
+    ----------
+    text : object
+        Text with a unit, such as "56 mm"; anything else is an error that shows the right form.
+    name : str
+        Key of `RANGES`.
+
+    Returns
+    -------
+    value : float
+        SI number; temperatures in degC, per cent as a ratio.
+    """
+    allowed = RANGES[name]
+    return in_range(convert(text, allowed.kind, allowed.example), name, text)
+
+
+def in_range(value: float, name: str, text: object = None) -> float:
+    """The SI number itself where it lies within the range of the named quantity, else a `QuantityError`."""
+    allowed = RANGES[name]
+    low, high = bounds(name)
+    right = f'"{allowed.example}", {allowed.words()}'
+    if not math.isfinite(value):
+        raise QuantityError("is not a finite number", right)
+    slack = 1e-12 * max(abs(low), abs(high)) if not allowed.above else 0.0  # conversions round in the last digits
+    if value < low - slack or value > high * (1 + 1e-12) + slack or (allowed.above and value <= low):
+        raise QuantityError(f"is outside what is allowed for this {name}", right)
+    return value
+
+
+@functools.cache
+def bounds(name: str) -> tuple[float, float]:
+    """Lower and upper bound of a named quantity as SI numbers."""
+    allowed = RANGES[name]
+    return convert(allowed.low, allowed.kind), convert(allowed.high, allowed.kind)
+
+
+def gap(text: object) -> Gap:
+    """A clear gap from a length such as "25 mm" or a multiple such as "1 diameter" of the cable."""
+    if isinstance(text, str) and (match := _GAP.fullmatch(_plain(text))):
+        count = float(match[1])
+        if not 0 <= count <= MOST_DIAMETERS:
+            right = f'"1 diameter", from 0 to {MOST_DIAMETERS} diameters'
+            raise QuantityError("is outside what is allowed for a clear gap", right)
+        return Gap(count, in_diameters=True)
+    try:
+        return Gap(quantity(text, "clear gap"))
+    except QuantityError as error:
+        raise QuantityError(error.wrong, f'{error.right}; or "1 diameter" of the cable') from None
+
+
+MOST_DIAMETERS = 1000
+"""Largest clear gap in cable diameters, common practice, no source. [-]"""
+
+
+def convert(text: object, kind_name: str, example: str | None = None) -> float:
+    """Number of a quantity of this kind in SI units, without a range; see `quantity`."""
+    kind = KINDS[kind_name]
+    shown = example or f"1 {kind.units[0]}"
+    right = f'"{shown}"' if len(kind.units) == 1 else f'"{shown}", with one of {", ".join(kind.units)}'
+    if isinstance(text, bool) or not isinstance(text, str):
+        raise QuantityError(*_not_text(text, shown, right))
+    plain = _plain(text)
+    if not plain:
+        raise QuantityError("is empty", right)
+    if kind_name == "area" and "AWG" in plain.upper():
+        return _gauge_area(plain)
+    match = _TEXT.fullmatch(plain)
+    if match is None:
+        raise QuantityError(_why_not(plain), right)
+    number, unit = float(match[1]), match[2] or ""
+    if not math.isfinite(number):
+        raise QuantityError("is not a finite number", right)
+    if not unit:
+        raise QuantityError("is a number without a unit", f'"{plain} {_unit_of(shown)}", {_one_of(kind)}')
+    value = _si_number(number, unit, kind, right)
+    if not math.isfinite(value):
+        raise QuantityError("is not a finite number", right)
+    return value
+
+
+LARGEST_SHOWN = 1e15
+"""Largest bare number that a message repeats with a unit."""
+
+
+def _plain(text: str) -> str:
+    for sign, spelling in SPELLINGS:
+        text = text.replace(sign, spelling)
+    return text.strip()
+
+
+def _unit_of(example: str) -> str:
+    return example.partition(" ")[2]
+
+
+def _one_of(kind: Kind) -> str:
+    return f"with one of {', '.join(kind.units)}" if len(kind.units) > 1 else "with its unit"
+
+
+def _not_text(value: object, example: str, right: str) -> tuple[str, str]:
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        if isinstance(value, float) and not math.isfinite(value):
+            return "is not a finite number", right
+        if abs(value) > LARGEST_SHOWN:
+            return "is a bare number, its unit is missing", right
+        return "is a bare number, its unit is missing", f'"{value} {_unit_of(example)}" if that is the unit meant'
+    kinds = {bool: "true or false", list: "a list", tuple: "a list", dict: "a table"}
+    what = kinds.get(type(value), f"a {type(value).__name__}")
+    return f"is {what}, not one text with a number and a unit", right
+
+
+def _why_not(plain: str) -> str:
+    if re.match(r"[+-]?(nan|inf)", plain, re.IGNORECASE):
+        return "is not a finite number"
+    if re.match(r"[+-]?\d+,\d", plain):
+        return "has a comma in its number; the decimal sign is a point, and thousands are not separated"
+    if not re.match(_NUMBER, plain):
+        return "does not begin with a number"
+    return "is not one number followed by one unit"
+
+
+def _gauge_area(plain: str) -> float:
+    area = AREAS.get(plain)
+    if area is None:
+        spelled = re.sub(r"^(?:AWG)?\s*(\S+?)\s*(?:AWG)?$", r"\1 AWG", plain, flags=re.IGNORECASE)
+        meant = f'"{spelled}"; ' if spelled in AREAS else ""
+        raise QuantityError("is no size of the American wire gauge", f'{meant}sizes go from "4/0 AWG" to "40 AWG"')
+    return area
+
+
+def _si_number(number: float, unit: str, kind: Kind, right: str) -> float:
+    from pint import DimensionalityError  # only here and in _registry: heavy
+
+    registry = _registry()
+    plain = re.sub(r"(?<=[A-Za-z])(?=[1-4])", "^", re.sub(r"\s*([/*])\s*", r"\1", unit))
+    plain = "1" + plain if plain.startswith("/") else plain
+    plain = re.sub(r"\s+", "*", plain)
+    names = re.findall(r"[A-Za-z%]+", plain)
+    for name in names:
+        if name not in UNITS:
+            raise QuantityError(f'has the unknown unit "{shortened(name)}"', _known_unit(name, kind, right))
+    spelled = re.sub(r"[A-Za-z%]+", lambda match: _symbol(match[0]), plain)
+    target = re.sub(r"[A-Za-z%]+", lambda match: _symbol(match[0]), kind.si) or "dimensionless"
+    try:
+        value = registry.Quantity(number, registry.parse_units(spelled)).to(registry.parse_units(target)).magnitude
+    except (DimensionalityError, ArithmeticError):
+        raise QuantityError(f'has the unit "{shortened(unit)}", which is no unit of {kind.name}', right) from None
+    return float(value)
+
+
+def _known_unit(name: str, kind: Kind, right: str) -> str:
+    other = OTHER_NAMES.get(name)
+    same = [unit for unit in (*kind.units, *UNITS) if unit.casefold() == name.casefold()]
+    near = other or (same[0] if same else nearest(name, [unit for unit in kind.units if unit in UNITS]))
+    return f'"{near}" in place of "{name}"; {right}' if near else right
+
+
+def _symbol(name: str) -> str:
+    # one spelling of its own for each unit, so that nothing is read as a prefix and a unit
+    return "u_percent" if name == "%" else f"u_{name}"
+
+
+@functools.cache
+def _registry() -> "UnitRegistry[float]":
+    from pint import UnitRegistry  # heavy
+
+    registry: UnitRegistry[float] = UnitRegistry(None, cache_folder=None)
+    for base, dimension in (("metre", "length"), ("second", "time"), ("kilogram", "mass"), ("ampere", "current")):
+        registry.define(f"{base} = [{dimension}]")
+    registry.define("kelvin = [temperature]")
+    registry.define("radian = [angle]")
+    registry.define("tesla = kilogram / ampere / second ** 2")
+    registry.define("ohm = kilogram * metre ** 2 / ampere ** 2 / second ** 3")
+    for name, definition in UNITS.items():
+        registry.define(f"{_symbol(name)} = {definition}")
+    return registry

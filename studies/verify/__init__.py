@@ -1,0 +1,1 @@
+"""Checks against publications, exact solutions and a second method."""

@@ -1,0 +1,185 @@
+"""Cylinders in a transverse field, a plate under line currents, and a pipe around one."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from scipy.constants import mu_0
+
+from fem.field import FieldProbe
+from fem.materials import Material, skin_depth
+from fem.multipole import RoundPart
+from fem.polarisation import resultant
+from fem.round_metal import metal_of, scattering
+from fem.solve import solve_unit_voltages
+from fem.ties import Tie
+from geometry.concentric import Band, concentric_mesh
+from geometry.meshing import mesh_section
+from geometry.shapes import AIR, Disc, Region, Section, wall_along
+from geometry.sizing import MeshSizes
+from studies.formulas.infinite_plate import plate_field, plate_loss
+from studies.formulas.shielding import (
+    cylinder_shielding_factor,
+    static_cylinder_shielding_factor,
+    thin_cylinder_shielding_factor,
+)
+from studies.formulas.tubular import concentric_pipe_loss
+from studies.verify.checks import Check, Comparison, Family, Method
+from studies.verify.sources import CYLINDER, KADEN, PIPE_LOSS, PLATE
+from studies.verify.states import FINE, MESH, MESH_REASON, balanced, elements, solve_mesh
+
+MEAN_RADIUS = 50e-3
+"""Mean radius of the cylinders. [m]"""
+CYLINDERS = (
+    ("aluminium 1 mm, 50 Hz", 1e-3, 3.2e7, 1.0, 50.0),
+    ("aluminium 1 mm, 1 kHz", 1e-3, 3.2e7, 1.0, 1000.0),
+    ("steel 1 mm, 50 Hz", 1e-3, 6e6, 300.0, 50.0),
+    ("lossless steel 2 mm", 2e-3, 0.0, 300.0, 50.0),
+)
+"""Name, thickness [m], conductivity [S/m], relative permeability [-] and frequency [Hz] of the cylinders."""
+HALF_WIDTH = 3.0
+"""Half width of the plate. [m]"""
+HEIGHT = 50e-3
+"""Height of the wires above the plate, their distance from each other, and depth of the points below it. [m]"""
+PLATES = (("aluminium 5 mm", 5e-3, 3.2e7, 1.0), ("steel 1.5 mm", 1.5e-3, 6e6, 300.0))
+"""Name, thickness [m], conductivity [S/m] and relative permeability [-] of the plates."""
+PIPES = (
+    ("steel 3 mm, 50 Hz", 25e-3, 28e-3, 6e6, 300.0, 50.0),
+    ("steel 0.5 mm, 50 Hz", 25e-3, 25.5e-3, 6e6, 300.0, 50.0),
+    ("aluminium 3 mm, 400 Hz", 25e-3, 28e-3, 3.2e7, 1.0, 400.0),
+)
+"""Name, inner and outer radius [m], conductivity [S/m], relative permeability [-] and frequency [Hz] of the pipes."""
+
+
+def cylinders() -> tuple[Comparison, ...]:
+    """Field without over field inside a cylinder in a transverse field, on its axis."""
+    found = []
+    for name, thickness, conductivity, permeability, frequency in CYLINDERS:
+        inner, outer = MEAN_RADIUS - thickness / 2, MEAN_RADIUS + thickness / 2
+        factor = _by_elements(inner, outer, Material(conductivity, permeability), frequency)
+        metal = metal_of(RoundPart("cylinder", (0.0, 0.0), outer, inner, conductivity, permeability), frequency)
+        exact = inner / outer / abs(complex(scattering(metal, 1).gamma_alpha[0]))
+        rows = [("SF", CYLINDER, exact, MESH, MESH_REASON)]
+        if conductivity == 0:
+            static = float(static_cylinder_shielding_factor(inner, outer, permeability))
+            rows.append(("SF, static form", KADEN, static, MESH, MESH_REASON))
+        thin = float(cylinder_shielding_factor(MEAN_RADIUS, thickness, conductivity, frequency, permeability))
+        reason = "the thin-wall form is up to 1.03 t/a above the exact solution [derived]"
+        rows.append(("SF, thin-wall form", KADEN, thin, 1.03 * thickness / MEAN_RADIUS, reason))
+        if permeability == 1 and frequency < 100:
+            simple = float(thin_cylinder_shielding_factor(MEAN_RADIUS, thickness, conductivity, frequency))
+            reason = "next order of the form, (SF - 1) t/a, and the mesh [derived]"
+            accuracy = (simple - 1) * thickness / MEAN_RADIUS + MESH
+            rows.append(("SF, |1 + j w mu0 sigma a t/2|", KADEN, simple, accuracy, reason))
+        for what, source, published, tolerance, reason in rows:
+            found.append(
+                Comparison(f"{what}, {name}", "-", source, Method.ELEMENTS, published, factor, tolerance, reason)
+            )
+    return tuple(found)
+
+
+def plates() -> tuple[Comparison, ...]:
+    """Field below a wide plate and loss in it, under three balanced line currents in a row."""
+    axes = np.array([[-HEIGHT, HEIGHT], [0.0, HEIGHT], [HEIGHT, HEIGHT]])
+    currents = np.exp(-2j * np.pi / 3 * np.arange(3))
+    frequency = 50.0
+    found = []
+    for name, thickness, conductivity, permeability in PLATES:
+        metal = Material(conductivity, permeability)
+        wires = [Region(f"{k}", Disc((float(x), float(y)), HEIGHT / 10)) for k, (x, y) in enumerate(axes, start=1)]
+        wall = wall_along([(-HALF_WIDTH, 0.0), (HALF_WIDTH, 0.0)], thickness, side="right")
+        section = Section((*wires, Region("plate", wall, skin_depth(metal, frequency))))
+        # wires of poor metal carry a uniform current, whose field outside of them is that of a line
+        materials = {wire.name: Material(1e5) for wire in wires} | {"plate": metal}
+        mesh = mesh_section(section, MeshSizes(fineness=FINE))
+        state = solve_mesh(mesh, materials, frequency, (*balanced(("1", "2", "3")), Tie(("plate",))))
+        points = np.array([[0.0, -HEIGHT - thickness], [2 * HEIGHT, -HEIGHT - thickness]])
+        exact = plate_field(points, axes, currents, thickness, conductivity, frequency, permeability).field
+        published = resultant(exact)
+        # what passes round the edges is at most the field of the wires there, that at the point by (2 h/W)^2, while
+        # the plate lets T of it through
+        unshielded = math.sqrt(3) * mu_0 * HEIGHT / (2 * math.pi * (2 * HEIGHT) ** 2)
+        edges = unshielded * (2 * HEIGHT / HALF_WIDTH) ** 2 / published.min()
+        loss = plate_loss(axes, currents, thickness, conductivity, frequency, permeability).loss
+        reason = "the plate's edges: field of the wires there over that which passes, (2h/W)^2/T [derived]"
+        for where, value, reference in zip(
+            ("below the middle", "0.1 m beside"), state.magnitude(points), published, strict=True
+        ):
+            found.append(
+                Comparison(
+                    f"B of 1 A, {where}, {name}",
+                    "T",
+                    PLATE,
+                    Method.ELEMENTS,
+                    float(reference),
+                    float(value),
+                    edges,
+                    reason,
+                )
+            )
+        found.append(
+            Comparison(f"loss at 1 A, {name}", "W/m", PLATE, Method.ELEMENTS, loss, state.loss("plate"), edges, reason)
+        )
+    return tuple(found)
+
+
+def pipes() -> tuple[Comparison, ...]:
+    """Loss in a pipe without net current around a wire of 100 A on its axis, the return outside."""
+    found = []
+    for name, inner, outer, conductivity, permeability, frequency in PIPES:
+        parts = [
+            RoundPart("wire", (0.0, 0.0), 5e-3, 0.0, 58e6),
+            RoundPart("pipe", (0.0, 0.0), outer, inner, conductivity, permeability),
+        ]
+        state = elements(parts, frequency, (Tie(("wire",), 100.0), Tie(("pipe",))), FINE)
+        published = float(concentric_pipe_loss(100.0, inner, outer, conductivity, frequency, permeability))
+        found.append(
+            Comparison(
+                f"loss at 100 A, {name}",
+                "W/m",
+                PIPE_LOSS,
+                Method.ELEMENTS,
+                published,
+                state.loss("pipe"),
+                MESH,
+                MESH_REASON,
+            )
+        )
+    return tuple(found)
+
+
+def _by_elements(inner: float, outer: float, metal: Material, frequency: float) -> float:
+    """Shielding factor on the axis, from opposite currents in two sectors of a ring outside the cylinder.
+
+    Only the first harmonic of a field reaches the axis, so that any field from outside serves as a uniform one.
+    """
+    near, far, half = 0.09, 0.11, np.pi / 12
+    sectors = ((-half, half, "right"), (np.pi - half, np.pi + half, "left"))
+    layers = max(4, math.ceil(4 * (outer - inner) / skin_depth(metal, frequency)))
+    bands = (
+        Band(inner, 10, "inside"),
+        Band(outer, layers, "wall"),
+        Band(near, 8, "between"),
+        Band(far, 4, "ring", sectors),
+        Band(0.15, 4, AIR),
+    )
+    mesh = concentric_mesh(bands, 96)
+    parts = {"wall": ("wall",)} if metal.conductivity > 0 else {}
+    sources = {"right": ("right",), "left": ("left",)}
+    fields = solve_unit_voltages(mesh, {"wall": metal}, frequency, parts, sources=sources)
+    nodal = fields.potential(np.zeros(len(parts), dtype=np.complex128), np.array([1.0 + 0j, -1.0 + 0j]))
+    inside = resultant(FieldProbe(fields).flux_density(nodal, np.zeros((1, 2))))[0]
+    # each sector of 1 A/m^2 gives (mu0/2 pi) int cos(theta) dr dtheta on the axis
+    without = mu_0 / (2 * np.pi) * (far - near) * 2 * np.sin(half) * 2
+    return float(without / inside)
+
+
+FAMILY = Family(
+    "shielding",
+    (
+        Check("cylinder", "Cylinders of mean radius 50 mm in a transverse field", cylinders),
+        Check("plate", "Wires in a row 50 mm over a plate 6 m wide, 50 Hz", plates),
+        Check("pipe", "Pipe around a wire", pipes),
+    ),
+)
