@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import sys
-from types import ModuleType
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -29,14 +27,3 @@ def __getattr__(name: str) -> object:
 def __dir__() -> list[str]:
     """Names that are offered, also those not yet imported."""
     return sorted({*globals(), *__all__})
-
-
-class _Package(ModuleType):
-    """The package, where `run` stays the function: importing the module `studies.run` would put that in its place."""
-
-    def __setattr__(self, name: str, value: object) -> None:
-        if not (name == "run" and isinstance(value, ModuleType)):
-            super().__setattr__(name, value)
-
-
-sys.modules[__name__].__class__ = _Package

@@ -12,6 +12,22 @@ import pytest
 ROOT = Path(__file__).parents[1]
 ALLOWED = {"fem": {"fem"}, "geometry": {"geometry"}, "studies": {"studies", "fem", "geometry"}}
 """Packages of the project that each of them may import."""
+LEVELS = (
+    ("text", "formulas"),
+    ("data",),
+    ("study",),
+    ("section",),
+    ("closed_forms", "drawing"),
+    ("solve",),
+    ("answers",),
+    ("report",),
+    ("output",),
+    ("result",),
+    ("runner",),
+    ("compare", "verify"),
+    ("command", "__init__"),
+)
+"""Packages and modules of studies, from the lowest; one imports from lower ones and from itself only."""
 LONGEST_MODULE = 400
 TOP_LEVEL = {
     *("README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml", ".gitignore", ".ci"),
@@ -64,6 +80,77 @@ def test_the_top_level_holds_what_it_may_and_nothing_else():
 def test_packages_import_only_what_they_may():
     found = [f for path in MODULES for f in forbidden_imports(path.read_text(encoding="utf-8"), relative(path))]
     assert found == []
+
+
+def modules_named(imported: str, names: list[str], known: set[str]) -> list[str]:
+    """Modules of the project that an import reaches: the names are modules of a package, or it is one itself."""
+    return [f"{imported}.{name}" for name in names if f"{imported}.{name}" in known] or (
+        [imported] if imported in known else []
+    )
+
+
+def graph() -> dict[str, dict[str, int]]:
+    """Modules of studies, each with the modules that it imports and the line; in functions and for types too."""
+    known = {".".join(path.relative_to(ROOT).with_suffix("").parts).removesuffix(".__init__"): path for path in MODULES}
+    found: dict[str, dict[str, int]] = {}
+    for name, path in known.items():
+        reached = found.setdefault(name, {})
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.ImportFrom):
+                names = modules_named(node.module or "", [alias.name for alias in node.names], set(known))
+            elif isinstance(node, ast.Import):
+                names = [alias.name for alias in node.names if alias.name in known]
+            else:
+                continue
+            for each in names:
+                reached.setdefault(each, node.lineno)
+    return {name: reached for name, reached in found.items() if name.startswith("studies")}
+
+
+def unit_of(module: str) -> str:
+    """Package or module directly in studies that a module belongs to."""
+    return [*module.split("."), "__init__"][1]
+
+
+def upward(imports_of: dict[str, dict[str, int]]) -> list[str]:
+    """Module, line and import of what leads to the same level or a higher one of another unit."""
+    level = {unit: k for k, units in enumerate(LEVELS) for unit in units}
+    return [
+        f"{module}:{line} imports {target}"
+        for module, reached in imports_of.items()
+        for target, line in reached.items()
+        if target.startswith("studies")
+        and unit_of(module) != unit_of(target)
+        and level.get(unit_of(target), len(LEVELS)) >= level.get(unit_of(module), -1)
+    ]
+
+
+def circles(imports_of: dict[str, dict[str, int]]) -> list[list[str]]:
+    """Groups of modules that import each other, directly or through others."""
+    left = {module: {target for target in reached if target in imports_of} for module, reached in imports_of.items()}
+    while free := [module for module, reached in left.items() if not reached & left.keys()]:
+        for module in free:
+            del left[module]
+    return [sorted(left)] if left else []
+
+
+def test_studies_imports_go_one_way():
+    assert upward(graph()) == []
+
+
+def test_studies_has_no_circle_of_imports():
+    assert circles(graph()) == []
+
+
+def test_an_import_that_goes_up_is_found_with_its_line():
+    planted = {"studies.solve.a": {"studies.report.b": 7}, "studies.report.b": {"studies.solve.a": 3}}
+    assert upward(planted) == ["studies.solve.a:7 imports studies.report.b"]
+
+
+def test_a_circle_of_imports_is_found():
+    assert circles({"studies.a": {"studies.b": 1}, "studies.b": {"studies.a": 1}, "studies.c": {"studies.a": 1}}) == [
+        ["studies.a", "studies.b", "studies.c"]
+    ]
 
 
 @pytest.mark.parametrize(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
+from typing import TypeVar
 
 import numpy as np
 
@@ -14,6 +15,7 @@ from fem.field import FieldProbe
 from fem.losses import ElementFields, Losses, losses
 from fem.solve import UnitFields
 from fem.ties import Drive, Tie, drive
+from studies.answers.answers import Answers
 from studies.answers.fields.compute import receptor_results
 from studies.answers.limits.compute import zone_results
 from studies.answers.losses.compute import loss_results, part_results, phase_results, sequence_results
@@ -22,7 +24,6 @@ from studies.answers.route.maps import formula_maps, phase_currents_of, section_
 from studies.answers.route.solved import receptor_points, stage_of
 from studies.closed_forms.lines import formula_resistance, line_model
 from studies.closed_forms.losses import CIRCULATING
-from studies.result import Result
 from studies.section.cross_section import CrossSection, parallel_conductors
 from studies.section.lines import SectionMaps, Stage, ports_of, route_of
 from studies.section.places import FOLLOWED, parts_followed
@@ -34,6 +35,8 @@ from studies.solve.solution import Solution
 from studies.study.file import Study
 from studies.study.parts import CONDUCTOR
 from studies.text.failures import guarded
+
+AnyAnswers = TypeVar("AnyAnswers", bound=Answers)
 
 
 def is_transposed(study: Study) -> bool:
@@ -55,19 +58,19 @@ def section_solutions(study: Study, solutions: tuple[Solution, ...]) -> tuple[tu
     Notes
     -----
     The sections differ in nothing but which line has which place, so that one set of unit fields serves them all. The
-    currents are those of `studies.answers.route`: conductors run through, and layers of metal are joined as the bonds say.
+    currents are those of `answers.route`: conductors run through, and layers of metal are joined as the bonds say.
     """
     return tuple(zip(*(tuple(_sections(study, solution)) for solution in solutions), strict=True))
 
 
-def section_results(study: Study, base: Result, solutions: tuple[Solution, ...]) -> tuple[Result, ...]:
+def section_results(study: Study, base: AnyAnswers, solutions: tuple[Solution, ...]) -> tuple[AnyAnswers, ...]:
     """The numbers of each section of a transposed run.
 
     Parameters
     ----------
     study : Study
         A study of which `is_transposed` holds.
-    base : Result
+    base : Answers
         Of its own cross-section: what no current changes is taken from it.
     solutions : tuple of Solution
         Of its own cross-section, one for each frequency.
@@ -77,7 +80,7 @@ def section_results(study: Study, base: Result, solutions: tuple[Solution, ...])
     return tuple(_result(study, base, own, formula) for own, formula in zip(each, by_formula, strict=True))
 
 
-def _result(study: Study, base: Result, own: tuple[Solution, ...], formula: ClosedForm) -> Result:
+def _result(study: Study, base: AnyAnswers, own: tuple[Solution, ...], formula: ClosedForm) -> AnyAnswers:
     first = own[0]
     parallel = parallel_conductors(first.section)
     losses = tuple(

@@ -5,18 +5,15 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import partial
 from typing import Any
 
 import numpy as np
 
 from fem.arrays import Floats
 from geometry.shapes import Tube, Wall
-from studies.answers.formulas_beside.field import only_open_floor
-from studies.answers.losses.rows import LossResult
+from studies.closed_forms.floor import only_open_floor
 from studies.closed_forms.lines import LineModel
-from studies.closed_forms.rung import METALWORK_NEAR, OTHER_CIRCUITS, TRAY_NEAR, Rung, reasons, source
-from studies.closed_forms.series import NAME, SOURCE, SeriesResult
+from studies.closed_forms.rung import METALWORK_NEAR, OTHER_CIRCUITS, TRAY_NEAR, reasons, source
 from studies.formulas.infinite_plate import plate_loss
 from studies.formulas.rails import rail_loop_current, rail_loss
 from studies.formulas.screen_eddy import eddy_factor
@@ -29,7 +26,6 @@ from studies.formulas.screens import (
 from studies.section.cross_section import METALWORK, TRAY, CrossSection, PlacedCable, StudyPart
 from studies.study.parts import GROUPS, LEFT, RIGHT, SCREEN, SHEATH
 from studies.study.phases import LINES
-from studies.text.failures import Failure, rescued
 
 LAYERS = (SCREEN, SHEATH)
 """Layers of a cable that lambda1 of IEC 60287-1-1 is for."""
@@ -48,31 +44,6 @@ class LossFormula:
     """[W/m]"""
     outside_range: tuple[str, ...]
     """Why it is not as good as it claims here; empty inside its range."""
-
-
-def loss_rungs(
-    section: CrossSection, model: LineModel, losses: tuple[LossResult, ...], series: SeriesResult | None
-) -> list[Rung]:
-    """Screens and sheaths by IEC 60287-1-1 and the exact series; a tray's floor as an infinite plate."""
-    rungs = []
-    for k, part in enumerate(section.parts):
-        element, quantity = losses[k].loss_w_per_m, f"{part.kind} loss"
-        closed = rescued(
-            f"closed form of the loss of {part.name}", partial(closed_form_loss, section, model, part), _failed
-        )
-        if closed is not None:
-            rungs.append(
-                Rung(
-                    quantity, part.name, closed.name, closed.source, "W/m", closed.value, element, closed.outside_range
-                )
-            )
-        if series is not None and part.kind in LAYERS:
-            rungs.append(Rung(quantity, part.name, NAME, SOURCE, "W/m", float(series.losses[k]), element, ()))
-    return rungs
-
-
-def _failed(failure: Failure) -> LossFormula:
-    return LossFormula("closed form", "", float("nan"), (f"could not be computed: {failure.why}",))
 
 
 def closed_form_loss(section: CrossSection, model: LineModel, part: StudyPart) -> LossFormula | None:

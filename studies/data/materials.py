@@ -12,6 +12,9 @@ from types import MappingProxyType
 REFERENCE_TEMPERATURE = 20.0
 """Temperature at which conductivities and coefficients are given. [degC]"""
 
+HIGHEST_PERMEABILITY = 1e6
+"""Highest relative permeability that a material may have. [-]"""
+
 
 @dataclass(frozen=True)
 class Material:

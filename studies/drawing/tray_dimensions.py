@@ -12,8 +12,8 @@ from matplotlib.axes import Axes
 from geometry.shapes import boundary_loops
 from studies.drawing.dimensions import Span, bar, extension, label_box
 from studies.drawing.labels import LabelPlacer
-from studies.drawing.names import is_of
 from studies.section.cross_section import CrossSection, StudyPart
+from studies.section.parts import is_of
 from studies.study.file import Study, Tray
 
 MILLIMETRES = 1e3

@@ -11,7 +11,7 @@ from importlib.metadata import PackageNotFoundError, version
 
 import numpy as np
 
-from studies.result import Result
+from studies.answers.answers import Answers
 from studies.section.parts import KINDS
 from studies.text.failures import collected, guarded, merged
 
@@ -19,7 +19,7 @@ SCHEMA = 1
 LIBRARIES = ("trayfield", "gmsh", "matplotlib", "meshio", "numpy", "scikit-fem", "scipy", "shapely")
 
 
-def results_document(result: Result) -> dict[str, object]:
+def results_document(result: Answers) -> dict[str, object]:
     """The content of results.json as plain data: SI units, phasors as [real, imaginary], rms."""
     study = result.study
     found: dict[str, object] = {"schema": SCHEMA, "title": study.title, "frequency_hz": study.frequency}
@@ -29,11 +29,11 @@ def results_document(result: Result) -> dict[str, object]:
     return found | {"failures": [{"what": one.what, "why": one.why} for one in merged(result.failures, failures)]}
 
 
-def _content(content: Callable[[Result], object], result: Result) -> object:
+def _content(content: Callable[[Answers], object], result: Answers) -> object:
     return plain(content(result))
 
 
-CONTENTS: Mapping[str, Callable[[Result], object]] = {
+CONTENTS: Mapping[str, Callable[[Answers], object]] = {
     "software": lambda result: dict(software_versions()),
     "receptors": lambda result: result.receptors,
     "losses": lambda result: result.losses,
@@ -61,7 +61,7 @@ CONTENTS: Mapping[str, Callable[[Result], object]] = {
 """Keys of results.json with what they hold; one that cannot be written is null, and named among the failures."""
 
 
-def results_text(result: Result, files: Sequence[str] = ()) -> str:
+def results_text(result: Answers, files: Sequence[str] = ()) -> str:
     """Text of results.json, with the names of the other files of the run; the same result gives the same bytes."""
     document = results_document(result) | {"files": list(files)}
     return json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False) + "\n"

@@ -8,22 +8,22 @@ from functools import partial
 
 import numpy as np
 
+from studies.answers.answers import Answers
 from studies.answers.fields.rows import TraverseResult
 from studies.answers.orders.rows import OrderSearchResult
 from studies.answers.route.rows import RouteResult
-from studies.result import Result
 from studies.text.csv import csv_text
 from studies.text.failures import guarded
 from studies.text.file_names import slugs
 
 
-def tables(result: Result) -> dict[str, str]:
+def tables(result: Answers) -> dict[str, str]:
     """CSV text of every table, by file name; a table that fails costs no other."""
     written = {name: guarded(f"table {name}", make, None) for name, make in _makers(result).items()}
     return {name: text for name, text in written.items() if text is not None}
 
 
-def _makers(result: Result) -> dict[str, Callable[[], str]]:
+def _makers(result: Answers) -> dict[str, Callable[[], str]]:
     """What writes each table, by file name."""
     rows: Mapping[str, Sequence[object]] = {
         "receptors": result.receptors,

@@ -7,10 +7,10 @@ from pathlib import Path
 import numpy as np
 
 from fem.polarisation import resultant
-from studies.result import Result
+from studies.answers.answers import Answers
 
 
-def write_field(result: Result, path: Path) -> None:
+def write_field(result: Answers, path: Path) -> None:
     """Write the finest mesh with its fields; phasors as real and imaginary part, rms, SI units in the names."""
     import meshio
 

@@ -8,26 +8,26 @@ from pathlib import Path
 
 from geometry.meshfile import write_mesh
 from geometry.section_mesh import SectionMesh
-from studies.output.figures import save_figures
+from studies.answers.answers import Answers
 from studies.output.files import whole_file, write_text, write_traces
 from studies.output.folder import RESULTS, whole_folder
 from studies.output.numbers import results_text, software_versions
 from studies.output.tables import tables
 from studies.output.viewer import write_field
 from studies.report.contents import write_report
+from studies.report.figures import save_figures
 from studies.report.terminal import summary
-from studies.result import Result
 from studies.solve.accuracy import Progress
 from studies.text.failures import Failure, collected, guarded, merged
 from studies.text.html import plain_page
 
 
-def write_results(result: Result, target: Path, progress: Progress, keep_mesh: bool = False) -> tuple[Failure, ...]:
+def write_results(result: Answers, target: Path, progress: Progress, keep_mesh: bool = False) -> tuple[Failure, ...]:
     """Write results.json, tables, field.vtu, figures and report to a folder.
 
     Parameters
     ----------
-    result : Result
+    result : Answers
         What to write.
     target : Path
         The folder; an earlier one gives its place where at least results.json could be written.
@@ -70,7 +70,7 @@ def write_results(result: Result, target: Path, progress: Progress, keep_mesh: b
     return merged(result.failures, found)
 
 
-def _write_tables(result: Result, folder: Path) -> None:
+def _write_tables(result: Answers, folder: Path) -> None:
     """Every table as CSV, each for itself."""
     texts = guarded("tables", partial(tables, result), None) or {}
     for name, text in texts.items():

@@ -6,8 +6,8 @@ import cmath
 import math
 
 from fem.materials import skin_depth
-from studies.drawing import names
-from studies.result import Result
+from studies.answers import figure_names as names
+from studies.answers.answers import Answers
 from studies.section.cross_section import METALWORK, TRAY, StudyPart
 from studies.section.enclosure import is_magnetic
 from studies.section.joints import joints
@@ -20,13 +20,13 @@ from studies.text.numbers import NONE, significant
 from studies.text.units import MEGASIEMENS_PER_METRE, MILLIMETRE
 
 
-def assumption_section(result: Result) -> Section:
+def assumption_section(result: Answers) -> Section:
     """Assumptions, and the materials with their sources."""
     lines = [*_always(result), *_of_metal(result), *_of_bonds(result)]
     return Section("Assumptions", "assumptions", (Text(tuple(lines), "list"), _material_table(result)))
 
 
-def _always(result: Result) -> list[str]:
+def _always(result: Answers) -> list[str]:
     return [
         (
             "Each conductor is a homogeneous circle of its stated diameter, or of its nominal area where none is "
@@ -49,7 +49,7 @@ def _currents(frequencies: tuple[float, ...]) -> str:
     )
 
 
-def _of_metal(result: Result) -> list[str]:
+def _of_metal(result: Answers) -> list[str]:
     parts = result.cross_section.parts
     lines = []
     if any(part.kind in METAL_LAYERS for part in parts):
@@ -86,7 +86,7 @@ def _of_metal(result: Result) -> list[str]:
     return lines
 
 
-def _of_bonds(result: Result) -> list[str]:
+def _of_bonds(result: Answers) -> list[str]:
     section = result.cross_section
     both = [", ".join(bond.parts) for bond in result.study.bonds if bond.kind != CROSS_BONDED]
     crossed = [", ".join(bond.parts) for bond in result.study.bonds if bond.kind == CROSS_BONDED]
@@ -119,7 +119,7 @@ def _of_bonds(result: Result) -> list[str]:
     return lines
 
 
-def _material_table(result: Result) -> Grid:
+def _material_table(result: Answers) -> Grid:
     """Distinct materials with the parts that are of them."""
     found: dict[tuple[str, ...], list[str]] = {}
     for part in result.cross_section.parts:
@@ -146,7 +146,7 @@ def _material_table(result: Result) -> Grid:
     )
 
 
-def _material_row(result: Result, part: StudyPart) -> tuple[str, ...]:
+def _material_row(result: Answers, part: StudyPart) -> tuple[str, ...]:
     name, temperature = stated_material(result.study, part)
     permeability = complex(part.material.relative_permeability)
     return (

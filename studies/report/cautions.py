@@ -15,7 +15,7 @@ from studies.answers.fields.rows import ReceptorResult
 from studies.answers.limits.judged_places import places_of_study
 from studies.answers.losses.doubtful_currents import computed_currents, doubtful_currents, in_words
 from studies.answers.losses.rows import PartResult
-from studies.answers.steel.steel_words import hysteresis_words
+from studies.answers.steel.steel_words import RULE_ACCURACY, hysteresis_words
 from studies.section.cross_section import TRAY, CrossSection, parallel_conductors
 from studies.section.enclosure import Enclosure, enclosures, is_magnetic, metal_at, single_core_steel
 from studies.section.spacing import ALONE, CLOSED, IN_WORDS, spacing_of
@@ -44,11 +44,6 @@ STEEL = (
     "Steel with one constant permeability ({parts}): real sheet varies from batch to batch and saturates near "
     "conductors at hundreds of amperes. Take its loss and its shielding as an estimate, compare permeabilities, or "
     "state a magnetisation curve."
-)
-RULE_ACCURACY = (
-    "Against solutions over time with the same curves the rule was within 5.5 % in the loss of thick plates, up to 7 % "
-    "low in the loss of a channel tray, up to 3 % low in the field beside it, and 9 % low in the limit of a "
-    "rectangular curve; the ± of the loss contains this error, at the level of saturation that was found"
 )
 SATURATING = (
     "Saturating steel ({parts}) has one effective permeability at each point, after the rule “{rule}” ({meaning}). "

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from functools import partial
 from pathlib import PurePath
 
+from studies.answers.answers import Answers
 from studies.answers.charging.words import charging_section
 from studies.answers.faults.words import fault_section
 from studies.answers.fields.words import map_section, receptor_section, traverse_section
@@ -23,7 +24,6 @@ from studies.report.cautions import ALWAYS
 from studies.report.failed import sections_of
 from studies.report.method import method_section, subject_section
 from studies.report.summary import summary
-from studies.result import Result
 from studies.text.blocks import Block, Caution, Listing, Section, Text
 from studies.text.grid import Grid, Head
 from studies.text.html import render
@@ -32,15 +32,15 @@ Figures = Mapping[str, bytes]
 Versions = Mapping[str, str]
 
 
-def write_report(result: Result, figures: Mapping[str, bytes], versions: Mapping[str, str]) -> str:
+def write_report(result: Answers, figures: Mapping[str, bytes], versions: Mapping[str, str]) -> str:
     """The report as one HTML file.
 
     Parameters
     ----------
-    result : Result
+    result : Answers
         What to report.
     figures : mapping of str to bytes
-        PNG pictures by the stems of `studies.output.figures.figure_set`; those that are missing are left out.
+        PNG pictures by the stems of `studies.report.figures.figure_set`; those that are missing are left out.
     versions : mapping of str to str
         Version of each piece of software that was used.
 
@@ -55,22 +55,22 @@ def write_report(result: Result, figures: Mapping[str, bytes], versions: Mapping
     return render(study.title, subtitle, document(result, figures, versions))
 
 
-def document(result: Result, figures: Mapping[str, bytes], versions: Mapping[str, str]) -> tuple[Section, ...]:
+def document(result: Answers, figures: Mapping[str, bytes], versions: Mapping[str, str]) -> tuple[Section, ...]:
     """The blocks of the report; a section that fails is one that says so, and costs no other."""
     return sections_of(
         {title: partial(make, result, figures, versions) for title, make in SECTIONS.items()}, result.failures
     )
 
 
-def _summary_section(result: Result, figures: Figures, versions: Versions) -> Section:
+def _summary_section(result: Answers, figures: Figures, versions: Versions) -> Section:
     return Section("Summary", "summary", (*summary(result), _short_cautions(result)))
 
 
-def _caution_section(result: Result, figures: Figures, versions: Versions) -> Section:
+def _caution_section(result: Answers, figures: Figures, versions: Versions) -> Section:
     return Section("Cautions", "cautions", (Caution("Before anybody builds from this", result.cautions),))
 
 
-def _short_cautions(result: Result) -> Caution:
+def _short_cautions(result: Answers) -> Caution:
     """The cautions that this study calls for, and where the rest is."""
     own = tuple(caution for caution in result.cautions if caution not in ALWAYS)
     general = tuple(caution for caution in result.cautions if caution in ALWAYS)
@@ -79,7 +79,7 @@ def _short_cautions(result: Result) -> Caution:
     )
 
 
-def _source_section(result: Result, figures: Figures, versions: Versions) -> Section:
+def _source_section(result: Answers, figures: Figures, versions: Versions) -> Section:
     study = result.study
     blocks: list[Block] = []
     if study.source_text:
@@ -95,7 +95,7 @@ def _source_section(result: Result, figures: Figures, versions: Versions) -> Sec
     return Section("Study file and software", "source", tuple(blocks))
 
 
-SECTIONS: Mapping[str, Callable[[Result, Figures, Versions], Section | None]] = {
+SECTIONS: Mapping[str, Callable[[Answers, Figures, Versions], Section | None]] = {
     "Summary": _summary_section,
     "What was studied": lambda result, figures, _: subject_section(result, figures),
     "Receptors": lambda result, figures, _: receptor_section(result, figures),

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 
-from studies.result import Result
+from studies.answers.answers import Answers
 
 
-def largest_error(result: Result) -> float:
+def largest_error(result: Answers) -> float:
     """Largest error estimate over its number, of all numbers that have one and are not zero. [-]
 
     Receptors, zones, limit distances, impedances of the phases, the loss of each kind, fault forces, the route, and all

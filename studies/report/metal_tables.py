@@ -9,16 +9,16 @@ from pathlib import PurePath
 import numpy as np
 
 from geometry.shapes import boundary_loops
-from studies.drawing.names import is_of
-from studies.result import Result
+from studies.answers.answers import Answers
 from studies.section.cross_section import StudyPart
+from studies.section.parts import is_of
 from studies.study.file import Cover, Drawing, Metalwork, Tray
 from studies.text.blocks import Block, Text
 from studies.text.grid import Grid, Head
 from studies.text.numbers import MINUS, NONE
 
 
-def metal_blocks(result: Result) -> tuple[Block, ...]:
+def metal_blocks(result: Answers) -> tuple[Block, ...]:
     """Tables of the trays and the metalwork, and what is said of a drawing; nothing where there is none of them."""
     study = result.study
     blocks: list[Block] = []
@@ -31,7 +31,7 @@ def metal_blocks(result: Result) -> tuple[Block, ...]:
     return tuple(blocks)
 
 
-def _tray_table(result: Result) -> Grid:
+def _tray_table(result: Answers) -> Grid:
     return Grid(
         "Trays",
         (
@@ -65,7 +65,7 @@ def _tray_table(result: Result) -> Grid:
     )
 
 
-def _metalwork_table(result: Result) -> Grid:
+def _metalwork_table(result: Answers) -> Grid:
     return Grid(
         "Metalwork",
         (
@@ -112,7 +112,7 @@ def _tray_sizes(tray: Tray) -> str:
     return "; ".join(words)
 
 
-def _metalwork_sizes(result: Result, work: Metalwork) -> str:
+def _metalwork_sizes(result: Answers, work: Metalwork) -> str:
     if work.shape == "drawing":
         count = sum(is_of(part.name, work.name) for part in result.cross_section.parts if part.cable is None)
         return f"layer {work.layer}, {count} solid{'' if count == 1 else 's'}"
@@ -147,7 +147,7 @@ def _cover(tray: Tray) -> str:
     return ", ".join(words)
 
 
-def _over_all(result: Result, name: str) -> tuple[str, str]:
+def _over_all(result: Answers, name: str) -> tuple[str, str]:
     outlines = [boundary_loops(part.shape)[0] for part in _own(result, name)]
     if not outlines:
         return NONE, NONE
@@ -155,11 +155,11 @@ def _over_all(result: Result, name: str) -> tuple[str, str]:
     return _mm(float(width)), _mm(float(height))
 
 
-def _own(result: Result, name: str) -> Iterable[StudyPart]:
+def _own(result: Answers, name: str) -> Iterable[StudyPart]:
     return (part for part in result.cross_section.parts if part.cable is None and is_of(part.name, name))
 
 
-def _drawing(result: Result, drawing: Drawing) -> str:
+def _drawing(result: Answers, drawing: Drawing) -> str:
     layers = [layer for circuit in result.study.circuits for layer in (circuit.drawn_on or {}).values()]
     layers += [work.layer for work in result.study.metalwork if work.layer is not None]
     name = PurePath(drawing.file.replace("\\\\", "/")).name

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from geometry.cable import CableConstruction
+from studies.answers import figure_names as names
+from studies.answers.answers import Answers
 from studies.answers.losses.current_words import current_blocks
-from studies.drawing import names
 from studies.report.metal_tables import metal_blocks
-from studies.result import Result
 from studies.study.file import Cable
 from studies.study.parts import ARMOUR, CONDUCTOR, METAL_LAYERS
 from studies.text.blocks import Block, Figure, Section, Text
@@ -16,7 +16,7 @@ from studies.text.grid import Grid, Head
 from studies.text.numbers import fixed, percent, plain, power_of_ten
 
 
-def subject_section(result: Result, figures: Mapping[str, bytes]) -> Section:
+def subject_section(result: Answers, figures: Mapping[str, bytes]) -> Section:
     """The circuits and trays that were studied, with the cross-section."""
     study = result.study
     blocks: list[Block] = []
@@ -33,7 +33,7 @@ def subject_section(result: Result, figures: Mapping[str, bytes]) -> Section:
     return Section("What was studied", "subject", tuple(blocks))
 
 
-def method_section(result: Result) -> Section:
+def method_section(result: Answers) -> Section:
     """Meshes, tolerance and checks."""
     accuracy, checks = result.accuracy, result.checks
     meshes = Grid(
@@ -102,7 +102,7 @@ def method_section(result: Result) -> Section:
     return Section("How the numbers were made", "method", (text, meshes, tests))
 
 
-def _cable_table(result: Result) -> Grid:
+def _cable_table(result: Answers) -> Grid:
     study = result.study
     used = {circuit.name: circuit.cable for circuit in study.circuits}
     constructions = {used[placed.circuit]: placed.layers for placed in result.cross_section.cables}

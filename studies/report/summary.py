@@ -5,69 +5,45 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import partial
 
+from studies.answers.answers import Answers
 from studies.answers.fields.rows import ReceptorResult
 from studies.answers.limits.judged_places import place_lines
 from studies.answers.limits.rows import ZoneResult
-from studies.answers.limits.verdicts import Limited, field_of, margin, times, verdict, within
+from studies.answers.limits.verdicts import Limited, field_of, margin, receptor_unit, times, verdict, within
 from studies.answers.losses.doubtful_currents import computed_currents, doubtful_currents, in_words
 from studies.answers.reservations.words import only_as_drawn, reservation_lines
 from studies.answers.steel.steel_words import curves_in_words, other_steel_rows, third_harmonic_words
-from studies.drawing.names import frequencies
-from studies.result import Result
 from studies.section.cross_section import parallel_conductors
 from studies.section.spacing import spacing_of
-from studies.study.parts import CONDUCTOR
+from studies.study.parts import CONDUCTOR, plural
 from studies.text.blocks import Text
 from studies.text.failures import rescued
-from studies.text.numbers import NONE, difference, percent, plain, quantity, stated
+from studies.text.numbers import difference, percent, plain, quantity, stated
 from studies.text.units import FLUX_DENSITY, LENGTH, LOSS_PER_LENGTH, Unit, common_unit
 
 MOST_OTHER = 6
 """Numbers of another steel in the summary; the section on saturation has them all."""
 
 
-def plural(kind: str) -> str:
-    """All parts of a kind in words."""
-    return kind if kind.endswith("work") else f"{kind}s"
-
-
-def summary(result: Result) -> tuple[Text, ...]:
+def summary(result: Answers) -> tuple[Text, ...]:
     """The leading sentence and the list of answers."""
     verdicts = [line for what, make in VERDICTS.items() for line in _told(what, make, result)]
     lines = [line for what, make in LINES.items() for line in _told(what, make, result)]
     return Text(tuple(verdicts), "lead"), Text(tuple(lines), "list")
 
 
-def _told(what: str, make: Callable[[Result], str | list[str]], result: Result) -> list[str]:
+def _told(what: str, make: Callable[[Answers], str | list[str]], result: Answers) -> list[str]:
     """Lines of the summary, in their place that they failed where they did."""
     found = rescued(f"{what} of the summary", partial(make, result), lambda failure: f"{what}: failed, {failure.why}.")
     return [line for line in ([found] if isinstance(found, str) else found) if line]
 
 
-def receptor_unit(result: Result) -> Unit:
-    """One unit for the fields and limits of all receptors and zones."""
-    entries: tuple[Limited, ...] = (*result.receptors, *result.zones)
-    limits = [entry.limit_t for entry in entries if entry.limit_t is not None]
-    return common_unit([*(field_of(entry)[0] for entry in entries), *limits], FLUX_DENSITY)
-
-
-def limit_text(result: Result, entry: Limited, unit: Unit) -> str:
-    """The limit of a receptor or zone as running text."""
-    if entry.limit_t is None:
-        return NONE
-    level = stated(entry.limit_t, unit)
-    if entry.limit_name is None:
-        return level
-    at = f" at {result.cross_section.frequency:g}\u202fHz" if len(frequencies(result)) > 1 else ""
-    return f"{level}{at} ({entry.limit_name})"
-
-
-def _unjudged(result: Result) -> str:
+def _unjudged(result: Answers) -> str:
     names = result.unjudged()
     return f"There is no verdict at {', '.join(f'“{name}”' for name in names)}: computing it failed." if names else ""
 
 
-def _verdict(result: Result) -> str:
+def _verdict(result: Answers) -> str:
     entries: tuple[Limited, ...] = (*result.receptors, *result.zones)
     limited = [entry for entry in entries if entry.limit_t is not None]
     if not limited and result.unjudged():
@@ -98,7 +74,7 @@ def _verdict(result: Result) -> str:
     return f"{count} not within it. The worst is “{worst.name}”: the {thing} is {times(worst)}."
 
 
-def _route_verdict(result: Result) -> str:
+def _route_verdict(result: Answers) -> str:
     """Where along the route a limit is exceeded; nothing where none is, or none is stated."""
     limited = [entry for entry in (result.route.fields if result.route else ()) if entry.limit_t is not None]
     zones = " Zones are judged beside the study's own cross-section alone." if result.route and result.zones else ""
@@ -127,11 +103,11 @@ def _kinds(entries: list[Limited]) -> str:
     return f"zone{number}" if zones == len(entries) else "receptors and zones"
 
 
-def _doubt(result: Result) -> str:
+def _doubt(result: Answers) -> str:
     return in_words(doubtful_currents(result.study, result.cross_section, computed_currents(result.parts))) or ""
 
 
-def _only_as_drawn(result: Result) -> str:
+def _only_as_drawn(result: Answers) -> str:
     names = only_as_drawn(result)
     if not names:
         return ""
@@ -139,11 +115,11 @@ def _only_as_drawn(result: Result) -> str:
     return f"Within the limit only on a straight run as drawn, or in doubt: {listed}; the reasons stand below."
 
 
-def _reservation_lines(result: Result) -> list[str]:
+def _reservation_lines(result: Answers) -> list[str]:
     return [f"Beyond the error estimate, {line}" for line in reservation_lines(result)]
 
 
-def _spacing_line(result: Result) -> str:
+def _spacing_line(result: Answers) -> str:
     return " ".join(spacing_of(result.study, result.cross_section).sentences())
 
 
@@ -152,7 +128,7 @@ def _short(field: float, unit: Unit) -> str:
     return f"{plain(unit.of(field))}\u202f{unit.symbol}"
 
 
-def _field_lines(result: Result) -> list[str]:
+def _field_lines(result: Answers) -> list[str]:
     unit = receptor_unit(result)
     entries: tuple[Limited, ...] = (*result.receptors, *result.zones)
     return [_field_line(entry, unit) for entry in entries]
@@ -173,7 +149,7 @@ def _field_line(entry: Limited, unit: Unit) -> str:
     return f"{where}{value} against a limit of {stated(entry.limit_t, unit)}, {verdict(entry)}, {left}{formula}."
 
 
-def _distance_lines(result: Result) -> list[str]:
+def _distance_lines(result: Answers) -> list[str]:
     """How far each limit reaches, all round."""
     lines = []
     for row in result.limit_distances:
@@ -192,7 +168,7 @@ def _distance_lines(result: Result) -> list[str]:
     return lines
 
 
-def _steel_line(result: Result) -> str:
+def _steel_line(result: Answers) -> str:
     if not result.saturation:
         return ""
     worst = max(result.saturation, key=lambda part: part.mean_peak_b_t)
@@ -205,7 +181,7 @@ def _steel_line(result: Result) -> str:
     ).strip()
 
 
-def _other_steel(result: Result) -> str:
+def _other_steel(result: Answers) -> str:
     """The spread of two steels in one sentence."""
     rows = other_steel_rows(result)
     if not rows:
@@ -214,7 +190,7 @@ def _other_steel(result: Result) -> str:
     return f" With the curve of another steel, {curves_in_words(result)[1]}: {listed}."
 
 
-def _bond_line(result: Result) -> str:
+def _bond_line(result: Answers) -> str:
     carriers = [part for part in result.parts if part.kind != CONDUCTOR and part.current_rms_a > 0]
     lines = []
     if carriers:
@@ -227,7 +203,7 @@ def _bond_line(result: Result) -> str:
     return " ".join(lines)
 
 
-def _loss_line(result: Result) -> str:
+def _loss_line(result: Answers) -> str:
     total = sum(loss.loss_w_per_m for loss in result.losses)
     shares = [
         f"{plural(kind)} {quantity(result.loss_total(kind), LOSS_PER_LENGTH)}"
@@ -236,7 +212,7 @@ def _loss_line(result: Result) -> str:
     return f"Loss: {quantity(total, LOSS_PER_LENGTH)} in all; {', '.join(shares)}."
 
 
-def _sharing_line(result: Result) -> str:
+def _sharing_line(result: Answers) -> str:
     parallel = parallel_conductors(result.cross_section)
     shares = [
         (part.share_of_phase, part.part)
@@ -252,7 +228,7 @@ def _sharing_line(result: Result) -> str:
     )
 
 
-def _order_line(result: Result) -> str:
+def _order_line(result: Answers) -> str:
     found = result.order_search
     if found is None:
         return ""
@@ -267,7 +243,7 @@ def _order_line(result: Result) -> str:
     )
 
 
-def _accuracy_line(result: Result) -> str:
+def _accuracy_line(result: Answers) -> str:
     accuracy = result.accuracy
     reached, asked = percent(accuracy.worst_error, signed=False), percent(accuracy.tolerance, signed=False)
     state = "reached" if accuracy.met else "not reached everywhere"
@@ -277,7 +253,7 @@ def _accuracy_line(result: Result) -> str:
     )
 
 
-VERDICTS: dict[str, Callable[[Result], str | list[str]]] = {
+VERDICTS: dict[str, Callable[[Answers], str | list[str]]] = {
     "Missing verdicts": _unjudged,
     "Verdict": _verdict,
     "Verdict along the route": _route_verdict,
@@ -285,7 +261,7 @@ VERDICTS: dict[str, Callable[[Result], str | list[str]]] = {
     "Doubtful currents": _doubt,
 }
 """Leading sentences in their order, by what they tell."""
-LINES: dict[str, Callable[[Result], str | list[str]]] = {
+LINES: dict[str, Callable[[Answers], str | list[str]]] = {
     "Fields": _field_lines,
     "Places of verdicts": place_lines,
     "What the error does not cover": _reservation_lines,

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from functools import partial
 from html import escape
 
+from studies.answers.answers import Answers
 from studies.answers.fields.rows import ReceptorResult
 from studies.answers.limits.judged_places import place_lines, short_verdict
 from studies.answers.limits.rows import LimitDistanceResult, ZoneResult
@@ -28,7 +29,6 @@ from studies.report.terminal_lines import (
     reservations,
     run_lines,
 )
-from studies.result import Result
 from studies.section.cross_section import parallel_conductors
 from studies.section.spacing import spacing_of
 from studies.study.parts import CONDUCTOR
@@ -42,14 +42,14 @@ LONGEST_LIMIT, LONGEST_NAME = 28, 16
 """Letters of the names of limits, and of what they are of, so that tables stay narrower than a terminal."""
 
 
-def summary(result: Result) -> str:
+def summary(result: Answers) -> str:
     """The main numbers of a result as text: fields, losses, currents and phases, each beside its formula."""
     first, tables, lines = _contents(result)
     blocks = (table if isinstance(table, str) else as_text(table) for table in tables)
     return "\n\n".join([_title(result), *first, *blocks, *lines])
 
 
-def summary_html(result: Result) -> str:
+def summary_html(result: Answers) -> str:
     """The same as a fragment of HTML."""
     first, tables, lines = _contents(result)
     parts = [f"<p><strong>{escape(line)}</strong></p>" for line in (_title(result), *first)]
@@ -58,17 +58,17 @@ def summary_html(result: Result) -> str:
     return f"<div>{''.join(parts)}</div>"
 
 
-def _title(result: Result) -> str:
+def _title(result: Answers) -> str:
     return f"{result.study.title} ({result.study.frequency:g} Hz)"
 
 
-def _doubt(result: Result) -> tuple[str, ...]:
+def _doubt(result: Answers) -> tuple[str, ...]:
     """Currents that no verdict below should be read without."""
     doubt = in_words(doubtful_currents(result.study, result.cross_section, computed_currents(result.parts)))
     return (textwrap.fill(doubt, WIDEST),) if doubt else ()
 
 
-def _contents(result: Result) -> tuple[tuple[str, ...], list[PlainTable | str], list[str]]:
+def _contents(result: Answers) -> tuple[tuple[str, ...], list[PlainTable | str], list[str]]:
     """What stands before the tables, the tables, and the lines after them.
 
     What fails costs nothing else, and is named in the last line with all that failed before.
@@ -82,7 +82,7 @@ def _contents(result: Result) -> tuple[tuple[str, ...], list[PlainTable | str], 
     return first, tables, [*lines, *failure_lines(result, failures)]
 
 
-def _receptors(result: Result) -> PlainTable:
+def _receptors(result: Answers) -> PlainTable:
     several, parallel = _several(result), bool(parallel_conductors(result.cross_section))
     head = (
         *("receptor", "field, rms", "line formula", "differs"),
@@ -113,7 +113,7 @@ def _shared(receptor: ReceptorResult) -> tuple[str, str]:
     return three_digits(formula, "T"), percent(difference(receptor.b_rms_t, formula))
 
 
-def _zones(result: Result) -> PlainTable:
+def _zones(result: Answers) -> PlainTable:
     several = _several(result)
     head = ("zone", "highest in air", "at x", "at y", "where", "limit", *(("index",) if several else ()), "")
     return PlainTable(
@@ -134,7 +134,7 @@ def _zones(result: Result) -> PlainTable:
     )
 
 
-def _distances(result: Result) -> PlainTable:
+def _distances(result: Answers) -> PlainTable:
     return PlainTable(
         ("limit", "of", "right", "up", "left", "down", OVERALL),
         tuple(
@@ -150,7 +150,7 @@ def _distances(result: Result) -> PlainTable:
 _DIRECTIONS = ("right", "up", "left", "down", OVERALL)
 
 
-def _totals(result: Result) -> PlainTable:
+def _totals(result: Answers) -> PlainTable:
     kinds = tuple(dict.fromkeys(loss.kind for loss in result.losses))
     rows = [
         (
@@ -166,7 +166,7 @@ def _totals(result: Result) -> PlainTable:
     return PlainTable(("loss of", "parts", "loss", "of all"), tuple(rows))
 
 
-def _parts(result: Result) -> PlainTable:
+def _parts(result: Answers) -> PlainTable:
     open_ends = any(part.standing_voltage_v_per_100m is not None for part in result.parts)
     of = {part.part: part for part in result.parts}
     head = ("part", "phase", "current", "loss", "formula", "differs", *(("open end, 100 m",) if open_ends else ()))
@@ -187,7 +187,7 @@ def _parts(result: Result) -> PlainTable:
     )
 
 
-def _sharing(result: Result) -> PlainTable:
+def _sharing(result: Answers) -> PlainTable:
     parallel = parallel_conductors(result.cross_section)
     return PlainTable(
         ("parallel cable", "phase", "current", "of equal share", "closed form", "differs"),
@@ -206,7 +206,7 @@ def _sharing(result: Result) -> PlainTable:
     )
 
 
-def _saturation(result: Result) -> PlainTable:
+def _saturation(result: Answers) -> PlainTable:
     return PlainTable(
         ("saturating", "mean peak B", "largest", "loss", "linear loss", "solves"),
         tuple(
@@ -223,7 +223,7 @@ def _saturation(result: Result) -> PlainTable:
     )
 
 
-def _sweep(result: Result) -> PlainTable:
+def _sweep(result: Answers) -> PlainTable:
     return PlainTable(
         ("all currents", "trays and metalwork", "square law", "conductors"),
         tuple(
@@ -238,7 +238,7 @@ def _sweep(result: Result) -> PlainTable:
     )
 
 
-def _phases(result: Result) -> PlainTable:
+def _phases(result: Answers) -> PlainTable:
     return PlainTable(
         ("phase", "R = Re(u/i)", "X = Im(u/i)", "inductance", "line formula", "differs", "GMD/GMR"),
         tuple(
@@ -256,7 +256,7 @@ def _phases(result: Result) -> PlainTable:
     )
 
 
-def _orders(result: Result) -> PlainTable:
+def _orders(result: Answers) -> PlainTable:
     """Today's and the best phase order, each by its full solution."""
     found = result.order_search
     if found is None:
@@ -282,7 +282,7 @@ def _orders(result: Result) -> PlainTable:
     )
 
 
-def _order_lines(result: Result) -> list[str]:
+def _order_lines(result: Answers) -> list[str]:
     found = result.order_search
     if found is None:
         return []
@@ -297,7 +297,7 @@ def _order_lines(result: Result) -> list[str]:
     return ["\n".join(textwrap.fill(line, WIDEST) for line in lines)]
 
 
-def _accuracy_lines(result: Result) -> list[str]:
+def _accuracy_lines(result: Answers) -> list[str]:
     accuracy = result.accuracy
     reached = "met" if accuracy.met else "NOT met"
     last = accuracy.levels[-1]
@@ -309,17 +309,17 @@ def _accuracy_lines(result: Result) -> list[str]:
     return [textwrap.fill(line, WIDEST)]
 
 
-def _spacing_lines(result: Result) -> list[str]:
+def _spacing_lines(result: Answers) -> list[str]:
     kept = " ".join(spacing_of(result.study, result.cross_section).sentences())
     return [textwrap.fill(line, WIDEST) for line in (*place_lines(result), kept)]
 
 
-def _formula_lines(result: Result) -> list[str]:
+def _formula_lines(result: Answers) -> list[str]:
     told = [*metal_formula_lines(result), third_harmonic_words(result)]
     return ["\n".join(textwrap.wrap(line, WIDEST)) for line in told if line]
 
 
-def _missed_lines(result: Result) -> list[str]:
+def _missed_lines(result: Answers) -> list[str]:
     missed = [entry.name for entry in result.receptors if not entry.within_tolerance]
     missed += [f"zone {zone.name}" for zone in result.zones if not zone.within_tolerance]
     missed += [entry.part for entry in result.losses if not entry.within_tolerance]
@@ -327,7 +327,7 @@ def _missed_lines(result: Result) -> list[str]:
     return [f"Not within the asked accuracy: {', '.join(missed)}."] if missed else []
 
 
-def _several(result: Result) -> bool:
+def _several(result: Answers) -> bool:
     return any(len(receptor.spectrum) > 1 for receptor in result.receptors) or any(
         zone.exposure_index is not None for zone in result.zones
     )
@@ -355,16 +355,16 @@ def _index(value: float | None) -> str:
     return "" if value is None else f"{value:.3g}"
 
 
-def _share(value: float, result: Result) -> str:
+def _share(value: float, result: Answers) -> str:
     total = sum(loss.loss_w_per_m for loss in result.losses)
     return f"{100 * value / total:.1f} %" if total > 0 else "–"
 
 
-def _one(make: Callable[[Result], PlainTable]) -> Callable[[Result], tuple[PlainTable, ...]]:
+def _one(make: Callable[[Answers], PlainTable]) -> Callable[[Answers], tuple[PlainTable, ...]]:
     return lambda result: (make(result),)
 
 
-TABLES: dict[str, Callable[[Result], tuple[PlainTable | str, ...]]] = {
+TABLES: dict[str, Callable[[Answers], tuple[PlainTable | str, ...]]] = {
     "receptors": _one(_receptors),
     "zones": _one(_zones),
     "what the error does not cover": reservations,
@@ -384,7 +384,7 @@ TABLES: dict[str, Callable[[Result], tuple[PlainTable | str, ...]]] = {
     "charging": lambda result: (PlainTable(*charging_table(result)),),
 }
 """The tables in their order, and what is said of the verdicts below theirs."""
-LINES: tuple[Callable[[Result], list[str]], ...] = (
+LINES: tuple[Callable[[Answers], list[str]], ...] = (
     _order_lines,
     run_lines,
     _accuracy_lines,

@@ -7,10 +7,11 @@ import re
 import textwrap
 from collections.abc import Sequence
 
+from studies.answers.answers import Answers
 from studies.answers.faults.rows import FaultForceResult
+from studies.answers.phases.words import COMMON, JUDGES_BALANCE
 from studies.answers.reservations.words import HEADING, reservation_lines
 from studies.report.cautions import ALWAYS
-from studies.result import Result
 from studies.section.run_bonds import joining_words
 from studies.study.parts import CONDUCTOR, METAL_LAYERS
 from studies.text.engineering import difference, fixed, percent, three_digits
@@ -20,21 +21,13 @@ Row = tuple[str, ...]
 
 WIDEST = 100
 """Letters of a line of running text."""
-JUDGES_BALANCE = (
-    "|Z21/Z11|, negative over positive sequence, judges how equal the phases are: it is the unbalance V2/V1 of their "
-    "drops, and vanishes in a symmetrical or fully transposed run."
-)
-COMMON = (
-    "|Z01/Z11|, V0/V1 of the drops, is a voltage common to the three phases and in none from line to line: it matters "
-    "only where a neutral or the earth joins both ends of the run."
-)
 LEFT_OVER = 1e-8
 """Ratios below this are left over from rounding. [-]"""
 ROUNDING = 1e-6
 """Inequality of phases below which it is that of rounding. [-]"""
 
 
-def failure_lines(result: Result, failures: Sequence[Failure]) -> list[str]:
+def failure_lines(result: Answers, failures: Sequence[Failure]) -> list[str]:
     """What has no verdict, and everything that failed."""
     lines = []
     if unjudged := result.unjudged():
@@ -45,7 +38,7 @@ def failure_lines(result: Result, failures: Sequence[Failure]) -> list[str]:
     return lines
 
 
-def reservations(result: Result) -> tuple[str, ...]:
+def reservations(result: Answers) -> tuple[str, ...]:
     """How far each verdict carries."""
     lines = [
         textwrap.fill(line, WIDEST, initial_indent="  ", subsequent_indent="    ") for line in reservation_lines(result)
@@ -53,14 +46,14 @@ def reservations(result: Result) -> tuple[str, ...]:
     return ("\n".join([f"{HEADING}:", *lines]),) if lines else ()
 
 
-def caution_lines(result: Result) -> list[str]:
+def caution_lines(result: Answers) -> list[str]:
     """The first sentence of each caution that this study calls for."""
     own = (re.split(r"(?<=\.)\s", caution)[0] for caution in result.cautions if caution not in ALWAYS)
     lines = [textwrap.fill(line, WIDEST, initial_indent="  ", subsequent_indent="    ") for line in own]
     return ["\n".join(["Cautions of this study; the report has them in full, with those of every study:", *lines])]
 
 
-def fault_table(result: Result) -> tuple[Row, tuple[Row, ...]]:
+def fault_table(result: Answers) -> tuple[Row, tuple[Row, ...]]:
     """The cable with the greatest force of each fault."""
     rows = []
     groups: dict[tuple[str, float], list[FaultForceResult]] = {}
@@ -94,7 +87,7 @@ def _without_steel(entry: FaultForceResult) -> str:
     return three_digits(entry.force_without_steel_n_per_m, "N/m") + (" (bound)" if entry.steel_exceeded else "")
 
 
-def design_table(result: Result) -> tuple[Row, tuple[Row, ...]]:
+def design_table(result: Answers) -> tuple[Row, tuple[Row, ...]]:
     """The force that the cleats of each faulted circuit must hold."""
     cleats = any(entry.force_per_cleat_n is not None for entry in result.fault_design)
     rows = tuple(
@@ -111,7 +104,7 @@ def design_table(result: Result) -> tuple[Row, tuple[Row, ...]]:
     return ("design cleats for", "peak", "force", "on", *(("per cleat",) if cleats else ()), "because"), rows
 
 
-def charging_table(result: Result) -> tuple[Row, tuple[Row, ...]]:
+def charging_table(result: Answers) -> tuple[Row, tuple[Row, ...]]:
     """Capacitance and charging current of each phase."""
     run = any(entry.run_charging_current_a is not None for entry in result.charging)
     return (
@@ -129,7 +122,7 @@ def charging_table(result: Result) -> tuple[Row, tuple[Row, ...]]:
     )
 
 
-def balance_table(result: Result) -> tuple[Row, tuple[Row, ...]]:
+def balance_table(result: Answers) -> tuple[Row, tuple[Row, ...]]:
     """Negative-sequence and common part of the drops of each circuit's phases."""
     rows = tuple(
         (
@@ -144,7 +137,7 @@ def balance_table(result: Result) -> tuple[Row, tuple[Row, ...]]:
     return ("circuit", "|Z21/Z11|", "line formula", "common |Z01/Z11|", "line formula"), rows
 
 
-def balance_lines(result: Result) -> list[str]:
+def balance_lines(result: Answers) -> list[str]:
     """What the two ratios are."""
     return [textwrap.fill(f"{JUDGES_BALANCE} {COMMON}", WIDEST)] if result.sequence_impedance else []
 
@@ -156,7 +149,7 @@ def _per_cent(ratio: float) -> str:
     return f"{fixed(100 * ratio, 3)} %" if abs(ratio) >= LEFT_OVER else "0 %"
 
 
-def metal_formula_lines(result: Result) -> list[str]:
+def metal_formula_lines(result: Answers) -> list[str]:
     """What the formulas of losses in screens, sheaths and trays are, and where they are used outside their range."""
     parts: dict[tuple[str, str], list[str]] = {}
     for loss in result.losses:
@@ -169,7 +162,7 @@ def metal_formula_lines(result: Result) -> list[str]:
     ]
 
 
-def run_lines(result: Result) -> list[str]:
+def run_lines(result: Answers) -> list[str]:
     """How the lines of the run are joined and turned; nothing without a route."""
     if result.route is None:
         return []

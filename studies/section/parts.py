@@ -136,3 +136,8 @@ def parallel_conductors(section: CrossSection) -> frozenset[str]:
     """Names of the conductors that share their phase's current with others."""
     ties = [section.ties[phase.tie] for phase in section.phases]
     return frozenset(part for tie in ties if len(tie.parts) > 1 for part in tie.parts)
+
+
+def is_of(part: str, owner: str) -> bool:
+    """Whether a part is a tray or metalwork of a name itself, or a piece of it."""
+    return part == owner or part.startswith(f"{owner}.")

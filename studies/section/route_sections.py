@@ -5,8 +5,6 @@ from __future__ import annotations
 import json
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from typing import Any
 
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
@@ -14,30 +12,11 @@ from pydantic_core import ErrorDetails
 from studies.section.cross_section import CrossSection, cross_section
 from studies.section.places import places_of
 from studies.section.run_bonds import run_bonds
-from studies.study.dotted_keys import TOP_KEYS, PathError, Tree, parts_of, with_value, without
+from studies.study.dotted_keys import Tree
 from studies.study.file import RouteSection, Study, StudyFile
-from studies.text.printable import shortened
-from studies.text.problems import Problem, StudyError, choice_of
+from studies.study.route_changes import SAME, section_tables, within
+from studies.text.problems import Problem, StudyError
 
-CHANGEABLE = ("circuits", "cables", "trays", "metalwork", "materials", "drawing", "receptors", "earth", "bonds")
-"""Tables of the study that a section may have otherwise; of the bonds those of metal alone."""
-SAME = ("current", "frequency", "harmonics")
-"""Keys of a circuit that are those of the whole run."""
-OWN_TABLES = frozenset(
-    {
-        "route",
-        "route_screens",
-        "order_search",
-        "faults",
-        "loads",
-        "supply",
-        "current_sweep",
-        "zones",
-        "traverses",
-        "map",
-    }
-)
-"""Tables that ask for something of the study's own cross-section."""
 MOST_LISTED = 4
 """Lines that a message names."""
 
@@ -99,40 +78,6 @@ def route_sections(study: Study, own: CrossSection | None = None) -> tuple[tuple
     return tuple((each, made[id(each)]) for each in studies)
 
 
-@dataclass(frozen=True)
-class ChangeFault:
-    """A key of a section of the route that leads nowhere, or to what is that of the whole run."""
-
-    key: str
-    value: object
-    wrong: str
-    right: str
-
-
-def section_tables(tables: Tree, section: Mapping[str, Any]) -> tuple[Tree, tuple[ChangeFault, ...]]:
-    """The tables of a study with what a section of its route removes and sets, and the keys that cannot be followed.
-
-    What is not of the section, as the route itself, is left out. A form of `remove` or `set` that is broken in itself
-    is passed over.
-    """
-    changed = {key: value for key, value in tables.items() if key not in OWN_TABLES}
-    faults: list[ChangeFault] = []
-    removed, settings = section.get("remove", ()), section.get("set", {})
-    for path in removed if isinstance(removed, list | tuple) else ():
-        try:
-            _require_changeable(str(path))
-            changed = without(changed, str(path))
-        except PathError as error:
-            faults.append(ChangeFault("remove", path, error.wrong, error.right))
-    for path, value in settings.items() if isinstance(settings, Mapping) else ():
-        try:
-            _require_changeable(path)
-            changed = with_value(changed, path, value)
-        except PathError as error:
-            faults.append(ChangeFault(f'set → "{path}"', value, error.wrong, error.right))
-    return changed, tuple(faults)
-
-
 def changes_of(section: RouteSection) -> tuple[str, ...]:
     """What a section changes, in the words of the study file."""
     removed = [f"without {path}" for path in section.remove]
@@ -141,12 +86,6 @@ def changes_of(section: RouteSection) -> tuple[str, ...]:
 
 def _value(value: object) -> str:
     return value if isinstance(value, str) else json.dumps(value, ensure_ascii=False, default=str)
-
-
-def within(number: int, name: object, problem: Problem) -> Problem:
-    """A problem of a section's cross-section, told with its section."""
-    label = f'route[{number}] "{name}"' if isinstance(name, str) and name else f"route[{number}]"
-    return Problem(problem.file, f"{label}: {problem.key}", problem.value, problem.wrong, problem.right)
 
 
 def _within(number: int, section: RouteSection, problem: Problem) -> Problem:
@@ -179,19 +118,6 @@ def _problem(study: Study, line: ErrorDetails) -> Problem:
     context = line.get("ctx", {})
     wrong, right = context.get("wrong", line["msg"]), context.get("right", "a value as in the study file")
     return Problem(study.source_name, " → ".join(map(str, line["loc"])), "", str(wrong), str(right))
-
-
-def _require_changeable(path: str) -> None:
-    top, *rest = parts_of(path)
-    shown = shortened(path)
-    if top not in CHANGEABLE:
-        if top in TOP_KEYS:
-            raise PathError(f'"{shown}" is that of the whole run', f"a key of {', '.join(CHANGEABLE)}")
-        raise PathError(
-            f'leads nowhere: there is no "{shortened(top)}"', f"a key that begins with {choice_of(top, CHANGEABLE)}"
-        )
-    if top == "circuits" and rest and rest[-1] in SAME:
-        raise PathError(f'"{shown}" is that of the whole run', "the same current, frequency and harmonics all along")
 
 
 def _other_currents(study: Study, section: Study) -> Iterator[Problem]:

@@ -4,21 +4,30 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
-from studies.data.materials import MATERIALS, Material
+from studies.data.materials import HIGHEST_PERMEABILITY, MATERIALS, Material
+from studies.study.materials import StudyMaterial
 from studies.text.problems import Problem, StudyError
 
 if TYPE_CHECKING:
     from fem.magnetisation import Curve
-    from studies.study.file import Study
-    from studies.study.materials import StudyMaterial
 
 STUDY_FILE = "study file"
 
-HIGHEST_PERMEABILITY = 1e6
-"""Highest relative permeability that a material may have. [-]"""
+
+class StatesMaterials(Protocol):
+    """A study, as far as its materials go."""
+
+    @property
+    def materials(self) -> Mapping[str, StudyMaterial]:
+        """The materials that it states, by name."""
+
+    @property
+    def source_name(self) -> str:
+        """The study file, in whose folder files of points are looked for."""
 
 
 def material_from(name: str, own: StudyMaterial, source_name: str) -> Material:
@@ -61,7 +70,7 @@ def material_from(name: str, own: StudyMaterial, source_name: str) -> Material:
     )
 
 
-def curve_of(study: Study, name: str) -> Curve | None:
+def curve_of(study: StatesMaterials, name: str) -> Curve | None:
     """Magnetisation curve of the material of this name, of the study or built in; None for a linear one.
 
     A file of points that cannot be read, or holds no curve, raises `StudyError`.
@@ -73,7 +82,7 @@ def curve_of(study: Study, name: str) -> Curve | None:
     return None if built_in is None else _built_in(built_in)
 
 
-def other_curve_of(study: Study, name: str) -> tuple[str, Curve] | None:
+def other_curve_of(study: StatesMaterials, name: str) -> tuple[str, Curve] | None:
     """Name and curve of another steel of the same use as the material of this name; None where none is known."""
     from fem.curve_data import CURVES  # heavy
 

@@ -8,8 +8,8 @@ from pydantic import BaseModel, ConfigDict, GetCoreSchemaHandler, ValidationErro
 from pydantic.fields import FieldInfo
 from pydantic_core import CoreSchema, InitErrorDetails, PydanticCustomError, core_schema
 
+from studies.data.materials import HIGHEST_PERMEABILITY
 from studies.study.checks.findings import Finding
-from studies.study.curves import HIGHEST_PERMEABILITY
 from studies.study.quantities import KINDS, RANGES, Gap, QuantityError, gap, in_range, quantity
 from studies.text.printable import shortened, steering_signs
 from studies.text.problems import choice_of

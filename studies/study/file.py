@@ -11,11 +11,11 @@ from typing import Annotated, Self
 
 from pydantic import Field, ValidationInfo, model_validator
 
-from studies.data.materials import MATERIALS, Material
+from studies.data.materials import HIGHEST_PERMEABILITY, MATERIALS, Material
 from studies.study.cables import Armour, Cable, Conductor, MetalLayer, Screen, Sheath
 from studies.study.checks import ARRANGEMENTS, inconsistencies
 from studies.study.circuits import Circuit
-from studies.study.curves import HIGHEST_PERMEABILITY, material_from
+from studies.study.curves import material_from
 from studies.study.decisions import Fault, Load, OrderSearch, OrderWeights, RouteScreens, RouteSection, Supply
 from studies.study.entries import (
     FROM_FILE,

@@ -141,3 +141,8 @@ def with_joined_rails(parts: tuple[str, ...], trays: Iterable[TrayParts]) -> tup
 def expand(parts: Iterable[str], names: Mapping[str, tuple[str, ...]]) -> tuple[str, ...]:
     """The single parts behind the names of a bond; a name that is not known raises KeyError."""
     return tuple(part for name in parts for part in names[name])
+
+
+def plural(kind: str) -> str:
+    """All parts of a kind in words."""
+    return kind if kind.endswith("work") else f"{kind}s"

@@ -168,7 +168,7 @@ def _section_problems(data: Mapping[str, object], name: str, told: Sequence[Prob
     for number, section in enumerate(route if isinstance(route, list) else (), 1):
         if not isinstance(section, Mapping) or not (section.get("set") or section.get("remove")):
             continue
-        from studies.section.route_sections import section_tables, within  # needs the geometry
+        from studies.study.route_changes import section_tables, within
 
         tables, faults = section_tables(dict(data), section)
         found = [

@@ -42,7 +42,13 @@ class Group:
 GROUPS = {
     "formulas": Group(("studies/formulas/*",), ("tests/formulas",)),
     "readers": Group(
-        ("studies/report/*", "studies/summary*", "studies/output/*", "studies/route/tables.py"),
+        (
+            "studies/report/*",
+            "studies/output/*",
+            "studies/text/*",
+            "studies/answers/*words.py",
+            "studies/answers/*brief.py",
+        ),
         (
             *("tests/studies/test_cells.py", "tests/studies/test_said.py", "tests/studies/test_comparison_cells.py"),
             *("tests/studies/test_numbers.py", "tests/studies/test_report.py", "tests/studies/test_reservations.py"),
@@ -53,7 +59,7 @@ GROUPS = {
         solved_once=True,
     ),
     "numbers": Group(
-        ("studies/comparison/*", "studies/accuracy.py", "studies/route/*", "studies/two_meshes.py"),
+        ("studies/answers/*", "studies/solve/*", "studies/section/run_bonds.py", "studies/section/lines.py"),
         (
             *("tests/studies/test_pinned_numbers.py", "tests/studies/test_route.py"),
             *("tests/studies/test_route_refusals.py", "tests/studies/test_route_screens.py"),

@@ -56,12 +56,12 @@ def outputs(place: Path, folder: Path, only: list[str]) -> Path:
 
 def make(place: Path, name: str, folder: Path) -> None:
     """Run, check and compare one example into a folder."""
-    study = f"studies/examples/{name}.toml"
+    study = str(place / "studies" / "examples" / f"{name}.toml")
     target = folder / name
     target.mkdir(parents=True, exist_ok=True)
     said(place, target / "check.txt", ["check", study])
     said(place, target / "run.txt", ["run", study, "-o", str(target / "run")])
-    if "[[variants]]" in (place / study).read_text(encoding="utf-8"):
+    if "[[variants]]" in Path(study).read_text(encoding="utf-8"):
         said(place, target / "compare.txt", ["compare", study, "-o", str(target / "compare")])
 
 
@@ -69,9 +69,10 @@ def said(place: Path, target: Path, arguments: list[str]) -> None:
     """Keep what a command prints, with its exit status and without the names of folders."""
     environment = {**os.environ, "PYTHONPATH": str(place), "OMP_NUM_THREADS": "1", "COLUMNS": "80"}
     line = [sys.executable, "-m", "studies.command", *arguments]
-    done = subprocess.run(line, cwd=place, env=environment, capture_output=True, text=True)
-    text = f"{done.stdout}\n{done.stderr}\nstatus {done.returncode}\n".replace(str(target.parent), "FOLDER")
     target.parent.mkdir(parents=True, exist_ok=True)
+    done = subprocess.run(line, cwd=target.parent, env=environment, capture_output=True, text=True)
+    text = f"{done.stdout}\n{done.stderr}\nstatus {done.returncode}\n"
+    text = text.replace(str(target.parent), "FOLDER").replace(str(place), "CHECKOUT")
     target.write_text(text, encoding="utf-8")
 
 

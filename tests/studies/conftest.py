@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 import studies
-from studies.output import figures as catalogue
+from studies.report import figures as catalogue
 from studies.result import Result
 
 EXAMPLES = Path(studies.__file__).parent / "examples"

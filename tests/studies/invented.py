@@ -16,6 +16,7 @@ from typing import Any, TypeVar
 import numpy as np
 
 from fem.checks import Checks
+from studies.answers import figure_names as names
 from studies.answers.charging.rows import ChargingResult
 from studies.answers.faults.rows import FaultDesignResult, FaultForceResult, FaultPairResult
 from studies.answers.fields.rows import FieldComponent, ReceptorResult, TraverseResult
@@ -38,7 +39,6 @@ from studies.answers.route.rows import (
 )
 from studies.answers.steel.rows import SaturationResult, SweepPoint
 from studies.closed_forms.rung import Rung
-from studies.drawing import names
 from studies.report.cautions import ALWAYS
 from studies.result import Result
 from studies.section.cross_section import cross_section

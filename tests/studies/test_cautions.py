@@ -7,6 +7,7 @@ import ezdxf
 import pytest
 
 from fem.effective import DEFAULT_RULE
+from studies.answers.steel.steel_words import RULE_ACCURACY
 from studies.report import cautions
 from studies.report.contents import write_report
 from studies.report.preview import outline
@@ -185,7 +186,7 @@ def test_steel_that_saturates_is_told_with_the_rule_and_how_far_it_is_off():
     (told,) = [caution for caution in result.cautions if caution.startswith(PARTICULAR["SATURATING"])]
     assert "T1" in told
     assert DEFAULT_RULE in told
-    assert cautions.RULE_ACCURACY in told
+    assert RULE_ACCURACY in told
 
 
 def test_a_cover_over_clear_gaps_is_told_wherever_the_gaps_are():

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator
 
 import pytest
 
-from studies.drawing.names import traverse_stems
+from studies.answers.figure_names import traverse_stems
 from studies.output.numbers import results_text
 from studies.output.tables import tables
 from studies.report.contents import write_report

@@ -11,9 +11,9 @@ from matplotlib.colors import to_hex
 
 import studies
 from studies.drawing.style import PHASES
-from studies.output.figures import figure_set
 from studies.output.numbers import results_document
 from studies.output.tables import tables
+from studies.report.figures import figure_set
 from studies.report.terminal import summary
 from studies.text.problems import StudyError
 from tests.studies.solved_examples import of_examples

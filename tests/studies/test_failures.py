@@ -10,21 +10,21 @@ import numpy as np
 import pytest
 from matplotlib.figure import Figure
 
-import studies.output.figures
 import studies.output.numbers
 import studies.output.tables
 import studies.output.write
 import studies.report.contents
+import studies.report.figures
 import studies.report.summary
 import studies.report.terminal
 from studies.closed_forms.lines import line_model
 from studies.formulas.formula import all_formulas
-from studies.output.figures import figure_set, pictures_of
 from studies.output.files import whole_file
 from studies.output.numbers import results_document, results_text
 from studies.output.tables import tables
 from studies.output.write import write_results
 from studies.report.contents import SECTIONS, write_report
+from studies.report.figures import figure_set, pictures_of
 from studies.report.terminal import summary
 from studies.result import Result
 from studies.text.failures import collected, guarded, kind_of, reason
@@ -216,9 +216,9 @@ def test_a_formula_that_fails_is_a_note_beside_numbers_that_stand(name, everythi
 def test_a_figure_that_fails_costs_no_other(whole, monkeypatch, tmp_path):
     for stem in figure_set(whole):
         drawn = {stem: failing(BROKEN), "another": Figure}
-        monkeypatch.setattr(studies.output.figures, "figure_set", lambda result, drawn=drawn: drawn)
+        monkeypatch.setattr(studies.report.figures, "figure_set", lambda result, drawn=drawn: drawn)
         with collected() as failures:
-            pictures = studies.output.figures.save_figures(whole, tmp_path / stem)
+            pictures = studies.report.figures.save_figures(whole, tmp_path / stem)
         assert [(one.what, one.why) for one in failures] == [(f"figure {stem}", WORDS)]
         assert set(pictures) == set(drawn) - {stem}
         written = {path.name for path in (tmp_path / stem).iterdir()}
@@ -226,18 +226,18 @@ def test_a_figure_that_fails_costs_no_other(whole, monkeypatch, tmp_path):
         monkeypatch.undo()
 
 
-@pytest.mark.parametrize("group", studies.output.figures.GROUPS)
+@pytest.mark.parametrize("group", studies.report.figures.GROUPS)
 def test_a_group_of_figures_that_fails_costs_no_other(group, whole, monkeypatch):
-    own = studies.output.figures.GROUPS[group](whole)
+    own = studies.report.figures.GROUPS[group](whole)
     every = set(figure_set(whole))
-    monkeypatch.setitem(studies.output.figures.GROUPS, group, failing(BROKEN))
+    monkeypatch.setitem(studies.report.figures.GROUPS, group, failing(BROKEN))
     with collected() as failures:
         assert set(figure_set(whole)) == every - set(own)
     assert [one.why for one in failures] == [WORDS]
 
 
 def test_figures_of_python_are_those_that_can_be_drawn_with_a_warning(whole, monkeypatch):
-    monkeypatch.setattr(studies.output.figures, "figure_set", lambda result: {"one": Figure, "two": failing(BROKEN)})
+    monkeypatch.setattr(studies.report.figures, "figure_set", lambda result: {"one": Figure, "two": failing(BROKEN)})
     with pytest.warns(UserWarning, match="figure two: ZeroDivisionError"):
         assert list(whole.figures()) == ["one"]
     with collected():
@@ -322,7 +322,7 @@ WRITERS = ("tables", "write_field", "save_figures", "write_report", "write_mesh"
 
 @pytest.mark.parametrize("step", WRITERS)
 def test_a_step_of_writing_that_fails_leaves_all_others(step, whole, monkeypatch, tmp_path):
-    monkeypatch.setattr(studies.output.figures, "figure_set", lambda result: {"field_map": Figure})
+    monkeypatch.setattr(studies.report.figures, "figure_set", lambda result: {"field_map": Figure})
     monkeypatch.setattr(studies.output.write, step, failing(BROKEN))
     failures = write_results(whole, tmp_path / "out", silent, keep_mesh=True)
     assert [one.why for one in failures] == [WORDS]

@@ -11,10 +11,10 @@ from studies.answers.faults.words import NEWTON, direction
 from studies.formulas.forces import alternating_line_force, mean_line_force
 from studies.formulas.inductance import solid_mean_radius
 from studies.formulas.line_impedance import phase_impedance_matrix
-from studies.output.figures import figure_set
 from studies.output.numbers import results_document, results_text
 from studies.output.tables import tables
 from studies.report.contents import write_report
+from studies.report.figures import figure_set
 from studies.result import Result
 from studies.runner import run
 from studies.study.reading import loads

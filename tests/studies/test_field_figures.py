@@ -8,12 +8,12 @@ from matplotlib.collections import LineCollection
 from matplotlib.colors import BoundaryNorm, LogNorm
 from matplotlib.contour import QuadContourSet
 
+from studies.answers import figure_names as names
 from studies.answers.fields.formula_map_figure import CONTOURS, difference_percent, draw_formula_map
 from studies.answers.fields.map_figure import draw_field_map
 from studies.answers.fields.traverse_figure import difference_percent as traverse_difference
 from studies.answers.fields.traverse_figure import draw_traverse
-from studies.drawing import names
-from studies.output.figures import figure_set, png
+from studies.report.figures import figure_set, png
 from studies.text.numbers import GAP
 from studies.text.units import FLUX_DENSITY
 from tests.studies.figure_studies import (

@@ -18,17 +18,17 @@ from geometry.cable import CableConstruction
 from geometry.loops import signed_area
 from geometry.polygons import Polygon
 from geometry.shapes import Wall
+from studies.answers import figure_names as names
+from studies.answers.element_fields import current_density_of, flux_density_near
+from studies.answers.losses.developed import WallPath, developed_loss, tray_triangles
 from studies.answers.losses.section_figure import draw_loss_section
 from studies.answers.losses.shares_figure import draw_shares
 from studies.answers.losses.sheet_figure import draw_loss_density
-from studies.drawing import names
 from studies.drawing.cross_section import draw_cross_section
-from studies.drawing.developed import WallPath, developed_loss, tray_triangles
 from studies.drawing.dimensions import neighbour_pairs
-from studies.drawing.elements import current_density_of, flux_density_near
 from studies.drawing.solids import draw_layers, shape_path
 from studies.drawing.style import new_figure
-from studies.output.figures import figure_set, save_figures, svg
+from studies.report.figures import figure_set, save_figures, svg
 from studies.section.cross_section import cross_section
 from studies.study.parts import CONDUCTOR
 from studies.study.reading import loads
@@ -282,7 +282,7 @@ class TestCatalogue:
         assert figure.axes[0].xaxis.label.get_fontsize() == 8.0
 
     def test_no_interactive_session_is_started(self):
-        code = "import sys, studies.output.figures; sys.exit('matplotlib.pyplot' in sys.modules)"
+        code = "import sys, studies.report.figures; sys.exit('matplotlib.pyplot' in sys.modules)"
         assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
 
     def test_every_figure_may_be_restyled(self, result):

@@ -9,6 +9,7 @@ from matplotlib.colors import to_hex
 from matplotlib.patches import Rectangle
 from matplotlib.text import Text
 
+from studies.answers import figure_names as names
 from studies.answers.fields.map_figure import draw_field_map
 from studies.answers.fields.spectrum_figure import draw_spectrum
 from studies.answers.limits.contours import index_limit_names, limit_names
@@ -18,10 +19,9 @@ from studies.answers.losses.section_figure import draw_loss_section
 from studies.answers.losses.sheet_figure import draw_loss_density
 from studies.answers.steel.figure import draw_current_sweep
 from studies.data.reference_levels import reference_level
-from studies.drawing import names
 from studies.drawing.cross_section import draw_cross_section
 from studies.drawing.style import ABOVE, PAGE_WIDTH, RESOLUTION, UNLIMITED, WITHIN
-from studies.output.figures import figure_set, png
+from studies.report.figures import figure_set, png
 from studies.section.cross_section import cross_section
 from studies.study.reading import loads
 from studies.text.units import FLUX_DENSITY

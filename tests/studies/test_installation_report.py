@@ -9,8 +9,8 @@ import pytest
 from studies.answers.limits.verdicts import margin, ratio, verdict
 from studies.answers.orders.rows import OrderResult, OrderSearchResult, SolvedOrder
 from studies.data.exposure import ORIENTATION, RULE, exposure_index
-from studies.output.figures import figure_set
 from studies.report.contents import write_report
+from studies.report.figures import figure_set
 from studies.text.numbers import GAP
 from studies.text.units import FLUX_DENSITY
 from tests.studies.pages import Page, number

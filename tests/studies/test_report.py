@@ -8,9 +8,9 @@ import pytest
 
 from studies.answers.fields.rows import FieldComponent
 from studies.answers.limits.verdicts import margin, verdict
-from studies.output.figures import pictures_of
 from studies.report.contents import document, write_report
 from studies.report.failed import sections_of
+from studies.report.figures import pictures_of
 from studies.runner import run
 from studies.study.reading import loads
 from studies.text.blocks import Caution, Figure, Section, Text

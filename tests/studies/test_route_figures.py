@@ -13,7 +13,7 @@ from studies.answers.faults.forces import FaultForces, fault_forces
 from studies.answers.faults.steel import fault_fields
 from studies.answers.route.figure import FieldsAlong, draw_route
 from studies.answers.route.profile import fields_along, standing_voltages
-from studies.output.figures import png, svg
+from studies.report.figures import png, svg
 from studies.section.lines import Stage, route_of
 from studies.section.turning import turned
 from studies.solve.two_meshes import solve_pair

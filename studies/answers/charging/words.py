@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from studies.answers.answers import Answers
 from studies.answers.charging.rows import ChargingResult
-from studies.result import Result
 from studies.text.blocks import Block, Caution, Section, Text
 from studies.text.grid import Grid, Head
 from studies.text.numbers import percent, quantity, significant, with_error
@@ -20,7 +20,7 @@ EQUAL = 1e-3
 """Inequality up to which the phases of a circuit charge alike. [-]"""
 
 
-def charging_section(result: Result) -> Section | None:
+def charging_section(result: Answers) -> Section | None:
     """Capacitance and charging current; None where the study states no supply or permittivity."""
     if not result.charging:
         return None
@@ -36,7 +36,7 @@ def _by_circuit(entries: Sequence[ChargingResult]) -> list[list[ChargingResult]]
     return [[entry for entry in entries if entry.circuit == name] for name in names]
 
 
-def _circuit(result: Result, own: list[ChargingResult]) -> str:
+def _circuit(result: Answers, own: list[ChargingResult]) -> str:
     """How unequal the phases of a circuit charge, and what the whole run takes."""
     first = own[0]
     supply = result.study.supply
@@ -63,7 +63,7 @@ def _circuit(result: Result, own: list[ChargingResult]) -> str:
     return " ".join(words)
 
 
-def _table(result: Result) -> Grid:
+def _table(result: Answers) -> Grid:
     entries = result.charging
     formulas = list(dict.fromkeys(name for entry in entries for name in entry.formulas_f_per_m))
     run = any(entry.run_charging_current_a is not None for entry in entries)

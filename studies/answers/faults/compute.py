@@ -12,7 +12,7 @@ from fem.solve import UnitFields
 from studies.answers.faults.currents import Fault, fault_of
 from studies.answers.faults.forces import CableForce, FaultForces, fault_forces
 from studies.answers.faults.rows import FaultDesignResult, FaultForceResult, FaultPairResult
-from studies.answers.faults.standard import standard_reasons
+from studies.answers.faults.standard_reasons import standard_reasons
 from studies.answers.faults.steel import FaultFields, fault_fields
 from studies.formulas.forces import two_phase_current
 from studies.section.cross_section import CrossSection

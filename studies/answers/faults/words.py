@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from studies.answers import figure_names as names
+from studies.answers.answers import Answers
 from studies.answers.faults.rows import FaultDesignResult, FaultForceResult
-from studies.drawing import names
-from studies.result import Result
 from studies.text.blocks import Block, Figure, Section, Text
 from studies.text.grid import Grid, Head
 from studies.text.numbers import NONE, percent, plain, significant, with_error
@@ -19,7 +19,7 @@ ARROWS = "→↗↑↖←↙↓↘"
 """Directions in steps of 45 degrees from x."""
 
 
-def fault_section(result: Result, figures: Mapping[str, bytes]) -> Section | None:
+def fault_section(result: Answers, figures: Mapping[str, bytes]) -> Section | None:
     """Forces of the faults; None where the study asks for none."""
     if not result.faults:
         return None
@@ -130,7 +130,7 @@ def _without_steel(entry: FaultForceResult) -> tuple[str, ...]:
     return with_error(entry.force_without_steel_n_per_m, entry.force_without_steel_error_n_per_m, NEWTON_PER_METRE)
 
 
-def _design(result: Result) -> Grid:
+def _design(result: Answers) -> Grid:
     """One row for each stated fault: what its cleats must hold."""
     cleats = any(entry.force_per_cleat_n is not None for entry in result.fault_design)
     columns = (
@@ -187,7 +187,7 @@ def _reasons(rows: list[FaultForceResult]) -> list[Block]:
     return [Text(tuple(f"IEC 61914 differs for {', '.join(own)}: {reason}." for reason, own in cables.items()))]
 
 
-def _pairs(result: Result) -> Grid:
+def _pairs(result: Answers) -> Grid:
     columns = (
         Head("Fault"),
         Head("Peak", "kA"),

@@ -10,12 +10,12 @@ from fem.arrays import Floats
 from fem.field import FieldProbe
 from fem.polarisation import resultant
 from geometry.shapes import Point
+from studies.answers.answers import Answers
+from studies.answers.element_fields import flux_density_near
+from studies.answers.figure_names import at_own_frequency
 from studies.drawing.colour_scales import log_colour_bar, log_norm, scale_unit
-from studies.drawing.elements import flux_density_near
-from studies.drawing.names import at_own_frequency
 from studies.drawing.solids import draw_outlines, extent
 from studies.drawing.style import Margins, magnitudes, styled, titled, to_scale
-from studies.result import Result
 from studies.text.units import FLUX_DENSITY
 
 MILLIMETRES = 1e3
@@ -28,7 +28,7 @@ RIM = 0.99
 
 
 @styled
-def draw_field_close(result: Result) -> Figure:
+def draw_field_close(result: Answers) -> Figure:
     """Resultant rms flux density in and around the solids on a logarithmic scale, in millimetres."""
     low, high = extent(result.cross_section)
     room = 0.12 * max(high[0] - low[0], high[1] - low[1])
@@ -54,7 +54,7 @@ def draw_field_close(result: Result) -> Figure:
     return figure
 
 
-def _beyond_the_mesh(axes: Axes, result: Result) -> Floats:
+def _beyond_the_mesh(axes: Axes, result: Answers) -> Floats:
     """Resultant rms flux density at pixels of the axes outside the mesh, which is round, shape (ny, nx). [T]"""
     (x0, x1), (y0, y1) = axes.get_xlim(), axes.get_ylim()
     x, y = (low + (high - low) * (np.arange(PIXELS) + 0.5) / PIXELS for low, high in ((x0, x1), (y0, y1)))

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from studies.answers.answers import Answers
 from studies.answers.fields.rows import ReceptorResult
+from studies.answers.figure_names import frequencies
 from studies.answers.limits.verdicts import Limited, verdict_cell
 from studies.data.exposure import ORIENTATION, RULE, exposure_index
 from studies.data.reference_levels import reference_level
-from studies.drawing.names import frequencies
-from studies.result import Result
 from studies.text.blocks import Block
 from studies.text.grid import Cell, Grid, Head
 from studies.text.marks import LEGEND, WORDS
@@ -17,7 +17,7 @@ from studies.text.units import FLUX_DENSITY, Unit, common_unit
 RATIO = Unit("", 1.0)
 
 
-def exposure_blocks(result: Result) -> tuple[Block, ...]:
+def exposure_blocks(result: Answers) -> tuple[Block, ...]:
     """Exposure index of every receptor and zone that has a reference level, and the levels; nothing without one."""
     entries: tuple[Limited, ...] = (*result.receptors, *result.zones)
     having = [entry for entry in entries if entry.limit_name is not None]
@@ -49,7 +49,7 @@ def _row(entry: Limited) -> tuple[str | Cell, ...]:
     return entry.name, entry.limit_name or NONE, index, spread, squares, verdict_cell(entry)
 
 
-def _levels(result: Result, names: tuple[str, ...]) -> Grid:
+def _levels(result: Answers, names: tuple[str, ...]) -> Grid:
     found = [(name, frequency, reference_level(name, frequency)) for name in names for frequency in frequencies(result)]
     unit = common_unit([level.value_t for _, _, level in found], FLUX_DENSITY)
     rows = []

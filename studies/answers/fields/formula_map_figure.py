@@ -9,6 +9,7 @@ from matplotlib.colors import BoundaryNorm
 from matplotlib.figure import Figure
 
 from fem.arrays import Floats
+from studies.answers.answers import Answers
 from studies.answers.fields.map_figure import (
     LEAST_MAP,
     foot,
@@ -24,7 +25,6 @@ from studies.drawing.colour_scales import bar_axes
 from studies.drawing.labels import LabelPlacer
 from studies.drawing.solids import draw_outlines, inside_solids
 from studies.drawing.style import INK, differences, styled, titled, to_scale
-from studies.result import Result
 from studies.text.numbers import MINUS, plain
 
 CONTOURS = (-20.0, -5.0, -1.0, 1.0, 5.0, 20.0)
@@ -46,7 +46,7 @@ def difference_percent(field: MapResult) -> Floats:
 
 
 @styled
-def draw_formula_map(result: Result) -> Figure:
+def draw_formula_map(result: Answers) -> Figure:
     """Difference of the line formula from the finite-element field, in steps, with contours at 1, 5 and 20 %."""
     field = require_map(result)
     handles = receptor_handles(result.receptors)

@@ -14,16 +14,16 @@ from matplotlib.lines import Line2D
 
 from fem.arrays import Floats
 from geometry.shapes import Point
+from studies.answers.answers import Answers
 from studies.answers.fields.receptor_marks import draw_receptors, receptor_handles
 from studies.answers.fields.rows import MapResult
+from studies.answers.figure_names import over_all_frequencies
 from studies.answers.limits.contours import index_limit_names, limit_names
 from studies.answers.limits.zone_marks import draw_zones, name_zones, zone_handles
 from studies.drawing.colour_scales import log_colour_bar, log_norm, scale_unit
 from studies.drawing.labels import LabelPlacer
-from studies.drawing.names import over_all_frequencies
 from studies.drawing.solids import draw_outlines, extent
 from studies.drawing.style import INK, Margins, magnitudes, styled, titled, to_scale
-from studies.result import Result
 from studies.section.cross_section import CrossSection
 from studies.text.units import FLUX_DENSITY
 
@@ -37,7 +37,7 @@ ROW, LINE = 0.16, 0.125
 
 
 @styled
-def draw_field_map(result: Result) -> Figure:
+def draw_field_map(result: Answers) -> Figure:
     """Resultant rms flux density on a logarithmic scale, in metres; needs a result with a map."""
     field = require_map(result)
     names = limit_names(result)
@@ -73,7 +73,7 @@ def draw_field_map(result: Result) -> Figure:
     return figure
 
 
-def _note(result: Result, names: dict[float, str], shown: dict[float, str], high: float) -> str:
+def _note(result: Answers, names: dict[float, str], shown: dict[float, str], high: float) -> str:
     unseen = [
         f"{name} ({'above' if limit >= high else 'below'} all of the map)"
         for limit, name in names.items()
@@ -83,7 +83,7 @@ def _note(result: Result, names: dict[float, str], shown: dict[float, str], high
     return f"Limits without a contour here: {'; '.join(unseen)}." if unseen else ""
 
 
-def require_map(result: Result) -> MapResult:
+def require_map(result: Answers) -> MapResult:
     """The map of a result, which must have one."""
     if result.map is None:
         raise ValueError("this result has no map")

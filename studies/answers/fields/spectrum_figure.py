@@ -11,11 +11,11 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 from matplotlib.ticker import FixedLocator, FuncFormatter, NullFormatter
 
+from studies.answers.answers import Answers
 from studies.answers.fields.rows import ReceptorResult
 from studies.data.reference_levels import reference_level
 from studies.drawing.colour_scales import decade_ticks
 from studies.drawing.style import COMPUTED, INK, PAGE_WIDTH, new_figure, styled
-from studies.result import Result
 from studies.text.numbers import plain, quantity
 from studies.text.units import FLUX_DENSITY, common_unit
 
@@ -31,7 +31,7 @@ DECADES = 4.0
 
 
 @styled
-def draw_spectrum(result: Result) -> Figure:
+def draw_spectrum(result: Answers) -> Figure:
     """Bars of the rms flux density of each frequency, a panel for each receptor, with its levels as marks."""
     receptors = _shown(result)
     rows = math.ceil(len(receptors) / COLUMNS)
@@ -55,7 +55,7 @@ def draw_spectrum(result: Result) -> Figure:
     return figure
 
 
-def _shown(result: Result) -> list[ReceptorResult]:
+def _shown(result: Answers) -> list[ReceptorResult]:
     """The receptors in their order, the most exposed of them where there are many."""
     if len(result.receptors) <= MOST_RECEPTORS:
         return list(result.receptors)

@@ -8,12 +8,12 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import FixedLocator, FuncFormatter, NullFormatter
 
 from fem.arrays import Floats
+from studies.answers.answers import Answers
 from studies.answers.fields.rows import TraverseResult
 from studies.answers.limits.contours import index_limit_names, limit_names
 from studies.drawing.colour_scales import decade_ticks
 from studies.drawing.labels import LabelPlacer
 from studies.drawing.style import COMPUTED, FORMULA, INK, PAGE_WIDTH, new_figure, styled
-from studies.result import Result
 from studies.text.numbers import MINUS, plain
 from studies.text.units import FLUX_DENSITY, Unit, common_unit
 
@@ -28,7 +28,7 @@ LARGEST_DIFFERENCE = 200.0
 
 
 @styled
-def draw_traverse(result: Result, traverse: TraverseResult) -> Figure:
+def draw_traverse(result: Answers, traverse: TraverseResult) -> Figure:
     """Resultant rms flux density against the distance along a traverse, with the receptors' limits."""
     figure = new_figure(HEIGHT)
     left, width = 0.72 / PAGE_WIDTH, (PAGE_WIDTH - 0.72 - 0.2) / PAGE_WIDTH

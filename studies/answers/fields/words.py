@@ -6,13 +6,12 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from studies.answers import figure_names as names
+from studies.answers.answers import Answers
 from studies.answers.fields.exposure_words import exposure_blocks
 from studies.answers.fields.rows import ReceptorResult, TraverseResult
-from studies.answers.limits.verdicts import margin, verdict_cell
+from studies.answers.limits.verdicts import margin, receptor_unit, verdict_cell
 from studies.answers.reservations.words import HEADING, reservation_lines
-from studies.drawing import names
-from studies.report.summary import receptor_unit
-from studies.result import Result
 from studies.section.cross_section import parallel_conductors
 from studies.text.blocks import Block, Figure, Section, Text
 from studies.text.grid import Cell, Grid, Head, error_cell
@@ -35,7 +34,7 @@ SHARES = (
 )
 
 
-def receptor_section(result: Result, figures: Mapping[str, bytes]) -> Section:
+def receptor_section(result: Answers, figures: Mapping[str, bytes]) -> Section:
     """The receptors' fields beside their limits and formulas."""
     if not result.receptors:
         blocks = (Text(("The study names no receptor.",)), *exposure_blocks(result))
@@ -79,7 +78,7 @@ def receptor_section(result: Result, figures: Mapping[str, bytes]) -> Section:
     return Section("Receptors", "receptors", (*found, *exposure_blocks(result)))
 
 
-def traverse_section(result: Result, figures: Mapping[str, bytes]) -> Section | None:
+def traverse_section(result: Answers, figures: Mapping[str, bytes]) -> Section | None:
     """The traverses; None where there are none."""
     stems = names.traverse_stems(result)
     blocks = [
@@ -90,7 +89,7 @@ def traverse_section(result: Result, figures: Mapping[str, bytes]) -> Section | 
     return Section("Traverses", "traverses", tuple(blocks)) if blocks else None
 
 
-def map_section(result: Result, figures: Mapping[str, bytes]) -> Section | None:
+def map_section(result: Answers, figures: Mapping[str, bytes]) -> Section | None:
     """Maps of the field and of where the formula holds; None without a picture of them."""
     captions = {
         names.FIELD_MAP: (
@@ -116,7 +115,7 @@ def map_section(result: Result, figures: Mapping[str, bytes]) -> Section | None:
     return Section("Field maps", "maps", tuple(blocks)) if blocks else None
 
 
-def _spectrum_table(result: Result) -> Grid:
+def _spectrum_table(result: Answers) -> Grid:
     unit = receptor_unit(result)
     return Grid(
         "Flux density by frequency",
@@ -151,7 +150,7 @@ def _traverse_figure(traverse: TraverseResult, png: bytes, tolerance: float) -> 
     )
 
 
-def _row(result: Result, receptor: ReceptorResult, parallel: bool) -> tuple[str | Cell, ...]:
+def _row(result: Answers, receptor: ReceptorResult, parallel: bool) -> tuple[str | Cell, ...]:
     unit = receptor_unit(result)
     value, error = with_error(receptor.b_rms_t, receptor.b_rms_error_t, unit)
     return (

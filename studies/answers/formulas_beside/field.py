@@ -8,8 +8,8 @@ import numpy as np
 
 from fem.arrays import Floats
 from fem.polarisation import resultant
-from geometry.shapes import Wall
 from studies.answers.fields.rows import ReceptorResult
+from studies.closed_forms.floor import only_open_floor
 from studies.closed_forms.lines import LineModel, formula_field
 from studies.closed_forms.rung import Entry, Rung, reasons, source, surroundings, tried
 from studies.closed_forms.series import NAME, SOURCE, SeriesResult
@@ -17,7 +17,7 @@ from studies.formulas.far_field import field_decay_exponent, multipole_field_mag
 from studies.formulas.infinite_plate import plate_field
 from studies.formulas.line_field import line_field
 from studies.formulas.line_impedance import parallel_currents
-from studies.section.cross_section import TRAY, CrossSection, StudyPart, parallel_conductors
+from studies.section.cross_section import CrossSection, parallel_conductors
 
 FAR = 5.0
 """A far-field form is taken to hold beyond this many times the radius of the arrangement."""
@@ -110,18 +110,3 @@ def _plate(section: CrossSection, model: LineModel, point: Floats) -> Entry | No
     far = float(np.abs(at[0, 0])) > width / 2 or float(np.linalg.norm(at[0])) > width / WIDE
     outside = ("the tray's floor is no wide plate seen from here",) if far else ()
     return OVER_PLATE, source(plate_field), float(resultant(field.field)[0]), outside
-
-
-def only_open_floor(section: CrossSection) -> tuple[StudyPart, tuple[float, float], float, float] | None:
-    """The floor of the section's one open tray: part, middle of its top face, width and thickness [m]; else None."""
-    trays = [part for part in section.parts if part.kind == TRAY]
-    if len(trays) != 1 or not isinstance(trays[0].shape, Wall) or trays[0].shape.closed:
-        return None
-    runs = trays[0].shape.runs()
-    flat = [run for run in runs if abs(run[2][1] - run[3][1]) < 1e-9 * abs(run[2][0] - run[3][0])]
-    if len(flat) != 1:
-        return None
-    right_start, _, left_end, left_start = flat[0]
-    top = max(left_start[1], right_start[1])
-    width = abs(left_end[0] - left_start[0])
-    return trays[0], ((left_start[0] + left_end[0]) / 2, top), width, abs(left_start[1] - right_start[1])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from studies.result import Result
+from studies.answers.answers import Answers
 from studies.section.cross_section import StudyPart
 from studies.study.parts import CONDUCTOR, METAL_LAYERS
 from studies.text.blocks import Section, Text
@@ -22,7 +22,7 @@ SMALL_CURRENT = 1e-3
 """Induced currents below this share of the largest current are not named. [-]"""
 
 
-def reason_section(result: Result) -> Section:
+def reason_section(result: Answers) -> Section:
     """Sentences on the differences of field, loss and inductance."""
     return Section(
         "Why formula and finite element differ",
@@ -42,7 +42,7 @@ def _subsection(title: str, anchor: str, sentences: tuple[str, ...]) -> Section:
     return Section(title, anchor, tuple(blocks))
 
 
-def _field_reasons(result: Result) -> tuple[str, ...]:
+def _field_reasons(result: Answers) -> tuple[str, ...]:
     found = [difference(receptor.line_formula_b_rms_t, receptor.b_rms_t) for receptor in result.receptors]
     differences = [value for value in found if value is not None]
     if not differences:
@@ -77,13 +77,13 @@ def _field_reasons(result: Result) -> tuple[str, ...]:
     return tuple(reasons)
 
 
-def _worst_shared(result: Result) -> float | None:
+def _worst_shared(result: Answers) -> float | None:
     """Largest difference of the line formula with closed-form shares. [-]"""
     found = [difference(receptor.line_formula_shared_b_rms_t, receptor.b_rms_t) for receptor in result.receptors]
     return max((value for value in found if value is not None), key=abs, default=None)
 
 
-def _metal_reasons(result: Result) -> list[str]:
+def _metal_reasons(result: Answers) -> list[str]:
     trays = [part for part in result.cross_section.parts if part.cable is None]
     reasons = []
     steel = [part.name for part in trays if _is_magnetic(part)]
@@ -109,11 +109,11 @@ def _metal_reasons(result: Result) -> list[str]:
     return reasons
 
 
-def _loss_reasons(result: Result) -> tuple[str, ...]:
+def _loss_reasons(result: Answers) -> tuple[str, ...]:
     return (*_conductor_loss_reasons(result), *_metal_loss_reasons(result))
 
 
-def _metal_loss_reasons(result: Result) -> list[str]:
+def _metal_loss_reasons(result: Answers) -> list[str]:
     """The worst part of each kind of metal that has a formula, with what puts it outside of its range."""
     found = []
     for kind in dict.fromkeys(loss.kind for loss in result.losses if loss.kind != CONDUCTOR):
@@ -131,7 +131,7 @@ def _metal_loss_reasons(result: Result) -> list[str]:
     return found
 
 
-def _conductor_loss_reasons(result: Result) -> tuple[str, ...]:
+def _conductor_loss_reasons(result: Answers) -> tuple[str, ...]:
     conductors = [loss for loss in result.losses if loss.kind == CONDUCTOR]
     pairs = [(difference(loss.formula_loss_w_per_m, loss.loss_w_per_m), loss) for loss in conductors]
     known = [(value, loss) for value, loss in pairs if value is not None and loss.formula_loss_w_per_m]
@@ -168,7 +168,7 @@ def _conductor_loss_reasons(result: Result) -> tuple[str, ...]:
     return tuple(reasons)
 
 
-def _inductance_reasons(result: Result) -> tuple[str, ...]:
+def _inductance_reasons(result: Answers) -> tuple[str, ...]:
     own = [difference(phase.formula_inductance_h_per_m, phase.inductance_h_per_m) for phase in result.phases]
     mean = [difference(phase.gmd_inductance_h_per_m, phase.inductance_h_per_m) for phase in result.phases]
     known = [value for value in own if value is not None]
@@ -201,17 +201,17 @@ def _is_magnetic(part: StudyPart) -> bool:
     return complex(part.material.relative_permeability).real > 1.5
 
 
-def _worst_share(result: Result) -> float:
+def _worst_share(result: Answers) -> float:
     shares = [part.share_of_phase for part in result.parts if part.kind == CONDUCTOR and part.share_of_phase]
     return max((abs(share - 1) for share in shares), default=0.0)
 
 
-def _has_net_current(result: Result) -> bool:
+def _has_net_current(result: Answers) -> bool:
     largest = max((abs(phase.current) for phase in result.cross_section.phases), default=0.0)
     return abs(result.cross_section.net_current()) > 1e-6 * largest
 
 
-def _is_close(result: Result, x: float, y: float) -> bool:
+def _is_close(result: Answers, x: float, y: float) -> bool:
     return any(
         math.dist((x, y), cable.axis) < NEAR * 2 * cable.layers.conductor_radius
         for cable in result.cross_section.cables

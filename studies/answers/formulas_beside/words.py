@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from studies.answers.answers import Answers
+from studies.answers.limits.verdicts import receptor_unit
 from studies.closed_forms.rung import Rung
-from studies.report.summary import receptor_unit
-from studies.result import Result
 from studies.text.blocks import Block, Section, Text
 from studies.text.grid import Grid, Head
 from studies.text.marks import LEGEND, in_words
@@ -29,7 +29,7 @@ TITLES = {
 }
 
 
-def ladder_section(result: Result) -> Section | None:
+def ladder_section(result: Answers) -> Section | None:
     """A table for each quantity that has formulas; None where none has."""
     if not result.ladder:
         return None
@@ -52,7 +52,7 @@ def ladder_section(result: Result) -> Section | None:
     return Section("The ladder of formulas", "ladder", tuple(blocks))
 
 
-def _table(result: Result, quantity: str, rungs: Sequence[Rung]) -> Grid:
+def _table(result: Answers, quantity: str, rungs: Sequence[Rung]) -> Grid:
     subjects = tuple(dict.fromkeys(rung.subject for rung in rungs))
     shown = subjects[:MOST_SUBJECTS]
     unit = _unit(result, rungs)
@@ -83,7 +83,7 @@ def _table(result: Result, quantity: str, rungs: Sequence[Rung]) -> Grid:
     )
 
 
-def _unit(result: Result, rungs: Sequence[Rung]) -> Unit:
+def _unit(result: Answers, rungs: Sequence[Rung]) -> Unit:
     """Unit to show the rungs of a quantity in; they hold SI."""
     unit = rungs[0].unit
     if unit == "T":

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from studies.answers.answers import Answers
 from studies.answers.fields.rows import ReceptorResult
+from studies.answers.figure_names import frequencies
 from studies.answers.limits.rows import ZoneResult
-from studies.drawing.names import frequencies
-from studies.result import Result
 from studies.text.numbers import stated
 from studies.text.units import FLUX_DENSITY, common_unit
 
@@ -15,7 +15,7 @@ MOST_NAMES = 3
 Limited = ReceptorResult | ZoneResult
 
 
-def limit_names(result: Result) -> dict[float, str]:
+def limit_names(result: Answers) -> dict[float, str]:
     """Each distinct limit of the flux density [T], smallest first, with its value and the names of what has it.
 
     A reference level counts where there is one frequency alone; of several it limits a sum of ratios, see
@@ -29,7 +29,7 @@ def limit_names(result: Result) -> dict[float, str]:
     return found
 
 
-def index_limit_names(result: Result) -> dict[str, str]:
+def index_limit_names(result: Answers) -> dict[str, str]:
     """Each reference level that limits the exposure to several frequencies, with the names of what has it."""
     having = [entry for entry in _limited(result) if limits_index(result, entry)]
     return {
@@ -39,17 +39,17 @@ def index_limit_names(result: Result) -> dict[str, str]:
     }
 
 
-def limits_index(result: Result, entry: Limited) -> bool:
+def limits_index(result: Answers, entry: Limited) -> bool:
     """Whether the limit of a receptor or zone is one of the exposure to several frequencies."""
     return entry.limit_name is not None and several_frequencies(result)
 
 
-def several_frequencies(result: Result) -> bool:
+def several_frequencies(result: Answers) -> bool:
     """Whether the fields of a result have more than one frequency."""
     return len(frequencies(result)) > 1
 
 
-def _limited(result: Result) -> tuple[Limited, ...]:
+def _limited(result: Answers) -> tuple[Limited, ...]:
     entries: tuple[Limited, ...] = (*result.receptors, *result.zones)
     return tuple(entry for entry in entries if entry.limit_t is not None)
 

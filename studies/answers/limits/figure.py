@@ -13,12 +13,12 @@ from matplotlib.patches import Circle, Rectangle
 from matplotlib.ticker import MaxNLocator
 
 from geometry.shapes import Point
+from studies.answers.answers import Answers
 from studies.answers.limits.contours import several_frequencies
 from studies.answers.limits.rows import LimitDistanceResult
 from studies.drawing.labels import LabelPlacer
 from studies.drawing.solids import draw_outlines, extent
 from studies.drawing.style import COMPUTED, FORMULA, PAGE_WIDTH, QUIET, new_figure, styled
-from studies.result import Result
 from studies.text.numbers import quantity, stated
 from studies.text.units import FLUX_DENSITY, LENGTH, common_unit
 
@@ -54,7 +54,7 @@ class _Plan:
 
 
 @styled
-def draw_limit_distances(result: Result) -> Figure:
+def draw_limit_distances(result: Answers) -> Figure:
     """For each limit the distance right, up, left and down of the section, and the circle of the far form."""
     plans = _plans(result)
     if not plans:
@@ -83,7 +83,7 @@ def draw_limit_distances(result: Result) -> Figure:
     return figure
 
 
-def _plans(result: Result) -> list[_Plan]:
+def _plans(result: Answers) -> list[_Plan]:
     groups: dict[tuple[float, str | None], list[LimitDistanceResult]] = {}
     for row in result.limit_distances:
         groups.setdefault((row.limit_t, row.limit_name), []).append(row)
@@ -92,12 +92,12 @@ def _plans(result: Result) -> list[_Plan]:
     return [plan for plan in plans if plan in far]
 
 
-def shows_limits(result: Result) -> bool:
+def shows_limits(result: Answers) -> bool:
     """Whether any limit is exceeded somewhere outside the section, and met further out."""
     return bool(_plans(result))
 
 
-def _plan(axes: Axes, result: Result, plan: _Plan, ratio: float) -> None:
+def _plan(axes: Axes, result: Answers, plan: _Plan, ratio: float) -> None:
     low, high = extent(result.cross_section)
     middle = ((low[0] + high[0]) / 2, (low[1] + high[1]) / 2)
     far = plan.of(OVERALL).far_form_from_centre_m
@@ -150,7 +150,7 @@ def _distance(
     placer.beside(quantity(row.from_outline_m, LENGTH), end, size=7.0, nearest=4.0, directions=beside)
 
 
-def _title(result: Result, plan: _Plan) -> str:
+def _title(result: Answers, plan: _Plan) -> str:
     first = plan.rows[0]
     if first.limit_name is not None and several_frequencies(result):
         limit = f"index 1 of {first.limit_name}"

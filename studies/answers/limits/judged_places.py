@@ -6,11 +6,11 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from studies.answers.answers import Answers
 from studies.answers.fields.rows import ReceptorResult
 from studies.answers.limits.rows import ZoneResult
 from studies.answers.reservations.words import only_as_drawn
 from studies.answers.steel.steel_words import verdict_words
-from studies.result import Result
 from studies.section.air import air_of
 from studies.section.enclosure import metal_at
 from studies.section.parts import CrossSection
@@ -47,7 +47,7 @@ def places_of_study(study: Study, section: CrossSection) -> dict[str, str]:
     return {name: said for name, said in words.items() if said}
 
 
-def place_lines(result: Result) -> list[str]:
+def place_lines(result: Answers) -> list[str]:
     """The same of a solved study, a sentence each, with the flux density in the metal of zones."""
     receptors = [f"{entry.name} lies {receptor_place(entry.inside)}." for entry in result.receptors if entry.inside]
     zones = [
@@ -66,7 +66,7 @@ def metal_sentence(zone: ZoneResult) -> str:
     return f" Not judged: up to {value} within {zone.metal}, at {zone.metal_x_m:.3g} m, {zone.metal_y_m:.3g} m."
 
 
-def short_verdict(result: Result, entry: ReceptorResult | ZoneResult) -> str:
+def short_verdict(result: Answers, entry: ReceptorResult | ZoneResult) -> str:
     """The verdict as a terminal shows it, of a receptor with the cable or metal that it lies in."""
     if entry.within_limit is None and entry.limit_name is not None:
         return "NOT JUDGED"

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from studies.answers.answers import Answers
 from studies.answers.fields.rows import ReceptorResult
+from studies.answers.figure_names import frequencies
 from studies.answers.limits.rows import ZoneResult
 from studies.answers.steel.steel_words import verdict_words
 from studies.text.grid import Cell
-from studies.text.numbers import plain
+from studies.text.numbers import NONE, plain, stated
+from studies.text.units import FLUX_DENSITY, Unit, common_unit
 
 Limited = ReceptorResult | ZoneResult
 
@@ -66,3 +69,21 @@ def times(entry: Limited) -> str:
     """Field in multiples of the limit, in words."""
     share = plain(ratio(entry) or 0.0, 3)
     return f"{share} times what is allowed" if entry.exposure_index is not None else f"{share} times the limit"
+
+
+def receptor_unit(result: Answers) -> Unit:
+    """One unit for the fields and limits of all receptors and zones."""
+    entries: tuple[Limited, ...] = (*result.receptors, *result.zones)
+    limits = [entry.limit_t for entry in entries if entry.limit_t is not None]
+    return common_unit([*(field_of(entry)[0] for entry in entries), *limits], FLUX_DENSITY)
+
+
+def limit_text(result: Answers, entry: Limited, unit: Unit) -> str:
+    """The limit of a receptor or zone as running text."""
+    if entry.limit_t is None:
+        return NONE
+    level = stated(entry.limit_t, unit)
+    if entry.limit_name is None:
+        return level
+    at = f" at {result.cross_section.frequency:g}\u202fHz" if len(frequencies(result)) > 1 else ""
+    return f"{level}{at} ({entry.limit_name})"

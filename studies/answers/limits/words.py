@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
+from studies.answers import figure_names as names
+from studies.answers.answers import Answers
 from studies.answers.limits.rows import LimitDistanceResult, ZoneResult
-from studies.answers.limits.verdicts import margin, verdict_cell
-from studies.drawing import names
-from studies.report.summary import limit_text, receptor_unit
-from studies.result import Result
+from studies.answers.limits.verdicts import limit_text, margin, receptor_unit, verdict_cell
 from studies.text.blocks import Block, Figure, Section
 from studies.text.grid import Cell, Grid, Head, error_cell
 from studies.text.numbers import NONE, percent, plain, stated, with_error
@@ -26,7 +25,7 @@ NOTE = (
 )
 
 
-def limit_section(result: Result, figures: Mapping[str, bytes]) -> Section | None:
+def limit_section(result: Answers, figures: Mapping[str, bytes]) -> Section | None:
     """Highest fields of the zones, and how far each limit reaches; None where there are neither."""
     blocks: list[Block] = []
     if result.zones:
@@ -47,7 +46,7 @@ def limit_section(result: Result, figures: Mapping[str, bytes]) -> Section | Non
     return Section("Zones and distances", "limits", tuple(blocks)) if blocks else None
 
 
-def _zone_table(result: Result) -> Grid:
+def _zone_table(result: Answers) -> Grid:
     unit = receptor_unit(result)
     return Grid(
         "Highest flux density of the zones, in air",
@@ -73,7 +72,7 @@ def _zone_table(result: Result) -> Grid:
     )
 
 
-def _metal_table(result: Result) -> Grid:
+def _metal_table(result: Answers) -> Grid:
     found = [zone for zone in result.zones if zone.metal is not None]
     unit = common_unit([zone.metal_b_max_rms_t or 0.0 for zone in found], FLUX_DENSITY)
     return Grid(
@@ -101,7 +100,7 @@ def _metal_table(result: Result) -> Grid:
     )
 
 
-def _zone_row(result: Result, zone: ZoneResult) -> Row:
+def _zone_row(result: Answers, zone: ZoneResult) -> Row:
     unit = receptor_unit(result)
     value, error = with_error(zone.b_max_rms_t, zone.b_max_rms_error_t, unit)
     corners = (plain(place, 3) for place in (zone.x0_m, zone.y0_m, zone.x1_m, zone.y1_m))
@@ -111,7 +110,7 @@ def _zone_row(result: Result, zone: ZoneResult) -> Row:
     return (zone.name, *corners, value, marked, *place, limit, percent(margin(zone)), verdict_cell(zone))
 
 
-def _distance_table(result: Result) -> Grid:
+def _distance_table(result: Answers) -> Grid:
     return Grid(
         "Distances beyond which the limits are met",
         (
@@ -129,7 +128,7 @@ def _distance_table(result: Result) -> Grid:
     )
 
 
-def _distance_rows(result: Result) -> Iterator[Row]:
+def _distance_rows(result: Answers) -> Iterator[Row]:
     """The rows of each limit, one row where it is nowhere exceeded, or nowhere met, in any direction."""
     groups: dict[tuple[float, str | None], list[LimitDistanceResult]] = {}
     for row in result.limit_distances:
@@ -142,7 +141,7 @@ def _distance_rows(result: Result) -> Iterator[Row]:
             yield from (_distance_row(result, row) for row in rows)
 
 
-def _distance_row(result: Result, row: LimitDistanceResult) -> Row:
+def _distance_row(result: Answers, row: LimitDistanceResult) -> Row:
     limit = stated(row.limit_t, common_unit([row.limit_t], FLUX_DENSITY))
     if row.limit_name is not None:
         several = len(names.frequencies(result)) > 1

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from studies.answers import figure_names as names
+from studies.answers.answers import Answers
 from studies.answers.losses.rows import PartResult
-from studies.drawing import names
-from studies.drawing.names import is_of
-from studies.result import Result
+from studies.section.parts import is_of
 from studies.study.file import CROSS_BONDED, Bond
 from studies.study.parts import CONDUCTOR, GROUPS
 from studies.text.blocks import Block, Caution, Section, Text
@@ -21,7 +21,7 @@ TOUCH = (
 )
 
 
-def bond_section(result: Result) -> Section | None:
+def bond_section(result: Answers) -> Section | None:
     """What is bonded, what flows in it, and what stands at open ends; None without bonds and open layers."""
     blocks: list[Block] = []
     study = result.study
@@ -41,7 +41,7 @@ def bond_section(result: Result) -> Section | None:
     return Section("Bonds and standing voltages", "bonds", tuple(blocks)) if blocks else None
 
 
-def _bond_table(result: Result) -> Grid:
+def _bond_table(result: Answers) -> Grid:
     return Grid(
         "Bonds",
         (
@@ -69,7 +69,7 @@ def _bond_row(number: int, bond: Bond) -> Row:
     )
 
 
-def _current_table(result: Result, carriers: list[PartResult]) -> Grid:
+def _current_table(result: Answers, carriers: list[PartResult]) -> Grid:
     largest = max(part.current_rms_a for part in result.parts)
     losses = {loss.part: loss.loss_w_per_m for loss in result.losses}
     unit = common_unit([losses[part.part] for part in carriers], LOSS_PER_LENGTH)
@@ -109,7 +109,7 @@ def _voltage_table(loose: list[PartResult]) -> Grid:
     )
 
 
-def _cross_bonding(result: Result) -> str:
+def _cross_bonding(result: Answers) -> str:
     parts = {part for bond in result.cross_section.cross_bonds for part in bond.parts}
     most = max((part for part in result.parts if part.part in parts), key=lambda part: part.current_rms_a)
     residual = (
@@ -124,7 +124,7 @@ def _cross_bonding(result: Result) -> str:
     )
 
 
-def _earth(result: Result) -> str:
+def _earth(result: Answers) -> str:
     assert result.study.earth is not None
     earth = result.study.earth
     return (
@@ -139,7 +139,7 @@ def _earth(result: Result) -> str:
     )
 
 
-def _bond_of(result: Result, part: str) -> str:
+def _bond_of(result: Answers, part: str) -> str:
     for number, bond in enumerate(result.study.bonds, 1):
         if any(_stands_for(name, part) for name in bond.parts):
             return f"no. {number}" + (", cross-bonded" if bond.kind == CROSS_BONDED else "")
@@ -155,7 +155,7 @@ def _stands_for(name: str, part: str) -> bool:
     return is_of(part, name)
 
 
-def _tied_conductors(result: Result) -> set[str]:
+def _tied_conductors(result: Answers) -> set[str]:
     """Conductors of N or PE whose current a bond decides."""
     driven = {part for phase in result.cross_section.phases for part in result.cross_section.ties[phase.tie].parts}
     return {part.name for part in result.cross_section.conductors() if part.name not in driven}

@@ -11,11 +11,11 @@ from matplotlib.colors import Normalize
 from matplotlib.figure import Figure
 
 from geometry.shapes import Disc
+from studies.answers.answers import Answers
+from studies.answers.element_fields import NodalField, current_density_of
+from studies.answers.figure_names import at_own_frequency, shown_conductors
 from studies.drawing.colour_scales import bar_axes
-from studies.drawing.elements import NodalField, current_density_of
-from studies.drawing.names import at_own_frequency, shown_conductors
 from studies.drawing.style import INK, Margins, magnitudes, styled, titled, to_scale
-from studies.result import Result
 from studies.section.cross_section import StudyPart
 from studies.text.numbers import quantity
 from studies.text.units import CURRENT, CURRENT_DENSITY
@@ -36,7 +36,7 @@ ROW = 1.62
 
 
 @styled
-def draw_current_density(result: Result) -> Figure:
+def draw_current_density(result: Answers) -> Figure:
     """Magnitude of the current density of every conductor, all to one scale, side by side in their order.
 
     Circuits without any current at the study's own frequency are left out.
@@ -94,7 +94,7 @@ def _conductor(
     axes.plot(place[0] + radius * np.cos(angle), place[1] + radius * np.sin(angle), color=INK, linewidth=0.6, zorder=3)
 
 
-def _name(axes: Axes, result: Result, part: StudyPart, place: tuple[float, float], diameter: float) -> None:
+def _name(axes: Axes, result: Answers, part: StudyPart, place: tuple[float, float], diameter: float) -> None:
     assert part.cable is not None
     current = complex(result.drive.currents[result.fields.part_names.index(part.name)])
     small = len(result.cross_section.cables) > 24

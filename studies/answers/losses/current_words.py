@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from studies.result import Result
+from studies.answers.answers import Answers
 from studies.section.spectrum import components, fundamental
 from studies.study.file import Circuit, Study, phase_currents
 from studies.study.phases import LINES
@@ -17,7 +17,7 @@ SEQUENCES = {0: "zero", 1: "positive", 2: "negative"}
 """Sequence of a harmonic of a balanced circuit by its order modulo 3."""
 
 
-def current_blocks(result: Result) -> tuple[Block, ...]:
+def current_blocks(result: Answers) -> tuple[Block, ...]:
     """Currents of the circuits, and their harmonics if any."""
     study = result.study
     several = any(circuit.frequency is not None for circuit in study.circuits)
@@ -43,7 +43,7 @@ def circuit_title(study: Study) -> str:
     return f"Circuits, {study.frequency:g} Hz"
 
 
-def _harmonic_table(result: Result) -> Grid:
+def _harmonic_table(result: Answers) -> Grid:
     rows = []
     for circuit in result.study.circuits:
         base = fundamental(result.study, circuit)

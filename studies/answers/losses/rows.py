@@ -1,4 +1,4 @@
-"""Losses and the electrical state of parts as plain data; the names of the fields are the keys of results.json, each with its unit."""
+"""Losses and the state of parts as plain data; the names of the fields are the keys of results.json, with units."""
 
 from __future__ import annotations
 

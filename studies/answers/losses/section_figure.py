@@ -8,13 +8,13 @@ from matplotlib.figure import Figure
 from fem.arrays import Floats
 from geometry.network import Network
 from geometry.shapes import Disc, Point, Tube, boundary_loops
+from studies.answers.answers import Answers
+from studies.answers.figure_names import at_own_frequency
+from studies.answers.losses.developed import tray_triangles
 from studies.drawing.colour_scales import bar_axes
-from studies.drawing.developed import tray_triangles
-from studies.drawing.names import at_own_frequency
 from studies.drawing.sheets import CHORDS, chorded, exaggeration, thickened, thickened_outline, thinnest
 from studies.drawing.solids import draw_layers
 from studies.drawing.style import INK, Margins, magnitudes, styled, titled, to_scale
-from studies.result import Result
 from studies.text.numbers import quantity
 from studies.text.units import LOSS_PER_LENGTH, LOSS_PER_VOLUME, unit_for
 
@@ -26,7 +26,7 @@ DRAWN_THICKNESS = 6.0
 
 
 @styled
-def draw_loss_section(result: Result, name: str) -> Figure:
+def draw_loss_section(result: Answers, name: str) -> Figure:
     """Loss density of a part over its section, in millimetres."""
     shape = result.cross_section.part(name).shape
     low, high = _window(boundary_loops(shape)[0])

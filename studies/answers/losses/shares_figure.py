@@ -9,10 +9,10 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.ticker import FuncFormatter
 
+from studies.answers.answers import Answers
+from studies.answers.figure_names import frequencies
 from studies.answers.losses.rows import PartResult
-from studies.drawing.names import frequencies
 from studies.drawing.style import FORMULA, INK, PAGE_WIDTH, PHASES, new_figure, styled
-from studies.result import Result
 from studies.section.spectrum import components
 from studies.study.parts import CONDUCTOR
 from studies.text.units import CURRENT, unit_for
@@ -33,7 +33,7 @@ MOST_UPRIGHT = 16
 
 
 @styled
-def draw_shares(result: Result) -> Figure:
+def draw_shares(result: Answers) -> Figure:
     """Magnitude of each cable's current, by circuit and phase, with its phase's equal share and the closed form."""
     groups = _groups(result)
     figure = new_figure(HEIGHT)
@@ -95,7 +95,7 @@ def draw_shares(result: Result) -> Figure:
     return figure
 
 
-def _groups(result: Result) -> dict[tuple[str, str], list[PartResult]]:
+def _groups(result: Answers) -> dict[tuple[str, str], list[PartResult]]:
     groups: dict[tuple[str, str], list[PartResult]] = {}
     for part in result.parts:
         cable = result.cross_section.part(part.part).cable

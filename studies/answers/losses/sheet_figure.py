@@ -8,12 +8,12 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from fem.arrays import Floats
+from studies.answers.answers import Answers
+from studies.answers.figure_names import at_own_frequency
+from studies.answers.losses.developed import WallPath, developed_loss, tray_triangles, wall_path
 from studies.drawing.colour_scales import bar_axes
-from studies.drawing.developed import WallPath, developed_loss, tray_triangles, wall_path
-from studies.drawing.names import at_own_frequency
 from studies.drawing.solids import draw_layers
 from studies.drawing.style import COMPUTED, INK, PAGE_WIDTH, PHASES, QUIET, magnitudes, new_figure, styled, titled
-from studies.result import Result
 from studies.section.cross_section import PlacedCable
 from studies.text.numbers import quantity
 from studies.text.units import LOSS_PER_AREA, LOSS_PER_LENGTH, LOSS_PER_VOLUME, unit_for
@@ -34,7 +34,7 @@ NAME_ROOM = 16.0
 
 
 @styled
-def draw_loss_density(result: Result, tray: str) -> Figure:
+def draw_loss_density(result: Answers, tray: str) -> Figure:
     """Loss density over the cross-section of a tray, and its integral through the wall along the wall."""
     path = wall_path(result, tray)
     window = _window(path, _own_cables(result, path))
@@ -75,7 +75,7 @@ def _window(path: WallPath, cables: list[PlacedCable]) -> tuple[tuple[float, flo
     return (x0, x1), (y0 - more, y1 + more)
 
 
-def _hot_wall(figure: Figure, axes: Axes, result: Result, tray: str, path: WallPath, points_a_metre: float) -> None:
+def _hot_wall(figure: Figure, axes: Axes, result: Answers, tray: str, path: WallPath, points_a_metre: float) -> None:
     mesh = result.fields.mesh
     chosen = tray_triangles(result, tray)
     corners = mesh.points[mesh.triangles[chosen, :3]]
@@ -137,7 +137,7 @@ def _exaggeration(path: WallPath, points_a_metre: float) -> float:
     return max(1.0, float(np.ceil(DRAWN_THICKNESS / (points_a_metre * float(path.thickness.min())))))
 
 
-def _left_face_is_inside(result: Result, path: WallPath) -> bool:
+def _left_face_is_inside(result: Answers, path: WallPath) -> bool:
     """Whether the left face is the one towards the cables; it stays where it is."""
     middle = np.mean([cable.axis for cable in result.cross_section.cables], axis=0)
     left = np.linalg.norm(np.array(path.wall.left) - middle, axis=1).mean()
@@ -145,7 +145,7 @@ def _left_face_is_inside(result: Result, path: WallPath) -> bool:
     return bool(left <= right)
 
 
-def _own_cables(result: Result, path: WallPath) -> list[PlacedCable]:
+def _own_cables(result: Answers, path: WallPath) -> list[PlacedCable]:
     """Cables of the circuits that lie in the rectangle about a wall, a diameter of theirs around it included.
 
     Of such a circuit those within `GROUP` diameters: the upper cable of a trefoil, and not what runs elsewhere.
@@ -160,7 +160,7 @@ def _own_cables(result: Result, path: WallPath) -> list[PlacedCable]:
     return [cable for cable in result.cross_section.cables if cable.circuit in circuits and within(cable, GROUP)]
 
 
-def _profile(axes: Axes, result: Result, tray: str, path: WallPath) -> None:
+def _profile(axes: Axes, result: Answers, tray: str, path: WallPath) -> None:
     developed = developed_loss(result, tray)
     unit = unit_for(float(developed.loss_w_per_m2.max(initial=0.0)), LOSS_PER_AREA)
     values = developed.loss_w_per_m2 / unit.size

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from studies.answers import figure_names as names
+from studies.answers.answers import Answers
 from studies.answers.losses.rows import LossResult, PartResult
-from studies.drawing import names
 from studies.drawing.sheets import is_sheet
-from studies.report.summary import plural
-from studies.result import Result
 from studies.section.cross_section import parallel_conductors
-from studies.study.parts import CONDUCTOR, METAL_LAYERS
+from studies.study.parts import CONDUCTOR, METAL_LAYERS, plural
 from studies.text.blocks import Block, Figure, Section
 from studies.text.grid import Cell, Grid, Head, error_cell
 from studies.text.numbers import NONE, angle, difference, percent, plain, significant, with_error
@@ -19,7 +18,7 @@ from studies.text.units import AMPERE, LOSS_PER_LENGTH, OHM_PER_KM, VOLT_PER_KM,
 Row = tuple[str | Cell, ...]
 
 
-def loss_section(result: Result, figures: Mapping[str, bytes]) -> Section:
+def loss_section(result: Answers, figures: Mapping[str, bytes]) -> Section:
     """Losses by part and kind, and pictures of where they arise."""
     unit = unit_for(sum(loss.loss_w_per_m for loss in result.losses), LOSS_PER_LENGTH)
     hysteresis = any(loss.magnetic_loss_w_per_m > 0 for loss in result.losses)
@@ -41,7 +40,7 @@ def loss_section(result: Result, figures: Mapping[str, bytes]) -> Section:
     return Section("Losses", "losses", (table, *_pictures(result, figures)))
 
 
-def part_section(result: Result, figures: Mapping[str, bytes]) -> Section:
+def part_section(result: Answers, figures: Mapping[str, bytes]) -> Section:
     """Currents, voltages and resistances of all parts, and how parallel cables share."""
     parallel = parallel_conductors(result.cross_section)
     several = len(names.frequencies(result)) > 1
@@ -73,7 +72,7 @@ def part_section(result: Result, figures: Mapping[str, bytes]) -> Section:
     return Section("Parts", "parts", (table, *_sharing(result, parallel, figures)))
 
 
-def _sharing(result: Result, parallel: frozenset[str], figures: Mapping[str, bytes]) -> list[Block]:
+def _sharing(result: Answers, parallel: frozenset[str], figures: Mapping[str, bytes]) -> list[Block]:
     """How parallel cables share, beside the closed form; nothing where there are none."""
     rows = [_share_row(part) for part in result.parts if part.part in parallel]
     if not rows:
@@ -131,7 +130,7 @@ def _loss_row(loss: LossResult, unit: Unit, hysteresis: bool) -> Row:
     return tuple(row)
 
 
-def _totals(result: Result, unit: Unit, hysteresis: bool) -> list[Row]:
+def _totals(result: Answers, unit: Unit, hysteresis: bool) -> list[Row]:
     kinds = dict.fromkeys(loss.kind for loss in result.losses)
     groups = {f"All {plural(kind)}": [loss for loss in result.losses if loss.kind == kind] for kind in kinds}
     groups["All parts"] = list(result.losses)
@@ -151,7 +150,7 @@ def _totals(result: Result, unit: Unit, hysteresis: bool) -> list[Row]:
     return rows
 
 
-def _pictures(result: Result, figures: Mapping[str, bytes]) -> list[Block]:
+def _pictures(result: Answers, figures: Mapping[str, bytes]) -> list[Block]:
     pictures: list[Block] = []
     for part, stem in names.loss_stems(result).items():
         if stem in figures:

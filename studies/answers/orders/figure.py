@@ -12,12 +12,12 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Circle, Patch
 
 from geometry.shapes import Point
+from studies.answers.answers import Answers
+from studies.answers.figure_names import at_own_frequency
 from studies.answers.orders.rows import OrderResult
 from studies.answers.orders.solved import relabelled
-from studies.drawing.names import at_own_frequency
 from studies.drawing.solids import draw_metalwork, extent
 from studies.drawing.style import ABOVE, INK, PAGE_WIDTH, PHASES, new_figure, reads_dark, styled
-from studies.result import Result
 from studies.section.cross_section import CrossSection, PlacedCable
 from studies.text.numbers import percent, plain
 
@@ -58,7 +58,7 @@ class _Layout:
 
 
 @styled
-def draw_phase_orders(result: Result) -> Figure:
+def draw_phase_orders(result: Answers) -> Figure:
     """Cross-section with today's order and the best ones, conductors coloured by phase."""
     found = result.order_search
     assert found is not None

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from studies.answers import figure_names as names
+from studies.answers.answers import Answers
 from studies.answers.orders.rows import OrderResult, OrderSearchResult, SolvedOrder
 from studies.answers.orders.search_words import search_words
-from studies.drawing import names
-from studies.result import Result
 from studies.text.blocks import Block, Figure, Section, Text
 from studies.text.grid import Cell, Grid, Head
 from studies.text.numbers import NONE, difference, fixed, percent, plain, stated, with_error
@@ -18,7 +18,7 @@ GROUPS = 6
 """Labels of a circuit between wider gaps, where it has many."""
 
 
-def order_section(result: Result, figures: Mapping[str, bytes]) -> Section | None:
+def order_section(result: Answers, figures: Mapping[str, bytes]) -> Section | None:
     """What a search of phase orders found; None where the study asks for none."""
     found = result.order_search
     if found is None:
@@ -66,7 +66,7 @@ def _words(found: OrderSearchResult) -> tuple[str, ...]:
     return (*lines, own)
 
 
-def _orders(result: Result, found: OrderSearchResult) -> Grid:
+def _orders(result: Answers, found: OrderSearchResult) -> Grid:
     rows = [("today", found.today), *((f"no. {k}", order) for k, order in enumerate(found.best, 1))]
     return Grid(
         f"Phase orders{names.at_own_frequency(result)}",
@@ -106,7 +106,7 @@ def spaced(labels: Sequence[str]) -> str:
     return " · ".join(" ".join(piece) for piece in pieces)
 
 
-def _in_full(result: Result, found: OrderSearchResult) -> list[Block]:
+def _in_full(result: Answers, found: OrderSearchResult) -> list[Block]:
     """Today and the best order by full solutions, beside what was judged."""
     now, best, judged = found.today_solved, found.best_solved, found.best[0]
     unit = common_unit([*now.receptor_b_rms_t, *now.zone_b_max_rms_t], FLUX_DENSITY)

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
+from studies.answers.answers import Answers
 from studies.answers.phases.rows import PhaseResult, SequenceResult
-from studies.report.terminal_lines import COMMON, JUDGES_BALANCE
-from studies.result import Result
 from studies.text.blocks import Block, Section, Text
 from studies.text.grid import Cell, Grid, Head, error_cell
 from studies.text.numbers import NONE, difference, pair_with_error, percent, significant, with_error
@@ -12,8 +11,17 @@ from studies.text.units import MILLIHENRY_PER_KM, OHM_PER_KM, PER_CENT
 
 Row = tuple[str | Cell, ...]
 
+JUDGES_BALANCE = (
+    "|Z21/Z11|, negative over positive sequence, judges how equal the phases are: it is the unbalance V2/V1 of their "
+    "drops, and vanishes in a symmetrical or fully transposed run."
+)
+COMMON = (
+    "|Z01/Z11|, V0/V1 of the drops, is a voltage common to the three phases and in none from line to line: it matters "
+    "only where a neutral or the earth joins both ends of the run."
+)
 
-def impedance_section(result: Result) -> Section:
+
+def impedance_section(result: Answers) -> Section:
     """Impedance of each phase, and the sequence impedances of three-phase circuits."""
     blocks: list[Block] = [
         Grid(
@@ -133,5 +141,5 @@ def _sequence_row(sequence: SequenceResult, tolerance: float) -> Row:
     )
 
 
-def _any_marked(result: Result) -> bool:
+def _any_marked(result: Answers) -> bool:
     return any(not phase.within_tolerance for phase in result.phases)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from studies.answers.answers import Answers
 from studies.answers.reservations.rows import ReservationResult
-from studies.result import Result
 from studies.text.engineering import engineering
 
 CASES = {
@@ -19,7 +19,7 @@ HEADING = "Not in the numerical error, each case alone, estimated by line curren
 """What stands above the sentences."""
 
 
-def reservation_lines(result: Result) -> tuple[str, ...]:
+def reservation_lines(result: Answers) -> tuple[str, ...]:
     """One sentence for each verdict."""
     verdicts = {("receptor", entry.name): entry.within_limit for entry in result.receptors}
     verdicts |= {("zone", entry.name): entry.within_limit for entry in result.zones}
@@ -31,7 +31,7 @@ def reservation_lines(result: Result) -> tuple[str, ...]:
     return (*lines, *_along(result))
 
 
-def only_as_drawn(result: Result) -> tuple[str, ...]:
+def only_as_drawn(result: Answers) -> tuple[str, ...]:
     """Names of receptors and zones within their limit that one of the cases would take above it, or put in doubt."""
     within = {entry.name for entry in result.receptors if entry.within_limit}
     within |= {entry.name for entry in result.zones if entry.within_limit}
@@ -61,7 +61,7 @@ def _field(row: ReservationResult) -> str:
     return engineering(row.b_rms_t, "T", 3)
 
 
-def _along(result: Result) -> list[str]:
+def _along(result: Answers) -> list[str]:
     """Sections of a route where a bend would exceed a limit that the straight run keeps."""
     rows = [row for row in result.reservations if row.kind == "route" and row.concern == "bend" and row.changes_verdict]
     if not rows:

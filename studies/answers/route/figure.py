@@ -20,8 +20,8 @@ from studies.text.numbers import plain
 from studies.text.units import FLUX_DENSITY, common_unit
 
 if TYPE_CHECKING:
+    from studies.answers.answers import Answers
     from studies.answers.route.compute import RouteSolution
-    from studies.result import Result
 
 ROW = 0.21
 """Height of a position in the strip of phases. [in]"""
@@ -59,7 +59,7 @@ class FieldsAlong:
     """What the axis calls them."""
 
 
-def draw_run(result: Result, found: RouteSolution, circuit: str) -> Figure:
+def draw_run(result: Answers, found: RouteSolution, circuit: str) -> Figure:
     """Figure of the run of a circuit: its phases, the voltages of its screens, the fields that all circuits make."""
     run = found.runs.now
     profiles = [profile for (own, _), profile in run.profiles.items() if own == circuit]

@@ -36,7 +36,7 @@ def section_maps(
     receptors : ndarray (r, 2), optional
         Points where the field is asked for. [m]
     layers : sequence of str
-        Kinds of `studies.section.places.FOLLOWED` that are followed along the run; all other metal without a given
+        Kinds of `section.places.FOLLOWED` that are followed along the run; all other metal without a given
         current is eliminated as the study's bonds say, section by section.
 
     Notes
@@ -82,7 +82,7 @@ def formula_maps(
     receptors : ndarray (r, 2), optional
         Points where the field is asked for. [m]
     layers : sequence of str
-        Kinds of `studies.section.places.FOLLOWED` that are followed along the run; others, and metal without a cable, are
+        Kinds of `section.places.FOLLOWED` that are followed along the run; others, and metal without a cable, are
         left out.
     """
     chosen = [part for part in parts_followed(section, layers) if part.cable is not None]

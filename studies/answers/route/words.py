@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
+from studies.answers import figure_names as names
+from studies.answers.answers import Answers
 from studies.answers.route.rows import LOAD, STUDY, RouteCircuitResult, RouteFieldResult, RouteLineResult, RouteResult
-from studies.drawing import names
-from studies.result import Result
 from studies.section.run_bonds import joining_words
 from studies.study.parts import CONDUCTOR
 from studies.text.blocks import Block, Figure, Section, Text
@@ -21,7 +21,7 @@ PER_CENT = Unit("%", 0.01)
 BY_FORMULA = "Formula: line currents at the axes, thin tubes for layers of metal, IEC 60287-1-1 resistances, no tray."
 
 
-def route_section(result: Result, figures: Mapping[str, bytes]) -> Section | None:
+def route_section(result: Answers, figures: Mapping[str, bytes]) -> Section | None:
     """The run from end to end; None where the study has no route."""
     route = result.route
     if route is None:

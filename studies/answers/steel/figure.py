@@ -8,10 +8,10 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import FixedLocator, FuncFormatter, NullFormatter
 
 from fem.arrays import Floats
+from studies.answers.answers import Answers
+from studies.answers.figure_names import at_own_frequency
 from studies.drawing.colour_scales import decade_ticks
-from studies.drawing.names import at_own_frequency
 from studies.drawing.style import COMPUTED, FORMULA, INK, PAGE_WIDTH, new_figure, styled
-from studies.result import Result
 from studies.text.numbers import plain
 from studies.text.units import FLUX_DENSITY, LOSS_PER_LENGTH, Unit, common_unit
 
@@ -26,7 +26,7 @@ MOST_RECEPTORS = 8
 
 
 @styled
-def draw_current_sweep(result: Result) -> Figure:
+def draw_current_sweep(result: Answers) -> Figure:
     """Loss of trays and metalwork, and fields at the receptors, against the factor of all currents, on double logs."""
     figure = new_figure(HEIGHT)
     points = sorted(result.current_sweep, key=lambda point: point.factor)
@@ -78,7 +78,7 @@ def _loss_panel(axes: Axes, factors: Floats, loss: Floats, quadratic: Floats) ->
     axes.set_ylabel(f"loss ({unit.symbol})")
 
 
-def _field_panel(axes: Axes, result: Result, factors: Floats, fields: Floats) -> None:
+def _field_panel(axes: Axes, result: Answers, factors: Floats, fields: Floats) -> None:
     shown = fields[:, :MOST_RECEPTORS]
     unit = common_unit(shown.ravel().tolist(), FLUX_DENSITY)
     own = [receptor.spectrum[0].b_rms_t for receptor in result.receptors[:MOST_RECEPTORS]]

@@ -1,4 +1,4 @@
-"""Saturating steel and other currents as plain data; the names of the fields are the keys of results.json, each with its unit."""
+"""Saturating steel, other currents as plain data; the names of the fields are the keys of results.json, with units."""
 
 from __future__ import annotations
 

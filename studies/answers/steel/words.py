@@ -5,10 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from fem.effective import DEFAULT_RULE, RULES
-from studies.answers.steel.steel_words import curves_in_words, hysteresis_words, other_steel_rows, third_harmonic_words
-from studies.drawing import names
-from studies.report.cautions import RULE_ACCURACY
-from studies.result import Result
+from studies.answers import figure_names as names
+from studies.answers.answers import Answers
+from studies.answers.steel.steel_words import (
+    RULE_ACCURACY,
+    curves_in_words,
+    hysteresis_words,
+    other_steel_rows,
+    third_harmonic_words,
+)
 from studies.text.blocks import Block, Figure, Section, Text
 from studies.text.grid import Grid, Head
 from studies.text.numbers import NONE, difference, percent, significant
@@ -18,7 +23,7 @@ MOST_RECEPTORS = 6
 """Receptors in the table of the current sweep; results.json holds all."""
 
 
-def steel_section(result: Result, figures: Mapping[str, bytes]) -> Section | None:
+def steel_section(result: Answers, figures: Mapping[str, bytes]) -> Section | None:
     """Saturation and current sweep; None where the study has neither."""
     blocks: list[Block] = []
     if result.saturation:
@@ -37,7 +42,7 @@ def steel_section(result: Result, figures: Mapping[str, bytes]) -> Section | Non
     return Section("Saturation and other currents", "saturation", tuple(blocks)) if blocks else None
 
 
-def _rule(result: Result) -> str:
+def _rule(result: Answers) -> str:
     several = len(names.frequencies(result)) > 1
     rides = (
         f" The steel is magnetised at {result.cross_section.frequency:g} Hz; others see the permeability it leaves."
@@ -51,7 +56,7 @@ def _rule(result: Result) -> str:
     )
 
 
-def _saturation_table(result: Result) -> Grid:
+def _saturation_table(result: Answers) -> Grid:
     unit = common_unit([part.loss_w_per_m for part in result.saturation], LOSS_PER_LENGTH)
     flux = common_unit([part.mean_peak_b_t for part in result.saturation], FLUX_DENSITY)
     return Grid(
@@ -89,7 +94,7 @@ def _saturation_table(result: Result) -> Grid:
     )
 
 
-def _other_steel(result: Result) -> list[Block]:
+def _other_steel(result: Answers) -> list[Block]:
     """The numbers with the curve of another steel, and what is in no number."""
     rows, harmonic = other_steel_rows(result), third_harmonic_words(result)
     blocks: list[Block] = [Text((harmonic,))] if harmonic else []
@@ -109,7 +114,7 @@ def _other_steel(result: Result) -> list[Block]:
     return [*blocks, table]
 
 
-def _sweep_table(result: Result) -> Grid:
+def _sweep_table(result: Answers) -> Grid:
     points = sorted(result.current_sweep, key=lambda point: point.factor)
     unit = common_unit([point.tray_loss_w_per_m for point in points], LOSS_PER_LENGTH)
     own = common_unit([point.conductor_loss_w_per_m for point in points], LOSS_PER_LENGTH)

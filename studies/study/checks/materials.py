@@ -3,9 +3,8 @@
 import math
 from collections.abc import Iterator, Mapping
 
-from studies.data.materials import MATERIALS
+from studies.data.materials import HIGHEST_PERMEABILITY, MATERIALS
 from studies.study.checks.findings import Finding, Place, Reader, Table, is_word
-from studies.study.curves import HIGHEST_PERMEABILITY
 from studies.study.parts import CONDUCTOR, METAL_LAYERS
 from studies.text.problems import choice_of
 

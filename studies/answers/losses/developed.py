@@ -9,7 +9,7 @@ import numpy as np
 
 from fem.arrays import Floats, Ints
 from geometry.shapes import Wall
-from studies.result import Result
+from studies.answers.answers import Answers
 
 SAME_PLACE = 1e-9
 """Places on the wall closer than this are one. [m]"""
@@ -118,14 +118,14 @@ class DevelopedLoss:
         return float(np.sum(self.loss_w_per_m2 * np.diff(self.edges_m)))
 
 
-def tray_triangles(result: Result, tray: str) -> Ints:
+def tray_triangles(result: Answers, tray: str) -> Ints:
     """Indices of the triangles of a tray."""
     fields = result.fields
     regions = fields.part_regions[fields.part_names.index(tray)]
     return np.flatnonzero(np.isin(fields.mesh.regions, regions))
 
 
-def developed_loss(result: Result, tray: str) -> DevelopedLoss:
+def developed_loss(result: Answers, tray: str) -> DevelopedLoss:
     """Loss density of a tray integrated through its wall.
 
     Notes
@@ -152,7 +152,7 @@ def developed_loss(result: Result, tray: str) -> DevelopedLoss:
     return DevelopedLoss(edges, np.maximum(np.cumsum(rise)[:-1], 0.0))
 
 
-def wall_path(result: Result, tray: str) -> WallPath:
+def wall_path(result: Answers, tray: str) -> WallPath:
     """The middle line of a tray's wall."""
     shape = result.cross_section.part(tray).shape
     if not isinstance(shape, Wall):

@@ -9,6 +9,8 @@ from pathlib import Path
 
 from matplotlib.figure import Figure
 
+from studies.answers import figure_names as names
+from studies.answers.answers import Answers
 from studies.answers.faults.figure import draw_force_arrows
 from studies.answers.fields.close_figure import draw_field_close
 from studies.answers.fields.formula_map_figure import draw_formula_map
@@ -23,18 +25,16 @@ from studies.answers.losses.sheet_figure import draw_loss_density
 from studies.answers.orders.figure import draw_phase_orders
 from studies.answers.route.figure import draw_run
 from studies.answers.steel.figure import draw_current_sweep
-from studies.drawing import names
 from studies.drawing.cross_section import draw_cross_section
 from studies.drawing.sheets import is_sheet
 from studies.drawing.style import RESOLUTION, styled
-from studies.result import Result
 from studies.text.failures import guarded
 from studies.text.file_names import slugs
 
 Draw = Callable[[], Figure]
 
 
-def figure_set(result: Result) -> dict[str, Draw]:
+def figure_set(result: Answers) -> dict[str, Draw]:
     """Every figure of a result by its file stem; each is drawn when its entry is called."""
     figures: dict[str, Draw] = {}
     for what, group in GROUPS.items():
@@ -43,7 +43,7 @@ def figure_set(result: Result) -> dict[str, Draw]:
     return figures
 
 
-def _map_figures(result: Result) -> dict[str, Draw]:
+def _map_figures(result: Answers) -> dict[str, Draw]:
     """The cross-section and the maps of the field."""
     figures: dict[str, Draw] = {names.CROSS_SECTION: partial(draw_cross_section, result.study, result.cross_section)}
     if result.map is not None:
@@ -55,7 +55,7 @@ def _map_figures(result: Result) -> dict[str, Draw]:
     return figures
 
 
-def _limit_figures(result: Result) -> dict[str, Draw]:
+def _limit_figures(result: Answers) -> dict[str, Draw]:
     figures: dict[str, Draw] = {}
     if shows_limits(result):
         figures[names.LIMIT_DISTANCES] = partial(draw_limit_distances, result)
@@ -64,12 +64,12 @@ def _limit_figures(result: Result) -> dict[str, Draw]:
     return figures
 
 
-def _traverse_figures(result: Result) -> dict[str, Draw]:
+def _traverse_figures(result: Answers) -> dict[str, Draw]:
     stems = zip(names.traverse_stems(result), result.traverses, strict=True)
     return {stem: partial(draw_traverse, result, traverse) for stem, traverse in stems}
 
 
-def _loss_figures(result: Result) -> dict[str, Draw]:
+def _loss_figures(result: Answers) -> dict[str, Draw]:
     figures: dict[str, Draw] = {}
     for part, stem in names.loss_stems(result).items():
         flat = is_sheet(result.cross_section.part(part).shape)
@@ -79,7 +79,7 @@ def _loss_figures(result: Result) -> dict[str, Draw]:
     return figures
 
 
-def _current_figures(result: Result) -> dict[str, Draw]:
+def _current_figures(result: Answers) -> dict[str, Draw]:
     figures: dict[str, Draw] = {}
     if names.carries_current(result):
         figures[names.CURRENT_DENSITY] = partial(draw_current_density, result)
@@ -90,14 +90,14 @@ def _current_figures(result: Result) -> dict[str, Draw]:
     return figures
 
 
-def _force_figures(result: Result) -> dict[str, Draw]:
+def _force_figures(result: Answers) -> dict[str, Draw]:
     return {
         f"{names.FAULT_FORCES}_{number}": partial(draw_force_arrows, result.cross_section, forces)
         for number, forces in enumerate(result.decisions.fault_forces, 1)
     }
 
 
-def _route_figures(result: Result) -> dict[str, Draw]:
+def _route_figures(result: Answers) -> dict[str, Draw]:
     """The run of each circuit, and the cross-sections of the run that are not the study's own."""
     found = result.decisions.route_solution
     if found is None:
@@ -116,7 +116,7 @@ def _route_figures(result: Result) -> dict[str, Draw]:
     return figures
 
 
-GROUPS: dict[str, Callable[[Result], dict[str, Draw]]] = {
+GROUPS: dict[str, Callable[[Answers], dict[str, Draw]]] = {
     "maps": _map_figures,
     "limits": _limit_figures,
     "traverses": _traverse_figures,
@@ -128,7 +128,7 @@ GROUPS: dict[str, Callable[[Result], dict[str, Draw]]] = {
 """Figures by what they show, in the order of the report."""
 
 
-def save_figures(result: Result, folder: str | Path) -> dict[str, bytes]:
+def save_figures(result: Answers, folder: str | Path) -> dict[str, bytes]:
     """Write every figure as PNG and SVG into a folder, which is made if it is not there.
 
     Returns
@@ -151,7 +151,7 @@ def save_figures(result: Result, folder: str | Path) -> dict[str, bytes]:
     return pictures
 
 
-def pictures_of(result: Result) -> Mapping[str, bytes]:
+def pictures_of(result: Answers) -> Mapping[str, bytes]:
     """The PNG of every figure of a result by its stem."""
     drawn = {stem: guarded(f"figure {stem}", partial(_drawn, draw), None) for stem, draw in figure_set(result).items()}
     return {stem: picture for stem, picture in drawn.items() if picture is not None}

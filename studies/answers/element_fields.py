@@ -10,7 +10,7 @@ from matplotlib.tri import Triangulation
 from fem.arrays import Floats, Ints
 from fem.mesh import gradients_at
 from fem.polarisation import resultant
-from studies.result import Result
+from studies.answers.answers import Answers
 
 LOCAL_NODES = np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0], [0.5, 0.0], [0.5, 0.5], [0.0, 0.5]])
 QUARTERS = np.array([[0, 3, 5], [3, 1, 4], [5, 4, 2], [3, 4, 5]])
@@ -33,7 +33,7 @@ class NodalField:
         return Triangulation(self.points[:, 0] * scale, self.points[:, 1] * scale, self.triangles)
 
 
-def flux_density_near(result: Result, low: tuple[float, float], high: tuple[float, float]) -> NodalField:
+def flux_density_near(result: Answers, low: tuple[float, float], high: tuple[float, float]) -> NodalField:
     """Resultant rms flux density on all triangles that reach into a window [m], averaged within each region. [T]"""
     mesh = result.fields.mesh
     corners = mesh.points[mesh.triangles[:, :3]]
@@ -53,7 +53,7 @@ def flux_density_near(result: Result, low: tuple[float, float], high: tuple[floa
     return NodalField(mesh.points[nodes.ravel()[first]], _quarters(inverse), values)
 
 
-def current_density_of(result: Result, part: str) -> NodalField:
+def current_density_of(result: Answers, part: str) -> NodalField:
     """Magnitude of the current density, sigma |u - j w A|, on the triangles of a part. [A/m^2]"""
     fields, mesh = result.fields, result.fields.mesh
     index = fields.part_names.index(part)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from studies.result import Result
+from studies.answers.answers import Answers
 from studies.section.cross_section import CrossSection, StudyPart
 from studies.section.spectrum import components
 from studies.text.file_names import slugs
@@ -28,12 +28,12 @@ NEGLIGIBLE_LOSS = 1e-3
 MOST_LOSS_FIGURES = 12
 
 
-def traverse_stems(result: Result) -> tuple[str, ...]:
+def traverse_stems(result: Answers) -> tuple[str, ...]:
     """Stem of each traverse's figure, in order."""
     return _distinct("traverse", (traverse.name for traverse in result.traverses))
 
 
-def loss_stems(result: Result) -> dict[str, str]:
+def loss_stems(result: Answers) -> dict[str, str]:
     """Stem of the loss figure of each tray or other metal without a cable that has loss worth showing, by its name."""
     losses = {
         part.name: float(result.loss_fields.total[result.fields.part_names.index(part.name)])
@@ -46,12 +46,12 @@ def loss_stems(result: Result) -> dict[str, str]:
     return dict(zip(parts, _distinct("loss_density", parts), strict=True))
 
 
-def carries_current(result: Result) -> bool:
+def carries_current(result: Answers) -> bool:
     """Whether anything flows at the study's own frequency, of which figures of a single frequency are."""
     return bool(abs(result.drive.currents).max(initial=0.0) > 0)
 
 
-def shown_conductors(result: Result) -> tuple[StudyPart, ...]:
+def shown_conductors(result: Answers) -> tuple[StudyPart, ...]:
     """Conductors of circuits that have a current at the study's own frequency."""
     circuits = {phase.circuit for phase in result.cross_section.phases if phase.current != 0}
     return tuple(
@@ -59,32 +59,27 @@ def shown_conductors(result: Result) -> tuple[StudyPart, ...]:
     )
 
 
-def is_of(part: str, owner: str) -> bool:
-    """Whether a part is a tray or metalwork of a name itself, or a piece of it."""
-    return part == owner or part.startswith(f"{owner}.")
-
-
 def has_parallel_cables(section: CrossSection) -> bool:
     """Whether any phase has more than one cable."""
     return any(len(section.ties[phase.tie].parts) > 1 for phase in section.phases)
 
 
-def frequencies(result: Result) -> tuple[float, ...]:
+def frequencies(result: Answers) -> tuple[float, ...]:
     """Frequencies of a result, first that of its fields: the study's own if anything flows at it. [Hz]"""
     return tuple(component.frequency for component in components(result.study))
 
 
-def has_spectrum(result: Result) -> bool:
+def has_spectrum(result: Answers) -> bool:
     """Whether there are receptors and several frequencies."""
     return any(len(receptor.spectrum) > 1 for receptor in result.receptors)
 
 
-def at_own_frequency(result: Result) -> str:
+def at_own_frequency(result: Answers) -> str:
     """What a figure or table of the study's own frequency alone adds to its title; nothing where there is no other."""
     return f", at {result.cross_section.frequency:g} Hz alone" if len(frequencies(result)) > 1 else ""
 
 
-def over_all_frequencies(result: Result) -> str:
+def over_all_frequencies(result: Answers) -> str:
     """What a figure of several frequencies together adds to its title; nothing where there is one."""
     return ", all frequencies together" if len(frequencies(result)) > 1 else ""
 

@@ -1,0 +1,88 @@
+"""Everything computed for a study as plain data; the names are the keys of results.json."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from fem.checks import Checks
+from fem.losses import ElementFields, Losses
+from fem.solve import UnitFields
+from fem.ties import Drive
+from studies.answers.charging.rows import ChargingResult
+from studies.answers.decisions import Decisions
+from studies.answers.faults.rows import FaultDesignResult, FaultForceResult, FaultPairResult
+from studies.answers.fields.rows import MapResult, ReceptorResult, TraverseResult
+from studies.answers.limits.rows import LimitDistanceResult, ZoneResult
+from studies.answers.losses.rows import LossResult, PartResult
+from studies.answers.orders.rows import OrderSearchResult
+from studies.answers.phases.rows import PhaseResult, SequenceResult
+from studies.answers.reservations.rows import ReservationResult
+from studies.answers.route.rows import RouteFieldResult, RouteResult
+from studies.answers.steel.rows import SaturationResult, SweepPoint
+from studies.closed_forms.rung import Rung
+from studies.section.cross_section import CrossSection
+from studies.solve.levels import AccuracyResult
+from studies.study.file import Study
+from studies.text.failures import Failure
+
+
+@dataclass(frozen=True)
+class Answers:
+    """Everything computed for a study."""
+
+    study: Study
+    cross_section: CrossSection
+    receptors: tuple[ReceptorResult, ...]
+    losses: tuple[LossResult, ...]
+    parts: tuple[PartResult, ...]
+    phases: tuple[PhaseResult, ...]
+    sequence_impedance: tuple[SequenceResult, ...]
+    zones: tuple[ZoneResult, ...]
+    limit_distances: tuple[LimitDistanceResult, ...]
+    saturation: tuple[SaturationResult, ...]
+    current_sweep: tuple[SweepPoint, ...]
+    order_search: OrderSearchResult | None
+    route: RouteResult | None
+    charging: tuple[ChargingResult, ...]
+    faults: tuple[FaultForceResult, ...]
+    fault_pairs: tuple[FaultPairResult, ...]
+    fault_design: tuple[FaultDesignResult, ...]
+    traverses: tuple[TraverseResult, ...]
+    map: MapResult | None
+    ladder: tuple[Rung, ...]
+    checks: Checks
+    accuracy: AccuracyResult
+    cautions: tuple[str, ...]
+    fields: UnitFields = field(repr=False)
+    drive: Drive = field(repr=False)
+    loss_fields: Losses = field(repr=False)
+    element_fields: ElementFields = field(repr=False)
+    decisions: Decisions = field(repr=False)
+    """Route, charging and forces with what their figures need."""
+    reservations: tuple[ReservationResult, ...] = ()
+    """What the error estimates do not cover, for every verdict."""
+    failures: tuple[Failure, ...] = ()
+    """What was asked and could not be made; all else stands."""
+
+    def exceeded(self) -> tuple[ReceptorResult | ZoneResult, ...]:
+        """Receptors and zones where the field, with its error estimate, is above the limit by the study's or the other
+        steel."""
+        entries: list[ReceptorResult | ZoneResult] = [*self.receptors, *self.zones]
+        return tuple(e for e in entries if e.within_limit is False or e.other_steel_within_limit is False)
+
+    def unjudged(self) -> tuple[str, ...]:
+        """Receptors and zones with a limit that have no verdict, because their field or its comparison failed."""
+        judged = {entry.name for entry in self.receptors if entry.within_limit is not None}
+        judged |= {entry.name for entry in self.zones if entry.within_limit is not None}
+        asked = [receptor.name for receptor in self.study.receptors if receptor.limit is not None]
+        asked += [zone.name for zone in self.study.zones if zone.limit is not None]
+        return tuple(name for name in asked if name not in judged)
+
+    def exceeded_along_route(self) -> tuple[RouteFieldResult, ...]:
+        """Receptors and sections of the route where the field, with its error estimate, is above the limit."""
+        fields = () if self.route is None else self.route.fields
+        return tuple(entry for entry in fields if entry.within_limit is False)
+
+    def loss_total(self, kind: str) -> float:
+        """Summed loss of all parts of a kind (conductor, screen, sheath, armour, tray, metalwork). [W/m]"""
+        return sum(loss.loss_w_per_m for loss in self.losses if loss.kind == kind)
