@@ -8,12 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import sparse
 from scipy.constants import epsilon_0, mu_0
-from scipy.sparse.linalg import splu
 
 from fem.arrays import Floats, Ints
 from fem.assembly import assemble
 from fem.mesh import RegionMesh
-from fem.solve import REFERENCE_RADIUS, SolveError
+from fem.solve import REFERENCE_RADIUS, solve_symmetric
 
 
 @dataclass(frozen=True)
@@ -120,15 +119,6 @@ def _potentials(system: sparse.csr_matrix, imposed: Floats, earth: Ints) -> Floa
     fixed = imposed.sum(axis=1)
     fixed[earth] = 1.0
     free = np.flatnonzero(fixed == 0)
-    right = -(system[free] @ imposed)
-    inner = system[free][:, free].tocsc()
-    try:
-        factors = splu(inner, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.001, options={"SymmetricMode": True})
-        solved = factors.solve(right)
-    except (RuntimeError, MemoryError) as error:
-        raise SolveError(f"the potentials of {len(free)} nodes could not be solved: {error}") from error
-    if not np.all(np.isfinite(solved)):
-        raise SolveError(f"the potentials of {len(free)} nodes have no finite solution")
     result = imposed.copy()
-    result[free] = solved
+    result[free] = solve_symmetric(system[free][:, free].tocsc(), -(system[free] @ imposed))
     return result

@@ -11,7 +11,7 @@ from scipy.constants import mu_0
 from fem.arrays import Complexes, Floats, Ints
 from fem.locate import Locator
 from fem.materials import AIR
-from fem.mesh import gradients_at, shape_values
+from fem.mesh import curl, gradients_at, shape_values
 from fem.solve import UnitFields
 
 CIRCLE_POINTS = 48
@@ -94,7 +94,7 @@ class FieldProbe:
         nodes = mesh.triangles[triangles]
         gradients, _ = gradients_at(mesh.points[nodes], local)
         slope = np.einsum("...ni,...n->...i", gradients, nodal[nodes])
-        return np.stack([slope[..., 1], -slope[..., 0]], axis=-1)
+        return curl(slope)
 
     def flux_density(self, nodal: Complexes, points: Floats) -> Complexes:
         """(Bx, By) at points (q, 2) [m] for potentials at the mesh's nodes (p,), shape (q, 2). [T]
@@ -120,7 +120,7 @@ class FieldProbe:
         around = centres[:, None] + radius[:, None, None] * direction
         samples = self.potential(nodal, around.reshape(-1, 2)).reshape(-1, CIRCLE_POINTS)
         slope = 2 / CIRCLE_POINTS * (samples @ direction) / radius[:, None]
-        result[near[smooth]] = np.stack([slope[:, 1], -slope[:, 0]], axis=1)
+        result[near[smooth]] = curl(slope)
         return result + self.earth_flux_density(nodal, points)
 
     def earth_flux_density(self, nodal: Complexes, points: Floats) -> Complexes:
@@ -139,7 +139,7 @@ class FieldProbe:
         away = min(exterior.radius, max(level, 0.1 * exterior.radius)) / 2  # all on one side of the surface
         places, currents = exterior.filaments(exterior.coefficients(nodal), away)
         slope = mu_0 / (2 * np.pi) * fields.earth.gradients(fields.omega, places, points) @ currents
-        return np.stack([slope[:, 1], -slope[:, 0]], axis=1)
+        return curl(slope)
 
     def free_distance(self, points: Floats) -> Floats:
         """Distance of points (q, 2) [m] from the nearest solid, 0 inside one, shape (q,). [m]"""

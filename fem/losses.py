@@ -9,7 +9,7 @@ from skfem.quadrature import get_quadrature
 from skfem.refdom import RefTri
 
 from fem.arrays import Complexes, Floats
-from fem.mesh import gradients_at, shape_values
+from fem.mesh import curl, gradients_at, shape_values
 from fem.solve import UnitFields
 
 
@@ -92,4 +92,4 @@ def _at_middle(nodes: Floats, nodal: Complexes, imposed: Complexes, omega: float
     gradients, _ = gradients_at(nodes, np.broadcast_to(middle, (len(nodes), 2)))
     slope = np.einsum("tni,tn->ti", gradients, nodal)
     electric: Complexes = imposed - 1j * omega * (nodal @ shape_values(middle))
-    return np.stack([slope[:, 1], -slope[:, 0]], axis=1), electric  # B = curl(A e_z) = (dA/dy, -dA/dx)
+    return curl(slope), electric

@@ -6,7 +6,7 @@ from typing import Protocol
 
 import numpy as np
 
-from fem.arrays import Floats, Ints
+from fem.arrays import Complexes, Floats, Ints
 
 
 class RegionMesh(Protocol):
@@ -38,6 +38,11 @@ class RegionMesh(Protocol):
 
     def circle_edges(self) -> Ints:
         """Edges on the outer circle as nodes (start, end, middle), anticlockwise, shape (e, 3)."""
+
+
+def curl(slope: Complexes) -> Complexes:
+    """B = curl(A e_z) = (dA/dy, -dA/dx) of gradients (dA/dx, dA/dy), shape (..., 2). [T]"""
+    return np.stack([slope[..., 1], -slope[..., 0]], axis=-1)
 
 
 def shape_values(local: Floats) -> Floats:

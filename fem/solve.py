@@ -255,7 +255,7 @@ def _unit_potentials(
     exterior = assembly.exterior.matrix(len(assembly.mesh.points))
     system = (assembly.stiffness(reluctivity) + 1j * omega * assembly.mass + exterior).tocsc()
     right = np.hstack([assembly.part_vectors, assembly.source_vectors]).astype(np.complex128)
-    potentials = _solve_symmetric(system, right)
+    potentials = solve_symmetric(system, right)
     parts = assembly.part_vectors.shape[1]
     of_parts = potentials[:, :parts]
     conductance = np.diag(assembly.part_vectors.sum(axis=0))
@@ -297,11 +297,17 @@ def _indices(mesh: RegionMesh, groups: Mapping[str, tuple[str, ...]]) -> tuple[t
     return tuple(tuple(mesh.names.index(region) for region in regions) for regions in groups.values())
 
 
-def _solve_symmetric(system: sparse.csc_matrix, right: Complexes) -> Complexes:
-    """Solve by sparse LU in the ordering that suits a matrix of symmetric structure."""
+def solve_symmetric(system: sparse.csc_matrix, right: Array) -> Array:
+    """Solution of a symmetric sparse system, real or complex, by LU in an ordering for symmetric structure.
+
+    Raises
+    ------
+    SolveError
+        If the system is singular, too large for the memory, or has no finite solution.
+    """
     try:
         factors = splu(system, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.001, options={"SymmetricMode": True})
-        solution: Complexes = factors.solve(right)
+        solution: Array = factors.solve(right)
     except (RuntimeError, MemoryError) as error:
         raise SolveError(f"the linear system of {system.shape[0]} unknowns could not be solved: {error}") from error
     if not np.all(np.isfinite(solution)):

@@ -14,7 +14,7 @@ from geometry.clearance import distance_to
 from geometry.grading import MeshSizes, graded
 from geometry.network import Edge, Network, Quad, network_loops, quad_edges
 from geometry.shapes import Shape
-from geometry.structured import Block
+from geometry.structured import Block, cut_cells
 
 LEAST_ALONG = 4
 """Elements along a run, at the least."""
@@ -130,14 +130,9 @@ def _run(corners: Floats, quad: Quad, edges: Mapping[Edge, _DividedEdge], first:
 
 
 def _cells(node: Ints, grid: Floats) -> Ints:
-    """Triangles of a grid of nodes, each cell cut along its shorter diagonal."""
+    """Triangles of a grid of nodes."""
     corners = (np.s_[:-1, :-1], np.s_[:-1, 1:], np.s_[1:, 1:], np.s_[1:, :-1])
-    a, b, c, d = (node[corner].ravel() for corner in corners)
-    at = [grid[corner].reshape(-1, 2) for corner in corners]
-    shorter = np.linalg.norm(at[0] - at[2], axis=1) <= np.linalg.norm(at[1] - at[3], axis=1)
-    lower = np.where(shorter[:, None], np.stack([a, b, c], axis=1), np.stack([a, b, d], axis=1))
-    upper = np.where(shorter[:, None], np.stack([a, c, d], axis=1), np.stack([b, c, d], axis=1))
-    return np.vstack([lower, upper])
+    return cut_cells([node[corner].ravel() for corner in corners], [grid[corner].reshape(-1, 2) for corner in corners])
 
 
 def _stations(network: Network, bundle: Bundle, depth: float, others: Sequence[Shape], sizes: MeshSizes) -> Floats:

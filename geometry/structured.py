@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -88,16 +89,36 @@ def wall_block(wall: Wall, stations: list[Floats], layers: Floats) -> Block:
     here = node if wall.closed else node[:, :-1]
     ahead = np.roll(node, -1, axis=1) if wall.closed else node[:, 1:]
     a, b, c, d = here[:-1].ravel(), ahead[:-1].ravel(), ahead[1:].ravel(), here[1:].ravel()
-    shorter = np.linalg.norm(vertices[a] - vertices[c], axis=1) <= np.linalg.norm(vertices[b] - vertices[d], axis=1)
-    lower = np.where(shorter[:, None], np.stack([a, b, c], axis=1), np.stack([a, b, d], axis=1))
-    upper = np.where(shorter[:, None], np.stack([a, c, d], axis=1), np.stack([b, c, d], axis=1))
-    triangles = np.vstack([lower, upper])
+    triangles = cut_cells((a, b, c, d), tuple(vertices[corner] for corner in (a, b, c, d)))
     if not wall.closed:
         loop = np.concatenate([node[0], node[1:, -1], node[-1, -2::-1], node[-2:0:-1, 0]])
         return Block(vertices, triangles, outer=loop)
     faces = sorted((node[0], node[-1]), key=lambda face: abs(signed_area(vertices[face])))
     inner, outer = (face if signed_area(vertices[face]) > 0 else face[::-1] for face in faces)
     return Block(vertices, triangles, outer=outer, inners=(inner,))
+
+
+def cut_cells(nodes: Sequence[Ints], places: Sequence[Floats]) -> Ints:
+    """Two triangles of each four-sided cell, cut along its shorter diagonal.
+
+    Parameters
+    ----------
+    nodes : sequence of four ndarray (n,)
+        Corners a, b, c, d of each cell, anticlockwise.
+    places : sequence of four ndarray (n, 2)
+        Where they lie. [m]
+
+    Returns
+    -------
+    triangles : ndarray (2n, 3)
+        Anticlockwise.
+    """
+    a, b, c, d = nodes
+    first, second = (np.linalg.norm(places[k] - places[k + 2], axis=1) for k in (0, 1))
+    shorter = (first <= second)[:, None]
+    lower = np.where(shorter, np.stack([a, b, c], axis=1), np.stack([a, b, d], axis=1))
+    upper = np.where(shorter, np.stack([a, c, d], axis=1), np.stack([b, c, d], axis=1))
+    return np.vstack([lower, upper])
 
 
 def _ring_vertices(centre: Point, radii: Floats, counts: Ints) -> Floats:
