@@ -1,4 +1,4 @@
-"""Matrices and vectors of a mesh that do not depend on frequency, in the numbering of the mesh's nodes."""
+"""Matrices and vectors of a mesh that do not depend on frequency, numbered like the nodes of the mesh."""
 
 from __future__ import annotations
 
@@ -16,12 +16,12 @@ from fem.mesh import RegionMesh, shape_values
 
 @dataclass(frozen=True)
 class Assembly:
-    """What every solve on a mesh shares."""
+    """Matrices and vectors that all solves on a mesh share."""
 
     mesh: RegionMesh
     basis: skfem.CellBasis
     numbering: sparse.csr_matrix
-    """Ones where an unknown of the basis is a node of the mesh, shape (p, unknowns)."""
+    """1 at row i, column k if unknown k of the basis is node i of the mesh, shape (p, unknowns)."""
     mass: sparse.csr_matrix
     """int sigma N_i N_j, shape (p, p). [S/m]"""
     part_vectors: Floats
@@ -51,7 +51,7 @@ def assemble(
     source_regions: tuple[tuple[int, ...], ...],
     reference_radius: float,
 ) -> Assembly:
-    """Assemble a mesh.
+    """Compute the matrices and vectors of a mesh.
 
     Parameters
     ----------
@@ -87,8 +87,8 @@ def _region_vectors(mesh: RegionMesh, by_triangle: Floats, groups: tuple[tuple[i
     """Sum of element vectors (t, 6) over the triangles of each group of regions, shape (p, groups)."""
     vectors = np.zeros((len(mesh.points), len(groups)))
     for k, regions in enumerate(groups):
-        own = np.isin(mesh.regions, regions)
-        np.add.at(vectors[:, k], mesh.triangles[own], by_triangle[own])
+        inside = np.isin(mesh.regions, regions)
+        np.add.at(vectors[:, k], mesh.triangles[inside], by_triangle[inside])
     return vectors
 
 

@@ -15,7 +15,7 @@ from fem.ties import Drive
 
 @dataclass(frozen=True)
 class Checks:
-    """Relative residuals of identities that an exact solution fulfils."""
+    """Relative residuals of identities that hold for an exact solution."""
 
     power_balance: float
     """|Re sum u conj(i) - losses| / losses: an identity of the discrete system, rounding only. [-]"""
@@ -26,7 +26,7 @@ class Checks:
 
 
 def check_solution(fields: UnitFields, drive: Drive, losses: Losses) -> Checks:
-    """Residuals of a solution with a drive and its losses."""
+    """Residuals of a solution for the state and the losses of its parts."""
     power = float(np.sum(drive.voltages * drive.currents.conj()).real)
     dissipated = float(losses.total.sum()) + losses.elsewhere + fields.earth_loss(drive.currents)
     circulation = circulations(fields, fields.potential(drive.voltages))
@@ -40,15 +40,15 @@ def check_solution(fields: UnitFields, drive: Drive, losses: Losses) -> Checks:
 
 
 def circulations(fields: UnitFields, nodal: Complexes) -> Complexes:
-    """Circulation of H around each part, taken in the triangles just outside its surface, shape (N,). [A]
+    """Circulation of H around each part, integrated in the triangles just outside its surface, shape (N,). [A]
 
-    A part that encloses others (a tube, a closed wall) is taken by its outer and inner surface together, so that the
-    circulation is that part's own current.
+    The integral runs over all surfaces of a part. For a part that encloses others (a tube, a closed wall) these are the
+    outer and the inner surface, and the circulation is the current of that part alone.
     """
     mesh = fields.mesh
     part = fields.part_of_region()[mesh.regions]
     reluctivity = fields.reluctivity
-    owner = np.full(len(mesh.points), -2, dtype=np.int64)  # part on the inner side of each mid-edge node
+    owner = np.full(len(mesh.points), -2, dtype=np.int64)  # part to which the mid-edge node of each edge belongs
     for k in range(3):
         middle = mesh.triangles[:, 3 + k]
         np.maximum.at(owner, middle, part)
@@ -57,7 +57,7 @@ def circulations(fields: UnitFields, nodal: Complexes) -> Complexes:
     abscissae, weights = np.polynomial.legendre.leggauss(3)
     for k, (start, end) in enumerate(ends):
         middle = mesh.triangles[:, 3 + k]
-        outside = (owner[middle] >= 0) & (part < 0)  # this triangle is outside, the one across the edge is in a part
+        outside = (owner[middle] >= 0) & (part < 0)  # this triangle is outside a part, its neighbour in it
         nodes = mesh.points[mesh.triangles[outside]]
         values = nodal[mesh.triangles[outside]]
         step = np.subtract(end, start)
@@ -66,12 +66,14 @@ def circulations(fields: UnitFields, nodal: Complexes) -> Complexes:
             gradients, _ = gradients_at(nodes, local)
             slope = np.einsum("tni,tn->ti", gradients, values)
             along = _tangent(nodes, local, step)
+            # H . dl with H = nu (dA/dy, -dA/dx)
             magnetic = reluctivity[outside] * (slope[:, 1] * along[:, 0] - slope[:, 0] * along[:, 1])
-            # seen from the part the edge runs the other way
+            # the triangle outside runs along its edge anticlockwise, which is clockwise around the part
             np.add.at(result, owner[middle[outside]], -weight * magnetic)
     return result
 
 
 def _tangent(nodes: Floats, local: Floats, step: Floats) -> Floats:
+    """Tangent of an edge over its local step, shape (t, 2). [m]"""
     tangent: Floats = np.einsum("tni,tnl,l->ti", nodes, shape_gradients(local), step)
     return tangent

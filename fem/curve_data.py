@@ -16,7 +16,7 @@ COLUMNS = ("H_A_per_m", "B_T")
 """Columns of a curve's CSV file."""
 LEAST_POINTS = 3
 LARGEST_MAGNETISATION = 2.6
-"""Mu0 M that no material reaches; iron-cobalt has 2.45 T. [T]"""
+"""Magnetisation mu0 M that no material reaches; iron-cobalt has 2.45 T. [T]"""
 LARGEST_PERMEABILITY = 1e6
 """Relative permeability B/(mu0 H) that no sheet reaches. [-]"""
 
@@ -30,28 +30,28 @@ class PublishedCurve:
     mark: str
     """[C] source seen or recomputed, [M] from memory."""
     other: str = ""
-    """Name of a curve of another steel of the same use, a measure of how steel varies; empty if none is known."""
+    """Name of the curve of another steel for the same use, which shows how steel varies; empty if none is known."""
 
 
 def curve_from_points(
     field_strengths: Sequence[float], flux_densities: Sequence[float], rows: Sequence[str] | None = None
 ) -> TabulatedCurve:
-    """Curve of measured points, checked.
+    """Curve through measured points, once they are checked.
 
     Parameters
     ----------
     field_strengths : sequence of float
-        H of each point; (0, 0) is put before the first where it is not given. [A/m]
+        H of each point; (0, 0) is put before the first point if it is missing. [A/m]
     flux_densities : sequence of float
         B of each point. [T]
     rows : sequence of str, optional
-        What messages call each point; "point 1" and so on if not given.
+        Name of each point in messages; "point 1" and so on if not given.
 
     Raises
     ------
     ValueError
-        With the row and its values: fewer than three points, not strictly rising, a slope below mu0, or magnitudes
-        that no steel has and that tell of another unit or of exchanged columns.
+        With the row and its values, if there are fewer than three points, if they do not rise strictly, if a slope is
+        below mu0, or if magnitudes that no steel has show another unit or exchanged columns.
     """
     if len(field_strengths) != len(flux_densities):
         raise ValueError(
@@ -69,7 +69,7 @@ def curve_from_points(
 
 
 def _check_step(before: tuple[str, float, float], here: tuple[str, float, float]) -> None:
-    """Refuse a point that cannot follow the one before it."""
+    """Refuse a point that cannot come after the point before it."""
     (before_name, h0, b0), (name, h, b) = before, here
     point = f"{name}: H = {h:g} A/m, B = {b:g} T"
     if not (abs(h) < float("inf") and abs(b) < float("inf")):
@@ -87,7 +87,7 @@ def _check_step(before: tuple[str, float, float], here: tuple[str, float, float]
             f"{point}: the relative permeability is {b / (mu_0 * h):.3g}, no sheet exceeds {LARGEST_PERMEABILITY:.0e}; "
             "H must be in A/m (not kA/m)"
         )
-    if b - b0 < mu_0 * (h - h0) * (1 - 1e-6):  # digits of a table that follows mu0 exactly
+    if b - b0 < mu_0 * (h - h0) * (1 - 1e-6):  # the digits of a table may round a slope of mu0
         raise ValueError(
             f"{point}: from {before_name} the slope is {(b - b0) / (mu_0 * (h - h0)):.3g} mu0; "
             "it must not be below mu0, the slope of air (H in A/m, B in T, B and not the magnetisation)"
@@ -106,9 +106,9 @@ def curve_from_csv(path: str | Path) -> TabulatedCurve:
     Raises
     ------
     OSError
-        Where the file cannot be read.
+        If the file cannot be read.
     ValueError
-        Where it holds no curve, with the file and the line, of two numbers with the numbers.
+        If it holds no curve: with the file and the line, and with the values if the line holds two numbers.
     """
     place = Path(path)
     try:
@@ -137,7 +137,7 @@ def curve_from_csv(path: str | Path) -> TabulatedCurve:
 
 
 def _numbers(where: str, cells: tuple[str, ...]) -> tuple[float, float]:
-    """H and B of a line, which no message repeats: the file may be another than was meant."""
+    """H and B of a line. No message repeats the line, as the file may be the wrong one, with private contents."""
     header = ",".join(COLUMNS)
     if len(cells) != len(COLUMNS):
         count = f"{len(cells)} column{'s' if len(cells) > 1 else ''}"
@@ -151,7 +151,7 @@ def _numbers(where: str, cells: tuple[str, ...]) -> tuple[float, float]:
 
 
 def _benchmark_steel() -> KneeTailCurve:
-    """The table of the benchmark; its last point is the tail's own value at that H, 1.79997 T where 1.8 is printed."""
+    """The table of the benchmark; its last point is the value of the tail, 1.79997 T instead of the printed 1.8 T."""
     a, b, c = -2.381e-10, 2.327e-5, 1.590
     points = (
         (0, 0), (16, 0.0025), (30, 0.005), (54, 0.0125), (93, 0.025), (143, 0.05), (191, 0.1), (210, 0.2), (222, 0.3),

@@ -1,4 +1,4 @@
-"""Return of currents through a conducting earth: the integrals of Carson and Pollaczek for each pair of places."""
+"""Return of currents through a conducting earth: the integrals of Carson and Pollaczek for pairs of places."""
 
 from __future__ import annotations
 
@@ -12,17 +12,17 @@ from scipy.special import digamma, gammaln, kv
 from fem.arrays import Complexes, Floats
 
 SERIES_TERMS = 24
-"""Terms of the series in air, which leave 1e-15 out at `SERIES_REACH`."""
+"""Terms of the series in air; the rest is 1e-15 at `SERIES_REACH`."""
 SERIES_REACH = 8.0
-"""Distance to the image, in units of 1/|k|, up to which the series is used. [-]"""
+"""Largest distance from the image for which the series is used, in units of 1/|k|. [-]"""
 TURN = math.pi / 6
 """Angle by which the path of integration leaves the real axis; the branch point lies at pi/4. [rad]"""
 PANELS = 2.0 ** np.arange(-4, 15)
-"""Ends of the panels of the path, in units of |k|; beyond them 1e-10 is left. [-]"""
+"""Ends of the panels of the path, in units of |k|; the rest of the integral is 1e-10. [-]"""
 PANEL_POINTS = 10
-"""Points of Gauss's rule on each panel, which give G to 1e-7 and its slopes to 2e-6 |k|."""
+"""Points of Gauss's rule on each panel: G is exact to 1e-7, its slopes to 2e-6 |k|."""
 CHUNK = 2048
-"""Scattered pairs evaluated at a time on the path."""
+"""Scattered pairs that are evaluated at a time on the path."""
 
 
 @dataclass(frozen=True)
@@ -31,19 +31,20 @@ class EarthReturn:
 
     Notes
     -----
-    Displacement currents are left out, mu is mu0 everywhere, and the lines are infinitely long. A line current i makes
-    the potential A = mu0 i/(2 pi) (G - ln D) at the distance D, with G smooth; k^2 = j w mu0/rho. With h the sum of the
-    heights of both ends above the surface, d that of their depths below it and x their distance along it,
+    Displacement currents are neglected, mu is mu0 everywhere, and the lines are infinitely long. A line current i makes
+    the potential A = mu0 i/(2 pi) (G - ln D) at the distance D, with a smooth G; k^2 = j w mu0/rho. Let h be the sum of
+    the heights of source and point above the surface, d the sum of their depths below it, and x their distance along
+    it. Then
 
         G = ln D' + 2 int_0^inf exp(-h l - d a) cos(x l)/(l + a) dl + [K0(k D) + ln D - K0(k D') - ln D']
 
-    with D'^2 = (h + d)^2 + x^2 and a^2 = l^2 + k^2; the bracket only where both ends are below.
+    with D'^2 = (h + d)^2 + x^2 and a^2 = l^2 + k^2; the bracket applies only if both are below the surface.
 
     References
     ----------
     J. R. Carson, Bell System Technical Journal 5, 1926, p. 539: both in air. [M]
-    F. Pollaczek, Elektrische Nachrichtentechnik 3, 1926, p. 339: buried, and one in air. [M]
-    Both recomputed: the integrals follow from continuity of A and its slope at the surface. [D]
+    F. Pollaczek, Elektrische Nachrichtentechnik 3, 1926, p. 339: both buried, or one of them in air. [M]
+    Both recomputed: the integrals follow from the continuity of A and of its slope at the surface. [D]
     """
 
     resistivity: float
@@ -52,13 +53,14 @@ class EarthReturn:
     """y of the surface. [m]"""
 
     def wave_number(self, omega: float) -> complex:
-        """k = sqrt(j w mu0/rho) in the earth at an angular frequency [rad/s]; 1/k is the complex depth. [1/m]"""
+        """k = sqrt(j w mu0/rho) of the earth at an angular frequency [rad/s]; 1/k is the complex depth. [1/m]"""
         return complex(np.sqrt(1j * omega * mu_0 / self.resistivity))
 
     def equivalent_radius(self, omega: float) -> complex:
-        """exp G of places close to the surface: 658.9 sqrt(rho/f) at -45 degrees, Carson's first terms. [m]
+        """exp G for places close to the surface: 658.9 sqrt(rho/f) at -45 degrees, Carson's first terms. [m]
 
-        Its logarithm holds the resistance w mu0/8 of the earth and the reactance of a return at the radius.
+        j w mu0/(2 pi) times its logarithm is the resistance w mu0/8 of the earth and the reactance of a return at this
+        radius.
         """
         return 2 * math.exp(0.5 - np.euler_gamma) / self.wave_number(omega)
 
@@ -71,7 +73,7 @@ class EarthReturn:
         return np.stack(self._kernel(omega, sources, points)[1:], axis=1)
 
     def impedances(self, omega: float, places: Floats, radius: float) -> Complexes:
-        """What the earth adds to the impedances of lines that return on a far circle, shape (N, N). [ohm/m]
+        """Impedances that the earth adds to lines whose currents return on a far circle, shape (N, N). [ohm/m]
 
         Parameters
         ----------
@@ -80,17 +82,17 @@ class EarthReturn:
         places : ndarray (N, 2)
             Places of the lines. [m]
         radius : float
-            Radius of that circle. [m]
+            Radius of the far circle. [m]
         """
         distinct, index = np.unique(places, axis=0, return_inverse=True)
         logarithms = self.logarithms(omega, distinct, distinct)
-        symmetric = (logarithms + logarithms.T) / 2  # reciprocal but for rounding
+        symmetric = (logarithms + logarithms.T) / 2  # reciprocal except for rounding
         added: Complexes = 1j * omega * mu_0 / (2 * np.pi) * (symmetric - np.log(radius))
         index = index.ravel()
         return added[np.ix_(index, index)]
 
     def _kernel(self, omega: float, sources: Floats, points: Floats) -> tuple[Complexes, Complexes, Complexes]:
-        """G and its slopes at the points along x and y, shape (m, n) each."""
+        """G and its slopes along x and y at the points, shape (m, n) each."""
         k = self.wave_number(omega)
         away = points[:, None, 0] - sources[None, :, 0]
         at, of = points[:, None, 1] - self.surface, sources[None, :, 1] - self.surface
@@ -99,10 +101,10 @@ class EarthReturn:
         value, by_above, by_below, by_x = np.stack(
             [_surface_terms(k, above[:, j], below[:, j], np.abs(away[:, j])) for j in range(len(sources))], axis=2
         )
-        by_y = np.where(at >= 0, by_above, -by_below)
-        by_x = by_x * np.sign(away)
+        by_y = np.where(at >= 0, by_above, -by_below)  # h rises with y, d falls
+        by_x = by_x * np.sign(away)  # x in G is |away|
         buried = (at < 0) & (of < 0)
-        for rise, share in ((at - of, 1.0), (at + of, -1.0)):  # the line, less its image
+        for rise, share in ((at - of, 1.0), (at + of, -1.0)):  # the line minus its image
             distance = np.hypot(away, rise)
             term, slope = _direct(k, distance[buried])
             value[buried] += share * term
@@ -112,9 +114,9 @@ class EarthReturn:
 
 
 def _direct(k: complex, distance: Floats) -> tuple[Complexes, Complexes]:
-    """K0(k D) + ln D of a line in an earth without end, and its slope over D, at distances 0 or above."""
+    """K0(k D) + ln D of a line in an infinite earth, and its slope divided by D, at distances of 0 or above."""
     near = np.maximum(distance, 1e-9 / abs(k))
-    value: Complexes = kv(0, k * near) + np.log(near)
+    value: Complexes = kv(0, k * near) + np.log(near)  # dK0/dz = -K1, NIST DLMF 10.29.3 [M]
     slope: Complexes = (1 / near - k * kv(1, k * near)) / near
     return value, np.where(distance >= near, slope, 0)
 
@@ -135,10 +137,10 @@ def _surface_terms(k: complex, above: Floats, below: Floats, x: Floats) -> Compl
 
 
 def _series_in_air(k: complex, height: Floats, x: Floats) -> Complexes:
-    """The same with both ends in air, by the closed form of Carson's integral.
+    """The same with source and point in air, by the closed form of Carson's integral.
 
-    With z = h + j x and u = k z the integral is S(u) + S(conj), S = pi/(2 u) (H1(u) - Y1(u)) - 1/u^2 with Struve's and
-    Neumann's functions; ln D' joins the logarithm of Neumann's.
+    With z = h + j x the integral is S(k z) + S(k conj z), S(u) = pi/(2 u) (H1(u) - Y1(u)) - 1/u^2 with the functions of
+    Struve and Neumann. ln D' = (ln z + ln conj z)/2 cancels the logarithms of the Neumann functions and leaves ln(2/k).
     """
     of_z, of_conjugate = (_half_in_air(k * z) for z in (height + 1j * x, height - 1j * x))
     value = of_z[0] + of_conjugate[0] + np.log(2 / k)
@@ -148,14 +150,14 @@ def _series_in_air(k: complex, height: Floats, x: Floats) -> Complexes:
 
 
 def _half_in_air(u: Complexes) -> tuple[Complexes, Complexes]:
-    """S(u) + ln(u/2)/2 and its slope, power series in u/2."""
+    """S(u) + ln(u/2)/2 and its slope, as power series in u/2."""
     order = np.arange(SERIES_TERMS)
     bessel = (-1.0) ** order * np.exp(-gammaln(order + 1) - gammaln(order + 2)) / 2  # J1/u, by (u/2)^(2m)
     neumann = bessel * (digamma(order + 1) + digamma(order + 2)) / 2
     struve = (-1.0) ** order * np.exp(-gammaln(order + 1.5) - gammaln(order + 2.5)) * np.pi / 4  # by (u/2)^(2m+1)
-    beyond = np.concatenate([[0.0], bessel[1:]])  # ln(u/2)/2 taken out
+    beyond = np.concatenate([[0.0], bessel[1:]])  # without the first term 1/2 of J1/u, which ln(u/2)/2 cancels
     half = u / 2
-    known = np.where(half == 0, 1, half)  # what is multiplied with its logarithm or inverse is 0 there
+    known = np.where(half == 0, 1, half)  # at u = 0 the factors of its logarithm and of its inverse are 0
     value = half * _even(struve, half) + _even(neumann, half) - np.log(known) * _even(beyond, half)
     slope = (
         _even(struve * (2 * order + 1), half)
@@ -171,10 +173,10 @@ def _even(coefficients: Floats, half: Complexes) -> Complexes:
 
 
 def _on_path(k: complex, above: Floats, below: Floats, x: Floats, on_grid: bool) -> Complexes:
-    """The same wherever the ends lie, by quadrature along two rays on which exp(+- j x l) decays.
+    """The same for source and point anywhere, by quadrature along two rays on which exp(+- j x l) decays.
 
-    The image at the complex depth p = 1/k, (1 - exp(-2 p l))/(2 l), is taken out and added in closed form: what is left
-    decays like l^-3 even on the surface. Pairs that fill a grid of levels and places cost a product of two matrices.
+    The image at the complex depth p = 1/k, (1 - exp(-2 p l))/(2 l), is subtracted and added in closed form: the rest
+    decays like l^-3 even on the surface. Pairs that fill a grid of levels and places cost one product of two matrices.
     """
     path, weights = _panels()
     total, depth = above + below, 1 / k
@@ -184,7 +186,7 @@ def _on_path(k: complex, above: Floats, below: Floats, x: Floats, on_grid: bool)
     (up, down), level = np.unique(np.stack([above, below]), axis=1, return_inverse=True)
     places, place = np.unique(x, return_inverse=True)
     level, place = level.ravel(), place.ravel()
-    for sign in (1, -1):
+    for sign in (1, -1):  # 2 cos(x l) = exp(-j x l) + exp(j x l): each decays on its ray
         ray = abs(k) * np.exp(-1j * sign * TURN)
         lam = ray * path
         alpha = np.sqrt(lam**2 + k**2)

@@ -1,8 +1,9 @@
 """Effective reluctivity of saturating steel for sinusoidal fields: one number for each amplitude, by a stated rule.
 
-How far the rules are off was measured by this project against a solution over time with the true curve on the same
-mesh (tests/fem/time_domain.py; its steps are good to 0.1 %). Loss of the tray and fundamental of the field at
-(1.5, 0.5) m, in percent, for an open channel 300 x 100 x 1.5 mm of 6 MS/m, three cables 56 mm apart, 50 Hz:
+The errors of the rules are those against a solution over time with the true curve on the same mesh, computed by this
+project (tests/fem/time_domain.py; its time steps are exact to 0.1 %). Errors of the loss of the tray and of the
+fundamental of the field at (1.5, 0.5) m, in percent, for an open channel 300 x 100 x 1.5 mm of 6 MS/m and three cables
+56 mm apart, 50 Hz:
 
     steel      A    equal-peak    fundamental-h  fundamental-b  mean-energy   mean-coenergy  peak-energy
     mild      100   -0.1   0.0    -0.1   0.0     -0.1   0.0     -0.1   0.0    -0.1   0.0     -0.1   0.0
@@ -16,22 +17,23 @@ mesh (tests/fem/time_domain.py; its steps are good to 0.1 %). Loss of the tray a
     benchmark 800   -4.3  -2.4    -4.7  +0.3     -2.8  -1.3     +8.3  +7.4    +6.7  +1.8     +2.3  +4.6
     benchmark 1600  +7.2  -2.8    +2.5  -0.6     -2.5  -1.8     -6.8  +6.5   -11.4  +1.3     -3.3  +3.7
 
-The largest peak B in the tray is within 6, 16, 15, 41, 28 and 34 %. At 1600 A in a covered tray of 3 mm:
+The largest peak B in the tray is within 6, 16, 15, 41, 28 and 34 % of the true one. At 1600 A in a covered tray of
+3 mm:
 
     mild     1600   +5.9  +8.5    +2.3  +3.8     -2.6  -0.2     -5.0  -4.5   -14.4  -10.3    -1.9  -1.2
     benchmark 1600  +8.0  -7.4    +2.6  +6.4     -3.3  -0.2    -10.6  +59    -15.5  +26      -5.5  +37
 
-Loss of a thick plate with a peak field of 100 to 10 000 A/m at its surface, worst of both steels, and its ratio to the
-theory of a rectangular curve (8 H0^2/(3 pi sigma delta); the solution over time tends to 1):
+Errors of the loss of a thick plate with a peak field of 100 to 10 000 A/m at its surface, worst of both steels, and
+ratio of the loss to the theory of a rectangular curve (8 H0^2/(3 pi sigma delta); the solution over time tends to 1):
 
     worst, %        -15 to +29    -17 to 0       -4.8 to +1.7   -35 to +2     -28 to +25     -32 to +1
     ratio             0.81          0.81           0.91           0.84          1.28           0.83
 
-How far the rule's loss may be off in another section follows from a gap: the mean over the steel's loss of
-|ln(nu_h/nu_b)|, with the reluctivities of "fundamental-h" and "fundamental-b" at the local amplitude. The cycle of a
-real section lies near these two; `rule_error` and `third_harmonic` cover every case of the open channel that was solved
-over time. Gap, error of the loss, and third harmonic of the field over its fundamental at (2, 0) and (0, -0.5) m, in
-percent (20 steps a half cycle, a coarse mesh):
+The error of the loss in another section is estimated from a gap: the mean of |ln(nu_h/nu_b)|, weighted by the loss of
+the steel, with the reluctivities of "fundamental-h" and "fundamental-b" at the local amplitude. The cycle of a real
+section lies near these two. `rule_error` and `third_harmonic` cover every case of the open channel that was solved over
+time. Gap, error of the loss, and third harmonic of the field over its fundamental at (2, 0) and (0, -0.5) m, in percent
+(20 steps a half cycle, a coarse mesh):
 
     steel        A   gap   loss  third harmonic     steel        A   gap   loss  third harmonic
     mild       800   1.5   -0.6    0.4   0.5        DC01       100  10.1   -2.6    8.2   9.5
@@ -44,8 +46,8 @@ percent (20 steps a half cycle, a coarse mesh):
 
 The fundamental of the field is 0 to 3 % too low in these cases.
 
-"fundamental-b" is the one that is nowhere far off, which makes it the default; "fundamental-h" is a little better for
-an open thin channel. Without saturation (mild steel up to 400 A) all rules agree.
+"fundamental-b" is the default because its error is nowhere large; "fundamental-h" is a little better for an open thin
+channel. Without saturation (mild steel up to 400 A) all rules agree.
 """
 
 from __future__ import annotations
@@ -62,18 +64,18 @@ from fem.arrays import Floats
 from fem.magnetisation import Curve
 
 RULE_ERROR_PER_GAP, LARGEST_RULE_ERROR = 1.25, 0.07
-"""Error of the default rule's loss over the gap of two rules, and the largest of all cases solved over time [D]. [-]"""
+"""Error of the loss by the default rule over the gap, and the largest error of all cases solved over time [D]. [-]"""
 THIRD_HARMONIC_PER_GAP, LARGEST_THIRD_HARMONIC = 5.0, 0.10
-"""The same of the third harmonic of the field, 0.5 m and more beside a tray, over the fundamental [D]. [-]"""
+"""The same for the third harmonic of the field over the fundamental, 0.5 m or more from a tray [D]. [-]"""
 QUARTER_POINTS = 128
 """Gauss-Legendre points over a quarter of a cycle."""
 LOWEST, KNEE, HIGHEST = 1e-4, 3.0, 40.0
-"""Peak flux densities of the table: evenly spaced to the second, geometrically from the first to the third. [T]"""
+"""Peak flux densities of the table: evenly spaced up to the knee, and geometrically from lowest to highest. [T]"""
 
 
 @dataclass(frozen=True)
 class Rule:
-    """How a cycle of a saturating steel is given one reluctivity."""
+    """A definition of one reluctivity for a whole cycle of saturating steel."""
 
     meaning: str
     sinusoidal: str
@@ -86,8 +88,8 @@ class Rule:
 class EffectiveReluctivity:
     """Effective reluctivity of a curve by a rule, as a table over the peak of the phasor B.
 
-    The peak of a phasor is sqrt(2) times its rms value along the major axis of its ellipse: exact for a field that
-    swings along a line, as in a thin wall; a turning field is taken to swing along its major axis.
+    The peak of a phasor is sqrt(2) times its rms value along the major axis of its ellipse. This is exact for a field
+    that alternates along a line, as in a thin wall; a rotating field is treated as alternating along its major axis.
     """
 
     flux_densities: Floats
@@ -95,8 +97,9 @@ class EffectiveReluctivity:
     reluctivities: Floats
     """Peak of the phasor H over that of B, shape (n,). [m/H]"""
     peaks: Floats
-    """Peak of B over the cycle: that of the phasor; where H is sinusoidal, B at the peak of H if that is lower (B is
-    flat-topped in saturated steel; where the permeability rises with H, it is nearer to a sine). [T]"""
+    """Peak of B over the cycle: the peak of the phasor or, for a sinusoidal H, B at the peak of H if that is lower. [T]
+
+    B is flat-topped in saturated steel; while the permeability rises with H, it is nearer to a sine."""
 
     @cached_property
     def _interpolations(self) -> tuple[PchipInterpolator, PchipInterpolator]:
@@ -111,14 +114,14 @@ class EffectiveReluctivity:
         return nu
 
     def on_load_line(self, flux_density: Floats, reluctivity: Floats, steepness: float) -> Floats:
-        """Reluctivity where the table meets a load line through a point that may lie off the table.
+        """Reluctivity at which the table meets a load line, drawn through a point that need not lie on the table.
 
         Parameters
         ----------
         flux_density : ndarray (m,)
-            Peak of the phasor B that the surroundings drive at the reluctivity given. [T]
+            Peak of the phasor B that the surroundings drive at the given reluctivity. [T]
         reluctivity : ndarray (m,)
-            Reluctivity that B was found with. [m/H]
+            Reluctivity for which B was computed. [m/H]
         steepness : float
             -d ln B/d ln nu of the surroundings, between 0 (given flux) and 1 (given field). [-]
 
@@ -129,11 +132,11 @@ class EffectiveReluctivity:
 
         Notes
         -----
-        Bisection: H rises with B, so that ln nu + (ln B)/steepness rises too and there is one crossing.
+        By bisection: H rises with B, so ln nu + (ln B)/steepness rises too, and there is one crossing.
         """
         start = np.maximum(flux_density, np.finfo(np.float64).tiny)
         residual = np.log(self.reluctivity(start) / reluctivity)
-        farthest = -residual * steepness / (1 - steepness)  # of ln B - ln B_start, as d ln nu/d ln B is above -1
+        farthest = -residual * steepness / (1 - steepness)  # bound of ln B - ln B_start, as d ln nu/d ln B > -1
         low, high = np.minimum(farthest, 0), np.maximum(farthest, 0)
         for _ in range(50):
             middle = (low + high) / 2
@@ -150,17 +153,17 @@ class EffectiveReluctivity:
 
 
 def rule_error(gap: float) -> float:
-    """Largest relative error of the loss by the default rule in steel with a gap of the rules [-]. [-]"""
+    """Largest relative error of the loss by the default rule in steel with a given gap [-]. [-]"""
     return min(RULE_ERROR_PER_GAP * gap, LARGEST_RULE_ERROR)
 
 
 def third_harmonic(gap: float) -> float:
-    """Largest third harmonic of the field beside steel with a gap of the rules [-], over the fundamental. [-]"""
+    """Largest third harmonic of the field beside steel with a given gap [-], over the fundamental. [-]"""
     return min(THIRD_HARMONIC_PER_GAP * gap, LARGEST_THIRD_HARMONIC)
 
 
 def rule_gap(curve: Curve, peaks: Floats) -> Floats:
-    """|ln(nu_h/nu_b)| of "fundamental-h" and "fundamental-b" for peaks of the phasor B [T], same shape. [-]"""
+    """Gap |ln(nu_h/nu_b)| of "fundamental-h" and "fundamental-b" for peaks of the phasor B [T], same shape. [-]"""
     of_h, of_b = (effective_reluctivity(curve, rule).reluctivity(peaks) for rule in ("fundamental-h", "fundamental-b"))
     gap: Floats = np.abs(np.log(of_h / of_b))
     return gap
@@ -194,7 +197,7 @@ def effective_reluctivity(curve: Curve, rule: str) -> EffectiveReluctivity:
 
 
 def _equal_peak(curve: Curve, b: Floats) -> Floats:
-    """H(B) over B at the peak."""
+    """H(B)/B at the peak."""
     return curve.reluctivity(b)
 
 
@@ -215,7 +218,7 @@ def _fundamental_of_b(curve: Curve, h: Floats) -> Floats:
 
 
 def _mean_energy(curve: Curve, b: Floats) -> Floats:
-    """Mean over the cycle of int H dB set equal to nu B^2/4; integrated by parts over the angle."""
+    """nu B^2/4 = mean over the cycle of int H dB, integrated by parts over the angle."""
     angle, weight = _quarter()
     h = curve.field_strength(b[:, None] * np.sin(angle))
     nu: Floats = 8 / np.pi * (h @ (weight * np.cos(angle) * (np.pi / 2 - angle))) / b
@@ -223,7 +226,7 @@ def _mean_energy(curve: Curve, b: Floats) -> Floats:
 
 
 def _mean_coenergy(curve: Curve, h: Floats) -> Floats:
-    """Mean over the cycle of int B dH set equal to H^2/(4 nu); integrated by parts over the angle."""
+    """H^2/(4 nu) = mean over the cycle of int B dH, integrated by parts over the angle."""
     angle, weight = _quarter()
     b = curve.flux_density(h[:, None] * np.sin(angle))
     nu: Floats = h / (8 / np.pi * (b @ (weight * np.cos(angle) * (np.pi / 2 - angle))))
@@ -231,7 +234,7 @@ def _mean_coenergy(curve: Curve, h: Floats) -> Floats:
 
 
 def _peak_energy(curve: Curve, b: Floats) -> Floats:
-    """Int H dB up to the peak set equal to nu B^2/2."""
+    """nu B^2/2 = int H dB up to the peak."""
     place, weight = np.polynomial.legendre.leggauss(QUARTER_POINTS)
     h = curve.field_strength(b[:, None] * (place + 1) / 2)
     nu: Floats = (h @ weight) / b
@@ -257,4 +260,4 @@ RULES: Mapping[str, Rule] = MappingProxyType(
 """Rules by name."""
 
 DEFAULT_RULE = "fundamental-b"
-"""The rule that is used where none is named, for the reason given with the measurements of this module."""
+"""The rule that is used if none is named; the tables of this module give the reason."""

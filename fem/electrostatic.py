@@ -1,4 +1,4 @@
-"""Electric field of conductors at given potentials, and the capacitance matrix per metre."""
+"""Electric potentials of unit voltages on conductors, and their capacitance matrix per metre."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from fem.solve import REFERENCE_RADIUS, solve_symmetric
 
 @dataclass(frozen=True)
 class UnitPotentials:
-    """Potentials of one volt on each electrode in turn, the others and all that is earthed at zero."""
+    """Potentials for one volt on each electrode in turn, with all other electrodes and earthed metal at zero."""
 
     mesh: RegionMesh
     permittivity: Floats
@@ -25,7 +25,7 @@ class UnitPotentials:
     names: tuple[str, ...]
     """Names of the N electrodes."""
     potentials: Floats
-    """Potential at the mesh's nodes, shape (p, N). [V/V]"""
+    """Potential at the nodes of the mesh, shape (p, N). [V/V]"""
     capacitance: Floats
     """Maxwell capacitance matrix: charge per metre q = C V, shape (N, N). [F/m]"""
 
@@ -42,15 +42,15 @@ def solve_unit_potentials(
     Parameters
     ----------
     mesh : RegionMesh
-        Six-node triangles; outside of the circle is air without end.
+        Six-node triangles; beyond its circle is air to infinity.
     permittivity : ndarray (t,)
-        Relative permittivity of each triangle, above 0; that inside of an electrode is without effect. [-]
+        Relative permittivity of each triangle, above 0; inside an electrode it has no effect. [-]
     electrodes : mapping of str to ndarray of int
-        Mesh nodes of each conductor, which is one potential: those of its surface and of its inside.
+        Mesh nodes of each conductor, on its surface and inside it; each conductor has one potential.
     earthed : ndarray of int, optional
         Mesh nodes at potential zero.
     reference_radius : float, optional
-        Radius of the far circle at potential zero, on which the field of the net charge ends. [m]
+        Radius of the far circle at potential zero, which holds the opposite of the net charge. [m]
 
     Returns
     -------
@@ -58,9 +58,9 @@ def solve_unit_potentials(
 
     Notes
     -----
-    int eps grad V . grad v + e(V, v) = 0 with the exterior of `fem.exterior` and eps0 in place of 1/mu0, the
-    potentials of electrodes and earth imposed on their nodes. C_kl = a(V_k, V_l), the energy's form, so that its error
-    is of the order of the square of the field's.
+    a(V, v) = int eps grad V . grad v + e(V, v) = 0, with the exterior of `fem.exterior` and eps0 in place of 1/mu0. The
+    potentials of electrodes and earth are imposed on their nodes. C_kl = a(V_k, V_l) is an energy, so its error is of
+    the order of the squared error of the field.
     """
     _check(mesh, permittivity, electrodes)
     earth = np.zeros(0, dtype=np.int64) if earthed is None else np.unique(earthed)
@@ -95,7 +95,7 @@ def nodes_of(mesh: RegionMesh, regions: tuple[str, ...]) -> Ints:
 
 
 def nodes_within(mesh: RegionMesh, centre: tuple[float, float], radius: float) -> Ints:
-    """Mesh nodes on a circle [m] or inside it, to the rounding of their places."""
+    """Mesh nodes on a circle [m] or inside it, within the rounding of their coordinates."""
     distance = np.linalg.norm(mesh.points - np.asarray(centre), axis=1)
     return np.flatnonzero(distance <= radius * (1 + 1e-9)).astype(np.int64)
 
@@ -115,7 +115,7 @@ def _imposed(size: int, electrodes: Mapping[str, Ints], earth: Ints) -> Floats:
 
 
 def _potentials(system: sparse.csr_matrix, imposed: Floats, earth: Ints) -> Floats:
-    """Potentials of all nodes (p, N): those imposed are kept, those of the free nodes solved for. [V/V]"""
+    """Potentials of all nodes (p, N): imposed ones are kept, those of free nodes are solved for. [V/V]"""
     fixed = imposed.sum(axis=1)
     fixed[earth] = 1.0
     free = np.flatnonzero(fixed == 0)

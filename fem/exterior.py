@@ -1,4 +1,4 @@
-"""Exact exterior of the mesh: air from the outer circle to infinity, as a Fourier series on the circle."""
+"""Air from the outer circle of the mesh to infinity, exactly, as a Fourier series on the circle."""
 
 from __future__ import annotations
 
@@ -12,20 +12,20 @@ from fem.arrays import Complexes, Floats, Ints
 from fem.mesh import RegionMesh
 
 HARMONICS = 32
-"""Order of the series. Sources within rho of the centre leave (rho/R)^33 of their field out."""
+"""Order of the series. Of sources within rho of the centre it neglects (rho/R)^33 of the field."""
 
 CHUNK = 4096
-"""Points evaluated at a time; all at once would hold 130 numbers for each."""
+"""Points that are evaluated at a time, as each needs 130 numbers."""
 
 
 @dataclass(frozen=True)
 class Exterior:
-    """Fourier functionals of the nodes on the outer circle.
+    """Fourier integrals of the shape functions of the nodes on the outer circle.
 
     Notes
     -----
     e(A, v) = 1/(mu0 pi) sum n [(int A cos)(int v cos) + (int A sin)(int v sin)]
-              + 1/(2 pi mu0 ln(Rref/R)) (int A)(int v), integrals over the angle; outside,
+              + 1/(2 pi mu0 ln(Rref/R)) (int A)(int v), with integrals over the angle. Outside the circle,
     A = A0 ln(Rref/r)/ln(Rref/R) + sum (R/r)^n (a_n cos n theta + b_n sin n theta).
     """
 
@@ -52,13 +52,13 @@ class Exterior:
         return np.asarray((self.functionals.T * weights) @ self.functionals, dtype=np.float64)
 
     def matrix(self, size: int) -> sparse.csr_matrix:
-        """The same as a sparse matrix over all nodes, shape (size, size). [m/H]"""
+        """The matrix e(., .) as a sparse matrix over all nodes, shape (size, size). [m/H]"""
         m = len(self.nodes)
         rows, columns = np.repeat(self.nodes, m), np.tile(self.nodes, m)
         return sparse.csr_matrix((self.block().ravel(), (rows, columns)), shape=(size, size))
 
     def coefficients(self, potential: Complexes) -> Complexes:
-        """Coefficients (A0, a_1..a_N, b_1..b_N) of node potentials (p, ...), shape (2N+1, ...). [Wb/m]"""
+        """Coefficients (A0, a_1..a_N, b_1..b_N) of the potentials (p, ...) of all nodes, shape (2N+1, ...). [Wb/m]"""
         coefficients = np.tensordot(self.functionals, potential[self.nodes], axes=1) / np.pi
         coefficients[0] /= 2
         return coefficients
@@ -95,14 +95,14 @@ class Exterior:
     def filaments(self, coefficients: Complexes, away: float) -> tuple[Floats, Complexes]:
         """Four line currents with the net current and the dipole of a series: places (4, 2) [m], currents (4,) [A].
 
-        They lie at a distance [m] from the centre.
+        They lie to the right, above, left and below the centre, at a distance [m] from it.
         """
         n = HARMONICS
         direction = np.array([(1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0)])
         # A = mu0/(2 pi) sum i ln(Rref/|zeta - z_i|) = mu0/(2 pi) (net ln(Rref/r) + Re(sum i z_i/zeta) + ...)
         net = 2 * np.pi * coefficients[0] / (mu_0 * self.depth)
         dipole = 2 * np.pi * self.radius * coefficients[[1, n + 1]] / mu_0  # sum of i (x, y) from the centre
-        # +-a e_x and +-a e_y with i = net/4 + dipole . (direction)/(2 a): their dipole is the sum of both ends
+        # currents net/4 + d . dipole/(2 away) in the directions d have that dipole, as sum of d (d . p) = 2 p
         return np.asarray(self.centre) + away * direction, net / 4 + direction @ dipole / (2 * away)
 
     def _places(self, points: Floats) -> Complexes:
@@ -117,7 +117,7 @@ def _terms(logarithm: Floats, powers: Complexes) -> Floats:
 
 
 def exterior_of(mesh: RegionMesh, reference_radius: float) -> Exterior:
-    """Fourier functionals of a mesh's outer circle, with net current returning at a radius. [m]"""
+    """Exterior of a mesh, with the net current returning at a radius. [m]"""
     if not reference_radius > mesh.circle_radius:
         raise ValueError(
             f"reference_radius must exceed the mesh's circle, {mesh.circle_radius:.4g} m: {reference_radius:.4g} m"

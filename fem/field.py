@@ -1,4 +1,4 @@
-"""Flux density at any point: inside the mesh, in the air by averaging over a clear circle, and beyond the mesh."""
+"""Flux density at any point: inside solids, in air by averaging over a clear circle, and beyond the mesh."""
 
 from __future__ import annotations
 
@@ -15,22 +15,21 @@ from fem.mesh import curl, gradients_at, shape_values
 from fem.solve import UnitFields
 
 CIRCLE_POINTS = 48
-"""Points on the averaging circle: the first harmonic that they mistake is 0.8^46 of what it is at the solid, 3e-5."""
+"""Points on the averaging circle. The first harmonic that they mistake is 0.8^46 = 3e-5 of its value at the solid."""
 CIRCLE_RATIO = 0.8
-"""Radius of the averaging circle over the free distance to the nearest solid: wide, for elements grow with it."""
+"""Radius of the averaging circle over the distance to the nearest solid: large, as elements grow with that distance."""
 
-HAIR = 5.0
-"""Points nearer to a solid than this many bows of its outline over a chord are not averaged: a bow clears the circle.
-"""
-LEAST_HAIR = 1e-6
-"""The same over the mesh's radius, where all outlines are straight. [-]"""
+CLEAR_BOWS = 5.0
+"""Distance from a solid, over the largest bow of its outline beyond a chord, below which the field is not averaged."""
+LEAST_CLEAR = 1e-6
+"""The least such distance over the radius of the mesh, for outlines that are all straight. [-]"""
 
 
 class FieldProbe:
-    """Evaluates the field of a solution for any voltages of the parts; the search is prepared once."""
+    """Field of a solution for any voltages of the parts; the search for triangles is prepared once."""
 
     def __init__(self, fields: UnitFields) -> None:
-        """Take a solution; nothing is computed yet."""
+        """Take a solution; each search structure is computed when it is first needed."""
         self._fields = fields
 
     @cached_property
@@ -44,27 +43,27 @@ class FieldProbe:
         solid = np.array([material != AIR for material in self._fields.materials])[mesh.regions]
         corners, middles = mesh.triangles[solid, :3], mesh.triangles[solid, 3:]
         edges = np.stack([corners, middles, np.roll(corners, -1, axis=1)], axis=2).reshape(-1, 3)
-        _, first, count = np.unique(edges[:, 1], return_index=True, return_counts=True)  # one middle node an edge
+        _, first, count = np.unique(edges[:, 1], return_index=True, return_counts=True)  # each edge has one middle node
         outline = mesh.points[edges[first[count == 1]]]
         chords: Floats = np.concatenate([outline[:, :2], outline[:, 1:]])
         return chords
 
     @cached_property
-    def _hair(self) -> float:
-        """Distance from a solid up to which a point may lie in it, since outlines bow beyond their chords. [m]"""
+    def _least_clear(self) -> float:
+        """Distance from the chords up to which a point may lie inside a solid, as outlines bow beyond them. [m]"""
         half = len(self._chords) // 2
         start, middle, end = self._chords[:half, 0], self._chords[:half, 1], self._chords[half:, 1]
-        # the bow of half an arc is a quarter of that of the whole
+        # the bow of half an arc is a quarter of the bow of the whole
         bow = np.linalg.norm(middle - (start + end) / 2, axis=1).max(initial=0.0) / 4
-        return float(max(HAIR * bow, LEAST_HAIR * self._fields.exterior.radius))
+        return float(max(CLEAR_BOWS * bow, LEAST_CLEAR * self._fields.exterior.radius))
 
     @cached_property
     def _outlines(self) -> shapely.STRtree:
-        """The chords, for the search of the nearest."""
+        """Search structure for the nearest chord."""
         return shapely.STRtree(shapely.linestrings(self._chords))
 
     def potential(self, nodal: Complexes, points: Floats) -> Complexes:
-        """A at points (q, 2) [m] for potentials at the mesh's nodes (p,), shape (q,). [Wb/m]"""
+        """A at points (q, 2) [m] for potentials (p,) at the nodes of the mesh, shape (q,). [Wb/m]"""
         places = self._locator.places(points)
         inside = places.triangle >= 0
         result = np.empty(len(points), dtype=np.complex128)
@@ -75,11 +74,11 @@ class FieldProbe:
         return result
 
     def flux_density_raw(self, nodal: Complexes, points: Floats) -> Complexes:
-        """(Bx, By) at points (q, 2) [m] as the elements have it, second order in their size, shape (q, 2). [T]"""
+        """(Bx, By) at points (q, 2) [m] by the gradient of elements, second order in their size, shape (q, 2). [T]"""
         return self._raw(nodal, points) + self.earth_flux_density(nodal, points)
 
     def _raw(self, nodal: Complexes, points: Floats) -> Complexes:
-        """The same without the field of the current in the earth."""
+        """The same without the field of the earth current."""
         result = np.empty((len(points), 2), dtype=np.complex128)
         places = self._locator.places(points)
         inside = places.triangle >= 0
@@ -89,7 +88,7 @@ class FieldProbe:
         return result
 
     def flux_density_in(self, nodal: Complexes, triangles: Ints, local: Floats) -> Complexes:
-        """(Bx, By) at local points (..., 2) of triangles (...) as these have it, shape (..., 2). [T]"""
+        """(Bx, By) at local points (..., 2) of triangles (...) from their gradient, shape (..., 2). [T]"""
         mesh = self._fields.mesh
         nodes = mesh.triangles[triangles]
         gradients, _ = gradients_at(mesh.points[nodes], local)
@@ -97,14 +96,14 @@ class FieldProbe:
         return curl(slope)
 
     def flux_density(self, nodal: Complexes, points: Floats) -> Complexes:
-        """(Bx, By) at points (q, 2) [m] for potentials at the mesh's nodes (p,), shape (q, 2). [T]
+        """(Bx, By) at points (q, 2) [m] for potentials (p,) at the nodes of the mesh, shape (q, 2). [T]
 
         Notes
         -----
-        Beyond the mesh the exterior series. In air inside it, A is harmonic, so that its gradient at a point is
-        dA/dx = 2/(n rho) sum A_k cos(theta_k) over n points on any circle of radius rho that is clear of solids:
-        the average is as accurate as A itself, an order better than the gradient of an element. In a solid, or
-        within a hair of one, the gradient of the element.
+        Beyond the mesh: the exterior series. In air inside it, A is harmonic, and its gradient at a point is
+        dA/dx = 2/(n rho) sum A_k cos(theta_k), dA/dy = 2/(n rho) sum A_k sin(theta_k) over n points of a circle of
+        radius rho that is clear of solids. This average is as accurate as A itself, an order better than the gradient
+        of an element. In a solid, or very close to one: the gradient of the element.
         """
         exterior = self._fields.exterior
         far = np.linalg.norm(points - exterior.centre, axis=1) >= exterior.radius
@@ -112,7 +111,7 @@ class FieldProbe:
         result[far] = exterior.field(exterior.coefficients(nodal), points[far])
         near = np.flatnonzero(~far)
         clear = self.free_distance(points[near])
-        smooth = clear > self._hair
+        smooth = clear > self._least_clear
         result[near[~smooth]] = self._raw(nodal, points[near[~smooth]])
         centres, radius = points[near[smooth]], CIRCLE_RATIO * clear[smooth]
         angle = 2 * np.pi * np.arange(CIRCLE_POINTS) / CIRCLE_POINTS
@@ -124,19 +123,19 @@ class FieldProbe:
         return result + self.earth_flux_density(nodal, points)
 
     def earth_flux_density(self, nodal: Complexes, points: Floats) -> Complexes:
-        """(Bx, By) of the current in the earth at points (q, 2) [m], zero without one, shape (q, 2). [T]
+        """(Bx, By) of the earth current at points (q, 2) [m], zero without an earth return, shape (q, 2). [T]
 
         Notes
         -----
-        B = mu0/(2 pi) sum i (dG/dy, -dG/dx) with the net current and the dipole of all parts; the next moments are less
-        by the size of the arrangement over the distance from the current in the earth.
+        B = mu0/(2 pi) sum i (dG/dy, -dG/dx) with the net current and the dipole of all parts. The next moments are
+        smaller by the size of the arrangement over the distance from the earth current.
         """
         fields = self._fields
         if fields.earth is None:
             return np.zeros((len(points), 2), dtype=np.complex128)
         exterior = fields.exterior
         level = abs(exterior.centre[1] - fields.earth.surface)
-        away = min(exterior.radius, max(level, 0.1 * exterior.radius)) / 2  # all on one side of the surface
+        away = min(exterior.radius, max(level, 0.1 * exterior.radius)) / 2  # all four on one side of the surface
         places, currents = exterior.filaments(exterior.coefficients(nodal), away)
         slope = mu_0 / (2 * np.pi) * fields.earth.gradients(fields.omega, places, points) @ currents
         return curl(slope)

@@ -16,7 +16,7 @@ from fem.solve import UnitFields
 
 @dataclass(frozen=True)
 class Forces:
-    """Force per metre on the current of each part: a mean, and a part that swings at twice the frequency.
+    """Force per metre on the current of each part: a mean, and an alternating force at twice the frequency.
 
     f(t) = mean + Re(double e^{j 2 w t}), for rms phasors.
     """
@@ -24,11 +24,11 @@ class Forces:
     mean: Floats
     """(Fx, Fy) of each part, shape (N, 2). [N/m]"""
     double: Complexes
-    """(Fx, Fy) phasor at twice the frequency, amplitude, shape (N, 2). [N/m]"""
+    """(Fx, Fy) as phasors of the amplitude at twice the frequency, shape (N, 2). [N/m]"""
 
 
 def current_forces(fields: UnitFields, voltages: Complexes) -> Forces:
-    """Force J x B on the current of every part for part voltages (N,) [V/m]; without that on magnetised matter.
+    """Force J x B on the current of every part for part voltages (N,) [V/m], without the force on magnetised matter.
 
     Notes
     -----
@@ -53,20 +53,20 @@ def current_forces(fields: UnitFields, voltages: Complexes) -> Forces:
 
 
 def gap_torque(fields: UnitFields, nodal: Complexes, gap: str) -> float:
-    """Mean torque per metre, about the origin, on what lies inside an annulus of air about it. [N]
+    """Mean torque per metre, about the origin, on the parts inside an annulus of air about it. [N]
 
     Parameters
     ----------
     fields : UnitFields
         A solution.
     nodal : ndarray (p,)
-        A at the mesh's nodes. [Wb/m]
+        A at the nodes of the mesh. [Wb/m]
     gap : str
         Region of air between two circles about the origin.
 
     Notes
     -----
-    The torque r^2 int Br H_theta d(theta) is the same on every circle of the gap; it is averaged over all of them:
+    The torque r^2 int Br H_theta d(theta) is the same on every circle of the gap. Its average over all of them is
     T = int r Br H_theta dS / (r2 - r1).
     """
     mesh = fields.mesh

@@ -15,7 +15,7 @@ from fem.solve import UnitFields
 
 @dataclass(frozen=True)
 class PairForces:
-    """Bilinear forces per metre on the current of each part, for rms phasors, shape (N, 2) each. [N/m]"""
+    """Forces per metre on the current of each part, bilinear in rms phasors 1 and 2, shape (N, 2) each. [N/m]"""
 
     plain: Complexes
     """int J1 x B2."""
@@ -24,7 +24,7 @@ class PairForces:
 
 
 def pair_forces(first: UnitFields, of_first: Complexes, second: UnitFields, of_second: Complexes) -> PairForces:
-    """Forces of the field of the second solution on the currents of the first.
+    """Forces that the field of the second solution exerts on the currents of the first.
 
     Parameters
     ----------
@@ -35,8 +35,8 @@ def pair_forces(first: UnitFields, of_first: Complexes, second: UnitFields, of_s
 
     Notes
     -----
-    J x B = J grad A, J = sigma (u - j w A), by quadrature of order 4 over the triangles of the parts. Not the force on
-    magnetised matter.
+    J x B = J grad A with J = sigma (u - j w A), by quadrature of order 4 over the triangles of the parts. The force on
+    magnetised matter is not included.
     """
     mesh = first.mesh
     if second.mesh is not mesh or first.part_names != second.part_names:

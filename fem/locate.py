@@ -1,4 +1,4 @@
-"""Finding the triangle that holds a point, curved edges included."""
+"""Search for the triangle that holds a point, with curved edges."""
 
 from __future__ import annotations
 
@@ -10,11 +10,11 @@ from fem.arrays import Floats, Ints
 from fem.mesh import RegionMesh, shape_gradients, shape_values
 
 SLACK = 1e-6
-"""How far outside a triangle's edge a point may lie and still count as in it, in local coordinates. [-]"""
+"""Distance outside an edge, in local coordinates, up to which a point still counts as inside the triangle. [-]"""
 STRAIGHT = 1e-9
-"""Bow of an edge over the size of its triangle up to which the edge counts as straight. [-]"""
+"""Bow of an edge, over the size of its triangle, up to which the edge counts as straight. [-]"""
 MOST_STEPS = 24
-"""Edges a search may step over: an arc can bow across all layers of a thin tube."""
+"""Edges that a search may step over, as an arc can bow across all layers of a thin tube."""
 
 
 @dataclass(frozen=True)
@@ -22,9 +22,9 @@ class Places:
     """Triangles and local coordinates of points."""
 
     triangle: Ints
-    """Triangle of each point, -1 outside the mesh, shape (q,)."""
+    """Triangle of each point, -1 for a point outside the mesh, shape (q,)."""
     local: Floats
-    """Local coordinates in it, shape (q, 2). [-]"""
+    """Local coordinates in that triangle, shape (q, 2). [-]"""
 
 
 class Locator:
@@ -50,8 +50,8 @@ class Locator:
     def places(self, points: Floats) -> Places:
         """Triangles that hold the points (q, 2) [m].
 
-        The straight triangle through the corners is found first; where a curved edge puts the point on its other
-        side, the search steps over that edge.
+        The search starts in the straight triangle through the corners. If a curved edge leaves the point outside, the
+        search steps over that edge.
         """
         triangle = np.asarray(self._find(*points.T), dtype=np.int64)
         local = np.zeros((len(points), 2))
@@ -68,11 +68,11 @@ class Locator:
             open_, here = open_[step], triangle[open_[step]]
             triangle[open_] = ahead[step]
         else:
-            triangle[open_] = here  # the walk goes round: keep a triangle with the coordinates in it
+            triangle[open_] = here  # the search goes round in a circle: keep a triangle and its coordinates
         return Places(triangle, local)
 
     def _local(self, triangle: Ints, points: Floats) -> Floats:
-        """Local coordinates: those of the straight triangle, or by Newton's method where an edge is curved."""
+        """Local coordinates: of the straight triangle, or by Newton's method if an edge is curved."""
         local: Floats = np.einsum("qli,qi->ql", self._inverse[triangle], points - self._origin[triangle])
         curved = self._curved[triangle]
         if np.any(curved):

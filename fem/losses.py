@@ -1,4 +1,4 @@
-"""Losses in the parts and their density, from the field in the elements."""
+"""Losses of the parts and loss density, from the field in the elements."""
 
 from __future__ import annotations
 
@@ -15,14 +15,14 @@ from fem.solve import UnitFields
 
 @dataclass(frozen=True)
 class ElementFields:
-    """Field quantities averaged over each triangle."""
+    """Field quantities of each triangle."""
 
     flux_density: Complexes
     """(Bx, By) at the middle, shape (t, 2). [T]"""
     current_density: Complexes
     """J_z at the middle, shape (t,). [A/m^2]"""
     loss_density: Floats
-    """Joule and magnetic loss over the area, shape (t,). [W/m^3]"""
+    """Joule and magnetic loss, mean over the triangle, shape (t,). [W/m^3]"""
 
 
 @dataclass(frozen=True)
@@ -52,7 +52,7 @@ def losses(fields: UnitFields, voltages: Complexes, densities: Complexes | None 
     voltages : ndarray (N,)
         Voltage of each part. [V/m]
     densities : ndarray (S,), optional
-        Current density of each source; the loss of their wire is not counted. [A/m^2]
+        Current density of each source; losses in the wire of sources are not included. [A/m^2]
 
     Returns
     -------
@@ -62,7 +62,7 @@ def losses(fields: UnitFields, voltages: Complexes, densities: Complexes | None 
     Notes
     -----
     E_z = -j w A + u_k; Joule loss sigma |E|^2; magnetic loss w Im(nu) |B|^2 with rms B (nu = nu' + j nu'').
-    Integrated with a rule exact for the square of a quadratic on straight triangles.
+    The quadrature is exact for the square of a quadratic function on straight triangles.
     """
     mesh = fields.mesh
     nodal = fields.potential(voltages, densities)[mesh.triangles]

@@ -1,4 +1,4 @@
-"""Magnetisation curves of saturating steel: H of B, its slope and the reluctivity, without hysteresis."""
+"""Magnetisation curves of saturating steel without hysteresis: H of B, its slope and the reluctivity."""
 
 from __future__ import annotations
 
@@ -17,15 +17,15 @@ from fem.arrays import Floats
 NU_0 = 1 / mu_0
 """Reluctivity of air, which is also the slope dH/dB of saturated steel. [m/H]"""
 SATURATION = 2.15
-"""B - mu0 H of saturated iron at room temperature [M]. [T]"""
+"""Saturation B - mu0 H of iron at room temperature [M]. [T]"""
 SEARCH_POINTS = 4001
-"""Points at which a curve is sampled before its inverse is sought by Newton's method between two of them."""
+"""Samples of a curve; its inverse is computed by Newton's method between two of them."""
 
 
 class Curve(ABC):
     """A rising curve H(B) of single-valued, isotropic steel, for magnitudes B of 0 and above.
 
-    Beyond its last flux density it goes on with the slope of air, so that it never overflows.
+    Beyond its last flux density it continues with the slope of air, so that it never overflows.
     """
 
     @property
@@ -35,7 +35,7 @@ class Curve(ABC):
 
     @abstractmethod
     def rising(self, flux_density: Floats) -> tuple[Floats, Floats]:
-        """H [A/m] and dH/dB [m/H] up to the last flux density [T]."""
+        """H [A/m] and dH/dB [m/H] at flux densities [T] up to the last one."""
 
     def field_strength(self, flux_density: ArrayLike) -> Floats:
         """H at flux densities B [T] of 0 or above, same shape. [A/m]"""
@@ -46,13 +46,13 @@ class Curve(ABC):
         return result
 
     def slope(self, flux_density: ArrayLike) -> Floats:
-        """DH/dB, the differential reluctivity, at flux densities B [T] of 0 or above, same shape. [m/H]"""
+        """Differential reluctivity dH/dB at flux densities B [T] of 0 or above, same shape. [m/H]"""
         b = _magnitudes("flux_density", flux_density, "T")
         within = np.minimum(b, self.last_flux_density)
         return np.where(b > within, NU_0, self.rising(within)[1])
 
     def reluctivity(self, flux_density: ArrayLike) -> Floats:
-        """H/B at flux densities B [T] of 0 or above, the slope at 0, same shape. [m/H]"""
+        """Reluctivity H/B at flux densities B [T] of 0 or above; the slope at 0; same shape. [m/H]"""
         b = _magnitudes("flux_density", flux_density, "T")
         small = b < 1e-9  # H/B and dH/dB agree to rounding there
         safe = np.where(small, 1.0, b)
@@ -66,7 +66,7 @@ class Curve(ABC):
         cell = np.clip(np.searchsorted(of_grid, within), 1, len(grid) - 1)
         low, high = grid[cell - 1], grid[cell]
         b = low + (high - low) * (within - of_grid[cell - 1]) / (of_grid[cell] - of_grid[cell - 1])
-        for _ in range(4):  # quadratic from a four-thousandth of the curve: rounding after three
+        for _ in range(4):  # quadratic convergence from a sample nearby: exact to rounding after three
             value, slope = self.rising(b)
             b = np.clip(b - (value - within) / slope, low, high)
         result: Floats = b + mu_0 * (h - within)
@@ -74,19 +74,19 @@ class Curve(ABC):
 
     @property
     def initial_relative_permeability(self) -> float:
-        """B/(mu0 H) where both tend to 0. [-]"""
+        """Limit of B/(mu0 H) as both tend to 0. [-]"""
         return float(NU_0 / self.slope(0.0))
 
     @cached_property
     def _samples(self) -> tuple[Floats, Floats]:
-        """Flux densities and field strengths between which the inverse is sought."""
+        """Flux densities [T] and field strengths [A/m] between which the inverse is computed."""
         grid = np.linspace(0.0, self.last_flux_density, SEARCH_POINTS)
         return grid, self.rising(grid)[0]
 
 
 @dataclass(frozen=True)
 class BrauerCurve(Curve):
-    """H = (k1 exp(k2 B^2) + k3) B up to where its slope is that of air, or to a stated flux density if that is lower.
+    """H = (k1 exp(k2 B^2) + k3) B until its slope is that of air, or up to a stated flux density if that is lower.
 
     References
     ----------
@@ -104,7 +104,7 @@ class BrauerCurve(Curve):
     """Largest flux density at which the formula is used. [T]"""
 
     def __post_init__(self) -> None:
-        """Refuse constants of no steel."""
+        """Refuse constants that no steel has."""
         for name, least in (("k1", 0.0), ("k2", 0.0), ("k3", -0.0), ("valid_to", 0.0)):
             value = getattr(self, name)
             allowed = value >= 0 if name == "k3" else value > least
@@ -120,7 +120,10 @@ class BrauerCurve(Curve):
     @cached_property
     def _last(self) -> float:
         """Flux density [T] at which dH/dB = 1/mu0, or the stated one if that is lower."""
-        low, high = 0.0, math.log(NU_0 / self.k1)  # of k2 B^2: the exponential alone exceeds the slope at the upper end
+        low, high = (
+            0.0,
+            math.log(NU_0 / self.k1),
+        )  # of k2 B^2: exp alone has the slope of air at the upper end
         for _ in range(100):
             middle = (low + high) / 2
             steep = self.k1 * math.exp(middle) * (1 + 2 * middle) + self.k3 > NU_0
@@ -129,7 +132,7 @@ class BrauerCurve(Curve):
 
     @property
     def last_flux_density(self) -> float:
-        """Where the slope is that of air, or the stated flux density if that is lower. [T]"""
+        """Flux density at which the slope is that of air, or the stated one if that is lower. [T]"""
         return self._last
 
     def rising(self, flux_density: Floats) -> tuple[Floats, Floats]:
@@ -141,10 +144,10 @@ class BrauerCurve(Curve):
 
 @dataclass(frozen=True)
 class TabulatedCurve(Curve):
-    """Points of a measured curve, joined by monotone cubic interpolation (PCHIP) of H over B.
+    """Measured curve: points joined by monotone cubic interpolation (PCHIP) of H over B.
 
-    H(B) rises strictly and has a continuous slope between the points; beyond the last point it has the slope of air,
-    with a bend where the table ends before the steel is saturated.
+    H(B) rises strictly and has a continuous slope up to the last point. Beyond it the slope is that of air, with a bend
+    if the table ends before the steel is saturated.
     """
 
     flux_densities: tuple[float, ...]
@@ -153,7 +156,7 @@ class TabulatedCurve(Curve):
     """H of each point, rising from 0. [A/m]"""
 
     def __post_init__(self) -> None:
-        """Refuse arrays that are no curve; what people type is checked by `fem.curve_data.curve_from_points`."""
+        """Refuse arrays that are no curve; `fem.curve_data.curve_from_points` checks input in detail."""
         b, h = np.asarray(self.flux_densities), np.asarray(self.field_strengths)
         if b.shape != h.shape or len(b) < 3:
             raise ValueError(f"a curve needs at least 3 points of B and as many of H: {len(b)} and {len(h)}")
@@ -169,7 +172,7 @@ class TabulatedCurve(Curve):
     def _interpolation(self) -> tuple[CubicHermiteSpline, CubicHermiteSpline]:
         b, h = np.asarray(self.flux_densities), np.asarray(self.field_strengths)
         slopes = PchipInterpolator(b, h).derivative()(b)
-        # PCHIP may end in a slope of 0, an endless permeability; up to 3 secants keep the cubic rising
+        # PCHIP may end in a slope of 0, an infinite permeability; slopes up to 3 secants keep the cubic rising
         secants = np.diff(h) / np.diff(b)
         slopes[0] = np.clip(slopes[0], secants[0] / 2, 3 * secants[0])
         slopes[-1] = np.clip(slopes[-1], secants[-1] / 2, max(NU_0, secants[-1]))
@@ -177,14 +180,14 @@ class TabulatedCurve(Curve):
         return curve, curve.derivative()
 
     def rising(self, flux_density: Floats) -> tuple[Floats, Floats]:
-        """H [A/m] and dH/dB [m/H] at flux densities [T] of the table."""
+        """H [A/m] and dH/dB [m/H] at flux densities [T] within the table."""
         curve, derivative = self._interpolation
         return curve(flux_density), derivative(flux_density)
 
 
 @dataclass(frozen=True)
 class RationalCurve(Curve):
-    """Mu_r = 1 + (mu_i - 1 + ca b)/(1 + cb b + b^n) of b = B/Bm, up to where B - mu0 H is that of saturated iron.
+    """Relative permeability 1 + (mu_i - 1 + ca b)/(1 + cb b + b^n) with b = B/Bm, until iron is saturated.
 
     References
     ----------
@@ -203,20 +206,20 @@ class RationalCurve(Curve):
     """n, above 1. [-]"""
 
     def __post_init__(self) -> None:
-        """Refuse constants of no steel."""
+        """Refuse constants that no steel has."""
         if not (min(self.initial, self.knee, self.ca, self.cb) > 0 and self.exponent > 1):
             raise ValueError(f"constants of a rational curve must be above 0, its exponent above 1: {self}")
 
     @cached_property
     def _last(self) -> float:
-        """First flux density at which dH/dB = 1/mu0, or B - mu0 H reaches that of iron. [T]"""
+        """First flux density at which dH/dB is 1/mu0 or B - mu0 H is that of saturated iron. [T]"""
         b = np.linspace(0, 2 * SATURATION, SEARCH_POINTS)
         h, slope = self.rising(b)
         return float(b[np.argmax((b - mu_0 * h > SATURATION) | (slope > NU_0))])
 
     @property
     def last_flux_density(self) -> float:
-        """Where the steel is saturated. [T]"""
+        """Flux density at which the steel is saturated. [T]"""
         return self._last
 
     def rising(self, flux_density: Floats) -> tuple[Floats, Floats]:
@@ -231,10 +234,10 @@ class RationalCurve(Curve):
 
 @dataclass(frozen=True)
 class KneeTailCurve(Curve):
-    """A tabulated curve that goes on as B = mu0 H + a H^2 + b H + c until the magnetisation stops growing.
+    """A tabulated curve that continues as B = mu0 H + a H^2 + b H + c until the magnetisation is largest.
 
-    The table's last point is the first of the tail; beyond H = -b/(2a), where a H^2 + b H + c is largest, the slope is
-    that of air.
+    The last point of the table is the first of the tail. The magnetisation a H^2 + b H + c is largest at H = -b/(2a);
+    beyond it the slope is that of air.
     """
 
     table: TabulatedCurve
@@ -246,7 +249,7 @@ class KneeTailCurve(Curve):
     """[T]"""
 
     def __post_init__(self) -> None:
-        """Refuse a tail that does not go on from the table."""
+        """Refuse a tail that does not start at the end of the table."""
         join, h = self.table.flux_densities[-1], self.table.field_strengths[-1]
         start = mu_0 * h + (self.a * h + self.b) * h + self.c
         if not (self.a < 0 < self.b and h < -self.b / (2 * self.a) and abs(start - join) < 1e-9):
@@ -254,7 +257,7 @@ class KneeTailCurve(Curve):
 
     @property
     def last_flux_density(self) -> float:
-        """Where the magnetisation is largest. [T]"""
+        """Flux density at which the magnetisation is largest. [T]"""
         top = -self.b / (2 * self.a)
         return mu_0 * top + self.c + self.b * top / 2
 
@@ -263,6 +266,7 @@ class KneeTailCurve(Curve):
         join = self.table.last_flux_density
         of_table, slope_of_table = self.table.rising(np.minimum(flux_density, join))
         linear = self.b + mu_0
+        # the root of a H^2 + linear H + c - B = 0 with dB/dH = 2 a H + linear = root above 0
         root = np.sqrt(linear**2 - 4 * self.a * (self.c - np.clip(flux_density, join, self.last_flux_density)))
         in_tail = flux_density > join
         return (
@@ -272,6 +276,7 @@ class KneeTailCurve(Curve):
 
 
 def _magnitudes(name: str, values: ArrayLike, unit: str) -> Floats:
+    """Values as an array, none below 0 or undefined."""
     array = np.asarray(values, dtype=np.float64)
     if not np.all(array >= 0):
         raise ValueError(f"{name} must be a number of 0 {unit} or above: {array[~(array >= 0)].flat[0]}")

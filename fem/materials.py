@@ -18,12 +18,14 @@ class Material:
     """mu'/mu0 - j mu''/mu0: real part above 0, imaginary part 0 or below (hysteresis loss). [-]"""
 
     def __post_init__(self) -> None:
-        """Refuse what no passive material has."""
+        """Refuse values that no passive material has."""
         if not (self.conductivity >= 0 and math.isfinite(self.conductivity)):
             raise ValueError(f"conductivity must be 0 or above: {self.conductivity}")
         mu = complex(self.relative_permeability)
         if not (mu.real > 0 and mu.imag <= 0 and math.isfinite(abs(mu))):
-            raise ValueError(f"relative permeability must have a positive real and no positive imaginary part: {mu}")
+            raise ValueError(
+                f"relative permeability must have a real part above 0 and an imaginary part of 0 or below: {mu}"
+            )
 
     @property
     def reluctivity(self) -> complex:
@@ -32,10 +34,10 @@ class Material:
 
 
 AIR = Material()
-"""What fills every region that no material is given for."""
+"""Material of every region for which none is given."""
 
 
 def skin_depth(material: Material, frequency: float) -> float:
-    """Skin depth sqrt(2/(w mu sigma)) at a frequency [Hz], infinite in a non-conductor. [m]"""
+    """Skin depth sqrt(2/(w mu sigma)) at a frequency [Hz]; infinite in a material that does not conduct. [m]"""
     product = 2 * math.pi * frequency * mu_0 * abs(complex(material.relative_permeability)) * material.conductivity
     return math.sqrt(2 / product) if product > 0 else math.inf

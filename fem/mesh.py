@@ -1,4 +1,4 @@
-"""What the solver asks of a mesh, and its six-node triangles."""
+"""The arrays that the solver needs of a mesh, and the shape functions of its six-node triangles."""
 
 from __future__ import annotations
 
@@ -77,7 +77,7 @@ def gradients_at(nodes: Floats, local: Floats) -> tuple[Floats, Floats]:
     gradients : ndarray (..., 6, 2)
         [1/m]
     jacobian : ndarray (...)
-        Area of the triangle there over that of the local one. [m^2]
+        Ratio of the area element in the plane to the local one. [m^2]
     """
     by_local = shape_gradients(local)
     jacobian = np.einsum("...ni,...nl->...il", nodes, by_local)

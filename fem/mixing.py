@@ -9,7 +9,7 @@ import numpy as np
 from fem.arrays import Floats
 
 REMEMBERED = 8
-"""Differences of past iterates that a step uses; more of them gave no fewer solves on strongly saturated steel."""
+"""Differences of past iterates that a step uses; more did not save solves on strongly saturated steel."""
 LARGEST_STEP = 1.5
 """Largest change of any unknown in one step; the unknowns are logarithms."""
 
@@ -23,7 +23,7 @@ class Mixing:
     """
 
     def __init__(self) -> None:
-        """Start without memory."""
+        """Start without past steps."""
         self._past: deque[tuple[Floats, Floats]] = deque(maxlen=REMEMBERED + 1)
 
     def step(self, state: Floats, residual: Floats, weights: Floats) -> Floats:
@@ -34,7 +34,7 @@ class Mixing:
         state, residual : ndarray (n,)
             x and g(x) - x. [-]
         weights : ndarray (n,)
-            Weight of each residual in the least squares, 0 or above. [-]
+            Weight of each residual in the least-squares fit, 0 or above. [-]
         """
         self._past.append((state, residual))
         states, residuals = (np.diff(np.array(series), axis=0).T for series in zip(*self._past, strict=True))

@@ -1,9 +1,9 @@
 """Exact series solution for parallel round conductors and tubes: multipoles about every part, no mesh.
 
-Outside the metal A is the sum of line currents and of harmonic multipoles about each part. Re-expanded about another
-part's axis they are what reaches it; the Bessel solution in its metal says what it sends back. Skin and proximity
-effect of every part on every other are exact but for the order at which the multipoles are cut off, and the order is
-raised until nothing moves by more than the tolerance.
+Outside the metal, A is the sum of line currents and of harmonic multipoles about each part. Expanded again about the
+axis of another part, they are the field that reaches it; the Bessel solution in its metal gives its response. Skin and
+proximity effects of all parts are exact except for the order at which the multipoles are cut off. The order is raised
+until no result changes by more than the tolerance.
 """
 
 from collections.abc import Sequence
@@ -22,8 +22,8 @@ from fem.round_parts import OUTSIDE, RoundLayout, RoundPart, distance, enclosing
 __all__ = ["RoundPart", "RoundSolution", "solve_round_parts"]
 
 
-THICKEST = 1e7  # |k| times radius; the Bessel functions keep full accuracy to here and are lost near 1e9
-HIGHEST_ORDER = 240  # parts closer than about 0.4 % of a diameter need more; the dense system then grows past use
+THICKEST = 1e7  # |k| times radius; up to here the Bessel functions have full accuracy, near 1e9 none
+HIGHEST_ORDER = 240  # closer than about 0.4 % of a diameter parts need more, and the dense system is too large
 
 
 @dataclass(frozen=True)
@@ -33,7 +33,7 @@ class RoundSolution:
     Parameters
     ----------
     layout : RoundLayout
-        The N parts, in the order given, and where they lie.
+        The N parts, in the order given, and the regions in which they lie.
     frequency : float
         Frequency. [Hz]
     reference_radius : float
@@ -43,8 +43,8 @@ class RoundSolution:
     order : int
         Highest multipole kept. [-]
     error_estimate : float
-        Largest relative change from a lower order, of Y_kl against sqrt(|Y_kk Y_ll|) and of B on the surfaces against
-        its largest value there, whichever is larger. [-]
+        Largest relative change from a lower order: of Y_kl over sqrt(|Y_kk Y_ll|), or of B on the surfaces over its
+        largest value there. [-]
     multipoles : Multipoles
         The coefficients of the fields.
     """
@@ -70,7 +70,7 @@ class RoundSolution:
         Returns
         -------
         field : ndarray, shape (n, 2)
-            Rms phasors of Bx and By; on a surface those of the metal. [T]
+            Rms phasors of Bx and By; on a surface, those in the metal. [T]
         """
         return field_at(self.multipoles, self._voltages(voltages), _points(points))
 
@@ -87,12 +87,12 @@ class RoundSolution:
         Returns
         -------
         potential : ndarray, shape (n,)
-            Rms phasors; mu_0/(2 pi) I ln(reference_radius/r) far from all parts with the net current I. [Wb/m]
+            Rms phasors; far from all parts mu_0/(2 pi) I ln(reference_radius/r) with the net current I. [Wb/m]
         """
         return potential_at(self.multipoles, self._voltages(voltages), _points(points))
 
     def losses(self, voltages: ArrayLike) -> Floats:
-        """Joule loss of each part, integrated over its metal and not taken from the admittance.
+        """Joule loss of each part, integrated over its metal, independently of the admittance.
 
         Parameters
         ----------
@@ -143,17 +143,17 @@ def solve_round_parts(
     Parameters
     ----------
     parts : sequence of RoundPart
-        Parts that neither touch nor cross; any of them may lie in the bore of a tube.
+        Parts that do not touch or cross; any of them may lie in the bore of a tube.
     frequency : float
         Frequency f, 0 or above. [Hz]
     reference_radius : float
-        Radius of the far circle on which a net current returns; must enclose the parts. [m]
+        Radius of the far circle on which a net current returns; it must enclose the parts. [m]
     order : int, optional
-        Highest multipole; chosen to meet the tolerance when absent. [-]
+        Highest multipole; chosen to meet the tolerance if not given. [-]
     tolerance : float
-        Largest accepted error estimate when the order is chosen here, 1e-12 to 0.1. [-]
+        Largest accepted error estimate, 1e-12 to 0.1, if the order is not given. [-]
     most_unknowns : int, optional
-        Coefficients up to which the dense system is solved, two an order and part. [-]
+        Largest number of coefficients of the dense system, two for each order and part. [-]
 
     Returns
     -------
@@ -162,10 +162,10 @@ def solve_round_parts(
 
     Notes
     -----
-    A part without conductivity carries no current: its row and column of Y are 0 and its voltage acts on nothing.
-    Impossible input raises ValueError with the part and the value; a tolerance that is not met at the highest order
-    or with the most unknowns raises RuntimeError. Without an order the system starts at half the order that the images
-    ask for, which mostly serves, and grows by a third at a time.
+    A part without conductivity carries no current: its row and column of Y are 0 and its voltage has no effect.
+    Impossible input raises ValueError with the part and the value. A tolerance that is not met at the highest order or
+    with the most unknowns raises RuntimeError. If no order is given, the first is half the order expected from the
+    images, which mostly suffices; it is raised by a third at a time.
     """
     layout = lay_out(parts)
     _check_input(layout, frequency, reference_radius, order, tolerance)
@@ -206,7 +206,7 @@ def _check_input(
 
 
 def _metal_in_range(part: RoundPart, frequency: float) -> Metal:
-    """Metal of a part at a frequency [Hz], refused where Bessel functions lose their accuracy."""
+    """Metal of a part at a frequency [Hz], refused if the Bessel functions would lose their accuracy."""
     metal = metal_of(part, frequency)
     depths = abs(metal.k) * part.outer_radius
     if depths > THICKEST:
@@ -218,7 +218,7 @@ def _metal_in_range(part: RoundPart, frequency: float) -> Metal:
 
 
 def _first_order(layout: RoundLayout, tolerance: float) -> int:
-    """Half the order that the images ask for, or the highest if they ask for it."""
+    """Half the order expected from the images, or the highest order if that is expected."""
     expected = _expected_order(layout, tolerance)
     return expected if expected == HIGHEST_ORDER else (expected + 1) // 2
 
@@ -236,13 +236,14 @@ def _raised_order(reached: int, change: float, tolerance: float) -> int:
 
 
 def _require_bounded(layout: RoundLayout, order: int, most: int | None) -> None:
-    """Refuse a system that costs more than asked before it is made; its memory grows with the square."""
+    """Refuse a system above the allowed size before it is built; its memory grows with the square of the size."""
     unknowns = 2 * order * len(layout.parts)
     if most is not None and unknowns > most:
-        raise RuntimeError(f"the multipole series needs {unknowns} unknowns, more than the {most} that are allowed")
+        raise RuntimeError(f"the multipole series needs {unknowns} unknowns, more than the allowed {most}")
 
 
 def _points(points: ArrayLike) -> Floats:
+    """Points as a finite array (n, 2). [m]"""
     values = np.asarray(points, dtype=np.float64)
     if values.ndim != 2 or values.shape[1] != 2 or not np.all(np.isfinite(values)):
         raise ValueError(f"points [m] must be finite and of the shape (n, 2), not {values.shape}")
@@ -250,13 +251,13 @@ def _points(points: ArrayLike) -> Floats:
 
 
 def _expected_order(layout: RoundLayout, tolerance: float) -> int:
-    """Order at which perfectly conducting parts would meet the tolerance, from the images of each pair in each other.
+    """Order at which perfectly conducting parts would meet the tolerance, from the mutual images of each pair. [-]
 
-    The images in two circles converge to two points; the multipoles about a circle of radius b fall by
-    b/(distance of its axis to its point) = exp(-asinh(c/b)) per order, with c half the distance of the two points.
-    A tenth of the tolerance is aimed at, as the change is seen from a lower order. [-]
+    The images in two circles converge to two points. The multipoles about a circle of radius b decrease by the factor
+    b/(distance from its axis to its point) = exp(-asinh(c/b)) per order, with c half the distance of the two points.
+    The order is that for a tenth of the tolerance, as the change is measured from a lower order.
     """
-    slowest = np.log(1 / 0.02)  # never fewer than a handful of orders
+    slowest = np.log(1 / 0.02)  # at least a handful of orders
     for number, part in enumerate(layout.parts):
         home = layout.regions[number]
         others = [other for other in layout.members(home) if other != number]
@@ -285,9 +286,9 @@ def _relative_change(before: Multipoles, now: Multipoles) -> float:
 
 
 def _surface_field(now: Multipoles, before: Multipoles) -> Floats:
-    """Bound of the change of B between two orders on the surface that sees most of it, per unit voltage; (N,).
+    """Bound of the change of B between two orders on the surface with the largest change, per unit voltage; (N,).
 
-    With the same coefficients twice it is the bound of B itself. [T m/V]
+    With the same coefficients twice, it is the bound of B. [T m/V]
     """
     bounds = []
     for number, part in enumerate(now.layout.parts):

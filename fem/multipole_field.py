@@ -43,7 +43,7 @@ def _evaluate(multipoles: Multipoles, voltages: Complexes, points: Floats) -> Co
 
 
 def locate(layout: RoundLayout, points: Floats) -> tuple[Ints, Ints]:
-    """Number of the part in whose metal each point lies (-1 for air) and of its region of air; shapes (n,). [-]"""
+    """Number of the part whose metal holds each point (-1 for air), and number of its region; shapes (n,). [-]"""
     metal = np.full(len(points), -1)
     region = np.full(len(points), OUTSIDE)
     for number in layout.outermost_first():
@@ -148,7 +148,7 @@ def _in_metal(multipoles: Multipoles, voltages: Complexes, z: Complexes, number:
     enclosed = complex(multipoles.enclosed[number] @ voltages)
     inside = complex(multipoles.bore_current[number] @ voltages)
     distance = z - complex(*part.centre)
-    radius = np.maximum(np.abs(distance), 1e-9 * part.outer_radius)  # on the axis B is that of a point beside it
+    radius = np.maximum(np.abs(distance), 1e-9 * part.outer_radius)  # on the axis B is taken from a point beside it
     angle = np.angle(distance)
     p, q = _amplitudes(multipoles, voltages, number)
     values, slopes = _harmonics(metal, p, q, radius)
@@ -168,7 +168,7 @@ def _in_metal(multipoles: Multipoles, voltages: Complexes, z: Complexes, number:
 def joule_and_magnetic_losses(multipoles: Multipoles, voltages: Complexes, omega: float) -> tuple[Floats, Floats]:
     """Losses of each part by Gauss quadrature over the radius and Parseval's sum over the angle; shapes (N,). [W/m]
 
-    Panels halve towards each surface until they are thinner than the skin depth and the highest harmonic's reach.
+    Panels halve towards each surface until they are thinner than the skin depth and the reach of the highest harmonic.
     """
     joule, magnetic = np.zeros(len(multipoles.metals)), np.zeros(len(multipoles.metals))
     n = np.arange(1, multipoles.order + 1)[:, None]

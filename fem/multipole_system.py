@@ -146,8 +146,8 @@ def solve_multipoles(
 
     Notes
     -----
-    The unknowns x are the outgoing coefficients of all parts for each unit current. Scattering makes the outgoing
-    coefficients of each part from the incident ones, so that x = S x + T i with the matrices of `_System`.
+    The unknowns x are the outgoing coefficients of all parts for each unit current. The outgoing coefficients of a part
+    are its response to the incident ones, so that x = S x + T i with the matrices of `_System`.
     u_k = E_k + j w A_k, averaged over the surface of part k, then gives the impedance matrix; its inverse is Y.
     """
     system = _System(layout, metals, reference_radius, order)
@@ -187,7 +187,7 @@ def _admittance(metals: tuple[Metal, ...], impedance: Complexes) -> Complexes:
 class _System:
     """Fields at every surface as rows over the unknowns: the outgoing coefficients of all parts, then N currents.
 
-    Rows are built from the outermost part inwards, as the field in a bore is that of its tube's wall.
+    Rows are built from the outermost part inwards, as the field in a bore depends on the wall of its tube.
     """
 
     def __init__(self, layout: RoundLayout, metals: tuple[Metal, ...], reference_radius: float, order: int) -> None:
@@ -200,7 +200,7 @@ class _System:
         self.incident = np.zeros((count, 2, order, width), dtype=np.complex128)
         self.regular, self.bore_outgoing = np.zeros_like(self.incident), np.zeros_like(self.incident)
         self.scattered = np.zeros_like(self.incident)
-        """The outgoing coefficients that each part makes of its incident ones."""
+        """Outgoing coefficients of each part as its response to the incident ones."""
         self.mean = np.zeros((count, width), dtype=np.complex128)
         """Mean of A on each outer surface."""
         self.bore_mean = np.zeros_like(self.mean)
@@ -208,7 +208,7 @@ class _System:
         """Mean of E on each outer surface, over the currents alone. [ohm/m]"""
 
     def take_in(self, number: int) -> None:
-        """Fill the rows of a part; those of the tube in whose bore it lies must be there."""
+        """Fill the rows of a part; the rows of the tube whose bore holds it must be filled."""
         home = self.layout.regions[number]
         self._own_current(number, home)
         for other in self.layout.members(home):
@@ -260,7 +260,7 @@ class _System:
             self.bore_outgoing[number, kind][:, self.kept :] += of_current[:, None] * self.enclosed[member]
 
     def _scatter(self, number: int) -> None:
-        """What the metal makes of the fields at its two surfaces; the angular factor is kept, so the kind changes."""
+        """Response of the metal to the fields at its two surfaces; the angular factor is kept, so the kind changes."""
         metal = scattering(self.metals[number], self.order)
         for kind in (0, 1):
             alpha, delta = self.incident[number, kind], self.bore_outgoing[number, 1 - kind]

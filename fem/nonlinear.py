@@ -27,7 +27,7 @@ EXACT = 1e-12
 
 
 class NotConverged(SolveError):
-    """Field and reluctivity of saturating steel did not come to agree."""
+    """The iteration of field and reluctivity of saturating steel did not converge."""
 
 
 @dataclass(frozen=True)
@@ -40,10 +40,10 @@ class Steel:
     stated_permeability: float | None = None
     """Relative permeability of the linear answer; the curve's initial one if not given. [-]"""
     other: Curve | None = None
-    """Curve of another steel that it may as well be, which tells how far the answers depend on the steel."""
+    """Curve of another steel of the same use, which shows how far the answers depend on the steel."""
 
     def __post_init__(self) -> None:
-        """Refuse what no passive material has."""
+        """Refuse values that no passive material has."""
         if not 0 <= self.loss_angle < math.pi / 2:
             raise ValueError(f"loss_angle of a steel must lie from 0 to below pi/2: {self.loss_angle} rad")
         stated = self.stated_permeability
@@ -64,47 +64,47 @@ def loss_angle(relative_permeability: complex) -> float:
 
 @dataclass(frozen=True)
 class Change:
-    """How far a solve is from agreeing with the reluctivity it was made with."""
+    """Disagreement between the field of a solve and the reluctivity used in it."""
 
     reluctivity: float
-    """int |nu of its field - nu it was made with| B^2 / int nu B^2 over the steel. [-]"""
+    """int |nu of the field - nu of the solve| B^2 / int nu B^2 over the steel. [-]"""
     loss: float
-    """Relative change of the steel's loss against the solve before; 1 for the first. [-]"""
+    """Relative change of the loss of the steel from the solve before; 1 for the first solve. [-]"""
 
 
 @dataclass(frozen=True)
 class Peak:
-    """Peak over the cycle of B in a region, by the rule of the solution."""
+    """Peak of B over the cycle in a region, by the rule of the solution."""
 
     largest: float
-    """Of all triangles; grows without bound as the mesh of a sharp corner is refined. [T]"""
+    """Largest of all triangles; grows without bound as the mesh of a sharp corner is refined. [T]"""
     mean: float
-    """Over the area. [T]"""
+    """Mean over the area. [T]"""
 
 
 @dataclass(frozen=True)
 class SaturatedSolution:
-    """The converged answer, with the linear one beside it."""
+    """The converged solution and the linear one."""
 
     fields: UnitFields
-    """With the effective reluctivity of these currents (its mean over each triangle, weighted by |B|^2)."""
+    """Fields with the effective reluctivity of these currents, its mean over each triangle weighted by |B|^2."""
     drive: Drive
     linear_fields: UnitFields
     linear_drive: Drive
     rule: str
     """Name of the effective rule."""
     changes: tuple[Change, ...]
-    """History, one entry for each solve; the first is the linear one."""
+    """Change of each solve in turn; the first solve is the linear one."""
     peaks: Mapping[str, Peak]
     """Peak flux density of each steel region."""
     triangle_peaks: Floats
-    """Peak flux density of each triangle, mean square over it, 0 outside steel, shape (t,). [T]"""
+    """Peak flux density of each triangle, root mean square over it, 0 outside steel, shape (t,). [T]"""
     rule_gaps: Mapping[str, float]
-    """How far two effective rules are apart in each steel region, see `fem.effective`, a mean over its loss. [-]"""
+    """Gap of two effective rules in each steel region, mean weighted by its loss; see `fem.effective`. [-]"""
 
     @property
     def solves(self) -> int:
-        """Number of field solves, the linear one among them. [-]"""
+        """Number of field solves, including the linear one. [-]"""
         return len(self.changes)
 
 
@@ -122,7 +122,7 @@ def solve_saturating(
     tolerance: float = 1e-4,
     most_solves: int = 40,
 ) -> SaturatedSolution:
-    """Solve with saturating steel for given currents.
+    """Solve for given currents with saturating steel.
 
     Parameters
     ----------
@@ -130,26 +130,27 @@ def solve_saturating(
         As for `fem.solve.solve_unit_voltages`; frequency in [Hz], radius in [m]. The permeability of a steel's
         material is not used.
     ties : sequence of Tie
-        What drives the parts.
+        Ties of all parts, with their currents.
     steels : mapping of str to Steel
         Steel of each saturating region.
     rule : str
         One of `fem.effective.RULES`.
     tolerance : float
-        Largest `Change` of reluctivity and of loss at which the iteration ends. [-]
+        `Change` of reluctivity and of loss below which the iteration ends. [-]
     most_solves : int
-        Solves after which it gives up. [-]
+        Largest number of solves. [-]
 
     Raises
     ------
     NotConverged
-        Where the solves do not suffice.
+        If the solves do not suffice.
 
     Notes
     -----
-    The unknowns are ln nu at the quadrature points of the steel: a reluctivity that is constant in each triangle is one
-    order worse than the quadratic elements. The amplitude there is sqrt(2) times the rms of B along the major axis of
-    its ellipse. A step leads to where the table meets an assumed load line; Anderson mixing of these steps.
+    The unknowns are ln nu at the quadrature points of the steel: a constant reluctivity in each triangle would be one
+    order less accurate than the quadratic elements. The amplitude there is sqrt(2) times the rms of B along the
+    major axis of its ellipse. A step leads to the point at which the table meets an assumed load line; Anderson mixing
+    accelerates these steps.
     """
     _check(mesh, steels, tolerance, most_solves)
     as_linear = _linear_materials(materials, steels)
@@ -161,7 +162,7 @@ def solve_saturating(
     last: _Iterate | None = None
     while True:
         changes.append(Change(now.mismatch, _relative_change(now.loss, last.loss) if last else 1.0))
-        # the first loss has nothing to be compared with: a linear curve is recognised by its reluctivity alone
+        # the first loss has no loss before it: a linear curve is recognised by its reluctivity alone
         converged = changes[-1].reluctivity < tolerance and changes[-1].loss < tolerance
         if converged or changes[-1].reluctivity < EXACT:
             break
@@ -186,7 +187,7 @@ def solve_saturating(
 
 
 def _linear_materials(materials: Mapping[str, Material], steels: Mapping[str, Steel]) -> dict[str, Material]:
-    """Materials of the linear answer: each steel with its linear permeability."""
+    """Materials of the linear solution: each steel with its linear permeability."""
     linear = {
         name: replace(materials.get(name, AIR), relative_permeability=steel.linear_permeability)
         for name, steel in steels.items()
@@ -196,7 +197,7 @@ def _linear_materials(materials: Mapping[str, Material], steels: Mapping[str, St
 
 @dataclass(frozen=True)
 class _Iterate:
-    """A solve with given reluctivities, and how far its field disagrees with them."""
+    """A solve with given reluctivities, and the disagreement of its field with them."""
 
     fields: UnitFields
     state: Drive
@@ -214,12 +215,12 @@ class _Iterate:
     """Loss of the steel. [W/m]"""
 
     def towards_load_line(self, steel: _SteelTriangles) -> Floats:
-        """ln nu where the table meets the load line, less ln nu of the solve, shape (n, q)."""
+        """ln nu at which the table meets the load line, minus ln nu of the solve, shape (n, q)."""
         return np.log(steel.on_load_line(self.amplitude, np.exp(self.used))) - self.used
 
 
 def _iterate(fields: UnitFields, ties: Sequence[Tie], steel: _SteelTriangles, reluctivity: Complexes) -> _Iterate:
-    """The state of a solve that was made with reluctivities (t, q) [m/H]."""
+    """State of a solve with reluctivities (t, q) [m/H]."""
     state = drive(fields.admittance, fields.part_names, ties)
     slopes = steel.slopes(fields.potential(state.voltages))
     amplitude = steel.amplitudes(slopes)
@@ -258,7 +259,7 @@ class _SteelTriangles:
         self._part = fields.part_of_region()[mesh.regions[self.triangles]]
 
     def slopes(self, nodal: Complexes) -> Complexes:
-        """Gradient of A, as large as B and turned by a right angle, for rms A at the nodes, shape (n, q, 2). [T]"""
+        """Gradient of A, which is B turned by a right angle, for rms A at the nodes, shape (n, q, 2). [T]"""
         slopes: Complexes = np.einsum("tqni,tn->tqi", self._gradients, nodal[self._nodes])
         return slopes
 
@@ -281,7 +282,7 @@ class _SteelTriangles:
         return density
 
     def rule_gaps(self, steels: Mapping[str, Steel], amplitude: Floats, density: Floats) -> dict[str, float]:
-        """Gap of the rules of each region's steel, the mean over its loss. [-]"""
+        """Gap of two rules in each region of steel, mean weighted by its loss. [-]"""
         gaps = {}
         for (own, _), (name, steel) in zip(self._tables, steels.items(), strict=True):
             weights = self.weights[own] * density[own]
@@ -290,13 +291,13 @@ class _SteelTriangles:
         return gaps
 
     def averaged(self, fields: UnitFields, reluctivity: Complexes, slopes: Complexes) -> UnitFields:
-        """A solution whose triangles of steel state the mean of their reluctivity."""
+        """The solution with the mean reluctivity of each triangle of steel."""
         means = fields.reluctivity.copy()
         means[self.triangles] = self._mean_reluctivity(reluctivity, slopes)
         return replace(fields, reluctivity=means)
 
     def peak_of(self, mesh: RegionMesh, name: str, peaks: Floats) -> Peak:
-        """Peak of B in one region, from those of all triangles (t,) [T]."""
+        """Peak of B in one region, from the peaks of all triangles (t,) [T]."""
         own = mesh.regions == mesh.names.index(name)
         mean = np.average(peaks[own], weights=self._areas[own[self.triangles]])
         return Peak(float(peaks[own].max()), float(mean))
@@ -305,12 +306,12 @@ class _SteelTriangles:
         """Mean over each triangle, weighted by |B|^2 so that energy and magnetic loss are kept, shape (n,). [m/H]"""
         squared = np.sum(np.abs(slopes) ** 2, axis=2)
         squared /= max(float(squared.max()), np.finfo(np.float64).tiny)
-        weights = self.weights * (squared + 1e-30)  # without any field the mean over the area
+        weights = self.weights * (squared + 1e-30)  # without a field, the mean over the area
         mean: Complexes = np.average(reluctivity[self.triangles], axis=1, weights=weights)
         return mean
 
     def peaks(self, amplitude: Floats) -> Floats:
-        """Peak of B on the curve for amplitudes (n, q), mean square over each triangle, shape (n,). [T]"""
+        """Peak of B over the cycle for amplitudes (n, q), root mean square over each triangle, shape (n,). [T]"""
         peak = self._of_curves(amplitude, EffectiveReluctivity.peak)
         mean: Floats = np.sqrt(np.average(peak**2, axis=1, weights=self.weights))
         return mean
@@ -320,13 +321,14 @@ class _SteelTriangles:
         return self._of_curves(amplitude, EffectiveReluctivity.reluctivity)
 
     def on_load_line(self, amplitude: Floats, used: Floats) -> Floats:
-        """Reluctivity where each curve meets the load line of a point that has an amplitude at a reluctivity."""
+        """Reluctivity at which the table meets the load line through an amplitude and a reluctivity, (n, q). [m/H]"""
         result = np.empty(amplitude.shape)
         for own, table in self._tables:
             result[own] = table.on_load_line(amplitude[own], used[own], LOAD_LINE)
         return result
 
     def _of_curves(self, amplitude: Floats, function: Callable[[EffectiveReluctivity, Floats], Floats]) -> Floats:
+        """A function of the table of each steel for amplitudes, shape (n, q)."""
         result = np.empty(amplitude.shape)
         for own, table in self._tables:
             result[own] = function(table, amplitude[own])
@@ -335,8 +337,10 @@ class _SteelTriangles:
 
 def _check(mesh: RegionMesh, steels: Mapping[str, Steel], tolerance: float, most_solves: int) -> None:
     unknown = [name for name in steels if name not in mesh.names]
-    if unknown or not steels:
-        raise ValueError(f"steels must be given for regions of the mesh: {', '.join(unknown) or 'none is given'}")
+    if not steels:
+        raise ValueError("steels must be given for one region of the mesh at least: none is given")
+    if unknown:
+        raise ValueError(f"steels must be given for regions of the mesh; it has no {', '.join(unknown)}")
     if not 0 < tolerance < 1:
         raise ValueError(f"tolerance must lie between 0 and 1: {tolerance}")
     if most_solves < 2:
@@ -344,10 +348,11 @@ def _check(mesh: RegionMesh, steels: Mapping[str, Steel], tolerance: float, most
 
 
 def _advice(changes: Sequence[Change], tolerance: float) -> str:
+    """Message of an iteration that did not converge."""
     best = min(change.reluctivity for change in changes)
     return (
         f"saturating steel: after {len(changes)} solves the reluctivity still changes by "
-        f"{changes[-1].reluctivity:.2g} and the loss by {changes[-1].loss:.2g} (asked: {tolerance:.2g}, best so far "
+        f"{changes[-1].reluctivity:.2g} and the loss by {changes[-1].loss:.2g} (tolerance {tolerance:.2g}, best so far "
         f"{best:.2g}); allow more solves, ask for a larger tolerance, or check the units of the currents and of the "
         "magnetisation curve"
     )

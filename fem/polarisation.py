@@ -8,13 +8,13 @@ from fem.arrays import Complexes, Floats
 
 
 def resultant(field: Complexes) -> Floats:
-    """Resultant rms magnitude sqrt(|Bx|^2 + |By|^2) of rms phasors (..., 2), in their unit, shape (...)."""
+    """Resultant rms magnitude sqrt(|Bx|^2 + |By|^2) of rms phasors (..., 2), in the same unit, shape (...)."""
     magnitude: Floats = np.sqrt(np.sum(np.abs(field) ** 2, axis=-1))
     return magnitude
 
 
 def axes(field: Complexes) -> tuple[Floats, Floats]:
-    """Rms magnitudes along the major and minor axis of the ellipse of rms phasors (..., 2), in their unit.
+    """Rms magnitudes along the major and minor axes of the ellipse of rms phasors (..., 2), in the same unit.
 
     Notes
     -----

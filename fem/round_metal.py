@@ -1,10 +1,10 @@
 """Exact field inside the metal of one round part: modified Bessel functions in the radius, harmonics in the angle.
 
 For the harmonic n >= 1 the vector potential is A_n(r) = p P_n(r) + q Q_n(r) with P_n = I_n(kr)/I_n(kb) and
-Q_n = K_n(kr)/K_n(ka), bore radius a, outer radius b, k = sqrt(j w mu sigma). Only ratios of Bessel functions appear,
-built from recurrences that are stable in their direction, so that nothing overflows in thick metal, at high frequency
-or at high order, and the limit k = 0 is the plain (r/b)^n and (a/r)^n. The mean over the angle (n = 0) follows from
-the currents inside the bore and inside the outer radius alone.
+Q_n = K_n(kr)/K_n(ka), bore radius a, outer radius b, k = sqrt(j w mu sigma). Only ratios of Bessel functions appear.
+They follow from recurrences in the stable direction, so nothing overflows in thick metal, at high frequency or at high
+order. The limits for k = 0 are (r/b)^n and (a/r)^n. The mean over the angle (n = 0) follows from the currents inside
+the bore and inside the outer radius alone.
 """
 
 from dataclasses import dataclass
@@ -16,8 +16,8 @@ from scipy.special import ive, kve
 from fem.arrays import Complexes, Floats
 from fem.round_parts import RoundPart
 
-_EXTRA_ORDERS = 40  # backward steps before the first wanted ratio; each shrinks the starting error six times or more
-_THIN = 1.0  # |k| times wall: below it A_0(r) - A_0(b) is integrated, as its closed form loses digits
+_EXTRA_ORDERS = 40  # backward steps before the first ratio needed; each divides the starting error by six or more
+_THIN = 1.0  # |k| times wall, below which A_0(r) - A_0(b) is integrated, as its closed form loses digits
 _GAUSS_NODES, _GAUSS_WEIGHTS = np.polynomial.legendre.leggauss(24)
 
 
@@ -61,12 +61,12 @@ def metal_of(part: RoundPart, frequency: float) -> Metal:
 def first_kind_ratios(x: Complexes, order: int) -> Complexes:
     """I_n(x)/I_{n-1}(x) for n = 1 .. order + 1, by backward recurrence; shape (order + 1, ...) + x.shape. [-]"""
     top = order + 1 + _EXTRA_ORDERS
-    ratio = x / (top + np.sqrt(top**2 + x**2))  # leading uniform form; recurrence mends it while |x| is below order
+    ratio = x / (top + np.sqrt(top**2 + x**2))  # leading term for large orders; the recurrence corrects it
     large = np.abs(x) >= max(order, 1)
     ratio[large] = ive(top, x[large]) / ive(top - 1, x[large])
     ratios = np.empty((order + 1, *x.shape), dtype=np.complex128)
     for n in range(top - 1, 0, -1):
-        ratio = x / (2 * n + x * ratio)
+        ratio = x / (2 * n + x * ratio)  # I_(n-1) - I_(n+1) = (2n/x) I_n, NIST DLMF 10.29.1 [M]
         if n <= order + 1:
             ratios[n - 1] = ratio
     return ratios
@@ -77,7 +77,7 @@ def second_kind_ratios(x: Complexes, order: int) -> Complexes:
     ratios = np.empty((order, *x.shape), dtype=np.complex128)
     ratios[0] = kve(1, x) / kve(0, x)
     for n in range(1, order):
-        ratios[n] = 2 * n / x + 1 / ratios[n - 1]
+        ratios[n] = 2 * n / x + 1 / ratios[n - 1]  # K_(n+1) - K_(n-1) = (2n/x) K_n, NIST DLMF 10.29.1 [M]
     return ratios
 
 
@@ -91,7 +91,7 @@ def growing(metal: Metal, radius: Floats, order: int) -> tuple[Complexes, Comple
     ratios = first_kind_ratios(x, order)
     start = ive(0, x[:-1]) / ive(0, x[-1]) * np.exp((x[:-1] - x[-1]).real)
     values = start * np.cumprod(ratios[:order, :-1] / ratios[:order, -1:], axis=0)
-    return values, x[:-1] * ratios[1:, :-1]
+    return values, x[:-1] * ratios[1:, :-1]  # x I_n' = n I_n + x I_(n+1)
 
 
 def decaying(metal: Metal, radius: Floats, order: int) -> tuple[Complexes, Complexes]:
@@ -104,22 +104,22 @@ def decaying(metal: Metal, radius: Floats, order: int) -> tuple[Complexes, Compl
     ratios = second_kind_ratios(x, order)
     start = kve(0, x[:-1]) / kve(0, x[-1]) * np.exp(x[-1] - x[:-1])
     values = start * np.cumprod(ratios[:, :-1] / ratios[:, -1:], axis=0)
-    return values, x[:-1] / ratios[:, :-1]
+    return values, x[:-1] / ratios[:, :-1]  # x K_n' = -n K_n - x K_(n-1)
 
 
 @dataclass(frozen=True)
 class Scattering:
-    """What the metal of one round part makes of the fields that reach its two surfaces, for n = 1 .. order.
+    """Response of the metal of one round part to the fields that reach its two surfaces, for n = 1 .. order.
 
-    Outside A_n = alpha (r/b)^n + beta (b/r)^n, in the bore A_n = gamma (r/a)^n + delta (a/r)^n. Arrays of shape
-    (order,); those of the bore are 0 for a solid part.
+    Outside A_n = alpha (r/b)^n + beta (b/r)^n, in the bore A_n = gamma (r/a)^n + delta (a/r)^n. All arrays have the
+    shape (order,). Those of the bore are 0 for a solid part.
 
     Parameters
     ----------
     beta_alpha, beta_delta, gamma_alpha, gamma_delta : ndarray
-        beta and gamma per unit alpha and delta. [-]
+        beta and gamma for alpha = 1 and for delta = 1. [-]
     p_alpha, p_delta, q_alpha, q_delta : ndarray
-        Amplitudes p and q in the metal per unit alpha and delta. [-]
+        Amplitudes p and q in the metal for alpha = 1 and for delta = 1. [-]
     """
 
     beta_alpha: Complexes
@@ -157,7 +157,7 @@ def scattering(metal: Metal, order: int) -> Scattering:
     grown, grow_slope = growing(metal, surfaces, order)
     fallen, fall_slope = decaying(metal, surfaces, order)
     p_at_a, q_at_b = grown[:, 0], fallen[:, 1]  # P_n(a) and Q_n(b); P_n(b) = Q_n(a) = 1
-    # n - (n + e)/mu is written so that nothing cancels when mu = 1 and e is small
+    # n - (n + e)/mu is written so that nothing cancels if mu = 1 and e is small
     grow_sum_a, grow_sum_b = (n + (n + grow_slope[:, side]) / mu for side in (0, 1))
     fall_sum_a, fall_sum_b = (n + (n + fall_slope[:, side]) / mu for side in (0, 1))
     grow_gap_a, grow_gap_b = ((n * (mu - 1) - grow_slope[:, side]) / mu for side in (0, 1))
@@ -179,10 +179,13 @@ def scattering(metal: Metal, order: int) -> Scattering:
 
 
 def mean_shapes(metal: Metal, radius: Floats) -> tuple[Complexes, Complexes]:
-    """Mean H_theta(r) per current: 2 pi H = (shape 0) i_b + (shape 1) i_a, and the same of (1/r) d(r H)/dr.
+    """Mean H_theta(r) per current, 2 pi H = (shape 0) i_b + (shape 1) i_a, and (1/r) d(r H)/dr in the same form.
 
-    i_b is the current inside the outer radius and i_a the current inside the bore [A]; both results have the shape
+    i_b is the current inside the outer radius and i_a the current inside the bore [A]. Both results have the shape
     (2,) + radius.shape, in [1/m] and [1/m^2]. At k = 0 the current density is uniform.
+
+    H is the sum of I_1(kr) and K_1(kr) with 2 pi b H(b) = i_b and 2 pi a H(a) = i_a. Its curl follows from
+    (1/x) d(x I_1)/dx = I_0 and (1/x) d(x K_1)/dx = -K_0.
     """
     a, b, k = metal.inner, metal.outer, metal.k
     if k == 0:
@@ -212,17 +215,18 @@ def mean_shapes(metal: Metal, radius: Floats) -> tuple[Complexes, Complexes]:
 
 
 def mean_potential_shapes(metal: Metal, radius: Floats) -> Complexes:
-    """Mean A_0(r) - A_0(b) per current i_b and per current i_a; shape (2,) + radius.shape. [H/m]"""
+    """Mean A_0(r) - A_0(b) for i_b = 1 A and for i_a = 1 A; shape (2,) + radius.shape. [H/m]"""
     a, b, k = metal.inner, metal.outer, metal.k
     scale = mu_0 * metal.permeability / (2 * np.pi)
     if k != 0 and abs(k) * (b - a) >= _THIN:
         here, there = mean_shapes(metal, radius)[1], mean_shapes(metal, np.array([b]))[1]
-        closed: Complexes = scale * (there - here) / k**2
+        closed: Complexes = scale * (there - here) / k**2  # curl H = -(k^2/mu) A + a constant
         return closed
+    # A_0(r) - A_0(b) = int_r^b mu H dr
     if a == 0:  # integrate over the radius
         nodes = radius[:, None] + (b - radius)[:, None] * (1 + _GAUSS_NODES) / 2
         weights = (b - radius)[:, None] / 2 * _GAUSS_WEIGHTS
-    else:  # integrate over ln r, in which 1/r of a wide tube is smooth
+    else:  # integrate over ln r, in which 1/r is smooth in a wide tube
         span = np.log(b / radius)[:, None]
         nodes = b * np.exp(-span * (1 - _GAUSS_NODES) / 2)
         weights = span / 2 * _GAUSS_WEIGHTS * nodes

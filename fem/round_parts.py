@@ -1,4 +1,4 @@
-"""Round parts of a cross-section: solid discs and tubes, and which of them lies in the bore of which."""
+"""Round parts of a cross-section, solid or tubes, and the tube in whose bore each of them lies."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -15,7 +15,7 @@ class RoundPart:
     Parameters
     ----------
     name : str
-        Name of the part, unlike every other name.
+        Name of the part, different from all others.
     centre : tuple of two floats
         Axis (x, y). [m]
     outer_radius : float
@@ -36,10 +36,10 @@ class RoundPart:
     relative_permeability: complex = 1.0
 
     def __post_init__(self) -> None:
-        """Refuse what no round part can be."""
+        """Refuse values that no round part can have."""
         where = f"round part {self.name!r}"
         if not self.name:
-            raise ValueError("a round part has an empty name; give every part its own name")
+            raise ValueError("a round part has an empty name; each part needs a name that no other has")
         if len(self.centre) != 2 or not all(isfinite(value) for value in self.centre):
             raise ValueError(f"{where}: centre [m] is {self.centre}; it must be two finite numbers")
         if not (isfinite(self.outer_radius) and self.outer_radius > 0):
@@ -61,7 +61,7 @@ class RoundPart:
 
 @dataclass(frozen=True)
 class RoundLayout:
-    """Round parts that neither touch nor cross, and the region in which each of them lies.
+    """Round parts that do not touch or cross, and the region in which each of them lies.
 
     Parameters
     ----------
@@ -79,12 +79,12 @@ class RoundLayout:
         return [part for part, home in enumerate(self.regions) if home == region]
 
     def outermost_first(self) -> list[int]:
-        """Numbers of all parts, each tube before what lies in its bore. [-]"""
+        """Numbers of all parts, each tube before the parts in its bore. [-]"""
         return sorted(range(len(self.parts)), key=lambda part: -self.parts[part].outer_radius)
 
 
 def distance(first: RoundPart, second: RoundPart) -> float:
-    """Distance of the axes of two parts. [m]"""
+    """Distance between the axes of two parts. [m]"""
     return hypot(first.centre[0] - second.centre[0], first.centre[1] - second.centre[1])
 
 
@@ -94,12 +94,12 @@ def bore_clearance(tube: RoundPart, part: RoundPart) -> float:
 
 
 def lay_out(parts: Sequence[RoundPart]) -> RoundLayout:
-    """Check that round parts lie clear of each other and find in whose bore each lies.
+    """Lay out round parts: check that they lie clear of each other, and find the bore in which each lies.
 
     Parameters
     ----------
     parts : sequence of RoundPart
-        At least one part; names all different.
+        At least one part; all names are different.
 
     Returns
     -------
@@ -108,7 +108,7 @@ def lay_out(parts: Sequence[RoundPart]) -> RoundLayout:
 
     Notes
     -----
-    Parts that touch, overlap or cross a tube's wall raise ValueError with their names and the clear distance.
+    Parts that touch, overlap or cross the wall of a tube raise ValueError with their names and the clear distance.
     """
     if not parts:
         raise ValueError("there is no round part; give at least one")
@@ -132,7 +132,7 @@ def lay_out(parts: Sequence[RoundPart]) -> RoundLayout:
 
 
 def enclosing_radius(parts: Sequence[RoundPart]) -> float:
-    """Radius of a circle about the middle of the parts' bounding box that holds all of them. [m]"""
+    """Radius of the circle about the middle of the bounding box that holds all parts. [m]"""
     left = min(part.centre[0] - part.outer_radius for part in parts)
     right = max(part.centre[0] + part.outer_radius for part in parts)
     bottom = min(part.centre[1] - part.outer_radius for part in parts)

@@ -1,4 +1,4 @@
-"""The time-harmonic solve: unit voltages on every part, one factorisation, the admittance matrix."""
+"""Time-harmonic solve: unit voltages on each part, one factorisation, the admittance matrix."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ class SolveError(RuntimeError):
 
 @dataclass(frozen=True)
 class UnitFields:
-    """Fields of unit voltages: everything electrical and magnetic follows from them by superposition."""
+    """Fields of unit voltages, from which all electric and magnetic quantities follow by superposition."""
 
     mesh: RegionMesh
     frequency: float
@@ -45,16 +45,16 @@ class UnitFields:
     part_regions: tuple[tuple[int, ...], ...]
     """Indices of the regions of each part."""
     potentials: Complexes
-    """A of one imposed volt per metre on each part alone, at the mesh's nodes, shape (p, N). [Wb/m per V/m]"""
+    """A at the nodes of the mesh for 1 V/m imposed on each part alone, shape (p, N). [Wb/m per V/m]"""
     admittance: Complexes
-    """Y, with part currents i = Y u, what the earth adds included, shape (N, N). [S m]"""
+    """Y with part currents i = Y u, earth return included, shape (N, N). [S m]"""
     source_potentials: Complexes
-    """A of 1 A/m^2 in each of the S sources of given current density alone, all parts at u = 0, shape (p, S). [H m]"""
+    """A for 1 A/m^2 in each of the S sources of given current density alone, parts at u = 0, shape (p, S). [H m]"""
     assembly: Assembly
     earth: EarthReturn | None = None
-    """Through which net currents return; None for the far circle."""
+    """The earth through which net currents return; None for the far circle."""
     earth_impedance: Complexes | None = None
-    """What the return through the earth adds to the impedances of the parts, shape (N, N). [ohm/m]"""
+    """Impedances that the return through the earth adds to the parts, shape (N, N). [ohm/m]"""
 
     @property
     def exterior(self) -> Exterior:
@@ -68,39 +68,39 @@ class UnitFields:
 
     @property
     def return_radius(self) -> complex:
-        """Radius at which line formulas let a net current return, complex for a return through the earth. [m]"""
+        """Radius on which a net current returns in line formulas; complex for a return through the earth. [m]"""
         if self.earth is None:
             return self.exterior.reference_radius
         return self.earth.equivalent_radius(self.omega)
 
     def imposed(self, voltages: Complexes) -> Complexes:
-        """Part voltages (N,) less what the earth current induces along each part: E = imposed - j w A, (N,). [V/m]"""
+        """Part voltages (N,) minus those that the earth current induces, so that E = imposed - j w A, (N,). [V/m]"""
         if self.earth_impedance is None:
             return voltages
         left: Complexes = voltages - self.earth_impedance @ (self.admittance @ voltages)
         return left
 
     def earth_loss(self, currents: Complexes) -> float:
-        """Loss in the earth of part currents (N,) [A]. [W/m]"""
+        """Loss in the earth for part currents (N,) [A]. [W/m]"""
         if self.earth_impedance is None:
             return 0.0
         return float((currents.conj() @ self.earth_impedance.real @ currents).real)
 
     def potential(self, voltages: Complexes, densities: Complexes | None = None) -> Complexes:
-        """A at the mesh's nodes for part voltages (N,) [V/m] and source densities (S,) [A/m^2], shape (p,). [Wb/m]"""
+        """A at the nodes of the mesh for part voltages (N,) [V/m] and source densities (S,) [A/m^2], (p,). [Wb/m]"""
         result: Complexes = self.potentials @ self.imposed(voltages)
         if densities is not None:
             result = result + self.source_potentials @ densities
         return result
 
     def source_linkages(self, nodal: Complexes) -> Complexes:
-        """Mean of A over each source for potentials at the mesh's nodes (p,), shape (S,). [Wb/m]"""
+        """Mean of A over each source for potentials (p,) at the nodes of the mesh, shape (S,). [Wb/m]"""
         vectors = self.assembly.source_vectors
         mean: Complexes = (vectors.T @ nodal) / vectors.sum(axis=0)
         return mean
 
     def part_of_region(self) -> Ints:
-        """Index of the part that each region belongs to, -1 for none, shape (regions,)."""
+        """Index of the part to which each region belongs, -1 for no part, shape (regions,)."""
         part = np.full(len(self.materials), -1, dtype=np.int64)
         for k, regions in enumerate(self.part_regions):
             part[list(regions)] = k
@@ -131,19 +131,19 @@ def solve_unit_voltages(
     mesh : RegionMesh
         Six-node triangles with named regions.
     materials : mapping of str to Material
-        Material of each named region; air where none is given.
+        Material of each named region; air if none is given.
     frequency : float
         Frequency, above 0. [Hz]
     parts : mapping of str to tuple of str, optional
-        Conducting parts and their regions; every conducting region is a part of its own if not given.
+        Conducting parts and their regions; if not given, each conducting region is one part.
     reference_radius : float, optional
         Radius of the far circle on which a net current returns. [m]
     sources : mapping of str to tuple of str, optional
-        Regions of given, uniform current density (windings of thin wire), which must not conduct.
+        Regions of given, uniform current density (windings of thin wire); they must not conduct.
     reluctivity : ndarray (t,), optional
-        Reluctivity of each triangle in place of its material's. [m/H]
+        Reluctivity of each triangle, used instead of that of its material. [m/H]
     earth : EarthReturn, optional
-        The earth through which net currents return in place of the far circle; not with sources.
+        Earth through which net currents return instead of on the far circle; not with sources.
 
     Returns
     -------
@@ -154,9 +154,9 @@ def solve_unit_voltages(
     int nu grad A . grad v + j w int sigma A v + e(A, v) = sum u_k int_k sigma v + sum J_s int_s v, quadratic elements,
     complex symmetric sparse LU. Y_kl = delta_kl int_k sigma - j w int_k sigma A_l.
 
-    The potential of the earth current is smooth: over a part it is taken as constant, that of all parts' currents at
-    their centroids. With dZ what it adds to the impedance of each pair of parts, the field inside follows from
-    u' = u - dZ i, and Y is (1 + Y' dZ)^{-1} Y' with the Y' of the far circle.
+    The potential of the earth current is smooth. It is taken as constant over each part, and the currents of the parts
+    as lying at their centroids. Let dZ be the impedances that it adds and Y' the admittance with return on the far
+    circle. The field inside follows from u' = u - dZ i, and i = Y' u' gives Y = (1 + Y' dZ)^{-1} Y'.
     """
     _check_frequency(frequency)
     of_region = _materials_of_regions(mesh, materials)
@@ -193,15 +193,15 @@ def solve_unit_voltages(
 
 
 def with_reluctivity(fields: UnitFields, reluctivity: Complexes) -> UnitFields:
-    """Solve again with another reluctivity; all else, also the assembly, is kept.
+    """Solve again with another reluctivity; everything else is kept, including the assembly.
 
     Parameters
     ----------
     fields : UnitFields
         A solution.
     reluctivity : ndarray (t,) or (t, q)
-        Reluctivity of each triangle, or at each quadrature point of the assembly's basis, of which the new solution
-        keeps the mean over each triangle. [m/H]
+        Reluctivity of each triangle, or at each quadrature point of the basis; the new solution then holds its mean in
+        each triangle. [m/H]
     """
     own = reluctivity
     if reluctivity.ndim == 2:
@@ -210,18 +210,18 @@ def with_reluctivity(fields: UnitFields, reluctivity: Complexes) -> UnitFields:
 
 
 def with_frequency(fields: UnitFields, frequency: float) -> UnitFields:
-    """Solve again at another frequency, above 0 [Hz]; assembly, reluctivity and the path of return are kept."""
+    """Solve again at another frequency, above 0 [Hz]; assembly, reluctivity and return path are kept."""
     _check_frequency(frequency)
     return _again(replace(fields, frequency=frequency), fields.reluctivity)
 
 
 def _again(fields: UnitFields, reluctivity: Complexes) -> UnitFields:
-    """The same with all that follows from frequency and reluctivity solved anew."""
+    """The solution with everything that depends on frequency and reluctivity solved again."""
     of_parts, of_sources, admittance = _unit_potentials(fields.assembly, fields.omega, reluctivity)
-    found = replace(
+    solved = replace(
         fields, potentials=of_parts, admittance=admittance, source_potentials=of_sources, earth_impedance=None
     )
-    return found if fields.earth is None else with_earth(found, fields.earth, part_places(fields))
+    return solved if fields.earth is None else with_earth(solved, fields.earth, part_places(fields))
 
 
 def part_places(fields: UnitFields) -> Floats:
@@ -229,20 +229,20 @@ def part_places(fields: UnitFields) -> Floats:
     vectors = fields.assembly.part_vectors
     weight = vectors.sum(axis=0)[:, None]
     centroid = vectors.T @ fields.mesh.points / np.where(weight > 0, weight, 1)
-    return np.where(weight > 0, centroid, np.asarray(fields.exterior.centre))  # what does not conduct carries nothing
+    return np.where(weight > 0, centroid, np.asarray(fields.exterior.centre))  # no current without conductivity
 
 
 def part_radii(fields: UnitFields, places: Floats) -> Floats:
-    """Distance of the furthest point of each part from a place (N, 2) [m], shape (N,). [m]"""
+    """Distance of the farthest point of each part from its place (N, 2) [m], shape (N,). [m]"""
     away = np.linalg.norm(fields.mesh.points[:, None] - places, axis=2)
     return np.asarray(np.where(fields.assembly.part_vectors != 0, away, 0.0).max(axis=0))
 
 
 def with_earth(fields: UnitFields, earth: EarthReturn, places: Floats) -> UnitFields:
-    """A solution with return on the far circle as one with return through the earth, parts taken at places (N, 2)."""
+    """The solution with return through the earth instead of on the far circle, for parts at places (N, 2) [m]."""
     added = earth.impedances(fields.omega, places, fields.exterior.reference_radius)
     own, unit = fields.admittance, np.eye(len(fields.admittance))
-    if fields.earth_impedance is not None:
+    if fields.earth_impedance is not None:  # Y' = (1 - Y dZ)^{-1} Y removes the previous earth
         own = np.asarray(np.linalg.solve(unit - own @ fields.earth_impedance, own), dtype=np.complex128)
     admittance = np.asarray(np.linalg.solve(unit + own @ added, own), dtype=np.complex128)
     return replace(fields, admittance=admittance, earth=earth, earth_impedance=added)
@@ -291,9 +291,10 @@ def _check_sources(
 
 
 def _indices(mesh: RegionMesh, groups: Mapping[str, tuple[str, ...]]) -> tuple[tuple[int, ...], ...]:
+    """Indices of the regions of each group."""
     unknown = [region for regions in groups.values() for region in regions if region not in mesh.names]
     if unknown:
-        raise ValueError(f"parts or sources name regions that the mesh has not: {', '.join(unknown)}")
+        raise ValueError(f"parts or sources name regions that the mesh does not have: {', '.join(unknown)}")
     return tuple(tuple(mesh.names.index(region) for region in regions) for regions in groups.values())
 
 

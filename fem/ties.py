@@ -1,4 +1,4 @@
-"""What drives the parts: given currents, open parts, bonds and parallel parts, as small dense algebra."""
+"""Drive of the parts by given currents, open parts, bonds and parallel parts, as small dense algebra."""
 
 from __future__ import annotations
 
@@ -14,15 +14,15 @@ from fem.arrays import Complexes, Floats
 class Tie:
     """Parts that share one voltage per metre.
 
-    One part with a current is a driven part, with no current an open one; several are parallel (their currents sum
-    to a given current) or bonded (they sum to zero, or return through an impedance).
+    One part with a current is driven, one without a current is open. Several parts are parallel (their currents sum to
+    a given current) or bonded (their currents sum to zero, or return through an impedance).
     """
 
     parts: tuple[str, ...]
     current: complex = 0.0
-    """Sum of the parts' currents. [A]"""
+    """Sum of the currents of the parts. [A]"""
     impedance: complex | None = None
-    """Where given, the sum is not given but returns through this series impedance, which may be 0. [ohm/m]"""
+    """Series impedance, 0 included, through which the sum returns; the sum is then not given. [ohm/m]"""
 
 
 @dataclass(frozen=True)
@@ -36,7 +36,7 @@ class Drive:
 
 
 def membership(part_names: Sequence[str], ties: Sequence[Tie]) -> Floats:
-    """Matrix of ones where a part belongs to a tie, shape (N, ties); each part must belong to exactly one."""
+    """1 at row i, column k if part i belongs to tie k, shape (N, ties); each part must belong to exactly one tie."""
     matrix = np.zeros((len(part_names), len(ties)))
     for g, tie in enumerate(ties):
         for part in tie.parts:
@@ -70,7 +70,7 @@ def tie_voltages(
     ties : sequence of Tie
         A partition of the parts.
     currents : ndarray (ties, k)
-        Sum of the currents of each tie; not read where the tie returns through an impedance. [A]
+        Sum of the currents of each tie; ignored if the tie returns through an impedance. [A]
 
     Returns
     -------
@@ -79,13 +79,13 @@ def tie_voltages(
 
     Notes
     -----
-    i = Y u with i given, or u + z i = 0 where the sum returns through z.
+    i = Y u with i given, or u + z i = 0 if the sum returns through z.
     """
     tied = tied_admittance(admittance, part_names, ties)
     returns = np.array([tie.impedance is not None for tie in ties])
     series = np.array([tie.impedance or 0.0 for tie in ties], dtype=np.complex128)
     system = np.where(returns, series, 1.0)[:, None] * tied + np.diag(returns.astype(np.complex128))
-    # the rows are siemens or plain numbers: scaled, so that the solve pivots on comparable ones
+    # rows are in siemens or plain numbers; they are scaled so that pivots can be compared
     scale = np.abs(system).max(axis=1)[:, None]
     given = np.where(returns[:, None], 0.0, currents)
     voltages: Complexes = np.linalg.solve(system / scale, given / scale)
@@ -116,8 +116,8 @@ def impedance_matrix(
 
     Notes
     -----
-    Column k is the voltages of the ports for one ampere in port k alone: the elimination (Kron reduction) of parts
-    without net current, and of those that return through their impedance.
+    Column k holds the voltages of the ports for one ampere in port k alone. This is the elimination (Kron reduction) of
+    ties without net current and of ties that return through an impedance.
     """
     unit = np.zeros((len(ties), len(ports)), dtype=np.complex128)
     unit[list(ports), np.arange(len(ports))] = 1.0

@@ -1,4 +1,4 @@
-"""The round construction of a single-core cable: conductor, and layers around it from the inside out."""
+"""Round construction of a single-core cable: the conductor and the layers around it, from the inside out."""
 
 import math
 from dataclasses import dataclass, fields
@@ -21,18 +21,17 @@ class CableConstruction:
     conductor_radius : float
         Outer radius of the conductor, above 0. [m]
     insulation_thickness : float
-        Radial thickness of all that lies between the conductor and the first layer of metal (or the jacket), above 0.
-        [m]
+        Radial thickness of all layers between the conductor and the first layer of metal (or the jacket), above 0. [m]
     screen_thickness : float
-        Radial thickness of the screen, a tube; 0 for a cable without screen. [m]
+        Radial thickness of the screen, a tube; 0 for a cable without one. [m]
     jacket_thickness : float
         Radial thickness of the jacket; 0 for a cable without one. [m]
     separation_thickness : float
-        Radial thickness between screen and sheath, above 0 where there are both. [m]
+        Radial thickness between screen and sheath, above 0 if the cable has both. [m]
     sheath_thickness : float
         Radial thickness of the metal sheath, a tube; 0 for a cable without one. [m]
     bedding_thickness : float
-        Radial thickness under the armour, above 0 where there is a screen or sheath under it. [m]
+        Radial thickness under the armour, above 0 if there is a screen or sheath under it. [m]
     armour_thickness : float
         Radial thickness of the armour, a tube; 0 for a cable without one. [m]
     """
@@ -62,7 +61,7 @@ class CableConstruction:
 
     @property
     def layers(self) -> dict[str, tuple[float, float]]:
-        """Inner and outer radius of every layer that is there, from the inside out. [m]"""
+        """Inner and outer radius of every layer of the cable, from the inside out. [m]"""
         thicknesses = {
             INSULATION: self.insulation_thickness,
             "screen": self.screen_thickness,
@@ -72,12 +71,12 @@ class CableConstruction:
             "armour": self.armour_thickness,
             JACKET: self.jacket_thickness,
         }
-        found, radius = {CONDUCTOR: (0.0, self.conductor_radius)}, self.conductor_radius
+        layers, radius = {CONDUCTOR: (0.0, self.conductor_radius)}, self.conductor_radius
         for name, thickness in thicknesses.items():
             if thickness > 0:
-                found[name] = (radius, radius + thickness)
+                layers[name] = (radius, radius + thickness)
                 radius += thickness
-        return found
+        return layers
 
     @property
     def tubes(self) -> dict[str, tuple[float, float]]:

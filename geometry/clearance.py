@@ -1,4 +1,4 @@
-"""Distances between solids, and which of them overlap."""
+"""Distances between solids, and overlaps of solids."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from geometry.polygons import Polygon
 from geometry.shapes import Round, Shape, Tube, Wall, boundary_loops
 
 TOUCHING = 1e-9
-"""Two bodies closer than this touch; an overlap smaller than this is none. [m]"""
+"""Distance below which two bodies touch, and depth below which an overlap does not count. [m]"""
 
 
 Straight = Wall | Network | Polygon
@@ -26,29 +26,29 @@ Straight = Wall | Network | Polygon
 
 @dataclass(frozen=True)
 class Overlap:
-    """Two bodies that claim the same space."""
+    """Two bodies that overlap."""
 
     first: str
     second: str
     depth: float
-    """How far they would have to be moved apart; for two with straight edges the square root of the shared area. [m]"""
+    """Least move that parts them; for two solids with straight edges, the square root of the shared area. [m]"""
 
 
 def overlaps(bodies: Sequence[tuple[str, Shape]], tolerance: float = TOUCHING) -> list[Overlap]:
     """All pairs of named bodies that overlap by more than a tolerance [m], worst first."""
-    found = []
+    overlapping = []
     for (first, a), (second, b) in itertools.combinations(bodies, 2):
         gap = clearance(a, b)
         if gap < -tolerance:
-            found.append(Overlap(first, second, -gap))
-    return sorted(found, key=lambda overlap: -overlap.depth)
+            overlapping.append(Overlap(first, second, -gap))
+    return sorted(overlapping, key=lambda overlap: -overlap.depth)
 
 
 def clearance(a: Shape, b: Shape) -> float:
-    """Free distance between two solids, negative where they overlap; exact for circles and straight edges. [m]
+    """Free distance between two solids, negative if they overlap; exact for circles and straight edges. [m]
 
-    A solid that lies in the bore of a tube, in a closed wall, in a pocket of a network or in the hole of a polygon is
-    measured from there.
+    For a solid in the bore of a tube, in a closed wall, in a pocket of a network or in the hole of a polygon, it is the
+    distance from the wall of that bore, pocket or hole.
     """
     if isinstance(a, Straight):
         return _straight_to_straight(a, b) if isinstance(b, Straight) else _round_to_straight(b, a)

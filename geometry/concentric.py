@@ -1,4 +1,4 @@
-"""Mesh of concentric bands that may be cut into sectors: pipes, machines, anything round about one centre."""
+"""Mesh of concentric bands, whole or in sectors: pipes, machines and other sections round about one centre."""
 
 from __future__ import annotations
 
@@ -16,27 +16,27 @@ from geometry.structured import disc_block
 
 @dataclass(frozen=True)
 class Band:
-    """A ring between the band before it (or the centre) and its own outer radius."""
+    """A ring between the band inside it (or the centre) and its outer radius."""
 
     outer_radius: float
     """[m]"""
     layers: int
-    """Layers of elements through it."""
+    """Layers of elements through the band."""
     name: str
-    """Region of the whole ring, or of what its sectors leave."""
+    """Region of the ring outside its sectors."""
     sectors: tuple[tuple[float, float, str], ...] = ()
-    """Start angle, end angle [rad] anticlockwise from x, and region of each sector."""
+    """Start angle and end angle [rad], anticlockwise from x, and region of each sector."""
 
 
 def concentric_mesh(bands: Sequence[Band], count: int) -> SectionMesh:
-    """Mesh of concentric bands about the origin; beyond the last one is air to infinity.
+    """Mesh of concentric bands about the origin, with air to infinity beyond the last one.
 
     Parameters
     ----------
     bands : sequence of Band
-        From the inside out; the last must be air.
+        Bands from the inside out; the last must be air.
     count : int
-        Vertices on each circle, a multiple of 4; sector angles should fall on them.
+        Vertices on each circle, a multiple of 4; the angles of sectors should be angles of vertices.
     """
     edges = [0.0, *(band.outer_radius for band in bands)]
     if np.any(np.diff(edges) <= 0):
@@ -60,7 +60,8 @@ def concentric_mesh(bands: Sequence[Band], count: int) -> SectionMesh:
 
 
 def _regions(bands: Sequence[Band], corners: Floats, names: list[str]) -> Ints:
-    radius = np.linalg.norm(corners, axis=2).mean(axis=1)  # not of the centroid, which lies inside a thin band's circle
+    """Region of each triangle, shape (t,); new names are added to the list."""
+    radius = np.linalg.norm(corners, axis=2).mean(axis=1)  # the centroid may lie inside a thin band's inner circle
     middle = corners.mean(axis=1)
     angle = np.arctan2(middle[:, 1], middle[:, 0])
     regions = np.zeros(len(middle), dtype=np.int64)

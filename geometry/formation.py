@@ -1,8 +1,7 @@
-"""Where the cable axes of a formation lie: flat, trefoil, or at given positions.
+"""Cable axes of a formation: flat, trefoil, or at given positions.
 
 Every function returns the axes as an array of shape (n, 2), x to the right and y up. [m]
-`rests_at` is the point under the middle of the formation on its lowest tangent, the lowest point of the cables' outer
-circles: where the formation touches the floor it lies on.
+`rests_at` is the point under the middle of the formation at the height of its lowest point, where it touches the floor.
 """
 
 import math
@@ -71,7 +70,7 @@ def trefoil(
     spacing: float | None = None,
     group_clear_gap: float = 0.0,
 ) -> Floats:
-    """Axes of triangular groups of three standing side by side; in each group left, right, top.
+    """Axes of triangular groups of three cables side by side; in each group left, right, top.
 
     Parameters
     ----------
@@ -82,7 +81,7 @@ def trefoil(
     rests_at : tuple of float
         Point under the middle of the formation on its lowest tangent. [m]
     spacing : float, optional
-        Distance from axis to axis within a group; touching cables (`diameter`) where not given. [m]
+        Distance from axis to axis within a group; the diameter (touching cables) if not given. [m]
     group_clear_gap : float
         Distance from surface to surface of neighbouring groups. [m]
 

@@ -1,4 +1,4 @@
-"""Element sizes along lines: what the mesh is asked for, and nodes spaced by a size function."""
+"""Element sizes along lines: the choices of a mesh, and nodes spaced by a size function."""
 
 from __future__ import annotations
 
@@ -12,8 +12,11 @@ from geometry.arrays import Floats
 
 @dataclass(frozen=True)
 class MeshSizes:
-    """Choices of the mesh. All counts of elements are those of fineness 1 times the fineness, so that a finer mesh is
-    finer everywhere and the difference between two meshes tells their error."""
+    """Choices of the mesh.
+
+    All numbers of elements are the numbers at fineness 1 times the fineness. A finer mesh is then finer everywhere, and
+    the difference between two meshes shows their error.
+    """
 
     fineness: float = 1.0
     """Number of elements along any line, relative to the ordinary mesh."""
@@ -22,28 +25,28 @@ class MeshSizes:
     size_per_gap: float = 0.6
     """Element size on a wall over its distance from the next solid."""
     growth: float = 0.5
-    """Growth of the element size per distance from where it is smallest."""
+    """Growth of the element size over the distance from its smallest value."""
     air_growth: float = 0.3
     """Growth of the element size in air with the distance from the nearest edge of a solid or of the outer circle.
 
-    It falls with the fineness, or the field in air would stop getting better. Sizes that follow from all edges about
-    would fill the air between runs far apart with elements as small as those of the cables.
+    It decreases with the fineness; otherwise the error of the field in air would stop decreasing. Sizes that depend on
+    all edges around would fill the air between distant runs with elements as small as those of the cables.
     """
     wall_layers: int = 2
-    """Layers through a thin wall, at the least: its corners are where the field is hardest to resolve."""
+    """Least number of layers through a thin wall, whose corners are the hardest places to resolve."""
     tube_layers: int = 2
-    """Layers through a tube, at the least."""
+    """Least number of layers through a tube."""
     polygon_edges: int = 2000
-    """Elements along the outline of a free polygon, at the most; where this binds, thin places have fewer layers."""
+    """Largest number of elements along the outline of a free polygon; at this limit thin places have fewer layers."""
     least_round: int = 16
-    """Vertices on a circle, at the least."""
+    """Least number of vertices on a circle."""
     outer_circle: int = 48
     """Vertices on the outer circle."""
     outer_ratio: float = 1.6
     """Radius of the outer circle over that of the circle that encloses the solids."""
 
     def __post_init__(self) -> None:
-        """Refuse a mesh that cannot be."""
+        """Refuse a fineness out of range."""
         if not 0.5 <= self.fineness <= 64:
             raise ValueError(f"fineness must lie between 0.5 and 64: {self.fineness}")
 
@@ -60,7 +63,7 @@ def graded(length: float, size: Callable[[Floats], Floats], fineness: float, lea
     fineness : float
         Divides the sizes.
     least : int
-        Elements at the least, before the fineness.
+        Least number of elements at fineness 1.
     """
     position = np.linspace(0.0, length, 4001)
     density = 1.0 / size(position)
@@ -73,12 +76,12 @@ def graded(length: float, size: Callable[[Floats], Floats], fineness: float, lea
 
 
 def finer(count: int, fineness: float) -> int:
-    """Number of elements at a fineness, for their number at fineness 1."""
+    """Number of elements at a fineness, from the number at fineness 1."""
     return max(int(np.ceil(round(count * fineness, 6))), 1)
 
 
 def through(thickness: float, depth: float, layers: int, sizes: MeshSizes) -> Floats:
-    """Layer boundaries through a wall, finer at both faces where the wall is thicker than the skin depth."""
+    """Layer boundaries through a wall, finer at both faces if the wall is thicker than the skin depth."""
 
     def size(x: Floats) -> Floats:
         from_face = np.minimum(x, thickness - x)

@@ -1,4 +1,4 @@
-"""Closed loops of points: area, turning sense, what lies inside."""
+"""Closed loops of points: area, sense of rotation, points inside."""
 
 from __future__ import annotations
 
@@ -10,13 +10,13 @@ Point = tuple[float, float]
 
 
 def signed_area(loop: Floats) -> float:
-    """Area within a loop (n, 2) [m], negative where it runs clockwise. [m^2]"""
+    """Area within a loop (n, 2) [m], negative if the loop runs clockwise. [m^2]"""
     x, y = (loop - loop[0]).T
     return float(0.5 * np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))
 
 
 def anticlockwise(loop: Floats) -> Floats:
-    """The loop, turned round where it runs clockwise."""
+    """The loop, reversed if it runs clockwise."""
     return loop if signed_area(loop) > 0 else loop[::-1]
 
 
@@ -27,7 +27,7 @@ def circle(centre: Point, radius: float) -> Floats:
 
 
 def is_inside(point: Floats, loop: Floats) -> bool:
-    """Whether a point lies in a loop, by the parity of crossings to its right."""
+    """Whether a point lies in a loop: an odd number of edges crosses the ray to its right."""
     (x, y), (px, py) = point, loop.T
     qx, qy = np.roll(px, -1), np.roll(py, -1)
     crosses = (py > y) != (qy > y)
@@ -37,5 +37,5 @@ def is_inside(point: Floats, loop: Floats) -> bool:
 
 
 def as_points(corners: Floats) -> tuple[Point, ...]:
-    """An array (n, 2) as points."""
+    """Array (n, 2) as a tuple of points."""
     return tuple((float(x), float(y)) for x, y in corners)

@@ -1,4 +1,4 @@
-"""How many unknowns a mesh will have, and which solids ask for them, before gmsh makes it."""
+"""Number of unknowns of a mesh, and the solids that need them, before gmsh makes the mesh."""
 
 from __future__ import annotations
 
@@ -12,33 +12,33 @@ from geometry.meshing import Plan
 from geometry.structured import Block
 
 COARSEST = 2.0
-"""Side of the squares in which the air is counted, over the size of the elements there. [-]"""
+"""Largest side of a square in which the air is counted, over the size of its elements. [-]"""
 PER_SQUARE = 2 * 4 / np.sqrt(3)
-"""Nodes of six-node triangles in a square as wide as their edges are long: two a triangle. [-]"""
+"""Nodes of six-node triangles, two for each, in a square as wide as the edge of a triangle. [-]"""
 MOST_SQUARES = 400_000
-"""Squares of one level beyond which the count ends, far above any mesh that can be solved."""
+"""Squares of one level at which the count stops, far above any mesh that can be solved."""
 
 
 @dataclass(frozen=True)
 class MeshCount:
-    """Unknowns of a mesh to be."""
+    """Expected unknowns of a mesh."""
 
     of_solids: tuple[int, ...]
-    """In each region of the section and in the air that lies nearest to it, about; in their order."""
+    """Unknowns, about, in each region of the section and in the air nearest to it, in the order of the regions."""
     of_rim: int
-    """In the air nearest to the outer circle."""
+    """Unknowns, about, in the air nearest to the outer circle."""
 
     @property
     def total(self) -> int:
-        """Of the whole mesh, about."""
+        """Unknowns of the whole mesh, about."""
         return sum(self.of_solids) + self.of_rim
 
 
 def expected_unknowns(plan: Plan) -> MeshCount:
-    """Nodes that a plan's mesh will have, counted without gmsh.
+    """Expected nodes of the mesh of a plan, counted without gmsh to within a quarter.
 
-    Those of the solids are known. The air is divided into squares, each into four as long as its elements are to be
-    much smaller than it; the elements of each are counted for the edge that lies nearest. Within a quarter.
+    The nodes of the solids are known. The air is divided into squares, and each square into four until it is not much
+    larger than its elements. The elements of a square count for the nearest edge.
     """
     edges = [_air_edges(block) for block in plan.blocks]
     rim = np.stack([plan.circle, np.roll(plan.circle, -1, axis=0)], axis=1)
@@ -50,19 +50,19 @@ def expected_unknowns(plan: Plan) -> MeshCount:
 
 
 def unknowns_of(block: Block) -> int:
-    """Corners and middles of edges of a solid's mesh, by Euler's formula."""
+    """Number of corners and edges of the mesh of a solid, by Euler's formula."""
     corners, triangles, holes = len(block.vertices), len(block.triangles), len(block.inners)
     return 2 * corners + triangles - 1 + holes
 
 
 def _air_edges(block: Block) -> Floats:
-    """Edges of a solid that face air, each with the air to its left, shape (n, 2, 2). [m]"""
+    """Edges of a solid along air, each with the air to its left, shape (n, 2, 2). [m]"""
     loops = [block.outer[::-1], *block.inners]
     return np.vstack([np.stack([block.vertices[loop], block.vertices[np.roll(loop, -1)]], axis=1) for loop in loops])
 
 
 def _count_air(edges: Floats, owner: Ints, owners: int, plan: Plan) -> Floats:
-    """Nodes of the air by the owner of the nearest edge, shape (owners,)."""
+    """Nodes of the air for each owner of a nearest edge, shape (owners,)."""
     length = np.linalg.norm(edges[:, 1] - edges[:, 0], axis=1)
     nearest = cKDTree(edges.mean(axis=1))
     counts = np.zeros(owners)
@@ -70,7 +70,7 @@ def _count_air(edges: Floats, owner: Ints, owners: int, plan: Plan) -> Floats:
     while len(middles):
         found = nearest.query(middles)
         distance, edge = np.asarray(found[0], dtype=np.float64), np.asarray(found[1], dtype=np.int64)
-        # the tree knows the middles of the edges: the edge itself lies half its length nearer where it points here
+        # the tree holds the middles of edges; an edge that points here is nearer by half its length
         size = length[edge] + plan.growth * np.maximum(distance - length[edge] / 2, 0.0)
         small = (side <= COARSEST * size) | (len(middles) > MOST_SQUARES)
         start, along = edges[edge[small], 0], edges[edge[small], 1] - edges[edge[small], 0]

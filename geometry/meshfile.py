@@ -1,4 +1,4 @@
-"""Keeping a section mesh in a file and taking one from a file, through meshio."""
+"""Section meshes written to files and read from files, through meshio."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from geometry.shapes import AIR
 from geometry.triangulation import clockwise
 
 FORMAT = ".msh"
-"""The file format that keeps region names (gmsh's, version 4.1, read and written by meshio)."""
+"""Extension of gmsh's format, which keeps region names; written in version 2.2, read in any that meshio reads."""
 
 
 class MeshFileError(ValueError):
@@ -40,12 +40,12 @@ def read_mesh(path: Path | str) -> SectionMesh:
     Raises
     ------
     MeshFileError
-        Where the file is missing, is no such mesh, has triangles in no named group, or is not bounded by a circle.
+        If the file is missing, is no such mesh, has triangles in no named group, or is not bounded by a circle.
 
     Notes
     -----
-    One group must be named "air" and hold all that is not a solid; the mesh must end on a circle, with the nodes of
-    its outermost edges on it.
+    One group must be named "air" and hold everything outside the solids. The mesh must end on a circle, with the nodes
+    of its outermost edges on it.
     """
     import meshio
 
@@ -86,7 +86,7 @@ def _bounded(path: Path, points: Floats, triangles: Ints, regions: Ints, names: 
     used, index = np.unique(triangles, return_inverse=True)
     points, triangles = points[used], index.reshape(-1, 6).astype(np.int64)
     if not np.all(np.isfinite(points)):
-        raise MeshFileError(f"{path}: nodes whose coordinates are no numbers: {int(np.sum(~np.isfinite(points)))}")
+        raise MeshFileError(f"{path}: nodes with coordinates that are not finite: {int(np.sum(~np.isfinite(points)))}")
     turned = clockwise(points, triangles)
     triangles[turned] = triangles[turned][:, [0, 2, 1, 5, 4, 3]]
     middles, count = np.unique(triangles[:, 3:], return_counts=True)
@@ -112,7 +112,7 @@ def _fitted_circle(path: Path, rim: Floats) -> tuple[float, float, float]:
     off = float(np.abs(np.hypot(rim[:, 0] - cx, rim[:, 1] - cy) / radius - 1).max())
     if off > 1e-4:
         raise MeshFileError(
-            f"{path}: the outermost nodes must lie on a circle; they leave it by {off:.1%} of its radius"
+            f"{path}: the outermost nodes must lie on a circle; they are off by {off:.1%} of its radius"
         )
     return float(cx), float(cy), radius
 
@@ -128,5 +128,5 @@ def _rim_nodes(triangles: Ints) -> Ints:
 def _checked(path: Path | str) -> Path:
     path = Path(path)
     if path.suffix != FORMAT:
-        raise MeshFileError(f"{path}: a mesh is kept as a {FORMAT} file, which keeps the names of its regions")
+        raise MeshFileError(f"{path}: a mesh file must end in {FORMAT}, the format that keeps the names of regions")
     return path

@@ -21,12 +21,12 @@ __all__ = ["SYSTEM_LIBRARIES", "MeshingError", "Plan", "mesh_section", "planned"
 
 @dataclass(frozen=True)
 class Plan:
-    """What is given to gmsh: the solids' own meshes, the outer circle, and how the elements of the air grow."""
+    """Input of gmsh: the meshes of the solids, the outer circle, and the growth of elements in air."""
 
     section: Section
     sizes: MeshSizes
     blocks: tuple[Block, ...]
-    """Of the section's regions, in their order."""
+    """Mesh of each region of the section, in their order."""
     circle: Floats
     """Vertices of the outer circle, anticlockwise, shape (n, 2). [m]"""
     circle_centre: Point
@@ -39,16 +39,17 @@ class Plan:
 
 
 def planned(section: Section, sizes: MeshSizes) -> Plan:
-    """The solids' meshes and the outer circle of a section.
+    """Meshes of the solids and outer circle of a section.
 
     Raises
     ------
     ValueError
-        Where two solids touch or overlap.
+        If two solids touch or overlap.
     """
-    found = overlaps([(region.label or region.name, region.shape) for region in section.regions], -TOUCHING)
-    if found:
-        pairs = "; ".join(f"{pair.first} and {pair.second} by {max(0.0, pair.depth) * 1e3:.3g} mm" for pair in found)
+    named = [(region.label or region.name, region.shape) for region in section.regions]
+    touching = overlaps(named, -TOUCHING)
+    if touching:
+        pairs = "; ".join(f"{pair.first} and {pair.second} by {max(0.0, pair.depth) * 1e3:.3g} mm" for pair in touching)
         raise ValueError(f"solids touch or overlap: {pairs}")
     centre, radius = enclosing_circle(section)
     radius *= sizes.outer_ratio
@@ -65,9 +66,9 @@ def mesh_section(section: Section, sizes: MeshSizes | None = None) -> SectionMes
     Parameters
     ----------
     section : Section
-        Solids that neither touch nor overlap.
+        Solids that do not touch or overlap.
     sizes : MeshSizes
-        How fine; the ordinary mesh if not given.
+        Sizes of the elements; those of the ordinary mesh if not given.
 
     Returns
     -------
@@ -77,9 +78,9 @@ def mesh_section(section: Section, sizes: MeshSizes | None = None) -> SectionMes
     Raises
     ------
     ValueError
-        Where two solids touch or overlap.
+        If two solids touch or overlap.
     MeshingError
-        Where gmsh fails or its system libraries are missing.
+        If gmsh fails or its system libraries are missing.
     """
     plan = planned(section, sizes or MeshSizes())
     blocks, centre, radius = plan.blocks, plan.circle_centre, plan.circle_radius
@@ -96,7 +97,7 @@ def mesh_section(section: Section, sizes: MeshSizes | None = None) -> SectionMes
 
 
 def _air_faces(section: Section, blocks: Sequence[Block], offsets: Ints, circle: Ints) -> list[list[Ints]]:
-    """Loops of each face of air: its outline first, then the outlines of the solids in it."""
+    """Loops of each face of air: first its outline, then the outlines of the solids in it."""
     loops = [boundary_loops(region.shape) for region in section.regions]
     pockets: list[tuple[float, Floats, list[Ints]]] = []
     for (_, inner), block, offset in zip(loops, blocks, offsets, strict=False):
@@ -114,7 +115,7 @@ def _air_faces(section: Section, blocks: Sequence[Block], offsets: Ints, circle:
 def with_middles(
     vertices: Floats, corners: Ints, centres: Floats, circle_centre: Point, circle_radius: float
 ) -> tuple[Floats, Ints]:
-    """Add a node in the middle of each edge, on the arc where the edge follows a circle."""
+    """Add a node in the middle of each edge, on the arc if the edge follows a circle."""
     used, corners = np.unique(corners, return_inverse=True)
     vertices, corners = vertices[used], corners.reshape(-1, 3)
     pairs = np.stack([corners, np.roll(corners, -1, axis=1)], axis=2).reshape(-1, 2)
@@ -134,7 +135,7 @@ def with_middles(
 
 
 def _polar_middle(ends: Floats, centres: Floats) -> Floats:
-    """Middle of edges (n, 2, 2) in polar coordinates about their centres; straight where an end is the centre."""
+    """Middle of edges (n, 2, 2) in polar coordinates about their centres; straight if one end is the centre. [m]"""
     from_centre = ends - centres[:, None]
     z = from_centre[..., 0] + 1j * from_centre[..., 1]
     radius = np.abs(z)

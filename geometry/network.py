@@ -15,14 +15,14 @@ Quad = tuple[int, int, int, int]
 Edge = tuple[int, int]
 
 SAME_PLACE = 1e-9
-"""Coordinates closer than this, relative to the extent of all, are one. [-]"""
+"""Difference of coordinates, over the extent of them all, below which they are one coordinate. [-]"""
 
 
 @dataclass(frozen=True)
 class Network:
     """Solid made of convex four-sided runs that meet along whole edges: sheets with junctions, rolled profiles.
 
-    Where sheets branch, a run as wide as the one sheet and as high as the other lies between them.
+    At a junction of two sheets lies a run as wide as the one sheet and as high as the other.
     """
 
     corners: tuple[Point, ...]
@@ -31,11 +31,11 @@ class Network:
     """Corners of each run, as indices, anticlockwise."""
 
     def __post_init__(self) -> None:
-        """Refuse runs that are no quadrilaterals, that overlap, or that do not hang together by whole edges."""
+        """Refuse runs that are no quadrilaterals, that overlap, or that are not joined by whole edges."""
         if not self.quads:
             raise ValueError("a network needs at least one run")
         if {k for quad in self.quads for k in quad} != set(range(len(self.corners))):
-            raise ValueError("the runs of a network must use every corner of its list, and none beyond it")
+            raise ValueError("the runs of a network must use every corner of its list and no other")
         points = np.asarray(self.corners, dtype=float)
         for quad in self.quads:
             ahead = np.roll(points[list(quad)], -1, axis=0) - points[list(quad)]
@@ -53,12 +53,12 @@ class Network:
 
 @lru_cache(maxsize=256)
 def network_loops(network: Network) -> tuple[tuple[int, ...], ...]:
-    """Loops of corners that face air, all anticlockwise: the outer one first, then one for each enclosed pocket.
+    """Loops of corners along air, all anticlockwise: first the outline, then one for each enclosed pocket.
 
     Raises
     ------
     ValueError
-        Where runs do not hang together, touch at a corner only, or share an edge the wrong way round.
+        If runs are not joined, touch only at a corner, or lie on the same side of an edge.
     """
     ahead = _edges_to_air(network)
     points = np.asarray(network.corners, dtype=float)
@@ -74,7 +74,7 @@ def network_loops(network: Network) -> tuple[tuple[int, ...], ...]:
         else:
             inner.append(tuple(loop[::-1]))
     if len(outer) != 1:
-        raise ValueError(f"the runs of a network must hang together by whole edges; these are {len(outer)} pieces")
+        raise ValueError(f"the runs of a network must be joined by whole edges; these are {len(outer)} pieces")
     return (outer[0], *inner)
 
 
@@ -90,13 +90,13 @@ def _edges_to_air(network: Network) -> dict[int, int]:
             continue
         if start in ahead:
             x, y = network.corners[start]
-            raise ValueError(f"runs of a network touch at a corner only, at ({x:g}, {y:g})")
+            raise ValueError(f"runs of a network touch only at a corner, at ({x:g}, {y:g})")
         ahead[start] = end
     return ahead
 
 
 def quad_edges(quad: Quad) -> tuple[Edge, Edge, Edge, Edge]:
-    """The edges of a run in its own turning sense."""
+    """Edges of a run, anticlockwise around it."""
     a, b, c, d = quad
     return (a, b), (b, c), (c, d), (d, a)
 
@@ -115,19 +115,19 @@ class Rectangle:
     """[m]"""
 
     def __post_init__(self) -> None:
-        """Refuse a rectangle that is turned over or has no area."""
+        """Refuse a rectangle without area or with its sides exchanged."""
         if not (self.left < self.right and self.bottom < self.top):
             raise ValueError(f"a rectangle needs left < right and bottom < top: {self!r}")
 
 
 def network_of_rectangles(rectangles: Sequence[Rectangle]) -> Network:
-    """The network that touching axis-parallel rectangles form.
+    """Network of touching, axis-parallel rectangles.
 
     Parameters
     ----------
     rectangles : sequence of Rectangle
-        Rectangles that touch along parts of their sides and do not overlap; they are cut where a corner of one meets
-        the side of another.
+        Rectangles that touch along parts of their sides and do not overlap. Each is cut where a corner of another meets
+        its side.
 
     Returns
     -------
@@ -155,7 +155,7 @@ _Piece = tuple[float, float, float, float]
 
 
 def _snapped(values: Sequence[float]) -> dict[float, float]:
-    """Each value with the one that stands for all values in the same place."""
+    """Each value with the least value in the same place, which represents it."""
     snapped: dict[float, float] = {}
     last = -np.inf
     extent = max(values) - min(values)
@@ -189,7 +189,7 @@ def _cut(pieces: list[_Piece]) -> list[_Piece]:
 
 
 def _needed_cut(piece: _Piece, pieces: Sequence[_Piece], axis: int) -> float | None:
-    """Where the side of a neighbour ends within a side of the piece that runs along the axis (0: x, 1: y). [m]"""
+    """Coordinate at which the side of a neighbour ends within a side of the piece along the axis (0: x, 1: y). [m]"""
     other = 1 - axis
     for neighbour in pieces:
         touches = neighbour[other] == piece[other + 2] or neighbour[other + 2] == piece[other]

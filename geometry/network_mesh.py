@@ -1,4 +1,4 @@
-"""Structured mesh of a network: conforming layers through all its runs, graded toward corners and free ends."""
+"""Structured mesh of a network: conforming layers through all runs, finer towards corners and free ends."""
 
 from __future__ import annotations
 
@@ -17,37 +17,37 @@ from geometry.shapes import Shape
 from geometry.structured import Block, cut_cells
 
 LEAST_ALONG = 4
-"""Elements along a run, at the least."""
+"""Least number of elements along a run."""
 SLENDER = 3.0
-"""A run at least this many times as long as wide is a sheet, its ends as fine as its layers. [-]"""
+"""Ratio of length to width from which a run is a sheet, with ends as fine as its layers. [-]"""
 SAMPLES = 129
-"""Points along an edge at which the distance of other solids is looked at."""
+"""Points along an edge at which the distance of other solids is computed."""
 
 
 @dataclass(frozen=True)
 class Bundle:
-    """Edges that lie opposite each other in runs, one after the other, and so are divided alike."""
+    """Edges opposite each other in successive runs, which must be divided alike."""
 
     edges: tuple[Edge, ...]
-    """In one sense. [-]"""
+    """All in the same sense."""
     quads: tuple[int, ...]
-    """Runs that it crosses."""
+    """Runs that the bundle crosses."""
 
 
 def network_solid(network: Network, depth: float, others: Sequence[Shape], sizes: MeshSizes) -> Block:
-    """Mesh of a network as fine as its skin depth [m], its corners and its neighbours ask."""
+    """Mesh of a network with sizes that suit its skin depth [m], its corners and its neighbours."""
     return network_block(network, [_stations(network, bundle, depth, others, sizes) for bundle in bundles(network)])
 
 
 def bundles(network: Network) -> list[Bundle]:
-    """All edges of a network, each in one bundle and in the sense that it has there."""
+    """Bundles of a network; each edge is in one of them, in the sense of that bundle."""
     opposite: dict[Edge, list[tuple[Edge, int]]] = {}
     for k, quad in enumerate(network.quads):
         for first, second in itertools.permutations(quad_edges(quad), 2):
-            if not set(first) & set(second):  # the sense of an edge and that of the opposite one run against each other
+            if not set(first) & set(second):  # around a run, opposite edges have opposite senses
                 opposite.setdefault(first, []).append((second[::-1], k))
                 opposite.setdefault(first[::-1], []).append((second, k))
-    found = []
+    complete = []
     left = dict.fromkeys(opposite)
     while left:
         edges = [next(iter(left))]
@@ -59,8 +59,8 @@ def bundles(network: Network) -> list[Bundle]:
                     edges.append(neighbour)
         for edge in edges:
             del left[edge], left[edge[::-1]]
-        found.append(Bundle(tuple(edges), tuple(quads)))
-    return found
+        complete.append(Bundle(tuple(edges), tuple(quads)))
+    return complete
 
 
 def network_block(network: Network, stations: Sequence[Floats]) -> Block:
@@ -69,9 +69,9 @@ def network_block(network: Network, stations: Sequence[Floats]) -> Block:
     Parameters
     ----------
     network : Network
-        The network.
+        Runs that share whole edges.
     stations : sequence of ndarray
-        For each of its `bundles`, the relative positions of the nodes along its edges, from 0 to 1, ascending.
+        Relative positions of the nodes along the edges of each of its `bundles`, from 0 to 1, ascending.
     """
     corners = np.asarray(network.corners, dtype=float)
     edges, pieces = _divided_edges(corners, bundles(network), stations)
@@ -136,7 +136,7 @@ def _cells(node: Ints, grid: Floats) -> Ints:
 
 
 def _stations(network: Network, bundle: Bundle, depth: float, others: Sequence[Shape], sizes: MeshSizes) -> Floats:
-    """Positions along the edges of a bundle: layers where it crosses sheets, graded from both ends along them."""
+    """Positions along the edges of a bundle: layers if it crosses sheets, graded from both ends if it follows them."""
     corners = np.asarray(network.corners, dtype=float)
     length = max(_length(corners, edge) for edge in bundle.edges)
     widths = [_width(corners, network.quads[k], bundle) for k in bundle.quads]
@@ -168,7 +168,7 @@ def _width(corners: Floats, quad: Quad, bundle: Bundle) -> float:
 
 
 def _gap(network: Network, corners: Floats, bundle: Bundle, others: Sequence[Shape]) -> Floats:
-    """Least distance of other solids, and of runs of the network elsewhere, along the edges of a bundle. [m]"""
+    """Least distance of other solids, and of other runs of the network, along the edges of a bundle. [m]"""
     crossed = {corner for k in bundle.quads for corner in network.quads[k]}
     elsewhere = [corners[list(quad)] for quad in network.quads if not crossed & set(quad)]
     own = shapely.union_all([shapely.Polygon(quad) for quad in elsewhere])

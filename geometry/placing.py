@@ -1,4 +1,4 @@
-"""Moving and turning solids."""
+"""Solids turned and moved into place."""
 
 from __future__ import annotations
 
@@ -24,9 +24,9 @@ def placed(shape: Shape, origin: Point = (0.0, 0.0), angle: float = 0.0) -> Shap
     shape : Shape
         The solid.
     origin : (x, y)
-        Where the origin of its axes comes to lie. [m]
+        New place of the origin of its axes. [m]
     angle : float
-        Angle by which it is turned, anticlockwise; multiples of a right angle keep upright faces exactly upright. [rad]
+        Angle of rotation, anticlockwise; multiples of a right angle keep upright faces exactly upright. [rad]
 
     Returns
     -------

@@ -1,4 +1,4 @@
-"""Free mesh of a polygon: fine at its surface, its corners, its thin places and its neighbours, coarse deep inside."""
+"""Free mesh of a polygon: fine at its surface, corners, thin places and neighbours, coarse deep inside."""
 
 from __future__ import annotations
 
@@ -17,17 +17,17 @@ from geometry.structured import Block
 from geometry.triangulation import triangulated
 
 SHARP = np.radians(20.0)
-"""A turn of the outline above this is a corner, one below it is part of a curve. [rad]"""
+"""Angle between edges above which they meet at a corner; below it they are part of a curve. [rad]"""
 AT_CORNER = 0.25
-"""Element size at a corner over that along the faces about it. [-]"""
+"""Element size at a corner over the size along its faces. [-]"""
 ROWS = 1.25
-"""Thickness of a thin place over its layers and the size of its elements: at 1 the free mesh leaves out a row. [-]"""
+"""Thickness of a thin place over its layers times the element size; at 1 the free mesh would lose a layer. [-]"""
 MOST_SAMPLES = 2000
-"""Points along all outlines, beside those of the corners, at which the size is looked at."""
+"""Points along all outlines, besides the corners, at which the size is computed."""
 
 
 def polygon_solid(polygon: Polygon, depth: float, others: Sequence[Shape], sizes: MeshSizes) -> Block:
-    """Mesh of a polygon as fine as its skin depth [m], its shape and its neighbours ask."""
+    """Mesh of a polygon with sizes that suit its skin depth [m], its shape and its neighbours."""
     outer, inner = boundary_loops(polygon)
     loops = [outer, *inner]
     pieces = []
@@ -69,7 +69,7 @@ def _sizes_along(
     arcs, samples = [], []
     for k, (length, step) in enumerate(zip(lengths, ahead, strict=True)):
         count = 3 + int(np.ceil(MOST_SAMPLES * length / everything))
-        # a touch away from the corners, where the distance across is that of the face and not of its end
+        # at the corners, a little inwards: the distance across is then that of this face
         relative = np.linspace(0.0, 1.0, count)
         points = loop[k] + np.clip(relative, 0.01, 0.99)[:, None] * step
         # all loops run anticlockwise: the metal lies to the left of the outline and to the right of a hole's
@@ -96,7 +96,7 @@ def _corners(ahead: Floats) -> list[int]:
 
 
 def _across(points: Floats, direction: Floats, loops: Sequence[Floats]) -> Floats:
-    """Distance from points in a direction to the next edge, infinite where there is none, shape (n,). [m]"""
+    """Distance from points in a direction to the next edge, infinite if there is none, shape (n,). [m]"""
     nearest = np.full(len(points), np.inf)
     for loop in loops:
         steps = np.roll(loop, -1, axis=0) - loop
@@ -114,9 +114,9 @@ def _across(points: Floats, direction: Floats, loops: Sequence[Floats]) -> Float
 
 
 def _grown(arc: Floats, size: Floats, growth: float) -> Floats:
-    """Sizes along a closed loop that nowhere grow faster than allowed."""
+    """Sizes along a closed loop, limited to the allowed growth."""
     limited = size.copy()
-    for _ in range(2):  # a second time round, for what lies across the loop's start
+    for _ in range(2):  # the second time for growth across the start of the loop
         limited[0] = limited[-1] = min(limited[0], limited[-1])
         for k in range(1, len(arc)):
             limited[k] = min(limited[k], limited[k - 1] + growth * (arc[k] - arc[k - 1]))

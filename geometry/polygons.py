@@ -1,4 +1,4 @@
-"""Solids of any outline: a loop of corners with holes."""
+"""Solids of any outline: a loop of corners, with holes."""
 
 from __future__ import annotations
 
@@ -12,12 +12,12 @@ import shapely
 from geometry.loops import Point
 
 NARROWEST = 1e-9
-"""Loops of one polygon closer than this touch. [m]"""
+"""Distance below which two loops of a polygon touch. [m]"""
 
 
 @dataclass(frozen=True)
 class Polygon:
-    """A solid within a loop of straight edges, without what lies in its holes. Curves come as many short edges."""
+    """A solid within a loop of straight edges, except in its holes. Curves are given as many short edges."""
 
     outer: tuple[Point, ...]
     """Corners of the outline, in either sense, the first not repeated at the end. [m]"""

@@ -7,15 +7,15 @@ import numpy as np
 from geometry.arrays import Floats
 from geometry.section_mesh import SectionMesh
 
-# local coordinates of the children's corners: the parent's six nodes serve as corners of four children
+# the six nodes of a triangle are the corners of its four children; and local coordinates of these nodes
 _CHILDREN = ((0, 3, 5), (3, 1, 4), (5, 4, 2), (3, 4, 5))
 _NODES = np.array([[0, 0], [1, 0], [0, 1], [0.5, 0], [0.5, 0.5], [0, 0.5]])
 
 
 def refined(mesh: SectionMesh) -> SectionMesh:
-    """Mesh with every triangle split into four along the middles of its edges.
+    """Mesh with every triangle divided into four at the middles of its edges.
 
-    The new nodes lie on the curved edges of the old ones; those of the outer circle are put on the circle.
+    New nodes lie on the curved edges of the old triangles; on the outer circle they are moved onto the circle.
     """
     children = np.array(_CHILDREN)
     corners = mesh.triangles[:, children].reshape(-1, 3)
@@ -39,6 +39,7 @@ def refined(mesh: SectionMesh) -> SectionMesh:
 
 
 def _shape_values(local: Floats) -> Floats:
+    """Values of the six quadratic shape functions at local points (n, 2), shape (n, 6). [-]"""
     x, y = local.T
     z = 1 - x - y
     return np.stack([z * (2 * z - 1), x * (2 * x - 1), y * (2 * y - 1), 4 * x * z, 4 * x * y, 4 * y * z], axis=1)

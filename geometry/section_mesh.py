@@ -31,7 +31,7 @@ class SectionMesh:
     """Radius of the outer circle. [m]"""
 
     def __post_init__(self) -> None:
-        """Refuse arrays that do not belong together."""
+        """Refuse arrays that do not fit each other."""
         if self.points.ndim != 2 or self.points.shape[1] != 2:
             raise ValueError(f"points must have shape (p, 2): {self.points.shape}")
         if self.triangles.ndim != 2 or self.triangles.shape[1] != 6:
@@ -66,7 +66,7 @@ class SectionMesh:
 
 
 def _areas(nodes: Floats) -> Floats:
-    """Area of six-node triangles (t, 6, 2): the corner triangle and a parabolic segment on each edge. [m^2]"""
+    """Area of six-node triangles (t, 6, 2): corner triangle and parabolic segments, 2/3 bow times chord. [m^2]"""
     a, b, c = nodes[:, 0], nodes[:, 1], nodes[:, 2]
     area = _cross(b - a, c - a) / 2
     for start, end, middle in ((0, 1, 3), (1, 2, 4), (2, 0, 5)):

@@ -1,4 +1,4 @@
-"""The solids of a cross-section: round ones, walls, networks, polygons, and the section that holds them by name."""
+"""Solids of a cross-section (round ones, walls, networks, polygons), and the section of named solids."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ class Disc:
     """Radius, above 0. [m]"""
 
     def __post_init__(self) -> None:
-        """Refuse a circle that is not one."""
+        """Refuse a circle without a radius."""
         _require_positive(self, "radius", self.radius)
 
 
@@ -41,23 +41,23 @@ class Tube:
     """Outer radius, above the inner one. [m]"""
 
     def __post_init__(self) -> None:
-        """Refuse an annulus that is not one."""
+        """Refuse an annulus without a bore or without thickness."""
         _require_positive(self, "inner_radius", self.inner_radius)
         _require_positive(self, "outer_radius - inner_radius", self.outer_radius - self.inner_radius)
 
 
 @dataclass(frozen=True)
 class Wall:
-    """A thin wall along a bent path, cut at its mitres into straight four-sided runs.
+    """A thin wall along a bent path, divided at its mitres into straight four-sided runs.
 
-    Run i lies between the cross-lines i and i + 1; cross-line i joins left[i] to right[i]. A closed wall returns
-    from its last cross-line to its first (a box section) and has no free ends.
+    Run i lies between the cross-lines i and i + 1; cross-line i joins left[i] to right[i]. A closed wall (a box
+    section) returns from its last cross-line to its first and has no free ends.
     """
 
     left: tuple[Point, ...]
-    """Corner points of the face on the left of the path, in path order. [m]"""
+    """Corner points of the face on the left of the path, in the order of the path. [m]"""
     right: tuple[Point, ...]
-    """Corner points of the face on the right of the path, one for each of the left. [m]"""
+    """Corner points of the face on the right of the path, one for each corner on the left. [m]"""
     closed: bool = False
 
     def __post_init__(self) -> None:
@@ -88,12 +88,12 @@ class Region:
     name: str
     shape: Shape
     depth: float = math.inf
-    """Length over which the field dies away inside (the skin depth); the mesh resolves it. [m]"""
+    """Skin depth, over which the field decays inside the solid; the mesh resolves it. [m]"""
     label: str = field(default="", compare=False)
-    """What messages call it, where that is clearer than the name."""
+    """Name in messages, if that is clearer than `name`."""
 
     def __post_init__(self) -> None:
-        """Refuse a region without a name or with a depth that is no length."""
+        """Refuse a region without a name or without a skin depth above 0."""
         if not self.name:
             raise ValueError("a region needs a name")
         _require_positive(self, "depth", self.depth)
@@ -101,7 +101,7 @@ class Region:
 
 @dataclass(frozen=True)
 class Section:
-    """All solids of a cross-section; what lies between and around them is air to infinity."""
+    """All solids of a cross-section; between and around them is air to infinity."""
 
     regions: tuple[Region, ...]
 
@@ -120,7 +120,7 @@ class Section:
 
 
 AIR = "air"
-"""The name of all that is not a solid."""
+"""Name of the region outside all solids."""
 
 
 def wall_along(path: Sequence[Point], thickness: float, *, side: str = "middle", closed: bool = False) -> Wall:
@@ -133,7 +133,7 @@ def wall_along(path: Sequence[Point], thickness: float, *, side: str = "middle",
     thickness : float
         Wall thickness, above 0. [m]
     side : {"middle", "left", "right"}
-        Where the wall lies as seen along the path: astride it, on its left or on its right.
+        Side of the path on which the wall lies: astride it, on its left or on its right.
     closed : bool
         Whether the path returns to its first point.
 
@@ -143,8 +143,8 @@ def wall_along(path: Sequence[Point], thickness: float, *, side: str = "middle",
 
     Notes
     -----
-    Each face is the path moved sideways; at a bend the two moved lines are cut where they meet (a mitre). The path
-    must not turn back on itself, and each run must be longer than the mitres at its ends.
+    Each face is the path moved sideways; at a bend the two moved lines end where they meet (a mitre). The path must not
+    turn back on itself, and each run must be longer than the mitres at its ends.
     """
     if not (thickness > 0 and math.isfinite(thickness)):
         raise ValueError(f"thickness outside the range of a wall: {thickness}")
@@ -156,7 +156,7 @@ def wall_along(path: Sequence[Point], thickness: float, *, side: str = "middle",
 
 
 def boundary_loops(shape: Shape) -> tuple[Floats, tuple[Floats, ...]]:
-    """Outer outline, and the outline of each hole or pocket of air that the solid encloses, as polygons.
+    """Outer outline of a solid, and the outline of each hole or pocket of air in it, as polygons.
 
     Returns
     -------
@@ -183,7 +183,7 @@ def enclosing_circle(section: Section) -> tuple[Point, float]:
     """Centre and radius of a circle that holds all solids, within 2 % of the smallest one. [m]"""
     points = np.vstack([boundary_loops(region.shape)[0] for region in section.regions])
     centre = (points.min(axis=0) + points.max(axis=0)) / 2
-    for step in range(1, 200):  # Badoiu and Clarkson's iteration: move towards the farthest point by 1/(step + 1)
+    for step in range(1, 200):  # Badoiu and Clarkson [M]: move towards the farthest point by a share that falls
         distances = np.linalg.norm(points - centre, axis=1)
         centre = centre + (points[distances.argmax()] - centre) / (step + 8)
     radius = float(np.linalg.norm(points - centre, axis=1).max())
@@ -196,7 +196,7 @@ def _require_positive(owner: object, name: str, value: float) -> None:
 
 
 def _moved_sideways(corners: Floats, shift: float, closed: bool) -> Floats:
-    """Path moved to its left by a shift, mitred at the bends."""
+    """Path moved to its left by a shift [m], mitred at the bends: by shift (n1 + n2)/(1 + n1 . n2) of both normals."""
     ahead = np.roll(corners, -1, axis=0) - corners
     if not closed:
         ahead = ahead[:-1]

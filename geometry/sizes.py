@@ -1,4 +1,4 @@
-"""Conductor sizes by name: nominal square millimetres, American wire gauge and circular mils, all as areas [m^2].
+"""Conductor sizes by name: nominal square millimetres, American wire gauge and thousand circular mils, as areas [m^2].
 
 Sources
 -------
@@ -36,7 +36,7 @@ def gauge_diameter(number: int) -> float:
     Parameters
     ----------
     number : int
-        Gauge number n from -3 (4/0 AWG) by way of 0 (1/0 AWG) to 40. [-]
+        Gauge number n, from -3 (4/0 AWG) through 0 (1/0 AWG) to 40. [-]
 
     Returns
     -------

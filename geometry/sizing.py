@@ -1,4 +1,4 @@
-"""How fine each solid is meshed: element sizes from the skin depth, the gaps between neighbours and the corners."""
+"""Mesh of each solid, with element sizes from the skin depth, the gaps to neighbours and the corners."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ __all__ = ["MeshSizes", "finer", "graded", "solid_block"]
 
 
 def solid_block(section: Section, region: Region, sizes: MeshSizes) -> Block:
-    """Mesh of one solid of a section, as fine as its skin depth and its neighbours ask."""
+    """Mesh of one solid of a section, with sizes that suit its skin depth and its neighbours."""
     shape = region.shape
     others = [other.shape for other in section.regions if other is not region]
     if isinstance(shape, Network):
@@ -50,7 +50,7 @@ def _wall(wall: Wall, depth: float, others: list[Shape], sizes: MeshSizes) -> Bl
 def _along(
     start: Floats, end: Floats, length: float, finest: float, others: list[Shape], sizes: MeshSizes
 ) -> Callable[[Floats], Floats]:
-    """Element size along a run: small at its ends, where the field has corners, and opposite other solids."""
+    """Element size along a run: small at its ends, where the wall has corners, and opposite other solids."""
     sample = np.linspace(0.0, 1.0, 257)
     points = start + sample[:, None] * (end - start)
     gap = np.full(len(sample), length)
@@ -86,11 +86,11 @@ def _disc(section: Section, region: Region, disc: Disc, sizes: MeshSizes) -> Blo
 
 
 def _round_count(section: Section, region: Region, radius: float, sizes: MeshSizes) -> int:
-    """Vertices on a circle, a multiple of 4: more of them where a neighbour is close."""
+    """Vertices on a circle, a multiple of 4; more of them if a neighbour is close."""
     gaps = [clearance(region.shape, other.shape) for other in section.regions if other is not region]
     gap = max(min(gaps, default=radius), 0.0)
     by_gap = 2 * np.pi * radius / (2.2 * (gap + 0.1 * radius))
-    # an arc leaves its chord by radius angle^2/8: at most a fifth of the gap, or the triangles in the gap turn over
+    # an arc bows from its chord by radius angle^2/8: at most a fifth of the gap, or triangles in the gap turn over
     by_bow = 2 * np.pi * np.sqrt(radius / (8 * 0.2 * gap)) if gap > 0 else 0.0
     wanted = max(float(np.clip(by_gap, sizes.least_round, 3 * sizes.least_round)), by_bow)
     return 4 * max(finer(int(np.ceil(wanted / 4)), sizes.fineness), int(np.ceil(by_bow / 4)), 3)

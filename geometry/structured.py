@@ -14,7 +14,7 @@ from geometry.shapes import Point, Wall
 
 @dataclass(frozen=True)
 class Block:
-    """Corner mesh of one solid, with the loops of vertices that face air."""
+    """Triangles of one solid, with the loops of vertices along air."""
 
     vertices: Floats
     """Shape (v, 2). [m]"""
@@ -23,9 +23,9 @@ class Block:
     outer: Ints
     """Vertices along the outer outline, anticlockwise."""
     inners: tuple[Ints, ...] = ()
-    """Vertices along the outline of each pocket of air the solid encloses, anticlockwise."""
+    """Vertices along the outline of each enclosed pocket of air, anticlockwise."""
     centre: Point | None = None
-    """Centre of round solids; their edges follow circles about it. [m]"""
+    """Centre of a round solid, whose edges follow circles about it; None for others. [m]"""
 
 
 def disc_block(centre: Point, radii: Floats, counts: Ints) -> Block:
@@ -36,7 +36,7 @@ def disc_block(centre: Point, radii: Floats, counts: Ints) -> Block:
     centre : (x, y)
         Centre. [m]
     radii : ndarray (n,)
-        Radii of the rings, ascending, the last is the disc's. [m]
+        Radii of the rings, ascending; the last is the radius of the disc. [m]
     counts : ndarray (n,) of int
         Vertices on each ring, 3 or more.
     """
@@ -56,7 +56,7 @@ def disc_block(centre: Point, radii: Floats, counts: Ints) -> Block:
 
 
 def tube_block(centre: Point, radii: Floats, count: int) -> Block:
-    """Tube of concentric rings of equally many vertices; radii [m] ascending from the bore to the outside."""
+    """Tube of concentric rings with equal numbers of vertices; radii [m] ascend from the bore to the outside."""
     counts = np.full(len(radii), count)
     starts = np.arange(len(radii) + 1) * count
     strips = [_strip(starts[i], count, starts[i + 1], count) for i in range(len(radii) - 1)]
@@ -77,7 +77,7 @@ def wall_block(wall: Wall, stations: list[Floats], layers: Floats) -> Block:
     wall : Wall
         The wall.
     stations : list of ndarray
-        For each run the relative positions of the cross-lines of its mesh along the run, from 0 to 1, ascending.
+        For each run, the relative positions of the cross-lines of its mesh, from 0 to 1, ascending.
     layers : ndarray (m,)
         Relative positions of the layer boundaries through the thickness, from 0 (right face) to 1 (left), ascending.
     """
@@ -122,6 +122,7 @@ def cut_cells(nodes: Sequence[Ints], places: Sequence[Floats]) -> Ints:
 
 
 def _ring_vertices(centre: Point, radii: Floats, counts: Ints) -> Floats:
+    """Vertices of concentric rings, each from angle 0 on, shape (v, 2). [m]"""
     angle = np.concatenate([2 * np.pi * np.arange(n) / n for n in counts])
     radius = np.repeat(radii, counts)
     vertices: Floats = np.asarray(centre) + radius[:, None] * np.stack([np.cos(angle), np.sin(angle)], axis=1)
@@ -129,7 +130,7 @@ def _ring_vertices(centre: Point, radii: Floats, counts: Ints) -> Floats:
 
 
 def _strip(inner_start: int, inner_count: int, outer_start: int, outer_count: int) -> Ints:
-    """Triangles between two rings that both begin at angle 0, advancing on the ring that lags behind."""
+    """Triangles between two rings that both start at angle 0; the ring with the smaller angle advances."""
     triangles = []
     i = o = 0
     while i < inner_count or o < outer_count:

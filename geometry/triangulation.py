@@ -39,18 +39,18 @@ OPTIONS = {
 
 
 def triangulated(vertices: Floats, faces: Sequence[Sequence[Ints]], what: str, growth: float) -> tuple[Floats, Ints]:
-    """Fill faces with triangles; every edge of a loop stays one edge.
+    """Fill faces with triangles; every edge of a loop remains one edge.
 
     Parameters
     ----------
     vertices : ndarray (v, 2)
-        Vertices of the loops, and others. [m]
+        All vertices, including those of the loops. [m]
     faces : sequence of sequence of ndarray
-        For each face its outline, then the outlines of what is not in it, as vertices.
+        For each face the vertices of its outline, then of the outlines of its holes.
     what : str
-        What is meshed, for messages.
+        Name of the meshed space in messages.
     growth : float
-        Growth of the element size with the distance from the nearest edge of a loop, from the length of that edge. [-]
+        Growth of the element size, which is the length of the nearest edge of a loop, with the distance from it. [-]
 
     Returns
     -------
@@ -60,7 +60,7 @@ def triangulated(vertices: Floats, faces: Sequence[Sequence[Ints]], what: str, g
     Raises
     ------
     MeshingError
-        Where gmsh fails or its system libraries are missing.
+        If gmsh fails or its system libraries are missing.
     """
     with _gmsh_model() as gmsh:
         tag_of, lines, surfaces = _describe(gmsh, vertices, faces)
@@ -143,7 +143,7 @@ def _gmsh() -> ModuleType:
 
 @contextlib.contextmanager
 def _signals_kept() -> Iterator[None]:
-    """gmsh puts the handling of broken pipes back to killing the process; keep it as it was."""
+    """Keep the handling of broken pipes, which gmsh resets so that they kill the process."""
     name = getattr(signal, "SIGPIPE", None)  # not on every system
     if name is None or threading.current_thread() is not threading.main_thread():
         yield
@@ -157,7 +157,7 @@ def _signals_kept() -> Iterator[None]:
 
 @contextlib.contextmanager
 def _gmsh_model() -> Iterator[ModuleType]:
-    """A fresh gmsh model; afterwards gmsh is as it was found, also after an exception."""
+    """A new gmsh model; afterwards gmsh is in its previous state, also after an exception."""
     gmsh = _gmsh()
     running = bool(gmsh.isInitialized())
     if not running:

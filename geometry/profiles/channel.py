@@ -16,7 +16,7 @@ from geometry.profiles.solids import MAIN
 from geometry.shapes import Shape, wall_along
 
 COVER = "cover"
-"""Suffix of a cover that is a solid of its own."""
+"""Suffix of a cover that is a separate solid."""
 INWARD, OUTWARD = "inward", "outward"
 
 
@@ -32,44 +32,44 @@ class Divider:
     """Above 0. [m]"""
 
     def __post_init__(self) -> None:
-        """Refuse lengths that no divider has."""
+        """Refuse lengths that no divider can have."""
         require_lengths(self, "height", "thickness")
 
 
 @dataclass(frozen=True)
 class Cover:
-    """A plate over a tray from wall outside to wall outside (with outward lips, from lip end to lip end).
+    """A plate over a tray, from outside to outside of its walls (from end to end of outward lips).
 
-    With down-turned edges it reaches over the sides of the tray by the edges and their gap.
+    With down-turned edges it is wider by the edges and their gaps.
     """
 
     thickness: float
     """Above 0. [m]"""
     clear_gap: float = 0.0
-    """Between the top of the tray and the cover; 0 for a cover in contact, one solid with the tray. [m]"""
+    """Between the top of the tray and the cover; 0 for a cover in contact, which is one solid with the tray. [m]"""
     edge: float = 0.0
-    """Length of the down-turned edges below the cover's underside; 0 for a flat cover. [m]"""
+    """Length of the down-turned edges below the underside of the cover; 0 for a flat cover. [m]"""
     edge_gap: float = 0.0
     """Between the sides of the tray and the down-turned edges; 0 for edges in contact. [m]"""
 
     def __post_init__(self) -> None:
-        """Refuse lengths that no cover has."""
+        """Refuse lengths that no cover can have."""
         require_lengths(self, "thickness")
         require_lengths_or_none(self, "clear_gap", "edge", "edge_gap")
         if self.edge_gap > 0 and not self.edge > 0:
-            raise ValueError(f"edge_gap of a cover must be 0 m where edge is 0 m: {self.edge_gap}")
+            raise ValueError(f"edge_gap of a cover must be 0 m if edge is 0 m: {self.edge_gap}")
         if self.clear_gap > 0 and self.edge > self.clear_gap and self.edge_gap == 0:
             raise ValueError(
-                f"edge_gap of a cover must be above 0 m where clear_gap is ({self.clear_gap:g} m), or its edges touch "
+                f"edge_gap of a cover must be above 0 m if clear_gap is ({self.clear_gap:g} m), or its edges touch "
                 f"the sides of the tray: {self.edge_gap}"
             )
 
 
 @dataclass(frozen=True)
 class ChannelTray:
-    """A channel tray. Its origin is the middle of the inside floor; the floor lies below it, the walls above.
+    """A channel tray. Its origin is the middle of the inside floor, with the floor below it and the walls above.
 
-    The floor reaches from wall outside to wall outside. A perforated tray has the dimensions of a plain one.
+    The floor reaches from outside to outside of the walls. A perforated tray has the dimensions of a plain one.
     """
 
     inside_width: float
@@ -79,7 +79,7 @@ class ChannelTray:
     thickness: float
     """Of floor, walls and lips, above 0. [m]"""
     lip: float = 0.0
-    """How far the lips at the top of the walls reach beyond the face of the wall; 0 for a plain channel. [m]"""
+    """Length of the lips at the top of the walls, from the face of the wall; 0 for a plain channel. [m]"""
     lip_side: str = INWARD
     """Whether the lips reach over the inside ("inward") or away from it ("outward")."""
     dividers: tuple[Divider, ...] = ()
@@ -91,7 +91,7 @@ class ChannelTray:
         require_lengths_or_none(self, "lip")
         require_choice(self, "lip_side", (INWARD, OUTWARD))
         if self.lip > 0:
-            require_below(self, "thickness", self.inside_height, "its inside_height, where it has lips")
+            require_below(self, "thickness", self.inside_height, "its inside_height, if it has lips")
         if self.lip_side == INWARD:
             require_below(self, "lip", self.inside_width / 2, "half its inside_width")
         self._check_dividers()
@@ -106,18 +106,19 @@ class ChannelTray:
 
     @property
     def outer_half_width(self) -> float:
-        """Half of the overall width of the tray without its cover. [m]"""
+        """Half the overall width of the tray without its cover. [m]"""
         outward = self.lip if self.lip_side == OUTWARD else 0.0
         return self.inside_width / 2 + self.thickness + outward
 
     def _body(self) -> Shape:
+        """The tray, with a cover in contact: one mitred wall if possible, else a network of rectangles."""
         contact = self.cover if self.cover is not None and self.cover.clear_gap == 0 else None
         plain_cover = contact is not None and contact.edge == 0 and contact.thickness == self.thickness
         if self.dividers or (contact is not None and not (plain_cover and self.lip == 0)):
             return network_of_rectangles([*self._sheets(), *(self._contact_cover(contact) if contact else ())])
         half, height, t = self.inside_width / 2, self.inside_height, self.thickness
         inside = [(-half, height), (-half, 0.0), (half, 0.0), (half, height)]
-        if self.lip > 0:  # the path follows the inside faces, under inward lips and around the end of outward ones
+        if self.lip > 0:  # the path follows the inside faces: under inward lips, over outward ones
             reach = (half - self.lip, height - t) if self.lip_side == INWARD else (half + t + self.lip, height)
             top = height - t if self.lip_side == INWARD else height
             ends = [(-reach[0], reach[1]), (reach[0], reach[1])]
@@ -172,7 +173,7 @@ class ChannelTray:
             least = (left.thickness + right.thickness) / 2
             if not right.position - left.position > least:
                 raise ValueError(
-                    f"position of neighbouring dividers must differ by more than {least:g} m, their thickness: "
+                    f"positions of neighbouring dividers must differ by more than their thickness, {least:g} m: "
                     f"{left.position} and {right.position}"
                 )
 
@@ -187,7 +188,7 @@ class ChannelTray:
 
 
 def _loose_cover(cover: Cover, half: float, top: float) -> Shape:
-    """A cover that does not touch what it covers, whose half width and top are given. [m]"""
+    """A cover that does not touch its tray, of given half width and top. [m]"""
     under = top + cover.clear_gap
     if cover.edge == 0:
         return wall_along([(half, under), (-half, under)], cover.thickness, side="right")

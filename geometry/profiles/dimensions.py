@@ -1,4 +1,4 @@
-"""Checks of the dimensions of profiles: every message names the field and what would be right."""
+"""Checks of the dimensions of profiles; every message names the field and the right values."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from collections.abc import Sequence
 
 
 def require_lengths(owner: object, *names: str) -> None:
-    """Refuse fields of an object that are no finite lengths above 0 m."""
+    """Refuse fields of an object that are not finite lengths above 0 m."""
     for name in names:
         value = getattr(owner, name)
         if not (math.isfinite(value) and value > 0):
@@ -16,7 +16,7 @@ def require_lengths(owner: object, *names: str) -> None:
 
 
 def require_lengths_or_none(owner: object, *names: str) -> None:
-    """Refuse fields of an object that are no finite lengths of 0 m or above."""
+    """Refuse fields of an object that are not finite lengths of 0 m or above."""
     for name in names:
         value = getattr(owner, name)
         if not (math.isfinite(value) and value >= 0):
@@ -24,20 +24,21 @@ def require_lengths_or_none(owner: object, *names: str) -> None:
 
 
 def require_below(owner: object, name: str, limit: float, meaning: str) -> None:
-    """Refuse a field that is not below a limit [m]; `meaning` says what the limit is."""
+    """Refuse a field that is not below a limit [m]; `meaning` describes the limit in the message."""
     value = getattr(owner, name)
     if not value < limit:
         raise ValueError(f"{name} of {_article(owner)} must be below {limit:g} m, {meaning}: {value}")
 
 
 def require_choice(owner: object, name: str, choices: Sequence[str]) -> None:
-    """Refuse a field that is none of some words."""
+    """Refuse a field that is none of the given words."""
     value = getattr(owner, name)
     if value not in choices:
         raise ValueError(f"{name} of {_article(owner)} must be {' or '.join(map(repr, choices))}: {value!r}")
 
 
 def _article(owner: object) -> str:
+    """Class of an object in words, with its article."""
     first, *rest = re.findall("[A-Z][a-z]*", type(owner).__name__)
     words = [first if len(first) == 1 else first.lower(), *(word.lower() for word in rest)]
     return f"{'an' if first in ('I', 'L') else 'a'} {' '.join(words)}"

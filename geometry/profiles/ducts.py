@@ -1,4 +1,4 @@
-"""Closed ways for cables: round conduit, and ducts of rectangular compartments."""
+"""Closed runs for cables: round conduit, and ducts with rectangular compartments."""
 
 from __future__ import annotations
 
@@ -19,10 +19,10 @@ class Conduit:
     outside_diameter: float
     """Above 0. [m]"""
     thickness: float
-    """Of the pipe's wall, above 0 and below half of outside_diameter. [m]"""
+    """Thickness of the wall, above 0 and below half of outside_diameter. [m]"""
 
     def __post_init__(self) -> None:
-        """Refuse dimensions that no pipe has."""
+        """Refuse dimensions that no pipe can have."""
         require_lengths(self, "outside_diameter", "thickness")
         require_below(self, "thickness", self.outside_diameter / 2, "half its outside_diameter")
 
@@ -34,7 +34,7 @@ class Conduit:
 
 @dataclass(frozen=True)
 class Duct:
-    """A closed duct of one compartment or more, side by side and stacked, all walls of one thickness in contact.
+    """A closed duct of one compartment or more, side by side and stacked, with all walls equally thick and in contact.
 
     Its origin is the middle of the inside floor of the lowest row, between the outermost walls.
     """
@@ -44,10 +44,10 @@ class Duct:
     inside_heights: tuple[float, ...]
     """Inside heights of the rows of compartments, from the bottom, each above 0. [m]"""
     thickness: float
-    """Of all walls, above 0. [m]"""
+    """Thickness of all walls, above 0. [m]"""
 
     def __post_init__(self) -> None:
-        """Refuse dimensions that no duct has."""
+        """Refuse dimensions that no duct can have."""
         require_lengths(self, "thickness")
         for name, lengths in (("inside_widths", self.inside_widths), ("inside_heights", self.inside_heights)):
             if not lengths or not all(math.isfinite(length) and length > 0 for length in lengths):
@@ -72,5 +72,5 @@ class Duct:
 
 
 def _starts(first: float, lengths: tuple[float, ...], thickness: float) -> list[float]:
-    """Where each compartment begins, and where one beyond the last would. [m]"""
+    """Start of each compartment, and of the one that would follow the last. [m]"""
     return list(itertools.accumulate((length + thickness for length in lengths), initial=first))

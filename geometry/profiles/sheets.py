@@ -24,7 +24,7 @@ class FlatPlate:
     """Above 0. [m]"""
 
     def __post_init__(self) -> None:
-        """Refuse dimensions that no plate has."""
+        """Refuse dimensions that no plate can have."""
         require_lengths(self, "width", "thickness")
 
     def solids(self) -> dict[str, Shape]:
@@ -35,17 +35,17 @@ class FlatPlate:
 
 @dataclass(frozen=True)
 class BentPlate:
-    """A plate bent along a path of straight pieces, mitred at the bends. Its origin is that of the path."""
+    """A plate bent along a path of straight pieces, mitred at the bends. Its origin is the origin of the path."""
 
     path: tuple[Point, ...]
     """Corner points of the path, two or more. [m]"""
     thickness: float
     """Above 0. [m]"""
     side: str = "middle"
-    """Where the plate lies as seen along the path: "middle", "left" or "right"."""
+    """Side of the path on which the plate lies: "middle" (astride it), "left" or "right"."""
 
     def __post_init__(self) -> None:
-        """Refuse a path that is none."""
+        """Refuse a path without a length, or along which no plate can be bent."""
         require_lengths(self, "thickness")
         require_choice(self, "side", ("middle", LEFT, RIGHT))
         if len(self.path) < 2 or not all(math.isfinite(x) and math.isfinite(y) for x, y in self.path):
@@ -61,8 +61,8 @@ class BentPlate:
 class Ladder:
     """The two side rails of a ladder tray; its rungs are not part of a cross-section.
 
-    Its origin is midway between the rails at the height of the rungs' upper faces, where cables rest. Each rail is an
-    upright plate, with flanges at top and bottom where it is a C rail.
+    Its origin is midway between the rails, at the height of the upper faces of the rungs, where cables rest. Each rail
+    is an upright plate; a C rail has flanges at top and bottom.
     """
 
     inside_width: float
@@ -70,11 +70,11 @@ class Ladder:
     rail_height: float
     """Overall height of the rails, above 0. [m]"""
     thickness: float
-    """Of the rails' sheet, above 0. [m]"""
+    """Thickness of the sheet of the rails, above 0. [m]"""
     rung_height: float = 0.0
-    """From the bottom of the rails to the rungs' upper faces, 0 or above and below rail_height. [m]"""
+    """From the bottom of the rails to the upper faces of the rungs, 0 or above and below rail_height. [m]"""
     flange: float = 0.0
-    """How far the flanges reach beyond the face of the upright plate; 0 for a plain rail. [m]"""
+    """Length of the flanges, from the face of the upright plate; 0 for a plain rail. [m]"""
     flange_side: str = OUTWARD
     """Whether the flanges reach over the cables ("inward") or away from them ("outward")."""
 
@@ -85,7 +85,7 @@ class Ladder:
         require_choice(self, "flange_side", (INWARD, OUTWARD))
         require_below(self, "rung_height", self.rail_height, "its rail_height")
         if self.flange > 0:
-            require_below(self, "thickness", self.rail_height / 2, "half its rail_height, where it has flanges")
+            require_below(self, "thickness", self.rail_height / 2, "half its rail_height, if it has flanges")
             if self.flange_side == INWARD:
                 require_below(self, "flange", self.inside_width / 2, "half its inside_width")
 
@@ -99,7 +99,7 @@ class Ladder:
         elif self.flange_side == INWARD:  # along the outside faces
             end = half - self.flange
             right = [(end, bottom), (outside, bottom), (outside, top), (end, top)]
-        else:  # along the faces that look at the cables
+        else:  # along the faces towards the cables
             end = outside + self.flange
             right = [(end, top), (half, top), (half, bottom), (end, bottom)]
         left = [(-x, y) for x, y in reversed(right)]

@@ -1,4 +1,4 @@
-"""From a profile to solids with full names in their place."""
+"""Solids of a profile in their place, under their full names."""
 
 from __future__ import annotations
 
@@ -10,14 +10,14 @@ from geometry.placing import placed
 from geometry.shapes import Shape
 
 MAIN = ""
-"""Suffix of the solid that has the name of the tray itself."""
+"""Suffix of the solid that bears the name of the tray."""
 
 
 class Profile(Protocol):
     """Dimensions of a tray, duct or steel section."""
 
     def solids(self) -> Mapping[str, Shape]:
-        """Its solids by name suffix, in the profile's own axes."""
+        """Solids by the suffix of their names, in the axes of the profile."""
 
 
 def named_solids(profile: Profile, name: str, origin: Point = (0.0, 0.0), angle: float = 0.0) -> dict[str, Shape]:
@@ -30,9 +30,9 @@ def named_solids(profile: Profile, name: str, origin: Point = (0.0, 0.0), angle:
     name : str
         Name of the tray: "T1" gives "T1", "T1.cover", "T1.left".
     origin : (x, y)
-        Where the origin of the profile's own axes lies. [m]
+        Place of the origin of the axes of the profile. [m]
     angle : float
-        By how much the profile is turned about its origin, anticlockwise. [rad]
+        Angle by which the profile is turned about its origin, anticlockwise. [rad]
 
     Returns
     -------

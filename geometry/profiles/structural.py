@@ -12,7 +12,7 @@ from geometry.shapes import Shape
 
 @dataclass(frozen=True)
 class StructuralSection:
-    """Dimensions of a rolled section. Its origin is the middle of the bottom of the rectangle b x h around it."""
+    """Dimensions of a rolled section. Its origin is the middle of the bottom of its bounding rectangle b x h."""
 
     height: float
     """Overall height h, above 0. [m]"""
@@ -24,7 +24,7 @@ class StructuralSection:
     """Thickness of the level plates, above 0. [m]"""
 
     flanges = 1
-    """Level plates one above the other. [-]"""
+    """Number of level plates. [-]"""
 
     def __post_init__(self) -> None:
         """Refuse plates that do not fit into the section."""

@@ -82,7 +82,7 @@ def test_every_compartment_is_a_pocket_of_the_area_it_should_have(columns: int, 
         ((*SQUARE, (2, 2)), ((0, 1, 2, 3),), "every corner"),
         (SQUARE, ((0, 1, 2, 4),), "every corner"),
         ((*SQUARE, (3, 0), (4, 0), (4, 1), (3, 1)), ((0, 1, 2, 3), (4, 5, 6, 7)), "2 pieces"),
-        ((*SQUARE, (2, 1), (2, 2), (1, 2)), ((0, 1, 2, 3), (2, 4, 5, 6)), r"corner only, at \(1, 1\)"),
+        ((*SQUARE, (2, 1), (2, 2), (1, 2)), ((0, 1, 2, 3), (2, 4, 5, 6)), r"only at a corner, at \(1, 1\)"),
         ((*SQUARE, (2, 0), (2, 1)), ((0, 1, 2, 3), (0, 4, 5, 3)), "same side|overlap"),
         (SQUARE, ((0, 1, 2, 3), (0, 1, 2, 3)), "same side"),
     ],
@@ -97,7 +97,7 @@ def test_rectangles_that_overlap_or_do_not_touch_are_refused():
         network_of_rectangles([Rectangle(0, 0, 1, 1), Rectangle(0.5, 0.5, 2, 2)])
     with pytest.raises(ValueError, match="2 pieces"):
         network_of_rectangles([Rectangle(0, 0, 1, 1), Rectangle(1.5, 0, 2, 1)])
-    with pytest.raises(ValueError, match="corner only"):
+    with pytest.raises(ValueError, match="only at a corner"):
         network_of_rectangles([Rectangle(0, 0, 1, 1), Rectangle(1, 1, 2, 2)])
     with pytest.raises(ValueError, match="left < right"):
         Rectangle(1, 0, 0, 1)

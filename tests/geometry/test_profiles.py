@@ -196,11 +196,11 @@ CHANNEL = "of a channel tray must be"
         ),
         (
             lambda: ChannelTray(W, H, T, dividers=(Divider(0.0, 0.05, T), Divider(1e-3, 0.05, T))),
-            "position of neighbouring dividers must differ by more than 0.0015 m",
+            "positions of neighbouring dividers must differ by more than their thickness, 0.0015 m",
         ),
         (lambda: Cover(0.0), "thickness of a cover must be a finite length above 0 m"),
-        (lambda: Cover(T, edge_gap=1e-3), "edge_gap of a cover must be 0 m where edge is 0 m"),
-        (lambda: Cover(T, 1e-3, 0.02), "edge_gap of a cover must be above 0 m where clear_gap is"),
+        (lambda: Cover(T, edge_gap=1e-3), "edge_gap of a cover must be 0 m if edge is 0 m"),
+        (lambda: Cover(T, 1e-3, 0.02), "edge_gap of a cover must be above 0 m if clear_gap is"),
         (
             lambda: ChannelTray(W, H, T, cover=Cover(T, 0.0, 0.2, 1e-3)),
             "edge of a cover must be at most 0.1015 m, the height of the tray: 0.2",
