@@ -7,6 +7,7 @@ import pytest
 from studies.section.route_sections import route_sections, section_studies
 from studies.study.reading import loads
 from studies.text.problems import StudyError
+from studies.study import RouteSection
 from tests.studies.test_route_study import CROSSED, MV, SOLID, TRAY, section
 
 NARROW = 'set = { "circuits.F1.spacing" = "10 mm" }'
@@ -42,6 +43,16 @@ def test_a_section_that_cannot_be_is_told_with_its_name_and_key(more: str, key: 
     assert text.startswith("feeder.toml: 1 thing")
 
 
+def test_a_section_made_in_a_program_that_cannot_be_is_told_with_its_name_and_key() -> None:
+    riser = RouteSection(length=20.0, name="riser", settings={"circuits.F1.spacing": "wide", "circuits.F9.spacing": 1})
+    study = loads(MV).model_copy(update={"route": (RouteSection(length=10.0), riser)})
+    with pytest.raises(StudyError) as caught:
+        section_studies(study)
+    assert 'route[2] "riser": circuits → 0 → spacing: does not begin with a number' in str(caught.value)
+    assert 'route[2] "riser": set → "circuits.F9.spacing": leads nowhere' in str(caught.value)
+    assert '"56 mm"' in str(caught.value)
+
+
 def test_problems_of_several_sections_and_of_the_study_are_told_at_once_and_once() -> None:
     bad = MV.replace('insulation = "5.5 mm"', 'insulation = "5.5"')
     with pytest.raises(StudyError) as caught:
@@ -64,6 +75,10 @@ def test_geometry_of_a_section_is_checked_before_anything_is_solved() -> None:
 def test_cables_layers_and_bonded_metal_run_through() -> None:
     text = problems(section(10), section(20, 'remove = ["cables.mv.screen"]'))
     assert "without F1 L1 screen, F1 L2 screen, F1 L3 screen" in text
+    screen = next(line for line in MV.splitlines() if line.startswith("screen = "))
+    back = section(20, f'set = {{ "cables.mv.screen" = {screen.removeprefix("screen = ")} }}')
+    with pytest.raises(StudyError, match=r"\(with F1 L1 screen, F1 L2 screen, F1 L3 screen\)"):
+        route_sections(loads("\n".join((MV.replace(screen, ""), section(10), back)), "feeder.toml"))
     bonded = '[[bonds]]\nparts = ["F1 screens", "T1"]\n'
     other = 'remove = ["bonds.1", "trays.T1"]'
     assert "without T1" in problems(TRAY, bonded, section(10), section(20, other))

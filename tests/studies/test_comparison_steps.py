@@ -1,0 +1,32 @@
+"""Steps from a solution to its results, each by itself: verdicts at a limit, and currents times a factor."""
+
+import pytest
+
+from studies.comparison.limits import judge
+from studies.comparison.saturation import scaled
+from studies.cross_section import cross_section
+from tests.studies.sound_study import GOOD, loads
+
+
+@pytest.mark.parametrize(
+    ("magnitudes", "errors", "within"),
+    [
+        ([0.98e-6], [0.019e-6], True),
+        ([0.98e-6], [0.021e-6], False),  # the error counts against the limit
+        ([0.6e-6, 0.78e-6], [0.0, 0.0], True),  # sqrt(0.36 + 0.6084) = 0.984
+        ([0.6e-6, 0.8e-6], [0.005e-6, 0.005e-6], False),  # 1 and (0.6 + 0.8) * 0.005
+    ],
+)
+def test_a_flux_density_and_its_error_stay_at_or_under_the_limit(
+    magnitudes: list[float], errors: list[float], within: bool
+) -> None:
+    found = judge(1e-6, [50.0, 150.0][: len(magnitudes)], magnitudes, errors)
+    assert (found.within, found.limit_t, found.limit_name, found.exposure_index) == (within, 1e-6, None, None)
+
+
+def test_all_currents_of_a_cross_section_are_scaled() -> None:
+    section = cross_section(loads(GOOD, "feeder.toml"))
+    found = scaled(section, 2.5)
+    assert [phase.current for phase in found.phases] == [2.5 * phase.current for phase in section.phases]
+    assert [tie.current for tie in found.ties] == [2.5 * tie.current for tie in section.ties]
+    assert abs(found.phases[0].current) == pytest.approx(1000.0)
