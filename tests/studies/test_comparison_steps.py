@@ -2,10 +2,11 @@
 
 import pytest
 
-from studies.comparison.limits import judge
-from studies.comparison.saturation import scaled
-from studies.cross_section import cross_section
-from tests.studies.sound_study import GOOD, loads
+from studies.answers.limits.compute import judge
+from studies.answers.steel.compute import scaled
+from studies.section.cross_section import cross_section
+from studies.study.reading import loads
+from tests.studies.sound_study import GOOD
 
 
 @pytest.mark.parametrize(

@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 
 from studies.section.route_sections import route_sections, section_studies
+from studies.study.file import RouteSection
 from studies.study.reading import loads
 from studies.text.problems import StudyError
-from studies.study import RouteSection
 from tests.studies.test_route_study import CROSSED, MV, SOLID, TRAY, section
 
 NARROW = 'set = { "circuits.F1.spacing" = "10 mm" }'
