@@ -9,6 +9,7 @@ from tests.studies.everything_asked import STUDY
 from tests.studies.installation import changed
 from tests.studies.whole_installations import CROSS, SATURATING, SPECTRUM
 
+EXAMPLES = Path(studies.__file__).parent / "examples"
 MORE = """
 [supply]
 voltage = "20.06 kV"
@@ -54,11 +55,6 @@ points = 5
 """
 
 
-def _examples(*names: str) -> dict[str, Study]:
-    folder = Path(studies.__file__).parent / "examples"
-    return {name: load(folder / f"{name}.toml") for name in names}
-
-
 def invented_studies() -> dict[str, Study]:
     """The studies by name."""
     own = {
@@ -68,6 +64,7 @@ def invented_studies() -> dict[str, Study]:
         "cross-bonded": CROSS,
         "everything": STUDY,
     }
-    return {name: loads(text, f"{name}.toml") for name, text in own.items()} | _examples(
-        "drawn_section", "twelve_cables_order", "armoured_cables"
-    )
+    text = (EXAMPLES / "twelve_cables_order.toml").read_text(encoding="utf-8")
+    own["parallel"] = text.replace("\ncurrent =", '\nharmonics = { 5 = "20 %" }\ncurrent =')
+    drawn = {name: load(EXAMPLES / f"{name}.toml") for name in ("drawn_section", "armoured_cables")}
+    return {name: loads(text, f"{name}.toml") for name, text in own.items()} | drawn
