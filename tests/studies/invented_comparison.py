@@ -52,6 +52,8 @@ def _other(name: str, number: Number, first: Number, dice: random.Random) -> Num
     if isinstance(number.value, bool) or number.value is None:
         return number
     kept = _short(number)
+    if name == "worst_field_over_limit":
+        kept = dataclasses.replace(kept, value=3 * float(kept.value or 0.0))  # some above the limit
     value = float(kept.value or 0.0)
     return dice.choice(
         (

@@ -81,7 +81,7 @@ def everything_said(result: Result, seed: int) -> dict[str, str]:
     with collected() as failures:
         found = sections(document(result, figures, VERSIONS))
         found |= {"terminal": summary(result), "notebook": summary_html(result), "tables": in_lines(tables(result))}
-        if seed == 0:
+        if seed == 1:  # something failed
             found["head"] = head(write_report(result, {}, VERSIONS))
             numbers = results_document(result)
             found["results.json"] = in_lines({key: numbers[key] for key in numbers if key != "software"})
