@@ -18,6 +18,7 @@ from studies.compare.loss_numbers import (
 )
 from studies.compare.number import NOTHING, Named, Number
 from studies.compare.phase_state import FROM_PHASES, phase_states
+from studies.formulas.unbalance import DEFINITIONS, X_SPREAD
 from studies.result import Result
 from studies.section.spacing import RULE, spacing_of, width_used
 from studies.text.failures import guarded
@@ -178,7 +179,7 @@ QUANTITIES: tuple[Quantity, ...] = (
     ),
     Quantity(
         "u2_over_u1",
-        "Phase inequality V2/V1 of",
+        "V2/V1 of",
         PER_CENT,
         "lower",
         "Negative- over positive-sequence part of the voltage drops along the phases with the study's currents, the "
@@ -203,7 +204,7 @@ QUANTITIES: tuple[Quantity, ...] = (
     ),
     Quantity(
         "u0_over_u1",
-        "Common drop V0/V1 of",
+        "V0/V1 of",
         PER_CENT,
         "",
         "Zero- over positive-sequence part of the same drops; |Z01/Z11| likewise. It is common to the three phases, "
@@ -215,12 +216,11 @@ QUANTITIES: tuple[Quantity, ...] = (
     ),
     Quantity(
         "phase_inequality",
-        "Spread of inductance of",
+        "x_spread of",
         PER_CENT,
         "",
-        "Largest less smallest inductance of the circuit's phases over their mean, each Im(u/i)/w with the study's "
-        "currents. It judges nothing: u holds what is common to the three phases as well, of which metal on one side "
-        "of them, such as a tray's floor, makes much.",
+        f"{X_SPREAD}: {DEFINITIONS[X_SPREAD]}, with the study's currents. It judges nothing: u holds what is common to "
+        "the three phases as well, of which metal on one side of them, such as a tray's floor, makes much.",
         _from_phases("phase_inequality"),
         each="circuit",
         along="phases",
@@ -228,7 +228,7 @@ QUANTITIES: tuple[Quantity, ...] = (
     ),
     Quantity(
         "phase_inequality_between_lines",
-        "Spread between lines of",
+        "x_spread between lines of",
         PER_CENT,
         "",
         "The same with the drop that is common to the three phases, the mean of the three, taken off each of them: no "

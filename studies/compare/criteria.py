@@ -21,7 +21,7 @@ ROUNDING = 1e-9
 DIGITS = 4
 """Significant digits in which cases must differ not to be equal in an aspect."""
 LIMIT = Unit("times the limit", 1.0)
-FIELD, LOSS, REACTANCE, PHASES = "field", "total loss", "reactance X1", "phase inequality V2/V1"
+FIELD, LOSS, REACTANCE, PHASES = "field", "total loss", "reactance X1", "V2/V1"
 UNBALANCE, WIDTH = "voltage unbalance V2", "width"
 TRAY_LOSS, CONDUCTOR_LOSS, SCREEN_LOSS = "tray loss", "conductor loss", "screen loss"
 CIRCULATING = "circulating loss"

@@ -7,7 +7,10 @@ import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from studies.compare.number import NOTHING, Named, Number
+from studies.formulas.unbalance import x_spread
 from studies.result import Result
 from studies.study.phases import LINES
 
@@ -79,27 +82,16 @@ def by_circuit(phases: Iterable[PhaseState]) -> dict[str, dict[str, PhaseState]]
     return {name: lines for name, lines in found.items() if set(LINES) <= set(lines)}
 
 
-def inequality(lines: Lines) -> float | None:
-    """Largest less smallest inductance of the three phases over their mean; None where a phase has no current. [-]
-
-    Notes
-    -----
-    The inductance of a phase is Im(u/i)/w with the study's currents; w cancels. The drop that is common to the three
-    phases (their zero sequence) is in it, although no voltage from line to line has it.
-    """
+def spread(lines: Lines) -> float | None:
+    """`x_spread` of the three phases with the study's currents; None if a phase has no current. [-]"""
     reactances = _reactances(lines)
-    if reactances is None:
-        return None
-    mean = sum(reactances) / len(reactances)
-    return (max(reactances) - min(reactances)) / mean if mean > 0 else None
+    return None if reactances is None or not np.all(np.isfinite(reactances)) else float(x_spread(reactances))
 
 
-def inequality_between_lines(lines: Lines) -> float | None:
+def spread_between_lines(lines: Lines) -> float | None:
     """The same with the drop that is common to the three phases, the mean of the three, taken off each. [-]"""
     common = common_drop(lines)
-    return inequality(
-        {line: replace(lines[line], voltage_v_per_m=lines[line].voltage_v_per_m - common) for line in LINES}
-    )
+    return spread({line: replace(lines[line], voltage_v_per_m=lines[line].voltage_v_per_m - common) for line in LINES})
 
 
 def sequence_drops(lines: Lines) -> tuple[complex, complex]:
@@ -118,14 +110,14 @@ def common_drop(lines: Lines) -> complex:
     return sum(lines[line].voltage_v_per_m for line in LINES) / len(LINES)
 
 
-def phase_inequality(phases: tuple[PhaseState, ...]) -> Named:
-    """Inequality of the phases of each circuit. [-]"""
-    return _each(phases, inequality, lambda lines, value: _inequality_error(lines, value, 1.0))
+def phase_spread(phases: tuple[PhaseState, ...]) -> Named:
+    """`x_spread` of each circuit. [-]"""
+    return _each(phases, spread, lambda lines, value: _spread_error(lines, value, 1.0))
 
 
-def phase_inequality_between_lines(phases: tuple[PhaseState, ...]) -> Named:
-    """Inequality of the phases of each circuit without the drop common to them. [-]"""
-    return _each(phases, inequality_between_lines, lambda lines, value: _inequality_error(lines, value, 2.0))
+def phase_spread_between_lines(phases: tuple[PhaseState, ...]) -> Named:
+    """`x_spread` of each circuit without the drop common to its phases. [-]"""
+    return _each(phases, spread_between_lines, lambda lines, value: _spread_error(lines, value, 2.0))
 
 
 def negative_drop(phases: tuple[PhaseState, ...]) -> Named:
@@ -166,7 +158,7 @@ def _mean_error(lines: Lines) -> float:
     return sum(lines[line].voltage_error_v_per_m for line in LINES) / len(LINES)
 
 
-def _inequality_error(lines: Lines, value: float, times: float) -> float:
+def _spread_error(lines: Lines, value: float, times: float) -> float:
     """Error of (largest - smallest)/mean of reactances, each with some times the error of its phase. [-]
 
     Notes
@@ -202,8 +194,8 @@ def _each(
 
 
 FROM_PHASES: Mapping[str, Callable[[tuple[PhaseState, ...]], Named]] = {
-    "phase_inequality": phase_inequality,
-    "phase_inequality_between_lines": phase_inequality_between_lines,
+    "phase_inequality": phase_spread,
+    "phase_inequality_between_lines": phase_spread_between_lines,
     "u2_v_per_m": negative_drop,
     "u2_over_u1": drop_unbalance,
     "u0_over_u1": common_ratio,

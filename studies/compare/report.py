@@ -114,7 +114,7 @@ def _picture_section(comparison: Comparison, figures: Mapping[str, bytes]) -> Se
         blocks.append(
             Figure(
                 caption,
-                "Bars of field, loss, reactance, inequality, unbalance and width of every case.",
+                "Bars of field, loss, reactance, V2/V1, unbalance and width of every case.",
                 figures["cases"],
             )
         )

@@ -150,7 +150,7 @@ def _spacing_lines(rows: Sequence[Row], names: Sequence[str], judged: Sequence[A
 
 
 def _common_drop_line(rows: Sequence[Row], names: Sequence[str]) -> str:
-    """Where the drops hold more that is common to the phases than what makes these unequal: that it is no inequality.
+    """Where the drops hold more that is common to the phases than what makes these unequal: that it is no unbalance.
 
     Whoever reads inductances phase by phase sees both together.
     """

@@ -91,14 +91,14 @@ def _flat(entry: object) -> dict[str, object]:
 
 
 def _orders(found: OrderSearchResult) -> str:
-    """One line for today's order and each of the best, as judged, and one for each of the two that are solved."""
+    """One line for the order as stated and each of the best, as judged, and one for each of the two that are solved."""
     names = [(f"labels_{slug}", k) for k, slug in enumerate(slugs(found.today.phases))]
     fields = [f"b_rms_t_{slug}" for slug in slugs(found.receptors)]
     fields += [f"b_max_rms_t_zone_{slug}" for slug in slugs(found.zones)]
     errors = [f"{field.replace('_rms_t_', '_rms_error_t_')}" for field in fields]
     numbers = ("value", "worst_over_limit", "worst_at", "largest_share", "inequality")
     columns = ["order", "source", *(name for name, _ in names), *numbers, *fields, *errors]
-    judged = [("today", found.today), *((f"best {k}", order) for k, order in enumerate(found.best, 1))]
+    judged = [("as stated", found.today), *((f"best {k}", order) for k, order in enumerate(found.best, 1))]
     lines: list[list[object]] = []
     for name, order in judged:
         labels = [" ".join(own) for own in order.phases.values()]
@@ -106,7 +106,7 @@ def _orders(found: OrderSearchResult) -> str:
         own = [*order.receptor_b_rms_t, *order.zone_b_max_rms_t]
         lines.append([name, "judged", *labels, *values, *own, *(None for _ in own)])
     for name, order, solved in (
-        ("today", found.today, found.today_solved),
+        ("as stated", found.today, found.today_solved),
         ("best 1", found.best[0], found.best_solved),
     ):
         labels = [" ".join(own) for own in order.phases.values()]

@@ -233,12 +233,12 @@ def _order_line(result: Answers) -> str:
     if found is None:
         return ""
     if found.best[0].phases == found.today.phases:
-        return f"Phase order: today's is the best that was found, by {found.objective}."
+        return f"Phase order: the stated one is the best that was found, by {found.objective}."
     proved = "the best order" if found.proved else "the best order found, not proved,"
     before, after = plain(found.today_solved.value, 3), plain(found.best_solved.value, 3)
     return (
-        f"Phase order: {proved} has an objective ({found.objective}) of {after} against {before} today; its largest "
-        f"share is {percent(found.best_solved.largest_share, signed=False)} %, its spread of reactance "
+        f"Phase order: {proved} has an objective ({found.objective}) of {after} against {before} as stated; its "
+        f"largest share is {percent(found.best_solved.largest_share, signed=False)} %, its x_spread "
         f"{percent(found.best_solved.inequality, signed=False)} %."
     )
 

@@ -15,6 +15,7 @@ from studies.answers.losses.doubtful_currents import computed_currents, doubtful
 from studies.answers.orders.search_words import search_words
 from studies.answers.route.brief import route_tables
 from studies.answers.steel.steel_words import other_steel_table, third_harmonic_words
+from studies.formulas.unbalance import X_SPREAD
 from studies.report.largest_error import largest_error
 from studies.report.terminal_lines import (
     WIDEST,
@@ -257,27 +258,27 @@ def _phases(result: Answers) -> PlainTable:
 
 
 def _orders(result: Answers) -> PlainTable:
-    """Today's and the best phase order, each by its full solution."""
+    """The phase order as stated and the best one, each by its full solution."""
     found = result.order_search
     if found is None:
         return PlainTable((), ())
     limited = {entry.name for entry in result.receptors if entry.limit_t is not None}
     limited |= {zone.name for zone in result.zones if zone.limit_t is not None}
     return PlainTable(
-        ("phase order", "objective", "worst field", "at", "largest share", "spread of X", ""),
+        ("phase order", "objective", "worst field", "at", "largest share", X_SPREAD, ""),
         tuple(
             (
                 name,
                 fixed(order.value, 3),
                 "–"
                 if order.worst_over_limit is None
-                else f"{order.worst_over_limit:.3g} × {'limit' if order.worst_at in limited else 'today'}",
+                else f"{order.worst_over_limit:.3g} × {'limit' if order.worst_at in limited else 'as stated'}",
                 order.worst_at or "–",
                 f"{100 * order.largest_share:.1f} %",
                 f"{100 * order.inequality:.1f} %",
                 VERDICTS[order.within_limits],
             )
-            for name, order in (("today", found.today_solved), ("best", found.best_solved))
+            for name, order in (("as stated", found.today_solved), ("best", found.best_solved))
         ),
     )
 
@@ -288,7 +289,7 @@ def _order_lines(result: Answers) -> list[str]:
         return []
     lines = [f"Phase orders by {found.objective}: {search_words(found, lambda number: f'{number:,}')}"]
     if found.best[0].phases == found.today.phases:
-        lines.append("The best order is today's.")
+        lines.append("The best order is the stated one.")
     else:
         best = "; ".join(f"{circuit}: {' '.join(labels)}" for circuit, labels in found.best[0].phases.items())
         own = " with its own saturation" if found.saturating else ""
@@ -376,7 +377,7 @@ TABLES: dict[str, Callable[[Answers], tuple[PlainTable | str, ...]]] = {
     "another steel": lambda result: (PlainTable(*other_steel_table(result)),),
     "current sweep": _one(_sweep),
     "phases": _one(_phases),
-    "inequality of the phases": lambda result: (PlainTable(*balance_table(result)),),
+    "unbalance of the phases": lambda result: (PlainTable(*balance_table(result)),),
     "route": lambda result: tuple(PlainTable(head, rows) for head, rows in route_tables(result.route)),
     "phase orders": _one(_orders),
     "faults": lambda result: (PlainTable(*fault_table(result)),),

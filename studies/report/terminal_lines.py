@@ -24,7 +24,7 @@ WIDEST = 100
 LEFT_OVER = 1e-8
 """Ratios below this are left over from rounding. [-]"""
 ROUNDING = 1e-6
-"""Inequality of phases below which it is that of rounding. [-]"""
+"""Deviations below this are left over from rounding. [-]"""
 
 
 def failure_lines(result: Answers, failures: Sequence[Failure]) -> list[str]:
@@ -108,7 +108,7 @@ def charging_table(result: Answers) -> tuple[Row, tuple[Row, ...]]:
     """Capacitance and charging current of each phase."""
     run = any(entry.run_charging_current_a is not None for entry in result.charging)
     return (
-        ("charging", "capacitance", "current per m", *(("whole run",) if run else ()), "unequal by"),
+        ("charging", "capacitance", "current per m", *(("whole run",) if run else ()), "deviation"),
         tuple(
             (
                 f"{entry.circuit} {entry.phase}",

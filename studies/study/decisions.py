@@ -39,11 +39,11 @@ Weight = Annotated[float, number_entry(0, 1000, "1.0")]
 
 
 class OrderWeights(Table):
-    """Weights of what a phase order is judged by; each quantity counts over its value today."""
+    """Weights of what a phase order is judged by; each quantity counts over its value in the order as stated."""
 
-    field: Annotated[Weight, Field(description="worst field over its limit, or over its value today")] = 0.0
+    field: Annotated[Weight, Field(description="worst field over its limit, or over its value as stated")] = 0.0
     sharing: Annotated[Weight, Field(description="largest share of a parallel cable, over an equal share")] = 0.0
-    inequality: Annotated[Weight, Field(description="spread of the phases' reactance over their mean")] = 0.0
+    inequality: Annotated[Weight, Field(description="x_spread, of the phases' reactances")] = 0.0
 
 
 class OrderSearch(Table):

@@ -35,8 +35,9 @@ SIGNED = {
     "temperature",
     "peak_field",
     "rails",
+    "reactances",
 }
-COMPLEX = {"currents", "moments", "moment", "matrix", "phase_currents", "voltages", "rail_currents"}
+COMPLEX = {"impedances", "currents", "moments", "moment", "matrix", "phase_currents", "voltages", "rail_currents"}
 SHIELDS = {"cylinder_shielding_factor", "thin_cylinder_shielding_factor"}  # much wider than a conductor
 FAR_APART = {"transposed_capacitance"}  # compared with a radius of 10 mm
 RAILS = {"rail_loop_current", "rail_loss"}  # thin sheet
@@ -112,6 +113,8 @@ TYPICAL: dict[str, Any] = {
     "voltage": 6350.0,
     "voltages": [230.0, -115.0 - 199.0j, -115.0 + 200.0j],
     "line_voltages": [462.0, 463.0, 455.0],
+    "reactances": [1.2e-4, 1.4e-4, 1.3e-4],
+    "impedances": [1e-4 + 1.2e-4j, 1e-4 + 1.4e-4j, 1.1e-4 + 1.3e-4j],
     "length": 100.0,
     "area": 2.4e-4,
     "power_factor": 0.85,

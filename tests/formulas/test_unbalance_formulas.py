@@ -8,6 +8,8 @@ from studies.formulas.unbalance import (
     line_voltage_unbalance,
     negative_sequence_unbalance,
     sequence_components,
+    x_spread,
+    z_deviation,
     zero_sequence_unbalance,
 )
 
@@ -58,3 +60,20 @@ def test_what_is_no_triangle_or_has_no_positive_sequence_is_refused() -> None:
         negative_sequence_unbalance([1.0, A, A**2])
     with pytest.raises(ValueError, match="shape"):
         largest_deviation_unbalance([1.0, 2.0])
+
+
+def test_the_measures_of_one_circuit_are_five_different_numbers() -> None:
+    """Three phases of 1 + 1j, 1 + 2j and 1 + 3j ohm with balanced currents of 1 A, by hand."""
+    z = np.array([1 + 1j, 1 + 2j, 1 + 3j])
+    drops = z * np.array([1, A**2, A])
+    assert x_spread(z.imag) == pytest.approx((3 - 1) / 2, rel=1e-12)
+    assert z_deviation(z) == pytest.approx(1 / np.sqrt(5), rel=1e-12)
+    # of the mean 1 + 2j, and 1j (a - a^2)/3 = -1/sqrt(3) in either other sequence
+    assert negative_sequence_unbalance(drops) == pytest.approx(1 / np.sqrt(15), rel=1e-12)
+    assert zero_sequence_unbalance(drops) == pytest.approx(1 / np.sqrt(15), rel=1e-12)
+
+
+def test_spread_and_deviation_are_taken_along_the_first_axis() -> None:
+    columns = np.array([[1.0, 2.0], [2.0, 2.0], [3.0, 2.0]])
+    assert x_spread(columns) == pytest.approx([1.0, 0.0])
+    assert z_deviation(1j * columns) == pytest.approx([0.5, 0.0])

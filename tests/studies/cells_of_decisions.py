@@ -40,7 +40,7 @@ def _orders(result: Result) -> Iterator[Known]:
             num("Worst field over its limit", "–", lambda row: row[1].worst_over_limit),
             words("at", lambda row: row[1].worst_at),
             num("Largest share", "%", lambda row: row[1].largest_share),
-            num("Spread of reactance", "%", lambda row: row[1].inequality),
+            num("x_spread", "%", lambda row: row[1].inequality),
         ),
     )
     today, best, judged = found.today_solved, found.best_solved, found.best[0]
@@ -61,12 +61,12 @@ def _orders(result: Result) -> Iterator[Known]:
     )
     if rows:
         yield Known(
-            f"Field of today's and the best phase order{alone}",
+            f"Field of the phase order as stated and of the best one{alone}",
             rows,
             (
                 words("Field at", lambda row: row[0]),
                 num("Limit", FLUX, lambda row: row[1]),
-                num("Today", FLUX, lambda row: row[2]),
+                num("As stated", FLUX, lambda row: row[2]),
                 err(FLUX, lambda row: row[3]),
                 num("No. 1, judged", FLUX, lambda row: row[4]),
                 num("No. 1, in full", FLUX, lambda row: row[5]),
@@ -79,15 +79,15 @@ def _orders(result: Result) -> Iterator[Known]:
         return lambda row: getattr(row[1], name, None)
 
     yield Known(
-        f"Today's and the best phase order by other measures{alone}",
-        [("today", today), ("no. 1, judged", judged), ("no. 1, in full", best)],
+        f"The phase order as stated and the best one by other measures{alone}",
+        [("as stated", today), ("no. 1, judged", judged), ("no. 1, in full", best)],
         (
             words("Order", lambda row: row[0]),
             num("Objective", "–", lambda row: row[1].value),
             err("–", error("value_error")),
             num("Largest share", "%", lambda row: row[1].largest_share),
             err("%", error("largest_share_error")),
-            num("Spread of reactance", "%", lambda row: row[1].inequality),
+            num("x_spread", "%", lambda row: row[1].inequality),
             err("%", error("inequality_error")),
         ),
     )
@@ -170,7 +170,7 @@ def _route(route: RouteResult) -> Iterator[Known]:
                 words("Circuit", lambda row: row.circuit),
                 num("Transpositions", "–", lambda row: float(row.transpositions)),
                 lists("At", "m", lambda row: list(row.at_m)),
-                num("Spread of u/i", "%", lambda row: row.inequality),
+                num("z_deviation", "%", lambda row: row.inequality),
                 err("%", lambda row: row.inequality_error),
                 num("Formula", "%", lambda row: row.formula_inequality),
                 num("|Z21/Z11|", "%", lambda row: row.coupling),

@@ -291,7 +291,7 @@ def impedance_tables(result: Result) -> Iterator[Known]:
             )
 
         yield Known(
-            "Inequality of the phases",
+            "Unbalance of the phases",
             result.sequence_impedance,
             (words("Circuit", lambda row: row.circuit), *coupling("Z21"), *coupling("Z01")),
         )

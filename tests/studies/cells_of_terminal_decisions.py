@@ -125,7 +125,7 @@ def order_table(result: Result) -> Known:
             words("worst field", worst),
             words("at", lambda row: row[1].worst_at),
             percents("largest share", lambda row: row[1].largest_share),
-            percents("spread of X", lambda row: row[1].inequality),
+            percents("x_spread", lambda row: row[1].inequality),
             words("", lambda row: WITHIN[row[1].within_limits]),
         ),
     )
@@ -203,6 +203,6 @@ def charging_table(result: Result) -> Known:
                 lambda entry: entry.charging_current_a_per_m,
             ),
             *whole,
-            percents("unequal by", lambda entry: entry.circuit_inequality),
+            percents("deviation", lambda entry: entry.circuit_inequality),
         ),
     )

@@ -14,8 +14,8 @@ from studies.answers.charging.capacitance import (
     Capacitances,
     capacitances,
     charging,
+    current_deviation,
     floor_height,
-    inequality,
     vanishing_gap,
 )
 from studies.answers.charging.electrodes import bodies, solve_bodies
@@ -93,7 +93,7 @@ def test_screened_cables_have_the_coaxial_capacitance_and_nothing_else() -> None
     assert np.count_nonzero(found.matrix) == 3
     assert found.methods == (INSIDE_SCREEN,) * 3
     phases = charging(section, found, LV, {"F1": 11e3})
-    assert inequality([phase.current for phase in phases]) < 1e-12
+    assert current_deviation([phase.current for phase in phases]) < 1e-12
     for phase in phases:
         assert phase.capacitance == pytest.approx(float(exact), rel=1e-3)
         assert abs(phase.capacitance - float(exact)) > 1e-9 * float(exact)  # a solve of its own, not the formula

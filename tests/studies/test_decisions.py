@@ -300,8 +300,8 @@ def test_terminal_table_and_figure_show_today_and_the_best(twelve):
     assert max(map(len, text.splitlines())) <= 120
     rows = list(csv.DictReader(io.StringIO(tables(twelve)["phase_orders.csv"])))
     assert [(row["order"], row["source"]) for row in rows] == [
-        *((name, "judged") for name in ("today", "best 1", "best 2", "best 3")),
-        *((name, "full solution") for name in ("today", "best 1")),
+        *((name, "judged") for name in ("as stated", "best 1", "best 2", "best 3")),
+        *((name, "full solution") for name in ("as stated", "best 1")),
     ]
     for row, order in zip(rows, (found.today, *found.best), strict=False):
         assert row["labels_f1"].split() == list(order.phases["F1"])

@@ -251,7 +251,7 @@ class TestReport:
         assert "the fields judged before differ from it by 0.40 % at most" in page.text
         assert "the full solution has its own" in page.text
         # name, limit, today with error, judged, in full with error, difference
-        (field,) = page.table("Field of today's and the best phase order")["rows"]
+        (field,) = page.table("Field of the phase order as stated and of the best one")["rows"]
         assert field == ["desk", "–", "2.00", "0.01", "2.00", "1.60", "0.01", "+25.0"]
         walked = dataclasses.replace(found, tried=5, possible=99, proved=False, exchanges=2, least_value=0.0)
         text = Page(write_report(dataclasses.replace(saturating, order_search=walked), {}, VERSIONS)).text

@@ -115,7 +115,7 @@ def test_thirds_make_the_matrix_circulant(solved: tuple[CrossSection, Pair[Secti
         assert circulant_residual(phase_matrix(transposed_route(maps, "F1", 300.0, 1))) > 0.01
 
 
-def test_a_transposition_out_of_thirds_leaves_an_inequality() -> None:
+def test_a_transposition_out_of_thirds_leaves_the_phases_unequal() -> None:
     maps = line_maps(FLAT)
     lengths = (100.0, 110.0, 90.0)
     stages = [Stage(length, maps, {"F1": turned(LINES, k)}) for k, length in enumerate(lengths)]
@@ -152,10 +152,10 @@ def test_transpositions_buy_what_the_table_says(solved: tuple[CrossSection, Pair
     none, one, two, five = rows
     # half of the run with each order: |Z21a + Z21b|/2, which is half of either where they are turned by 120 degrees
     assert one.coupling == pytest.approx(none.coupling / 2, rel=1e-9)
-    assert one.inequality == pytest.approx(none.inequality / 2, rel=1e-9)
-    assert none.inequality > 0.1
+    assert one.z_deviation == pytest.approx(none.z_deviation / 2, rel=1e-9)
+    assert none.z_deviation > 0.1
     for row in (two, five):
-        assert row.inequality < 1e-12
+        assert row.z_deviation < 1e-12
         assert row.delivered.negative_sequence < 1e-12
         assert row.delivered.current_unbalance < 1e-12
     # a star of equal constant impedances: unbalance of its currents is that of its voltages

@@ -16,12 +16,12 @@ from studies.compare.phase_state import (
     PhaseState,
     common_ratio,
     drop_unbalance,
-    inequality,
-    inequality_between_lines,
     negative_drop,
-    phase_inequality,
-    phase_inequality_between_lines,
+    phase_spread,
+    phase_spread_between_lines,
     sequence_drops,
+    spread,
+    spread_between_lines,
 )
 from studies.formulas.infinite_plate import plate_waves
 from studies.result import Result
@@ -41,17 +41,17 @@ def states(*impedances: complex, current: float = 100.0) -> dict[str, PhaseState
     }
 
 
-def test_equal_phases_have_no_inequality_and_no_negative_sequence():
+def test_equal_phases_have_no_spread_and_no_negative_sequence():
     lines = states(1e-4 + 2e-4j, 1e-4 + 2e-4j, 1e-4 + 2e-4j)
     positive, negative = sequence_drops(lines)
-    assert inequality(lines) == pytest.approx(0, abs=1e-12)
+    assert spread(lines) == pytest.approx(0, abs=1e-12)
     assert abs(positive) == pytest.approx(100 * abs(1e-4 + 2e-4j), rel=1e-12)
     assert abs(negative) < 1e-12 * abs(positive)
 
 
-def test_inequality_is_largest_less_smallest_over_the_mean():
-    assert inequality(states(1j, 2j, 3j)) == pytest.approx(1.0, rel=1e-12)
-    assert inequality(states(1j, 2j, 3j, current=0.0)) is None
+def test_the_spread_is_largest_minus_smallest_over_the_mean():
+    assert spread(states(1j, 2j, 3j)) == pytest.approx(1.0, rel=1e-12)
+    assert spread(states(1j, 2j, 3j, current=0.0)) is None
 
 
 def test_unbalance_is_that_of_the_symmetrical_components_by_hand():
@@ -78,13 +78,13 @@ def test_a_drop_common_to_the_phases_makes_them_unequal_and_not_the_voltages_bet
     lifted = {line: replace(state, voltage_v_per_m=state.voltage_v_per_m + common) for line, state in equal.items()}
     # Im(common/i) = (3e-3/100) sin(0.4 + 0, 2 pi/3, -2 pi/3), over the mean 2e-4
     angles = [math.sin(0.4 + turn) for turn in (0.0, 2 * math.pi / 3, -2 * math.pi / 3)]
-    assert inequality(lifted) == pytest.approx(3e-5 * (max(angles) - min(angles)) / 2e-4, rel=1e-9)
-    assert inequality_between_lines(lifted) == pytest.approx(0, abs=1e-12)
+    assert spread(lifted) == pytest.approx(3e-5 * (max(angles) - min(angles)) / 2e-4, rel=1e-9)
+    assert spread_between_lines(lifted) == pytest.approx(0, abs=1e-12)
     assert sequence_drops(lifted) == pytest.approx(sequence_drops(equal), abs=1e-12)
 
 
 @pytest.mark.parametrize(
-    "quantity", [phase_inequality, phase_inequality_between_lines, negative_drop, drop_unbalance, common_ratio]
+    "quantity", [phase_spread, phase_spread_between_lines, negative_drop, drop_unbalance, common_ratio]
 )
 def test_errors_of_the_drops_move_no_number_further_than_its_error(quantity):
     rng = np.random.default_rng(7)

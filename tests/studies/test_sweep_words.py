@@ -210,7 +210,7 @@ def test_reactance_and_unbalance_are_judged_where_every_case_has_them():
     more = {"x1_ohm_per_m.F1": 1e-4, "x1_ohm_per_m.F2": 2e-4, "u2_v_per_m.F1": 0.01}
     with_all = compared(base={**numbers(2, 40, 0.2, 0.2), **more}, a={**numbers(1, 40, 0.2, 0.2), **more})
     nouns = [aspect.noun for aspect in aspects(with_all.rows)]
-    assert nouns == ["field", "total loss", "reactance X1", "phase inequality V2/V1", "voltage unbalance V2", "width"]
+    assert nouns == ["field", "total loss", "reactance X1", "V2/V1", "voltage unbalance V2", "width"]
     reactance = aspects(with_all.rows)[2]
     assert reactance.values == (2e-4, 2e-4)
     assert reactance.places == ("F2", "F2")  # the worst of two circuits is named

@@ -20,6 +20,7 @@ from studies.formulas.capacitance import (
     transposed_capacitance,
 )
 from studies.formulas.inductance import equivalent_spacing
+from studies.formulas.unbalance import z_deviation
 from studies.section.cross_section import CrossSection, PlacedCable
 from studies.solve.accuracy import SAFETY
 from studies.solve.two_meshes import FINENESS
@@ -274,15 +275,14 @@ def relabelled(found: Capacitances, phases: Mapping[str, Sequence[str]]) -> Capa
     return replace(found, cables=cables)
 
 
-def inequality(currents: Sequence[complex]) -> float:
-    """Largest deviation of a phase's charging current from the mean magnitude, over the mean. [-]"""
-    magnitudes = np.abs(currents)
-    return float(np.abs(magnitudes - magnitudes.mean()).max() / magnitudes.mean())
+def current_deviation(currents: Sequence[complex]) -> float:
+    """Largest deviation of a phase's charging current from the mean magnitude, over the mean: NEMA's rule. [-]"""
+    return float(z_deviation(np.abs(currents)))
 
 
-def inequality_error(currents: Sequence[complex], errors: Sequence[float]) -> float:
-    """Estimate of the error of `inequality`: deviation and mean each off by the largest error. [-]"""
-    return float((2 + inequality(currents)) * max(errors) / np.abs(currents).mean())
+def current_deviation_error(currents: Sequence[complex], errors: Sequence[float]) -> float:
+    """Estimate of the error of `current_deviation`: deviation and mean each off by the largest error. [-]"""
+    return float((2 + current_deviation(currents)) * max(errors) / np.abs(currents).mean())
 
 
 def floor_height(section: CrossSection, cables: tuple[PlacedCable, ...]) -> float | None:

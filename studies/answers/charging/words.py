@@ -17,7 +17,7 @@ MILLIAMPERE = Unit("mA", 1e-3)
 GAP = (Unit("mm", 1e-3),)
 VOLTAGES = (Unit("mV", 1e-3), Unit("V", 1.0), Unit("kV", 1e3))
 EQUAL = 1e-3
-"""Inequality up to which the phases of a circuit charge alike. [-]"""
+"""Deviation up to which the phases of a circuit charge alike. [-]"""
 
 
 def charging_section(result: Answers) -> Section | None:

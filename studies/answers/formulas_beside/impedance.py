@@ -21,6 +21,7 @@ from studies.formulas.inductance import positive_sequence_inductance
 from studies.formulas.line_impedance import line_impedances
 from studies.formulas.resistance import ac_resistance, proximity_factor_three, skin_factor
 from studies.formulas.round_conductor import round_conductor_internal_impedance, round_conductor_internal_inductance
+from studies.formulas.unbalance import x_spread
 from studies.section.cross_section import CrossSection
 
 SKIN, PROXIMITY, BESSEL = "skin factor", "skin and proximity factors", "Bessel, alone"
@@ -179,5 +180,5 @@ def _unequal(section: CrossSection, model: LineModel, circuit: str) -> tuple[str
     impedances = formula_phase_impedances(section, model, 1.0)
     own = np.array([k for k, phase in enumerate(section.phases) if phase.circuit == circuit and phase.current != 0])
     reactances = impedances[own].imag
-    spread = float(np.ptp(reactances) / np.abs(reactances).mean()) if len(own) else 0.0
+    spread = float(x_spread(reactances)) if len(own) else 0.0
     return ("the phases are unequal and the run is not transposed",) if spread > 0.01 else ()

@@ -1,4 +1,4 @@
-"""The phase-order search of a study: what is judged, the best orders beside today's, the winner solved in full."""
+"""The phase-order search of a study: what is judged, the best orders beside the stated one, the best solved in full."""
 
 from __future__ import annotations
 
@@ -12,8 +12,8 @@ from studies.answers.orders.arrangements import count_arrangements, count_orders
 from studies.answers.orders.objectives import (
     QUANTITIES,
     Question,
-    inequality,
     largest_share,
+    largest_spread,
     least_value,
     objective,
     weights_of,
@@ -148,7 +148,7 @@ def _row(section: CrossSection, question: Question, order: Labels, value: float)
         worst_over_limit=None if worst is None else float(fields[worst] / question.references[worst]),
         worst_at=None if worst is None else question.places[worst].name,
         largest_share=float(largest_share(question, order[None], judged)[0]),
-        inequality=float(inequality(question, judged)[0]),
+        inequality=float(largest_spread(question, judged)[0]),
     )
 
 
@@ -162,7 +162,7 @@ def _solved(
     own: OrderResult,
     tell: Progress,
 ) -> SolvedOrder:
-    """The best order solved in full; that of today is solved already."""
+    """The best order solved in full; the stated one is solved already."""
     if best.phases == own.phases:
         return today
     section = relabelled(solution.section, best.phases)

@@ -1,4 +1,4 @@
-"""Today's phase order and the best ones side by side on the cross-section, with what each is worth."""
+"""The phase order as stated and the best ones side by side on the cross-section, with what each is worth."""
 
 from __future__ import annotations
 
@@ -59,10 +59,10 @@ class _Layout:
 
 @styled
 def draw_phase_orders(result: Answers) -> Figure:
-    """Cross-section with today's order and the best ones, conductors coloured by phase."""
+    """Cross-section with the order as stated and the best ones, conductors coloured by phase."""
     found = result.order_search
     assert found is not None
-    orders = [("today", found.today), *((f"no. {k}", order) for k, order in enumerate(found.best, 1))]
+    orders = [("as stated", found.today), *((f"no. {k}", order) for k, order in enumerate(found.best, 1))]
     low, high = _window(result.cross_section)
     layout = _layout(len(orders), (high[0] - low[0]) / (high[1] - low[1]))
     figure = new_figure(layout.total)
@@ -173,7 +173,7 @@ def _caption(
     if order.worst_over_limit is not None and order.worst_at is not None:
         limit = limits.get(order.worst_at)
         above = limit is not None and order.worst_over_limit > 1
-        of = "its limit" if limit is not None else "today's"
+        of = "its limit" if limit is not None else "its value as stated"
         pieces.append(f"worst field {plain(order.worst_over_limit, 3)} × {of}, at {order.worst_at}")
     pieces.append(f"largest share {percent(order.largest_share, signed=False)} %")
     if lines == 1:

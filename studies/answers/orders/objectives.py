@@ -1,4 +1,4 @@
-"""What an order is judged by: field, sharing, inequality, or a weighted sum of them."""
+"""What an order is judged by: field, sharing, x_spread (key `inequality`), or a weighted sum of them."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ import numpy as np
 from fem.arrays import Complexes, Floats
 from studies.answers.orders.places import Place
 from studies.answers.orders.transfer import Judged, Labels, Transfer, judge, squared_field
+from studies.formulas.unbalance import x_spread
 from studies.study.file import OrderSearch
 
 QUANTITIES = ("field", "sharing", "inequality")
@@ -21,7 +22,7 @@ SAMPLE = 512
 """Orders from which the points are chosen that are looked at first."""
 CHUNK = 1024
 LEAST_FIELD = 1e-15
-"""What a field is held against where it is none today. [T]"""
+"""What a field is held against if it is none as stated. [T]"""
 
 
 @dataclass(frozen=True)
@@ -32,7 +33,7 @@ class Question:
     """With the field at all points of all places, one after the other."""
     places: tuple[Place, ...]
     groups: tuple[tuple[int, ...], ...]
-    """Index of the phase of each conductor today, circuit by circuit."""
+    """Index of the phase of each conductor as stated, circuit by circuit."""
     currents: Complexes
     """Of each phase. [A]"""
 
@@ -49,7 +50,7 @@ class Question:
 
     @cached_property
     def references(self) -> Floats:
-        """What the field at each place is held against: its limit, or its value today, shape (places,). [T]"""
+        """What the field at each place is held against: its limit, or its value as stated, shape (places,). [T]"""
         fields = self.fields(self.judged(self.today))[:, 0]
         stated = [place.limit for place in self.places]
         return np.array(
@@ -98,13 +99,13 @@ def largest_share(question: Question, labels: Labels, judged: Judged) -> Floats:
     return largest
 
 
-def inequality(question: Question, judged: Judged) -> Floats:
-    """Largest spread of reactance u/i among the phases of a circuit, over their mean, shape (orders,). [-]"""
+def largest_spread(question: Question, judged: Judged) -> Floats:
+    """Largest `x_spread` of the circuits, shape (orders,). [-]"""
     return reactance_spread(question.groups, question.currents, judged.voltages)
 
 
 def reactance_spread(groups: Sequence[Sequence[int]], currents: Complexes, voltages: Complexes) -> Floats:
-    """Largest spread of reactance u/i among the phases of a circuit, over their mean.
+    """Largest `x_spread` of the circuits, shape (orders,). [-]
 
     Parameters
     ----------
@@ -122,7 +123,7 @@ def reactance_spread(groups: Sequence[Sequence[int]], currents: Complexes, volta
     for group in groups:
         own = [phase for phase in dict.fromkeys(group) if driven[phase]]
         if len(own) > 1:
-            worst = np.maximum(worst, np.ptp(reactance[own], axis=0) / np.abs(reactance[own].mean(axis=0)))
+            worst = np.maximum(worst, x_spread(reactance[own]))
     return worst
 
 
@@ -165,7 +166,7 @@ def objective(question: Question, weights: Mapping[str, float]) -> Callable[[Lab
 def least_value(question: Question, weights: Mapping[str, float]) -> float:
     """A value that no order is below.
 
-    The largest share is one at least, the triangle's inequality; of field and spread of reactance nothing above zero is
+    The largest share is one at least, the triangle's inequality; of field and x_spread nothing above zero is
     known before all orders are tried.
     """
     shared = any(np.abs(question.currents[group[0]]) > 0 for group in question.groups if group)
@@ -183,7 +184,7 @@ def _evaluated(question: Question, names: Sequence[str], labels: Labels, judged:
     quantities: dict[str, Callable[[], Floats]] = {
         "field": lambda: worst_field(question, judged),
         "sharing": lambda: largest_share(question, labels, judged),
-        "inequality": lambda: inequality(question, judged),
+        "inequality": lambda: largest_spread(question, judged),
     }
     return {name: quantities[name]() for name in names}
 

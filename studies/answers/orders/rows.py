@@ -17,13 +17,13 @@ class OrderResult:
     zone_b_max_rms_t: tuple[float, ...]
     """Highest of the samples of each zone."""
     worst_over_limit: float | None
-    """Largest field that counts over its limit (over its value today where there is no limit)."""
+    """Largest field that counts over its limit (over its value as stated if there is no limit)."""
     worst_at: str | None
     """Receptor or zone where that is."""
     largest_share: float
     """Largest current of a conductor over an equal share of its phase's."""
     inequality: float
-    """Largest spread of reactance among the phases of a circuit, over their mean."""
+    """Largest x_spread of the circuits (`formulas.unbalance`)."""
 
 
 @dataclass(frozen=True)

@@ -152,7 +152,7 @@ def _walk(
     for group, start in zip(groups, starts[:-1], strict=True):
         for chain in chains:
             chain[start : start + len(group)] = rng.permutation(group)
-    chains[0] = np.concatenate([np.asarray(group) for group in groups])  # today's order takes part
+    chains[0] = np.concatenate([np.asarray(group) for group in groups])  # the stated order takes part
     values = objective(chains, np.inf)
     leading = _Leading(groups, same, keep)
     leading.take(chains, values)

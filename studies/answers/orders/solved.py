@@ -116,7 +116,7 @@ def _shares(solution: Solution, requested: Requested) -> float:
 
 
 def _spread(solution: Solution, requested: Requested) -> float:
-    """Largest spread of reactance among the phases of a circuit, over their mean. [-]"""
+    """Largest `x_spread` of the circuits. [-]"""
     names, section = solution.solved.fields.part_names, solution.section
     first = [names.index(section.ties[phase.tie].parts[0]) for phase in section.phases]
     circuits = list(dict.fromkeys(phase.circuit for phase in section.phases))

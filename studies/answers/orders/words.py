@@ -1,4 +1,4 @@
-"""The best phase orders beside today's, and the best one solved in full, as blocks."""
+"""The best phase orders beside the stated one, and the best one solved in full, as blocks."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from studies.answers import figure_names as names
 from studies.answers.answers import Answers
 from studies.answers.orders.rows import OrderResult, OrderSearchResult, SolvedOrder
 from studies.answers.orders.search_words import search_words
+from studies.formulas.unbalance import DEFINITIONS, X_SPREAD
 from studies.text.blocks import Block, Figure, Section, Text
 from studies.text.grid import Cell, Grid, Head
 from studies.text.numbers import NONE, difference, fixed, percent, plain, stated, with_error
@@ -27,9 +28,9 @@ def order_section(result: Answers, figures: Mapping[str, bytes]) -> Section | No
     if names.PHASE_ORDERS in figures:
         blocks.append(
             Figure(
-                "Today's phase order and the best ones, the conductors coloured by phase. Above each its objective and "
-                "its worst field, as judged from one solution.",
-                "Cross-section with today's and the best phase orders.",
+                "The phase order as stated and the best ones, the conductors coloured by phase. Above each its "
+                "objective and its worst field, as judged from one solution.",
+                "Cross-section with the phase order as stated and the best ones.",
                 figures[names.PHASE_ORDERS],
             )
         )
@@ -51,15 +52,16 @@ def _words(found: OrderSearchResult) -> tuple[str, ...]:
         )
     same = found.best[0].phases == found.today.phases
     own = (
-        "The best order is today's."
+        "The best order is the stated one."
         if same
         else f"The best order was solved in full on meshes of its own: the fields judged before differ from it by "
         f"{percent(found.largest_difference, signed=False)} % at most. The others are judged alone."
     )
     if found.saturating:
         own += (
-            " Steel saturates: orders are judged with the permeability that today's order leaves in it, and the full "
-            "solution has its own. Where the difference is large, put the best order into the study and search again."
+            " Steel saturates: orders are judged with the permeability that the stated order leaves in it, and the "
+            "full solution has its own. Where the difference is large, put the best order into the study and search "
+            "again."
         )
     if not found.best_solved.within_tolerance:
         own += " * The full solution of the best order did not reach the asked accuracy everywhere."
@@ -67,7 +69,7 @@ def _words(found: OrderSearchResult) -> tuple[str, ...]:
 
 
 def _orders(result: Answers, found: OrderSearchResult) -> Grid:
-    rows = [("today", found.today), *((f"no. {k}", order) for k, order in enumerate(found.best, 1))]
+    rows = [("as stated", found.today), *((f"no. {k}", order) for k, order in enumerate(found.best, 1))]
     return Grid(
         f"Phase orders{names.at_own_frequency(result)}",
         (
@@ -77,12 +79,12 @@ def _orders(result: Answers, found: OrderSearchResult) -> Grid:
             Head("Worst field over its limit", "–"),
             Head("at"),
             Head("Largest share", "%"),
-            Head("Spread of reactance", "%"),
+            Head(X_SPREAD, "%"),
         ),
         tuple(_row(name, order) for name, order in rows),
-        "Phases in the order of the cables' positions. Where there is no limit, the field counts over its value today. "
-        "Largest share: of a cable's current over an equal share of its phase. Spread: largest among the phases of a "
-        "circuit, over their mean.",
+        "Phases in the order of the cables' positions. Where there is no limit, the field counts over its value as "
+        "stated. Largest share: of a cable's current over an equal share of its phase. "
+        f"{X_SPREAD}: {DEFINITIONS[X_SPREAD]}, of the worst circuit.",
     )
 
 
@@ -107,7 +109,7 @@ def spaced(labels: Sequence[str]) -> str:
 
 
 def _in_full(result: Answers, found: OrderSearchResult) -> list[Block]:
-    """Today and the best order by full solutions, beside what was judged."""
+    """The order as stated and the best one by full solutions, beside what was judged."""
     now, best, judged = found.today_solved, found.best_solved, found.best[0]
     unit = common_unit([*now.receptor_b_rms_t, *now.zone_b_max_rms_t], FLUX_DENSITY)
     of_receptors = {entry.name: entry.limit_t for entry in result.receptors}
@@ -127,7 +129,7 @@ def _in_full(result: Answers, found: OrderSearchResult) -> list[Block]:
     columns = (
         Head("Field at"),
         Head("Limit", unit.symbol),
-        Head("Today", unit.symbol),
+        Head("As stated", unit.symbol),
         Head("±", unit.symbol),
         Head("No. 1, judged", unit.symbol),
         Head("No. 1, in full", unit.symbol),
@@ -135,22 +137,29 @@ def _in_full(result: Answers, found: OrderSearchResult) -> list[Block]:
         Head("Judged differs", "%"),
     )
     at = names.at_own_frequency(result)
-    note = "±: estimate of the numerical error, from the change between two meshes. Judged: from one solution, today's."
+    note = (
+        "±: estimate of the numerical error, from the change between two meshes. Judged: from one solution, that of "
+        "the stated order."
+    )
     rows = tuple(_field_row(name, unit, limit, *numbers) for name, limit, *numbers in fields)
-    table = Grid(f"Field of today's and the best phase order{at}", columns, rows, note)
+    table = Grid(f"Field of the phase order as stated and of the best one{at}", columns, rows, note)
     others = Grid(
-        f"Today's and the best phase order by other measures{at}",
+        f"The phase order as stated and the best one by other measures{at}",
         (
             Head("Order"),
             Head("Objective", "–"),
             Head("±", "–"),
             Head("Largest share", "%"),
             Head("±", "%"),
-            Head("Spread of reactance", "%"),
+            Head(X_SPREAD, "%"),
             Head("±", "%"),
         ),
-        (_solved_row("today", now), _judged_row("no. 1, judged", judged, best), _solved_row("no. 1, in full", best)),
-        f"{note} Spread of reactance: among a circuit's phases, over their mean; their common drop is in it.",
+        (
+            _solved_row("as stated", now),
+            _judged_row("no. 1, judged", judged, best),
+            _solved_row("no. 1, in full", best),
+        ),
+        f"{note} {X_SPREAD}: {DEFINITIONS[X_SPREAD]}, of the worst circuit; their common drop is in it.",
     )
     return [table, others] if rows else [others]
 
@@ -159,13 +168,13 @@ def _field_row(
     name: str,
     unit: Unit,
     limit: float | None,
-    today: float,
-    today_error: float,
+    own: float,
+    own_error: float,
     judged: float,
     best: float,
     best_error: float,
 ) -> tuple[str | Cell, ...]:
-    now, now_error = with_error(today, today_error, unit)
+    now, now_error = with_error(own, own_error, unit)
     full, full_error = with_error(best, best_error, unit)
     before, _ = with_error(judged, best_error, unit)
 
@@ -175,7 +184,7 @@ def _field_row(
     return (
         name,
         NONE if limit is None else stated(limit, unit).rpartition("\u202f")[0],
-        marked(now, today + today_error),
+        marked(now, own + own_error),
         now_error,
         before,
         marked(full, best + best_error),

@@ -42,7 +42,7 @@ def impedance_section(result: Answers) -> Section:
             tuple(_phase_row(phase) for phase in result.phases),
             "R + jX: voltage along the phase over its current. With unequal distances the phases exchange power, so "
             "that R of one lies above and of another below its ac resistance. X and L hold the voltage that is common "
-            "to the phases too: the inequality of the phases is judged below. Line formula: each phase with its own "
+            "to the phases too: V2/V1 below judges how unequal they are. Line formula: each phase with its own "
             "distances. Mean by GMD: (µ₀/2π) ln(GMD/GMR), one value for all phases. Difference: formula over finite "
             "element less one." + (" * The error estimate is above what was asked." if _any_marked(result) else ""),
         )
@@ -97,7 +97,7 @@ def _sequence_table(sequences: tuple[SequenceResult, ...], tolerance: float) -> 
 
 def _balance_table(sequences: tuple[SequenceResult, ...]) -> Grid:
     return Grid(
-        "Inequality of the phases",
+        "Unbalance of the phases",
         (
             Head("Circuit"),
             Head("|Z21|", "Ω/km"),

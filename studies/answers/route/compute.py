@@ -288,13 +288,13 @@ def _transposed(circuit: str, pair: Pair[Transposed], formula: Transposed) -> Tr
         circuit=circuit,
         transpositions=row.transpositions,
         at_m=tuple(float(x) for x in row.at),
-        inequality=float(row.inequality),
+        inequality=row.z_deviation,
         inequality_error=max(float(pair.of(lambda one: one.deviations).max()), least),
         coupling=float(row.coupling),
         coupling_error=max(float(pair.of(lambda one: one.coupling_ratio)), least),
         v2_over_v1=float(row.delivered.negative_sequence),
         v2_over_v1_error=max(float(ratios[1]), NEIGHBOURS * float(fall)),
-        formula_inequality=float(formula.inequality),
+        formula_inequality=formula.z_deviation,
         formula_v2_over_v1=float(formula.delivered.negative_sequence),
     )
 

@@ -16,7 +16,7 @@ class TranspositionResult:
     transpositions: int
     at_m: tuple[float, ...]
     inequality: float
-    """Largest deviation of u/i of a phase from the mean of the three, over the mean."""
+    """z_deviation of the phases with balanced currents (`formulas.unbalance`)."""
     inequality_error: float
     coupling: float
     """|Z21/Z11| of the run."""

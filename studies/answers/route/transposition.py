@@ -11,6 +11,7 @@ from fem.arrays import Complexes, Floats
 from fem.ties import Tie
 from studies.answers.losses.compute import sequence_matrix
 from studies.answers.route.supply import Delivered, Load, deliver
+from studies.formulas.unbalance import z_deviation
 from studies.section.lines import SectionMaps, Stage, ports_of, route_of
 from studies.section.run_parts import Route, tied_impedance
 from studies.section.turning import turned
@@ -38,9 +39,10 @@ class Transposed:
         return of_phases
 
     @property
-    def inequality(self) -> float:
-        """Largest deviation of u/i of a phase from the mean of the three, over the mean's magnitude. [-]"""
-        return float(np.abs(self.deviations).max())
+    def z_deviation(self) -> float:
+        """`z_deviation` of u/i of the phases with balanced currents. [-]"""
+        z = self.phase_impedances
+        return float(z_deviation(z)) if np.all(np.isfinite(z)) else float("nan")
 
     @property
     def deviations(self) -> Complexes:

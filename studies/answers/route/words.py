@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from studies.answers import figure_names as names
 from studies.answers.answers import Answers
 from studies.answers.route.rows import LOAD, STUDY, RouteCircuitResult, RouteFieldResult, RouteLineResult, RouteResult
+from studies.formulas.unbalance import DEFINITIONS, Z_DEVIATION
 from studies.section.run_bonds import joining_words
 from studies.study.parts import CONDUCTOR
 from studies.text.blocks import Block, Figure, Section, Text
@@ -189,7 +190,7 @@ def _transpositions(circuits: Sequence[RouteCircuitResult]) -> Grid:
         Head("Circuit"),
         Head("Transpositions", "–"),
         Head("At", "m"),
-        Head("Spread of u/i", "%"),
+        Head(Z_DEVIATION, "%"),
         Head("±", "%"),
         Head("Formula", "%"),
         Head("|Z21/Z11|", "%"),
@@ -214,8 +215,8 @@ def _transpositions(circuits: Sequence[RouteCircuitResult]) -> Grid:
     )
     note = (
         "The study's own cross-section and order over the same length, its phases turned by one place at equal parts "
-        "of the way. Spread of u/i: largest deviation of a phase's impedance from the mean of the three, over the "
-        "mean; it holds the drop common to them as well. |Z21/Z11| and V2/V1 judge how equal the phases are."
+        f"of the way. {Z_DEVIATION}: {DEFINITIONS[Z_DEVIATION]}; it holds the drop common to them as well. "
+        "|Z21/Z11| and V2/V1 judge how equal the phases are."
     )
     return Grid("What transposing would buy", columns, rows, note)
 
