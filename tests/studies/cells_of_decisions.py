@@ -32,7 +32,7 @@ def _orders(result: Result) -> Iterator[Known]:
     alone = f", at {result.cross_section.frequency:g} Hz alone" if several else ""
     yield Known(
         f"Phase orders{alone}",
-        [("today", found.today), *((f"no. {k}", order) for k, order in enumerate(found.best, 1))],
+        [("as stated", found.today), *((f"no. {k}", order) for k, order in enumerate(found.best, 1))],
         (
             words("Order", lambda row: row[0]),
             words("Phases", lambda row: _phases(row[1].phases)),

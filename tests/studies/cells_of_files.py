@@ -146,8 +146,8 @@ def _traverse_mistakes(name: str, text: str, traverse: Any) -> Iterator[str]:
 def _order_mistakes(text: str, found: Any) -> Iterator[str]:
     header, *lines = csv.reader(io.StringIO(text))
     count = len(found.today.phases)
-    judged = [("today", found.today), *((f"best {k}", order) for k, order in enumerate(found.best, 1))]
-    full = (("today", found.today, found.today_solved), ("best 1", found.best[0], found.best_solved))
+    judged = [("as stated", found.today), *((f"best {k}", order) for k, order in enumerate(found.best, 1))]
+    full = (("as stated", found.today, found.today_solved), ("best 1", found.best[0], found.best_solved))
     expected = [
         [name, "judged", *_labels(order), *_measures(order), *_fields(order), *([None] * len(_fields(order)))]
         for name, order in judged

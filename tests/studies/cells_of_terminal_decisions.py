@@ -106,7 +106,7 @@ def route_tables(route: RouteResult) -> Iterator[Known]:
 
 def order_table(result: Result) -> Known:
     found = result.order_search
-    rows = [] if found is None else [("today", found.today_solved), ("best", found.best_solved)]
+    rows = [] if found is None else [("as stated", found.today_solved), ("best", found.best_solved)]
     entries: tuple[Any, ...] = (*result.receptors, *result.zones)
     limited = {entry.name for entry in entries if entry.limit_t is not None}
 
