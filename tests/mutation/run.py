@@ -50,6 +50,7 @@ GROUPS = {
             "studies/text/*",
             "studies/answers/*words.py",
             "studies/answers/*brief.py",
+            "studies/compare/report*.py",
         ),
         (
             *("tests/studies/test_cells.py", "tests/studies/test_said.py", "tests/studies/test_comparison_cells.py"),
