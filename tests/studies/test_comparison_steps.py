@@ -1,11 +1,16 @@
-"""Steps from a solution to its results, each by itself: verdicts at a limit, and currents times a factor."""
+"""Steps from a solution to its results, each by itself: verdicts at a limit, scaled currents, a fault that fails."""
+
+from types import SimpleNamespace
+from typing import Any
 
 import pytest
 
+from studies.answers.faults import compute as faults
 from studies.answers.limits.compute import judge
 from studies.answers.steel.compute import scaled
 from studies.section.cross_section import cross_section
 from studies.study.reading import loads
+from studies.text.failures import collected
 from tests.studies.sound_study import GOOD
 
 
@@ -31,3 +36,21 @@ def test_all_currents_of_a_cross_section_are_scaled() -> None:
     assert [phase.current for phase in found.phases] == [2.5 * phase.current for phase in section.phases]
     assert [tie.current for tie in found.ties] == [2.5 * tie.current for tie in section.ties]
     assert abs(found.phases[0].current) == pytest.approx(1000.0)
+
+
+def test_a_fault_whose_forces_fail_costs_no_other(monkeypatch: pytest.MonkeyPatch) -> None:
+    two = '[[faults]]\npeak_current = "10 kA"\n[[faults]]\npeak_current = "20 kA"\n'
+    study = loads(GOOD + two, "feeder.toml")
+
+    def second(entry: Any, lines: object, of: object) -> object:
+        if entry is study.faults[0]:
+            raise ArithmeticError("no force")
+        return entry
+
+    for name, stub in (("fault_fields", None), ("_fields", None), ("_stated", second)):
+        monkeypatch.setattr(faults, name, stub or (lambda *arguments: None))
+    solution: Any = SimpleNamespace(section=None)
+    with collected() as failures:
+        found = faults.stated_faults(study, solution, lambda message: None)
+    assert list(map(id, found)) == [id(study.faults[1])]
+    assert [failure.what for failure in failures] == ["forces of a fault in F1"]
