@@ -9,18 +9,12 @@ import numpy as np
 
 from geometry.clearance import polygon
 from geometry.section_mesh import SectionMesh
-from studies.answers.decisions import decisions
-from studies.answers.fields.compute import map_result, receptor_results, traverse_points, traverse_results
-from studies.answers.formulas_beside.compute import climb
-from studies.answers.limits.compute import limit_distance_results, zone_results
+from studies.answers.answer import Asked, computed
+from studies.answers.fields.compute import traverse_points
 from studies.answers.limits.refined import DerivedNumbers
-from studies.answers.losses.compute import loss_results, part_results, phase_results, sequence_results
-from studies.answers.orders.compute import order_search
-from studies.answers.reservations.compute import reservation_results
+from studies.answers.registry import ANSWERS
 from studies.answers.route.solved import MapsOfLevels, receptor_points
 from studies.answers.run_sections import section_results
-from studies.answers.steel.compute import saturation_results, sweep_results
-from studies.answers.steel.other import with_other
 from studies.closed_forms.lines import line_model
 from studies.report.cautions import cautions
 from studies.result import Result
@@ -73,10 +67,12 @@ def run(study: Study, progress: Progress | None = None, mesh: SectionMesh | None
                 tell(f"section {number} of the run: {note}")
         kept = MapsOfLevels(at_component(whole, components(study)[0]), receptor_points(study))
     with collected() as failures:
-        solutions, derived = _solutions(study, whole, tell, mesh, kept)
+        solutions, derived = solved(study, whole, tell, mesh, kept)
         tell("comparing with the formulas")
-        answers = _answers(study, solutions, kept, tell, derived)
-    return replace(answers, failures=tuple(failures))
+        maps = None if kept is None else guarded("maps of the route", kept.pair, None)
+        refined = {"zones": derived.zones_of(solutions), "limit_distances": derived.distances_of(solutions)}
+        result = answered(Asked(study, solutions, tell, maps, refined))
+    return replace(result, failures=tuple(failures))
 
 
 def run_sections(study: Study, progress: Progress | None = None) -> tuple[Result, ...]:
@@ -92,70 +88,31 @@ def run_sections(study: Study, progress: Progress | None = None) -> tuple[Result
     tell = progress or (lambda message: None)
     own = study.model_copy(update=dict.fromkeys(("route", "faults", "loads", "traverses"), ()) | {"order_search": None})
     with collected() as failures:
-        solutions, _ = _solutions(own, cross_section(own), tell, None, None)
-        base = _answers(own, solutions, None, tell)
+        solutions, _ = solved(own, cross_section(own), tell, None, None)
+        base = answered(Asked(own, solutions, tell))
         results = section_results(study, base, solutions)
     return tuple(replace(result, failures=tuple(failures)) for result in results)
 
 
-def _answers(
-    study: Study,
-    solutions: tuple[Solution, ...],
-    kept: MapsOfLevels | None,
-    tell: Progress,
-    derived: DerivedNumbers | None = None,
-) -> Result:
+def answered(asked: Asked) -> Result:
     """Every answer from the solutions; one that fails is missing and collected, and costs no other."""
-    base = solutions[0]
-    known = (None, None) if derived is None else (derived.zones_of(solutions), derived.distances_of(solutions))
-    receptors = guarded("fields at the receptors", lambda: receptor_results(study, solutions), ())
-    parts = guarded("currents and resistances of the parts", lambda: part_results(study, solutions), ())
-    losses = guarded("losses", lambda: loss_results(study, solutions), ())
-    zones = guarded("zones", lambda: zone_results(study, solutions, known[0]), ())
-    own = receptors, zones, losses
-    receptors, zones, losses = guarded("the same with another steel", lambda: with_other(study, base, *own, tell), own)
-    accuracy = _worst_accuracy(solutions)
-    maps = None if kept is None else guarded("maps of the route", kept.pair, None)
-    decided = decisions(study, base, maps, tell)
-    distances = guarded("limit distances", lambda: limit_distance_results(study, solutions, known[1]), ())
+    base, accuracy = asked.base, _worst_accuracy(asked.solutions)
+    rows = computed(ANSWERS, asked, guarded)
     return Result(
-        study=study,
+        **{answer.key: rows[answer.key] for answer in ANSWERS if not answer.amends},
+        study=asked.study,
         cross_section=base.section,
-        receptors=receptors,
-        losses=losses,
-        parts=parts,
-        phases=guarded("impedances of the phases", lambda: phase_results(study, solutions), ()),
-        sequence_impedance=guarded("sequence impedances", lambda: sequence_results(study, solutions), ()),
-        zones=zones,
-        limit_distances=distances,
-        saturation=guarded("saturation", lambda: saturation_results(study, base), ()),
-        current_sweep=guarded("current sweep", lambda: sweep_results(study, base, tell), ()),
-        order_search=guarded("order search", lambda: order_search(study, base, tell), None),
-        route=decided.route,
-        charging=decided.charging,
-        faults=decided.faults,
-        fault_pairs=decided.fault_pairs,
-        fault_design=decided.fault_design,
-        traverses=guarded("traverses", lambda: traverse_results(study, solutions), ()),
-        map=guarded("field map", lambda: map_result(study, solutions, distances), None),
-        ladder=guarded("ladder of formulas", lambda: climb(study, solutions), ()),
         checks=base.solved.checks,
         accuracy=accuracy,
-        cautions=cautions(study, base.section, base.solved, accuracy, parts, receptors),
+        cautions=cautions(asked.study, base.section, base.solved, accuracy, rows["parts"], rows["receptors"]),
         fields=base.solved.fields,
         drive=base.solved.drive,
         loss_fields=base.solved.losses,
         element_fields=base.solved.elements,
-        decisions=decided,
-        reservations=guarded(
-            "what the errors do not cover",
-            lambda: reservation_results(study, solutions, (*receptors, *zones), parts, decided.route),
-            (),
-        ),
     )
 
 
-def _solutions(
+def solved(
     study: Study, whole: CrossSection, tell: Progress, mesh: SectionMesh | None, kept: MapsOfLevels | None
 ) -> tuple[tuple[Solution, ...], DerivedNumbers]:
     """One solution for each frequency; steel that saturates does so at the first, and the others ride on it.

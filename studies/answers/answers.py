@@ -9,7 +9,7 @@ from fem.losses import ElementFields, Losses
 from fem.solve import UnitFields
 from fem.ties import Drive
 from studies.answers.charging.rows import ChargingResult
-from studies.answers.decisions import Decisions
+from studies.answers.faults.compute import StatedFault
 from studies.answers.faults.rows import FaultDesignResult, FaultForceResult, FaultPairResult
 from studies.answers.fields.rows import MapResult, ReceptorResult, TraverseResult
 from studies.answers.limits.rows import LimitDistanceResult, ZoneResult
@@ -17,6 +17,7 @@ from studies.answers.losses.rows import LossResult, PartResult
 from studies.answers.orders.rows import OrderSearchResult
 from studies.answers.phases.rows import PhaseResult, SequenceResult
 from studies.answers.reservations.rows import ReservationResult
+from studies.answers.route.compute import RouteSolution
 from studies.answers.route.rows import RouteFieldResult, RouteResult
 from studies.answers.steel.rows import SaturationResult, SweepPoint
 from studies.closed_forms.rung import Rung
@@ -57,8 +58,10 @@ class Answers:
     drive: Drive = field(repr=False)
     loss_fields: Losses = field(repr=False)
     element_fields: ElementFields = field(repr=False)
-    decisions: Decisions = field(repr=False)
-    """Route, charging and forces with what their figures need."""
+    fault_forces: tuple[StatedFault, ...] = field(repr=False, default=())
+    """Forces of each stated fault over time, for their figures."""
+    route_solution: RouteSolution | None = field(repr=False, default=None)
+    """The run with its maps, for its figures."""
     reservations: tuple[ReservationResult, ...] = ()
     """What the error estimates do not cover, for every verdict."""
     failures: tuple[Failure, ...] = ()

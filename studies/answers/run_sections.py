@@ -18,8 +18,9 @@ from fem.ties import Drive, Tie, drive
 from studies.answers.answers import Answers
 from studies.answers.fields.compute import receptor_results
 from studies.answers.limits.compute import zone_results
-from studies.answers.losses.compute import loss_results, part_results, phase_results, sequence_results
+from studies.answers.losses.compute import loss_results, part_results
 from studies.answers.orders.solved import relabelled
+from studies.answers.phases.compute import phase_results, sequence_results
 from studies.answers.route.maps import formula_maps, phase_currents_of, section_maps
 from studies.answers.route.solved import receptor_points, stage_of
 from studies.closed_forms.lines import formula_resistance, line_model

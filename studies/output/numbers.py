@@ -8,10 +8,12 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 from importlib.metadata import PackageNotFoundError, version
+from operator import attrgetter
 
 import numpy as np
 
 from studies.answers.answers import Answers
+from studies.answers.registry import ANSWERS
 from studies.section.parts import KINDS
 from studies.text.failures import collected, guarded, merged
 
@@ -33,30 +35,19 @@ def _content(content: Callable[[Answers], object], result: Answers) -> object:
     return plain(content(result))
 
 
-CONTENTS: Mapping[str, Callable[[Answers], object]] = {
+OWN: Mapping[str, Callable[[Answers], object]] = {
     "software": lambda result: dict(software_versions()),
-    "receptors": lambda result: result.receptors,
-    "losses": lambda result: result.losses,
     "loss_totals": lambda result: {f"{kind}_w_per_m": result.loss_total(kind) for kind in KINDS},
-    "parts": lambda result: result.parts,
-    "phases": lambda result: result.phases,
-    "sequence_impedance": lambda result: result.sequence_impedance,
-    "ladder": lambda result: result.ladder,
-    "zones": lambda result: result.zones,
-    "reservations": lambda result: result.reservations,
-    "limit_distances": lambda result: result.limit_distances,
-    "saturation": lambda result: result.saturation,
-    "current_sweep": lambda result: result.current_sweep,
-    "order_search": lambda result: result.order_search,
-    "route": lambda result: result.route,
-    "charging": lambda result: result.charging,
-    "faults": lambda result: result.faults,
-    "fault_pairs": lambda result: result.fault_pairs,
-    "fault_design": lambda result: result.fault_design,
-    "traverses": lambda result: result.traverses,
     "accuracy": lambda result: result.accuracy,
     "checks": lambda result: result.checks,
     "cautions": lambda result: result.cautions,
+}
+"""Keys of results.json beside those of the answers, with what they hold."""
+
+
+CONTENTS: Mapping[str, Callable[[Answers], object]] = {
+    **OWN,
+    **{answer.key: attrgetter(answer.key) for answer in ANSWERS if answer.kept},
 }
 """Keys of results.json with what they hold; one that cannot be written is null, and named among the failures."""
 

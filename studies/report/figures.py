@@ -93,13 +93,13 @@ def _current_figures(result: Answers) -> dict[str, Draw]:
 def _force_figures(result: Answers) -> dict[str, Draw]:
     return {
         f"{names.FAULT_FORCES}_{number}": partial(draw_force_arrows, result.cross_section, forces)
-        for number, forces in enumerate(result.decisions.fault_forces, 1)
+        for number, forces in enumerate((each for fault in result.fault_forces for each in fault.reported()), 1)
     }
 
 
 def _route_figures(result: Answers) -> dict[str, Draw]:
     """The run of each circuit, and the cross-sections of the run that are not the study's own."""
-    found = result.decisions.route_solution
+    found = result.route_solution
     if found is None:
         return {}
     figures: dict[str, Draw] = {}

@@ -16,7 +16,7 @@ from fem.arrays import Complexes, Floats
 from fem.earth import EarthReturn
 from fem.multipole import RoundPart
 from fem.ties import Tie, impedance_matrix
-from studies.answers.losses.compute import sequence_matrix
+from studies.answers.phases.compute import sequence_matrix
 from studies.formulas.line_impedance import phase_impedance_matrix
 from studies.runner import run
 from studies.study.reading import loads

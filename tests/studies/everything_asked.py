@@ -1,19 +1,22 @@
 """A small study that asks for everything, solved once with what each of its stages gave."""
 
 import functools
-import importlib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from types import ModuleType
 from typing import Any, NoReturn
 
 import pytest
 
+from studies.answers.answer import Asked
+from studies.answers.registry import ANSWERS
 from studies.answers.route.solved import MapsOfLevels, receptor_points
 from studies.result import Result
+from studies.runner import answered, solved
 from studies.section.cross_section import cross_section
+from studies.section.lines import SectionMaps
 from studies.section.spectrum import at_component, components
 from studies.solve.solution import Solution
+from studies.solve.two_meshes import Pair
 from studies.study.file import Study
 from studies.study.reading import loads
 from studies.text.failures import collected
@@ -101,90 +104,44 @@ cleat_spacing = "0.5 m"
 tolerance = "20 %"
 """
 
-RUN: ModuleType = importlib.import_module("studies.runner")
-DECISIONS: ModuleType = importlib.import_module("studies.answers.decisions")
-CHEAP = {
-    "receptor_results": RUN,
-    "part_results": RUN,
-    "loss_results": RUN,
-    "phase_results": RUN,
-    "sequence_results": RUN,
-    "zone_results": RUN,
-    "limit_distance_results": RUN,
-    "saturation_results": RUN,
-    "traverse_results": RUN,
-    "climb": RUN,
+FOLLOWING: Mapping[str, frozenset[str]] = {
+    "fault_forces": frozenset({"faults", "fault_pairs", "fault_design"}),
+    "route_solution": frozenset({"route"}),
 }
-"""Stages that solve nothing, with the modules that call them."""
-STAGES = {
-    **CHEAP,
-    "sweep_results": RUN,
-    "order_search": RUN,
-    "map_result": RUN,
-    "route_solution": DECISIONS,
-    "route_result": DECISIONS,
-    "stated_faults": DECISIONS,
-    "force_rows": DECISIONS,
-    "pair_rows": DECISIONS,
-    "design_rows": DECISIONS,
-    "charging_results": DECISIONS,
-}
-"""Every stage after the solve."""
-ANSWERS = {
-    "receptor_results": "receptors",
-    "part_results": "parts",
-    "loss_results": "losses",
-    "phase_results": "phases",
-    "sequence_results": "sequence_impedance",
-    "zone_results": "zones",
-    "limit_distance_results": "limit_distances",
-    "saturation_results": "saturation",
-    "traverse_results": "traverses",
-    "climb": "ladder",
-    "sweep_results": "current_sweep",
-    "order_search": "order_search",
-    "map_result": "map",
-    "route_solution": "route",
-    "route_result": "route",
-    "stated_faults": "faults",
-    "force_rows": "faults",
-    "pair_rows": "fault_pairs",
-    "design_rows": "fault_design",
-    "charging_results": "charging",
-}
-"""Field of the result that each stage fills."""
-
-
-FOLLOWING = {
-    **dict.fromkeys(("force_rows", "pair_rows", "design_rows"), "stated_faults"),
-    "route_result": "route_solution",
-}
-"""Stages that tabulate what another one gives."""
+"""Answers that tabulate another one and are empty without it."""
+CHEAP = (
+    *("receptors", "zones", "limit_distances", "traverses", "losses", "parts", "phases", "sequence_impedance"),
+    *("saturation", "ladder"),
+)
+"""Answers that solve nothing."""
 
 
 @dataclass(frozen=True)
 class Everything:
-    """The study, its solutions, its result and what each stage gave."""
+    """The study, its solutions, its result and the rows of each answer."""
 
     study: Study
     solutions: tuple[Solution, ...]
-    kept: MapsOfLevels
-    stages: Mapping[str, object]
+    maps: Pair[SectionMaps]
+    rows: Mapping[str, object]
     result: Result
 
-    def again(self) -> Result:
-        """The answers once more, without solving the study's own cross-section."""
+    def with_answers(self, patch: pytest.MonkeyPatch, **others: Callable[..., object]) -> Result:
+        """The answers with every row as it was, except those computed otherwise, and those that tabulate them."""
+        following = {key for other in others for key in FOLLOWING.get(other, ())}
+        kept = {answer.key: fixed({} if answer.amends else self.rows[answer.key]) for answer in ANSWERS}
+        patch.setattr(
+            "studies.runner.ANSWERS",
+            tuple(
+                answer
+                if answer.key in following - others.keys()
+                else replace(answer, compute=others.get(answer.key, kept[answer.key]))
+                for answer in ANSWERS
+            ),
+        )
         with collected() as failures:
-            answers: Result = RUN._answers(self.study, self.solutions, self.kept, silent)
+            answers = answered(Asked(self.study, self.solutions, silent, self.maps))
         return replace(answers, failures=tuple(failures))
-
-    def with_stages(self, patch: pytest.MonkeyPatch, **others: Callable[..., object]) -> Result:
-        """The answers with every stage as it was, except some."""
-        for name, module in STAGES.items():
-            real = getattr(module, name)
-            follows = name in FOLLOWING and FOLLOWING[name] in others
-            patch.setattr(module, name, others.get(name, real if follows else fixed(self.stages[name])))
-        return self.again()
 
 
 @functools.cache
@@ -192,21 +149,11 @@ def solve_everything() -> Everything:
     study = loads(STUDY, "everything.toml")
     whole = cross_section(study)
     kept = MapsOfLevels(at_component(whole, components(study)[0]), receptor_points(study))
-    solutions, _ = RUN._solutions(study, whole, silent, None, kept)
-    stages: dict[str, object] = {}
-    with pytest.MonkeyPatch.context() as patch:
-        for name, module in STAGES.items():
-            patch.setattr(module, name, recorded(name, getattr(module, name), stages))
-        done = Everything(study, solutions, kept, stages, None)  # type: ignore[arg-type]
-        return replace(done, result=done.again())
-
-
-def recorded(name: str, stage: Callable[..., object], stages: dict[str, object]) -> Callable[..., object]:
-    def call(*arguments: Any, **choices: Any) -> object:
-        stages[name] = stage(*arguments, **choices)
-        return stages[name]
-
-    return call
+    with collected() as failures:
+        solutions, _ = solved(study, whole, silent, None, kept)
+        asked = Asked(study, solutions, silent, kept.pair())
+        result = answered(asked)
+    return Everything(study, solutions, kept.pair(), asked.done, replace(result, failures=tuple(failures)))
 
 
 def fixed(value: object) -> Callable[..., object]:

@@ -18,6 +18,7 @@ import numpy as np
 from fem.checks import Checks
 from studies.answers import figure_names as names
 from studies.answers.charging.rows import ChargingResult
+from studies.answers.faults.compute import StatedFault
 from studies.answers.faults.rows import FaultDesignResult, FaultForceResult, FaultPairResult
 from studies.answers.fields.rows import FieldComponent, ReceptorResult, TraverseResult
 from studies.answers.formulas_beside.words import TITLES
@@ -251,12 +252,15 @@ def invented(study: Study, seed: int) -> Result:
         drive=SimpleNamespace(currents=np.ones(1)),  # type: ignore[arg-type]
         loss_fields=SimpleNamespace(total=np.arange(1.0, len(parts) + 1)),  # type: ignore[arg-type]
         element_fields=None,  # type: ignore[arg-type]
-        decisions=SimpleNamespace(  # type: ignore[arg-type]
-            fault_forces=[SimpleNamespace(cautions=draw.several(("heavy", "loose", "long"))) for _ in range(2)]
-        ),
+        fault_forces=tuple(_stated_fault(draw) for _ in range(2)),
         reservations=tuple(_reservations(draw)),
         failures=(Failure("table “one”", "ValueError: no"), Failure("figure two", "OSError: full"))[: seed % 3],
     )
+
+
+def _stated_fault(draw: Invention) -> StatedFault:
+    forces = SimpleNamespace(cautions=draw.several(("heavy", "loose", "long")))
+    return SimpleNamespace(reported=lambda: (forces,))  # type: ignore[return-value]
 
 
 def all_figures(result: Result) -> dict[str, bytes]:

@@ -17,6 +17,8 @@ import studies.report.contents
 import studies.report.figures
 import studies.report.summary
 import studies.report.terminal
+from studies.answers.fields.answer import RECEPTORS
+from studies.answers.registry import ANSWERS
 from studies.closed_forms.lines import line_model
 from studies.formulas.formula import all_formulas
 from studies.output.files import whole_file
@@ -30,7 +32,7 @@ from studies.result import Result
 from studies.text.failures import collected, guarded, kind_of, reason
 from studies.text.plain_table import as_text
 from studies.text.problems import Problem, StudyError
-from tests.studies.everything_asked import ANSWERS, CHEAP, Everything, failing, silent, solve_everything
+from tests.studies.everything_asked import CHEAP, FOLLOWING, Everything, failing, silent, solve_everything
 
 BROKEN = ZeroDivisionError("broken on purpose")
 WORDS = "ZeroDivisionError: broken on purpose"
@@ -105,11 +107,11 @@ def test_a_reason_is_one_line_and_not_longer_than_two_hundred_characters():
 # --- answers ------------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("stage", ANSWERS)
-def test_an_answer_that_fails_costs_only_itself(stage, everything, monkeypatch):
-    got = everything.with_stages(monkeypatch, **{stage: failing(BROKEN)})
-    lost = {ANSWERS[stage], *({"fault_pairs", "fault_design"} if stage == "stated_faults" else ())}
-    kept = [name for name in dict.fromkeys(ANSWERS.values()) if name not in lost]
+@pytest.mark.parametrize("key", [answer.key for answer in ANSWERS])
+def test_an_answer_that_fails_costs_only_itself(key, everything, monkeypatch):
+    got = everything.with_answers(monkeypatch, **{key: failing(BROKEN)})
+    lost = {key, *FOLLOWING.get(key, ())} - {"other_steel"}
+    kept = [answer.key for answer in ANSWERS if answer.key not in lost and not answer.amends]
     for name in kept:
         assert bool(getattr(got, name)) is bool(getattr(everything.result, name)), name
     for name in lost:
@@ -128,9 +130,9 @@ def test_an_answer_that_fails_costs_only_itself(stage, everything, monkeypatch):
     assert f"{got.failures[0].what}: {WORDS}" in " ".join(said.split())
 
 
-@pytest.mark.parametrize(("stage", "place"), [("receptor_results", "bench"), ("zone_results", "desk")])
-def test_a_place_without_an_answer_is_said_to_have_no_verdict(stage, place, everything, monkeypatch):
-    got = everything.with_stages(monkeypatch, **{stage: failing(BROKEN)})
+@pytest.mark.parametrize(("key", "place"), [("receptors", "bench"), ("zones", "desk")])
+def test_a_place_without_an_answer_is_said_to_have_no_verdict(key, place, everything, monkeypatch):
+    got = everything.with_answers(monkeypatch, **{key: failing(BROKEN)})
     assert place in got.unjudged()
     assert "no verdict at" in text_of(write_report(got, {}, VERSIONS))
     assert "No limit is stated" not in text_of(write_report(got, {}, VERSIONS))
@@ -140,7 +142,7 @@ def test_a_place_without_an_answer_is_said_to_have_no_verdict(stage, place, ever
 
 def test_a_limit_that_cannot_be_judged_leaves_the_field_and_no_verdict(everything, monkeypatch):
     monkeypatch.setattr("studies.answers.limits.compute.judge", failing(BROKEN))
-    got = everything.with_stages(monkeypatch, receptor_results=CHEAP["receptor_results"].receptor_results)
+    got = everything.with_answers(monkeypatch, receptors=RECEPTORS.compute)
     assert [one.b_rms_t for one in got.receptors] == [one.b_rms_t for one in everything.result.receptors]
     assert got.unjudged() == ("bench", "person")
     assert summary(got).count("NOT JUDGED") == 2
@@ -148,7 +150,7 @@ def test_a_limit_that_cannot_be_judged_leaves_the_field_and_no_verdict(everythin
 
 
 def test_without_any_answer_everything_is_written_and_every_figure_left_is_drawn(everything, monkeypatch, tmp_path):
-    got = everything.with_stages(monkeypatch, **dict.fromkeys(ANSWERS, failing(BROKEN)))
+    got = everything.with_answers(monkeypatch, **{answer.key: failing(BROKEN) for answer in ANSWERS})
     failures = write_results(got, tmp_path / "out", silent)
     assert {one.why for one in failures} == {WORDS}
     assert len(failures) == len(got.failures)
@@ -196,11 +198,11 @@ def break_formula(name: str, patch: pytest.MonkeyPatch) -> None:
 )
 def test_a_formula_that_fails_is_a_note_beside_numbers_that_stand(name, everything, monkeypatch):
     break_formula(name, monkeypatch)
-    real = {stage: getattr(module, stage) for stage, module in CHEAP.items()}
+    real = {answer.key: answer.compute for answer in ANSWERS if answer.key in CHEAP}
     with collected() as failures:
         solutions = tuple(dataclasses.replace(one, model=line_model(one.section)) for one in everything.solutions)
     again = dataclasses.replace(everything, solutions=solutions)
-    got = again.with_stages(monkeypatch, **real)
+    got = again.with_answers(monkeypatch, **real)
     assert solved_numbers(got) == solved_numbers(everything.result)
     assert WORDS in {one.why for one in (*failures, *got.failures)}  # and what follows from a number that is missing
     with collected() as more:

@@ -9,7 +9,7 @@ from scipy.constants import mu_0
 
 import studies
 import studies.solve.accuracy
-from studies.answers.losses.compute import sequence_matrix
+from studies.answers.phases.compute import sequence_matrix
 from studies.formulas.line_field import line_field
 from studies.formulas.line_impedance import line_impedances
 from studies.formulas.round_conductor import round_conductor_internal_impedance

@@ -5,7 +5,7 @@ import cmath
 import numpy as np
 import pytest
 
-from studies.answers.losses.compute import sequence_matrix
+from studies.answers.phases.compute import sequence_matrix
 from studies.compare.compared import numbers_of
 from studies.formulas.unbalance import (
     largest_deviation_unbalance,

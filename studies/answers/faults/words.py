@@ -35,7 +35,7 @@ def fault_section(result: Answers, figures: Mapping[str, bytes]) -> Section | No
     blocks.append(_pairs(result))
     steel = (_STEEL,) if any(entry.force_without_steel_n_per_m is not None for entry in result.faults) else ()
     blocks.append(Text((_MEANING, _TWO_PHASES, *steel)))
-    cautions = dict.fromkeys(c for forces in result.decisions.fault_forces for c in forces.cautions)
+    cautions = dict.fromkeys(c for fault in result.fault_forces for forces in fault.reported() for c in forces.cautions)
     blocks.append(Text(tuple(cautions)))
     return Section("Forces in a short circuit", "forces", tuple(blocks))
 

@@ -8,7 +8,8 @@ from studies.answers.fields.compute import receptor_results
 from studies.answers.formulas_beside.field import field_rungs
 from studies.answers.formulas_beside.impedance import inductance_rungs, resistance_rungs
 from studies.answers.formulas_beside.losses import loss_rungs
-from studies.answers.losses.compute import loss_results, part_results, phase_results
+from studies.answers.losses.compute import loss_results, part_results
+from studies.answers.phases.compute import phase_results
 from studies.closed_forms.rung import Rung
 from studies.closed_forms.series import series_result
 from studies.solve.solution import Solution

@@ -10,7 +10,7 @@ import numpy as np
 from fem.arrays import Complexes, Floats
 from fem.ties import Tie
 from studies.answers.limits.compute import judged
-from studies.answers.losses.compute import sequence_matrix
+from studies.answers.phases.compute import sequence_matrix
 from studies.answers.route.delivery import Arrived, delivered_result
 from studies.answers.route.maps import phase_currents_of
 from studies.answers.route.profile import worst_sections

@@ -9,7 +9,7 @@ import numpy as np
 
 from fem.arrays import Complexes, Floats
 from fem.ties import Tie
-from studies.answers.losses.compute import sequence_matrix
+from studies.answers.phases.compute import sequence_matrix
 from studies.answers.route.supply import Delivered, Load, deliver
 from studies.formulas.unbalance import z_deviation
 from studies.section.lines import SectionMaps, Stage, ports_of, route_of

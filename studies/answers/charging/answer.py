@@ -1,0 +1,14 @@
+"""The answer on charging: capacitance and current of each phase."""
+
+from __future__ import annotations
+
+from studies.answers.answer import Answer, Asked
+from studies.answers.charging.compute import charging_results
+from studies.answers.charging.rows import ChargingResult
+
+
+def _charging(asked: Asked) -> tuple[ChargingResult, ...]:
+    return charging_results(asked.study, asked.base, asked.tell)
+
+
+CHARGING = Answer("charging", "charging currents", _charging)

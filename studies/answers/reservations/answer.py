@@ -1,0 +1,21 @@
+"""The answer on what the error estimates do not cover, beside each verdict."""
+
+from __future__ import annotations
+
+from studies.answers.answer import Answer, Asked
+from studies.answers.reservations.compute import reservation_results
+from studies.answers.reservations.rows import ReservationResult
+
+
+def _reservations(asked: Asked) -> tuple[ReservationResult, ...]:
+    done = asked.done
+    places = (*done["receptors"], *done["zones"])
+    return reservation_results(asked.study, asked.solutions, places, done["parts"], done["route"])
+
+
+RESERVATIONS = Answer(
+    "reservations",
+    "what the errors do not cover",
+    _reservations,
+    needs=("receptors", "zones", "parts", "route", "other_steel"),
+)
