@@ -6,8 +6,10 @@ import textwrap
 from collections.abc import Callable
 from functools import partial
 from html import escape
+from typing import Any
 
 from studies.answers.answers import Answers
+from studies.answers.fields.receptor_table import receptor_table
 from studies.answers.fields.rows import ReceptorResult
 from studies.answers.limits.judged_places import place_lines, short_verdict
 from studies.answers.limits.rows import LimitDistanceResult, ZoneResult
@@ -33,20 +35,27 @@ from studies.report.terminal_lines import (
 from studies.section.cross_section import parallel_conductors
 from studies.section.spacing import spacing_of
 from studies.study.parts import CONDUCTOR
+from studies.text import plain_table
 from studies.text.engineering import difference, fixed, percent, rounded_up, three_digits
 from studies.text.failures import collected, guarded, merged
-from studies.text.plain_table import PlainTable, as_html, as_text
+from studies.text.html import as_html
+from studies.text.plain_table import PlainTable
+from studies.text.table import Table
+from studies.text.terminal import as_text
 
 VERDICTS = {True: "within", False: "ABOVE", None: ""}
 OVERALL = "overall"
 LONGEST_LIMIT, LONGEST_NAME = 28, 16
 """Letters of the names of limits, and of what they are of, so that tables stay narrower than a terminal."""
 
+Shown = str | PlainTable | Table[Any]
+"""What stands between the title and the lines."""
+
 
 def summary(result: Answers) -> str:
     """The main numbers of a result as text: fields, losses, currents and phases, each beside its formula."""
     first, tables, lines = _contents(result)
-    blocks = (table if isinstance(table, str) else as_text(table) for table in tables)
+    blocks = (text_of_block(table) for table in tables)
     return "\n\n".join([_title(result), *first, *blocks, *lines])
 
 
@@ -54,9 +63,22 @@ def summary_html(result: Answers) -> str:
     """The same as a fragment of HTML."""
     first, tables, lines = _contents(result)
     parts = [f"<p><strong>{escape(line)}</strong></p>" for line in (_title(result), *first)]
-    parts += [f"<p>{escape(table)}</p>" if isinstance(table, str) else as_html(table) for table in tables]
+    parts += [_html(table) for table in tables]
     parts += [f"<p>{escape(line)}</p>" for line in lines]
     return f"<div>{''.join(parts)}</div>"
+
+
+def text_of_block(block: Shown) -> str:
+    """A sentence or table as a terminal shows it."""
+    if isinstance(block, str):
+        return block
+    return plain_table.as_text(block) if isinstance(block, PlainTable) else as_text(block)
+
+
+def _html(block: Shown) -> str:
+    if isinstance(block, str):
+        return f"<p>{escape(block)}</p>"
+    return plain_table.as_html(block) if isinstance(block, PlainTable) else as_html(block)
 
 
 def _title(result: Answers) -> str:
@@ -69,7 +91,7 @@ def _doubt(result: Answers) -> tuple[str, ...]:
     return (textwrap.fill(doubt, WIDEST),) if doubt else ()
 
 
-def _contents(result: Answers) -> tuple[tuple[str, ...], list[PlainTable | str], list[str]]:
+def _contents(result: Answers) -> tuple[tuple[str, ...], list[Shown], list[str]]:
     """What stands before the tables, the tables, and the lines after them.
 
     What fails costs nothing else, and is named in the last line with all that failed before.
@@ -81,37 +103,6 @@ def _contents(result: Answers) -> tuple[tuple[str, ...], list[PlainTable | str],
         lines = [line for make in LINES for line in guarded("lines of the summary", partial(make, result), ())]
     failures = merged(result.failures, found)
     return first, tables, [*lines, *failure_lines(result, failures)]
-
-
-def _receptors(result: Answers) -> PlainTable:
-    several, parallel = _several(result), bool(parallel_conductors(result.cross_section))
-    head = (
-        *("receptor", "field, rms", "line formula", "differs"),
-        *(("closed-form shares", "differs") if parallel else ()),
-        *("limit", *(("index",) if several else ()), ""),
-    )
-    return PlainTable(
-        head,
-        tuple(
-            (
-                receptor.name,
-                three_digits(receptor.b_rms_t, "T"),
-                three_digits(receptor.line_formula_b_rms_t, "T"),
-                percent(difference(receptor.b_rms_t, receptor.line_formula_b_rms_t)),
-                *(_shared(receptor) if parallel else ()),
-                _limit(receptor),
-                *((_index(receptor.exposure_index),) if several else ()),
-                short_verdict(result, receptor),
-            )
-            for receptor in result.receptors
-        ),
-    )
-
-
-def _shared(receptor: ReceptorResult) -> tuple[str, str]:
-    """Line currents with closed-form shares, and how far they are off."""
-    formula = receptor.line_formula_shared_b_rms_t
-    return three_digits(formula, "T"), percent(difference(receptor.b_rms_t, formula))
 
 
 def _zones(result: Answers) -> PlainTable:
@@ -365,8 +356,8 @@ def _one(make: Callable[[Answers], PlainTable]) -> Callable[[Answers], tuple[Pla
     return lambda result: (make(result),)
 
 
-TABLES: dict[str, Callable[[Answers], tuple[PlainTable | str, ...]]] = {
-    "receptors": _one(_receptors),
+TABLES: dict[str, Callable[[Answers], tuple[Shown, ...]]] = {
+    "receptors": lambda result: (receptor_table(result),),
     "zones": _one(_zones),
     "what the error does not cover": reservations,
     "limit distances": _one(_distances),

@@ -10,11 +10,11 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 
 from studies.text.blocks import Document, Section
-from studies.text.grid import Grid, Head, text_of, tone_of
+from studies.text.grid import Cell, Grid, Head, text_of, tone_of
 from studies.text.printable import printable
 from studies.text.table import Table, brief_grid, full_grid
 
-TONES = {"": "", "good": "; font-weight: 600", "bad": "; font-weight: 600; color: #a30f1a"}
+TONES = {"good": "font-weight: 600", "bad": "font-weight: 600; color: #a30f1a"}
 """How cells stand out that no style sheet reaches."""
 
 
@@ -71,23 +71,21 @@ def as_html(table: Table[Any] | Grid) -> str:
     """A table in brief as a fragment of HTML, with its styles in it, as a notebook shows it."""
     grid = brief_grid(table)
     head = "".join(f'<th style="{_style(column)}">{_heading(column)}</th>' for column in grid.columns)
-    body = "".join(
-        "".join(
-            [
-                "<tr>",
-                *(
-                    f'<td style="{_style(column)}{TONES[tone_of(cell)]}">{escape(text_of(cell))}</td>'
-                    for column, cell in zip(grid.columns, row, strict=True)
-                ),
-                "</tr>",
-            ]
-        )
+    styles = [_style(column) for column in grid.columns]
+    rows = (
+        "".join(f'<td style="{style}">{_cell(cell)}</td>' for style, cell in zip(styles, row, strict=True))
         for row in grid.rows
     )
+    body = "".join(f"<tr>{row}</tr>" for row in rows)
     caption = f'<caption style="text-align: left">{escape(grid.caption)}</caption>' if grid.caption else ""
     note = f"<p><small>{escape(grid.note)}</small></p>" if grid.note else ""
     whole = f"<table>{caption}<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>{note}"
     return printable(whole, "\n\t")
+
+
+def _cell(cell: str | Cell) -> str:
+    text, tone = escape(text_of(cell)), tone_of(cell)
+    return f'<span class="{tone}" style="{TONES[tone]}">{text}</span>' if tone else text
 
 
 def _style(column: Head) -> str:

@@ -14,6 +14,7 @@ from studies.text.numbers import (
     angle,
     brief,
     count,
+    difference,
     pair_with_error,
     percent,
     significant,
@@ -65,6 +66,22 @@ class Column(Generic[Row]):
     def headings(self) -> tuple[str, ...]:
         """Its headings, two of a complex value, without that of the error."""
         return (self.heading,) if isinstance(self.heading, str) else self.heading
+
+
+def difference_column(
+    formula: Callable[[Row], float | None],
+    computed: Callable[[Row], float | None],
+    brief: bool = False,
+    optional: bool = False,
+    heading: str = "Difference",
+) -> Column[Row]:
+    """The column of the one difference there is, formula over computed less one, with its sign."""
+    return Column(
+        *(heading, lambda row: difference(formula(row), computed(row)), PER_CENT),
+        signed=True,
+        brief=brief,
+        optional=optional,
+    )
 
 
 @dataclass(frozen=True)

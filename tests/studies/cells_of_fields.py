@@ -2,14 +2,14 @@
 
 import math
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Any
 
 from studies.data.reference_levels import reference_level
 from studies.result import Result
 from studies.section.cross_section import parallel_conductors
 from studies.section.spectrum import components
-from tests.studies.cells import FLUX, Known, err, num, off, words
+from tests.studies.cells import FLUX, Expected, Known, err, num, off, words
 
 
 def verdict(limit: float | None, within: bool | None, share: float) -> str:
@@ -48,6 +48,12 @@ def _verdict(entry: Any) -> str:
     return f"{word}; {verdict(entry.limit_t, entry.other_steel_within_limit, 2.0)} with the other steel"
 
 
+def receptor_verdict(result: Result) -> Callable[[Any], str]:
+    """The verdict, with a word on the list below where it holds only on a straight run as drawn, or is in doubt."""
+    doubted = {row.place for row in result.reservations if row.changes_verdict and row.kind != "route"}
+    return lambda entry: _verdict(entry) + (", but see below" if entry.within_limit and entry.name in doubted else "")
+
+
 def limit_words(limit: float | None, name: str | None = None) -> Any:
     """Any way to write a limit, and what may follow it."""
     if limit is None:
@@ -55,6 +61,14 @@ def limit_words(limit: float | None, name: str | None = None) -> Any:
     units = {"nT": 1e9, "µT": 1e6, "mT": 1e3, "T": 1.0}
     ways = "|".join(re.escape(f"{limit * per:.6g}\u202f{unit}") for unit, per in units.items())
     return re.compile(rf"({ways})( at [\d.]+\u202fHz)?{re.escape(f' ({name})') if name else ''}$")
+
+
+def level_and_index(result: Result) -> Iterator[Expected]:
+    """The reference level of receptors that have one, and the exposure index where there are several frequencies."""
+    if any(receptor.limit_name is not None for receptor in result.receptors):
+        yield words("Level", lambda r: r.limit_name)
+    if any(receptor.exposure_index is not None and len(receptor.spectrum) > 1 for receptor in result.receptors):
+        yield num("Index", "–", lambda r: r.exposure_index)
 
 
 def field_tables(result: Result) -> Iterator[Known]:
@@ -68,7 +82,7 @@ def field_tables(result: Result) -> Iterator[Known]:
     )
     if result.receptors:
         yield Known(
-            "Flux density at the receptors",
+            "Flux density at the receptors, rms",
             result.receptors,
             (
                 words("Receptor", lambda r: r.name),
@@ -81,8 +95,9 @@ def field_tables(result: Result) -> Iterator[Known]:
                 num("Difference", "%", lambda r: off(r.line_formula_b_rms_t, r.b_rms_t)),
                 *shares,
                 num("Limit", FLUX, lambda r: r.limit_t),
+                *level_and_index(result),
                 num("Margin", "%", _margin),
-                words("Verdict", _verdict),
+                words("Verdict", receptor_verdict(result)),
             ),
         )
     if any(len(receptor.spectrum) > 1 for receptor in result.receptors):

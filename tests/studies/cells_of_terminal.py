@@ -3,12 +3,14 @@
 import math
 import re
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from types import SimpleNamespace
 from typing import Any
 
 from studies.result import Result
 from studies.section.cross_section import parallel_conductors
-from tests.studies.cells import Expected, Known, off, percents, quantity, words
+from tests.studies.cells import FLUX, Expected, Known, num, off, percents, quantity, words
+from tests.studies.cells_of_fields import level_and_index, receptor_verdict
 from tests.studies.cells_of_parts import other_steel
 from tests.studies.cells_of_terminal_decisions import (
     WITHIN,
@@ -70,26 +72,28 @@ def _index(result: Result) -> tuple[Expected, ...]:
 
 
 def _receptors(result: Result) -> Known:
+    """As on the page, with fewer columns; the mark of an error is that of its number."""
     shares = (
         (
-            quantity("closed-form shares", "T", lambda entry: entry.line_formula_shared_b_rms_t),
-            percents("differs", lambda entry: off(entry.line_formula_shared_b_rms_t, entry.b_rms_t)),
+            num("Closed-form shares", FLUX, lambda entry: entry.line_formula_shared_b_rms_t),
+            num("Difference", "%", lambda entry: off(entry.line_formula_shared_b_rms_t, entry.b_rms_t)),
         )
         if parallel_conductors(result.cross_section)
         else ()
     )
+    verdict = receptor_verdict(result)
     return Known(
-        "receptor",
+        "Flux density at the receptors, rms",
         result.receptors,
         (
-            words("receptor", lambda entry: entry.name),
-            quantity("field, rms", "T", lambda entry: entry.b_rms_t),
-            quantity("line formula", "T", lambda entry: entry.line_formula_b_rms_t),
-            percents("differs", lambda entry: off(entry.line_formula_b_rms_t, entry.b_rms_t)),
+            words("Receptor", lambda entry: entry.name),
+            num("Resultant", FLUX, lambda entry: entry.b_rms_t, within=lambda entry: entry.within_tolerance),
+            num("Line formula", FLUX, lambda entry: entry.line_formula_b_rms_t),
+            num("Difference", "%", lambda entry: off(entry.line_formula_b_rms_t, entry.b_rms_t)),
             *shares,
-            words("limit", _limit),
-            *_index(result),
-            words("", _verdict(result)),
+            num("Limit", FLUX, lambda entry: entry.limit_t),
+            *(replace(column, units=("", "–")) for column in level_and_index(result)),
+            words("Verdict", lambda entry: re.compile(rf"(! )?{re.escape(verdict(entry))}$")),
         ),
     )
 

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from html.parser import HTMLParser
 from itertools import pairwise
 
-MARK = "\u2009*"
-"""Behind an error that is above what was asked."""
+MARKS = ("\u2009*", " *")
+"""Behind an error that is above what was asked, in a page and in a terminal."""
 RAISED = str.maketrans("⁻⁰¹²³⁴⁵⁶⁷⁸⁹", "-0123456789")
 PREFIXES = {"p": 1e-12, "n": 1e-9, "µ": 1e-6, "m": 1e-3, "": 1.0, "k": 1e3, "M": 1e6, "G": 1e9}
 
@@ -37,7 +37,8 @@ def read_number(text: str) -> ReadNumber | None:
 
     A whole number may have been rounded before its point, to three digits at least.
     """
-    plain = text.removesuffix(MARK).replace("\u2212", "-").replace("\u2009", "").replace("\u202f", "").strip()
+    plain = re.sub(r"[\u2009 ]\*$", "", text).replace("\u2212", "-").replace("\u2009", "").replace("\u202f", "").strip()
+    plain = re.sub(r"(?<=\d) (?=\d{3})", "", plain)
     found = re.fullmatch(r"([+-]?)(\d+)(?:\.(\d+))?(?:×10([⁻⁰¹²³⁴⁵⁶⁷⁸⁹]+)|e([+-]\d+))?", plain)
     if found is None:
         return None
@@ -139,9 +140,10 @@ def tables_of_terminal(text: str) -> tuple[ReadTable, ...]:
     """Every table of a text in which a row of dashes under the headings gives the columns.
 
     Above it stand the headings, in one line or more with their units at the end, and above them perhaps a caption. The
-    first heading has one line, so that a line that begins above it is the caption.
+    first heading has one line, so that a line that begins above it is the caption. A table that goes on below, with its
+    first column again, is read as one.
     """
-    found = []
+    found: list[ReadTable] = []
     for block in text.split("\n\n"):
         lines = block.splitlines()
         dashes = next((k for k, line in enumerate(lines) if k and re.fullmatch(r"-+(  -+)*", line)), None)
@@ -151,14 +153,26 @@ def tables_of_terminal(text: str) -> tuple[ReadTable, ...]:
         captions = [line for line in lines[: dashes - 1] if not line.startswith(" ")]
         heads = [_cut(line, spans) for line in lines[len(captions) : dashes]]
         headings = [" ".join(part for part in parts if part) for parts in zip(*heads, strict=True)]
-        found.append(
-            ReadTable(
-                " ".join(captions),
-                tuple(_heading_and_unit(heading) for heading in headings),
-                tuple(_cut(line, spans) for line in lines[dashes + 1 :]),
-            )
-        )
+        head = tuple(_heading_and_unit(heading) for heading in headings)
+        rows = _rows([_cut(line, spans) for line in lines[dashes + 1 :]])
+        before = found[-1] if found else None
+        if before and not captions and before.caption and [row[0] for row in before.rows] == [row[0] for row in rows]:
+            whole = tuple((*own, *more[1:]) for own, more in zip(before.rows, rows, strict=True))
+            found[-1] = ReadTable(before.caption, (*before.head, *head[1:]), whole)
+        else:
+            found.append(ReadTable(" ".join(captions), head, rows))
     return tuple(found)
+
+
+def _rows(lines: list[tuple[str, ...]]) -> tuple[tuple[str, ...], ...]:
+    """The rows; what has nothing in the first column goes on with the words of the row above."""
+    rows: list[tuple[str, ...]] = []
+    for line in lines:
+        if line[0] or not rows:
+            rows.append(line)
+        else:
+            rows[-1] = tuple(f"{own} {more}".strip() for own, more in zip(rows[-1], line, strict=True))
+    return tuple(rows)
 
 
 def _heading_and_unit(heading: str) -> tuple[str, str]:

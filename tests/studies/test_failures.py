@@ -30,7 +30,6 @@ from studies.report.figures import figure_set, pictures_of
 from studies.report.terminal import summary
 from studies.result import Result
 from studies.text.failures import collected, guarded, kind_of, reason
-from studies.text.plain_table import as_text
 from studies.text.problems import Problem, StudyError
 from tests.studies.everything_asked import CHEAP, FOLLOWING, Everything, failing, silent, solve_everything
 
@@ -280,7 +279,7 @@ def test_a_line_of_the_page_s_summary_that_fails_costs_no_other(what, whole, mon
 def test_a_table_of_the_terminal_that_fails_costs_no_other(what, whole, monkeypatch):
     before = summary(whole).split("\n\n")
     made = studies.report.terminal.TABLES[what](whole)
-    own = {table if isinstance(table, str) else as_text(table) for table in made}
+    own = {block for table in made for block in studies.report.terminal.text_of_block(table).split("\n\n")}
     monkeypatch.setitem(studies.report.terminal.TABLES, what, failing(BROKEN))
     after = summary(whole).split("\n\n")
     assert after[:-1] == [block for block in before if block not in own]

@@ -23,8 +23,9 @@ from studies.output.tables import tables
 from studies.report.contents import document, write_report
 from studies.report.terminal import summary, summary_html
 from studies.result import Result
-from studies.text.blocks import Section
+from studies.text.blocks import Block, Section
 from studies.text.failures import Failure, collected
+from studies.text.table import Table
 from tests.studies.everything_asked import solve_everything
 from tests.studies.invented import all_figures, invented
 from tests.studies.invented_comparison import CASES, invented_comparison
@@ -91,7 +92,14 @@ def everything_said(result: Result, seed: int) -> dict[str, str]:
 
 def sections(page: Sequence[Section]) -> dict[str, str]:
     """The contents of a report by its sections."""
-    return {f"report, {section.title}": in_lines(dataclasses.asdict(section)) for section in page}
+    return {f"report, {section.title}": in_lines(dataclasses.asdict(as_read(section))) for section in page}
+
+
+def as_read(block: Block) -> Block:
+    """The block with the cells of its tables in place of what makes them."""
+    if isinstance(block, Section):
+        return dataclasses.replace(block, blocks=tuple(map(as_read, block.blocks)))
+    return block.full if isinstance(block, Table) else block
 
 
 def head(page: str) -> str:

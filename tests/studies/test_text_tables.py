@@ -4,7 +4,6 @@ import csv
 import io
 import math
 import re
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import pytest
@@ -19,7 +18,7 @@ from studies.text.numbers import difference
 from studies.text.table import Column, Table
 from studies.text.terminal import as_text
 from studies.text.units import CURRENT, FLUX_DENSITY, METRE, NUMBER, OHM_PER_KM, PER_CENT, VOLT_PER_KM, Units
-from tests.studies.reading_cells import ReadTable, read_number, tables_of_page, tables_of_terminal
+from tests.studies.reading_cells import read_number, tables_of_page, tables_of_terminal
 
 
 @dataclass(frozen=True)
@@ -242,19 +241,16 @@ def test_no_line_of_a_terminal_is_longer_than_it_is_wide(places: list[Place], wi
     assert max(map(len, text.splitlines())) <= width
 
 
-def rows_of(tables: Sequence[ReadTable]) -> list[list[str]]:
-    return [[cell for table in tables for cell in table.rows[k][table is not tables[0] :]] for k in range(2)]
-
-
-@pytest.mark.parametrize("width", [45, 60, 80, 200])
-def test_a_table_that_is_too_wide_goes_on_below_with_its_first_column(width: int):
-    tables = tables_of_terminal(as_text(TABLE.full, width))
-    assert all(table.rows[0][0] == "desk" for table in tables)
-    assert rows_of(tables) == [
+@pytest.mark.parametrize(("width", "parts"), [(45, 3), (60, 2), (80, 2), (200, 1)])
+def test_a_table_that_is_too_wide_goes_on_below_with_its_first_column(width: int, parts: int):
+    text = as_text(TABLE.full, width)
+    (table,) = tables_of_terminal(text)
+    assert [list(row) for row in table.rows] == [
         [cell.replace("\u2009", " ") for cell in row[:-1]] + [last]
         for row, last in zip(shown(TABLE.full), ("within", "! above"), strict=True)
     ]
-    assert (len(tables) == 1) == (width == 200)
+    starts = [line.split()[0] for line in text.splitlines() if line.startswith(("Place ", "desk"))]
+    assert starts == parts * ["Place", "desk"]
 
 
 def test_names_are_cut_so_that_they_stay_apart():

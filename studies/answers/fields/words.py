@@ -9,29 +9,14 @@ import numpy as np
 from studies.answers import figure_names as names
 from studies.answers.answers import Answers
 from studies.answers.fields.exposure_words import exposure_blocks
-from studies.answers.fields.rows import ReceptorResult, TraverseResult
-from studies.answers.limits.verdicts import margin, receptor_unit, verdict_cell
+from studies.answers.fields.receptor_table import receptor_table
+from studies.answers.fields.rows import TraverseResult
+from studies.answers.limits.verdicts import receptor_unit
 from studies.answers.reservations.words import HEADING, reservation_lines
-from studies.section.cross_section import parallel_conductors
 from studies.text.blocks import Block, Figure, Section, Text
-from studies.text.grid import Cell, Grid, Head, error_cell
-from studies.text.numbers import NONE, difference, percent, plain, quantity, significant, stated, with_error
-from studies.text.units import FLUX_DENSITY, Unit
-
-NOTE = (
-    "Resultant: square root of |Bx|² + |By|², rms. Major axis: rms along the longest axis of the field's ellipse; it "
-    "equals the resultant only where the field does not rotate, and the ± of the resultant holds for it too. "
-    "Line formula: line currents at the conductors' axes, "
-    "no tray and no screens, parallel cables sharing equally. Difference: the formula before it over finite element "
-    "less one. Margin: what is left to the limit after field and error, over the limit. The limit is held against the "
-    "resultant; of a reference level, which is given at the first frequency of the tables, the exposure index is what "
-    "counts where there are several frequencies."
-)
-SHARES = (
-    " Closed-form shares: the line formula with the currents that the impedance matrix of line currents gives parallel "
-    "cables. Between the two formulas lies what unequal sharing does; what the second is still off is shielding, "
-    "proximity, and what the metal does to the sharing."
-)
+from studies.text.grid import Grid, Head
+from studies.text.numbers import percent, plain, quantity, with_error
+from studies.text.units import FLUX_DENSITY
 
 
 def receptor_section(result: Answers, figures: Mapping[str, bytes]) -> Section:
@@ -39,29 +24,7 @@ def receptor_section(result: Answers, figures: Mapping[str, bytes]) -> Section:
     if not result.receptors:
         blocks = (Text(("The study names no receptor.",)), *exposure_blocks(result))
         return Section("Receptors", "receptors", blocks)
-    symbol, parallel = receptor_unit(result).symbol, bool(parallel_conductors(result.cross_section))
-    table = Grid(
-        "Flux density at the receptors",
-        (
-            Head("Receptor"),
-            Head("x", "m"),
-            Head("y", "m"),
-            Head("Resultant", symbol),
-            Head("±", symbol),
-            Head("Major axis", symbol),
-            Head("Line formula", symbol),
-            Head("Difference", "%"),
-            *((Head("Closed-form shares", symbol), Head("Difference", "%")) if parallel else ()),
-            Head("Limit", symbol),
-            Head("Margin", "%"),
-            Head("Verdict"),
-        ),
-        tuple(_row(result, receptor, parallel) for receptor in result.receptors),
-        NOTE
-        + (SHARES if parallel else "")
-        + _mark_note(any(not receptor.within_tolerance for receptor in result.receptors)),
-    )
-    found: list[Block] = [table]
+    found: list[Block] = [receptor_table(result)]
     if lines := reservation_lines(result):
         found.append(Text((f"{HEADING}:", *lines), "list"))
     if names.has_spectrum(result):
@@ -148,31 +111,3 @@ def _traverse_figure(traverse: TraverseResult, png: bytes, tolerance: float) -> 
         f"Curve of the flux density along the traverse {traverse.name}; the largest value is {value}, {place}.",
         png,
     )
-
-
-def _row(result: Answers, receptor: ReceptorResult, parallel: bool) -> tuple[str | Cell, ...]:
-    unit = receptor_unit(result)
-    value, error = with_error(receptor.b_rms_t, receptor.b_rms_error_t, unit)
-    return (
-        receptor.name,
-        plain(receptor.x_m, 3),
-        plain(receptor.y_m, 3),
-        value,
-        error_cell(error, receptor.within_tolerance),
-        significant(receptor.b_major_axis_rms_t, unit),
-        significant(receptor.line_formula_b_rms_t, unit),
-        percent(difference(receptor.line_formula_b_rms_t, receptor.b_rms_t)),
-        *(_shared(receptor, unit) if parallel else ()),
-        NONE if receptor.limit_t is None else stated(receptor.limit_t, unit).split("\u202f")[0],
-        percent(margin(receptor)),
-        verdict_cell(receptor),
-    )
-
-
-def _shared(receptor: ReceptorResult, unit: Unit) -> tuple[str, str]:
-    formula = receptor.line_formula_shared_b_rms_t
-    return significant(formula, unit), percent(difference(formula, receptor.b_rms_t))
-
-
-def _mark_note(marked: bool) -> str:
-    return " * The error estimate is above what was asked." if marked else ""

@@ -6,10 +6,11 @@ from studies.answers.answers import Answers
 from studies.answers.fields.rows import ReceptorResult
 from studies.answers.figure_names import frequencies
 from studies.answers.limits.rows import ZoneResult
+from studies.answers.result_units import result_units
 from studies.answers.steel.steel_words import verdict_words
-from studies.text.grid import Cell
+from studies.text.grid import Cell, Tone
 from studies.text.numbers import NONE, plain, stated
-from studies.text.units import FLUX_DENSITY, Unit, common_unit
+from studies.text.units import FLUX_DENSITY, Unit
 
 Limited = ReceptorResult | ZoneResult
 
@@ -39,10 +40,13 @@ def margin(entry: Limited) -> float | None:
     return 1 - share * (1 + error / value) if value > 0 else 1 - error / entry.limit_t
 
 
-def verdict(entry: Limited) -> str:
-    """Whether a receptor or zone is within its limit, in words; of a receptor in no air also what it lies in."""
+def verdict(entry: Limited, doubted: bool = False) -> str:
+    """Whether a receptor or zone is within its limit, in words; of a receptor in no air also what it lies in.
+
+    `doubted`: whether it holds only as drawn, for which a list below the table gives the reasons.
+    """
     within = entry.inside if isinstance(entry, ReceptorResult) else None
-    return _verdict(entry) + (f", inside {within}" if within else "")
+    return _verdict(entry) + (f", inside {within}" if within else "") + (", but see below" if doubted else "")
 
 
 def _verdict(entry: Limited) -> str:
@@ -53,11 +57,16 @@ def _verdict(entry: Limited) -> str:
     return verdict_words(entry, "within the limit", above)
 
 
-def verdict_cell(entry: Limited) -> str | Cell:
-    """The same for a table."""
+def tone(entry: Limited) -> Tone:
+    """How the verdict stands out; not at all where nothing is to be judged."""
     if entry.limit_t is None:
-        return verdict(entry) if entry.limit_name is None else Cell(verdict(entry), "bad")
-    return Cell(verdict(entry), "good" if within(entry) else "bad")
+        return "" if entry.limit_name is None else "bad"
+    return "good" if within(entry) else "bad"
+
+
+def verdict_cell(entry: Limited) -> str | Cell:
+    """Verdict and tone for a table."""
+    return Cell(verdict(entry), tone(entry)) if tone(entry) else verdict(entry)
 
 
 def within(entry: Limited) -> bool:
@@ -73,9 +82,7 @@ def times(entry: Limited) -> str:
 
 def receptor_unit(result: Answers) -> Unit:
     """One unit for the fields and limits of all receptors and zones."""
-    entries: tuple[Limited, ...] = (*result.receptors, *result.zones)
-    limits = [entry.limit_t for entry in entries if entry.limit_t is not None]
-    return common_unit([*(field_of(entry)[0] for entry in entries), *limits], FLUX_DENSITY)
+    return result_units(result).of(FLUX_DENSITY)
 
 
 def limit_text(result: Answers, entry: Limited, unit: Unit) -> str:

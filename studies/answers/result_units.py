@@ -1,0 +1,17 @@
+"""The units of a result, chosen once for all its tables and sentences."""
+
+from __future__ import annotations
+
+from studies.answers.answers import Answers
+from studies.text.units import FLUX_DENSITY, Units
+
+
+def result_units(result: Answers) -> Units:
+    """One unit for the fields and limits of all receptors and zones."""
+    fields = [
+        *(receptor.b_rms_t for receptor in result.receptors),
+        *(zone.b_max_rms_t for zone in result.zones),
+        *(receptor.limit_t for receptor in result.receptors),
+        *(zone.limit_t for zone in result.zones),
+    ]
+    return Units.that_suit({FLUX_DENSITY: fields})
