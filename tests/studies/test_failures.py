@@ -144,7 +144,7 @@ def test_a_limit_that_cannot_be_judged_leaves_the_field_and_no_verdict(everythin
     got = everything.with_answers(monkeypatch, receptors=RECEPTORS.compute)
     assert [one.b_rms_t for one in got.receptors] == [one.b_rms_t for one in everything.result.receptors]
     assert got.unjudged() == ("bench", "person")
-    assert summary(got).count("NOT JUDGED") == 2
+    assert summary(got).count("! not judged") == 2
     assert "not judged" in text_of(write_report(got, {}, VERSIONS))
 
 
