@@ -65,7 +65,7 @@ GROUPS = {
         ("studies/answers/*", "studies/solve/*", "studies/section/run_bonds.py", "studies/section/lines.py"),
         (
             *("tests/studies/test_pinned_numbers.py", "tests/studies/test_route.py"),
-            "tests/studies/test_comparison_steps.py",
+            *("tests/studies/test_comparison_steps.py", "tests/studies/test_ladder_rails.py"),
             *("tests/studies/test_route_refusals.py", "tests/studies/test_route_screens.py"),
             *("tests/studies/test_reservations.py", "tests/studies/test_sequence_conventions.py"),
             *("tests/studies/test_exposure.py", "tests/studies/test_limit_rays.py", "tests/studies/test_window.py"),
