@@ -11,8 +11,8 @@ from studies.solve.accuracy import Progress
 from studies.solve.solution import Solution
 from studies.solve.two_meshes import Pair
 from studies.study.file import Study
-from studies.text.blocks import Block
-from studies.text.grid import Grid
+from studies.text.blocks import Section
+from studies.text.plain_table import PlainTable
 from studies.text.table import Table
 
 if TYPE_CHECKING:
@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 Pictures = Mapping[str, bytes]
 """PNG of each figure by its file stem."""
 Draw = Callable[[], "Drawing"]
+Shown = Table[Any] | PlainTable | str
+"""A table or a paragraph of a terminal."""
 
 
 @dataclass(frozen=True)
@@ -56,11 +58,6 @@ def no_figures(_: Answers) -> Mapping[str, Draw]:
     return {}
 
 
-def no_blocks(_: Answers, __: Pictures) -> Sequence[Block]:
-    """The same of the report's sections."""
-    return ()
-
-
 @dataclass(frozen=True)
 class Answer:
     """One thing that a study may ask.
@@ -87,16 +84,16 @@ class Answer:
     """Other answers that its words and figures show."""
     files: Callable[[Any], Mapping[str, Sequence[object] | Callable[[], str]]] | None = None
     """Tables for files by name, as rows or as what writes the text; if None, its rows under its key."""
-    section: tuple[str, str] = ("", "")
-    """Title and anchor of its section of the report."""
-    blocks: Callable[[Answers, Pictures], Sequence[Block]] = no_blocks
-    """Its part of that section; a section without blocks is left out."""
-    brief: Callable[[Answers], Sequence[Table[Any] | Grid | str]] = nothing
+    sections: Mapping[str, Callable[[Answers, Pictures], Section | None]] = field(default_factory=dict)
+    """Its sections of the report by title; one that has nothing to show is None."""
+    brief: Callable[[Answers], Sequence[Shown]] = nothing
     """Its tables in a terminal and a notebook."""
     notes: Callable[[Answers], Sequence[str]] = nothing
     """Its lines below all tables there."""
     verdicts: Callable[[Answers], Sequence[str]] = nothing
     """Its sentences at the head of the report."""
+    alarms: Callable[[Answers], Sequence[str]] = nothing
+    """Sentences without which no verdict should be read: below those of the report, and first in a terminal."""
     lines: Callable[[Answers], Sequence[str]] = nothing
     """Its entries in the summary of the report."""
     figures: Callable[[Answers], Mapping[str, Draw]] = no_figures

@@ -6,19 +6,9 @@ from collections.abc import Callable, Mapping
 from functools import partial
 from pathlib import PurePath
 
+from studies.answers.answer import Answer
 from studies.answers.answers import Answers
-from studies.answers.charging.words import charging_section
-from studies.answers.faults.words import fault_section
-from studies.answers.fields.words import map_section, receptor_section, traverse_section
-from studies.answers.formulas_beside.reasons import reason_section
-from studies.answers.formulas_beside.words import ladder_section
-from studies.answers.limits.words import limit_section
-from studies.answers.losses.bond_words import bond_section
-from studies.answers.losses.words import loss_section, part_section
-from studies.answers.orders.words import order_section
-from studies.answers.phases.words import impedance_section
-from studies.answers.route.words import route_section
-from studies.answers.steel.words import steel_section
+from studies.answers.registry import ANSWERS
 from studies.report.assumptions import assumption_section
 from studies.report.cautions import ALWAYS
 from studies.report.failed import sections_of
@@ -95,24 +85,20 @@ def _source_section(result: Answers, figures: Figures, versions: Versions) -> Se
     return Section("Study file and software", "source", tuple(blocks))
 
 
+def _section_of(
+    answer: Answer,
+    make: Callable[[Answers, Figures], Section | None],
+    result: Answers,
+    figures: Figures,
+    versions: Versions,
+) -> Section | None:
+    return make(answer.seen(result), figures)
+
+
 SECTIONS: Mapping[str, Callable[[Answers, Figures, Versions], Section | None]] = {
     "Summary": _summary_section,
     "What was studied": lambda result, figures, _: subject_section(result, figures),
-    "Receptors": lambda result, figures, _: receptor_section(result, figures),
-    "Zones and distances": lambda result, figures, _: limit_section(result, figures),
-    "Traverses": lambda result, figures, _: traverse_section(result, figures),
-    "Field maps": lambda result, figures, _: map_section(result, figures),
-    "Losses": lambda result, figures, _: loss_section(result, figures),
-    "Saturation and other currents": lambda result, figures, _: steel_section(result, figures),
-    "Parts": lambda result, figures, _: part_section(result, figures),
-    "Bonds and standing voltages": lambda result, *_: bond_section(result),
-    "Impedances": lambda result, *_: impedance_section(result),
-    "The ladder of formulas": lambda result, *_: ladder_section(result),
-    "Phase orders": lambda result, figures, _: order_section(result, figures),
-    "The route": lambda result, figures, _: route_section(result, figures),
-    "Capacitance and charging current": lambda result, *_: charging_section(result),
-    "Forces in a short circuit": lambda result, figures, _: fault_section(result, figures),
-    "Why formula and finite element differ": lambda result, *_: reason_section(result),
+    **{title: partial(_section_of, answer, make) for answer in ANSWERS for title, make in answer.sections.items()},
     "How the numbers were made": lambda result, *_: method_section(result),
     "Assumptions": lambda result, *_: assumption_section(result),
     "Cautions": _caution_section,

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
 
+Row = tuple[str, ...]
 NUMBER = re.compile(r"[-+]?\d")
 """How a cell with a number begins."""
 

@@ -12,6 +12,8 @@ from studies.text.numbers import GAP, THIN
 from studies.text.printable import printable
 from studies.text.table import Table, brief_grid
 
+WIDEST = 100
+"""Letters of a line of running text."""
 WIDTH = 80
 """Columns of a terminal."""
 BETWEEN = "  "

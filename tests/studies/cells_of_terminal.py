@@ -30,7 +30,7 @@ def terminal_tables(result: Result) -> Iterator[Known]:
         *(_receptors(result), _zones(result), _distances(result), _totals(result), _parts(result), _sharing(result)),
         *(_saturation(result), _other_steel(result), _sweep(result), _phases(result), _balance(result)),
         *(() if result.route is None else route_tables(result.route)),
-        *(order_table(result), fault_table(result), design_table(result), charging_table(result)),
+        *(order_table(result), charging_table(result), fault_table(result), design_table(result)),
     )
     yield from (table for table in tables if table.rows)
 

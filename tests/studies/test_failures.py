@@ -286,11 +286,11 @@ def test_a_table_of_the_terminal_that_fails_costs_no_other(what, whole, monkeypa
     assert f"table “{what}”: {WORDS}" in " ".join(after[-1].split())
 
 
-@pytest.mark.parametrize("line", studies.report.terminal.LINES, ids=lambda line: line.__name__)
-def test_a_line_of_the_terminal_that_fails_costs_no_other(line, whole, monkeypatch):
-    lines = tuple(failing(BROKEN) if one is line else one for one in studies.report.terminal.LINES)
+@pytest.mark.parametrize("what", studies.report.terminal.NOTES)
+def test_a_line_of_the_terminal_that_fails_costs_no_other(what, whole, monkeypatch):
     before = summary(whole).split("\n\n")
-    monkeypatch.setattr(studies.report.terminal, "LINES", lines)
+    line = studies.report.terminal.NOTES[what]
+    monkeypatch.setitem(studies.report.terminal.NOTES, what, failing(BROKEN))
     after = summary(whole).split("\n\n")
     assert after[:-1] == [block for block in before if block not in line(whole)]
     assert WORDS in " ".join(after[-1].split())

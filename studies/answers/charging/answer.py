@@ -3,12 +3,22 @@
 from __future__ import annotations
 
 from studies.answers.answer import Answer, Asked
+from studies.answers.charging.brief import charging_table
 from studies.answers.charging.compute import charging_results
 from studies.answers.charging.rows import ChargingResult
+from studies.answers.charging.words import charging_section
+from studies.text.plain_table import PlainTable
 
 
 def _charging(asked: Asked) -> tuple[ChargingResult, ...]:
     return charging_results(asked.study, asked.base, asked.tell)
 
 
-CHARGING = Answer("charging", "charging currents", _charging)
+CHARGING = Answer(
+    "charging",
+    "charging currents",
+    _charging,
+    sections={"Capacitance and charging current": lambda seen, _: charging_section(seen)},
+    brief=lambda seen: (PlainTable(*charging_table(seen)),),
+    sees=("route",),
+)

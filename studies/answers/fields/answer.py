@@ -2,10 +2,18 @@
 
 from __future__ import annotations
 
-from studies.answers.answer import Answer, Asked
+from collections.abc import Mapping
+from functools import partial
+
+from studies.answers import figure_names as names
+from studies.answers.answer import Answer, Asked, Draw
+from studies.answers.answers import Answers
 from studies.answers.fields.compute import map_result, receptor_results, traverse_results
 from studies.answers.fields.files import traverse_files
+from studies.answers.fields.receptor_table import receptor_table
 from studies.answers.fields.rows import MapResult, ReceptorResult, TraverseResult
+from studies.answers.fields.words import map_section, receptor_section, traverse_section
+from studies.answers.limits.summary import field_lines, unjudged_line, verdict_line
 
 
 def _receptors(asked: Asked) -> tuple[ReceptorResult, ...]:
@@ -20,6 +28,62 @@ def _map(asked: Asked) -> MapResult | None:
     return map_result(asked.study, asked.solutions, asked.done["limit_distances"])
 
 
-RECEPTORS = Answer("receptors", "fields at the receptors", _receptors)
-TRAVERSES = Answer("traverses", "traverses", _traverses, files=traverse_files)
-MAP = Answer("map", "field map", _map, empty=None, needs=("limit_distances",), kept=False)
+def _map_figures(seen: Answers) -> Mapping[str, Draw]:
+    from studies.answers.fields.close_figure import draw_field_close
+    from studies.answers.fields.formula_map_figure import draw_formula_map
+    from studies.answers.fields.map_figure import draw_field_map
+
+    figures: dict[str, Draw] = {}
+    if seen.map is not None:
+        figures[names.FIELD_MAP] = partial(draw_field_map, seen)
+    if names.carries_current(seen):
+        figures[names.FIELD_CLOSE] = partial(draw_field_close, seen)
+    if seen.map is not None:
+        figures[names.FORMULA_DIFFERENCE] = partial(draw_formula_map, seen)
+    return figures
+
+
+def _spectrum_figure(seen: Answers) -> Mapping[str, Draw]:
+    from studies.answers.fields.spectrum_figure import draw_spectrum
+
+    return {names.SPECTRUM: partial(draw_spectrum, seen)} if names.has_spectrum(seen) else {}
+
+
+def _traverse_figures(seen: Answers) -> Mapping[str, Draw]:
+    from studies.answers.fields.traverse_figure import draw_traverse
+
+    stems = zip(names.traverse_stems(seen), seen.traverses, strict=True)
+    return {stem: partial(draw_traverse, seen, traverse) for stem, traverse in stems}
+
+
+RECEPTORS = Answer(
+    "receptors",
+    "fields at the receptors",
+    _receptors,
+    sections={"Receptors": receptor_section},
+    brief=lambda seen: (receptor_table(seen),),
+    verdicts=lambda seen: (unjudged_line(seen), verdict_line(seen)),
+    lines=field_lines,
+    figures=_spectrum_figure,
+    sees=("reservations", "zones"),
+)
+TRAVERSES = Answer(
+    "traverses",
+    "traverses",
+    _traverses,
+    files=traverse_files,
+    sections={"Traverses": traverse_section},
+    figures=_traverse_figures,
+    sees=("receptors", "zones"),
+)
+MAP = Answer(
+    "map",
+    "field map",
+    _map,
+    empty=None,
+    needs=("limit_distances",),
+    kept=False,
+    sections={"Field maps": map_section},
+    figures=_map_figures,
+    sees=("receptors", "zones"),
+)

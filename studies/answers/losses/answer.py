@@ -2,9 +2,18 @@
 
 from __future__ import annotations
 
-from studies.answers.answer import Answer, Asked
+from collections.abc import Mapping
+from functools import partial
+
+from studies.answers import figure_names as names
+from studies.answers.answer import Answer, Asked, Draw
+from studies.answers.answers import Answers
+from studies.answers.losses.bond_words import bond_section
+from studies.answers.losses.brief import formula_notes, part_brief, sharing_brief, total_brief
 from studies.answers.losses.compute import loss_results, part_results
 from studies.answers.losses.rows import LossResult, PartResult
+from studies.answers.losses.summary import bond_line, doubt_line, loss_line, sharing_line
+from studies.answers.losses.words import loss_section, part_section
 
 
 def _losses(asked: Asked) -> tuple[LossResult, ...]:
@@ -15,5 +24,49 @@ def _parts(asked: Asked) -> tuple[PartResult, ...]:
     return part_results(asked.study, asked.solutions)
 
 
-LOSSES = Answer("losses", "losses", _losses)
-PARTS = Answer("parts", "currents and resistances of the parts", _parts)
+def _loss_figures(seen: Answers) -> Mapping[str, Draw]:
+    from studies.answers.losses.section_figure import draw_loss_section
+    from studies.answers.losses.sheet_figure import draw_loss_density
+    from studies.drawing.sheets import is_sheet
+
+    figures: dict[str, Draw] = {}
+    for part, stem in names.loss_stems(seen).items():
+        flat = is_sheet(seen.cross_section.part(part).shape)
+        figures[stem] = partial(draw_loss_density if flat else draw_loss_section, seen, part)
+    return figures
+
+
+def _current_figures(seen: Answers) -> Mapping[str, Draw]:
+    from studies.answers.losses.current_figure import draw_current_density
+    from studies.answers.losses.shares_figure import draw_shares
+
+    figures: dict[str, Draw] = {}
+    if names.carries_current(seen):
+        figures[names.CURRENT_DENSITY] = partial(draw_current_density, seen)
+    if names.has_parallel_cables(seen.cross_section):
+        figures[names.SHARES] = partial(draw_shares, seen)
+    return figures
+
+
+LOSSES = Answer(
+    "losses",
+    "losses",
+    _losses,
+    sections={"Losses": loss_section},
+    brief=lambda seen: (total_brief(seen), part_brief(seen)),
+    notes=formula_notes,
+    lines=lambda seen: (loss_line(seen),),
+    figures=_loss_figures,
+    sees=("parts", "receptors"),
+)
+PARTS = Answer(
+    "parts",
+    "currents and resistances of the parts",
+    _parts,
+    sections={"Parts": part_section, "Bonds and standing voltages": lambda seen, _: bond_section(seen)},
+    brief=lambda seen: (sharing_brief(seen),),
+    alarms=lambda seen: (doubt_line(seen),),
+    lines=lambda seen: (bond_line(seen), sharing_line(seen)),
+    figures=_current_figures,
+    sees=("losses",),
+)

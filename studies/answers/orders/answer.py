@@ -2,14 +2,40 @@
 
 from __future__ import annotations
 
-from studies.answers.answer import Answer, Asked
+from collections.abc import Mapping
+from functools import partial
+
+from studies.answers import figure_names as names
+from studies.answers.answer import Answer, Asked, Draw
+from studies.answers.answers import Answers
+from studies.answers.orders.brief import order_brief, order_notes
 from studies.answers.orders.compute import order_search
 from studies.answers.orders.files import order_files
 from studies.answers.orders.rows import OrderSearchResult
+from studies.answers.orders.summary import order_line
+from studies.answers.orders.words import order_section
 
 
 def _orders(asked: Asked) -> OrderSearchResult | None:
     return order_search(asked.study, asked.base, asked.tell)
 
 
-ORDER_SEARCH = Answer("order_search", "order search", _orders, empty=None, files=order_files)
+def _figure(seen: Answers) -> Mapping[str, Draw]:
+    from studies.answers.orders.figure import draw_phase_orders
+
+    return {} if seen.order_search is None else {names.PHASE_ORDERS: partial(draw_phase_orders, seen)}
+
+
+ORDER_SEARCH = Answer(
+    "order_search",
+    "order search",
+    _orders,
+    empty=None,
+    files=order_files,
+    sections={"Phase orders": order_section},
+    brief=lambda seen: (order_brief(seen),),
+    notes=order_notes,
+    lines=lambda seen: (order_line(seen),),
+    figures=_figure,
+    sees=("receptors", "zones"),
+)

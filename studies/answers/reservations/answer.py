@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from studies.answers.answer import Answer, Asked
+from studies.answers.reservations.brief import reservations
 from studies.answers.reservations.compute import reservation_results
 from studies.answers.reservations.rows import ReservationResult
+from studies.answers.reservations.summary import only_as_drawn_line, reservation_entries
 
 
 def _reservations(asked: Asked) -> tuple[ReservationResult, ...]:
@@ -18,4 +20,8 @@ RESERVATIONS = Answer(
     "what the errors do not cover",
     _reservations,
     needs=("receptors", "zones", "parts", "route", "other_steel"),
+    brief=reservations,
+    verdicts=lambda seen: (only_as_drawn_line(seen),),
+    lines=reservation_entries,
+    sees=("receptors", "zones"),
 )

@@ -2,10 +2,20 @@
 
 from __future__ import annotations
 
-from studies.answers.answer import Answer, Asked
+from collections.abc import Mapping
+from functools import partial
+
+from studies.answers import figure_names as names
+from studies.answers.answer import Answer, Asked, Draw
+from studies.answers.answers import Answers
+from studies.answers.route.brief import route_tables, run_lines
 from studies.answers.route.compute import RouteSolution, route_result, route_solution
 from studies.answers.route.files import route_files
 from studies.answers.route.rows import RouteResult
+from studies.answers.route.summary import route_verdict
+from studies.answers.route.words import route_section
+from studies.text.file_names import slugs
+from studies.text.plain_table import PlainTable
 
 
 def _solution(asked: Asked) -> RouteSolution | None:
@@ -17,5 +27,40 @@ def _route(asked: Asked) -> RouteResult | None:
     return None if solved is None else route_result(asked.study, solved)
 
 
+def _figures(seen: Answers) -> Mapping[str, Draw]:
+    """The run of each circuit, and the cross-sections of the run that are not the study's own."""
+    from studies.answers.route.figure import draw_run
+    from studies.drawing.cross_section import draw_cross_section
+
+    found = seen.route_solution
+    if found is None:
+        return {}
+    figures: dict[str, Draw] = {}
+    circuits = list(found.runs.now.impedances)
+    for circuit, slug in zip(circuits, slugs(circuits), strict=True):
+        figures[f"{names.ROUTE}_{slug}"] = partial(draw_run, seen, found, circuit)
+    drawn = {id(seen.study)}
+    stages = found.runs.now.stages
+    stems = slugs(section.name for section in stages)
+    for stem, study, whole in zip(stems, found.solved.studies, found.solved.sections, strict=True):
+        if id(study) not in drawn:
+            drawn.add(id(study))
+            figures[f"{names.RUN_SECTION}_{stem}"] = partial(draw_cross_section, study, whole)
+    return figures
+
+
 ROUTE_SOLUTION = Answer("route_solution", "route", _solution, empty=None, kept=False)
-ROUTE = Answer("route", "numbers of the route", _route, empty=None, needs=("route_solution",), files=route_files)
+ROUTE = Answer(
+    "route",
+    "numbers of the route",
+    _route,
+    empty=None,
+    needs=("route_solution",),
+    files=route_files,
+    sections={"The route": route_section},
+    brief=lambda seen: [PlainTable(head, rows) for head, rows in route_tables(seen.route)],
+    notes=run_lines,
+    verdicts=lambda seen: (route_verdict(seen),),
+    figures=_figures,
+    sees=("route_solution", "receptors", "zones"),
+)

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterator
 
+from studies.answers.answers import Answers
 from studies.answers.route.rows import RouteResult
+from studies.section.run_bonds import joining_words
 from studies.text.engineering import difference, percent, three_digits
+from studies.text.terminal import WIDEST
 
 Words = tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]
 """Heads and rows of words."""
@@ -135,3 +139,10 @@ def _fields(route: RouteResult) -> Words:
         for entry in route.fields
     )
     return ("receptor", "beside", *(fields if loaded else ("field, rms", *fields[1:])), "limit", ""), rows
+
+
+def run_lines(result: Answers) -> list[str]:
+    """How the lines of the run are joined and turned; nothing without a route."""
+    if result.route is None:
+        return []
+    return [textwrap.fill(f"The run: {joining_words(result.cross_section, result.study)}", WIDEST)]
