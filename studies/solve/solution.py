@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from fem.arrays import Floats
 from studies.closed_forms.lines import LineModel, shared_model
-from studies.section.cross_section import CrossSection
+from studies.closed_forms.losses import LossFormula, closed_form_loss
+from studies.section.cross_section import CrossSection, StudyPart
 from studies.solve.accuracy import Estimate, Solved
 from studies.solve.levels import AccuracyResult
 
@@ -24,11 +25,18 @@ class Solution:
     estimate: Estimate
     accuracy: AccuracyResult
     model: LineModel
+    _loss_formulas: dict[str, LossFormula | None] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @property
     def frequency(self) -> float:
         """[Hz]"""
         return self.section.frequency
+
+    def loss_formula(self, part: StudyPart) -> LossFormula | None:
+        """The closed form of the loss of a part of its section, computed once; None where there is none."""
+        if part.name not in self._loss_formulas:
+            self._loss_formulas[part.name] = closed_form_loss(self.section, self.model, part)
+        return self._loss_formulas[part.name]
 
     def shared_model(self) -> LineModel:
         """The line currents with parallel cables sharing by the closed form."""

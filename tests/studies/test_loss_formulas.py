@@ -7,10 +7,12 @@ import math
 import pytest
 
 from studies.answers.losses.rows import LossResult
-from studies.closed_forms.lines import NO_FORMULA
+from studies.closed_forms.lines import NO_FORMULA, LineModel
+from studies.closed_forms.losses import LossFormula, closed_form_loss
 from studies.output.tables import tables
 from studies.result import Result
 from studies.runner import run
+from studies.section.cross_section import CrossSection, StudyPart
 from studies.study.reading import loads
 
 STUDY = """
@@ -145,3 +147,16 @@ def test_names_and_ranges_reach_the_terminal_and_the_tables() -> None:
     table = tables(result)["losses.csv"]
     assert "formula_outside_range" in table.splitlines()[0]
     assert "infinite plate" in table
+
+
+def test_the_closed_form_of_each_part_is_computed_once_a_run(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[str] = []
+
+    def counted(section: CrossSection, model: LineModel, part: StudyPart) -> LossFormula | None:
+        asked.append(part.name)
+        return closed_form_loss(section, model, part)
+
+    monkeypatch.setattr("studies.solve.solution.closed_form_loss", counted)
+    result = solved(layer=SCREEN, more=BOND.format("screens"))
+    assert sorted(asked) == sorted(part.part for part in result.parts)  # losses and the formulas beside them ask
+    assert len(result.ladder) > len(losses(result, "screen")) == 3

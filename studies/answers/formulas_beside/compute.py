@@ -27,6 +27,6 @@ def climb(study: Study, solutions: tuple[Solution, ...]) -> tuple[Rung, ...]:
         "field": lambda: field_rungs(section, model, base[0].shared_model(), receptor_results(study, base), series),
         "resistance": lambda: resistance_rungs(section, model, part_results(study, base), series),
         "inductance": lambda: inductance_rungs(section, model, phase_results(study, solutions), radius, series),
-        "loss": lambda: loss_rungs(section, model, loss_results(study, base), series),
+        "loss": lambda: loss_rungs(base[0], loss_results(study, base), series),
     }
     return tuple(rung for quantity, make in groups.items() for rung in guarded(f"formulas of the {quantity}", make, ()))

@@ -5,24 +5,19 @@ from __future__ import annotations
 from functools import partial
 
 from studies.answers.losses.rows import LossResult
-from studies.closed_forms.lines import LineModel
-from studies.closed_forms.losses import LAYERS, LossFormula, closed_form_loss
+from studies.closed_forms.losses import LAYERS, LossFormula
 from studies.closed_forms.rung import Rung
 from studies.closed_forms.series import NAME, SOURCE, SeriesResult
-from studies.section.cross_section import CrossSection
+from studies.solve.solution import Solution
 from studies.text.failures import Failure, rescued
 
 
-def loss_rungs(
-    section: CrossSection, model: LineModel, losses: tuple[LossResult, ...], series: SeriesResult | None
-) -> list[Rung]:
+def loss_rungs(solution: Solution, losses: tuple[LossResult, ...], series: SeriesResult | None) -> list[Rung]:
     """Screens and sheaths by IEC 60287-1-1 and the exact series; a tray's floor as an infinite plate."""
     rungs = []
-    for k, part in enumerate(section.parts):
+    for k, part in enumerate(solution.section.parts):
         element, quantity = losses[k].loss_w_per_m, f"{part.kind} loss"
-        closed = rescued(
-            f"closed form of the loss of {part.name}", partial(closed_form_loss, section, model, part), _failed
-        )
+        closed = rescued(f"closed form of the loss of {part.name}", partial(solution.loss_formula, part), _failed)
         if closed is not None:
             rungs.append(
                 Rung(

@@ -15,7 +15,7 @@ from studies.closed_forms.lines import (
     SHARED,
     formula_shares,
 )
-from studies.closed_forms.losses import closed_form_loss, rail_currents
+from studies.closed_forms.losses import rail_currents
 from studies.section.cross_section import CrossSection, StudyPart, parallel_conductors
 from studies.section.spectrum import fundamental
 from studies.solve.accuracy import loss_scale
@@ -123,8 +123,7 @@ def _metal_formula(solutions: tuple[Solution, ...], part: StudyPart) -> tuple[li
     why it is not in its range; nothing unless there is one at every frequency."""
     found = []
     for solution in solutions:
-        own = solution.section.part(part.name)
-        closed = closed_form_loss(solution.section, solution.model, own)
+        closed = solution.loss_formula(solution.section.part(part.name))
         if closed is None:
             return [], ()
         found.append(closed)
