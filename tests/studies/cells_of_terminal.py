@@ -238,37 +238,30 @@ def _sweep(result: Result) -> Known:
 
 
 def _balance(result: Result) -> Known:
-    def coupling(name: str) -> Expected:
-        return quantity(
-            f"|{name}/Z11|" if name == "Z21" else f"common |{name}/Z11|",
-            "%",
-            lambda row: 100 * getattr(row, f"{name.lower()}_over_z11"),
+    def coupling(name: str) -> tuple[Expected, Expected]:
+        return (
+            num(f"|{name}/Z11|", "%", lambda row: getattr(row, f"{name.lower()}_over_z11")),
+            num(f"|{name}/Z11|, line formula", "%", lambda row: getattr(row, f"formula_{name.lower()}_over_z11")),
         )
 
-    return Known(
-        "circuit",
-        result.sequence_impedance,
-        (
-            words("circuit", lambda row: row.circuit),
-            coupling("Z21"),
-            quantity("line formula", "%", lambda row: 100 * row.formula_z21_over_z11),
-            coupling("Z01"),
-            quantity("line formula", "%", lambda row: 100 * row.formula_z01_over_z11),
-        ),
-    )
+    columns = (words("Circuit", lambda row: row.circuit), *coupling("Z21"), *coupling("Z01"))
+    return Known("Unbalance of the phases", result.sequence_impedance, columns)
 
 
 def _phases(result: Result) -> Known:
+    def within(row: Any) -> bool:
+        return row.z_ohm_per_m is None or row.within_tolerance
+
     return Known(
-        "phase",
+        "Impedance of the phases with the study's currents",
         result.phases,
         (
-            words("phase", lambda row: f"{row.circuit} {row.phase}"),
-            quantity("R = Re(u/i)", "Ω/m", lambda row: row.z_ohm_per_m and row.z_ohm_per_m.real),
-            quantity("X = Im(u/i)", "Ω/m", lambda row: row.z_ohm_per_m and row.z_ohm_per_m.imag),
-            quantity("inductance", "H/m", lambda row: row.inductance_h_per_m),
-            quantity("line formula", "H/m", lambda row: row.formula_inductance_h_per_m),
-            percents("differs", lambda row: off(row.formula_inductance_h_per_m, row.inductance_h_per_m)),
-            quantity("GMD/GMR", "H/m", lambda row: row.gmd_inductance_h_per_m),
+            words("Phase", lambda row: f"{row.circuit} {row.phase}"),
+            num("R", "Ω/km", lambda row: row.z_ohm_per_m and row.z_ohm_per_m.real, within=within),
+            num("X", "Ω/km", lambda row: row.z_ohm_per_m and row.z_ohm_per_m.imag),
+            num("L", "mH/km", lambda row: row.inductance_h_per_m),
+            num("L, line formula", "mH/km", lambda row: row.formula_inductance_h_per_m),
+            num("Difference, line", "%", lambda row: off(row.formula_inductance_h_per_m, row.inductance_h_per_m)),
+            num("L, mean by GMD", "mH/km", lambda row: row.gmd_inductance_h_per_m if row.z_ohm_per_m else None),
         ),
     )

@@ -2,34 +2,21 @@
 
 from __future__ import annotations
 
-from studies.answers.answer import Answer, Asked
-from studies.answers.phases.brief import balance_lines, balance_table, phase_brief
+from studies.answers.answer import Answer
 from studies.answers.phases.compute import phase_results, sequence_results
-from studies.answers.phases.rows import PhaseResult, SequenceResult
-from studies.answers.phases.words import impedance_section
-from studies.text.plain_table import PlainTable
-
-
-def _phases(asked: Asked) -> tuple[PhaseResult, ...]:
-    return phase_results(asked.study, asked.solutions)
-
-
-def _sequences(asked: Asked) -> tuple[SequenceResult, ...]:
-    return sequence_results(asked.study, asked.solutions)
-
+from studies.answers.phases.words import balance_table, impedance_section, phase_table
 
 PHASES = Answer(
     "phases",
     "impedances of the phases",
-    _phases,
+    lambda asked: phase_results(asked.study, asked.solutions),
     sections={"Impedances": lambda seen, _: impedance_section(seen)},
-    brief=lambda seen: (phase_brief(seen),),
+    brief=lambda seen: (phase_table(seen),),
     sees=("sequence_impedance",),
 )
 SEQUENCE_IMPEDANCE = Answer(
     "sequence_impedance",
     "sequence impedances",
-    _sequences,
-    brief=lambda seen: (PlainTable(*balance_table(seen)),),
-    notes=balance_lines,
+    lambda asked: sequence_results(asked.study, asked.solutions),
+    brief=lambda seen: (balance_table(seen),),
 )
