@@ -11,7 +11,7 @@ from studies.solve.accuracy import Progress
 from studies.solve.solution import Solution
 from studies.solve.two_meshes import Pair
 from studies.study.file import Study
-from studies.text.blocks import Section
+from studies.text.blocks import Section, Text
 from studies.text.plain_table import PlainTable
 from studies.text.table import Table
 
@@ -23,8 +23,8 @@ if TYPE_CHECKING:
 Pictures = Mapping[str, bytes]
 """PNG of each figure by its file stem."""
 Draw = Callable[[], "Drawing"]
-Shown = Table[Any] | PlainTable | str
-"""A table or a paragraph of a terminal."""
+Shown = Table[Any] | PlainTable | Text | str
+"""A table, a list or a paragraph, which a terminal wraps and a notebook marks up."""
 
 
 @dataclass(frozen=True)

@@ -1,8 +1,9 @@
-"""A result as a few plain tables, for a terminal or a notebook."""
+"""A result as its main tables and sentences, for a terminal or a notebook."""
 
 from __future__ import annotations
 
-import textwrap
+import math
+import re
 from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 from html import escape
@@ -11,45 +12,39 @@ from typing import Any
 from studies.answers.answer import Answer, Shown, nothing
 from studies.answers.answers import Answers
 from studies.answers.registry import ANSWERS
-from studies.report.largest_error import largest_error
-from studies.report.terminal_lines import caution_lines, failure_lines
+from studies.report.cautions import ALWAYS
 from studies.section.spacing import spacing_of
 from studies.text import plain_table
-from studies.text.engineering import rounded_up
-from studies.text.failures import collected, guarded, merged
+from studies.text.blocks import Text
+from studies.text.failures import Failure, collected, guarded, merged
 from studies.text.html import as_html
+from studies.text.numbers import rounded_up, stated
 from studies.text.plain_table import PlainTable
-from studies.text.terminal import WIDEST, as_text
+from studies.text.terminal import as_text
+from studies.text.units import PER_CENT
 
 Show = Callable[[Answers], Sequence[Any]]
 
 
 def summary(result: Answers) -> str:
     """The main numbers of a result as text: fields, losses, currents and phases, each beside its formula."""
-    first, tables, lines = _contents(result)
-    blocks = (text_of_block(table) for table in tables)
-    return "\n\n".join([_title(result), *first, *blocks, *lines])
+    alarms, blocks = _contents(result)
+    return "\n\n".join(map(text_of_block, (_title(result), *alarms, *blocks)))
 
 
 def summary_html(result: Answers) -> str:
     """The same as a fragment of HTML."""
-    first, tables, lines = _contents(result)
-    parts = [f"<p><strong>{escape(line)}</strong></p>" for line in (_title(result), *first)]
-    parts += [_html(table) for table in tables]
-    parts += [f"<p>{escape(line)}</p>" for line in lines]
-    return f"<div>{''.join(parts)}</div>"
+    alarms, blocks = _contents(result)
+    first = "".join(f"<p><strong>{escape(line)}</strong></p>" for line in (_title(result), *alarms))
+    return f"<div>{first}{''.join(map(_html, blocks))}</div>"
 
 
 def text_of_block(block: Shown) -> str:
     """A sentence or table as a terminal shows it."""
-    if isinstance(block, str):
-        return block
     return plain_table.as_text(block) if isinstance(block, PlainTable) else as_text(block)
 
 
 def _html(block: Shown) -> str:
-    if isinstance(block, str):
-        return f"<p>{escape(block)}</p>"
     return plain_table.as_html(block) if isinstance(block, PlainTable) else as_html(block)
 
 
@@ -57,48 +52,78 @@ def _title(result: Answers) -> str:
     return f"{result.study.title} ({result.study.frequency:g} Hz)"
 
 
-def _contents(result: Answers) -> tuple[list[str], list[Shown], list[str]]:
-    """What stands before the tables, the tables, and the lines after them.
+def _contents(result: Answers) -> tuple[list[str], list[Shown]]:
+    """Alarms; then tables and the sentences after them.
 
-    What fails costs nothing else, and is named in the last line with all that failed before.
+    A block that fails costs no other; the last block lists all failures, those before included.
     """
     with collected() as found:
-        first = _every(ALARMS, "alarms of the summary", result)
+        alarms = _every(ALARMS, "alarms of the summary", result)
         groups = [guarded(f"table “{what}”", partial(make, result), ()) for what, make in TABLES.items()]
-        tables = [shown for group in groups for shown in group if isinstance(shown, str) or shown.rows]
-        lines = _every(NOTES, "lines of the summary", result)
-    failures = merged(result.failures, found)
-    return [textwrap.fill(line, WIDEST) for line in first], tables, [*lines, *failure_lines(result, failures)]
+        tables = [block for group in groups for block in group if isinstance(block, str | Text) or block.rows]
+        notes = _every(NOTES, "lines of the summary", result)
+    return alarms, [*tables, *notes, *_failures(result, merged(result.failures, found))]
 
 
-def _every(notes: Mapping[str, Show], what: str, result: Answers) -> list[str]:
-    """All lines of one kind that are not empty."""
-    groups = [guarded(what, partial(make, result), ()) for make in notes.values()]
-    return [line for group in groups for line in group if line]
+def _every(makers: Mapping[str, Show], what: str, result: Answers) -> list[Any]:
+    """All sentences of one kind that are not empty."""
+    groups = [guarded(what, partial(make, result), ()) for make in makers.values()]
+    return [block for group in groups for block in group if block]
 
 
 def _shown_by(answer: Answer, show: Callable[[Answers], Sequence[Any]], result: Answers) -> Sequence[Any]:
     return show(answer.seen(result))
 
 
-def _accuracy_lines(result: Answers) -> list[str]:
+def _failures(result: Answers, failures: Sequence[Failure]) -> list[Shown]:
+    """The places without a verdict, and everything that failed."""
+    blocks: list[Shown] = []
+    if unjudged := result.unjudged():
+        blocks.append(f"NO VERDICT: {', '.join(unjudged)}.")
+    if failures:
+        opening = "NOT COMPLETE: this failed, everything else stands."
+        blocks.append(Text(tuple(map(str, failures)), "list", opening))
+    return blocks
+
+
+def _accuracy(result: Answers) -> list[str]:
     accuracy = result.accuracy
     reached = "met" if accuracy.met else "NOT met"
     last = accuracy.levels[-1]
     line = (
-        f"Numerical error of the numbers above: at most {rounded_up(100 * largest_error(result))} %; asked "
-        f"{100 * accuracy.tolerance:g} %, {reached} with {last.unknowns:,} unknowns after {len(accuracy.levels)} "
-        "meshes. Each ± stands in the report and the tables."
+        f"Numerical error of the numbers above: at most {rounded_up(largest_error(result), PER_CENT)} %; asked "
+        f"{stated(accuracy.tolerance, PER_CENT)}, {reached} with {last.unknowns:,} unknowns after "
+        f"{len(accuracy.levels)} meshes. Each ± stands in the report and the tables."
     )
-    return [textwrap.fill(line, WIDEST)]
+    return [line]
 
 
-def _spacing_lines(result: Answers) -> list[str]:
-    kept = " ".join(spacing_of(result.study, result.cross_section).sentences())
-    return [textwrap.fill(line, WIDEST) for line in (kept,)]
+def largest_error(result: Answers) -> float:
+    """Largest error estimate over its number, of all numbers that have one and are not zero. [-]
+
+    Receptors, zones, limit distances, impedances of the phases, the loss of each kind, fault forces, the route, and all
+    that was refined.
+    """
+    pairs = [(entry.b_rms_t, entry.b_rms_error_t) for entry in result.receptors]
+    pairs += [(zone.b_max_rms_t, zone.b_max_rms_error_t) for zone in result.zones]
+    pairs += [(row.from_outline_m or 0.0, row.error_m or 0.0) for row in result.limit_distances]
+    pairs += [(abs(row.z_ohm_per_m or 0.0), row.z_error_ohm_per_m or 0.0) for row in result.phases]
+    pairs += [(entry.peak_force_n_per_m, entry.peak_force_error_n_per_m) for entry in result.faults]
+    for kind in dict.fromkeys(loss.kind for loss in result.losses):
+        own = [loss.loss_error_w_per_m for loss in result.losses if loss.kind == kind]
+        pairs.append((result.loss_total(kind), math.fsum(own)))
+    if result.route is not None:
+        pairs += [(row.b_rms_t, row.b_rms_error_t) for row in result.route.fields]
+        pairs.append((result.route.loss_w, result.route.loss_error_w))
+    ratios = [error / value for value, error in pairs if value > 0 and math.isfinite(error)]
+    return max(result.accuracy.worst_error, *ratios) if ratios else result.accuracy.worst_error
 
 
-def _missed_lines(result: Answers) -> list[str]:
+def _spacing(result: Answers) -> list[str]:
+    return [" ".join(spacing_of(result.study, result.cross_section).sentences())]
+
+
+def _missed(result: Answers) -> list[str]:
     missed = [entry.name for entry in result.receptors if not entry.within_tolerance]
     missed += [f"zone {zone.name}" for zone in result.zones if not zone.within_tolerance]
     missed += [entry.part for entry in result.losses if not entry.within_tolerance]
@@ -106,8 +131,14 @@ def _missed_lines(result: Answers) -> list[str]:
     return [f"Not within the asked accuracy: {', '.join(missed)}."] if missed else []
 
 
+def _cautions(result: Answers) -> list[Text]:
+    """The first sentence of each caution that this study calls for."""
+    own = tuple(re.split(r"(?<=\.)\s", caution)[0] for caution in result.cautions if caution not in ALWAYS)
+    return [Text(own, "list", "Cautions of this study; the report has them in full, with those of every study:")]
+
+
 def _shown(of: Callable[[Answer], Show]) -> dict[str, Show]:
-    """What the answers show of one kind, by what they are on."""
+    """Blocks of one kind, by the answers' words."""
     return {answer.what: partial(_shown_by, answer, of(answer)) for answer in ANSWERS if of(answer) is not nothing}
 
 
@@ -116,9 +147,9 @@ ALARMS: dict[str, Show] = _shown(lambda answer: answer.alarms)
 TABLES: dict[str, Show] = _shown(lambda answer: answer.brief)
 """The tables of each answer, in the order of the report."""
 NOTES: dict[str, Show] = _shown(lambda answer: answer.notes) | {
-    "accuracy": _accuracy_lines,
-    "spacing": _spacing_lines,
-    "missed accuracy": _missed_lines,
-    "cautions": caution_lines,
+    "accuracy": _accuracy,
+    "spacing": _spacing,
+    "missed accuracy": _missed,
+    "cautions": _cautions,
 }
-"""What makes the lines below the tables, in their order."""
+"""The sentences below the tables, in their order."""

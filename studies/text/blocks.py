@@ -15,6 +15,8 @@ class Text:
 
     paragraphs: tuple[str, ...]
     form: Literal["plain", "list", "lead"] = "plain"
+    opening: str = ""
+    """Sentence above a list."""
 
 
 @dataclass(frozen=True)

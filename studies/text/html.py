@@ -9,7 +9,7 @@ from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 
-from studies.text.blocks import Document, Section
+from studies.text.blocks import Document, Section, Text
 from studies.text.grid import Cell, Grid, Head, text_of, tone_of
 from studies.text.printable import printable
 from studies.text.table import Table, brief_grid, full_grid
@@ -67,9 +67,16 @@ def _template() -> tuple[Template, str]:
     return environment.get_template("page.html"), style
 
 
-def as_html(table: Table[Any] | Grid) -> str:
-    """A table in brief as a fragment of HTML, with its styles in it, as a notebook shows it."""
-    grid = brief_grid(table)
+def as_html(block: Table[Any] | Grid | Text | str) -> str:
+    """A table in brief, a paragraph or a list as a fragment of HTML with its styles in it, as a notebook shows it."""
+    if isinstance(block, str):
+        return printable(f"<p>{escape(block)}</p>", "\n\t")
+    if isinstance(block, Text):
+        opening = f"<p>{escape(block.opening)}</p>" if block.opening else ""
+        tag = "li" if block.form == "list" else "p"
+        lines = "".join(f"<{tag}>{escape(line)}</{tag}>" for line in block.paragraphs)
+        return printable(opening + (f"<ul>{lines}</ul>" if tag == "li" else lines), "\n\t")
+    grid = brief_grid(block)
     head = "".join(f'<th style="{_style(column)}">{_heading(column)}</th>' for column in grid.columns)
     styles = [_style(column) for column in grid.columns]
     rows = (

@@ -164,6 +164,15 @@ def per_cent(ratio: float | None, signed: bool = True) -> str:
     return text if text == NONE else f"{text}{GAP}%"
 
 
+def rounded_up(value: float, unit: Unit) -> str:
+    """A bound in SI as a number of a unit with one significant digit, never below the bound."""
+    number = unit.of(value)
+    if number <= 0 or not math.isfinite(number):
+        return plain(number, 1)
+    step = 10.0 ** math.floor(math.log10(number))
+    return plain(math.ceil(number / step - 1e-9) * step, 1)
+
+
 def difference(formula: float | None, computed: float | None) -> float | None:
     """Formula over computed less one; None where one is missing. [-]"""
     if formula is None or computed is None or computed == 0:

@@ -1,4 +1,4 @@
-"""A table in brief as plain text within the width of a terminal."""
+"""Tables in brief, paragraphs and lists as plain text within the width of a terminal."""
 
 from __future__ import annotations
 
@@ -7,13 +7,13 @@ import unicodedata
 from collections.abc import Sequence
 from typing import Any
 
+from studies.text.blocks import Text
 from studies.text.grid import Grid, Head, text_of, tone_of
 from studies.text.numbers import GAP, THIN
 from studies.text.printable import printable
 from studies.text.table import Table, brief_grid
 
 WIDEST = 100
-"""Letters of a line of running text."""
 WIDTH = 80
 """Columns of a terminal."""
 BETWEEN = "  "
@@ -30,14 +30,21 @@ ALARM = "! "
 Lines = Sequence[str]
 
 
-def as_text(table: Table[Any] | Grid, width: int = WIDTH) -> str:
-    """The caption, then headings over a row of dashes over the rows; numbers to the right.
+def as_text(block: Table[Any] | Grid | Text | str, width: int = WIDTH) -> str:
+    """A table in brief, paragraphs, or a list below its opening sentence, wrapped to a width.
 
-    A table that is too wide gets headings of more lines, then narrower words, and then goes on in further tables, each
-    with the first column again.
+    A table is its caption, then headings over a row of dashes over the rows, with numbers to the right. One that is
+    too wide gets headings of more lines, then narrower words, and then goes on in further tables, each with the first
+    column again.
     """
-    grid = brief_grid(table)
-    columns = [_Text(head, [row[k] for row in grid.rows], k == 0) for k, head in enumerate(grid.columns)]
+    if isinstance(block, str):
+        return "\n".join(filled(line, width) for line in block.splitlines())
+    if isinstance(block, Text):
+        indent = "  " if block.form == "list" else ""
+        opening = [filled(block.opening, width)] if block.opening else []
+        return "\n".join([*opening, *(filled(line, width, indent, 2 * indent) for line in block.paragraphs)])
+    grid = brief_grid(block)
+    columns = [_Column(head, [row[k] for row in grid.rows], k == 0) for k, head in enumerate(grid.columns)]
     groups = _split(columns, width)
     blocks = ["\n".join(_laid_out(group, width, narrow=len(groups) > 1)) for group in groups]
     title = [textwrap.fill(_plain(grid.caption), width)] if grid.caption else []
@@ -45,7 +52,13 @@ def as_text(table: Table[Any] | Grid, width: int = WIDTH) -> str:
     return "\n\n".join(["\n".join([*title, blocks[0]]), *blocks[1:], *note])
 
 
-class _Text:
+def filled(text: str, width: int = WIDTH, first: str = "", later: str = "") -> str:
+    """A sentence in lines of a width, behind an indent of the first and of the later ones; with ordinary spaces."""
+    lines = textwrap.wrap(text, width, initial_indent=first, subsequent_indent=later, break_on_hyphens=False)
+    return printable("\n".join(lines).replace(THIN, " ").replace(GAP, " "), "\n\t")
+
+
+class _Column:
     """Heading and cells of a column as plain text."""
 
     def __init__(self, head: Head, cells: Sequence[Any], first: bool) -> None:
@@ -73,7 +86,7 @@ class _Text:
         return [_wrapped(cell, width) or [""] for cell in self.cells]
 
 
-def _split(columns: Sequence[_Text], width: int) -> list[list[_Text]]:
+def _split(columns: Sequence[_Column], width: int) -> list[list[_Column]]:
     """The columns in as few groups as fit, all of them but the first with the first column again."""
     if _widths(columns, width) is not None or len(columns) < 3:
         return [list(columns)]
@@ -86,7 +99,7 @@ def _split(columns: Sequence[_Text], width: int) -> list[list[_Text]]:
     return groups
 
 
-def _widths(columns: Sequence[_Text], width: int, narrow: bool = False) -> list[int] | None:
+def _widths(columns: Sequence[_Column], width: int, narrow: bool = False) -> list[int] | None:
     """Widths of the columns with as few lines of heading as fit; None where none do."""
     for words_narrow in (True,) if narrow else (False, True):
         for lines in range(1, MOST_HEAD_LINES + 1):
@@ -96,7 +109,7 @@ def _widths(columns: Sequence[_Text], width: int, narrow: bool = False) -> list[
     return None
 
 
-def _laid_out(columns: Sequence[_Text], width: int, narrow: bool) -> list[str]:
+def _laid_out(columns: Sequence[_Column], width: int, narrow: bool) -> list[str]:
     widths = _widths(columns, width, narrow) or [column.width(MOST_HEAD_LINES, True) for column in columns]
     heads = [_wrapped(column.heading, own) or [""] for column, own in zip(columns, widths, strict=True)]
     deepest = max(map(len, heads))

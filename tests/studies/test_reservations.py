@@ -123,6 +123,16 @@ def test_a_place_that_a_case_takes_over_its_limit_is_within_only_as_drawn(everyt
     assert not any(row.changes_verdict for row in rows)
 
 
+def test_the_sentence_over_the_reservations_is_none_of_them(everything):
+    verdict = dataclasses.replace(everything.result.receptors[0], limit_t=1.0, within_limit=True)
+    found = reservation_results(everything.study, everything.solutions, [verdict], everything.result.parts, None)
+    result = dataclasses.replace(everything.result, zones=(), receptors=(verdict,), reservations=found)
+    opening = "Not in the numerical error, each case alone, estimated by line currents and no bound:"
+    for page in (write_report(result, {}, {}), summary_html(result)):
+        assert f"<p>{opening}</p>" in page
+        assert re.search(rf"{opening}</p>\s*<ul>\s*<li>bench: within also inside", page)
+
+
 def test_a_receptor_in_metal_is_in_doubt_whatever_its_field(everything):
     bench = dataclasses.replace(everything.result.receptors[0], x_m=0.0, y_m=-0.001, limit_t=1.0, within_limit=True)
     rows = reservation_results(everything.study, everything.solutions, [bench], everything.result.parts, None)

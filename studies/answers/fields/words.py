@@ -12,7 +12,7 @@ from studies.answers.fields.exposure_words import exposure_blocks
 from studies.answers.fields.receptor_table import receptor_table
 from studies.answers.fields.rows import TraverseResult
 from studies.answers.limits.verdicts import receptor_unit
-from studies.answers.reservations.words import HEADING, reservation_lines
+from studies.answers.reservations.words import reservation_list
 from studies.text.blocks import Block, Figure, Section, Text
 from studies.text.grid import Grid, Head
 from studies.text.numbers import percent, plain, quantity, with_error
@@ -24,9 +24,7 @@ def receptor_section(result: Answers, figures: Mapping[str, bytes]) -> Section:
     if not result.receptors:
         blocks = (Text(("The study names no receptor.",)), *exposure_blocks(result))
         return Section("Receptors", "receptors", blocks)
-    found: list[Block] = [receptor_table(result)]
-    if lines := reservation_lines(result):
-        found.append(Text((f"{HEADING}:", *lines), "list"))
+    found: list[Block] = [receptor_table(result), *reservation_list(result)]
     if names.has_spectrum(result):
         found.append(_spectrum_table(result))
         if names.SPECTRUM in figures:

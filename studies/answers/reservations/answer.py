@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from studies.answers.answer import Answer, Asked
-from studies.answers.reservations.brief import reservations
 from studies.answers.reservations.compute import reservation_results
 from studies.answers.reservations.rows import ReservationResult
-from studies.answers.reservations.summary import only_as_drawn_line, reservation_entries
+from studies.answers.reservations.words import only_as_drawn_line, reservation_lines, reservation_list
 
 
 def _reservations(asked: Asked) -> tuple[ReservationResult, ...]:
@@ -20,8 +19,8 @@ RESERVATIONS = Answer(
     "what the errors do not cover",
     _reservations,
     needs=("receptors", "zones", "parts", "route", "other_steel"),
-    brief=reservations,
-    verdicts=lambda seen: (only_as_drawn_line(seen),),
-    lines=reservation_entries,
+    brief=reservation_list,
+    verdicts=only_as_drawn_line,
+    lines=lambda seen: [f"Beyond the error estimate, {line}" for line in reservation_lines(seen)],
     sees=("receptors", "zones"),
 )

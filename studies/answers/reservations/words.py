@@ -1,4 +1,4 @@
-"""How far each verdict carries, in one sentence each: what the engineer checks on site before signing it."""
+"""How far each verdict holds, in one sentence each: cases that the engineer checks on site before signing."""
 
 from __future__ import annotations
 
@@ -6,7 +6,9 @@ from collections.abc import Sequence
 
 from studies.answers.answers import Answers
 from studies.answers.reservations.rows import ReservationResult
-from studies.text.engineering import engineering
+from studies.text.blocks import Text
+from studies.text.numbers import quantity
+from studies.text.units import FLUX_DENSITY
 
 CASES = {
     "bend": "inside a right-angled bend",
@@ -15,8 +17,21 @@ CASES = {
     "net current": "with {words} of net current",
 }
 """Cases in which the field is higher, by concern."""
-HEADING = "Not in the numerical error, each case alone, estimated by line currents and no bound"
-"""What stands above the sentences."""
+OPENING = "Not in the numerical error, each case alone, estimated by line currents and no bound:"
+"""Above the sentences."""
+
+
+def reservation_list(result: Answers) -> tuple[Text, ...]:
+    """The sentences of all verdicts below the one that introduces them; nothing without a verdict."""
+    lines = reservation_lines(result)
+    return (Text(lines, "list", OPENING),) if lines else ()
+
+
+def only_as_drawn_line(result: Answers) -> tuple[str, ...]:
+    """The sentence on places whose verdict holds only for a straight run as drawn."""
+    names = ", ".join(f"“{name}”" for name in only_as_drawn(result))
+    line = f"Within the limit only on a straight run as drawn, or in doubt: {names}; the reasons stand below."
+    return (line,) if names else ()
 
 
 def reservation_lines(result: Answers) -> tuple[str, ...]:
@@ -58,7 +73,7 @@ def _case(row: ReservationResult) -> str:
 
 
 def _field(row: ReservationResult) -> str:
-    return engineering(row.b_rms_t, "T", 3)
+    return "–" if row.b_rms_t is None else quantity(row.b_rms_t, FLUX_DENSITY)
 
 
 def _along(result: Answers) -> list[str]:
