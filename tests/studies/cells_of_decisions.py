@@ -291,7 +291,7 @@ def _charging(result: Result) -> Known:
         else ()
     )
     return Known(
-        "Phases",
+        "Capacitance and charging current of the phases",
         result.charging,
         (
             words("Phase", lambda row: f"{row.circuit} {row.phase}"),
@@ -300,21 +300,16 @@ def _charging(result: Result) -> Known:
             *(num(name, "pF/m", _formula(name)) for name in names),
             num("Charging current", "mA/km", lambda row: row.charging_current_a_per_m),
             err("mA/km", lambda row: row.charging_current_error_a_per_m),
+            num("Deviation", "%", lambda row: row.circuit_inequality),
             *whole,
-            words("Found by", lambda row: row.method),
+            words("Method", lambda row: row.method),
         ),
     )
 
 
 def _faults(result: Result) -> Iterator[Known]:
-    groups: list[list[FaultForceResult]] = []
-    for entry in result.faults:
-        if groups and groups[-1][0].fault == entry.fault and entry.cable not in {own.cable for own in groups[-1]}:
-            groups[-1].append(entry)
-        else:
-            groups.append([entry])
     yield _design(result)
-    for rows in groups:
+    for rows in faults_of(result):
         phases = rows[0].faulted_phases.replace("-", "–")
         what = "Three-phase fault" if phases.count("–") == 2 else f"Worst two-phase fault, {phases},"
         cleat = (num("Per cleat", "N", lambda row: row.force_per_cleat_n),) if rows[0].cleat_spacing_m else ()
@@ -326,7 +321,7 @@ def _faults(result: Result) -> Iterator[Known]:
             f"{what} of {rows[0].circuit}, {1e-3 * rows[0].peak_current_a:#.3g} kA peak",
             rows,
             (
-                words("Cable", lambda row: f"{row.cable}\u00a0{row.phase}"),
+                words("Cable", cable_and_phase),
                 num("Current, peak", "kA", lambda row: row.cable_peak_current_a),
                 num("Peak force", "N/m", lambda row: row.peak_force_n_per_m),
                 err("N/m", lambda row: row.peak_force_error_n_per_m),
@@ -335,10 +330,11 @@ def _faults(result: Result) -> Iterator[Known]:
                 num("Fy", "N/m", lambda row: row.fy_n_per_m),
                 *cleat,
                 *(bare if rows[0].force_without_steel_n_per_m is not None else ()),
+                *((words("Steel", steel_bound),) if any(row.steel_exceeded for row in rows) else ()),
                 num("Without offset", "N/m", lambda row: row.alternating_peak_force_n_per_m),
                 num("Line currents", "N/m", lambda row: row.line_force_n_per_m),
                 num("IEC 61914", "N/m", lambda row: row.standard_force_n_per_m),
-                num("Differs", "%", lambda row: row.standard_difference),
+                num("Difference", "%", lambda row: row.standard_difference),
                 words("IEC 61914 case", lambda row: row.standard),
             ),
         )
@@ -356,6 +352,33 @@ def _faults(result: Result) -> Iterator[Known]:
     )
 
 
+def faults_of(result: Result) -> list[list[FaultForceResult]]:
+    """The rows of each fault."""
+    groups: list[list[FaultForceResult]] = []
+    for entry in result.faults:
+        if groups and groups[-1][0].fault == entry.fault and entry.cable not in {own.cable for own in groups[-1]}:
+            groups[-1].append(entry)
+        else:
+            groups.append([entry])
+    return groups
+
+
+def cable_and_phase(row: Any) -> Any:
+    """The two with a space that does not break; a terminal has ordinary spaces."""
+    return re.compile(f"{re.escape(row.cable)}[ \u00a0]{row.phase}$")
+
+
+def fault_name(row: Any) -> str:
+    """Circuit and kind, with the phases of a two-phase fault."""
+    phases = row.faulted_phases.replace("-", "–")
+    return f"{row.fault}, {phases}" if phases.count("–") == 1 else str(row.fault)
+
+
+def steel_bound(row: Any) -> str:
+    """Whether the force lies between the values with and without steel."""
+    return "force between the two" if row.steel_exceeded else "–"
+
+
 def _design(result: Result) -> Known:
     cleats = (
         num("Cleats every", "m", lambda row: row.cleat_spacing_m),
@@ -366,9 +389,9 @@ def _design(result: Result) -> Known:
         "Force to design cleats for",
         result.fault_design,
         (
-            words("Fault", lambda row: f"{row.fault}, {row.faulted_phases.replace('-', '–')}"),
+            words("Fault", fault_name),
             num("Peak", "kA", lambda row: row.peak_current_a),
-            words("On", lambda row: f"{row.cable}\u00a0{row.phase}"),
+            words("On", cable_and_phase),
             num("Force", "N/m", lambda row: row.force_n_per_m),
             err("N/m", lambda row: row.force_error_n_per_m),
             num("IEC 61914", "N/m", lambda row: row.standard_force_n_per_m),

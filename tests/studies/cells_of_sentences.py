@@ -308,7 +308,7 @@ def _charging(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
         if result.route is not None and own[0].run_charging_current_a is not None:
             spread = own[0].run_inequality or 0.0
             how = "charge alike" if spread <= 1e-3 else "deviate by up to {%}"
-            text += f" Over the run of {{m}} the most is {{A}}; the phases, each where the sections place it, {how}."
+            text += f" Over the run of {{m}} the largest is {{A}}; the phases, each where the sections place it, {how}."
             numbers += [result.route.length_m, max(entry.run_charging_current_a or 0.0 for entry in own)]
             numbers += [] if spread <= 1e-3 else [spread]
         if own[0].neutral_displacement_v is not None and supply is not None:

@@ -6,7 +6,8 @@ from typing import Any
 
 from studies.answers.route.rows import RouteResult
 from studies.result import Result
-from tests.studies.cells import Known, off, percents, quantity, words
+from tests.studies.cells import Known, num, off, percents, quantity, words
+from tests.studies.cells_of_decisions import cable_and_phase, fault_name, faults_of, steel_bound
 
 WITHIN = {True: "within", False: "ABOVE", None: ""}
 
@@ -133,76 +134,53 @@ def order_table(result: Result) -> Known:
 
 def fault_table(result: Result) -> Known:
     """The cable with the greatest force of each fault."""
-    groups: dict[Any, Any] = {}
-    for entry in result.faults:
-        key = entry.fault, entry.peak_current_a
-        if key not in groups or entry.peak_force_n_per_m > groups[key].peak_force_n_per_m:
-            groups[key] = entry
-    cleats = any(entry.force_per_cleat_n is not None for entry in result.faults)
-    cleat = (quantity("per cleat", "N", lambda entry: entry.force_per_cleat_n),) if cleats else ()
-    bare = any(entry.force_without_steel_n_per_m is not None for entry in result.faults)
-    steel = (
-        (quantity("without steel", "N/m", lambda entry: entry.force_without_steel_n_per_m, mark=_bound),)
-        if bare
-        else ()
-    )
+    worst = [max(rows, key=lambda entry: entry.peak_force_n_per_m) for rows in faults_of(result)]
+    cleats = any(row.force_per_cleat_n is not None for row in worst)
+    bare = any(row.force_without_steel_n_per_m is not None for row in worst)
     return Known(
-        "fault",
-        list(groups.values()),
+        "Greatest force of each fault",
+        worst,
         (
-            words("fault", lambda entry: entry.fault + (f" {entry.faulted_phases}" if "two" in entry.fault else "")),
-            quantity("peak", "A", lambda entry: entry.peak_current_a),
-            quantity(
-                "greatest force",
-                "N/m",
-                lambda entry: entry.peak_force_n_per_m,
-            ),
-            words("on", lambda entry: f"{entry.cable} {entry.phase}"),
-            *steel,
-            quantity("no offset", "N/m", lambda entry: entry.alternating_peak_force_n_per_m),
-            quantity("IEC 61914", "N/m", lambda entry: entry.standard_force_n_per_m),
-            percents("differs", lambda entry: off(entry.standard_force_n_per_m, entry.alternating_peak_force_n_per_m)),
-            *cleat,
+            words("Fault", fault_name),
+            num("Peak", "kA", lambda row: row.peak_current_a),
+            words("Cable", cable_and_phase),
+            num("Peak force", "N/m", lambda row: row.peak_force_n_per_m),
+            *((num("Per cleat", "N", lambda row: row.force_per_cleat_n),) if cleats else ()),
+            *((num("Without steel", "N/m", lambda row: row.force_without_steel_n_per_m),) if bare else ()),
+            *((words("Steel", steel_bound),) if any(row.steel_exceeded for row in worst) else ()),
+            num("Without offset", "N/m", lambda row: row.alternating_peak_force_n_per_m),
+            num("IEC 61914", "N/m", lambda row: row.standard_force_n_per_m),
+            num("Difference", "%", lambda row: row.standard_difference),
         ),
     )
 
 
-def _bound(entry: Any) -> str:
-    return " (bound)" if entry.steel_exceeded else ""
-
-
 def design_table(result: Result) -> Known:
-    cleats = any(entry.force_per_cleat_n is not None for entry in result.fault_design)
-    each = (quantity("per cleat", "N", lambda entry: entry.force_per_cleat_n),)
+    cleats = any(row.force_per_cleat_n is not None for row in result.fault_design)
     return Known(
-        "design cleats for",
+        "Force to design cleats for",
         result.fault_design,
         (
-            words("design cleats for", lambda entry: f"{entry.fault} {entry.faulted_phases}"),
-            quantity("peak", "A", lambda entry: entry.peak_current_a),
-            quantity("force", "N/m", lambda entry: entry.force_n_per_m),
-            words("on", lambda entry: f"{entry.cable} {entry.phase}"),
-            *(each if cleats else ()),
-            words("because", lambda entry: entry.why),
+            words("Fault", fault_name),
+            num("Peak", "kA", lambda row: row.peak_current_a),
+            words("On", cable_and_phase),
+            num("Force", "N/m", lambda row: row.force_n_per_m),
+            *((num("Per cleat", "N", lambda row: row.force_per_cleat_n),) if cleats else ()),
+            words("Because", lambda row: row.why),
         ),
     )
 
 
 def charging_table(result: Result) -> Known:
-    run = any(entry.run_charging_current_a is not None for entry in result.charging)
-    whole = (quantity("whole run", "A", lambda entry: entry.run_charging_current_a),) if run else ()
+    run = any(row.run_charging_current_a is not None for row in result.charging)
     return Known(
-        "charging",
+        "Capacitance and charging current of the phases",
         result.charging,
         (
-            words("charging", lambda entry: f"{entry.circuit} {entry.phase}"),
-            quantity("capacitance", "F/m", lambda entry: entry.capacitance_f_per_m),
-            quantity(
-                "current per m",
-                "A/m",
-                lambda entry: entry.charging_current_a_per_m,
-            ),
-            *whole,
-            percents("deviation", lambda entry: entry.circuit_inequality),
+            words("Phase", lambda row: f"{row.circuit} {row.phase}"),
+            num("Capacitance", "pF/m", lambda row: row.capacitance_f_per_m),
+            num("Charging current", "mA/km", lambda row: row.charging_current_a_per_m),
+            num("Deviation", "%", lambda row: row.circuit_inequality),
+            *((num("Whole run", "mA", lambda row: row.run_charging_current_a),) if run else ()),
         ),
     )

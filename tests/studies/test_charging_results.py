@@ -96,7 +96,7 @@ def test_unscreened_phases_charge_unequally_and_transposing_makes_them_equal() -
         assert entry.run_charging_current_a == pytest.approx(150 * entry.charging_current_a_per_m, rel=1e-12)
         assert entry.run_inequality == pytest.approx(spread, rel=1e-9)
     assert f"{100 * spread:.1f}" in write_report(straight, {}, {})
-    assert "whole run" in str(straight)
+    assert "Whole" in str(straight)
 
 
 def test_a_section_with_another_cross_section_charges_by_its_own() -> None:

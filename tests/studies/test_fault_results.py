@@ -7,7 +7,7 @@ import json
 import numpy as np
 import pytest
 
-from studies.answers.faults.words import NEWTON, direction
+from studies.answers.faults.words import direction
 from studies.formulas.forces import alternating_line_force, mean_line_force
 from studies.formulas.inductance import solid_mean_radius
 from studies.formulas.line_impedance import phase_impedance_matrix
@@ -18,9 +18,9 @@ from studies.report.figures import figure_set
 from studies.result import Result
 from studies.runner import run
 from studies.study.reading import loads
-from studies.text.engineering import three_digits
-from studies.text.numbers import with_error
+from studies.text.numbers import brief, with_error
 from studies.text.problems import StudyError
+from studies.text.units import NEWTON, NEWTON_PER_METRE
 
 STUDY = """
 title = "Fault"
@@ -100,9 +100,11 @@ def test_one_row_says_which_force_cleats_are_designed_for(flat: Result) -> None:
     assert row.force_per_cleat_n == pytest.approx(0.75 * row.force_n_per_m, rel=1e-12)
     assert row.force_per_cleat_error_n == pytest.approx(0.75 * row.force_error_n_per_m, rel=1e-12)
     assert row.why == "the three-phase fault exceeds the worst two-phase one"
-    line = next(line for line in str(flat).splitlines() if line.startswith("F1, three-phase L1-L2-L3"))
-    assert three_digits(row.force_n_per_m, "N/m") in line
-    assert three_digits(row.force_per_cleat_n, "N") in line
+    terminal = str(flat)
+    lines = terminal[terminal.index("Force to design cleats for") :].splitlines()
+    line = next(line for line in lines if line.startswith("F1, three-phase"))
+    assert brief(row.force_n_per_m, NEWTON_PER_METRE) in line
+    assert brief(row.force_per_cleat_n, NEWTON) in line
     page = write_report(flat, {}, {})
     table = page[page.index("Force to design cleats for") :][:2500]
     assert with_error(row.force_per_cleat_n, row.force_per_cleat_error_n, NEWTON)[0] in table
@@ -194,8 +196,8 @@ def test_terminal_report_and_file_say_which_fault_where_and_how_much(flat: Resul
     text = str(flat)
     worst = flat.fault_pairs[0].faulted_phases
     assert "F1, three-phase" in text
-    assert f"F1, two-phase {worst}" in text
-    assert "per cleat" in text
+    assert f"F1, two-phase, {worst.replace('-', '–')}" in text
+    assert "cleat" in text
     page = write_report(flat, {}, {})
     assert "Three-phase fault of F1, 40.0" in page
     assert f"Worst two-phase fault, {worst.replace('-', '–')}, of F1" in page

@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 from studies.answers.answer import Answer, Asked
-from studies.answers.charging.brief import charging_table
 from studies.answers.charging.compute import charging_results
 from studies.answers.charging.rows import ChargingResult
-from studies.answers.charging.words import charging_section
-from studies.text.plain_table import PlainTable
+from studies.answers.charging.words import charging_section, charging_table
 
 
 def _charging(asked: Asked) -> tuple[ChargingResult, ...]:
@@ -19,6 +17,6 @@ CHARGING = Answer(
     "charging currents",
     _charging,
     sections={"Capacitance and charging current": lambda seen, _: charging_section(seen)},
-    brief=lambda seen: (PlainTable(*charging_table(seen)),),
+    brief=lambda seen: (charging_table(seen),),
     sees=("route",),
 )

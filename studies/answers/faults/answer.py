@@ -8,11 +8,9 @@ from functools import partial
 from studies.answers import figure_names as names
 from studies.answers.answer import Answer, Asked, Draw
 from studies.answers.answers import Answers
-from studies.answers.faults.brief import design_table, fault_table
 from studies.answers.faults.compute import StatedFault, design_rows, force_rows, pair_rows, stated_faults
 from studies.answers.faults.rows import FaultDesignResult, FaultForceResult, FaultPairResult
-from studies.answers.faults.words import fault_section
-from studies.text.plain_table import PlainTable
+from studies.answers.faults.words import design_table, fault_section, greatest_forces
 
 
 def _forces(asked: Asked) -> tuple[StatedFault, ...]:
@@ -48,7 +46,7 @@ FAULTS = Answer(
     _faults,
     needs=("fault_forces",),
     sections={"Forces in a short circuit": fault_section},
-    brief=lambda seen: (PlainTable(*fault_table(seen)),),
+    brief=lambda seen: (greatest_forces(seen),),
     figures=_figures,
     sees=("fault_design", "fault_forces", "fault_pairs"),
 )
@@ -58,5 +56,5 @@ FAULT_DESIGN = Answer(
     "table of design forces",
     _design,
     needs=("fault_forces",),
-    brief=lambda seen: (PlainTable(*design_table(seen)),),
+    brief=lambda seen: (design_table(seen),),
 )
