@@ -12,6 +12,7 @@ from studies.answers.charging.rows import ChargingResult
 from studies.answers.faults.compute import StatedFault
 from studies.answers.faults.rows import FaultDesignResult, FaultForceResult, FaultPairResult
 from studies.answers.fields.rows import MapResult, ReceptorResult, TraverseResult
+from studies.answers.formulas_beside.rows import FormulaBeside
 from studies.answers.limits.rows import LimitDistanceResult, ZoneResult
 from studies.answers.losses.rows import LossResult, PartResult
 from studies.answers.orders.rows import OrderSearchResult
@@ -20,7 +21,6 @@ from studies.answers.reservations.rows import ReservationResult
 from studies.answers.route.compute import RouteSolution
 from studies.answers.route.rows import RouteFieldResult, RouteResult
 from studies.answers.steel.rows import SaturationResult, SweepPoint
-from studies.closed_forms.rung import Rung
 from studies.section.cross_section import CrossSection
 from studies.solve.levels import AccuracyResult
 from studies.study.file import Study
@@ -50,7 +50,7 @@ class Answers:
     fault_design: tuple[FaultDesignResult, ...]
     traverses: tuple[TraverseResult, ...]
     map: MapResult | None
-    ladder: tuple[Rung, ...]
+    ladder: tuple[FormulaBeside, ...]
     checks: Checks
     accuracy: AccuracyResult
     cautions: tuple[str, ...]

@@ -6,7 +6,7 @@ from studies.answers.answer import Answer
 from studies.answers.charging.answer import CHARGING
 from studies.answers.faults.answer import FAULT_DESIGN, FAULT_FORCES, FAULT_PAIRS, FAULTS
 from studies.answers.fields.answer import MAP, RECEPTORS, TRAVERSES
-from studies.answers.formulas_beside.answer import LADDER
+from studies.answers.formulas_beside.answer import FORMULAS_BESIDE
 from studies.answers.limits.answer import LIMIT_DISTANCES, ZONES
 from studies.answers.losses.answer import LOSSES, PARTS
 from studies.answers.orders.answer import ORDER_SEARCH
@@ -18,7 +18,7 @@ from studies.answers.steel.answer import CURRENT_SWEEP, OTHER_STEEL, SATURATION
 ANSWERS: tuple[Answer, ...] = (
     *(RECEPTORS, ZONES, RESERVATIONS, LIMIT_DISTANCES, TRAVERSES, MAP),
     *(LOSSES, SATURATION, OTHER_STEEL, CURRENT_SWEEP, PARTS),
-    *(PHASES, SEQUENCE_IMPEDANCE, LADDER, ORDER_SEARCH),
+    *(PHASES, SEQUENCE_IMPEDANCE, FORMULAS_BESIDE, ORDER_SEARCH),
     *(ROUTE_SOLUTION, ROUTE, CHARGING),
     *(FAULT_FORCES, FAULTS, FAULT_PAIRS, FAULT_DESIGN),
 )

@@ -13,7 +13,7 @@ from fem.arrays import Floats
 from geometry.shapes import Tube, Wall
 from studies.closed_forms.floor import only_open_floor
 from studies.closed_forms.lines import LineModel
-from studies.closed_forms.rung import METALWORK_NEAR, OTHER_CIRCUITS, TRAY_NEAR, reasons, source
+from studies.closed_forms.validity import METALWORK_NEAR, OTHER_CIRCUITS, TRAY_NEAR, ClosedForm, reasons, source
 from studies.formulas.infinite_plate import plate_loss
 from studies.formulas.rails import rail_loop_current, rail_loss
 from studies.formulas.screen_eddy import eddy_factor
@@ -34,20 +34,8 @@ UNBALANCED = 0.02
 """Share of the other sequences up to which currents count as balanced. [-]"""
 
 
-@dataclass(frozen=True)
-class LossFormula:
-    """A closed form of the loss of a part of metal that is no conductor."""
-
-    name: str
-    source: str
-    value: float
-    """[W/m]"""
-    outside_range: tuple[str, ...]
-    """Why it is not as good as it claims here; empty inside its range."""
-
-
-def closed_form_loss(section: CrossSection, model: LineModel, part: StudyPart) -> LossFormula | None:
-    """The closed form for the loss of a screen, a sheath or an open tray; None where there is none."""
+def closed_form_loss(section: CrossSection, model: LineModel, part: StudyPart) -> ClosedForm | None:
+    """The closed form for the loss of a screen, a sheath or an open tray, in W/m; None if there is none."""
     if part.kind in LAYERS:
         return _layer(section, model, part)
     if part.kind == TRAY and part.name.endswith((f".{LEFT}", f".{RIGHT}")):
@@ -58,7 +46,7 @@ def closed_form_loss(section: CrossSection, model: LineModel, part: StudyPart) -
 
 def _floor(
     section: CrossSection, model: LineModel, floor: tuple[StudyPart, tuple[float, float], float, float]
-) -> LossFormula | None:
+) -> ClosedForm | None:
     part, shift, width, thickness = floor
     axes = model.axes - np.array(shift)
     if axes[:, 1].min() <= 0:
@@ -71,7 +59,7 @@ def _floor(
     if part.steel is not None:
         outside.append("the steel saturates; the formula has one permeability, that of the linear answer")
     name = "infinite plate like the tray's floor under line currents"
-    return LossFormula(name, source(plate_loss), float(value), tuple(outside))
+    return ClosedForm(name, source(plate_loss), float(value), tuple(outside))
 
 
 def rail_currents(section: CrossSection, model: LineModel, part: StudyPart) -> dict[str, complex] | None:
@@ -88,7 +76,7 @@ def rail_currents(section: CrossSection, model: LineModel, part: StudyPart) -> d
     return {names[0]: loop, names[1]: -loop}
 
 
-def _rail(section: CrossSection, model: LineModel, part: StudyPart) -> LossFormula | None:
+def _rail(section: CrossSection, model: LineModel, part: StudyPart) -> ClosedForm | None:
     own = rail_currents(section, model, part)
     if own is None:
         return None
@@ -104,7 +92,7 @@ def _rail(section: CrossSection, model: LineModel, part: StudyPart) -> LossFormu
     if any(other.name not in names and other.kind in (TRAY, METALWORK) for other in section.parts):
         outside.append("other metal lies near, which the formula does not know")
     name = "loop of the rails as thin strips under line currents"
-    return LossFormula(name, source(rail_loss), float(both[names.index(part.name)]), tuple(outside))
+    return ClosedForm(name, source(rail_loss), float(both[names.index(part.name)]), tuple(outside))
 
 
 def _rails_of(part: StudyPart) -> tuple[str, str]:
@@ -125,7 +113,7 @@ def _strips(section: CrossSection, names: tuple[str, str]) -> tuple[Floats, floa
     return np.array(strips), thickness
 
 
-def _layer(section: CrossSection, model: LineModel, part: StudyPart) -> LossFormula | None:
+def _layer(section: CrossSection, model: LineModel, part: StudyPart) -> ClosedForm | None:
     """IEC 60287-1-1 for one circuit of three cables in trefoil or evenly spaced flat formation; else nothing."""
     cable = part.cable
     assert cable is not None
@@ -164,7 +152,7 @@ def _layer(section: CrossSection, model: LineModel, part: StudyPart) -> LossForm
         if bonded.impedance is not None:
             outside.append("the bond closes through an impedance, which the formula does not know")
         value = float(factor) * conductor_loss
-        return LossFormula(f"{CIRCULATING}, {place}", source(function), value, tuple(outside))
+        return ClosedForm(f"{CIRCULATING}, {place}", source(function), value, tuple(outside))
     arguments: dict[str, Any] = {
         "position": place,
         "screen_resistance": rs,
@@ -176,7 +164,7 @@ def _layer(section: CrossSection, model: LineModel, part: StudyPart) -> LossForm
         "frequency": section.frequency,
     }
     value = float(eddy_factor(**arguments)) * conductor_loss
-    return LossFormula(f"{EDDY}, {place}", source(eddy_factor), value, (*reasons(eddy_factor, **arguments), *outside))
+    return ClosedForm(f"{EDDY}, {place}", source(eddy_factor), value, (*reasons(eddy_factor, **arguments), *outside))
 
 
 def _surroundings(section: CrossSection, part: StudyPart, cable: PlacedCable) -> list[str]:

@@ -9,7 +9,8 @@ import numpy as np
 
 from fem.arrays import Floats
 from studies.closed_forms.lines import LineModel, shared_model
-from studies.closed_forms.losses import LossFormula, closed_form_loss
+from studies.closed_forms.losses import closed_form_loss
+from studies.closed_forms.validity import ClosedForm
 from studies.section.cross_section import CrossSection, StudyPart
 from studies.solve.accuracy import Estimate, Solved
 from studies.solve.levels import AccuracyResult
@@ -25,14 +26,14 @@ class Solution:
     estimate: Estimate
     accuracy: AccuracyResult
     model: LineModel
-    _loss_formulas: dict[str, LossFormula | None] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _loss_formulas: dict[str, ClosedForm | None] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @property
     def frequency(self) -> float:
         """[Hz]"""
         return self.section.frequency
 
-    def loss_formula(self, part: StudyPart) -> LossFormula | None:
+    def loss_formula(self, part: StudyPart) -> ClosedForm | None:
         """The closed form of the loss of a part of its section, computed once; None where there is none."""
         if part.name not in self._loss_formulas:
             self._loss_formulas[part.name] = closed_form_loss(self.section, self.model, part)

@@ -9,7 +9,7 @@ from studies.result import Result
 from tests.studies.cells import Known
 from tests.studies.cells_of_decisions import decision_tables
 from tests.studies.cells_of_fields import field_tables, limit_tables
-from tests.studies.cells_of_parts import bond_tables, impedance_tables, ladder_tables, loss_tables
+from tests.studies.cells_of_parts import bond_tables, formula_tables, impedance_tables, loss_tables
 from tests.studies.cells_of_study import study_tables
 
 
@@ -22,6 +22,6 @@ def page_tables(result: Result) -> Iterator[Known]:
     yield from loss_tables(result)
     yield from bond_tables(result)
     yield from impedance_tables(result)
-    yield from ladder_tables(result)
+    yield from formula_tables(result)
     yield from decision_tables(result)
     yield from last

@@ -1,4 +1,4 @@
-"""What the tables of a report hold of losses, parts, bonds and impedances, and of the ladder of formulas."""
+"""What the tables of a report hold of losses, parts, bonds and impedances, and of the formulas beside numbers."""
 
 import math
 import re
@@ -297,20 +297,20 @@ def impedance_tables(result: Result) -> Iterator[Known]:
         )
 
 
-def ladder_tables(result: Result) -> Iterator[Known]:
-    for kind in dict.fromkeys(rung.quantity for rung in result.ladder):
-        own = [rung for rung in result.ladder if rung.quantity == kind]
-        first = list(dict.fromkeys(rung.subject for rung in own))[:12]
+def formula_tables(result: Result) -> Iterator[Known]:
+    for kind in dict.fromkeys(row.quantity for row in result.ladder):
+        own = [row for row in result.ladder if row.quantity == kind]
+        first = list(dict.fromkeys(row.subject for row in own))[:12]
         title, units = TITLES[kind]
         yield Known(
             title,
-            [rung for rung in own if rung.subject in first],
+            [row for row in own if row.subject in first],
             (
-                words("Of", lambda rung: rung.subject),
-                words("Formula", lambda rung: rung.formula),
-                num("Value", units, lambda rung: rung.value_in_unit),
-                num("Finite element", units, lambda rung: rung.finite_element_in_unit),
-                num("Difference", "%", lambda rung: off(rung.value_in_unit, rung.finite_element_in_unit)),
-                words("Outside its range", lambda rung: "; ".join(rung.outside_range) or "–"),
+                words("Of", lambda row: row.subject),
+                words("Formula", lambda row: row.formula),
+                num("Value", units, lambda row: row.value_in_unit),
+                num("Finite element", units, lambda row: row.finite_element_in_unit),
+                num("Difference", "%", lambda row: off(row.value_in_unit, row.finite_element_in_unit)),
+                words("Outside its range", lambda row: "; ".join(row.outside_range) or "–"),
             ),
         )

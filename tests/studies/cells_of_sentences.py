@@ -118,8 +118,8 @@ def said_of(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
     yield from _charging(result)
     if result.order_search is not None and result.order_search.fixed:
         yield f"Left as they are: {', '.join(result.order_search.fixed)}.", ()
-    for rung in result.ladder:
-        yield f"{rung.formula}: {{*}}", ()
+    for row in result.ladder:
+        yield f"{row.formula}: {{*}}", ()
 
 
 def _as_drawn(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:

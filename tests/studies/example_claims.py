@@ -105,10 +105,10 @@ def shield_plate_and_beam(result: Result) -> None:
 
 
 def armoured_cables(result: Result) -> None:
-    series = [rung for rung in result.ladder if "series" in rung.formula]
+    series = [row for row in result.ladder if "series" in row.formula]
     assert len(series) > 3
-    for rung in series:  # round parts alone: the exact series knows sheaths, armour and their bond
-        assert rung.value_in_unit == pytest.approx(rung.finite_element_in_unit, rel=2e-3)
+    for row in series:  # round parts alone: the exact series knows sheaths, armour and their bond
+        assert row.value_in_unit == pytest.approx(row.finite_element_in_unit, rel=2e-3)
     closed = [part(result, f"F1.{k}.{layer}").current_a for k in (1, 2, 3) for layer in ("sheath", "armour")]
     assert abs(sum(closed)) < 1e-9 * max(map(abs, closed))  # the bond has no other return
 

@@ -21,6 +21,7 @@ from studies.answers.charging.rows import ChargingResult
 from studies.answers.faults.compute import StatedFault
 from studies.answers.faults.rows import FaultDesignResult, FaultForceResult, FaultPairResult
 from studies.answers.fields.rows import FieldComponent, ReceptorResult, TraverseResult
+from studies.answers.formulas_beside.rows import FormulaBeside
 from studies.answers.formulas_beside.words import TITLES
 from studies.answers.limits.rows import LimitDistanceResult, ZoneResult
 from studies.answers.losses.rows import LossResult, PartResult
@@ -39,7 +40,6 @@ from studies.answers.route.rows import (
     TranspositionResult,
 )
 from studies.answers.steel.rows import SaturationResult, SweepPoint
-from studies.closed_forms.rung import Rung
 from studies.report.cautions import ALWAYS
 from studies.result import Result
 from studies.section.cross_section import cross_section
@@ -229,7 +229,7 @@ def invented(study: Study, seed: int) -> Result:
         map=None,
         ladder=tuple(
             draw.row(
-                Rung,
+                FormulaBeside,
                 quantity=quantity,
                 subject=f"place {subject}",
                 unit=unit,

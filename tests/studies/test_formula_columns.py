@@ -190,8 +190,8 @@ def _pairs(result: Result) -> Iterator[tuple[str, Any, Any]]:
     for phase in result.phases:
         yield phase.phase, phase.formula_inductance_h_per_m, phase.inductance_h_per_m
         yield phase.phase, phase.gmd_inductance_h_per_m, phase.inductance_h_per_m
-    for rung in result.ladder:
-        yield f"{rung.subject}, {rung.formula}", rung.value_in_unit, rung.finite_element_in_unit
+    for beside in result.ladder:
+        yield f"{beside.subject}, {beside.formula}", beside.value_in_unit, beside.finite_element_in_unit
     for row in result.limit_distances:
         yield row.direction, row.far_form_from_centre_m, row.from_centre_m
     if result.route is not None:

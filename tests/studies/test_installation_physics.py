@@ -66,10 +66,10 @@ def test_screens_bonded_in_trefoil_have_the_loss_factor_of_the_standard() -> Non
 
 def test_bonded_screens_agree_with_the_exact_series() -> None:
     result = solved(circuit(cable="screened"), bond("F1 screens"), POINT, tolerance="0.5 %")
-    rungs = [rung for rung in result.ladder if "series" in rung.formula]
-    assert {rung.quantity for rung in rungs} == {"field", "resistance", "inductance", "screen loss"}
-    for rung in rungs:
-        assert rung.value_in_unit == pytest.approx(rung.finite_element_in_unit, rel=0.005)
+    rows = [row for row in result.ladder if "series" in row.formula]
+    assert {row.quantity for row in rows} == {"field", "resistance", "inductance", "screen loss"}
+    for row in rows:
+        assert row.value_in_unit == pytest.approx(row.finite_element_in_unit, rel=0.005)
 
 
 def test_open_screens_in_trefoil_have_the_standing_voltage_of_the_reactance() -> None:
@@ -299,7 +299,7 @@ def test_a_neutral_returns_its_line_wherever_it_lies() -> None:
 
 def test_the_series_is_called_exact_only_where_it_knows_what_drives_the_currents() -> None:
     def has_series(result: Result) -> bool:
-        return any("series" in rung.formula for rung in result.ladder)
+        return any("series" in row.formula for row in result.ladder)
 
     crossed = bond("F1 screens", more='kind = "cross-bonded"')
     assert has_series(solved(circuit(cable="screened", current=UNBALANCED)))
@@ -310,6 +310,6 @@ def test_the_series_is_called_exact_only_where_it_knows_what_drives_the_currents
 def test_formulas_of_lone_conductors_say_that_metalwork_is_near() -> None:
     bar = 'shape = "rectangle"\nat = ["0.3 m", "0 m"]\nwidth = "10 mm"\nheight = "200 mm"\nmaterial = "copper"\n'
     result = solved(circuit(), f'\n[[metalwork]]\nname = "bar"\n{bar}', POINT)
-    lines = [rung for rung in result.ladder if rung.quantity in ("field", "inductance")]
+    lines = [row for row in result.ladder if row.quantity in ("field", "inductance")]
     assert lines
-    assert all("metalwork lies near, which the formula does not know" in rung.outside_range for rung in lines)
+    assert all("metalwork lies near, which the formula does not know" in row.outside_range for row in lines)

@@ -8,7 +8,8 @@ import pytest
 
 from studies.answers.losses.rows import LossResult
 from studies.closed_forms.lines import NO_FORMULA, LineModel
-from studies.closed_forms.losses import LossFormula, closed_form_loss
+from studies.closed_forms.losses import closed_form_loss
+from studies.closed_forms.validity import ClosedForm
 from studies.output.tables import tables
 from studies.result import Result
 from studies.runner import run
@@ -128,8 +129,8 @@ def test_a_wide_open_tray_has_the_loss_of_its_floor_as_a_plate() -> None:
     assert tray.formula_outside_range == ""
     # edges 0.54 m away from currents 12 mm above the floor: a few per cent
     assert tray.formula_loss_w_per_m == pytest.approx(tray.loss_w_per_m, rel=0.05)
-    (rung,) = [rung for rung in wide.ladder if rung.quantity == "tray loss"]
-    assert rung.value_in_unit == pytest.approx(tray.formula_loss_w_per_m, rel=1e-12)
+    (beside,) = [beside for beside in wide.ladder if beside.quantity == "tray loss"]
+    assert beside.value_in_unit == pytest.approx(tray.formula_loss_w_per_m, rel=1e-12)
     (narrow,) = losses(solved("flat", more=TRAY.format(width="150 mm")), "tray")
     assert "ends near the cables" in narrow.formula_outside_range
     (covered,) = losses(
@@ -152,7 +153,7 @@ def test_names_and_ranges_reach_the_terminal_and_the_tables() -> None:
 def test_the_closed_form_of_each_part_is_computed_once_a_run(monkeypatch: pytest.MonkeyPatch) -> None:
     asked: list[str] = []
 
-    def counted(section: CrossSection, model: LineModel, part: StudyPart) -> LossFormula | None:
+    def counted(section: CrossSection, model: LineModel, part: StudyPart) -> ClosedForm | None:
         asked.append(part.name)
         return closed_form_loss(section, model, part)
 

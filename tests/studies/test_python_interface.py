@@ -76,5 +76,5 @@ def test_the_upper_cable_of_a_trefoil_is_drawn_on_its_plate(result):
 
 
 def test_the_far_form_is_written_with_raised_digits(result):
-    names = {rung.formula for rung in result.ladder if rung.formula.startswith("far form")}
+    names = {row.formula for row in result.ladder if row.formula.startswith("far form")}
     assert names == {"far form, falls with 1/r²"}

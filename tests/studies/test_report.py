@@ -303,12 +303,12 @@ class TestContents:
             assert number(entry["X (Ω/km)"]) == pytest.approx(1e3 * phase.z_ohm_per_m.imag, rel=1e-3)
             assert number(entry["L (mH/km)"]) == pytest.approx(1e6 * phase.inductance_h_per_m, rel=1e-3)
 
-    def test_the_ladder_has_a_row_for_each_formula_and_names_its_sources(self, result, page):
+    def test_the_formulas_have_a_row_each_and_names_its_sources(self, result, page):
         for quantity, title in (("inductance", "Inductance of the phases"), ("tray loss", "Loss of the trays")):
-            rungs = [rung for rung in result.ladder if rung.quantity == quantity]
-            assert [row[1] for row in page.table(title)["rows"]] == [rung.formula for rung in rungs]
-        for rung in result.ladder:
-            assert in_words(rung.source) in page.text
+            rows = [row for row in result.ladder if row.quantity == quantity]
+            assert [row[1] for row in page.table(title)["rows"]] == [row.formula for row in rows]
+        for row in result.ladder:
+            assert in_words(row.source) in page.text
 
     def test_sources_say_in_words_whether_they_were_seen(self, page):
         assert "[seen]" in page.text

@@ -159,8 +159,8 @@ def test_the_line_formula_stands_beside_the_field_with_equal_and_with_closed_for
     assert traverse.line_formula_shared_b_rms_t == pytest.approx(by_hand(closed_form(TWICE)), rel=1e-9)
     assert receptor.line_formula_b_rms_t == pytest.approx(by_hand(equal)[2], rel=1e-9)
     assert receptor.line_formula_shared_b_rms_t == pytest.approx(by_hand(closed_form(TWICE))[2], rel=1e-9)
-    rungs = {rung.formula: rung for rung in twice.ladder if rung.quantity == "field"}
-    assert rungs["line currents, closed-form shares"].value_in_unit == receptor.line_formula_shared_b_rms_t
+    rows = {row.formula: row for row in twice.ladder if row.quantity == "field"}
+    assert rows["line currents, closed-form shares"].value_in_unit == receptor.line_formula_shared_b_rms_t
     # without a tray nothing is left but proximity, of the order of (radius over spacing)^2 of a part of it
     assert receptor.line_formula_shared_b_rms_t == pytest.approx(receptor.b_rms_t, rel=0.02)
     assert abs(receptor.line_formula_b_rms_t / receptor.b_rms_t - 1) > 0.1
@@ -170,9 +170,9 @@ def test_the_closed_form_shares_are_shown_where_cables_are_parallel_and_only_the
     alone = studies.run(study(("L1", "L2", "L3")))
     off = 100 * (twice.receptors[0].line_formula_shared_b_rms_t / twice.receptors[0].b_rms_t - 1)
     for result, shown in ((twice, True), (alone, False)):
-        assert ("closed-form shares" in summary(result)) is shown
+        assert ("Closed-form" in summary(result)) is shown  # a heading of two lines
         assert ("Closed-form shares" in write_report(result, {}, {})) is shown
-        assert any("closed-form shares" in rung.formula for rung in result.ladder) is shown
+        assert any("closed-form shares" in row.formula for row in result.ladder) is shown
         (legend,) = draw_traverse(result, result.traverses[0]).legends
         labels = [text.get_text() for text in legend.get_texts()]
         assert ("line formula, closed-form shares" in labels) is shown

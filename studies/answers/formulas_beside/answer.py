@@ -2,24 +2,18 @@
 
 from __future__ import annotations
 
-from studies.answers.answer import Answer, Asked
-from studies.answers.formulas_beside.compute import climb
+from studies.answers.answer import Answer
+from studies.answers.formulas_beside.compute import formulas_beside
 from studies.answers.formulas_beside.reasons import reason_section
-from studies.answers.formulas_beside.words import ladder_section
-from studies.closed_forms.rung import Rung
+from studies.answers.formulas_beside.words import formula_section
 
-
-def _ladder(asked: Asked) -> tuple[Rung, ...]:
-    return climb(asked.study, asked.solutions)
-
-
-LADDER = Answer(
+FORMULAS_BESIDE = Answer(
     "ladder",
-    "ladder of formulas",
-    _ladder,
+    "formulas beside the numbers",
+    lambda asked: formulas_beside(asked.study, asked.solutions),
     files=lambda rows: {"ladder_of_formulas": rows},
     sections={
-        "The ladder of formulas": lambda seen, _: ladder_section(seen),
+        "Formulas beside the numbers": lambda seen, _: formula_section(seen),
         "Why formula and finite element differ": lambda seen, _: reason_section(seen),
     },
     sees=("losses", "parts", "phases", "receptors", "zones"),

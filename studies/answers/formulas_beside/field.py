@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import partial
 
 import numpy as np
@@ -9,10 +10,11 @@ import numpy as np
 from fem.arrays import Floats
 from fem.polarisation import resultant
 from studies.answers.fields.rows import ReceptorResult
+from studies.answers.formulas_beside.rows import FormulaBeside, beside
 from studies.closed_forms.floor import only_open_floor
 from studies.closed_forms.lines import LineModel, formula_field
-from studies.closed_forms.rung import Entry, Rung, reasons, source, surroundings, tried
 from studies.closed_forms.series import NAME, SOURCE, SeriesResult
+from studies.closed_forms.validity import ClosedForm, neglected_metal, reasons, source, tried
 from studies.formulas.far_field import field_decay_exponent, multipole_field_magnitude, multipole_moments
 from studies.formulas.infinite_plate import plate_field
 from studies.formulas.line_field import line_field
@@ -27,40 +29,37 @@ WIDE = 3.0
 """A tray floor is taken for an infinite plate within a third of its width; common practice, no source."""
 
 
-def field_rungs(
+def field_formulas(
     section: CrossSection,
     model: LineModel,
     shared: LineModel,
     receptors: tuple[ReceptorResult, ...],
     series: SeriesResult | None,
-) -> list[Rung]:
+) -> list[FormulaBeside]:
     """Far form, line currents, those over a plate where there is one, the exact series where there is.
 
-    Parallel cables share equally; line currents with closed-form shares are a rung of their own where there are any.
+    Parallel cables share equally; line currents with closed-form shares have a row of their own if there are any.
     """
-    rungs = []
+    rows = []
     for receptor in receptors:
         point = np.array([[receptor.x_m, receptor.y_m]])
-        entries = tried("far form", partial(_far, section, model, point))
-        entries += tried("line currents at the axes", partial(_lines, section, model, point))
+        forms = tried("far form", partial(_far, section, model, point))
+        forms += tried("line currents at the axes", partial(_lines, section, model, point))
         if parallel_conductors(section):
-            entries += tried(SHARED_LINES, partial(_shared_lines, section, shared, point))
-        entries += tried(OVER_PLATE, partial(_plate, section, model, point))
+            forms += tried(SHARED_LINES, partial(_shared_lines, section, shared, point))
+        forms += tried(OVER_PLATE, partial(_plate, section, model, point))
         if series is not None:
-            entries += tried(NAME, partial(_series, series, point))
-        rungs += [
-            Rung("field", receptor.name, formula, origin, "T", value, receptor.b_rms_t, outside)
-            for formula, origin, value, outside in entries
-            if not np.isinf(value)
-        ]
-    return rungs
+            forms += tried(NAME, partial(_series, series, point))
+        finite = (form for form in forms if not np.isinf(form.value))
+        rows += beside("field", receptor.name, "T", receptor.b_rms_t, finite)
+    return rows
 
 
-def _series(series: SeriesResult, point: Floats) -> Entry:
-    return NAME, SOURCE, float(resultant(series.field(point))[0]), ()
+def _series(series: SeriesResult, point: Floats) -> ClosedForm:
+    return ClosedForm(NAME, SOURCE, float(resultant(series.field(point))[0]), ())
 
 
-def _far(section: CrossSection, model: LineModel, point: Floats) -> Entry | None:
+def _far(section: CrossSection, model: LineModel, point: Floats) -> ClosedForm | None:
     """Leading multipole of the line currents about the middle of the conductors; None where every one is lost."""
     centre = model.axes.mean(axis=0)
     order = field_decay_exponent(model.axes, model.currents) - 1
@@ -71,12 +70,8 @@ def _far(section: CrossSection, model: LineModel, point: Floats) -> Entry | None
     value = float(multipole_field_magnitude(distance, moments[order], order)) if distance > 0 else np.inf
     size = float(np.linalg.norm(model.axes - centre, axis=1).max())
     outside = ("nearer than five times the size of the arrangement",) if distance < FAR * size else ()
-    return (
-        f"far form, falls with {_power(order + 1)}",
-        source(multipole_field_magnitude),
-        value,
-        outside + surroundings(section),
-    )
+    name = f"far form, falls with {_power(order + 1)}"
+    return ClosedForm(name, source(multipole_field_magnitude), value, outside + neglected_metal(section))
 
 
 def _power(exponent: int) -> str:
@@ -85,18 +80,18 @@ def _power(exponent: int) -> str:
     return f"1/r{raised}"
 
 
-def _lines(section: CrossSection, model: LineModel, point: Floats) -> Entry:
-    outside = reasons(line_field, points=point, axes=model.axes, currents=model.currents) + surroundings(section)
+def _lines(section: CrossSection, model: LineModel, point: Floats) -> ClosedForm:
+    outside = reasons(line_field, points=point, axes=model.axes, currents=model.currents) + neglected_metal(section)
     value = float(resultant(formula_field(model, point))[0])
-    return "line currents at the axes", source(line_field), value, outside
+    return ClosedForm("line currents at the axes", source(line_field), value, outside)
 
 
-def _shared_lines(section: CrossSection, shared: LineModel, point: Floats) -> Entry:
-    _, origin, value, outside = _lines(section, shared, point)
-    return SHARED_LINES, f"{origin}; shares: {source(parallel_currents)}", value, outside
+def _shared_lines(section: CrossSection, shared: LineModel, point: Floats) -> ClosedForm:
+    lines = _lines(section, shared, point)
+    return replace(lines, name=SHARED_LINES, source=f"{lines.source}; shares: {source(parallel_currents)}")
 
 
-def _plate(section: CrossSection, model: LineModel, point: Floats) -> Entry | None:
+def _plate(section: CrossSection, model: LineModel, point: Floats) -> ClosedForm | None:
     floor = only_open_floor(section)
     if floor is None:
         return None
@@ -109,4 +104,4 @@ def _plate(section: CrossSection, model: LineModel, point: Floats) -> Entry | No
     field = plate_field(at, axes, model.currents, thickness, sigma, section.frequency, mu)
     far = float(np.abs(at[0, 0])) > width / 2 or float(np.linalg.norm(at[0])) > width / WIDE
     outside = ("the tray's floor is no wide plate seen from here",) if far else ()
-    return OVER_PLATE, source(plate_field), float(resultant(field.field)[0]), outside
+    return ClosedForm(OVER_PLATE, source(plate_field), float(resultant(field.field)[0]), outside)

@@ -6,6 +6,7 @@ from functools import partial
 
 import numpy as np
 
+from studies.answers.formulas_beside.rows import FormulaBeside, beside
 from studies.answers.losses.rows import PartResult
 from studies.answers.phases.rows import PhaseResult
 from studies.closed_forms.lines import (
@@ -15,8 +16,8 @@ from studies.closed_forms.lines import (
     formula_spacing,
     line_matrix,
 )
-from studies.closed_forms.rung import Entry, Rung, reasons, source, surroundings, tried
 from studies.closed_forms.series import NAME, SOURCE, SeriesResult
+from studies.closed_forms.validity import ClosedForm, neglected_metal, reasons, source, tried
 from studies.formulas.inductance import positive_sequence_inductance
 from studies.formulas.line_impedance import line_impedances
 from studies.formulas.resistance import ac_resistance, proximity_factor_three, skin_factor
@@ -31,46 +32,37 @@ OWN_BESSEL = "the same with Bessel's internal inductance"
 """Formulas of the inductance."""
 
 
-def resistance_rungs(
+def resistance_formulas(
     section: CrossSection, model: LineModel, parts: tuple[PartResult, ...], series: SeriesResult | None
-) -> list[Rung]:
+) -> list[FormulaBeside]:
     """Dc, IEC 60287-1-1 skin, skin and proximity, Bessel, exact series: each beside loss over current squared."""
-    rungs = []
+    rows = []
     for m, conductor in enumerate(model.conductors):
         k = next(k for k, part in enumerate(section.parts) if part is conductor)
         element = parts[k].r_ac_ohm_per_m
         if element is None or conductor.cable is None:
             continue
         of = section, model, m
-        entries: list[Entry] = [
-            (
-                "dc resistance",
-                f"R20 and temperature: {conductor.source}",
-                conductor.dc_resistance,
-                ("alternating current",),
-            )
-        ]
-        entries += tried(SKIN, partial(_skin, *of))
-        entries += tried(PROXIMITY, partial(_proximity, *of))
-        entries += tried(BESSEL, partial(_bessel, *of))
+        origin = f"R20 and temperature: {conductor.source}"
+        forms = [ClosedForm("dc resistance", origin, conductor.dc_resistance, ("alternating current",))]
+        forms += tried(SKIN, partial(_skin, *of))
+        forms += tried(PROXIMITY, partial(_proximity, *of))
+        forms += tried(BESSEL, partial(_bessel, *of))
         if series is not None:
-            entries += tried(NAME, partial(_series_resistance, series, k))
-        rungs += [
-            Rung("resistance", conductor.name, formula, origin, "ohm/m", value, element, outside)
-            for formula, origin, value, outside in entries
-        ]
-    return rungs
+            forms += tried(NAME, partial(_series_resistance, series, k))
+        rows += beside("resistance", conductor.name, "ohm/m", element, forms)
+    return rows
 
 
-def _skin(section: CrossSection, model: LineModel, m: int) -> Entry:
+def _skin(section: CrossSection, model: LineModel, m: int) -> ClosedForm:
     conductor = model.conductors[m]
     r_dc, ks = conductor.dc_resistance, conductor.skin_coefficient
     value = float(ac_resistance(r_dc, float(skin_factor(r_dc, section.frequency, ks)), 0.0))
     outside = reasons(skin_factor, resistance=r_dc, frequency=section.frequency, coefficient=ks)
-    return SKIN, source(skin_factor), value, outside + surroundings(section)
+    return ClosedForm(SKIN, source(skin_factor), value, outside + neglected_metal(section))
 
 
-def _proximity(section: CrossSection, model: LineModel, m: int) -> Entry | None:
+def _proximity(section: CrossSection, model: LineModel, m: int) -> ClosedForm | None:
     """The value of the line model, where it has the proximity factor."""
     if model.methods[m] != SKIN_AND_PROXIMITY:
         return None
@@ -85,55 +77,54 @@ def _proximity(section: CrossSection, model: LineModel, m: int) -> Entry | None:
         coefficient=conductor.proximity_coefficient,
     )
     value = float(model.resistances[m])
-    return PROXIMITY, source(proximity_factor_three), value, outside + surroundings(section)
+    return ClosedForm(PROXIMITY, source(proximity_factor_three), value, outside + neglected_metal(section))
 
 
-def _bessel(section: CrossSection, model: LineModel, m: int) -> Entry:
+def _bessel(section: CrossSection, model: LineModel, m: int) -> ClosedForm:
     conductor = model.conductors[m]
     assert conductor.cable is not None
     radius, material = conductor.cable.layers.conductor_radius, conductor.material
     mu = complex(material.relative_permeability).real
     value = complex(round_conductor_internal_impedance(radius, material.conductivity, section.frequency, mu)).real
-    outside = ("proximity is left out", *surroundings(section))
-    return BESSEL, source(round_conductor_internal_impedance), value, outside
+    outside = ("proximity is left out", *neglected_metal(section))
+    return ClosedForm(BESSEL, source(round_conductor_internal_impedance), value, outside)
 
 
-def _series_resistance(series: SeriesResult, k: int) -> Entry:
-    return NAME, SOURCE, float(series.losses[k]) / abs(complex(series.drive.currents[k])) ** 2, ()
+def _series_resistance(series: SeriesResult, k: int) -> ClosedForm:
+    return ClosedForm(NAME, SOURCE, float(series.losses[k]) / abs(complex(series.drive.currents[k])) ** 2, ())
 
 
-def inductance_rungs(
+def inductance_formulas(
     section: CrossSection,
     model: LineModel,
     phases: tuple[PhaseResult, ...],
     reference_radius: complex,
     series: SeriesResult | None,
-) -> list[Rung]:
+) -> list[FormulaBeside]:
     """GMD over GMR, each phase with its own distances, the same with Bessel inside, exact series: beside Im(u/i)/w."""
-    rungs = []
+    rows = []
     for k, phase in enumerate(phases):
         if phase.inductance_h_per_m is None or phase.formula_inductance_h_per_m is None:
             continue
         if section.phases[k].current == 0:  # a circuit of another frequency
             continue
-        entries = tried(MEAN, partial(_mean, section, model, phase))
-        entries += tried(OWN, partial(_own, section, model, phase.formula_inductance_h_per_m))
-        entries += tried(OWN_BESSEL, partial(_own_bessel, section, model, reference_radius, k))
+        forms = tried(MEAN, partial(_mean, section, model, phase))
+        forms += tried(OWN, partial(_own, section, model, phase.formula_inductance_h_per_m))
+        forms += tried(OWN_BESSEL, partial(_own_bessel, section, model, reference_radius, k))
         if series is not None:
-            entries += tried(NAME, partial(_series_inductance, section, series, k))
-        subject, element = f"{phase.circuit} {phase.phase}", phase.inductance_h_per_m
-        rungs += [Rung("inductance", subject, *entry[:2], "H/m", entry[2], element, entry[3]) for entry in entries]
-    return rungs
+            forms += tried(NAME, partial(_series_inductance, section, series, k))
+        rows += beside("inductance", f"{phase.circuit} {phase.phase}", "H/m", phase.inductance_h_per_m, forms)
+    return rows
 
 
-def _mean(section: CrossSection, model: LineModel, phase: PhaseResult) -> Entry | None:
+def _mean(section: CrossSection, model: LineModel, phase: PhaseResult) -> ClosedForm | None:
     if phase.gmd_inductance_h_per_m is None:
         return None
-    outside = _unequal(section, model, phase.circuit) + surroundings(section)
-    return MEAN, source(positive_sequence_inductance), phase.gmd_inductance_h_per_m, outside
+    outside = _unequal(section, model, phase.circuit) + neglected_metal(section)
+    return ClosedForm(MEAN, source(positive_sequence_inductance), phase.gmd_inductance_h_per_m, outside)
 
 
-def _own(section: CrossSection, model: LineModel, value: float) -> Entry:
+def _own(section: CrossSection, model: LineModel, value: float) -> ClosedForm:
     skin = reasons(
         line_impedances,
         axes=model.axes,
@@ -142,21 +133,21 @@ def _own(section: CrossSection, model: LineModel, value: float) -> Entry:
         resistances=model.resistances,
         frequency=section.frequency,
     )
-    return OWN, source(line_impedances), value, skin + surroundings(section)
+    return ClosedForm(OWN, source(line_impedances), value, skin + neglected_metal(section))
 
 
-def _own_bessel(section: CrossSection, model: LineModel, reference_radius: complex, k: int) -> Entry:
+def _own_bessel(section: CrossSection, model: LineModel, reference_radius: complex, k: int) -> ClosedForm:
     value = float(_bessel_phase_inductances(section, model, reference_radius)[k])
     origin = f"{source(line_impedances)}; {source(round_conductor_internal_inductance)}"
-    return OWN_BESSEL, origin, value, surroundings(section)
+    return ClosedForm(OWN_BESSEL, origin, value, neglected_metal(section))
 
 
-def _series_inductance(section: CrossSection, series: SeriesResult, k: int) -> Entry:
+def _series_inductance(section: CrossSection, series: SeriesResult, k: int) -> ClosedForm:
     phase = section.phases[k]
     part = section.ties[phase.tie].parts[0]
     index = next(n for n, candidate in enumerate(section.parts) if candidate.name == part)
     value = (complex(series.drive.voltages[index]) / phase.current).imag / (2 * np.pi * section.frequency)
-    return NAME, SOURCE, value, ()
+    return ClosedForm(NAME, SOURCE, value, ())
 
 
 def _bessel_phase_inductances(section: CrossSection, model: LineModel, reference_radius: complex) -> np.ndarray:

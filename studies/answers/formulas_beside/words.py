@@ -1,23 +1,23 @@
-"""The ladder of formulas as blocks: for each number the simplest formula first, the better ones after it."""
+"""Tables and sources of the formulas beside the numbers: for each number the simplest formula first."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
 from studies.answers.answers import Answers
-from studies.answers.limits.verdicts import receptor_unit
-from studies.closed_forms.rung import Rung
+from studies.answers.formulas_beside.rows import FormulaBeside
+from studies.answers.result_units import result_units
 from studies.text.blocks import Block, Section, Text
-from studies.text.grid import Grid, Head
 from studies.text.marks import LEGEND, in_words
-from studies.text.numbers import NONE, percent, plain
-from studies.text.units import LOSS_PER_LENGTH, MILLIHENRY_PER_KM, OHM_PER_KM, Unit, common_unit
+from studies.text.numbers import DIFFERENCE
+from studies.text.table import Column, Table, difference_column
+from studies.text.units import FLUX_DENSITY, LOSS_PER_LENGTH, MILLIHENRY_PER_KM, OHM_PER_KM, Family, Unit
 
 MOST_SUBJECTS = 12
-"""Receptors, parts or phases shown of one quantity; the CSV tables hold all."""
+"""Receptors, parts or phases shown of one quantity; the CSV table holds all."""
 INTRODUCTION = (
-    "Each number beside its formulas, the simplest first. A formula can be close by chance: what lies outside its "
-    "range is said beside it. All at the study's own frequency."
+    "Each number beside its formulas at the study's own frequency, the simplest formula first. A formula outside its "
+    f"range can agree by chance: the last column gives the reasons. Difference: {DIFFERENCE}."
 )
 TITLES = {
     "field": "Flux density at the receptors",
@@ -27,67 +27,47 @@ TITLES = {
     "sheath loss": "Loss of the sheaths",
     "tray loss": "Loss of the trays",
 }
+UNITS: dict[str, Unit | Family] = {
+    "T": FLUX_DENSITY,
+    "W/m": LOSS_PER_LENGTH,
+    "ohm/m": OHM_PER_KM,
+    "H/m": MILLIHENRY_PER_KM,
+}
+"""Units of the report by the SI units of the rows."""
 
 
-def ladder_section(result: Answers) -> Section | None:
-    """A table for each quantity that has formulas; None where none has."""
+def formula_section(result: Answers) -> Section | None:
+    """A table for each quantity that has formulas; None if none has."""
     if not result.ladder:
         return None
-    quantities = tuple(dict.fromkeys(rung.quantity for rung in result.ladder))
-    blocks: list[Block] = [
+    quantities = tuple(dict.fromkeys(row.quantity for row in result.ladder))
+    tables = (_table(result, name, [row for row in result.ladder if row.quantity == name]) for name in quantities)
+    sources = tuple(dict.fromkeys(f"{row.formula}: {in_words(row.source)}" for row in result.ladder))
+    blocks: tuple[Block, ...] = (
         Text((INTRODUCTION,)),
-        *(_table(result, name, [rung for rung in result.ladder if rung.quantity == name]) for name in quantities),
-    ]
-    sources = dict.fromkeys(f"{rung.formula}: {in_words(rung.source)}" for rung in result.ladder)
-    blocks.append(
-        Section(
-            "Sources of the formulas",
-            "sources",
-            (
-                Text(tuple(sources), "list"),
-                Text((LEGEND,)),
-            ),
-        )
+        *tables,
+        Section("Sources of the formulas", "sources", (Text(sources, "list"), Text((LEGEND,)))),
     )
-    return Section("The ladder of formulas", "ladder", tuple(blocks))
+    return Section("Formulas beside the numbers", "formulas", blocks)
 
 
-def _table(result: Answers, quantity: str, rungs: Sequence[Rung]) -> Grid:
-    subjects = tuple(dict.fromkeys(rung.subject for rung in rungs))
+def _table(result: Answers, quantity: str, rows: Sequence[FormulaBeside]) -> Table[FormulaBeside]:
+    subjects = tuple(dict.fromkeys(row.subject for row in rows))
     shown = subjects[:MOST_SUBJECTS]
-    unit = _unit(result, rungs)
-    more = f"The first {len(shown)} of {len(subjects)}; the others are in the tables of the results folder."
-    return Grid(
-        TITLES.get(quantity, quantity.capitalize()),
-        (
-            Head("Of"),
-            Head("Formula"),
-            Head("Value", unit.symbol),
-            Head("Finite element", unit.symbol),
-            Head("Difference", "%"),
-            Head("Outside its range"),
-        ),
-        tuple(
-            (
-                rung.subject,
-                rung.formula,
-                plain(unit.of(rung.value_in_unit), 4),
-                plain(unit.of(rung.finite_element_in_unit), 4),
-                percent(rung.difference),
-                "; ".join(rung.outside_range) or NONE,
-            )
-            for rung in rungs
-            if rung.subject in shown
-        ),
-        more if len(subjects) > len(shown) else "",
+    more = f"The first {len(shown)} of {len(subjects)}; the tables of the results folder hold the others."
+    unit = UNITS.get(rows[0].unit, Unit(rows[0].unit, 1.0))
+    columns: tuple[Column[FormulaBeside], ...] = (
+        Column("Of", lambda row: row.subject),
+        Column("Formula", lambda row: row.formula),
+        Column("Value", lambda row: row.value_in_unit, unit),
+        Column("Finite element", lambda row: row.finite_element_in_unit, unit),
+        difference_column(lambda row: row.value_in_unit, lambda row: row.finite_element_in_unit),
+        Column("Outside its range", lambda row: "; ".join(row.outside_range) or None),
     )
-
-
-def _unit(result: Answers, rungs: Sequence[Rung]) -> Unit:
-    """Unit to show the rungs of a quantity in; they hold SI."""
-    unit = rungs[0].unit
-    if unit == "T":
-        return receptor_unit(result)
-    if unit == "W/m":
-        return common_unit([rung.finite_element_in_unit for rung in rungs], LOSS_PER_LENGTH)
-    return {"ohm/m": OHM_PER_KM, "H/m": MILLIHENRY_PER_KM}.get(unit, Unit(unit, 1.0))
+    return Table(
+        TITLES.get(quantity, quantity.capitalize()),
+        columns,
+        [row for row in rows if row.subject in shown],
+        more if len(subjects) > len(shown) else "",
+        units=result_units(result),
+    )

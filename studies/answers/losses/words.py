@@ -34,7 +34,7 @@ def loss_section(result: Answers, figures: Mapping[str, bytes]) -> Section:
         tuple(columns),
         tuple(rows),
         "Difference: formula over finite element less one. Of screens, sheaths and trays the closed form of their kind "
-        "from the ladder of formulas below; a sum has a formula where each of its parts has one."
+        "from the formulas beside the numbers, below; a sum has a formula where each of its parts has one."
         + (" * The error estimate is above what was asked." if marked else ""),
     )
     return Section("Losses", "losses", (table, *_pictures(result, figures)))

@@ -1,0 +1,61 @@
+"""Closed forms with their sources, and the conditions of a study that they neglect."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import partial
+from typing import Any
+
+from studies.formulas.formula import outside_range, registered
+from studies.section.cross_section import METALWORK, TRAY, CrossSection
+from studies.text.failures import Failure, rescued
+
+TRAY_NEAR = "a tray lies near, which the formula does not know"
+METALWORK_NEAR = "metalwork lies near, which the formula does not know"
+BONDED = "bonded parts carry currents, which the formula does not know"
+OTHER_CIRCUITS = "other circuits lie near, which the formula does not know"
+
+
+@dataclass(frozen=True)
+class ClosedForm:
+    """The value of a formula, with what it neglects here."""
+
+    name: str
+    source: str
+    value: float
+    """In SI; not a number if the formula failed, which `outside_range` then reports."""
+    outside_range: tuple[str, ...]
+    """Why the value is less exact than the formula claims; empty within its range."""
+
+
+def tried(formula: str, make: Callable[[], ClosedForm | None]) -> list[ClosedForm]:
+    """The closed form in a list, which is empty if there is none here; one that fails reports the failure."""
+    found = rescued(f"formula “{formula}”", make, partial(failed_form, formula))
+    return [] if found is None else [found]
+
+
+def failed_form(formula: str, failure: Failure) -> ClosedForm:
+    """A closed form without a value."""
+    return ClosedForm(formula, "", math.nan, (f"could not be computed: {failure.why}",))
+
+
+def neglected_metal(section: CrossSection) -> tuple[str, ...]:
+    """Metal of a section that formulas of lone conductors neglect."""
+    found = [TRAY_NEAR] if any(part.kind == TRAY for part in section.parts) else []
+    if any(part.kind == METALWORK for part in section.parts):
+        found.append(METALWORK_NEAR)
+    if any(tie.impedance is not None or (tie.current == 0 and len(tie.parts) > 1) for tie in section.ties):
+        found.append(BONDED)
+    return tuple(found)
+
+
+def reasons(function: Callable[..., Any], **inputs: Any) -> tuple[str, ...]:
+    """Why inputs lie outside the registered range of a formula."""
+    return tuple(outside_range(function, **inputs))
+
+
+def source(function: Callable[..., Any]) -> str:
+    """Registered source of a formula."""
+    return registered(function).source
