@@ -75,4 +75,4 @@ def test_their_own_estimate_and_a_caution_are_reported(result):
     assert result.accuracy.met == (result.accuracy.worst_error <= result.accuracy.tolerance)
     caution = next(line for line in result.cautions if line.startswith("Inside a cable or metal"))
     assert "in the conductor in cable F1.2" in caution
-    assert "not refined for its sake" in caution
+    assert "not refined for such a place" in caution
