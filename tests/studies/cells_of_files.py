@@ -76,6 +76,7 @@ def _entries(result: Result) -> dict[str, Sequence[Any]]:
         "ladder_of_formulas.csv": result.ladder,
         "mesh_levels.csv": result.accuracy.levels,
         "fault_design.csv": result.fault_design,
+        **{f"{key}.csv": getattr(result, key) for key in FURTHER},
     }
     route = result.route
     if route is not None:
@@ -192,17 +193,24 @@ SECTIONS = (
     *("traverses", "accuracy", "checks", "cautions"),
 )
 """Keys of results.json that are fields of a result."""
+NOT_WRITTEN = (
+    *("study", "cross_section", "map", "fields", "drive", "loss_fields", "element_fields", "fault_forces"),
+    *("route_solution", "failures"),
+)
+"""Fields of a result that are no key: what was asked, arrays of the mesh, and what is written in another form."""
+FURTHER = tuple(field.name for field in dataclasses.fields(Result) if field.name not in (*SECTIONS, *NOT_WRITTEN))
+"""Fields of answers that are listed nowhere here: each is a key, and a table of its name."""
 OTHERS = ("schema", "title", "frequency_hz", "software", "loss_totals", "files", "failures")
 
 
 def json_mistakes(result: Result, text: str) -> Iterator[str]:
     """What results.json holds that it should not, in sentences."""
     document = json.loads(text)
-    if unknown := set(document) ^ {*SECTIONS, *OTHERS}:
+    if unknown := set(document) ^ {*SECTIONS, *FURTHER, *OTHERS}:
         yield f"results.json: keys {sorted(unknown)} are missing or unknown to tests/studies/cells_of_files.py"
     if document.get("failures"):
         yield f"results.json: {document['failures']} failed"
-    for section in SECTIONS:
+    for section in (*SECTIONS, *FURTHER):
         yield from _entry_mistakes(section, document[section], getattr(result, section), section)
     kinds = {loss.kind for loss in result.losses}
     for kind in kinds:
@@ -236,7 +244,7 @@ def _entry_mistakes(path: str, found: Any, value: Any, key: str) -> Iterator[str
         for k, own in enumerate(value):
             yield from _entry_mistakes(f"{path}[{k}]", found[k], own, key)
     else:
-        if isinstance(value, float) and not key.endswith(UNITS) and key not in RATIOS:
+        if isinstance(value, float) and not key.endswith((*UNITS, "_factor", "_factor_error")) and key not in RATIOS:
             yield f"results.json: {path} has no unit in its key; if it is a ratio, add its key to RATIOS of the tests"
         expected = None if isinstance(value, float) and not math.isfinite(value) else value
         if found != expected or isinstance(found, bool) is not isinstance(expected, bool | np.bool_):

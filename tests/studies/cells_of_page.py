@@ -4,7 +4,11 @@ Written from what the headings and the docstrings of the results say, not from t
 """
 
 from collections.abc import Iterator
+from importlib import import_module
+from importlib.util import find_spec
+from typing import Any
 
+from studies.answers.registry import ANSWERS
 from studies.result import Result
 from tests.studies.cells import Known
 from tests.studies.cells_of_decisions import decision_tables
@@ -24,4 +28,13 @@ def page_tables(result: Result) -> Iterator[Known]:
     yield from impedance_tables(result)
     yield from formula_tables(result)
     yield from decision_tables(result)
+    yield from of_own_tests("page_tables", result)
     yield from last
+
+
+def of_own_tests(what: str, result: Result) -> Iterator[Any]:
+    """What the test module of an answer, `test_KEY.py`, knows of its tables or sentences, if it has such a function."""
+    for answer in ANSWERS:
+        name = f"tests.studies.test_{answer.key}"
+        known = getattr(import_module(name), what, None) if find_spec(name) is not None else None
+        yield from () if known is None else known(result)

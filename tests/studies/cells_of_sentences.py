@@ -17,6 +17,7 @@ from studies.section.cross_section import parallel_conductors
 from tests.studies.cells import covers, off, shows
 from tests.studies.cells_of_decisions import larger_field
 from tests.studies.cells_of_fields import share_of, verdict
+from tests.studies.cells_of_page import of_own_tests
 from tests.studies.cells_of_reasons import reasons_of
 from tests.studies.reading_cells import PREFIXES, ReadNumber, read_number
 
@@ -120,6 +121,7 @@ def said_of(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
         yield f"Left as they are: {', '.join(result.order_search.fixed)}.", ()
     for row in result.ladder:
         yield f"{row.formula}: {{*}}", ()
+    yield from of_own_tests("sentences", result)
 
 
 def _as_drawn(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:

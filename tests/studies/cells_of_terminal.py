@@ -11,6 +11,7 @@ from studies.result import Result
 from studies.section.cross_section import parallel_conductors
 from tests.studies.cells import FLUX, Expected, Known, num, off, percents, quantity, words
 from tests.studies.cells_of_fields import level_and_index, receptor_verdict
+from tests.studies.cells_of_page import of_own_tests
 from tests.studies.cells_of_parts import other_steel
 from tests.studies.cells_of_terminal_decisions import (
     WITHIN,
@@ -31,6 +32,7 @@ def terminal_tables(result: Result) -> Iterator[Known]:
         *(_saturation(result), _other_steel(result), _sweep(result), _phases(result), _balance(result)),
         *(() if result.route is None else route_tables(result.route)),
         *(order_table(result), charging_table(result), fault_table(result), design_table(result)),
+        *of_own_tests("terminal_tables", result),
     )
     yield from (table for table in tables if table.rows)
 

@@ -8,11 +8,13 @@ from typing import Any
 import numpy as np
 
 from studies.result import Result
+from tests.studies.cells_of_files import FURTHER
 
 SCRAMBLED = (
     *("receptors", "losses", "parts", "phases", "sequence_impedance", "zones", "limit_distances", "saturation"),
     *("current_sweep", "order_search", "route", "charging", "faults", "fault_pairs", "fault_design"),
     *("traverses", "ladder", "checks", "accuracy"),
+    *FURTHER,
 )
 """Fields of a result with numbers that were computed; the others say what was asked."""
 KEPT = {
