@@ -191,6 +191,8 @@ def test_the_sections_have_the_labels_of_the_phases_that_run_there() -> None:
     for one, other in pairwise(currents):  # the screen of a phase runs through with it
         assert one == pytest.approx(other, rel=ROUNDING)
     assert np.abs(list(currents[0].values())) == pytest.approx(abs(currents[0]["L1"]), rel=0.01)
+    placed = [tuple(cable.phase for cable in section.cross_section.cables) for section in sections]
+    assert placed == [tuple(own) for own in labels]
 
 
 # --- three cases that are one run ---------------------------------------------------------------------------------
