@@ -16,14 +16,12 @@ from studies.answers.registry import ANSWERS
 from studies.answers.route.solved import MapsOfLevels, receptor_points
 from studies.answers.run_sections import section_results
 from studies.closed_forms.lines import line_model
-from studies.report.cautions import cautions
 from studies.result import Result
 from studies.section.cross_section import CrossSection, cross_section
 from studies.section.route_sections import route_sections
 from studies.section.spectrum import at_component, components
 from studies.solve.accuracy import Progress, solve_to_tolerance
 from studies.solve.fundamental_steel import Frozen
-from studies.solve.levels import AccuracyResult
 from studies.solve.mesh_size import mesh_note
 from studies.solve.solution import Solution
 from studies.study.file import Study
@@ -96,15 +94,14 @@ def run_sections(study: Study, progress: Progress | None = None) -> tuple[Result
 
 def answered(asked: Asked) -> Result:
     """Every answer from the solutions; one that fails is missing and collected, and costs no other."""
-    base, accuracy = asked.base, _worst_accuracy(asked.solutions)
+    base = asked.base
     rows = computed(ANSWERS, asked, guarded)
     return Result(
         **{answer.key: rows[answer.key] for answer in ANSWERS if not answer.amends},
         study=asked.study,
         cross_section=base.section,
         checks=base.solved.checks,
-        accuracy=accuracy,
-        cautions=cautions(asked.study, base.section, base.solved, accuracy, rows["parts"], rows["receptors"]),
+        accuracy=asked.accuracy,
         fields=base.solved.fields,
         drive=base.solved.drive,
         loss_fields=base.solved.losses,
@@ -149,10 +146,6 @@ def solved(
 
 def _prefixed(tell: Progress, prefix: str, message: str) -> None:
     tell(prefix + message)
-
-
-def _worst_accuracy(solutions: tuple[Solution, ...]) -> AccuracyResult:
-    return max((solution.accuracy for solution in solutions), key=lambda accuracy: accuracy.worst_error)
 
 
 def _require_same_parts(section: CrossSection, mesh: SectionMesh) -> None:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, cast
 
 from studies.section.lines import SectionMaps
 from studies.solve.accuracy import Progress
+from studies.solve.levels import AccuracyResult
 from studies.solve.solution import Solution
 from studies.solve.two_meshes import Pair
 from studies.study.file import Study
@@ -46,6 +47,11 @@ class Asked:
     def base(self) -> Solution:
         """The solution of the study's own frequency."""
         return self.solutions[0]
+
+    @property
+    def accuracy(self) -> AccuracyResult:
+        """The accuracy of the frequency with the largest error."""
+        return max((solution.accuracy for solution in self.solutions), key=lambda accuracy: accuracy.worst_error)
 
 
 def nothing(_: Answers) -> Sequence[Any]:

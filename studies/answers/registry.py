@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from studies.answers.answer import Answer
+from studies.answers.cautions.answer import CAUTIONS
 from studies.answers.charging.answer import CHARGING
 from studies.answers.faults.answer import FAULT_DESIGN, FAULT_FORCES, FAULT_PAIRS, FAULTS
 from studies.answers.fields.answer import MAP, RECEPTORS, TRAVERSES
@@ -16,6 +17,7 @@ from studies.answers.route.answer import ROUTE, ROUTE_SOLUTION
 from studies.answers.steel.answer import CURRENT_SWEEP, OTHER_STEEL, SATURATION
 
 ANSWERS: tuple[Answer, ...] = (
+    CAUTIONS,
     *(RECEPTORS, ZONES, RESERVATIONS, LIMIT_DISTANCES, TRAVERSES, MAP),
     *(LOSSES, SATURATION, OTHER_STEEL, CURRENT_SWEEP, PARTS),
     *(PHASES, SEQUENCE_IMPEDANCE, FORMULAS_BESIDE, ORDER_SEARCH),

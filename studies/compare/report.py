@@ -6,12 +6,12 @@ from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 from pathlib import PurePath
 
+from studies.answers.cautions.words import ALWAYS
 from studies.compare.compared import QUANTITIES, quantity_of
 from studies.compare.report_table import number_table
 from studies.compare.selection import trade_offs
 from studies.compare.table import Comparison, Row
 from studies.compare.words import findings, joining_lines, undominated_line
-from studies.report.cautions import ALWAYS
 from studies.report.failed import sections_of
 from studies.text.blocks import Block, Caution, Figure, Listing, Section, Text
 from studies.text.failures import Failure

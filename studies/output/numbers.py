@@ -40,7 +40,6 @@ OWN: Mapping[str, Callable[[Answers], object]] = {
     "loss_totals": lambda result: {f"{kind}_w_per_m": result.loss_total(kind) for kind in KINDS},
     "accuracy": lambda result: result.accuracy,
     "checks": lambda result: result.checks,
-    "cautions": lambda result: result.cautions,
 }
 """Keys of results.json beside those of the answers, with what they hold."""
 

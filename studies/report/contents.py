@@ -8,9 +8,9 @@ from pathlib import PurePath
 
 from studies.answers.answer import Answer
 from studies.answers.answers import Answers
+from studies.answers.cautions.words import ALWAYS
 from studies.answers.registry import ANSWERS
 from studies.report.assumptions import assumption_section
-from studies.report.cautions import ALWAYS
 from studies.report.failed import sections_of
 from studies.report.method import method_section, subject_section
 from studies.report.summary import summary

@@ -11,8 +11,8 @@ from typing import Any
 
 from studies.answers.answer import Answer, Shown, nothing
 from studies.answers.answers import Answers
+from studies.answers.cautions.words import ALWAYS
 from studies.answers.registry import ANSWERS
-from studies.report.cautions import ALWAYS
 from studies.section.spacing import spacing_of
 from studies.text import plain_table
 from studies.text.blocks import Text

@@ -111,7 +111,7 @@ FOLLOWING: Mapping[str, frozenset[str]] = {
 """Answers that tabulate another one and are empty without it."""
 CHEAP = (
     *("receptors", "zones", "limit_distances", "traverses", "losses", "parts", "phases", "sequence_impedance"),
-    *("saturation", "ladder"),
+    *("saturation", "ladder", "cautions"),
 )
 """Answers that solve nothing."""
 

@@ -17,6 +17,7 @@ import numpy as np
 
 from fem.checks import Checks
 from studies.answers import figure_names as names
+from studies.answers.cautions.words import ALWAYS
 from studies.answers.charging.rows import ChargingResult
 from studies.answers.faults.compute import StatedFault
 from studies.answers.faults.rows import FaultDesignResult, FaultForceResult, FaultPairResult
@@ -40,7 +41,6 @@ from studies.answers.route.rows import (
     TranspositionResult,
 )
 from studies.answers.steel.rows import SaturationResult, SweepPoint
-from studies.report.cautions import ALWAYS
 from studies.result import Result
 from studies.section.cross_section import cross_section
 from studies.section.spectrum import at_component, components

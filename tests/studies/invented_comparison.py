@@ -3,10 +3,10 @@
 import dataclasses
 import random
 
+from studies.answers.cautions.words import ALWAYS
 from studies.compare.measured import Measured
 from studies.compare.number import Number
 from studies.compare.table import Comparison, Row
-from studies.report.cautions import ALWAYS
 from studies.study.reading import loads
 from tests.studies.sweep_studies import TRIPLE
 from tests.studies.test_comparison_cells import numbers_of

@@ -7,8 +7,9 @@ import ezdxf
 import pytest
 
 from fem.effective import DEFAULT_RULE
+from studies.answers.cautions import words
+from studies.answers.cautions.compute import LARGEST_SHARE, cautions
 from studies.answers.steel.steel_words import RULE_ACCURACY
-from studies.report import cautions
 from studies.report.contents import write_report
 from studies.report.preview import outline
 from studies.report.terminal import summary
@@ -49,7 +50,7 @@ material = "MATERIAL"
 SCREEN = 'screen = { material = "copper", thickness = "0.2 mm" }'
 UNBALANCED = '{ L1 = "400 A", L2 = "400 A", L3 = "300 A" }'
 PARTICULAR = {
-    name: getattr(cautions, name)[:15]
+    name: getattr(words, name)[:15]
     for name in (
         *("STEEL", "SATURATING", "HARMONICS", "WEAK_FIRST", "PERFORATED", "OPEN_SCREENS", "CROSS_BONDED", "OPEN_TRAY"),
         *("RUNGS", "ENCIRCLED", "SINGLE_PHASE", "STEEL_LAYER", "NET_CURRENT", "EARTH", "SEGMENTAL", "IN_METAL"),
@@ -149,7 +150,7 @@ def test_a_study_gets_the_cautions_that_it_calls_for_and_no_others(study, expect
 
 def test_the_usual_cautions_come_last_and_always():
     result = found()
-    assert result.cautions[-len(cautions.ALWAYS) :] == cautions.ALWAYS
+    assert result.cautions[-len(words.ALWAYS) :] == words.ALWAYS
     said = " ".join(result.cautions)
     # what the job asks a report to say
     for word in ("licensed engineer", "local wiring codes", "ratings", "three-dimensional", "implanted", "Measure"):
@@ -170,7 +171,7 @@ def test_an_accuracy_that_was_missed_is_the_first_caution():
     missed = dataclasses.replace(result.accuracy, tolerance=1e-4, worst_error=0.0123, met=False)
     assert result.accuracy.met
     assert not any("was not reached" in caution for caution in result.cautions)
-    told = cautions.cautions(result.study, result.cross_section, result, missed)
+    told = cautions(result.study, result.cross_section, result, missed)
     assert "0.01 % was not reached" in told[0]
     assert "1.2 %" in told[0]
 
@@ -232,18 +233,18 @@ def test_what_a_drawing_has_beside_outlines_is_counted_on_the_layers_that_are_us
 
 def test_a_bond_that_closes_through_an_impedance_says_where_its_current_returns():
     bond = '\n[[bonds]]\nparts = ["F1 screens"]\nimpedance = ["0.1 ohm/km", "0.1 ohm/km"]\n'
-    told = [c for c in found(SCREEN, more=bond).cautions if c.startswith(cautions.BOND_WITHOUT_EARTH[:15])]
+    told = [c for c in found(SCREEN, more=bond).cautions if c.startswith(words.BOND_WITHOUT_EARTH[:15])]
     assert len(told) == 1
     assert "1000 m away" in told[0]
     with_earth = bond + 'earth = true\n[earth]\nresistivity = "100 ohm*m"\n'
-    assert not [c for c in found(SCREEN, more=with_earth).cautions if c.startswith(cautions.BOND_WITHOUT_EARTH[:15])]
+    assert not [c for c in found(SCREEN, more=with_earth).cautions if c.startswith(words.BOND_WITHOUT_EARTH[:15])]
 
 
 def test_a_parallel_cable_above_its_share_is_named_with_its_share_and_the_remedy():
     result = found(changes=(TWICE,))
     (told,) = [caution for caution in result.cautions if caution.startswith("Parallel cables do not share equally")]
     parallel = {part.part: part for part in result.parts}
-    above = {name: part for name, part in parallel.items() if part.share_of_phase > cautions.LARGEST_SHARE}
+    above = {name: part for name, part in parallel.items() if part.share_of_phase > LARGEST_SHARE}
     assert above
     for name, part in parallel.items():
         cable = name.removesuffix(".conductor")

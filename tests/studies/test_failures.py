@@ -17,6 +17,7 @@ import studies.report.contents
 import studies.report.figures
 import studies.report.summary
 import studies.report.terminal
+from studies.answers.cautions.words import ALWAYS
 from studies.answers.fields.answer import RECEPTORS
 from studies.answers.registry import ANSWERS
 from studies.closed_forms.lines import line_model
@@ -110,11 +111,13 @@ def test_a_reason_is_one_line_and_not_longer_than_two_hundred_characters():
 def test_an_answer_that_fails_costs_only_itself(key, everything, monkeypatch):
     got = everything.with_answers(monkeypatch, **{key: failing(BROKEN)})
     lost = {key, *FOLLOWING.get(key, ())} - {"other_steel"}
+    empty = {answer.key: answer.empty for answer in ANSWERS}
     kept = [answer.key for answer in ANSWERS if answer.key not in lost and not answer.amends]
     for name in kept:
         assert bool(getattr(got, name)) is bool(getattr(everything.result, name)), name
     for name in lost:
-        assert not getattr(got, name), name
+        assert getattr(got, name) == empty[name], name
+        assert name == "cautions" or not empty[name], name
     assert [one.why for one in got.failures] == [WORDS]
 
     with collected() as more:
@@ -127,6 +130,15 @@ def test_an_answer_that_fails_costs_only_itself(key, everything, monkeypatch):
     assert document["failures"] == [{"what": got.failures[0].what, "why": WORDS}]
     assert f"{got.failures[0].what}: {WORDS}" in page
     assert f"{got.failures[0].what}: {WORDS}" in " ".join(said.split())
+
+
+def test_cautions_that_fail_leave_the_usual_ones_and_say_so(everything, monkeypatch):
+    got = everything.with_answers(monkeypatch, cautions=failing(BROKEN))
+    assert got.cautions[1:] == ALWAYS
+    for shown in (summary(got), text_of(write_report(got, {}, VERSIONS))):
+        assert "The check for cautions of this study failed: judge this study without the program." in " ".join(
+            shown.split()
+        )
 
 
 @pytest.mark.parametrize(("key", "place"), [("receptors", "bench"), ("zones", "desk")])

@@ -11,10 +11,10 @@ from fem.polarisation import resultant
 from geometry.meshing import mesh_section
 from geometry.section_mesh import SectionMesh
 from geometry.sizing import MeshSizes
+from studies.answers.cautions.compute import _of_steel
 from studies.answers.limits.verdicts import verdict, within
 from studies.answers.steel.compute import scaled
 from studies.answers.steel.steel_words import third_harmonic_words
-from studies.report.cautions import _of_steel
 from studies.report.terminal import summary
 from studies.result import Result
 from studies.runner import run

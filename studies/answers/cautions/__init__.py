@@ -1,0 +1,1 @@
+"""The cautions of a study, the usual ones included."""
