@@ -66,6 +66,8 @@ GROUPS = {
         (
             *("tests/studies/test_pinned_numbers.py", "tests/studies/test_route.py"),
             *("tests/studies/test_comparison_steps.py", "tests/studies/test_ladder_rails.py"),
+            *("tests/studies/test_capacitance.py", "tests/studies/test_sweep_transposition.py"),
+            "tests/studies/test_fault_steel.py",
             *("tests/studies/test_route_refusals.py", "tests/studies/test_route_screens.py"),
             *("tests/studies/test_reservations.py", "tests/studies/test_sequence_conventions.py"),
             *("tests/studies/test_exposure.py", "tests/studies/test_limit_rays.py", "tests/studies/test_window.py"),

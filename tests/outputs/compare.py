@@ -14,6 +14,7 @@ import argparse
 import difflib
 import json
 import os
+import re
 import subprocess
 import sys
 import tempfile
@@ -22,6 +23,8 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 MISSING = object()
+SECONDS = re.compile(r"^ *\d+\.\d s  ", re.MULTILINE)
+"""What stands before a step of the progress."""
 
 
 def main() -> int:
@@ -72,7 +75,7 @@ def said(place: Path, target: Path, arguments: list[str]) -> None:
     target.parent.mkdir(parents=True, exist_ok=True)
     done = subprocess.run(line, cwd=target.parent, env=environment, capture_output=True, text=True)
     text = f"{done.stdout}\n{done.stderr}\nstatus {done.returncode}\n"
-    text = text.replace(str(target.parent), "FOLDER").replace(str(place), "CHECKOUT")
+    text = SECONDS.sub("  # s  ", text).replace(str(target.parent), "FOLDER").replace(str(place), "CHECKOUT")
     target.write_text(text, encoding="utf-8")
 
 
