@@ -19,18 +19,18 @@ if TYPE_CHECKING:
 
 DONE, LIMIT_EXCEEDED, BAD_INPUT, NUMERICAL_FAILURE, PROGRAM_ERROR, INTERRUPTED = 0, 1, 2, 3, 4, 130
 STATUS: dict[Kind, int] = {"input": BAD_INPUT, "numerical": NUMERICAL_FAILURE, "program": PROGRAM_ERROR}
-"""Exit status of a failure by whose fault it is; the highest of several counts, before that of a limit."""
+"""Exit status by kind of failure. Of several failures the highest status counts, and it outranks an exceeded limit."""
 WORDS: dict[Kind, str] = {"input": "bad input", "numerical": "numerical failure", "program": "error of the program"}
 EXIT_STATUS = (
     "Exit status: 0 done, 1 a limit is exceeded (only with --fail-over-limit), 2 bad input, 3 numerical failure, 4 an "
-    "error of the program itself. Where something fails after the solve, everything else is written, and the status "
-    "is that of the failure."
+    "error of the program itself, 130 interrupted. If something fails after the solve, everything else is written and "
+    "the status is that of the failure."
 )
 TRACES = ".error.txt"
-"""Added to the name of a results folder: the file beside it with the traceback of an error that ended the run."""
+"""Suffix of the file beside a results folder that holds the traceback of an error that ended the run."""
 NEW_LINE = "\n"
 MOST_NAMED = 6
-"""Failures that the terminal names in one sentence."""
+"""Largest number of failures that the terminal names."""
 DRAWINGS = (".png", ".svg", ".pdf")
 
 
@@ -49,7 +49,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         try:
             return command(options)
         except KeyboardInterrupt:
-            _complain("stopped; nothing was written")
+            _complain("interrupted; nothing was written")
             return INTERRUPTED
         except (Exception, SystemExit) as error:  # a library that ends the process must not decide the status
             return _ended(options, error)
@@ -58,22 +58,22 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def _ended(options: argparse.Namespace, error: BaseException) -> int:
-    """Say in one sentence what ended the command; its traceback goes to a file beside the results, or is printed."""
+    """Report in one sentence what ended the command; print the traceback or write it to a file beside the results."""
     from studies.text.failures import kind_of, reason, trace_of
 
     kind = kind_of(error)
     if kind != "program" and not options.debug:
         _complain(f"{WORDS[kind]}: {str(error) or reason(error)}")
         return STATUS[kind]
-    where = "give --debug for where"
+    where = "--debug prints the traceback"
     if options.debug:
         _complain(trace_of(error))
-        where = "the traceback stands above"
+        where = "the traceback is above"
     elif (place := _trace_file(options)) is not None:
         with contextlib.suppress(OSError):
             place.parent.mkdir(parents=True, exist_ok=True)
             place.write_text(trace_of(error), encoding="utf-8", errors="backslashreplace")
-            where = f"where stands in {place}"
+            where = f"the traceback is in {place}"
     _complain(f"{WORDS[kind]}: {reason(error)}; {where}")
     return STATUS[kind]
 
@@ -92,7 +92,7 @@ def _results_folder(options: argparse.Namespace) -> Path:
 
 
 class _Parser(argparse.ArgumentParser):
-    """Repeats no sign of an argument that steers the terminal."""
+    """Parser whose error messages contain no control characters of an argument."""
 
     def error(self, message: str) -> NoReturn:
         super().error(printable(message))
@@ -101,23 +101,23 @@ class _Parser(argparse.ArgumentParser):
 def _parser() -> argparse.ArgumentParser:
     parser = _Parser(
         prog="trayfield",
-        description="Magnetic field, losses and impedances of single-core power cables on tray, computed by finite "
-        "elements on the cross-section, each number beside its closed-form formula.",
+        description="Compute the magnetic field, losses and impedances of single-core power cables on tray by finite "
+        "elements on the cross-section. Every number stands beside its closed-form formula.",
         epilog=EXIT_STATUS,
     )
     parser.add_argument("--version", action="version", version=f"trayfield {_version()}")
     commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
 
     new = _command(
-        commands, "new", _new, "write a commented starter study that runs and compares as it is", "new feeder.toml"
+        commands, "new", _new, "write a commented starter study, ready to run and compare", "new feeder.toml"
     )
-    new.add_argument("study", metavar="NAME.toml", type=Path, help="file to write; an existing one is left alone")
+    new.add_argument("study", metavar="NAME.toml", type=Path, help="file to write; an existing file is not overwritten")
 
     check = _command(
         commands,
         "check",
         _check,
-        "validate a study, draw its cross-section, list what would be computed; no solve",
+        "validate a study, draw its cross-section and list what would be computed, without solving",
         "check feeder.toml",
     )
     check.add_argument("study", metavar="STUDY.toml", type=Path, help="study file")
@@ -126,16 +126,18 @@ def _parser() -> argparse.ArgumentParser:
         "--out",
         metavar="FILE",
         type=Path,
-        help="drawing to write, PNG, SVG or PDF by its ending (default: STUDY.section.png in the current folder)",
+        help="drawing to write, as PNG, SVG or PDF by its ending (default: STUDY.section.png in the current folder)",
     )
 
-    run = _command(commands, "run", _run, "do everything a study asks for", "run feeder.toml --out results/feeder")
+    run = _command(
+        commands, "run", _run, "solve a study and write its results folder", "run feeder.toml --out results/feeder"
+    )
     run.add_argument("study", metavar="STUDY.toml", type=Path, help="study file")
     run.add_argument("-o", "--out", metavar="DIR", type=Path, help="results folder (default: results/STUDY)")
     run.add_argument(
         "--fail-over-limit",
         action="store_true",
-        help="exit with status 1 if a limit is exceeded, along the route as well",
+        help="exit with status 1 if a limit is exceeded, also along the route",
     )
     run.add_argument("--mesh", metavar="FILE.msh", type=Path, help="use this mesh instead of generating one")
     run.add_argument("--keep-mesh", action="store_true", help="write the finest mesh to section.msh in the folder")
@@ -144,24 +146,24 @@ def _parser() -> argparse.ArgumentParser:
         commands,
         "compare",
         _compare,
-        "solve the base study, its [[variants]] and the grid of its [sweep], and compare them; what is interrupted "
-        "goes on where it was when the same command is given again",
+        "solve the study, its [[variants]] and every combination of its [sweep], and compare them; the same command "
+        "continues an interrupted comparison",
         "compare feeder.toml --workers 2",
     )
     compare.add_argument("study", metavar="STUDY.toml", type=Path, help="study file")
     compare.add_argument("-o", "--out", metavar="DIR", type=Path, help="folder (default: results/STUDY_comparison)")
     solvers = compare.add_mutually_exclusive_group()
-    solvers.add_argument("--workers", metavar="N", type=int, help="processes that solve (default: one a processor)")
+    solvers.add_argument("--workers", metavar="N", type=int, help="solving processes (default: one for each processor)")
     solvers.add_argument("--dask", metavar="tcp://HOST:PORT", help="solve on the Dask cluster of this scheduler")
-    compare.add_argument("--anew", action="store_true", help="solve cases that are stored already again as well")
+    compare.add_argument("--anew", action="store_true", help="solve every case again, also those already stored")
 
     verify = _command(
-        commands, "verify", _verify, "run the published checks and print a table", "verify --out results/feeder"
+        commands, "verify", _verify, "run the verification checks and print a table", "verify --out results/feeder"
     )
     verify.add_argument(
         "-o", "--out", metavar="DIR", type=Path, help="folder to write verification.md and verification.json to"
     )
-    verify.add_argument("--list", action="store_true", help="name the checks and run none")
+    verify.add_argument("--list", action="store_true", help="list the checks without running them")
     verify.add_argument("--only", metavar="NAME", nargs="+", help="run only these checks or families of checks")
     return parser
 
@@ -174,7 +176,7 @@ def _command(
     example: str,
 ) -> argparse.ArgumentParser:
     parser = commands.add_parser(name, help=what, description=what, epilog=f"Example: trayfield {example}")
-    parser.add_argument("-q", "--quiet", action="store_true", help="say nothing but errors")
+    parser.add_argument("-q", "--quiet", action="store_true", help="print errors only")
     parser.add_argument("--debug", action="store_true", help="print the traceback of an error of the program")
     parser.set_defaults(command=action)
     return parser
@@ -186,12 +188,12 @@ def _new(options: argparse.Namespace) -> int:
     target: Path = options.study
     if target.suffix != ".toml":
         example = target.with_suffix(".toml") if target.name else "feeder.toml"
-        return _refuse(f"{target}: a study file ends in .toml, such as {example}")
+        return _refuse(f"{target}: the name of a study file ends in .toml, for example {example}")
     try:
         with target.open("x", encoding="utf-8") as file:
             file.write(STARTER)
     except FileExistsError:
-        return _refuse(f"{target}: exists already and is left as it is; choose another name")
+        return _refuse(f"{target}: already exists and was not overwritten; choose another name")
     except OSError as error:
         return _refuse(f"{target}: cannot be written ({error.strerror}); choose another place")
     _say(
@@ -220,7 +222,7 @@ def _check(options: argparse.Namespace) -> int:
 
     target: Path = options.out or Path(f"{options.study.stem}.section.png")
     if target.suffix.lower() not in DRAWINGS:
-        return _refuse(f"{target}: a drawing ends in {', '.join(DRAWINGS)}; name another file with --out")
+        return _refuse(f"{target}: the name of a drawing ends in {', '.join(DRAWINGS)}; name another file with --out")
     try:
         draw_cross_section(study, section).savefig(target, dpi=150)
     except (OSError, ValueError) as error:
@@ -264,7 +266,7 @@ def _run(options: argparse.Namespace) -> int:
 def _written(
     options: argparse.Namespace, result: Result, tell: Callable[[str], None]
 ) -> tuple[int, tuple[Failure, ...], Path]:
-    """Write results to their folder or, where that cannot be, to another: status, failures and the folder."""
+    """Write results to their folder, or to a temporary one if that fails; return status, failures and folder."""
     from studies.output.folder import FolderError
     from studies.output.write import write_results
     from studies.text.failures import kind_of
@@ -272,7 +274,7 @@ def _written(
     target = _results_folder(options)
     try:
         return DONE, write_results(result, target, tell, keep_mesh=options.keep_mesh), target
-    except Exception as error:  # whatever is wrong with the folder, what was solved is not lost
+    except Exception as error:  # solved results are kept, whatever is wrong with the folder
         place = Path(tempfile.mkdtemp(prefix="trayfield-")) / target.name
         failures = write_results(result, place, tell, keep_mesh=options.keep_mesh)
         _complain(f"{target}: the results cannot be written ({error}); they are in {place}")
@@ -280,7 +282,7 @@ def _written(
 
 
 def _said(options: argparse.Namespace, result: Result, place: Path) -> int:
-    """Say what a run found and where it is; what fails in that, or failed before, is named and decides the status."""
+    """Print the summary of a run and its folder; name the failures, which decide the exit status."""
     from studies.compare.plan import cases_note
     from studies.report.terminal import summary
     from studies.text.failures import collected, guarded, merged
@@ -308,12 +310,13 @@ def _said(options: argparse.Namespace, result: Result, place: Path) -> int:
 
 
 def _not_complete(failures: Sequence[Failure], place: Path) -> str:
-    """One sentence on what failed after the solve."""
+    """Failures after the solve, in one sentence."""
     worst = max(failures, key=lambda failure: STATUS[failure.kind])
     named = "; ".join(str(failure) for failure in failures[:MOST_NAMED])
     more = f"; and {len(failures) - MOST_NAMED} more" if len(failures) > MOST_NAMED else ""
     return (
-        f"{WORDS[worst.kind]} after the solve: {named}{more}. Everything else is in {place}, the traces in failures.txt"
+        f"{WORDS[worst.kind]} after the solve: {named}{more}. Everything else is in {place}; the tracebacks are in "
+        "failures.txt"
     )
 
 
@@ -377,7 +380,7 @@ def _complain(message: str) -> None:
 
 
 def _say(options: argparse.Namespace, message: str) -> None:
-    if not options.quiet:  # that the reader has left, as `head` does, changes neither the work nor its exit status
+    if not options.quiet:  # a reader that has left, such as `head`, changes neither the work nor its exit status
         terminal.write("stdout", f"{printable(message, NEW_LINE)}\n")
 
 

@@ -75,7 +75,7 @@ def test_new_check_and_run_work_one_after_the_other_in_processes_of_their_own(tm
 def test_new_leaves_an_existing_file_as_it_is(place, capsys):
     assert main(["new", "feeder.toml"]) == BAD_INPUT
     assert (place / "feeder.toml").read_text(encoding="utf-8") == BASE
-    assert "exists already" in capsys.readouterr().err
+    assert "already exists" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize(
@@ -136,7 +136,7 @@ def test_an_interrupt_is_told_in_one_line(place, capsys, monkeypatch):
 
     monkeypatch.setattr(studies.solve.accuracy, "solve_unit_voltages", interrupt)
     assert main(["run", "-q", "feeder.toml"]) == 130  # 128 + SIGINT, as shells have it
-    assert capsys.readouterr().err == "stopped; nothing was written\n"
+    assert capsys.readouterr().err == "interrupted; nothing was written\n"
     assert [path.name for path in place.iterdir()] == ["feeder.toml"]
 
 
