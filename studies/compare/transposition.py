@@ -17,9 +17,9 @@ from studies.compare.phase_state import FROM_PHASES, PhaseState, mean_state
 from studies.runner import run, run_sections
 from studies.section.cross_section import cross_section
 from studies.section.turning import UNIT_LENGTH, cyclic_orders, equal_thirds
-from studies.study.checks.findings import labels_of
 from studies.study.dotted_keys import Tree
 from studies.study.file import Study
+from studies.study.findings import labels_of
 from studies.study.phases import LINES
 from studies.study.reading import loads_data
 from studies.text.printable import shortened

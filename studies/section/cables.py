@@ -12,8 +12,10 @@ from studies.section.drawing import Drawn
 from studies.section.metal import metal
 from studies.section.parts import PlacedCable, StudyPart
 from studies.section.placement import circuit_axes, construction, metal_layers
-from studies.study.curves import curve_of, other_curve_of
-from studies.study.file import Armour, Circuit, Study, layer_material, layer_temperature, material_of
+from studies.study.cables import Armour, layer_material, layer_temperature
+from studies.study.circuits import Circuit
+from studies.study.file import Study
+from studies.study.materials import curve_of, material_of, other_curve_of
 from studies.study.parts import CONDUCTOR, part_name
 
 

@@ -22,9 +22,12 @@ from studies.section.parts import (
 from studies.section.placement import metal_layers, tray_names
 from studies.section.placement_problems import JACKET_TOLERANCE, placement_problems
 from studies.section.trays import metalwork_parts, tray_parts
-from studies.study.file import Bond, Study, layer_temperature, material_of, phase_currents
+from studies.study.bonds import CROSS_BONDED, Bond
+from studies.study.cables import layer_temperature
+from studies.study.circuits import phase_currents
+from studies.study.file import Study
+from studies.study.materials import material_of
 from studies.study.parts import CONDUCTOR, CircuitParts, expand, joined_rails, named_parts, part_name, with_joined_rails
-from studies.study.ties import CROSS_BONDED
 from studies.text.problems import Problem, StudyError
 
 __all__ = [

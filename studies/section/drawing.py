@@ -12,8 +12,9 @@ import shapely
 
 from geometry.polygons import Polygon
 from geometry.shapes import Disc, Point, Shape, Tube
-from studies.study.file import Circuit, Metalwork, Study, beside
-from studies.study.metalwork import DRAWING_UNITS
+from studies.study.circuits import Circuit
+from studies.study.file import Study, beside
+from studies.study.metalwork import DRAWING_UNITS, Metalwork
 from studies.text.printable import shortened
 from studies.text.problems import Problem, StudyError, choice_of
 

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from studies.section.cross_section import METALWORK, CrossSection
-from studies.study.file import Cover, Study, Tray
+from studies.study.file import Study
 from studies.study.parts import COVER, IN_CONTACT, INSULATED, LADDER, LEFT, RIGHT
+from studies.study.trays import Cover, Tray
 
 
 def joints(study: Study, section: CrossSection) -> tuple[str, ...]:

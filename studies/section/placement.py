@@ -9,7 +9,10 @@ from geometry.cable import CableConstruction
 from studies.study.parts import ARMOUR, SCREEN, SHEATH, CircuitParts, TrayParts, expand, named_parts, with_joined_rails
 
 if TYPE_CHECKING:
-    from studies.study.file import Bond, Cable, Circuit, Conductor, MetalLayer, StudyFile
+    from studies.study.bonds import Bond
+    from studies.study.cables import Cable, Conductor, MetalLayer
+    from studies.study.circuits import Circuit
+    from studies.study.file import StudyFile
 
 GROUP_CLEAR_GAP = 2.15
 """Clear gap between trefoil groups where none is stated; common practice, no source. [cable diameters]"""

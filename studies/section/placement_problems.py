@@ -11,7 +11,8 @@ from geometry.clearance import Overlap, overlaps
 from geometry.shapes import Disc, Shape
 from studies.section.air import air_of
 from studies.section.parts import METALWORK, TRAY, PlacedCable, StudyPart
-from studies.study.file import Study, Tray
+from studies.study.file import Study
+from studies.study.trays import Tray
 from studies.text.problems import Problem
 
 JACKET_TOLERANCE = 2e-5

@@ -12,8 +12,9 @@ from pydantic_core import ErrorDetails
 from studies.section.cross_section import CrossSection, cross_section
 from studies.section.places import places_of
 from studies.section.run_bonds import run_bonds
+from studies.study.decisions import RouteSection
 from studies.study.dotted_keys import Tree
-from studies.study.file import RouteSection, Study, StudyFile
+from studies.study.file import Study, StudyFile
 from studies.study.route_changes import SAME, section_tables, within
 from studies.text.problems import Problem, StudyError
 

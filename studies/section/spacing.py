@@ -19,7 +19,8 @@ from studies.section.placement import GROUP_CLEAR_GAP
 
 if TYPE_CHECKING:
     from studies.section.parts import CrossSection, PlacedCable
-    from studies.study.file import Study, Tray
+    from studies.study.file import Study
+    from studies.study.trays import Tray
 
 CLEAR_DIAMETERS = 1.0
 """Clear gap between single cables of one layer; common practice, no source. [cable diameters]"""

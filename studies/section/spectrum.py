@@ -7,7 +7,8 @@ import math
 from dataclasses import dataclass, replace
 
 from studies.section.cross_section import CrossSection
-from studies.study.file import Circuit, Study, phase_currents
+from studies.study.circuits import Circuit, phase_currents
+from studies.study.file import Study
 
 SAME_FREQUENCY = 1e-9
 """Frequencies closer than this are one. [-]"""

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from studies.section.cross_section import StudyPart
-from studies.study.file import Cover, Study, layer_temperature
+from studies.study.cables import layer_temperature
+from studies.study.file import Study
 from studies.study.parts import CONDUCTOR, COVER
+from studies.study.trays import Cover
 
 
 def stated_material(study: Study, part: StudyPart) -> tuple[str, float]:

@@ -16,10 +16,12 @@ from geometry.shapes import Shape, Tube, wall_along
 from studies.section.drawing import Drawn
 from studies.section.metal import Metal, metal
 from studies.section.parts import METALWORK, TRAY, StudyPart
-from studies.study import file as model
-from studies.study.curves import curve_of, other_curve_of
-from studies.study.file import Metalwork, Study, Tray, material_of
+from studies.study import trays as stated
+from studies.study.file import Study
+from studies.study.materials import curve_of, material_of, other_curve_of
+from studies.study.metalwork import Metalwork
 from studies.study.parts import COVER
+from studies.study.trays import Tray
 
 
 def tray_profile(tray: Tray) -> Profile:
@@ -46,7 +48,7 @@ def tray_parts(study: Study, tray: Tray) -> list[StudyPart]:
     parts = []
     for name, shape in solids.items():
         material = tray.material
-        if name == f"{tray.name}.{COVER}" and isinstance(tray.cover, model.Cover) and tray.cover.material:
+        if name == f"{tray.name}.{COVER}" and isinstance(tray.cover, stated.Cover) and tray.cover.material:
             material = tray.cover.material
         own = _metal(study, material, tray.temperature, tray.open_area)
         parts.append(_solid(name, TRAY, shape, own, tray.open_area))
@@ -99,7 +101,7 @@ def _solid(name: str, kind: str, shape: Shape, own: Metal, open_area: float = 0.
 def _cover(tray: Tray) -> Cover | None:
     if tray.cover is None:
         return None
-    if not isinstance(tray.cover, model.Cover):
+    if not isinstance(tray.cover, stated.Cover):
         return Cover(tray.thickness)
     edge = tray.cover.edge or 0.0
     return Cover(tray.cover.thickness or tray.thickness, tray.cover.gap, edge, tray.cover.gap if edge else 0.0)
@@ -109,7 +111,7 @@ def _covered_ladder(tray: Tray) -> dict[str, Shape]:
     """Ladder with a cover from rail outside to rail outside, which makes the rails one part where it touches them."""
     half, height, t = (tray.inside_width or 0.0) / 2, tray.inside_height or 0.0, tray.thickness
     reach = half + t + tray.rail_flange
-    if isinstance(tray.cover, model.Cover):
+    if isinstance(tray.cover, stated.Cover):
         rails = named_solids(tray_profile(tray), tray.name, tray.rests_at, tray.turned)
         over = ChannelTray(2 * (reach - t), height, t, cover=_cover(tray)).solids()[COVER]
         return {**rails, f"{tray.name}.{COVER}": placed(over, tray.rests_at, tray.turned)}

@@ -1,9 +1,13 @@
-"""Cables of the study file: conductor and layers, from the inside out."""
+"""Cables of the study file: conductor and layers from the inside out, and what must agree within a cable."""
 
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from typing import Annotated
 
 from pydantic import Field
 
+from studies.data.materials import Material
 from studies.study.entries import (
     LossAngle,
     MaterialName,
@@ -14,8 +18,18 @@ from studies.study.entries import (
     number_entry,
     quantity_entry,
 )
+from studies.study.findings import Finding, Place, Plain, Reader
+from studies.study.materials import StatesMaterials, material_of, resistivity_of
+from studies.study.parts import ARMOUR, METAL_LAYERS, SCREEN, SHEATH
 
-LAYER_TEMPERATURE = "its temperature; without one, the conductor's"
+# Common practice, no source: a strand bundle fills from about half (flexible, hollow) to all of its circle, and a solid
+# conductor of the maximum resistance has a little less metal than its nominal area.
+FILL_RANGE = (0.4, 1.15)
+"""Nominal area over the area of the conductor's circle. [-]"""
+
+# Common practice, no source: wide enough for any stranding, narrow enough to catch ohm/m written for ohm/km.
+RESISTANCE_RANGE = (0.5, 2.0)
+"""Stated dc resistance over resistivity over nominal area. [-]"""
 
 
 class Conductor(Table):
@@ -25,27 +39,22 @@ class Conductor(Table):
     the circle with the nominal area; stated dc resistance at 20 degC [ohm/m]; ks and kp of IEC 60287-1-1 [-].
     """
 
-    material: Annotated[MaterialName, Field(description="built-in material, or one of the study")]
-    area: Annotated[float, quantity_entry("area"), Field(description="nominal area")]
-    temperature: Annotated[Temperature, Field(description="operating temperature")]
-    diameter: Annotated[
-        Annotated[float, quantity_entry("diameter")] | None,
-        Field(description="diameter outside of the strands; without one, the circle of the nominal area"),
-    ] = None
-    dc_resistance: Annotated[
-        Annotated[float, quantity_entry("dc resistance")] | None,
-        Field(description="dc resistance at 20 degC; without one, the IEC 60228 maximum or resistivity over area"),
-    ] = None
-    skin_coefficient: Annotated[
-        float,
-        number_entry(0, 1, "0.435", above=True),
-        Field(description="ks of IEC 60287-1-1, below 1 for segmental conductors"),
-    ] = 1.0
-    proximity_coefficient: Annotated[
-        float,
-        number_entry(0, 1, "0.37", above=True),
-        Field(description="kp of IEC 60287-1-1, below 1 for segmental conductors"),
-    ] = 1.0
+    material: MaterialName = Field(description="built-in material, or one of the study")
+    area: Annotated[float, quantity_entry("area")] = Field(description="nominal area")
+    temperature: Temperature = Field(description="operating temperature")
+    diameter: Annotated[float, quantity_entry("diameter")] | None = Field(
+        default=None, description="diameter outside of the strands; without one, the circle of the nominal area"
+    )
+    dc_resistance: Annotated[float, quantity_entry("dc resistance")] | None = Field(
+        default=None,
+        description="dc resistance at 20 degC; without one, the IEC 60228 maximum or resistivity over area",
+    )
+    skin_coefficient: Annotated[float, number_entry(0, 1, "0.435", above=True)] = Field(
+        default=1.0, description="ks of IEC 60287-1-1, below 1 for segmental conductors"
+    )
+    proximity_coefficient: Annotated[float, number_entry(0, 1, "0.37", above=True)] = Field(
+        default=1.0, description="kp of IEC 60287-1-1, below 1 for segmental conductors"
+    )
 
 
 class MetalLayer(Table):
@@ -54,23 +63,9 @@ class MetalLayer(Table):
     Without a temperature of its own it has the conductor's.
     """
 
-    material: Annotated[MaterialName, Field(description="built-in material, or one of the study")]
-    thickness: Annotated[Thickness, Field(description="radial thickness")]
-    temperature: Annotated[Temperature | None, Field(description=LAYER_TEMPERATURE)] = None
-
-
-class Screen(MetalLayer):
-    """Screen of a cable, a tube over the insulation: material by name, thickness [m], temperature [degC].
-
-    Without a temperature of its own it has the conductor's.
-    """
-
-
-class Sheath(MetalLayer):
-    """Metal sheath of a cable, a tube over insulation or screen: material by name, thickness [m], temperature [degC].
-
-    Without a temperature of its own it has the conductor's.
-    """
+    material: MaterialName = Field(description="built-in material, or one of the study")
+    thickness: Thickness = Field(description="radial thickness")
+    temperature: Temperature | None = Field(default=None, description="its temperature; without one, the conductor's")
 
 
 class Armour(MetalLayer):
@@ -81,58 +76,114 @@ class Armour(MetalLayer):
     they differ from the material's: a stated permeability takes the place of the material's, its curve included.
     """
 
-    fill: Annotated[
-        float, quantity_entry("fill"), Field(description="share of metal in the tube of wires or tapes")
-    ] = 1.0
-    relative_permeability: Annotated[
-        Permeability | None,
-        Field(description="permeability of the tube around the cable; without one, the material's, its curve included"),
-    ] = None
-    loss_angle: Annotated[
-        LossAngle | None, Field(description="loss angle of the tube; without one, the material's")
-    ] = None
+    fill: Annotated[float, quantity_entry("fill")] = Field(
+        default=1.0, description="share of metal in the tube of wires or tapes"
+    )
+    relative_permeability: Permeability | None = Field(
+        default=None,
+        description="permeability of the tube around the cable; without one, the material's, its curve included",
+    )
+    loss_angle: LossAngle | None = Field(
+        default=None, description="loss angle of the tube; without one, the material's"
+    )
 
 
 class Cable(Table):
     """Cable construction from the inside out; radial thicknesses of the layers that are no metal [m], 0 without one."""
 
-    conductor: Annotated[
-        Conductor,
-        Field(
-            description="the conductor",
-            examples=['{ material = "copper", area = "240 mm^2", temperature = "70 degC" }'],
-        ),
-    ]
-    insulation: Annotated[
-        Thickness, Field(description="thickness of all between conductor and first metal layer or jacket")
-    ]
-    permittivity: Annotated[
-        Annotated[float, number_entry(1, 20, "2.5")] | None,
-        Field(description="relative permittivity of the insulation, for capacitance and charging current"),
-    ] = None
-    screen: Annotated[
-        Screen | None,
-        Field(description="a tube over the insulation", examples=['{ material = "copper", thickness = "0.2 mm" }']),
-    ] = None
-    separation: Annotated[
-        Thickness | None, Field(description="thickness between screen and sheath, needed where there are both")
-    ] = None
-    sheath: Annotated[
-        Sheath | None,
-        Field(
-            description="a metal tube over insulation or screen", examples=['{ material = "lead", thickness = "2 mm" }']
-        ),
-    ] = None
-    bedding: Annotated[
-        Thickness | None, Field(description="thickness under the armour, needed over a screen or sheath")
-    ] = None
-    armour: Annotated[
-        Armour | None,
-        Field(
-            description="wires or tapes as an equivalent tube",
-            examples=['{ material = "steel-armour", thickness = "2.5 mm", fill = "90 %" }'],
-        ),
-    ] = None
-    jacket: Annotated[
-        Thickness | None, Field(description="thickness of the outermost layer, needed over a metal layer")
-    ] = None
+    conductor: Conductor = Field(
+        description="the conductor", examples=['{ material = "copper", area = "240 mm^2", temperature = "70 degC" }']
+    )
+    insulation: Thickness = Field(description="thickness of all between conductor and first metal layer or jacket")
+    permittivity: Annotated[float, number_entry(1, 20, "2.5")] | None = Field(
+        default=None, description="relative permittivity of the insulation, for capacitance and charging current"
+    )
+    screen: MetalLayer | None = Field(
+        default=None,
+        description="a tube over the insulation",
+        examples=['{ material = "copper", thickness = "0.2 mm" }'],
+    )
+    separation: Thickness | None = Field(
+        default=None, description="thickness between screen and sheath, needed where there are both"
+    )
+    sheath: MetalLayer | None = Field(
+        default=None,
+        description="a metal tube over insulation or screen",
+        examples=['{ material = "lead", thickness = "2 mm" }'],
+    )
+    bedding: Thickness | None = Field(
+        default=None, description="thickness under the armour, needed over a screen or sheath"
+    )
+    armour: Armour | None = Field(
+        default=None,
+        description="wires or tapes as an equivalent tube",
+        examples=['{ material = "steel-armour", thickness = "2.5 mm", fill = "90 %" }'],
+    )
+    jacket: Thickness | None = Field(
+        default=None, description="thickness of the outermost layer, needed over a metal layer"
+    )
+
+
+def layer_material(study: StatesMaterials, layer: MetalLayer) -> Material:
+    """The material of a cable's metal layer, with the permeability and loss angle that an armour states for itself."""
+    material = material_of(study, layer.material)
+    if isinstance(layer, Armour):
+        if layer.relative_permeability is not None:
+            material = replace(material, relative_permeability=layer.relative_permeability, curve=None)
+        if layer.loss_angle is not None:
+            material = replace(material, loss_angle=layer.loss_angle)
+    return material
+
+
+def layer_temperature(cable: Cable, layer: MetalLayer | None) -> float:
+    """Temperature of a cable's metal layer, by default that of its conductor. [degC]"""
+    own = layer.temperature if layer is not None else None
+    return cable.conductor.temperature if own is None else own
+
+
+def cable_findings(reader: Reader) -> Iterator[Finding]:
+    """What does not agree within each cable."""
+    for name, cable in reader.named("cables").items():
+        yield from _layers(("cables", name), cable)
+        conductor = cable.get("conductor")
+        if isinstance(conductor, Mapping):
+            yield from _conductor(reader, ("cables", name, "conductor"), conductor)
+
+
+def _layers(place: Place, cable: Plain) -> Iterator[Finding]:
+    metal = [layer for layer in METAL_LAYERS if layer in cable]
+    both, under = SCREEN in cable and SHEATH in cable, [layer for layer in metal if layer != ARMOUR]
+    if metal and "jacket" not in cable:
+        what = {SCREEN: "a screen", SHEATH: "a sheath", ARMOUR: "an armour"}[metal[-1]]
+        right = f'jacket = "1.8 mm"; without one, touching {metal[-1]}s would be one part'
+        yield Finding((*place, "jacket"), f"is missing over {what}", right)
+    if both and "separation" not in cable:
+        right = 'separation = "0.5 mm"; screen and sheath in contact are one metal layer'
+        yield Finding((*place, "separation"), "is missing between screen and sheath", right)
+    if "separation" in cable and not both:
+        wrong = "lies between screen and sheath, of which this cable has not both"
+        yield Finding((*place, "separation"), wrong, "leave it out; insulation and bedding are the other layers")
+    if ARMOUR in cable and under and "bedding" not in cable:
+        right = 'bedding = "1.2 mm"; metal layers in contact are one'
+        yield Finding((*place, "bedding"), f"is missing between {under[-1]} and armour", right)
+    if "bedding" in cable and ARMOUR not in cable:
+        yield Finding((*place, "bedding"), "lies under an armour, of which this cable has none", "leave it out")
+
+
+def _conductor(reader: Reader, place: Place, conductor: Plain) -> Iterator[Finding]:
+    area = reader.number(conductor.get("area"), "area")
+    if area is None:
+        return
+    diameter = reader.number(conductor.get("diameter"), "diameter")
+    low, high = FILL_RANGE
+    if diameter is not None and not low <= area / (math.pi / 4 * diameter**2) <= high:
+        least, most = (math.sqrt(4 * area / math.pi / fill) * 1e3 for fill in (high, low))
+        wrong = f"does not go with the area of {area * 1e6:.4g} mm^2"
+        yield Finding((*place, "diameter"), wrong, f"from {least:.3g} mm to {most:.3g} mm, outside of the strands")
+    resistance = reader.number(conductor.get("dc_resistance"), "dc resistance")
+    resistivity = resistivity_of(reader, conductor.get("material"))
+    if resistance is not None and resistivity is not None:
+        expected = resistivity / area
+        if not RESISTANCE_RANGE[0] <= resistance / expected <= RESISTANCE_RANGE[1]:
+            wrong = "does not go with the conductor's material and area"
+            yield Finding((*place, "dc_resistance"), wrong, f"near {expected * 1e3:.3g} ohm/km at 20 degC")

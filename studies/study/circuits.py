@@ -1,11 +1,12 @@
-"""Circuits of the study file: their cables, their formation and what they carry."""
+"""Circuits of the study file: cables, formation and currents, and what must agree within a circuit."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
+from types import MappingProxyType
 from typing import Annotated, Any
 
 from pydantic import Field, ValidationInfo, model_validator
 
-from studies.study.checks.findings import Finding
 from studies.study.entries import (
     ClearGap,
     Entry,
@@ -13,22 +14,57 @@ from studies.study.entries import (
     Point,
     Table,
     Word,
-    fault,
-    faults,
+    input_error,
+    input_errors,
     is_from_file,
     list_entry,
     measured,
     quantity_entry,
     word_entry,
 )
-from studies.study.key_sets import ARRANGEMENTS, FORMS
-from studies.study.phases import PHASE_ANGLES, Harmonic, PhaseCurrent, harmonic_order
-from studies.study.quantities import QuantityError
+from studies.study.findings import (
+    Finding,
+    Place,
+    Plain,
+    Reader,
+    as_list,
+    as_table,
+    is_drawn,
+    is_word,
+    labels_of,
+    repeated,
+    unknown,
+)
+from studies.study.key_sets import KeySet, chosen, form_of, key_findings
+from studies.study.phases import (
+    NO_CURRENT_NEEDED,
+    PHASE_ANGLES,
+    Harmonic,
+    PhaseCurrent,
+    angle_without_statement,
+    balanced_angles,
+    currents_of,
+    distinct,
+    harmonic_order,
+    without_path,
+)
+from studies.study.quantities import RANGES, QuantityError, bounds
 from studies.text.problems import choice_of
+
+ARRANGEMENTS: Mapping[str, KeySet] = MappingProxyType(
+    {
+        "flat": KeySet(required=("phases", "rests_at"), one_of=("spacing", "clear_gap")),
+        "trefoil": KeySet(required=("phases", "rests_at"), optional=("spacing", "group_clear_gap")),
+        "positions": KeySet(required=("phases", "positions")),
+        "drawing": KeySet(required=("drawn_on",), optional=("phases",)),
+    }
+)
+"""Formations of circuits by name."""
 
 CURRENT_TABLE = '{ L1 = "400 A", L2 = ["390 A", "-118 deg"], L3 = "380 A" }'
 HARMONICS_TABLE = '{ 3 = "12 %", 5 = ["20 %", "30 deg"] }'
-LAYERS_TABLE = FORMS["drawn_on"].partition(" = ")[2]
+POSITIONS_LIST = '[["-56 mm", "28 mm"], ["0 mm", "28 mm"], ["56 mm", "28 mm"]]'
+LAYERS_TABLE = '{ L1 = "PHASE-1", L2 = "PHASE-2", L3 = "PHASE-3" }'
 
 
 def _current(value: object, info: ValidationInfo) -> float | dict[str, PhaseCurrent]:
@@ -36,7 +72,7 @@ def _current(value: object, info: ValidationInfo) -> float | dict[str, PhaseCurr
         try:
             return measured(value, "current", info)
         except QuantityError as error:
-            raise fault(error.wrong, f'{error.right}; or {{ L1 = "400 A", ... }}') from None
+            raise input_error(error.wrong, f'{error.right}; or {{ L1 = "400 A", ... }}') from None
     currents, findings = {}, []
     for label, entry in value.items():
         try:
@@ -44,7 +80,7 @@ def _current(value: object, info: ValidationInfo) -> float | dict[str, PhaseCurr
         except QuantityError as error:
             findings.append(Finding((label,), error.wrong, error.right))
     if findings:
-        raise faults("current", findings)
+        raise input_errors("current", findings)
     return currents
 
 
@@ -60,7 +96,7 @@ def _phase_current(entry: object, info: ValidationInfo) -> PhaseCurrent:
 
 def _harmonics(value: object, info: ValidationInfo) -> dict[int, Harmonic]:
     if not isinstance(value, Mapping):
-        raise fault("is not a table of orders", HARMONICS_TABLE)
+        raise input_error("is not a table of orders", HARMONICS_TABLE)
     harmonics, findings = {}, []
     for key, entry in value.items():
         try:
@@ -68,7 +104,7 @@ def _harmonics(value: object, info: ValidationInfo) -> dict[int, Harmonic]:
         except QuantityError as error:
             findings.append(Finding((key if isinstance(key, str | int) else str(key),), error.wrong, error.right))
     if findings:
-        raise faults("harmonics", findings)
+        raise input_errors("harmonics", findings)
     return harmonics
 
 
@@ -82,13 +118,13 @@ def _harmonic(entry: object, info: ValidationInfo) -> Harmonic:
 
 def _drawn_on(value: object, info: ValidationInfo) -> object:
     if not isinstance(value, Mapping):
-        raise fault("is not a table of phases and layers", LAYERS_TABLE)
+        raise input_error("is not a table of phases and layers", LAYERS_TABLE)
     if not value:
-        raise fault("is empty", LAYERS_TABLE)
+        raise input_error("is empty", LAYERS_TABLE)
     stray = [label for label in value if label not in PHASE_ANGLES]
     if stray:
         right = {str(label): choice_of(str(label), PHASE_ANGLES) for label in stray}
-        raise faults("drawn_on", [Finding((label,), "is no known phase", right[label]) for label in right])
+        raise input_errors("drawn_on", [Finding((label,), "is no known phase", right[label]) for label in right])
     return value
 
 
@@ -101,53 +137,53 @@ class Circuit(Table):
     a drawing `drawn_on` names the layer of each phase; `phases`, where left out, are its labels, each once.
     """
 
-    name: Annotated[Name, Field(description="name of the circuit")]
-    cable: Annotated[Word, Field(description="name of a cable construction", examples=['"c240"'])]
-    arrangement: Annotated[
-        str,
-        word_entry("arrangement", ARRANGEMENTS),
-        Field(description="formation; it decides which of the keys below go with it", examples=['"flat"']),
-    ]
+    name: Name = Field(description="name of the circuit")
+    cable: Word = Field(description="name of a cable construction", examples=['"c240"'])
+    arrangement: Annotated[str, word_entry("arrangement", ARRANGEMENTS)] = Field(
+        description="formation; it decides which of the keys below go with it", examples=['"flat"']
+    )
     phases: Annotated[
-        tuple[Annotated[str, word_entry("phase", PHASE_ANGLES)], ...],
-        list_entry('["L1", "L2", "L3"]', least=1),
-        Field(description="phase labels left to right; trefoil: left, right, top; repeated labels are parallel cables"),
-    ] = ()
+        tuple[Annotated[str, word_entry("phase", PHASE_ANGLES)], ...], list_entry('["L1", "L2", "L3"]', least=1)
+    ] = Field(
+        default=(),
+        description="phase labels left to right; trefoil: left, right, top; repeated labels are parallel cables",
+    )
     current: Annotated[
         float | Mapping[str, PhaseCurrent],
         Entry(_current, "A, kA, mA: one rms magnitude, or a table by phase, each with an angle if any", '"400 A"'),
-        Field(description="rms; without angles balanced; N returns the sum of the others, PE carries 0 unless stated"),
-    ]
-    frequency: Annotated[
-        Annotated[float, quantity_entry("frequency")] | None,
-        Field(description="frequency of the fundamental; without one, the study's"),
-    ] = None
+    ] = Field(description="rms; without angles balanced; N returns the sum of the others, PE carries 0 unless stated")
+    frequency: Annotated[float, quantity_entry("frequency")] | None = Field(
+        default=None, description="frequency of the fundamental; without one, the study's"
+    )
     harmonics: Annotated[
         Mapping[int, Harmonic],
         Entry(_harmonics, "table of orders 2 to 50: share of the fundamental, or share and angle", HARMONICS_TABLE),
-        Field(description="each phase carries the share of its fundamental at the order's multiple of its angle"),
-    ] = Field(default_factory=dict)
-    spacing: Annotated[
-        Annotated[float, quantity_entry("spacing")] | None,
-        Field(description="distance from axis to axis of neighbours"),
-    ] = None
-    clear_gap: Annotated[
-        ClearGap | None, Field(description="distance from surface to surface of neighbours, in place of spacing")
-    ] = None
-    group_clear_gap: Annotated[
-        ClearGap | None, Field(description="distance between trefoil groups; without one, 2.15 diameters")
-    ] = None
-    rests_at: Annotated[
-        Point | None, Field(description="point under the middle of the formation, on its lowest tangent")
-    ] = None
-    positions: Annotated[
-        Annotated[tuple[Point, ...], list_entry(FORMS["positions"].partition(" = ")[2], least=1)] | None,
-        Field(description="axes of the cables, one for each entry of phases"),
-    ] = None
-    drawn_on: Annotated[
-        Annotated[Mapping[str, Word], Entry(_drawn_on, "table: layer of each phase label", LAYERS_TABLE)] | None,
-        Field(description="layer of the drawing on which the cables of each phase are circles"),
-    ] = None
+    ] = Field(
+        default_factory=dict,
+        description="each phase carries the share of its fundamental at the order's multiple of its angle",
+    )
+    spacing: Annotated[float, quantity_entry("spacing")] | None = Field(
+        default=None, description="distance from axis to axis of neighbours"
+    )
+    clear_gap: ClearGap | None = Field(
+        default=None, description="distance from surface to surface of neighbours, in place of spacing"
+    )
+    group_clear_gap: ClearGap | None = Field(
+        default=None,
+        description="distance between trefoil groups; without one, 2.15 diameters",
+        examples=['"2.15 diameter"'],
+    )
+    rests_at: Point | None = Field(
+        default=None,
+        description="point under the middle of the formation, on its lowest tangent",
+        examples=['["0 mm", "0 mm"]'],
+    )
+    positions: Annotated[tuple[Point, ...], list_entry(POSITIONS_LIST, least=1)] | None = Field(
+        default=None, description="axes of the cables, one for each entry of phases"
+    )
+    drawn_on: (
+        Annotated[Mapping[str, Word], Entry(_drawn_on, "table: layer of each phase label", LAYERS_TABLE)] | None
+    ) = Field(default=None, description="layer of the drawing on which the cables of each phase are circles")
 
     @model_validator(mode="before")
     @classmethod
@@ -158,3 +194,126 @@ class Circuit(Table):
             if labels:
                 return {**value, "phases": labels}
         return value
+
+
+def phase_currents(circuit: Circuit) -> dict[str, complex]:
+    """Net rms current phasor of each phase label of a circuit, in the order of first appearance. [A]
+
+    One magnitude means a balanced positive sequence, or go and return for two labels. An N without a stated current
+    returns the sum of the circuit's other currents, a PE without one carries none. A current of a table without an
+    angle takes the angle of the balanced circuit.
+    """
+    return currents_of(circuit.phases, circuit.current)
+
+
+def circuit_findings(reader: Reader) -> Iterator[Finding]:
+    """What does not agree within each circuit."""
+    for index, circuit in reader.entries("circuits"):
+        place: Place = ("circuits", index)
+        cable, cables = circuit.get("cable"), reader.data.get("cables")
+        if is_word(cable) and isinstance(cables, Mapping):
+            yield from unknown((*place, "cable"), cable, cables, "known cable", "[cables.NAME]")
+        yield from key_findings(place, circuit, Circuit, ARRANGEMENTS, circuit.get("arrangement"))
+        yield from _one_of(place, circuit)
+        yield from _cable_count(place, circuit)
+        yield from _layers(place, circuit)
+        labels = labels_of(circuit)
+        if labels and "current" in circuit:
+            yield from _currents(reader, (*place, "current"), labels, circuit["current"])
+        yield from _harmonic_findings(reader, (*place, "harmonics"), labels, circuit)
+
+
+def _one_of(place: Place, circuit: Plain) -> Iterator[Finding]:
+    arrangement = chosen(ARRANGEMENTS, circuit.get("arrangement"))
+    if arrangement is None:
+        return
+    given = [key for key in arrangement.one_of if key in circuit]
+    if len(given) > 1 or (arrangement.one_of and not given and len(as_list(circuit.get("phases"))) > 1):
+        wrong = f"is given twice, by {' and '.join(arrangement.one_of)}" if given else "is missing"
+        right = "exactly one of " + " or ".join(form_of(Circuit, key) for key in arrangement.one_of)
+        yield Finding((*place, arrangement.one_of[0]), wrong, right)
+
+
+def _cable_count(place: Place, circuit: Plain) -> Iterator[Finding]:
+    count, positions = len(as_list(circuit.get("phases"))), as_list(circuit.get("positions"))
+    arrangement = circuit.get("arrangement")
+    if arrangement == "trefoil" and count % 3:
+        wrong = f"has {count} entr{'y' if count == 1 else 'ies'}, trefoil lays cables in threes"
+        yield Finding((*place, "phases"), wrong, '["L1", "L2", "L3"], left, right, top of each group in turn')
+    if arrangement == "positions" and count and positions and len(positions) != count:
+        right = f"{count} positions, one for each entry of phases"
+        yield Finding((*place, "positions"), f"has {len(positions)} positions for {count} phases", right)
+
+
+def _layers(place: Place, circuit: Plain) -> Iterator[Finding]:
+    """Phases stated beside those of a drawing, and layers that two phases share."""
+    layers = circuit.get("drawn_on")
+    if not is_drawn(circuit) or not isinstance(layers, Mapping):
+        return
+    labels = labels_of(circuit)
+    if labels and set(labels) != set(layers):
+        right = f"leave it out, or {', '.join(map(str, layers))}, as often as there are cables"
+        yield Finding((*place, "phases"), "does not agree with the phases of drawn_on", right)
+    stated = (((*place, "drawn_on", label), layer, str(label)) for label, layer in layers.items() if is_word(layer))
+    for at, taken in repeated(stated):
+        yield Finding(at, f"is already the layer of {taken}", "a layer of its own for each phase")
+
+
+def _currents(reader: Reader, place: Place, labels: Sequence[str], current: object) -> Iterator[Finding]:
+    needed = [label for label in distinct(labels) if label not in NO_CURRENT_NEEDED]
+    if not isinstance(current, Mapping):
+        if balanced_angles(labels) is None:
+            table = ", ".join(f'{label} = ["400 A", "0 deg"]' for label in needed or distinct(labels))
+            wrong = f"does not say what the phases {', '.join(distinct(labels))} carry"
+            yield Finding(place, wrong, f"a current for each: {{ {table} }}")
+        return
+    for label, entry in current.items():
+        if label not in labels:
+            yield Finding((*place, label), "is no phase of this circuit", choice_of(label, distinct(labels)))
+        elif _lacks_angle(reader, label, labels, entry):
+            wrong = f"has no angle, and {label} has none in a balanced circuit"
+            yield Finding((*place, label), wrong, '["20 A", "-118 deg"]')
+    for label in needed:
+        if label not in current:
+            yield Finding((*place, label), "is missing, every phase needs a current", f'{label} = "400 A"')
+
+
+def _lacks_angle(reader: Reader, label: str, labels: Sequence[str], entry: object) -> bool:
+    if isinstance(entry, PhaseCurrent) or (reader.bare_numbers and isinstance(entry, list | tuple)):
+        if len(entry) == 2 and entry[1] is not None:
+            return False
+        entry = entry[0] if entry else None
+    elif isinstance(entry, list | tuple):
+        return False
+    return bool(reader.number(entry, "current")) and angle_without_statement(label, labels) is None
+
+
+def _harmonic_findings(reader: Reader, place: Place, labels: Sequence[str], circuit: Plain) -> Iterator[Finding]:
+    fundamental, highest = _fundamental(reader, circuit), bounds("frequency")[1]
+    for key, order in _orders(as_table(circuit.get("harmonics"))):
+        if fundamental is not None and order * fundamental > highest * (1 + 1e-12):  # rounded conversion
+            wrong = f"is at {order * fundamental:g} Hz, above the highest frequency"
+            yield Finding((*place, key), wrong, f"order times frequency up to {RANGES['frequency'].high}")
+        if labels and without_path(order, labels):
+            wrong = "has no path: it is in step in L1, L2 and L3, and the circuit has no N to return by"
+            yield Finding((*place, key), wrong, 'an "N" among the phases, or an order that is no multiple of 3')
+
+
+def _fundamental(reader: Reader, circuit: Plain) -> float | None:
+    return reader.number(circuit.get("frequency", reader.data.get("frequency")), "frequency")
+
+
+def _orders(harmonics: Mapping[Any, object]) -> Iterator[tuple[str | int, int]]:
+    for key in harmonics:
+        with suppress(QuantityError):
+            yield key, harmonic_order(key)
+
+
+def frequencies(reader: Reader) -> set[float]:
+    """Every frequency at which currents flow, as far as it is sound. [Hz]"""
+    return {
+        order * fundamental
+        for _, circuit in reader.entries("circuits")
+        if (fundamental := _fundamental(reader, circuit)) is not None
+        for order in (1, *(order for _, order in _orders(as_table(circuit.get("harmonics")))))
+    }

@@ -9,7 +9,7 @@ from pydantic.fields import FieldInfo
 from pydantic_core import CoreSchema, InitErrorDetails, PydanticCustomError, core_schema
 
 from studies.data.materials import HIGHEST_PERMEABILITY
-from studies.study.checks.findings import Finding
+from studies.study.findings import Finding
 from studies.study.quantities import KINDS, RANGES, Gap, QuantityError, gap, in_range, quantity
 from studies.text.printable import shortened, steering_signs
 from studies.text.problems import choice_of
@@ -57,14 +57,14 @@ class Table(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid", validate_by_name=True, validate_by_alias=True)
 
 
-def fault(wrong: str, right: str) -> PydanticCustomError:
+def input_error(wrong: str, right: str) -> PydanticCustomError:
     """What a check raises: what is wrong and what is right."""
     return PydanticCustomError("study", "{wrong}; right: {right}", {"wrong": wrong, "right": right})
 
 
-def faults(title: str, findings: Iterable[Finding]) -> ValidationError:
+def input_errors(title: str, findings: Iterable[Finding]) -> ValidationError:
     """Several faults at once, each at its place within the value."""
-    lines = [InitErrorDetails(type=fault(f.wrong, f.right), loc=f.place, input=None) for f in findings]
+    lines = [InitErrorDetails(type=input_error(f.wrong, f.right), loc=f.place, input=None) for f in findings]
     return ValidationError.from_exception_data(title, lines)
 
 
@@ -87,7 +87,7 @@ def quantity_entry(name: str) -> Entry:
         try:
             return measured(value, name, info)
         except QuantityError as error:
-            raise fault(error.wrong, error.right) from None
+            raise input_error(error.wrong, error.right) from None
 
     allowed = RANGES[name]
     units = ", ".join(KINDS[allowed.kind].units)
@@ -101,7 +101,7 @@ def word_entry(what: str, known: Iterable[str] | Callable[[], Iterable[str]], ex
     def check(value: object, info: ValidationInfo) -> str:
         words = tuple(known()) if callable(known) else listed
         if not isinstance(value, str) or value not in words:
-            raise fault(f"is no known {what}", choice_of(value if isinstance(value, str) else "", words))
+            raise input_error(f"is no known {what}", choice_of(value if isinstance(value, str) else "", words))
         return value
 
     words = " or ".join(f'"{word}"' for word in listed) or f"name of a {what}"
@@ -115,9 +115,9 @@ def number_entry(low: float, high: float, example: str, *, whole: bool = False, 
     def check(value: object, info: ValidationInfo) -> int | float:
         right = f"a {'whole ' if whole else ''}number {span} without quotes, such as {example}"
         if isinstance(value, bool) or not isinstance(value, int if whole else int | float):
-            raise fault("is not a plain number" if not whole else "is not a whole number", right)
+            raise input_error("is not a plain number" if not whole else "is not a whole number", right)
         if not low <= value <= high or (above and value == low):
-            raise fault(f"is outside {low:g} to {high:g}", right)
+            raise input_error(f"is outside {low:g} to {high:g}", right)
         return value
 
     return Entry(check, f"{'whole' if whole else 'plain'} number {span}", example)
@@ -128,11 +128,11 @@ def list_entry(example: str, least: int, of_tables: bool = False) -> Entry:
 
     def check(value: object, info: ValidationInfo) -> list[object]:
         if isinstance(value, Mapping) and of_tables:
-            raise fault("is a table, not a list of tables", f"{example} with double brackets")
+            raise input_error("is a table, not a list of tables", f"{example} with double brackets")
         if not isinstance(value, list | tuple):
-            raise fault("is not a list", example)
+            raise input_error("is not a list", example)
         if len(value) < least:
-            raise fault("is empty" if not value else f"has fewer than {least} entries", example)
+            raise input_error("is empty" if not value else f"has fewer than {least} entries", example)
         return list(value)
 
     return Entry(check, "list of tables" if of_tables else f"list of {least} or more" if least else "list", example)
@@ -143,7 +143,7 @@ def tables_entry(example: str) -> Entry:
 
     def check(value: object, info: ValidationInfo) -> object:
         if not isinstance(value, Mapping):
-            raise fault("is not a set of named tables", f"{example} with single brackets and a name")
+            raise input_error("is not a set of named tables", f"{example} with single brackets and a name")
         return value
 
     return Entry(check, "named tables", example)
@@ -154,7 +154,7 @@ def pair_entry(example: str, what: str) -> Entry:
 
     def check(value: object, info: ValidationInfo) -> object:
         if not isinstance(value, list | tuple) or len(value) != 2:
-            raise fault("is not a list of two", f"{example}, {what}")
+            raise input_error("is not a list of two", f"{example}, {what}")
         return value
 
     return Entry(check, f"list of two: {what}", example)
@@ -162,9 +162,9 @@ def pair_entry(example: str, what: str) -> Entry:
 
 def _text(value: object, info: ValidationInfo) -> str:
     if not isinstance(value, str) or not value.strip():
-        raise fault("is empty" if isinstance(value, str) else "is not text in quotes", "some words in quotes")
+        raise input_error("is empty" if isinstance(value, str) else "is not text in quotes", "some words in quotes")
     if signs := steering_signs(value):
-        raise fault(
+        raise input_error(
             f"has signs that cannot be seen: {shortened(signs)}", "words on one line, without control characters"
         )
     return value
@@ -182,26 +182,26 @@ def label_problem(value: object) -> tuple[str, str] | None:
 def _label(value: object, info: ValidationInfo) -> object:
     problem = label_problem(value)
     if problem is not None:
-        raise fault(*problem)
+        raise input_error(*problem)
     return value
 
 
 def _name(value: object, info: ValidationInfo) -> str:
     right = f'{NAME_WORDS}, such as "F1"'
     if not isinstance(value, str):
-        raise fault("is not text in quotes", right)
+        raise input_error("is not text in quotes", right)
     if not value.strip():
-        raise fault("is empty", right)
+        raise input_error("is empty", right)
     if len(value) > LONGEST_NAME:
-        raise fault(f"is not a name, it has {len(value)} characters", right)
+        raise input_error(f"is not a name, it has {len(value)} characters", right)
     if value != value.strip():
-        raise fault("is not a name, it begins or ends with a space", right)
+        raise input_error("is not a name, it begins or ends with a space", right)
     strange = dict.fromkeys(sign for sign in value if not sign.isprintable() or sign in NOT_IN_NAMES)
     if strange:
         shown = ", ".join(f"'{sign}'" if sign.isprintable() else f"U+{ord(sign):04X}" for sign in strange)
-        raise fault(f"is not a name, it has {shown}", right)
+        raise input_error(f"is not a name, it has {shown}", right)
     if not any(sign.isalnum() for sign in value):
-        raise fault("is not a name, it has neither letter nor digit", right)
+        raise input_error("is not a name, it has neither letter nor digit", right)
     return value
 
 
@@ -213,12 +213,12 @@ def _gap(value: object, info: ValidationInfo) -> Gap:
             return Gap(in_range(float(value), "clear gap"))
         return gap(value)
     except QuantityError as error:
-        raise fault(error.wrong, error.right) from None
+        raise input_error(error.wrong, error.right) from None
 
 
 def _truth(value: object, info: ValidationInfo) -> bool:
     if not isinstance(value, bool):
-        raise fault("is neither true nor false", "true or false, without quotes")
+        raise input_error("is neither true nor false", "true or false, without quotes")
     return value
 
 

@@ -12,10 +12,13 @@ from types import MappingProxyType
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
+from studies.study.circuits import ARRANGEMENTS, Circuit
 from studies.study.entries import entries_of, example_of, model_within
-from studies.study.file import Circuit, Metalwork, StudyFile, Tray
-from studies.study.key_sets import ARRANGEMENTS, PROFILES, SHAPES, KeySet
+from studies.study.file import StudyFile
+from studies.study.key_sets import KeySet
+from studies.study.metalwork import SHAPES, Metalwork
 from studies.study.quantities import KINDS, RANGES
+from studies.study.trays import PROFILES, Tray
 
 CHOICES: Mapping[type[BaseModel], Mapping[str, KeySet]] = MappingProxyType(
     {Circuit: ARRANGEMENTS, Tray: PROFILES, Metalwork: SHAPES}

@@ -1,6 +1,6 @@
-"""Metalwork of the study file, and the drawing it may be taken from."""
+"""Metalwork of the study file and the drawing it may be taken from, and what must agree within both."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from types import MappingProxyType
 from typing import Annotated
 
@@ -21,8 +21,22 @@ from studies.study.entries import (
     text_entry,
     word_entry,
 )
-from studies.study.key_sets import FORMS, SHAPES
+from studies.study.findings import Finding, Place, Plain, Reader, as_list, needed, not_held
+from studies.study.key_sets import KeySet, chosen, key_findings
 
+SHAPES: Mapping[str, KeySet] = MappingProxyType(
+    {
+        "path": KeySet(required=("path", "thickness"), optional=("side", "closed")),
+        "I": KeySet(required=("at", "height", "width", "web", "flange"), optional=("turned",)),
+        "L": KeySet(required=("at", "height", "width", "thickness"), optional=("turned",)),
+        "rectangle": KeySet(required=("at", "width", "height"), optional=("turned",)),
+        "tube": KeySet(required=("at", "outside_diameter", "thickness")),
+        "drawing": KeySet(required=("layer",)),
+    }
+)
+"""Shapes of metalwork by name."""
+
+PATH = '[["0 mm", "0 mm"], ["300 mm", "0 mm"], ["300 mm", "100 mm"]]'
 SIDES = ("middle", "left", "right")
 """Where a sheet lies as seen along its path."""
 
@@ -37,44 +51,103 @@ class Metalwork(Table):
     its sizes [m]; corner points of a path [m]; the layer of the drawing.
     """
 
-    name: Annotated[Name, Field(description="name of the part", examples=['"beam"'])]
-    material: Annotated[
-        MaterialName, Field(description="built-in material, or one of the study", examples=['"mild-steel"'])
-    ]
-    shape: Annotated[
-        str,
-        word_entry("shape", SHAPES),
-        Field(description="shape; it decides which of the keys below go with it", examples=['"rectangle"']),
-    ]
-    temperature: Annotated[Temperature, Field(description="temperature of the metal")] = 20.0
-    at: Annotated[
-        Point | None,
-        Field(description="I: middle of the underside; L: outer corner; rectangle and tube: centre"),
-    ] = None
-    turned: Annotated[Angle, Field(description="angle counter-clockwise about at")] = 0.0
-    height: Annotated[Size | None, Field(description="overall height before turning")] = None
-    width: Annotated[Size | None, Field(description="overall width before turning")] = None
-    web: Annotated[Thickness | None, Field(description="thickness of the web of an I")] = None
-    flange: Annotated[Thickness | None, Field(description="thickness of the flanges of an I")] = None
-    thickness: Annotated[
-        Thickness | None, Field(description="thickness of a path's sheet, an L's legs, a tube's wall")
-    ] = None
-    outside_diameter: Annotated[Size | None, Field(description="outside diameter of a tube")] = None
-    path: Annotated[
-        Annotated[tuple[Point, ...], list_entry(FORMS["path"].partition(" = ")[2], least=2)] | None,
-        Field(description="corner points of a bent sheet"),
-    ] = None
-    side: Annotated[
-        Annotated[str, word_entry("side", SIDES)] | None,
-        Field(description='where the sheet lies as seen along the path; without it "middle"'),
-    ] = None
-    closed: Annotated[Truth, Field(description="whether the path returns to its start")] = False
-    layer: Annotated[Word | None, Field(description="layer of the drawing", examples=['"STEEL"'])] = None
+    name: Name = Field(description="name of the part", examples=['"beam"'])
+    material: MaterialName = Field(description="built-in material, or one of the study", examples=['"mild-steel"'])
+    shape: Annotated[str, word_entry("shape", SHAPES)] = Field(
+        description="shape; it decides which of the keys below go with it", examples=['"rectangle"']
+    )
+    temperature: Temperature = Field(default=20.0, description="temperature of the metal")
+    at: Point | None = Field(
+        default=None,
+        description="I: middle of the underside; L: outer corner; rectangle and tube: centre",
+        examples=['["0 mm", "0 mm"]'],
+    )
+    turned: Angle = Field(default=0.0, description="angle counter-clockwise about at")
+    height: Size | None = Field(default=None, description="overall height before turning")
+    width: Size | None = Field(default=None, description="overall width before turning", examples=['"300 mm"'])
+    web: Thickness | None = Field(default=None, description="thickness of the web of an I", examples=['"6 mm"'])
+    flange: Thickness | None = Field(default=None, description="thickness of the flanges of an I", examples=['"9 mm"'])
+    thickness: Thickness | None = Field(
+        default=None, description="thickness of a path's sheet, an L's legs, a tube's wall"
+    )
+    outside_diameter: Size | None = Field(default=None, description="outside diameter of a tube", examples=['"60 mm"'])
+    path: Annotated[tuple[Point, ...], list_entry(PATH, least=2)] | None = Field(
+        default=None, description="corner points of a bent sheet"
+    )
+    side: Annotated[str, word_entry("side", SIDES)] | None = Field(
+        default=None, description='where the sheet lies as seen along the path; without it "middle"'
+    )
+    closed: Truth = Field(default=False, description="whether the path returns to its start")
+    layer: Word | None = Field(default=None, description="layer of the drawing", examples=['"STEEL"'])
 
 
 class Drawing(Table):
     """A drawing of the cross-section: file, beside the study file; its unit; where its origin lies [m]."""
 
-    file: Annotated[str, text_entry('"section.dxf"'), Field(description="path from the study file's folder")]
-    unit: Annotated[str, word_entry("unit of a drawing", DRAWING_UNITS), Field(description="unit of its lengths")]
-    at: Annotated[Point, Field(description="where the origin of the drawing lies in the study")] = (0.0, 0.0)
+    file: Annotated[str, text_entry('"section.dxf"')] = Field(description="path from the study file's folder")
+    unit: Annotated[str, word_entry("unit of a drawing", DRAWING_UNITS)] = Field(description="unit of its lengths")
+    at: Point = Field(default=(0.0, 0.0), description="where the origin of the drawing lies in the study")
+
+
+THICKNESSES: Mapping[str, tuple[tuple[str, int, str], ...]] = MappingProxyType(
+    {
+        "I": (("flange", 2, "height"), ("web", 1, "width")),
+        "L": (("thickness", 1, "height"), ("thickness", 1, "width")),
+        "tube": (("thickness", 2, "outside_diameter"),),
+    }
+)
+"""Thickness, how often it must fit, and the size into which, of shapes with thin parts."""
+
+CLOSED_LEAST = 3
+"""Least number of corners of a closed path."""
+
+
+def metalwork_findings(reader: Reader) -> Iterator[Finding]:
+    """What does not agree within each piece of metalwork."""
+    for index, metal in reader.entries("metalwork"):
+        place: Place = ("metalwork", index)
+        shape = metal.get("shape")
+        yield from key_findings(place, metal, Metalwork, SHAPES, shape)
+        keys = chosen(SHAPES, shape)
+        if keys is not None:
+            sound = {key: entry for key, entry in metal.items() if key in keys.allowed}
+            yield from _sizes(reader, place, str(shape), sound)
+            yield from _path(reader, place, sound)
+
+
+def _sizes(reader: Reader, place: Place, shape: str, metal: Plain) -> Iterator[Finding]:
+    for key, times, of in THICKNESSES.get(shape, ()):
+        whole = not_held(reader, metal, (key, "thickness"), (of, "size"), times)
+        if whole is not None:
+            of_words = of.replace("_", " ")
+            wrong = f"does not fit into the {of_words} of {whole * 1e3:g} mm"
+            yield Finding((*place, key), wrong, f"less than {whole / times * 1e3:g} mm, or a larger {of_words}")
+            return
+
+
+def _path(reader: Reader, place: Place, metal: Plain) -> Iterator[Finding]:
+    path, closed = as_list(metal.get("path")), metal.get("closed") is True
+    if closed and 0 < len(path) < CLOSED_LEAST:
+        yield Finding((*place, "path"), "is closed and has two corners", f"{CLOSED_LEAST} corners or more")
+        return
+    points = [reader.point(point) for point in path]
+    for index, point in enumerate(points):
+        before = points[index - 1] if index or closed else None
+        if point is not None and point == before:
+            what = "the one before" if index else "the last, to which a closed path returns by itself"
+            yield Finding((*place, "path", index), f"is the same point as {what}", "each corner once")
+
+
+def drawing_findings(reader: Reader) -> Iterator[Finding]:
+    """Circuits and metalwork of a drawing that the study has not, and a drawing that nothing is taken from."""
+    users: list[Place] = [
+        (key, index, choice)
+        for key, choice in (("circuits", "arrangement"), ("metalwork", "shape"))
+        for index, table in reader.entries(key)
+        if table.get(choice) == "drawing"
+    ]
+    for place in users:
+        yield from needed(reader, place, "drawing")
+    if "drawing" in reader.data and not users:
+        right = 'arrangement = "drawing" in a circuit or shape = "drawing" in metalwork, or no [drawing]'
+        yield Finding(("drawing",), "is a drawing that nothing is taken from", right)

@@ -11,9 +11,10 @@ from pathlib import Path
 from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 
-from studies.study.checks import Finding, Place, inconsistencies
-from studies.study.entries import example_of, model_within
-from studies.study.file import FROM_FILE, Study, StudyFile
+from studies.study.consistency import inconsistencies
+from studies.study.entries import FROM_FILE, example_of, model_within
+from studies.study.file import Study, StudyFile
+from studies.study.findings import Finding, Place
 from studies.text.printable import shortened
 from studies.text.problems import Problem, StudyError, nearest
 

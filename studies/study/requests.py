@@ -1,22 +1,25 @@
-"""What a study asks for: the field at points, along lines, in rectangles, the map, the sweep and the accuracy."""
+"""What a study asks for: field at points, on lines and in rectangles, map, sweep, accuracy; and their checks."""
 
+from collections.abc import Iterator
 from typing import Annotated
 
 from pydantic import Field, ValidationInfo
 
-from studies.data.reference_levels import LEVEL_SETS
+from studies.data.reference_levels import LEVEL_SETS, reference_level
+from studies.study.circuits import frequencies
 from studies.study.entries import (
     Entry,
     Name,
     Point,
     Table,
     Window,
-    fault,
+    input_error,
     list_entry,
     measured,
     number_entry,
     quantity_entry,
 )
+from studies.study.findings import Finding, Place, Reader, as_list
 from studies.study.quantities import QuantityError
 from studies.text.problems import choice_of
 
@@ -32,8 +35,8 @@ def _limit(value: object, info: ValidationInfo) -> float | str:
     except QuantityError as error:
         if isinstance(value, str) and value.strip()[:1].isalpha():
             right = f'{choice_of(value, LEVEL_SETS)}; or a flux density such as "0.5 uT"'
-            raise fault("is no known reference level", right) from None
-        raise fault(error.wrong, error.right) from None
+            raise input_error("is no known reference level", right) from None
+        raise input_error(error.wrong, error.right) from None
 
 
 Limit = Annotated[float | str, Entry(_limit, "uT, mT, mG, G; or the name of a reference level", '"0.5 uT"')]
@@ -45,52 +48,90 @@ class Receptor(Table):
     The limit is one of the resultant rms flux density [T], or the name of a reference level.
     """
 
-    name: Annotated[Name, Field(description="name of the place", examples=['"instrument"'])]
-    at: Annotated[Point, Field(description="the point")]
-    limit: Annotated[
-        Limit | None,
-        Field(description="limit of the resultant rms flux density, or a reference level, which knows frequency"),
-    ] = None
+    name: Name = Field(description="name of the place", examples=['"instrument"'])
+    at: Point = Field(description="the point")
+    limit: Limit | None = Field(
+        default=None, description="limit of the resultant rms flux density, or a reference level, which knows frequency"
+    )
 
 
 class Zone(Table):
     """A rectangle [m] of which the highest field is asked for, with a limit as that of a receptor if any."""
 
-    name: Annotated[Name, Field(description="name of the zone", examples=['"workplace"'])]
-    window: Annotated[Window, Field(description="lower left and upper right corner")]
-    limit: Annotated[Limit | None, Field(description="limit as that of a receptor")] = None
+    name: Name = Field(description="name of the zone", examples=['"workplace"'])
+    window: Window = Field(description="lower left and upper right corner")
+    limit: Limit | None = Field(default=None, description="limit as that of a receptor")
 
 
 class Traverse(Table):
     """A straight line of points, both ends included: `start` and `end` [m], "from" and "to" in the file."""
 
-    name: Annotated[Name, Field(description="name of the line", examples=['"line beside the tray"'])]
-    start: Annotated[
-        Point, Field(validation_alias="from", serialization_alias="from", description="first point of the line")
-    ]
-    end: Annotated[Point, Field(validation_alias="to", serialization_alias="to", description="last point of the line")]
-    points: Annotated[int, number_entry(2, MOST_POINTS, "121", whole=True), Field(description="number of points")] = 121
+    name: Name = Field(description="name of the line", examples=['"line beside the tray"'])
+    start: Point = Field(validation_alias="from", serialization_alias="from", description="first point of the line")
+    end: Point = Field(validation_alias="to", serialization_alias="to", description="last point of the line")
+    points: Annotated[int, number_entry(2, MOST_POINTS, "121", whole=True)] = Field(
+        default=121, description="number of points"
+    )
 
 
 class MapWindow(Table):
     """The rectangle of the field map, lower left and upper right corner. [m]"""
 
-    window: Annotated[Window, Field(description="lower left and upper right corner")]
+    window: Window = Field(description="lower left and upper right corner")
 
 
 class Accuracy(Table):
     """Asked numerical accuracy: relative tolerance of every reported number. [-]"""
 
-    tolerance: Annotated[
-        float, quantity_entry("tolerance"), Field(description="relative numerical error of every reported number")
-    ] = 0.005
+    tolerance: Annotated[float, quantity_entry("tolerance")] = Field(
+        default=0.005, description="relative numerical error of every reported number"
+    )
 
 
 class CurrentSweep(Table):
     """Factors of all currents at which the study is solved again, for steel that saturates. [-]"""
 
     factors: Annotated[
-        tuple[Annotated[float, number_entry(0.01, 20, "0.5")], ...],
-        list_entry("[0.25, 0.5, 1, 1.5, 2]", least=2),
-        Field(description="factors of all currents, each once"),
-    ]
+        tuple[Annotated[float, number_entry(0.01, 20, "0.5")], ...], list_entry("[0.25, 0.5, 1, 1.5, 2]", least=2)
+    ] = Field(description="factors of all currents, each once")
+
+
+def request_findings(reader: Reader) -> Iterator[Finding]:
+    """What does not agree within traverses, zones, map and sweep."""
+    for index, traverse in reader.entries("traverses"):
+        start, end = reader.point(traverse.get("from")), reader.point(traverse.get("to"))
+        if start is not None and start == end:
+            yield Finding(("traverses", index, "to"), "is the same point as from", "another point: a line has a length")
+    for key in ("receptors", "zones"):
+        for index, place in reader.entries(key):
+            yield from _level(reader, (key, index, "limit"), place.get("limit"))
+    for index, zone in reader.entries("zones"):
+        yield from _window(reader, ("zones", index, "window"), zone.get("window"))
+    yield from _window(reader, ("map", "window"), reader.table("map").get("window"))
+    factors = as_list(reader.table("current_sweep").get("factors"))
+    for index, factor in enumerate(factors):
+        if factor in factors[:index]:
+            yield Finding(("current_sweep", "factors", index), "is there already", "each factor once")
+
+
+def _level(reader: Reader, place: Place, limit: object) -> Iterator[Finding]:
+    """A reference level that says nothing about a frequency of the study."""
+    if not isinstance(limit, str) or limit not in LEVEL_SETS:
+        return
+    for frequency in sorted(frequencies(reader)):
+        try:
+            reference_level(limit, frequency)
+        except ValueError:
+            right = 'a set that covers it, or a flux density such as "0.5 uT"'
+            yield Finding(place, f"has no level at {frequency:g} Hz, at which currents flow", right)
+            return
+
+
+def _window(reader: Reader, place: Place, window: object) -> Iterator[Finding]:
+    corners = as_list(window)
+    if len(corners) != 2:
+        return
+    low, high = map(reader.point, corners)
+    if low and high and not (low[0] < high[0] and low[1] < high[1]):
+        right = 'lower left, then upper right corner: [["-2 m", "-1 m"], ["2 m", "2 m"]]'
+        yield Finding(place, "has no extent to the right or upwards", right)

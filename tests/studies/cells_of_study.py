@@ -12,7 +12,9 @@ from fem.materials import skin_depth
 from geometry.shapes import boundary_loops
 from studies.result import Result
 from studies.section.spectrum import fundamental
-from studies.study.file import Cover, Tray, material_of, phase_currents
+from studies.study.circuits import phase_currents
+from studies.study.materials import material_of
+from studies.study.trays import Cover, Tray
 from tests.studies.cells import Known, angle, num, words
 
 SEQUENCES = ("zero", "positive", "negative")

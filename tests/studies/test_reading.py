@@ -9,18 +9,12 @@ import pytest
 from pydantic import ValidationError
 
 from studies.section.placement import GROUP_CLEAR_GAP, bond_parts, circuit_axes, construction, metal_layers
-from studies.study.file import (
-    Cable,
-    Circuit,
-    Conductor,
-    Study,
-    StudyFile,
-    Traverse,
-    material_of,
-    phase_currents,
-    screen_temperature,
-)
+from studies.study.cables import Cable, Conductor, layer_temperature
+from studies.study.circuits import Circuit, phase_currents
+from studies.study.file import Study, StudyFile
+from studies.study.materials import material_of
 from studies.study.reading import loads
+from studies.study.requests import Traverse
 from studies.study.starter import STARTER
 from tests.studies.sound_study import GOOD, POSITIONS, changed, problems_of
 
@@ -195,9 +189,11 @@ def test_a_material_of_the_study_may_be_given_by_resistivity() -> None:
 
 
 def test_a_screen_is_as_warm_as_its_conductor_unless_stated() -> None:
-    assert screen_temperature(loads(GOOD).cables["c240"]) == 70
+    cable = loads(GOOD).cables["c240"]
+    assert layer_temperature(cable, cable.screen) == 70
     warm = changed(('thickness = "0.2 mm"', 'thickness = "0.2 mm", temperature = "60 degC"'))
-    assert screen_temperature(loads(warm).cables["c240"]) == 60
+    cable = loads(warm).cables["c240"]
+    assert layer_temperature(cable, cable.screen) == 60
 
 
 def cable_from_python(**changes: object) -> dict[str, object]:

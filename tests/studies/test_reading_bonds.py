@@ -3,7 +3,8 @@
 import pytest
 
 from studies.data.reference_levels import LEVEL_SETS
-from studies.study.file import BOTH_ENDS, CROSS_BONDED, Earth, Study
+from studies.study.bonds import BOTH_ENDS, CROSS_BONDED, Earth
+from studies.study.file import Study
 from studies.study.reading import loads
 from tests.studies.installation import INSTALLATION, Case, assert_told_once, changed, problems_of
 

@@ -8,10 +8,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fem.curve_data import CURVES
-from studies.data.materials import MATERIALS, Material
+from studies.data.materials import HIGHEST_PERMEABILITY, MATERIALS, Material
 from studies.section.placement import bond_parts, construction, metal_layers
-from studies.study.curves import curve_of
-from studies.study.file import HIGHEST_PERMEABILITY, Brauer, Study, layer_material, layer_temperature, material_of
+from studies.study.cables import layer_material, layer_temperature
+from studies.study.file import Study
+from studies.study.materials import Brauer, curve_of, material_of
 from studies.study.parts import CircuitParts, TrayParts, named_parts, tray_parts
 from studies.study.reading import loads
 from studies.text.problems import StudyError

@@ -8,8 +8,9 @@ import pytest
 from pydantic import ValidationError
 
 from studies.section.placement import bond_parts, circuit_axes
-from studies.study.file import Circuit, Harmonic, beside, phase_currents
-from studies.study.phases import harmonic_order
+from studies.study.circuits import Circuit, phase_currents
+from studies.study.file import beside
+from studies.study.phases import Harmonic, harmonic_order
 from studies.study.quantities import QuantityError
 from studies.study.reading import loads
 from studies.text.problems import Problem

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from studies.section.route_sections import route_sections, section_studies
-from studies.study.file import RouteSection
+from studies.study.decisions import RouteSection
 from studies.study.reading import loads
 from studies.text.problems import StudyError
 from tests.studies.test_route_study import CROSSED, MV, SOLID, TRAY, section

@@ -17,7 +17,7 @@ from studies.output.numbers import results_document
 from studies.output.tables import tables
 from studies.report.contents import write_report
 from studies.result import Result
-from studies.study.file import RouteSection
+from studies.study.decisions import RouteSection
 from studies.study.phases import LINES
 from studies.study.reading import loads
 from studies.text.engineering import three_digits

@@ -16,8 +16,8 @@ from studies.section.cross_section import METALWORK, TRAY, CrossSection
 from studies.section.stated_materials import stated_material
 from studies.solve.accuracy import Progress, Solved, solve_once
 from studies.solve.solution import Solution
-from studies.study.curves import other_curve_of
 from studies.study.file import Study, material_of
+from studies.study.materials import other_curve_of
 from studies.study.parts import CONDUCTOR
 from studies.text.failures import guarded
 

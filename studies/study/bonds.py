@@ -1,8 +1,22 @@
-"""Bonds: parts that exist, each in one bond, and kinds of bonds with what they need."""
+"""Bonds of the study file, the path by which they close and the earth, and what must agree among them."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from typing import Annotated
 
-from studies.study.checks.findings import Finding, Place, Reader, Table, count_of, is_drawn, labels_of
+from pydantic import Field
+
+from studies.study.entries import Coordinate, Table, Truth, Word, list_entry, pair_entry, quantity_entry, word_entry
+from studies.study.findings import (
+    Finding,
+    Place,
+    Plain,
+    Reader,
+    as_list,
+    is_drawn,
+    is_word,
+    labels_of,
+    needed,
+)
 from studies.study.parts import (
     CONDUCTOR,
     GROUPS,
@@ -22,7 +36,44 @@ from studies.study.parts import (
 from studies.study.phases import LINES
 from studies.text.problems import choice_of
 
+BOTH_ENDS = "both ends"
 CROSS_BONDED = "cross-bonded"
+BONDINGS = (BOTH_ENDS, CROSS_BONDED)
+"""Kinds of bonds: tied at both ends of the run, or in three equal minor sections with the screens transposed."""
+
+Series = Annotated[float, quantity_entry("closing impedance")]
+
+
+class Bond(Table):
+    """Parts tied together, by part name or as "F1 screens" for every screen of a circuit.
+
+    Kind of bonding; resistance and reactance in series with the path by which the bond closes, per length of the run
+    [ohm/m]; whether it closes through the earth as well.
+    """
+
+    parts: Annotated[tuple[Word, ...], list_entry('["F1 screens", "T1"]', least=1)] = Field(
+        description='parts, or groups such as "F1 screens"; conductors only of N and PE'
+    )
+    kind: Annotated[str, word_entry("kind of bond", BONDINGS)] = Field(
+        default=BOTH_ENDS, description="tied at both ends of the run, or cross-bonded in three equal minor sections"
+    )
+    impedance: (
+        Annotated[tuple[Series, Series], pair_entry('["0.1 ohm/km", "0.05 ohm/km"]', "resistance and reactance")] | None
+    ) = Field(
+        default=None, description="impedance in series with the closing path, per length of the run; without one, none"
+    )
+    earth: Truth = Field(default=False, description="whether the bond also closes through the earth; needs [earth]")
+
+
+class Earth(Table):
+    """The earth as a return path, flat and homogeneous: resistivity [ohm m] and height y of its surface [m]."""
+
+    resistivity: Annotated[float, quantity_entry("earth resistivity")] = Field(
+        description="resistivity of the earth, which is homogeneous"
+    )
+    surface: Coordinate = Field(
+        default=0.0, description="y of the earth's surface; parts above it run in air, parts below are buried"
+    )
 
 
 def bond_findings(reader: Reader) -> Iterator[Finding]:
@@ -31,20 +82,17 @@ def bond_findings(reader: Reader) -> Iterator[Finding]:
     drawn = [str(circuit.get("name")) for _, circuit in reader.entries("circuits") if is_drawn(circuit)]
     trays = [_tray_parts(tray) for _, tray in reader.entries("trays")]
     other_rail = {a: b for tray in trays for pair in [joined_rails(tray)] if pair for a, b in (pair, pair[::-1])}
-    metalwork = [str(metal.get("name")) for _, metal in reader.entries("metalwork")]
+    metalwork = reader.titles("metalwork")
     known = named_parts(circuits, trays, metalwork)
     first: dict[str, str] = {}
     for index, bond in reader.entries("bonds"):
-        if bond.get("earth") is True and "earth" not in reader.data:
-            right = '[earth] with resistivity = "100 ohm*m"'
-            yield Finding(("bonds", index, "earth"), "needs an earth, the study has none", right)
-        parts = bond.get("parts")
-        if not isinstance(parts, list | tuple):
-            continue
+        if bond.get("earth") is True:
+            yield from needed(reader, ("bonds", index, "earth"), "earth")
+        parts = as_list(bond.get("parts"))
         tied: list[str] = []
         for entry, name in enumerate(parts):
             place: Place = ("bonds", index, "parts", entry)
-            if not isinstance(name, str) or not name.strip():
+            if not isinstance(name, str) or not is_word(name):
                 continue
             if any(_belongs(name, circuit) for circuit in unclear) or any(name.startswith(f"{c}.") for c in drawn):
                 tied.extend((name, f"{name}, and more"))
@@ -75,7 +123,7 @@ def bond_findings(reader: Reader) -> Iterator[Finding]:
             yield from _cross_bonded(place, tied, circuits)
 
 
-def _tray_parts(tray: Table) -> TrayParts:
+def _tray_parts(tray: Plain) -> TrayParts:
     return TrayParts(str(tray.get("name")), str(tray.get("profile")), tray.get("cover"), tray.get("rails", JOINED))
 
 
@@ -84,9 +132,9 @@ def _circuits(reader: Reader) -> tuple[list[CircuitParts], list[str]]:
     cables = reader.named("cables")
     circuits, unclear = [], []
     for _, circuit in reader.entries("circuits"):
-        cable: Table = cables.get(str(circuit.get("cable")), {})
+        cable: Plain = cables.get(str(circuit.get("cable")), {})
         layers = tuple(layer for layer in METAL_LAYERS if layer in cable)
-        labels = labels_of(circuit) or ("",) * count_of(circuit)
+        labels = labels_of(circuit) or ("",) * len(as_list(circuit.get("phases")))
         circuits.append(CircuitParts(str(circuit.get("name")), labels, layers))
         if not labels or str(circuit.get("cable")) not in cables:
             unclear.append(str(circuit.get("name")))
