@@ -335,10 +335,10 @@ def _compare(options: argparse.Namespace) -> int:
 
 def _verify(options: argparse.Namespace) -> int:
     from studies.text.progress import progress
+    from studies.verify.checks import CheckError, run_checks
     from studies.verify.record import PlaceError, check_place, write_record
-    from studies.verify.registry import UnknownCheckError, chosen, listing
-    from studies.verify.run import CheckError, run_checks
-    from studies.verify.table import terminal_text, verdict
+    from studies.verify.registry import UnknownCheckError, chosen, list_of_checks
+    from studies.verify.table import terminal_text, verdict_of_checks
 
     target: Path | None = options.out
     try:
@@ -348,7 +348,7 @@ def _verify(options: argparse.Namespace) -> int:
     except (UnknownCheckError, PlaceError) as error:
         return _refuse(str(error))
     if options.list:
-        _say(options, listing())
+        _say(options, list_of_checks())
         return DONE
     try:
         with progress(options.quiet) as tell:
@@ -366,7 +366,7 @@ def _verify(options: argparse.Namespace) -> int:
         _say(options, f"\nRecord in {target}: verification.md, verification.json.")
     if all(outcome.passed for outcome in outcomes):
         return DONE
-    _complain(verdict(outcomes))
+    _complain(verdict_of_checks(outcomes))
     return NUMERICAL_FAILURE
 
 

@@ -18,27 +18,27 @@ def as_markdown(table: Table[Any] | Grid) -> str:
     """Caption, rows between bars, numbers to the right, and the note."""
     grid = full_grid(table)
     parts = [
-        f"**{_inert(grid.caption)}**" if grid.caption else "",
+        f"**{inert(grid.caption)}**" if grid.caption else "",
         "\n".join(
             [
                 _line(_heading(column) for column in grid.columns),
                 _line("---:" if column.numeric else "---" for column in grid.columns),
-                *(_line(_inert(text_of(cell)) for cell in row) for row in grid.rows),
+                *(_line(inert(text_of(cell)) for cell in row) for row in grid.rows),
             ]
         ),
-        _inert(grid.note),
+        inert(grid.note),
     ]
     return "\n\n".join(part for part in parts if part) + "\n"
 
 
 def _heading(column: Head) -> str:
-    return _inert(f"{column.heading} ({column.unit})" if column.numeric else column.heading)
+    return inert(f"{column.heading} ({column.unit})" if column.numeric and column.unit != "–" else column.heading)
 
 
 def _line(cells: Iterable[str]) -> str:
     return f"| {' | '.join(cells)} |"
 
 
-def _inert(text: str) -> str:
+def inert(text: str) -> str:
     """Text that Markdown shows as it is, on one line."""
     return MEANING.sub(r"\\\1", " ".join(printable(text, "\n\t").split(" ")).replace("\n", " ").replace("\t", " "))

@@ -136,12 +136,14 @@ def stated(value: float, unit: Unit) -> str:
     return f"{stated_number(value, unit)}{GAP}{unit.symbol}"
 
 
-def stated_number(value: float, unit: Unit) -> str:
-    """The same without the unit."""
-    number = float(f"{unit.of(value):.6g}")
+def stated_number(value: float, unit: Unit, digits: int = 6) -> str:
+    """The same without the unit, with so many significant digits at most."""
+    if not math.isfinite(value):
+        return plain(value)
+    number = float(f"{unit.of(value):.{digits}g}")
     if number != 0 and not SMALLEST_PLAIN <= abs(number) < LARGEST_PLAIN:
         return power_of_ten(number, 3)
-    decimals = max(0, 5 - math.floor(math.log10(abs(number)))) if number else 0
+    decimals = max(0, digits - 1 - math.floor(math.log10(abs(number)))) if number else 0
     text = fixed(number, decimals)
     return text.rstrip("0").rstrip(".") if "." in text else text
 

@@ -1,14 +1,16 @@
-"""What a published check is: numbers beside their sources, with the tolerance and its reason."""
+"""A published check: numbers beside their sources, each tolerance with its reason; and running checks."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from numpy.linalg import LinAlgError
 
-class Kind(StrEnum):
+
+class Basis(StrEnum):
     """What a computed number is held against."""
 
     PUBLISHED = "published"
@@ -19,7 +21,7 @@ class Kind(StrEnum):
     """A range in which practice expects the number."""
 
 
-class Number(StrEnum):
+class NumberMark(StrEnum):
     """How well the number of a source is known."""
 
     CONFIRMED = "confirmed"
@@ -30,7 +32,7 @@ class Number(StrEnum):
     """As the project recalls it from the reference; neither read nor recomputed."""
 
 
-class Reference(StrEnum):
+class ReferenceMark(StrEnum):
     """How well the reference of a source is known."""
 
     SEEN = "seen"
@@ -62,21 +64,21 @@ class Source:
     """As it stands in a table."""
     reference: str
     """Standard and clause, book and example, paper; or how it was derived."""
-    kind: Kind
-    number: Number
-    known: Reference
+    kind: Basis
+    number: NumberMark
+    known: ReferenceMark
     """How well the reference is known."""
     to_check: str = ""
     """What is to be compared with a reference that was not at hand."""
 
     def __str__(self) -> str:
         """Short name with its two marks, the second only where there is a reference."""
-        marks = [self.number.value] + ([] if self.known is Reference.NONE else [self.known.value])
+        marks = [self.number.value] + ([] if self.known is ReferenceMark.NONE else [self.known.value])
         return f"{self.short} [{', '.join(marks)}]"
 
 
 @dataclass(frozen=True)
-class Comparison:
+class Checked:
     """One computed number beside a published or exact one."""
 
     quantity: str
@@ -97,7 +99,7 @@ class Comparison:
     """What the difference is relative to, above 0; the published value if not given, 1 if that is 0. [unit]"""
 
     @property
-    def kind(self) -> Kind:
+    def kind(self) -> Basis:
         """What the number is held against."""
         return self.source.kind
 
@@ -135,9 +137,9 @@ class Plausibility:
     """Why the band is what it is."""
 
     @property
-    def kind(self) -> Kind:
+    def kind(self) -> Basis:
         """What the number is held against."""
-        return Kind.RANGE
+        return Basis.RANGE
 
     @property
     def passed(self) -> bool:
@@ -145,7 +147,7 @@ class Plausibility:
         return bool(self.low <= self.computed <= self.high)
 
 
-Result = Comparison | Plausibility
+CheckRow = Checked | Plausibility
 
 
 @dataclass(frozen=True)
@@ -156,11 +158,11 @@ class Check:
     """Short name to ask for it, lower case with hyphens."""
     title: str
     """What it is about."""
-    compute: Callable[[], tuple[Result, ...]]
+    compute: Callable[[], Iterable[CheckRow]]
 
 
 @dataclass(frozen=True)
-class Family:
+class CheckFamily:
     """Checks about one subject."""
 
     name: str
@@ -169,16 +171,16 @@ class Family:
 
 
 @dataclass(frozen=True)
-class Outcome:
+class CheckOutcome:
     """A check that was run."""
 
     check: Check
-    results: tuple[Result, ...]
+    results: tuple[CheckRow, ...]
 
     @property
-    def comparisons(self) -> tuple[Comparison, ...]:
+    def comparisons(self) -> tuple[Checked, ...]:
         """The numbers that are held to a tolerance."""
-        return tuple(result for result in self.results if isinstance(result, Comparison))
+        return tuple(result for result in self.results if isinstance(result, Checked))
 
     @property
     def plausibilities(self) -> tuple[Plausibility, ...]:
@@ -189,3 +191,42 @@ class Outcome:
     def passed(self) -> bool:
         """Whether all of them lie where they must."""
         return all(result.passed for result in self.results)
+
+
+class CheckError(RuntimeError):
+    """A check whose numbers could not be computed."""
+
+
+def run_checks(checks: Sequence[Check], progress: Callable[[str], None]) -> tuple[CheckOutcome, ...]:
+    """Compute the numbers of each check, in their order.
+
+    Parameters
+    ----------
+    checks : sequence of Check
+        What to run.
+    progress : callable
+        Told what is being done.
+
+    Returns
+    -------
+    outcomes : tuple of Outcome
+        One a check; a check that fails is among them, one that cannot be computed raises CheckError with its name.
+    """
+    outcomes = []
+    for number, check in enumerate(checks, start=1):
+        progress(f"check {number} of {len(checks)}: {check.title}")
+        try:
+            outcomes.append(CheckOutcome(check, tuple(check.compute())))
+        except (RuntimeError, ArithmeticError, LinAlgError, MemoryError) as error:
+            raise CheckError(f"check {check.name!r} could not be computed: {error}") from error
+    return tuple(outcomes)
+
+
+def failures(outcomes: Sequence[CheckOutcome]) -> list[str]:
+    """Check and quantity of every number that lies where it must not."""
+    return [
+        f"{outcome.check.name}: {result.quantity} ({result.method})"
+        for outcome in outcomes
+        for result in outcome.results
+        if not result.passed
+    ]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 from scipy.constants import mile, mu_0
@@ -20,7 +20,7 @@ from studies.answers.phases.compute import sequence_matrix
 from studies.formulas.line_impedance import phase_impedance_matrix
 from studies.runner import run
 from studies.study.reading import loads
-from studies.verify.checks import Check, Comparison, Family, Method, Source
+from studies.verify.checks import Check, Checked, CheckFamily, Method, Source
 from studies.verify.sources import EARTH_INTEGRALS, FEEDER_CABLES, FEEDER_LINE, LINE_CONSTANTS, UNTRANSPOSED
 from studies.verify.states import MESH, elements
 
@@ -112,9 +112,9 @@ SEQUENCES = {
 """Of the untransposed line. [ohm]"""
 
 
-def integrals() -> tuple[Comparison, ...]:
+def integrals() -> Iterator[Checked]:
     """Mutual impedance of two lines in air, across the surface and buried, 100 ohm m, 50 Hz."""
-    omega, found = 2 * math.pi * 50, []
+    omega = 2 * math.pi * 50
     scale = 1e3 * omega * mu_0 / (2 * math.pi)
     for title, source, point in (
         ("both 8 m high, 4 m apart", (0.0, 8.0), (4.0, 8.0)),
@@ -128,10 +128,7 @@ def integrals() -> tuple[Comparison, ...]:
         for part, number, computed in (("R", exact.real, own.real), ("X", exact.imag, own.imag)):
             quantity, size = f"mutual {part}, {title}", abs(exact)
             method, reason = Method.FORMULA, "the panels of the quadrature in use"
-            found.append(
-                Comparison(quantity, "ohm/km", EARTH_INTEGRALS, method, number, float(computed), 1e-6, reason, size)
-            )
-    return tuple(found)
+            yield Checked(quantity, "ohm/km", EARTH_INTEGRALS, method, number, float(computed), 1e-6, reason, size)
 
 
 def _potential(source: tuple[float, float], point: tuple[float, float], k: complex) -> complex:
@@ -157,29 +154,24 @@ def _potential(source: tuple[float, float], point: tuple[float, float], k: compl
     return complex(total)
 
 
-def four_wires() -> tuple[Comparison, ...]:
+def four_wires() -> Iterator[Checked]:
     """Overhead line with an earthed neutral: the matrix of its phases at 60 and 50 Hz."""
     axes = np.array([(0.762, 8.5344), (0.0, 8.5344), (2.1336, 8.5344), (1.2192, 7.3152)])
     radii, ohms = np.array([9.47938e-3] * 3 + [2.48107e-3]), np.array([1.15575e-4] * 3 + [3.67852e-4])
     names = ("a", "b", "c", "n")
     ties = (*_open(names[:3]), Tie(("n",), 0j, 0j))
-    found: list[Comparison] = []
-    examples = (
-        (60.0, FEEDER_LINE, AT_60, mile, "ohm/mi", 1e-3),
-        (50.0, LINE_CONSTANTS, AT_50, 1e3, "ohm/km", 2e-4),
-    )
+    examples = ((60.0, FEEDER_LINE, AT_60, mile, "ohm/mi", 1e-3), (50.0, LINE_CONSTANTS, AT_50, 1e3, "ohm/km", 2e-4))
     for frequency, source, printed, length, unit, rounding in examples:
         formula = length * _reduced(_by_first_terms(axes, radii, ohms, frequency), 3)
         state = elements(_tubes(names, axes, radii, ohms), frequency, ties, LINE_FINENESS, earth=EARTH)
         solved = length * impedance_matrix(state.fields.admittance, state.names, ties, (0, 1, 2))
         title = f"overhead line, {frequency:g} Hz"
         left_out = dict.fromkeys(printed, length * _next_terms(frequency, float(axes[:, 1].max())))
-        found += _compared(title, unit, source, Method.FORMULA, printed, formula, {}, rounding)
-        found += _compared(title, unit, source, Method.ELEMENTS, printed, solved, left_out, MESH)
-    return tuple(found)
+        yield from _compared(title, unit, source, Method.FORMULA, printed, formula, {}, rounding)
+        yield from _compared(title, unit, source, Method.ELEMENTS, printed, solved, left_out, MESH)
 
 
-def concentric_neutrals() -> tuple[Comparison, ...]:
+def concentric_neutrals() -> tuple[Checked, ...]:
     """Three buried cables in a row whose neutrals of 13 wires are earthed at both ends: the matrix of the phases."""
     depth, circle, wire = 1.0, (1.29 - 0.0641) / 2 * INCH, 0.0641 / 2 * INCH
     axes, names = np.array([(6 * INCH * k, -depth) for k in range(3)]), ("a", "b", "c")
@@ -230,7 +222,7 @@ def _with_tubes(circle: float, depth: float) -> Complexes:
     return np.array([row], dtype=np.complex128)
 
 
-def untransposed_line() -> tuple[Comparison, ...]:
+def untransposed_line() -> tuple[Checked, ...]:
     """Three wires of unequal distances: sequence impedances of 40 miles and their couplings."""
     ab, bc, ac = math.sqrt(68) * FOOT, math.sqrt(178) * FOOT, math.sqrt(146) * FOOT
     along = (ab**2 + ac**2 - bc**2) / (2 * ab)
@@ -260,7 +252,7 @@ def _compared(
     found: Complexes,
     left_out: Mapping[str, float],
     share: float,
-) -> list[Comparison]:
+) -> list[Checked]:
     """Real and imaginary part of the printed entries of a matrix, relative to the entry's magnitude.
 
     Accepted are half a printed digit, what the example leaves out of an entry [unit], and a share of the entry: of an
@@ -281,9 +273,7 @@ def _compared(
         ):
             accepted = 0.5 * 10.0 ** -len(decimals) + left_out.get(name, 0.0) + share * max(size, least)
             rows.append(
-                Comparison(
-                    f"{title}, {part}{name}", unit, source, method, number, computed, accepted / size, reason, size
-                )
+                Checked(f"{title}, {part}{name}", unit, source, method, number, computed, accepted / size, reason, size)
             )
     return rows
 
@@ -322,7 +312,7 @@ def _next_terms(frequency: float, height: float) -> float:
     return omega * mu_0 / (2 * math.pi) * 4 / (3 * math.sqrt(2)) * abs(EARTH.wave_number(omega)) * height
 
 
-FAMILY = Family(
+FAMILY = CheckFamily(
     "earth-return",
     (
         Check("earth-integrals", "Integrals of the return through the earth", integrals),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 
 from fem.arrays import Floats
@@ -10,9 +12,9 @@ from fem.ties import Tie
 from geometry.formation import flat, trefoil
 from studies.formulas.far_field import flat_far_field, net_current_far_field, trefoil_far_field
 from studies.formulas.line_field import flat_field, trefoil_field
-from studies.verify.checks import Check, Comparison, Family, Method
+from studies.verify.checks import Check, Checked, CheckFamily, Method
 from studies.verify.sources import BIOT_SAVART, FLAT_FAR, LINE_FIELD, TREFOIL_FAR
-from studies.verify.states import MESH, MESH_REASON, ElementState, balanced, elements
+from studies.verify.states import MESH, MESH_REASON, ElementState, balanced, elements, wires
 
 SPACING = 50e-3
 """Axis to axis distance of neighbours. [m]"""
@@ -39,11 +41,10 @@ FAR = 5.0
 """A hundred spacings away. [m]"""
 
 
-def line_field_values() -> tuple[Comparison, ...]:
+def line_field_values() -> Iterator[Checked]:
     """Field of three wires beside the exact values of line currents, formula and finite elements."""
     states = {"flat": _flat(), "trefoil": _trefoil()}
     formulas = {"flat": flat_field, "trefoil": trefoil_field}
-    found = []
     for where, values in EXACT_NANOTESLA.items():
         formation = where.split(",")[0]
         sideways = np.array([1.0, 0.0]) if "along" in where or "beside" in where else np.array([0.0, 1.0])
@@ -55,22 +56,19 @@ def line_field_values() -> tuple[Comparison, ...]:
         for method, (field, tolerance) in computed.items():
             reason = "half of the last printed digit" if method is Method.FORMULA else MESH_REASON
             for distance, published, value in zip(DISTANCES, values, field, strict=True):
-                found.append(
-                    Comparison(
-                        f"B of 1 A, {where}, {distance:g} m",
-                        "T",
-                        LINE_FIELD,
-                        method,
-                        published * 1e-9,
-                        float(value),
-                        tolerance,
-                        reason,
-                    )
+                yield Checked(
+                    f"B of 1 A, {where}, {distance:g} m",
+                    "T",
+                    LINE_FIELD,
+                    method,
+                    published * 1e-9,
+                    float(value),
+                    tolerance,
+                    reason,
                 )
-    return tuple(found)
 
 
-def far_forms() -> tuple[Comparison, ...]:
+def far_forms() -> tuple[Checked, ...]:
     """Far-field forms a hundred spacings away."""
     points = FAR * np.eye(2)
     rows = (
@@ -78,7 +76,7 @@ def far_forms() -> tuple[Comparison, ...]:
         ("trefoil", TREFOIL_FAR, trefoil_far_field, _trefoil().magnitude(points), 1 / 6),
     )
     return tuple(
-        Comparison(
+        Checked(
             f"B of 1 A, {formation}, 5 m {direction}",
             "T",
             source,
@@ -93,63 +91,52 @@ def far_forms() -> tuple[Comparison, ...]:
     )
 
 
-def decay() -> tuple[Comparison, ...]:
+def decay() -> Iterator[Checked]:
     """Decay with distance: a net current, one phase order for two circuits, and the low-reactance order."""
     row = flat(3, SPACING, 2 * RADIUS)
-    net = elements(_wires(_centred(row)), FREQUENCY, [Tie((name,), 1.0) for name in ("1", "2", "3")], COARSE)
-    found = [
-        Comparison(
-            "B of three wires of 1 A each, 5 m",
-            "T",
-            BIOT_SAVART,
-            Method.ELEMENTS,
-            float(net_current_far_field(FAR, 3.0)),
-            float(net.magnitude(np.array([[FAR, 0.0]]))[0]),
-            2 / 3 * (SPACING / FAR) ** 2 + MESH,
-            f"next term, 2/3 (s/r)^2 [derived], and the mesh: {MESH_REASON}",
-        )
-    ]
+    net = elements(_wires(row), FREQUENCY, [Tie((name,), 1.0) for name in ("1", "2", "3")], COARSE)
+    yield Checked(
+        "B of three wires of 1 A each, 5 m",
+        "T",
+        BIOT_SAVART,
+        Method.ELEMENTS,
+        float(net_current_far_field(FAR, 3.0)),
+        float(net.magnitude(np.array([[FAR, 0.0]]))[0]),
+        2 / 3 * (SPACING / FAR) ** 2 + MESH,
+        f"next term, 2/3 (s/r)^2 [derived], and the mesh: {MESH_REASON}",
+    )
     for name, order, ratio in (("same", (0, 1, 2), 4.0), ("low-reactance", (2, 1, 0), 8.0)):
         axes = np.vstack([row, row + np.array([0.0, 2 * SPACING])])
         turns = np.exp(-2j * np.pi / 3 * np.array([0, 1, 2, *order]))
         ties = [Tie((f"{k}",), complex(turn)) for k, turn in enumerate(turns, start=1)]
-        near, far = elements(_wires(_centred(axes)), FREQUENCY, ties, COARSE).magnitude(
-            np.array([[0, FAR], [0, 2 * FAR]])
+        near, far = elements(_wires(axes), FREQUENCY, ties, COARSE).magnitude(np.array([[0, FAR], [0, 2 * FAR]]))
+        yield Checked(
+            f"B(5 m)/B(10 m) of two circuits, {name} order",
+            "-",
+            LINE_FIELD,
+            Method.ELEMENTS,
+            ratio,
+            float(near / far),
+            4 * (SPACING / FAR) ** 2 + MESH,
+            "the next moments are two orders up, the wires within 1.5 s of the middle: about 4 (s/r)^2 [derived]; "
+            f"and the mesh: {MESH_REASON}",
         )
-        found.append(
-            Comparison(
-                f"B(5 m)/B(10 m) of two circuits, {name} order",
-                "-",
-                LINE_FIELD,
-                Method.ELEMENTS,
-                ratio,
-                float(near / far),
-                4 * (SPACING / FAR) ** 2 + MESH,
-                "the next moments are two orders up, the wires within 1.5 s of the middle: about 4 (s/r)^2 [derived]; "
-                f"and the mesh: {MESH_REASON}",
-            )
-        )
-    return tuple(found)
 
 
 def _flat() -> ElementState:
-    return elements(_wires(_centred(flat(3, SPACING, 2 * RADIUS))), FREQUENCY, balanced(("1", "2", "3")))
+    return elements(_wires(flat(3, SPACING, 2 * RADIUS)), FREQUENCY, balanced(("1", "2", "3")))
 
 
 def _trefoil() -> ElementState:
-    return elements(_wires(_centred(trefoil(1, SPACING))), FREQUENCY, balanced(("1", "2", "3")))
-
-
-def _centred(axes: Floats) -> Floats:
-    centred: Floats = axes - axes.mean(axis=0)
-    return centred
+    return elements(_wires(trefoil(1, SPACING)), FREQUENCY, balanced(("1", "2", "3")))
 
 
 def _wires(axes: Floats) -> list[RoundPart]:
-    return [RoundPart(f"{k}", (float(x), float(y)), RADIUS, 0.0, COPPER) for k, (x, y) in enumerate(axes, start=1)]
+    """Wires about the middle of some axes [m]."""
+    return wires(axes - axes.mean(axis=0), RADIUS, COPPER)
 
 
-FAMILY = Family(
+FAMILY = CheckFamily(
     "field",
     (
         Check("line-field", "Field of three line currents", line_field_values),

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 
 from fem.arrays import Floats
 from fem.force import current_forces
-from fem.multipole import RoundPart
 from geometry.formation import flat, trefoil
 from studies.formulas.forces import FLAT_MIDDLE_FACTOR_EXACT, FLAT_OUTER_FACTOR_EXACT, TREFOIL_FACTOR_EXACT
-from studies.verify.checks import Check, Comparison, Family, Method, Source
+from studies.verify.checks import Check, Checked, CheckFamily, Method, Source
 from studies.verify.sources import EXACT_FORCE, IEC_FLAT_FORCE, IEC_FORCE
-from studies.verify.states import MESH, MESH_REASON, balanced, elements
+from studies.verify.states import MESH, MESH_REASON, balanced, elements, wires
 
 SPACING = 50e-3
 """Axis to axis distance of neighbours. [m]"""
@@ -23,7 +24,7 @@ PRINTED = 0.5e-2
 """Half of the last of two printed digits of 0.17 and 0.16. [-]"""
 
 
-def short_circuit_forces() -> tuple[Comparison, ...]:
+def short_circuit_forces() -> Iterator[Checked]:
     """Greatest force times S/ip^2 with three balanced sinusoids of amplitude ip = 1 kA."""
     three, row = _greatest(trefoil(1, SPACING)), _greatest(flat(3, SPACING, 2 * RADIUS))
     rows: tuple[tuple[str, Source, float, float, float], ...] = (
@@ -31,24 +32,20 @@ def short_circuit_forces() -> tuple[Comparison, ...]:
         ("flat, middle", IEC_FLAT_FORCE, 0.17, 0.2 * FLAT_MIDDLE_FACTOR_EXACT, row[1]),
         ("flat, outer", IEC_FLAT_FORCE, 0.16, 0.2 * FLAT_OUTER_FACTOR_EXACT, row[0]),
     )
-    found = []
     for where, source, printed, exact, value in rows:
         for reference, of, tolerance, reason in (
             (printed, source, PRINTED / printed, "half of the last printed digit"),
             (exact, EXACT_FORCE, MESH, MESH_REASON),
         ):
             kind = "as printed" if of is source else "exact"
-            found.append(
-                Comparison(
-                    f"F S/ip^2, {where}, {kind}", "N/kA^2", of, Method.ELEMENTS, reference, value, tolerance, reason
-                )
+            yield Checked(
+                f"F S/ip^2, {where}, {kind}", "N/kA^2", of, Method.ELEMENTS, reference, value, tolerance, reason
             )
-    return tuple(found)
 
 
 def _greatest(axes: Floats) -> Floats:
     """Greatest force over time on each of three conductors, times S, at 1 kA amplitude, shape (3,). [N]"""
-    parts = [RoundPart(f"{k}", (float(x), float(y)), RADIUS, 0.0, 58e6) for k, (x, y) in enumerate(axes, start=1)]
+    parts = wires(axes, RADIUS, 58e6)
     state = elements(parts, FREQUENCY, balanced(("1", "2", "3"), 1000 / np.sqrt(2)))
     forces = current_forces(state.fields, state.state.voltages)
     turn = np.exp(2j * np.pi * np.arange(720) / 720)  # half a degree: the greatest is missed by 1e-5 at the most
@@ -57,4 +54,4 @@ def _greatest(axes: Floats) -> Floats:
     return greatest
 
 
-FAMILY = Family("forces", (Check("short-circuit", "Forces in a three-phase short circuit", short_circuit_forces),))
+FAMILY = CheckFamily("forces", (Check("short-circuit", "Forces in a three-phase short circuit", short_circuit_forces),))

@@ -12,11 +12,11 @@ from fem.solve import solve_unit_voltages
 from fem.ties import Tie, drive
 from geometry.formation import trefoil
 from geometry.meshing import mesh_section
-from geometry.shapes import Disc, Region, Section, Tube, wall_along
+from geometry.shapes import Region, Section, wall_along
 from geometry.sizing import MeshSizes
-from studies.verify.checks import Check, Comparison, Family, Method
+from studies.verify.checks import Check, Checked, CheckFamily, Method
 from studies.verify.sources import IDENTITY
-from studies.verify.states import FINENESS, balanced, series
+from studies.verify.states import FINENESS, balanced, round_regions, series
 
 FREQUENCY = 50.0
 """[Hz]"""
@@ -31,7 +31,7 @@ SURFACE = 0.02
 """The field of quadratic elements at a surface is second order in their size, one over ten of the arc. [-]"""
 
 
-def identities() -> tuple[Comparison, ...]:
+def identities() -> tuple[Checked, ...]:
     """Screened cables with bonded screens on a lossy steel sheet, and the same cables by the series."""
     axes = [(float(x), float(y)) for x, y in trefoil(1, 30e-3) + np.array([0.0, 5e-3])]
     rounds = []
@@ -40,18 +40,10 @@ def identities() -> tuple[Comparison, ...]:
         rounds.append(RoundPart(f"s{k}", centre, 12.5e-3, 12e-3, COPPER))
     cables = (*balanced(("c1", "c2", "c3"), 400.0), Tie(("s1", "s2", "s3")))
     materials = {part.name: Material(COPPER) for part in rounds} | {"sheet": SHEET}
-    regions = [
-        Region(
-            part.name,
-            Tube(part.centre, part.inner_radius, part.outer_radius)
-            if part.inner_radius
-            else Disc(part.centre, part.outer_radius),
-            skin_depth(materials[part.name], FREQUENCY),
-        )
-        for part in rounds
-    ]
     wall = wall_along([(-0.15, 0.0), (0.15, 0.0)], 1.5e-3, side="right")
-    section = Section((*regions, Region("sheet", wall, skin_depth(SHEET, FREQUENCY))))
+    section = Section(
+        (*round_regions(rounds, materials, FREQUENCY), Region("sheet", wall, skin_depth(SHEET, FREQUENCY)))
+    )
     fields = solve_unit_voltages(mesh_section(section, MeshSizes(fineness=FINENESS)), materials, FREQUENCY)
     state = drive(fields.admittance, fields.part_names, (*cables, Tie(("sheet",))))
     found = check_solution(fields, state, losses(fields, state.voltages)[0])
@@ -71,9 +63,11 @@ def identities() -> tuple[Comparison, ...]:
         ),
     )
     return tuple(
-        Comparison(name, "-", IDENTITY, method, 0.0, value, tolerance, reason or ROUNDING_REASON)
+        Checked(name, "-", IDENTITY, method, 0.0, value, tolerance, reason or ROUNDING_REASON)
         for name, method, value, tolerance, reason in rows
     )
 
 
-FAMILY = Family("identities", (Check("identities", "Screened cables on a steel sheet with hysteresis", identities),))
+FAMILY = CheckFamily(
+    "identities", (Check("identities", "Screened cables on a steel sheet with hysteresis", identities),)
+)

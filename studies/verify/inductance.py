@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 import numpy as np
 from scipy.constants import mu_0
 
 from fem.arrays import Floats
-from fem.multipole import RoundPart
 from fem.ties import Tie
 from geometry.formation import flat
 from studies.formulas.inductance import (
@@ -21,7 +21,7 @@ from studies.formulas.inductance import (
 )
 from studies.formulas.line_impedance import line_impedances
 from studies.formulas.round_conductor import round_conductor_internal_impedance, round_conductor_internal_inductance
-from studies.verify.checks import Check, Comparison, Family, Method
+from studies.verify.checks import Check, Checked, CheckFamily, Method
 from studies.verify.sources import (
     KOTHARI_NAGRATH,
     LINE_FORMULA,
@@ -31,7 +31,7 @@ from studies.verify.sources import (
     TWO_WIRE_EXAMPLE,
     UNEQUAL_EXAMPLE,
 )
-from studies.verify.states import MESH, MESH_REASON, ElementState, balanced, elements
+from studies.verify.states import MESH, MESH_REASON, ElementState, balanced, elements, wires
 
 FOOT = 0.3048
 """[m]"""
@@ -46,12 +46,12 @@ LINE_FINENESS = 1.5
 HALF_DIGIT = "half of the last printed digit"
 
 
-def worked_examples() -> tuple[Comparison, ...]:
+def worked_examples() -> tuple[Checked, ...]:
     """Worked examples by the formulas and, for the solid wire of the same mean radius, by finite elements."""
     return (*_stevenson(), *_stevenson_bundle(), *_kothari_nagrath(), *_two_wire(), *_unequal())
 
 
-def flat_phases() -> tuple[Comparison, ...]:
+def flat_phases() -> Iterator[Checked]:
     """Impedance u/i of each phase in a row, real part beyond the resistance and reactance, over w mu0/2 pi."""
     radius, frequency = 9e-3, 50.0
     scale = frequency * mu_0
@@ -59,10 +59,9 @@ def flat_phases() -> tuple[Comparison, ...]:
     mean_radius = radius * math.exp(
         -2 * math.pi * float(round_conductor_internal_inductance(radius, COPPER, frequency)) / mu_0
     )
-    found = []
     for spacing in (54e-3, 108e-3):
         axes = flat(3, spacing, 2 * radius)
-        state = elements(_wires(axes, radius), frequency, balanced(("1", "2", "3")))
+        state = elements(wires(axes, radius, COPPER), frequency, balanced(("1", "2", "3")))
         currents = [state.current(name) for name in state.names]
         exact = line_impedances(axes, currents, mean_radius, internal.real, frequency)
         order = (radius / spacing) ** 2
@@ -76,25 +75,21 @@ def flat_phases() -> tuple[Comparison, ...]:
                 ("Re(u/i) - R", difference.real, expected.real),
                 ("Im(u/i)", difference.imag, expected.imag),
             ):
-                found.append(
-                    Comparison(
-                        f"({what})/(w mu0/2 pi), {phase}, s = {1e3 * spacing:g} mm",
-                        "-",
-                        LINE_FORMULA,
-                        Method.ELEMENTS,
-                        reference / scale,
-                        value / scale,
-                        order,
-                        reason,
-                        scale=1.0,
-                    )
+                yield Checked(
+                    f"({what})/(w mu0/2 pi), {phase}, s = {1e3 * spacing:g} mm",
+                    "-",
+                    LINE_FORMULA,
+                    Method.ELEMENTS,
+                    reference / scale,
+                    value / scale,
+                    order,
+                    reason,
+                    scale=1.0,
                 )
-    return tuple(found)
 
 
-def strand_factors() -> tuple[Comparison, ...]:
+def strand_factors() -> Iterator[Checked]:
     """Mean radius over outer radius of stranded conductors from the places of their wires."""
-    found = []
     for strands, layers in ((3, 0), (7, 1), (19, 2), (37, 3), (61, 4)):
         axes, outer = _strands(layers)
         computed = float(bundle_mean_radius(axes, solid_mean_radius(1.0))) / outer
@@ -102,22 +97,19 @@ def strand_factors() -> tuple[Comparison, ...]:
         tolerance, reason = (0.5e-3 / published, HALF_DIGIT)
         if strands == 7:
             tolerance, reason = (0.0025, "the printed 0.724 is 0.2 % below the exact 0.7256 of seven wires [derived]")
-        found.append(
-            Comparison(
-                f"mean radius over radius, {strands} wires",
-                "-",
-                STRANDS,
-                Method.FORMULA,
-                published,
-                computed,
-                tolerance,
-                reason,
-            )
+        yield Checked(
+            f"mean radius over radius, {strands} wires",
+            "-",
+            STRANDS,
+            Method.FORMULA,
+            published,
+            computed,
+            tolerance,
+            reason,
         )
-    return tuple(found)
 
 
-def _stevenson() -> tuple[Comparison, ...]:
+def _stevenson() -> tuple[Checked, ...]:
     mean_radius, spacings = 0.0373 * FOOT, (20 * FOOT, 20 * FOOT, 38 * FOOT)
     spacing = float(equivalent_spacing(*spacings))
     inductance = float(positive_sequence_inductance(spacing, mean_radius))
@@ -133,7 +125,7 @@ def _stevenson() -> tuple[Comparison, ...]:
         ("Drake line, L", "H/m", Method.ELEMENTS, 13.00e-7, _mean_inductance(state), 0.005e-7 / 13.00e-7 + MESH),
     )
     return tuple(
-        Comparison(
+        Checked(
             name,
             unit,
             STEVENSON,
@@ -147,7 +139,7 @@ def _stevenson() -> tuple[Comparison, ...]:
     )
 
 
-def _stevenson_bundle() -> tuple[Comparison, ...]:
+def _stevenson_bundle() -> tuple[Checked, ...]:
     bundle = float(bundle_mean_radius([[0.0, 0.0], [0.45, 0.0]], 0.0466 * FOOT))
     spacing = float(equivalent_spacing(8.0, 8.0, 16.0))
     reactance = 2 * math.pi * 60 * float(positive_sequence_inductance(spacing, bundle))
@@ -157,12 +149,12 @@ def _stevenson_bundle() -> tuple[Comparison, ...]:
         ("Pheasant bundle, X at 60 Hz", "ohm/km", 0.365, 1e3 * reactance, 0.5e-3 / 0.365),
     )
     return tuple(
-        Comparison(name, unit, STEVENSON_BUNDLE, Method.FORMULA, published, value, tolerance, HALF_DIGIT)
+        Checked(name, unit, STEVENSON_BUNDLE, Method.FORMULA, published, value, tolerance, HALF_DIGIT)
         for name, unit, published, value, tolerance in rows
     )
 
 
-def _kothari_nagrath() -> tuple[Comparison, ...]:
+def _kothari_nagrath() -> tuple[Checked, ...]:
     radius, apart, phase = 1.725e-2, 0.4, 7.0
     bundle = float(bundle_mean_radius([[0.0, 0.0], [apart, 0.0]], solid_mean_radius(radius)))
 
@@ -175,7 +167,7 @@ def _kothari_nagrath() -> tuple[Comparison, ...]:
     axes = np.array([[place + side * apart / 2, 0.0] for place in (-phase, 0.0, phase) for side in (-1, 1)])
     turns = np.exp(-2j * np.pi / 3 * np.arange(3))
     ties = [Tie((f"{2 * k + 1}", f"{2 * k + 2}"), complex(turn)) for k, turn in enumerate(turns)]
-    state = elements(_wires(axes, radius), SLOW, ties, LINE_FINENESS)
+    state = elements(wires(axes, radius, COPPER), SLOW, ties, LINE_FINENESS)
     by_elements = 2 * math.pi * 50 * _mean_inductance(state)
     reason = f"{HALF_DIGIT}, and the mesh: {MESH_REASON}"
     rows = (
@@ -186,21 +178,21 @@ def _kothari_nagrath() -> tuple[Comparison, ...]:
         ("bundle, X at 50 Hz", "ohm/km", Method.ELEMENTS, 0.301, 1e3 * by_elements, 0.5e-3 + MESH * 0.301, reason),
     )
     return tuple(
-        Comparison(name, unit, KOTHARI_NAGRATH, method, published, value, digit / published, why)
+        Checked(name, unit, KOTHARI_NAGRATH, method, published, value, digit / published, why)
         for name, unit, method, published, value, digit, why in rows
     )
 
 
-def _two_wire() -> tuple[Comparison, ...]:
+def _two_wire() -> tuple[Checked, ...]:
     radius, distance = 0.6e-2, 2.0
     formula = float(two_wire_inductance(distance, solid_mean_radius(radius)))
     ties = (Tie(("1",), 1.0), Tie(("2",), -1.0))
-    state = elements(_wires(flat(2, distance, 2 * radius), radius), SLOW, ties, LINE_FINENESS)
+    state = elements(wires(flat(2, distance, 2 * radius), radius, COPPER), SLOW, ties, LINE_FINENESS)
     loop = 2 * state.impedance("1").imag / (2 * math.pi * SLOW)
     digit, cut = 1e-9 / 24.23e-7, "one of the last printed digit: 24.2366 is cut to 24.23, not rounded"
     return (
-        Comparison("two-wire line, loop L", "H/m", TWO_WIRE_EXAMPLE, Method.FORMULA, 24.23e-7, formula, digit, cut),
-        Comparison(
+        Checked("two-wire line, loop L", "H/m", TWO_WIRE_EXAMPLE, Method.FORMULA, 24.23e-7, formula, digit, cut),
+        Checked(
             "two-wire line, loop L",
             "H/m",
             TWO_WIRE_EXAMPLE,
@@ -213,7 +205,7 @@ def _two_wire() -> tuple[Comparison, ...]:
     )
 
 
-def _unequal() -> tuple[Comparison, ...]:
+def _unequal() -> tuple[Checked, ...]:
     radius, d12, d23, d31 = 0.62e-2, 2.0, 2.5, 4.5
     mean_radius = float(solid_mean_radius(radius))
     spacing = float(equivalent_spacing(d12, d23, d31))
@@ -226,18 +218,14 @@ def _unequal() -> tuple[Comparison, ...]:
         ("unequal line, L", "H/m", Method.ELEMENTS, 1.274e-6, _mean_inductance(state), half + MESH, reason),
     )
     return tuple(
-        Comparison(name, unit, UNEQUAL_EXAMPLE, method, published, value, tolerance, why)
+        Checked(name, unit, UNEQUAL_EXAMPLE, method, published, value, tolerance, why)
         for name, unit, method, published, value, tolerance, why in rows
     )
 
 
 def _line(axes: Floats, mean_radius: float) -> ElementState:
     """Three solid wires of a geometric mean radius [m] with balanced currents."""
-    return elements(_wires(axes, mean_radius * math.exp(0.25)), SLOW, balanced(("1", "2", "3")), LINE_FINENESS)
-
-
-def _wires(axes: Floats, radius: float) -> list[RoundPart]:
-    return [RoundPart(f"{k}", (float(x), float(y)), radius, 0.0, COPPER) for k, (x, y) in enumerate(axes, start=1)]
+    return elements(wires(axes, mean_radius * math.exp(0.25), COPPER), SLOW, balanced(("1", "2", "3")), LINE_FINENESS)
 
 
 def _mean_inductance(state: ElementState) -> float:
@@ -259,7 +247,7 @@ def _strands(layers: int) -> tuple[Floats, float]:
     return np.column_stack([places.real, places.imag]), outer
 
 
-FAMILY = Family(
+FAMILY = CheckFamily(
     "inductance",
     (
         Check("line-examples", "Worked examples of line inductance", worked_examples),

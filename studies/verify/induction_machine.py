@@ -12,7 +12,7 @@ from fem.materials import Material
 from fem.solve import solve_unit_voltages
 from geometry.concentric import Band, concentric_mesh
 from geometry.shapes import AIR
-from studies.verify.checks import Check, Comparison, Family, Method
+from studies.verify.checks import Check, Checked, CheckFamily, Method
 from studies.verify.sources import TEAM_30A
 
 FREQUENCY = 60.0
@@ -28,7 +28,7 @@ TOLERANCE = 1e-3
 REASON = "the table and an independent solution by Fourier rings differ by up to 0.03 % [derived]; the mesh by less"
 
 
-def standstill() -> tuple[Comparison, ...]:
+def standstill() -> tuple[Checked, ...]:
     """Torque, voltage per turn, rotor loss and loss of the rotor's steel."""
     sectors = tuple((k * math.pi / 3 - COIL / 2, k * math.pi / 3 + COIL / 2, name) for k, name in enumerate(COILS))
     bands = (
@@ -60,7 +60,7 @@ def standstill() -> tuple[Comparison, ...]:
         ("rotor steel loss", "W/m", 17.40541, float(dissipated["rotor steel"])),
     )
     return tuple(
-        Comparison(
+        Checked(
             f"{name} per metre" if unit == "N" else name,
             unit,
             TEAM_30A,
@@ -74,4 +74,6 @@ def standstill() -> tuple[Comparison, ...]:
     )
 
 
-FAMILY = Family("machine", (Check("team-30a", "Induction machine at standstill, three phases, 60 Hz", standstill),))
+FAMILY = CheckFamily(
+    "machine", (Check("team-30a", "Induction machine at standstill, three phases, 60 Hz", standstill),)
+)

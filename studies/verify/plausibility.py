@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
 from fem.arrays import Floats
-from fem.multipole import RoundPart
 from geometry.formation import flat, trefoil
 from studies.formulas.inductance import strand_inductance
-from studies.verify.checks import Check, Family, Method, Plausibility
+from studies.verify.checks import Check, CheckFamily, Method, Plausibility
 from studies.verify.sources import LV_REACTANCE, NEC_TABLE_9
-from studies.verify.states import balanced, elements
+from studies.verify.states import balanced, elements, wires
 
 INCH = 0.0254
 """[m]"""
@@ -66,9 +66,8 @@ DIAMETER_RATIOS = (1.2, 1.8)
 """Cable over conductor diameter, from the thickest to the thinnest conductor. [-]"""
 
 
-def conduit() -> tuple[Plausibility, ...]:
+def conduit() -> Iterator[Plausibility]:
     """Reactance and resistance of three conductors in a conduit, 60 Hz."""
-    found = []
     for size in CONDUIT_SIZES:
         radius = size.diameter * INCH / 2
         conductivity = THOUSAND_FEET / (size.dc_resistance * math.pi * radius**2)
@@ -77,36 +76,21 @@ def conduit() -> tuple[Plausibility, ...]:
         # the solid circle that is solved has less inductance inside than the strands
         inside = 2 * math.pi * 60 * (strand_inductance(size.strands) - strand_inductance(1)) * THOUSAND_FEET
         rows = (
-            (
-                "XL",
-                size.reactance,
-                impedance.imag + inside,
-                REACTANCE_BAND,
-                REACTANCE_REASON,
-            ),
-            (
-                "R",
-                size.ac_resistance,
-                impedance.real,
-                RESISTANCE_BAND,
-                RESISTANCE_REASON,
-            ),
+            ("XL", size.reactance, impedance.imag + inside, REACTANCE_BAND, REACTANCE_REASON),
+            ("R", size.ac_resistance, impedance.real, RESISTANCE_BAND, RESISTANCE_REASON),
         )
         for name, published, computed, band, reason in rows:
-            found.append(
-                Plausibility(
-                    f"{name} of copper {size.name} in PVC conduit",
-                    "ohm/1000 ft",
-                    NEC_TABLE_9,
-                    Method.ELEMENTS,
-                    published,
-                    published * (1 - band),
-                    published * (1 + band),
-                    computed,
-                    reason,
-                )
+            yield Plausibility(
+                f"{name} of copper {size.name} in PVC conduit",
+                "ohm/1000 ft",
+                NEC_TABLE_9,
+                Method.ELEMENTS,
+                published,
+                published * (1 - band),
+                published * (1 + band),
+                computed,
+                reason,
             )
-    return tuple(found)
 
 
 def low_voltage() -> tuple[Plausibility, ...]:
@@ -139,14 +123,12 @@ def _reactance(formation: str, area: int, axes: Floats, apart: float) -> Plausib
 
 def _mean_impedance(radius: float, conductivity: float, axes: Floats, frequency: float) -> complex:
     """Mean u/i of three conductors at axes [m]. [ohm/m]"""
-    parts = [
-        RoundPart(f"{k}", (float(x), float(y)), radius, 0.0, conductivity) for k, (x, y) in enumerate(axes, start=1)
-    ]
+    parts = wires(axes, radius, conductivity)
     state = elements(parts, frequency, balanced(("1", "2", "3")), 1.0)
     return complex(np.mean([state.impedance(name) for name in state.names]))
 
 
-FAMILY = Family(
+FAMILY = CheckFamily(
     "plausibility",
     (
         Check("conduit", "Conductors in PVC conduit, 60 Hz, 75 degC", conduit),

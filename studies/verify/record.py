@@ -10,8 +10,8 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from studies.output.numbers import software_versions
-from studies.verify.checks import Outcome
-from studies.verify.table import json_text, markdown
+from studies.verify.checks import CheckOutcome
+from studies.verify.table import markdown, verification_json
 
 NAMES = ("verification.md", "verification.json")
 """What is written."""
@@ -39,10 +39,10 @@ def check_place(folder: Path) -> None:
         raise PlaceError(f"{folder}: no permission to write in {nearest}; name another folder with --out")
 
 
-def write_record(outcomes: Sequence[Outcome], folder: Path) -> None:
+def write_record(outcomes: Sequence[CheckOutcome], folder: Path) -> None:
     """Write verification.md and verification.json; the same outcomes give the same bytes."""
     software = software_versions()
-    texts = dict(zip(NAMES, (markdown(outcomes, software), json_text(outcomes, software)), strict=True))
+    texts = dict(zip(NAMES, (markdown(outcomes, software), verification_json(outcomes, software)), strict=True))
     check_place(folder)
     made = [place for place in (folder, *folder.parents) if not place.exists()]
     folder.mkdir(parents=True, exist_ok=True)

@@ -21,9 +21,9 @@ from studies.verify import (
     sheath_examples,
     shielding,
 )
-from studies.verify.checks import Check, Family
+from studies.verify.checks import Check, CheckFamily
 
-FAMILIES: tuple[Family, ...] = (
+FAMILIES: tuple[CheckFamily, ...] = (
     round_parts.FAMILY,
     resistance.FAMILY,
     screens.FAMILY,
@@ -59,7 +59,7 @@ def chosen(names: Sequence[str] | None = None) -> tuple[Check, ...]:
     return tuple(check for family in FAMILIES for check in family.checks if family.name in names or check.name in names)
 
 
-def listing() -> str:
+def list_of_checks() -> str:
     """Names and titles of all checks by family, as text."""
     width = max(len(check.name) for family in FAMILIES for check in family.checks)
     lines = []

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import math
 
-from fem.multipole import RoundPart
 from geometry.formation import flat, trefoil
 from studies.formulas.resistance import dc_resistance, flat_proximity_spacing, proximity_factor_three, skin_factor
-from studies.verify.checks import Check, Comparison, Family, Method, Source
+from studies.verify.checks import Check, Checked, CheckFamily, Method, Source
 from studies.verify.sources import IEC_FLAT_SPACING, IEC_RESISTANCE
-from studies.verify.states import balanced, elements
+from studies.verify.states import balanced, elements, wires
 
 RESISTANCE_20 = {95: 0.193e-3, 240: 0.0754e-3, 400: 0.0470e-3, 630: 0.0283e-3, 1000: 0.0176e-3}
 """Maximum dc resistance of copper, class 2, at 20 degC [ohm/m] by area [mm2]: IEC 60228."""
@@ -32,31 +31,28 @@ REASON = (
 )
 
 
-def trefoil_resistance() -> tuple[Comparison, ...]:
+def trefoil_resistance() -> tuple[Checked, ...]:
     """R/R' of each of three conductors in trefoil, five sizes."""
     return tuple(_row(area, "trefoil", IEC_RESISTANCE) for area in RESISTANCE_20)
 
 
-def flat_resistance() -> tuple[Comparison, ...]:
+def flat_resistance() -> tuple[Checked, ...]:
     """Mean R/R' of three conductors in a row, five sizes."""
     return tuple(_row(area, "flat", IEC_FLAT_SPACING) for area in RESISTANCE_20)
 
 
-def _row(area: int, formation: str, source: Source) -> Comparison:
+def _row(area: int, formation: str, source: Source) -> Checked:
     dc = float(dc_resistance(RESISTANCE_20[area], COEFFICIENT, TEMPERATURE))
     radius = math.sqrt(area * 1e-6 / math.pi)
     spacing = SPACING_RATIO * 2 * radius
     skin = float(skin_factor(dc, FREQUENCY))
     proximity = float(proximity_factor_three(dc, FREQUENCY, 2 * radius, flat_proximity_spacing(spacing, spacing)))
     axes = trefoil(1, spacing) if formation == "trefoil" else flat(3, spacing, 2 * radius)
-    parts = [
-        RoundPart(f"{k}", (float(x), float(y)), radius, 0.0, 1 / (dc * area * 1e-6))
-        for k, (x, y) in enumerate(axes, start=1)
-    ]
+    parts = wires(axes, radius, 1 / (dc * area * 1e-6))
     state = elements(parts, FREQUENCY, balanced(("1", "2", "3")))
     mean = sum(state.resistance(name) for name in state.names) / 3
     published = 1 + skin + proximity
-    return Comparison(
+    return Checked(
         f"R/R' of {area} mm2 copper, {formation}, s = 1.3 dc",
         "-",
         source,
@@ -68,7 +64,7 @@ def _row(area: int, formation: str, source: Source) -> Comparison:
     )
 
 
-FAMILY = Family(
+FAMILY = CheckFamily(
     "resistance",
     (
         Check("resistance-trefoil", "Skin and proximity effect in trefoil, 50 Hz, 90 degC", trefoil_resistance),

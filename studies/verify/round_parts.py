@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 from scipy.constants import mu_0
 
@@ -13,9 +15,9 @@ from studies.formulas.inductance import two_wire_proximity_factor, two_wire_skin
 from studies.formulas.resistance import skin_factor
 from studies.formulas.round_conductor import round_conductor_internal_impedance, round_conductor_internal_inductance
 from studies.formulas.tubular import tube_impedances
-from studies.verify.checks import Check, Comparison, Family, Method
+from studies.verify.checks import Check, Checked, CheckFamily, Method
 from studies.verify.sources import IEC_RESISTANCE, NBS_TABLE, NEHER_MCGRATH, SCHELKUNOFF, SERIES, SKIN_LIMIT
-from studies.verify.states import FINE, MESH, MESH_REASON, State, balanced, elements, series
+from studies.verify.states import FINE, MESH, MESH_REASON, State, balanced, elements, series, wires
 
 RADIUS = 9e-3
 """Radius of the wires. [m]"""
@@ -46,21 +48,19 @@ SPACING = 24e-3
 """Axis to axis distance of the wires: a gap of a third of their diameter. [m]"""
 
 
-def round_wire() -> tuple[Comparison, ...]:
+def round_wire() -> Iterator[Checked]:
     """R/R0 and Li/Li0 of a round wire: Bessel functions at every x of the table, finite elements at some."""
-    found = []
     for x, published in WIRE_TABLE.items():
         impedance = round_conductor_internal_impedance(RADIUS, COPPER, _frequency(x))
         internal = round_conductor_internal_inductance(RADIUS, COPPER, _frequency(x))
         exact = (float(impedance.real) * np.pi * RADIUS**2 * COPPER, float(internal) * 8 * np.pi / mu_0)
         reason = "half of the last printed digit"
-        found += _wire_rows(x, published, exact, Method.FORMULA, tuple(HALF_DIGIT / p for p in published), reason)
+        yield from _wire_rows(x, published, exact, Method.FORMULA, tuple(HALF_DIGIT / p for p in published), reason)
     for x in ONE_BY_ELEMENTS:
-        found += _wire_rows(x, WIRE_TABLE[x], _wire_by_elements(x), Method.ELEMENTS, (MESH, MESH), MESH_REASON)
-    return tuple(found)
+        yield from _wire_rows(x, WIRE_TABLE[x], _wire_by_elements(x), Method.ELEMENTS, (MESH, MESH), MESH_REASON)
 
 
-def skin_point() -> tuple[Comparison, ...]:
+def skin_point() -> tuple[Checked, ...]:
     """One printed point of skin effect by the formula of the standard, by Bessel functions and by finite elements."""
     x, printed = 2.14, 0.1005
     r0 = 1 / (np.pi * RADIUS**2 * COPPER)
@@ -72,16 +72,13 @@ def skin_point() -> tuple[Comparison, ...]:
     )
     reason = "half of the last printed digit of 10.05 %"
     return tuple(
-        Comparison(
-            f"R/R0 - 1 at x = 2.14, {what}", "-", NEHER_MCGRATH, method, printed, value, 0.5e-4 / printed, reason
-        )
+        Checked(f"R/R0 - 1 at x = 2.14, {what}", "-", NEHER_MCGRATH, method, printed, value, 0.5e-4 / printed, reason)
         for method, what, value in rows
     )
 
 
-def tube() -> tuple[Comparison, ...]:
+def tube() -> Iterator[Checked]:
     """Internal resistance and reactance of tubes whose current returns outside."""
-    found = []
     for bore, outer, frequency in TUBES:
         exact = complex(tube_impedances(bore, outer, COPPER, frequency).outer)
         parts, ties = [RoundPart("tube", (0.0, 0.0), outer, bore, COPPER)], (Tie(("tube",), 1.0),)
@@ -93,38 +90,32 @@ def tube() -> tuple[Comparison, ...]:
         where = f"tube {2e3 * bore:g}/{2e3 * outer:g} mm, {frequency:g} Hz"
         for method, state, tolerance, reason in states:
             internal = state.impedance("tube") - outside
-            for name, value, reference in (
-                ("R", internal.real, exact.real),
-                ("X internal", internal.imag, exact.imag),
-            ):
-                found.append(
-                    Comparison(f"{name}, {where}", "ohm/m", SCHELKUNOFF, method, reference, value, tolerance, reason)
-                )
-    return tuple(found)
+            for name, value, reference in (("R", internal.real, exact.real), ("X internal", internal.imag, exact.imag)):
+                yield Checked(f"{name}, {where}", "ohm/m", SCHELKUNOFF, method, reference, value, tolerance, reason)
 
 
-def two_wires() -> tuple[Comparison, ...]:
+def two_wires() -> Iterator[Checked]:
     """A wire and its return."""
     return _against_series(flat(2, SPACING, 2 * RADIUS), (Tie(("1",), 1.0), Tie(("2",), -1.0)), ("1",))
 
 
-def flat_row() -> tuple[Comparison, ...]:
+def flat_row() -> Iterator[Checked]:
     """Three wires in a row with balanced currents."""
     return _against_series(flat(3, SPACING, 2 * RADIUS), balanced(("1", "2", "3")), ("1", "2", "3"))
 
 
-def trefoil_wires() -> tuple[Comparison, ...]:
+def trefoil_wires() -> Iterator[Checked]:
     """Three wires in trefoil with balanced currents, which are alike."""
     axes = trefoil(1, 2 * RADIUS, spacing=SPACING)
     return _against_series(axes, balanced(("1", "2", "3")), ("1",))
 
 
-def skin_limit() -> tuple[Comparison, ...]:
+def skin_limit() -> Iterator[Checked]:
     """Two wires whose skin depth is a thousandth of their radius, gap a quarter of the diameter."""
     depth = RADIUS / 1000
     frequency = float(1 / (np.pi * mu_0 * COPPER * depth**2))
     distance = 1.25 * 2 * RADIUS
-    parts = _wires(flat(2, distance, 2 * RADIUS))
+    parts = wires(flat(2, distance, 2 * RADIUS), RADIUS, COPPER)
     ties = (Tie(("1",), 1.0), Tie(("2",), -1.0))
     inductance = float(two_wire_skin_inductance(distance, RADIUS))
     factor = float(two_wire_proximity_factor(distance, RADIUS))
@@ -135,7 +126,6 @@ def skin_limit() -> tuple[Comparison, ...]:
         (Method.SERIES, series(parts, frequency, ties), 0.0, ""),
         (Method.ELEMENTS, elements(parts, frequency, ties), 5 * MESH, ", and the mesh at a skin depth of 9 µm"),
     )
-    found = []
     for method, state, mesh, also in states:
         resistance = state.resistance("1")
         outside = 2 * (state.impedance("1").imag - resistance) / (2 * np.pi * frequency)
@@ -144,24 +134,17 @@ def skin_limit() -> tuple[Comparison, ...]:
             ("loop L outside of the metal", "H/m", inductance, outside),
             ("R over that of wires far apart", "-", factor, resistance / far),
         ):
-            found.append(
-                Comparison(f"{name}, D = 2.5 a", unit, SKIN_LIMIT, method, published, value, order + mesh, reason)
-            )
-    return tuple(found)
+            yield Checked(f"{name}, D = 2.5 a", unit, SKIN_LIMIT, method, published, value, order + mesh, reason)
 
 
-def iec_skin_fit() -> tuple[Comparison, ...]:
+def iec_skin_fit() -> Iterator[Checked]:
     """The standard's skin effect factor beside Bessel functions, over its first range."""
-    found = []
     for x in (0.5, 1.0, 1.5, 2.0, 2.5):
         r0 = 1 / (np.pi * RADIUS**2 * COPPER)
         fit = 1 + float(skin_factor(r0, _frequency(x)))
         exact = float(round_conductor_internal_impedance(RADIUS, COPPER, _frequency(x)).real) / r0
         reason = "accuracy of the fit up to xs = 2.8, 0.11 % of the resistance [derived]; the standard states none"
-        found.append(
-            Comparison(f"1 + ys at xs = {x:g}", "-", IEC_RESISTANCE, Method.FORMULA, fit, exact, 1.1e-3, reason)
-        )
-    return tuple(found)
+        yield Checked(f"1 + ys at xs = {x:g}", "-", IEC_RESISTANCE, Method.FORMULA, fit, exact, 1.1e-3, reason)
 
 
 def _frequency(x: float) -> float:
@@ -184,22 +167,17 @@ def _wire_rows(
     method: Method,
     tolerances: tuple[float, ...],
     reason: str,
-) -> list[Comparison]:
+) -> list[Checked]:
     return [
-        Comparison(f"{name} at x = {x:g}", "-", NBS_TABLE, method, reference, value, tolerance, reason)
+        Checked(f"{name} at x = {x:g}", "-", NBS_TABLE, method, reference, value, tolerance, reason)
         for name, reference, value, tolerance in zip(("R/R0", "Li/Li0"), published, computed, tolerances, strict=True)
     ]
 
 
-def _wires(axes: Floats) -> list[RoundPart]:
-    return [RoundPart(f"{k}", (float(x), float(y)), RADIUS, 0.0, COPPER) for k, (x, y) in enumerate(axes, start=1)]
-
-
-def _against_series(axes: Floats, ties: tuple[Tie, ...], shown: tuple[str, ...]) -> tuple[Comparison, ...]:
+def _against_series(axes: Floats, ties: tuple[Tie, ...], shown: tuple[str, ...]) -> Iterator[Checked]:
     """Loss and reactance of wires at 50 and 400 Hz, radius 0.96 and 2.7 skin depths."""
-    found = []
     for frequency in (50.0, 400.0):
-        parts = _wires(axes)
+        parts = wires(axes, RADIUS, COPPER)
         mesh, exact = elements(parts, frequency, ties), series(parts, frequency, ties)
         for name in shown:
             for what, value, reference in (
@@ -207,22 +185,19 @@ def _against_series(axes: Floats, ties: tuple[Tie, ...], shown: tuple[str, ...])
                 ("Re u/i", mesh.impedance(name).real, exact.impedance(name).real),
                 ("Im u/i", mesh.impedance(name).imag, exact.impedance(name).imag),
             ):
-                found.append(
-                    Comparison(
-                        f"{what} of wire {name}, {frequency:g} Hz",
-                        "ohm/m",
-                        SERIES,
-                        Method.ELEMENTS,
-                        reference,
-                        value,
-                        MESH,
-                        MESH_REASON,
-                    )
+                yield Checked(
+                    f"{what} of wire {name}, {frequency:g} Hz",
+                    "ohm/m",
+                    SERIES,
+                    Method.ELEMENTS,
+                    reference,
+                    value,
+                    MESH,
+                    MESH_REASON,
                 )
-    return tuple(found)
 
 
-FAMILY = Family(
+FAMILY = CheckFamily(
     "round",
     (
         Check("round-wire", "Skin effect of one round wire", round_wire),

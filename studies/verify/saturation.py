@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 import numpy as np
 
@@ -20,7 +21,7 @@ from geometry.profiles.channel import ChannelTray
 from geometry.shapes import AIR, Disc, Region, Section
 from geometry.sizing import MeshSizes
 from studies.formulas.shielding import saturated_depth, saturated_plate_loss
-from studies.verify.checks import Check, Comparison, Family, Method
+from studies.verify.checks import Check, Checked, CheckFamily, Method
 from studies.verify.sources import LIMITING_CURVE, OVER_TIME
 from studies.verify.states import balanced
 
@@ -37,14 +38,11 @@ RADIUS = math.sqrt(240e-6 / math.pi)
 """Of the tray's conductors. [m]"""
 POINT = (2.0, 0.0)
 """Where the field beside the tray is compared. [m]"""
-TRAYS = (
-    ("benchmark-steel-curve", 1600.0, 57.26, 4.314e-6),
-    ("sheet-steel-dc01-curve", 400.0, 3.558, 1.3182e-6),
-)
+TRAYS = (("benchmark-steel-curve", 1600.0, 57.26, 4.314e-6), ("sheet-steel-dc01-curve", 400.0, 3.558, 1.3182e-6))
 """Curve, current [A], loss of the tray [W/m] and fundamental of the field at `POINT` [T], solved over time."""
 
 
-def limiting_plate() -> tuple[Comparison, ...]:
+def limiting_plate() -> tuple[Checked, ...]:
     """Loss of a thick plate far above the knee of its curve, as the wall of a wide pipe around a wire."""
     plate = (SURFACE_FIELD, PLATE_STEEL, FREQUENCY, PLATE_SATURATION)
     depth, exact = float(saturated_depth(*plate)), float(saturated_plate_loss(*plate))
@@ -63,10 +61,10 @@ def limiting_plate() -> tuple[Comparison, ...]:
     reason = "one permeability for the whole cycle is 9 % below the limit [derived]; mesh, bend and knee 1 %"
     per_area = float(lost) / (2 * math.pi * BORE)
     what = "loss, nearly rectangular curve"
-    return (Comparison(what, "W/m^2", LIMITING_CURVE, Method.ELEMENTS, exact, per_area, 0.1, reason),)
+    return (Checked(what, "W/m^2", LIMITING_CURVE, Method.ELEMENTS, exact, per_area, 0.1, reason),)
 
 
-def trays() -> tuple[Comparison, ...]:
+def trays() -> Iterator[Checked]:
     """Loss of a saturated tray and the field beside it, against solutions over time with the same curve."""
     copper = Material(4.62e7)
     cables = [
@@ -77,7 +75,6 @@ def trays() -> tuple[Comparison, ...]:
     depth = skin_depth(Material(STEEL, 300.0), FREQUENCY)
     mesh = mesh_section(Section((*cables, Region("tray", wall, depth))), MeshSizes(fineness=0.6))
     materials = {"a": copper, "b": copper, "c": copper, "tray": Material(STEEL)}
-    found = []
     for name, current, loss, field in TRAYS:
         curve: Curve = CURVES[name].curve
         ties = (*balanced(("a", "b", "c"), current), Tie(("tray",)))
@@ -88,14 +85,13 @@ def trays() -> tuple[Comparison, ...]:
         beside = float(resultant(FieldProbe(solution.fields).flux_density(nodal, np.array([POINT])))[0])
         what = f"{name}, {current:g} A"
         reason = "largest error of the effective rule in all cases solved over time [derived]"
-        found += [
-            Comparison(f"loss, {what}", "W/m", OVER_TIME, Method.ELEMENTS, loss, lost, 0.075, reason),
-            Comparison(f"field 2 m beside, {what}", "T", OVER_TIME, Method.ELEMENTS, field, beside, 0.03, reason),
+        yield from [
+            Checked(f"loss, {what}", "W/m", OVER_TIME, Method.ELEMENTS, loss, lost, 0.075, reason),
+            Checked(f"field 2 m beside, {what}", "T", OVER_TIME, Method.ELEMENTS, field, beside, 0.03, reason),
         ]
-    return tuple(found)
 
 
-FAMILY = Family(
+FAMILY = CheckFamily(
     "saturation",
     (
         Check("limiting-plate", "Thick plate far above the knee of its curve, 50 Hz", limiting_plate),

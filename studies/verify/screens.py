@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 from fem.arrays import Floats
 from fem.multipole import RoundPart
@@ -17,7 +18,7 @@ from studies.formulas.screens import (
     screen_reactance,
     trefoil_open_screen_voltage,
 )
-from studies.verify.checks import Check, Comparison, Family, Method
+from studies.verify.checks import Check, Checked, CheckFamily, Method
 from studies.verify.sources import FLAT_STANDING_VOLTAGE, IEC_CIRCULATING, IEC_EDDY, IEC_SCREEN_REACTANCE, SERIES
 from studies.verify.states import MESH, MESH_REASON, balanced, elements, series
 
@@ -41,9 +42,8 @@ CONDUCTORS = ("c1", "c2", "c3")
 SCREENS = ("s1", "s2", "s3")
 
 
-def circulating() -> tuple[Comparison, ...]:
+def circulating() -> Iterator[Checked]:
     """Loss of the circulating currents of screens bonded at both ends, in trefoil and in a row."""
-    found = []
     for thickness in THICKNESSES:
         mean, rs, x, xm = _screen(thickness)
         m = 2 * math.pi * FREQUENCY * 1e-7 / rs
@@ -56,24 +56,20 @@ def circulating() -> tuple[Comparison, ...]:
             pairs.append((f"flat, {place}", factor, abs(row.current(name)) ** 2))
         reason = "eddy currents of the neighbouring screens, m (d/2s)^2, and the mesh [derived]"
         for where, published, computed in pairs:
-            found.append(
-                Comparison(
-                    f"lambda1' R/Rs, {where}, screen {1e3 * thickness:g} mm",
-                    "-",
-                    IEC_CIRCULATING,
-                    Method.ELEMENTS,
-                    published,
-                    computed,
-                    m * (mean / (2 * SPACING)) ** 2 + MESH,
-                    reason,
-                )
+            yield Checked(
+                f"lambda1' R/Rs, {where}, screen {1e3 * thickness:g} mm",
+                "-",
+                IEC_CIRCULATING,
+                Method.ELEMENTS,
+                published,
+                computed,
+                m * (mean / (2 * SPACING)) ** 2 + MESH,
+                reason,
             )
-    return tuple(found)
 
 
-def eddies() -> tuple[Comparison, ...]:
+def eddies() -> Iterator[Checked]:
     """Eddy loss of screens bonded at one end, in trefoil and in a row."""
-    found = []
     for thickness in THICKNESSES:
         mean, rs, _, _ = _screen(thickness)
         three = elements(_cables(trefoil(1, SPACING), thickness, THIN_WIRE), FREQUENCY, _open())
@@ -95,22 +91,19 @@ def eddies() -> tuple[Comparison, ...]:
             ("flat, lagging", row.loss("s3"), 0.05, slow),
         )
         for where, loss, tolerance, reason in rows:
-            found.append(
-                Comparison(
-                    f"lambda1'' R/Rs, {where}, screen {1e3 * thickness:g} mm",
-                    "-",
-                    IEC_EDDY,
-                    Method.ELEMENTS,
-                    float(eddy_factor(where.removeprefix("flat, "), *inputs)),
-                    loss / rs,
-                    tolerance,
-                    reason,
-                )
+            yield Checked(
+                f"lambda1'' R/Rs, {where}, screen {1e3 * thickness:g} mm",
+                "-",
+                IEC_EDDY,
+                Method.ELEMENTS,
+                float(eddy_factor(where.removeprefix("flat, "), *inputs)),
+                loss / rs,
+                tolerance,
+                reason,
             )
-    return tuple(found)
 
 
-def standing_voltage() -> tuple[Comparison, ...]:
+def standing_voltage() -> tuple[Checked, ...]:
     """Voltage per metre and ampere of screens bonded at one end."""
     thickness = THICKNESSES[0]
     mean, rs, x, xm = _screen(thickness)
@@ -126,7 +119,7 @@ def standing_voltage() -> tuple[Comparison, ...]:
         ("flat, lagging", FLAT_STANDING_VOLTAGE, outer, abs(row.voltage("s3"))),
     )
     return tuple(
-        Comparison(
+        Checked(
             f"voltage per ampere, {where}",
             "V/A/m",
             source,
@@ -140,26 +133,22 @@ def standing_voltage() -> tuple[Comparison, ...]:
     )
 
 
-def screened_cables() -> tuple[Comparison, ...]:
+def screened_cables() -> Iterator[Checked]:
     """Loss of conductors and screens of real cables in trefoil, bonded and open, against the series."""
-    found = []
     parts = _cables(trefoil(1, 30e-3), THICKNESSES[1], CONDUCTOR)
     for bonding, ties in (("bonded at both ends", (*balanced(CONDUCTORS), Tie(SCREENS))), ("open", _open())):
         mesh, exact = elements(parts, FREQUENCY, ties), series(parts, FREQUENCY, ties)
         for name, part in (("c1", "conductor"), ("s1", "screen")):
-            found.append(
-                Comparison(
-                    f"loss of a {part} at 1 A, screens {bonding}",
-                    "W/m",
-                    SERIES,
-                    Method.ELEMENTS,
-                    exact.loss(name),
-                    mesh.loss(name),
-                    MESH,
-                    MESH_REASON,
-                )
+            yield Checked(
+                f"loss of a {part} at 1 A, screens {bonding}",
+                "W/m",
+                SERIES,
+                Method.ELEMENTS,
+                exact.loss(name),
+                mesh.loss(name),
+                MESH,
+                MESH_REASON,
             )
-    return tuple(found)
 
 
 def _screen(thickness: float) -> tuple[float, float, float, float]:
@@ -186,7 +175,7 @@ def _open() -> tuple[Tie, ...]:
     return (*balanced(CONDUCTORS), *(Tie((name,)) for name in SCREENS))
 
 
-FAMILY = Family(
+FAMILY = CheckFamily(
     "screens",
     (
         Check(

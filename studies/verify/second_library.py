@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from studies.runner import run
 from studies.study.reading import loads
-from studies.verify.checks import Check, Comparison, Family, Method
+from studies.verify.checks import Check, Checked, CheckFamily, Method
 from studies.verify.sources import SECOND_LIBRARY
 
 STUDY = """\
@@ -68,7 +68,7 @@ TOLERANCE = 1e-3
 """Tolerance that the study asks for, "0.1 %". [-]"""
 
 
-def steel_channel() -> tuple[Comparison, ...]:
+def steel_channel() -> tuple[Checked, ...]:
     """Losses, voltages and fields of three cables in a steel channel."""
     receptors = "".join(
         f'[[receptors]]\nname = "point {k}"\nat = ["{x} m", "{y} m"]\n' for k, (x, y) in enumerate(FIELDS, start=1)
@@ -89,7 +89,7 @@ def steel_channel() -> tuple[Comparison, ...]:
         for entry in result.receptors
     ]
     return tuple(
-        Comparison(
+        Checked(
             name,
             unit,
             SECOND_LIBRARY,
@@ -104,6 +104,6 @@ def steel_channel() -> tuple[Comparison, ...]:
     )
 
 
-FAMILY = Family(
+FAMILY = CheckFamily(
     "library", (Check("second-library", "Three cables flat in a steel channel, 400 A, 50 Hz", steel_channel),)
 )

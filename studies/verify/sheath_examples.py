@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from studies.answers.route.rows import RouteLineResult
 from studies.runner import run
 from studies.study.reading import loads
-from studies.verify.checks import Check, Comparison, Family, Method, Source
+from studies.verify.checks import Check, Checked, CheckFamily, Method, Source
 from studies.verify.sources import SHEATHS_BONDED, SHEATHS_LONG, SHEATHS_OPEN
 from studies.verify.states import MESH
 
@@ -81,7 +81,7 @@ GAP = 0.03e-3
 REASON = "eddy currents of the neighbouring sheaths, m (d/2s)^2, which the example leaves out, and the mesh [derived]"
 
 
-def bonded() -> tuple[Comparison, ...]:
+def bonded() -> tuple[Checked, ...]:
     """Touching lead sheaths of a 35 kV cable, 10 miles: loss of the circulating currents."""
     conductor, insulation, lead, ohms = 0.681, 0.345, 0.105, 0.190  # [in], of the conductor [ohm/mi]
     inner = conductor / 2 + insulation
@@ -101,7 +101,7 @@ def bonded() -> tuple[Comparison, ...]:
     )
 
 
-def standing() -> tuple[Comparison, ...]:
+def standing() -> tuple[Checked, ...]:
     """Sheaths bonded at one end, 2 km: voltage of the open end."""
     lead = 21.4e-8 / (math.pi * (11.4e-3**2 - 9.88e-3**2))  # IEC 60287-1-1; the example needs none
     cable = Sheaths(9.88e-3, 11.4e-3, 50.8e-3, lead, 314 / (2 * math.pi), 2000.0)
@@ -110,7 +110,7 @@ def standing() -> tuple[Comparison, ...]:
     return (_comparison("voltage of the open end", "V", SHEATHS_OPEN, 78.54, volts, tolerance, REASON),)
 
 
-def long_run() -> tuple[Comparison, ...]:
+def long_run() -> tuple[Checked, ...]:
     """Lead sheaths of 85 km: loss with both ends bonded, voltage with one."""
     length, ohms = 85e3, 0.0875e-3 * 85e3
     rs = 23.2e-8 / (math.pi * (0.03**2 - 0.025**2))
@@ -127,11 +127,11 @@ def long_run() -> tuple[Comparison, ...]:
 
 def _comparison(
     quantity: str, unit: str, source: Source, published: float, computed: float, tolerance: float, reason: str
-) -> Comparison:
-    return Comparison(quantity, unit, source, Method.STUDY, published, computed, tolerance, reason)
+) -> Checked:
+    return Checked(quantity, unit, source, Method.STUDY, published, computed, tolerance, reason)
 
 
-FAMILY = Family(
+FAMILY = CheckFamily(
     "sheath-examples",
     (
         Check("sheaths-bonded", "Textbook: touching lead sheaths, 35 kV, 60 Hz, both ends bonded", bonded),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 import numpy as np
 from scipy.constants import mu_0
@@ -25,7 +26,7 @@ from studies.formulas.shielding import (
     thin_cylinder_shielding_factor,
 )
 from studies.formulas.tubular import concentric_pipe_loss
-from studies.verify.checks import Check, Comparison, Family, Method
+from studies.verify.checks import Check, Checked, CheckFamily, Method
 from studies.verify.sources import CYLINDER, KADEN, PIPE_LOSS, PLATE
 from studies.verify.states import FINE, MESH, MESH_REASON, balanced, elements, solve_mesh
 
@@ -52,9 +53,8 @@ PIPES = (
 """Name, inner and outer radius [m], conductivity [S/m], relative permeability [-] and frequency [Hz] of the pipes."""
 
 
-def cylinders() -> tuple[Comparison, ...]:
+def cylinders() -> Iterator[Checked]:
     """Field without over field inside a cylinder in a transverse field, on its axis."""
-    found = []
     for name, thickness, conductivity, permeability, frequency in CYLINDERS:
         inner, outer = MEAN_RADIUS - thickness / 2, MEAN_RADIUS + thickness / 2
         factor = _by_elements(inner, outer, Material(conductivity, permeability), frequency)
@@ -73,18 +73,14 @@ def cylinders() -> tuple[Comparison, ...]:
             accuracy = (simple - 1) * thickness / MEAN_RADIUS + MESH
             rows.append(("SF, |1 + j w mu0 sigma a t/2|", KADEN, simple, accuracy, reason))
         for what, source, published, tolerance, reason in rows:
-            found.append(
-                Comparison(f"{what}, {name}", "-", source, Method.ELEMENTS, published, factor, tolerance, reason)
-            )
-    return tuple(found)
+            yield Checked(f"{what}, {name}", "-", source, Method.ELEMENTS, published, factor, tolerance, reason)
 
 
-def plates() -> tuple[Comparison, ...]:
+def plates() -> Iterator[Checked]:
     """Field below a wide plate and loss in it, under three balanced line currents in a row."""
     axes = np.array([[-HEIGHT, HEIGHT], [0.0, HEIGHT], [HEIGHT, HEIGHT]])
     currents = np.exp(-2j * np.pi / 3 * np.arange(3))
     frequency = 50.0
-    found = []
     for name, thickness, conductivity, permeability in PLATES:
         metal = Material(conductivity, permeability)
         wires = [Region(f"{k}", Disc((float(x), float(y)), HEIGHT / 10)) for k, (x, y) in enumerate(axes, start=1)]
@@ -106,27 +102,14 @@ def plates() -> tuple[Comparison, ...]:
         for where, value, reference in zip(
             ("below the middle", "0.1 m beside"), state.magnitude(points), published, strict=True
         ):
-            found.append(
-                Comparison(
-                    f"B of 1 A, {where}, {name}",
-                    "T",
-                    PLATE,
-                    Method.ELEMENTS,
-                    float(reference),
-                    float(value),
-                    edges,
-                    reason,
-                )
+            yield Checked(
+                f"B of 1 A, {where}, {name}", "T", PLATE, Method.ELEMENTS, float(reference), float(value), edges, reason
             )
-        found.append(
-            Comparison(f"loss at 1 A, {name}", "W/m", PLATE, Method.ELEMENTS, loss, state.loss("plate"), edges, reason)
-        )
-    return tuple(found)
+        yield Checked(f"loss at 1 A, {name}", "W/m", PLATE, Method.ELEMENTS, loss, state.loss("plate"), edges, reason)
 
 
-def pipes() -> tuple[Comparison, ...]:
+def pipes() -> Iterator[Checked]:
     """Loss in a pipe without net current around a wire of 100 A on its axis, the return outside."""
-    found = []
     for name, inner, outer, conductivity, permeability, frequency in PIPES:
         parts = [
             RoundPart("wire", (0.0, 0.0), 5e-3, 0.0, 58e6),
@@ -134,19 +117,16 @@ def pipes() -> tuple[Comparison, ...]:
         ]
         state = elements(parts, frequency, (Tie(("wire",), 100.0), Tie(("pipe",))), FINE)
         published = float(concentric_pipe_loss(100.0, inner, outer, conductivity, frequency, permeability))
-        found.append(
-            Comparison(
-                f"loss at 100 A, {name}",
-                "W/m",
-                PIPE_LOSS,
-                Method.ELEMENTS,
-                published,
-                state.loss("pipe"),
-                MESH,
-                MESH_REASON,
-            )
+        yield Checked(
+            f"loss at 100 A, {name}",
+            "W/m",
+            PIPE_LOSS,
+            Method.ELEMENTS,
+            published,
+            state.loss("pipe"),
+            MESH,
+            MESH_REASON,
         )
-    return tuple(found)
 
 
 def _by_elements(inner: float, outer: float, metal: Material, frequency: float) -> float:
@@ -175,7 +155,7 @@ def _by_elements(inner: float, outer: float, metal: Material, frequency: float) 
     return float(without / inside)
 
 
-FAMILY = Family(
+FAMILY = CheckFamily(
     "shielding",
     (
         Check("cylinder", "Cylinders of mean radius 50 mm in a transverse field", cylinders),

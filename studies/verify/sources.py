@@ -2,337 +2,251 @@
 
 from __future__ import annotations
 
-from studies.verify.checks import Kind, Number, Reference, Source
+from studies.verify.checks import Basis, NumberMark, ReferenceMark, Source
+
+CONFIRMED = (Basis.PUBLISHED, NumberMark.CONFIRMED, ReferenceMark.SEEN)
+OWN = (Basis.OWN, NumberMark.RECOMPUTED, ReferenceMark.NONE)
+RECOMPUTED = (Basis.PUBLISHED, NumberMark.RECOMPUTED, ReferenceMark.NAMED)
+OWN_SEEN = (Basis.OWN, NumberMark.RECOMPUTED, ReferenceMark.SEEN)
+OWN_NAMED = (Basis.OWN, NumberMark.RECOMPUTED, ReferenceMark.NAMED)
+RECOMPUTED_SEEN = (Basis.PUBLISHED, NumberMark.RECOMPUTED, ReferenceMark.SEEN)
+"""What a number is held against, how well it is known, and how well its reference is."""
 
 IEC_RESISTANCE = Source(
     "IEC 60287-1-1",
     "IEC 60287-1-1, ac resistance of conductor: skin effect factor up to xs = 2.8 and proximity effect factor of three "
     "single-core cables",
-    Kind.PUBLISHED,
-    Number.CONFIRMED,
-    Reference.SEEN,
+    *CONFIRMED,
 )
 IEC_FLAT_SPACING = Source(
     "IEC 60287-1-1",
     "IEC 60287-1-1, proximity effect factor of three single-core cables in flat formation, s = sqrt(s1 s2)",
-    Kind.PUBLISHED,
-    Number.QUOTED,
-    Reference.NAMED,
+    Basis.PUBLISHED,
+    NumberMark.QUOTED,
+    ReferenceMark.NAMED,
     "the spacing of the proximity factor in flat formation",
 )
 IEC_CIRCULATING = Source(
     "IEC 60287-1-1",
     "IEC 60287-1-1, circulating current loss: trefoil, and flat formation without transposition",
-    Kind.PUBLISHED,
-    Number.CONFIRMED,
-    Reference.SEEN,
+    *CONFIRMED,
 )
-IEC_EDDY = Source(
-    "IEC 60287-1-1", "IEC 60287-1-1, effect of eddy currents", Kind.PUBLISHED, Number.CONFIRMED, Reference.SEEN
-)
+IEC_EDDY = Source("IEC 60287-1-1", "IEC 60287-1-1, effect of eddy currents", *CONFIRMED)
 IEC_SCREEN_REACTANCE = Source(
     "IEC 60287-1-1 reactance",
     "IEC 60287-1-1, sheath reactance; times the current the standing voltage, method as in IEEE Std 575, which "
     "was not at hand",
-    Kind.PUBLISHED,
-    Number.CONFIRMED,
-    Reference.SEEN,
+    *CONFIRMED,
 )
 FLAT_STANDING_VOLTAGE = Source(
-    "line formula",
-    "I sqrt(X^2 + X Xm + Xm^2) from the line formula and IEC 60287-1-1's X and Xm",
-    Kind.OWN,
-    Number.RECOMPUTED,
-    Reference.NONE,
+    "line formula", "I sqrt(X^2 + X Xm + Xm^2) from the line formula and IEC 60287-1-1's X and Xm", *OWN
 )
 NBS_TABLE = Source(
     "NBS table, x = a sqrt(w mu sigma)",
     "Skin effect of a round wire, table as in NBS Circular 74 and in Rosa and Grover; the digits are those of the "
     "exact Bessel ratio",
-    Kind.PUBLISHED,
-    Number.RECOMPUTED,
-    Reference.NAMED,
+    *RECOMPUTED,
     "the digits of the table, here those of the exact Bessel ratio",
 )
 NEHER_MCGRATH = Source(
     "Neher and McGrath, table III",
     "J. H. Neher, M. H. McGrath, The calculation of the temperature rise and load capability of cable systems, AIEE "
     "Trans. 76 Pt III, 1957, table III: x = 2.14 gives 10.05 %",
-    Kind.PUBLISHED,
-    Number.CONFIRMED,
-    Reference.SEEN,
+    *CONFIRMED,
 )
 SCHELKUNOFF = Source(
     "Schelkunoff 1934",
     "S. A. Schelkunoff, The electromagnetic theory of coaxial transmission lines, Bell System Tech. J. 13, 1934: "
     "impedances of a tube",
-    Kind.PUBLISHED,
-    Number.RECOMPUTED,
-    Reference.SEEN,
+    *RECOMPUTED_SEEN,
 )
 LIMITING_CURVE = Source(
     "Agarwal 1959, limiting curve",
     "P. D. Agarwal, Eddy-current losses in solid and laminated iron, AIEE Trans. 78 Pt I, 1959, derived "
     "anew: 8 H0^2/(3 pi sigma delta), delta = sqrt(2 H0/(w sigma Bs)), peak values",
-    Kind.OWN,
-    Number.RECOMPUTED,
-    Reference.NAMED,
+    *OWN_NAMED,
     "the loss of the limiting theory",
 )
 OVER_TIME = Source(
     "solution over time",
     "The same mesh and curve stepped over time to the periodic state by implicit Runge-Kutta steps and Newton's "
     "method, 20 steps a half cycle; recomputed by tests/fem/time_domain.py",
-    Kind.OWN,
-    Number.RECOMPUTED,
-    Reference.NONE,
+    *OWN,
 )
 PIPE_LOSS = Source(
     "Schelkunoff 1934, sum",
     "Loss I^2 Re(Za + Zb - 2 Zab) of a pipe without net current, from the impedances of S. A. Schelkunoff, Bell System "
     "Tech. J. 13, 1934",
-    Kind.OWN,
-    Number.RECOMPUTED,
-    Reference.SEEN,
+    *OWN_SEEN,
 )
 SERIES = Source(
     "multipole series, exact",
     "Multipole expansion about every round part with Bessel functions in the metal, cut off where nothing moves by "
     "more than 1e-8",
-    Kind.OWN,
-    Number.RECOMPUTED,
-    Reference.NONE,
+    *OWN,
 )
 SKIN_LIMIT = Source(
     "conformal map, full skin effect",
     "Classical: (mu0/pi) arccosh(D/2a) and 1/sqrt(1 - (2a/D)^2) for two round wires at full skin effect",
-    Kind.PUBLISHED,
-    Number.RECOMPUTED,
-    Reference.NAMED,
+    *RECOMPUTED,
     "the classical forms, in any text on conformal maps",
 )
 STEVENSON = Source(
     "Stevenson, ch. 3",
     "W. D. Stevenson, Elements of Power System Analysis, 4th ed., 1982, ch. 3, example 3.4: inputs "
     "confirmed, result recomputed",
-    Kind.PUBLISHED,
-    Number.RECOMPUTED,
-    Reference.NAMED,
+    *RECOMPUTED,
     "the results printed in example 3.4",
 )
 STEVENSON_BUNDLE = Source(
     "Stevenson, ch. 3, bundle",
     "W. D. Stevenson, Elements of Power System Analysis, 4th ed., 1982, ch. 3, example 3.5: inputs confirmed, result "
     "recomputed",
-    Kind.OWN,
-    Number.RECOMPUTED,
-    Reference.NAMED,
+    *OWN_NAMED,
     "the results printed in example 3.5",
 )
 KOTHARI_NAGRATH = Source(
     "Kothari and Nagrath, ex. 2.7",
     "D. P. Kothari, I. J. Nagrath, Modern Power System Analysis, ch. 2, example 2.7",
-    Kind.PUBLISHED,
-    Number.CONFIRMED,
-    Reference.SEEN,
+    *CONFIRMED,
 )
 TWO_WIRE_EXAMPLE = Source(
-    "textbook two-wire line",
-    "Two-wire line, 2 m apart, diameter 1.2 cm: 24.23e-7 H/m of loop",
-    Kind.PUBLISHED,
-    Number.CONFIRMED,
-    Reference.SEEN,
+    "textbook two-wire line", "Two-wire line, 2 m apart, diameter 1.2 cm: 24.23e-7 H/m of loop", *CONFIRMED
 )
 UNEQUAL_EXAMPLE = Source(
     "textbook unequal spacing",
     "Three-phase line of diameter 1.24 cm at 2, 2.5 and 4.5 m: inputs confirmed, result recomputed",
-    Kind.OWN,
-    Number.RECOMPUTED,
-    Reference.SEEN,
+    *OWN_SEEN,
 )
 LINE_FORMULA = Source(
     "line formula of each phase",
     "u_k = R_k i_k + j w (mu0/2 pi) [i_k ln(1/r'_k) + sum i_l ln(1/D_kl)], exact for thin conductors; textbook form, "
     "W. D. Stevenson, Elements of Power System Analysis, 4th ed., 1982, ch. 3",
-    Kind.OWN,
-    Number.RECOMPUTED,
-    Reference.NAMED,
+    *OWN_NAMED,
     "the textbook form of u_k",
 )
 STRANDS = Source(
     "strand coefficients",
     "Published coefficients a of X = 0.0628 ln(2 s/(a d)) mohm/m at 50 Hz, three digits",
-    Kind.PUBLISHED,
-    Number.CONFIRMED,
-    Reference.SEEN,
+    *CONFIRMED,
 )
 SHEATHS_BONDED = Source(
     "Gonen, example 5.9",
     "T. Gonen, Electric Power Transmission System Engineering, 2nd ed., example 5.9: inputs seen; the results follow "
     "from them by this project, circulating currents alone",
-    Kind.OWN,
-    Number.RECOMPUTED,
-    Reference.SEEN,
+    *OWN_SEEN,
 )
 SHEATHS_OPEN = Source(
     "textbook, example 9.7",
     "Worked example 9.7 of a textbook of power systems, sheath voltage of 2 km: inputs seen; 78.54 V follows from them "
     "by this project",
-    Kind.OWN,
-    Number.RECOMPUTED,
-    Reference.SEEN,
+    *OWN_SEEN,
 )
 SHEATHS_LONG = Source(
     "textbook, chapter 12 example 6",
     "Worked example 6 of chapter 12 of a textbook of power systems, lead sheaths of 85 km: inputs seen; the results "
     "follow from them by this project, circulating currents alone",
-    Kind.OWN,
-    Number.RECOMPUTED,
-    Reference.SEEN,
+    *OWN_SEEN,
 )
 LINE_FIELD = Source(
     "line currents, exact",
     "Law of Biot and Savart for balanced line currents: (mu0 I s/2 pi) sqrt(3 r^2 + s^2)/(r r1 r2) in a row, "
     "(mu0 I s/2 pi) sqrt(3/2) sqrt(r^2 + a^2)/(r1 r2 r3) in trefoil; exact forms: Filippopoulos and Tsanakas, IEEE "
     "Trans. Power Delivery",
-    Kind.OWN,
-    Number.RECOMPUTED,
-    Reference.SEEN,
+    *OWN_SEEN,
 )
 FLAT_FAR = Source(
     "Kaune and Zaffanella 1992",
     "W. T. Kaune, L. E. Zaffanella, Analysis of magnetic fields produced far from electric power lines, IEEE Trans. "
     "Power Delivery 7(4), 1992",
-    Kind.PUBLISHED,
-    Number.RECOMPUTED,
-    Reference.NAMED,
+    *RECOMPUTED,
     "the far form sqrt(3) mu0 I s/(2 pi r^2) and its range",
 )
 TREFOIL_FAR = Source(
     "Pettersson 1996",
     "P. Pettersson, Principles in transmission line magnetic field reduction, IEEE Trans. Power Delivery 11(3), 1996",
-    Kind.PUBLISHED,
-    Number.RECOMPUTED,
-    Reference.NAMED,
+    *RECOMPUTED,
     "the far form of trefoil and its range",
 )
-BIOT_SAVART = Source(
-    "Biot and Savart", "mu0 I/(2 pi r) of a line current, textbook", Kind.PUBLISHED, Number.CONFIRMED, Reference.SEEN
-)
-IEC_FORCE = Source(
-    "IEC 61914",
-    "IEC 61914, trefoil formation in a three-phase short circuit: 0.17 ip^2/S",
-    Kind.PUBLISHED,
-    Number.CONFIRMED,
-    Reference.SEEN,
-)
+BIOT_SAVART = Source("Biot and Savart", "mu0 I/(2 pi r) of a line current, textbook", *CONFIRMED)
+IEC_FORCE = Source("IEC 61914", "IEC 61914, trefoil formation in a three-phase short circuit: 0.17 ip^2/S", *CONFIRMED)
 IEC_FLAT_FORCE = Source(
     "IEC 61914",
     "IEC 61914, flat formation in a three-phase short circuit: 0.17 ip^2/S middle, 0.16 ip^2/S outer",
-    Kind.PUBLISHED,
-    Number.RECOMPUTED,
-    Reference.NAMED,
+    *RECOMPUTED,
     "the printed factors 0.17 and 0.16",
 )
 EXACT_FORCE = Source(
     "line currents, exact",
     "Greatest force between balanced sinusoidal line currents: sqrt(3)/2 and (3 + 2 sqrt(3))/8 times mu0 ip^2/(2 pi S)",
-    Kind.OWN,
-    Number.RECOMPUTED,
-    Reference.NONE,
+    *OWN,
 )
 CYLINDER = Source(
     "cylinder, exact Bessel solution",
     "First harmonic in the bore of a tube in a transverse field, continuity of A and of H at both surfaces",
-    Kind.OWN,
-    Number.RECOMPUTED,
-    Reference.NONE,
+    *OWN,
 )
 KADEN = Source(
     "Kaden 1959",
     "H. Kaden, Wirbelstroeme und Schirmung in der Nachrichtentechnik, 2nd ed., 1959; L. V. King, Phil. Mag. 15, 1933",
-    Kind.PUBLISHED,
-    Number.RECOMPUTED,
-    Reference.SEEN,
+    *RECOMPUTED_SEEN,
 )
 PLATE = Source(
     "plate spectrum",
     "Spectrum of line currents over an infinite plate; as in J. R. Moser, IEEE Trans. EMC-9, 1967 and R. G. Olsen, M. "
     "Istenic, P. Zunko, IEEE Trans. EMC 45(3), 2003",
-    Kind.OWN,
-    Number.RECOMPUTED,
-    Reference.NAMED,
+    *OWN_NAMED,
     "that the papers use the same spectrum",
 )
 TEAM_30A = Source(
-    "TEAM problem 30A",
-    "TEAM workshop problem 30A, three-phase exposed winding, standstill: analytic table",
-    Kind.PUBLISHED,
-    Number.CONFIRMED,
-    Reference.SEEN,
+    "TEAM problem 30A", "TEAM workshop problem 30A, three-phase exposed winding, standstill: analytic table", *CONFIRMED
 )
 SECOND_LIBRARY = Source(
     "second library (NGSolve 6.2.2608)",
     "Independent finite-element solution with another library, NGSolve 6.2.2608, order 7, computed by this project; "
     "its own error is estimated at 1e-8",
-    Kind.OWN,
-    Number.RECOMPUTED,
-    Reference.NONE,
+    *OWN,
 )
-IDENTITY = Source("identity", "Identity that an exact solution fulfils", Kind.OWN, Number.RECOMPUTED, Reference.NONE)
+IDENTITY = Source("identity", "Identity that an exact solution fulfils", *OWN)
 NEC_TABLE_9 = Source(
     "NEC chapter 9 table 9",
     "NEC (NFPA 70) chapter 9 table 9, 600 V, 60 Hz, 75 degC, three single conductors in PVC conduit; dc resistance of "
     "table 8; strand circles recomputed from the areas; the row of 1000 kcmil was not at hand",
-    Kind.PUBLISHED,
-    Number.CONFIRMED,
-    Reference.SEEN,
+    *CONFIRMED,
 )
 LV_REACTANCE = Source(
     "UTE C 15-105 annex G",
     "UTE C 15-105 annex G, reactance lambda in the absence of other data: 0.08 mohm/m trefoil, 0.09 flat and touching, "
     "0.13 flat and spaced",
-    Kind.PUBLISHED,
-    Number.CONFIRMED,
-    Reference.SEEN,
+    *CONFIRMED,
 )
 EARTH_INTEGRALS = Source(
     "integrals, adaptive quadrature",
     "Continuity of A and its slope at the surface of the earth gives the integrals of J. R. Carson, Bell System Tech. "
     "J. 5, 1926, and F. Pollaczek, Elektrische Nachrichtentechnik 3, 1926; here by adaptive quadrature along the real "
     "axis",
-    Kind.OWN,
-    Number.RECOMPUTED,
-    Reference.NAMED,
+    *OWN_NAMED,
     "the integrals as printed",
 )
 FEEDER_LINE = Source(
     "13-node feeder, configuration 601",
     "IEEE 13-node test feeder, line configuration 601: overhead line of four wires, impedance matrix per mile at 60 Hz",
-    Kind.PUBLISHED,
-    Number.CONFIRMED,
-    Reference.SEEN,
+    *CONFIRMED,
 )
 FEEDER_CABLES = Source(
     "13-node feeder, configuration 606",
     "IEEE 13-node test feeder, line configuration 606: three cables of 250 kcmil aluminium with 13 neutral wires, "
     "impedance matrix per mile at 60 Hz",
-    Kind.PUBLISHED,
-    Number.CONFIRMED,
-    Reference.SEEN,
+    *CONFIRMED,
 )
 LINE_CONSTANTS = Source(
     "configuration 601 at 50 Hz",
     "The same line at 50 Hz, from the tests of a public line-constant library; not from IEEE",
-    Kind.PUBLISHED,
-    Number.CONFIRMED,
-    Reference.SEEN,
+    *CONFIRMED,
 )
 UNTRANSPOSED = Source(
     "Gonen, ex. 9.5",
     "T. Gonen, Electric Power Transmission System Engineering, 2nd ed., examples 9.3 and 9.5: sequence impedances of "
     "an untransposed line of 40 miles, from published solution files",
-    Kind.PUBLISHED,
-    Number.CONFIRMED,
-    Reference.SEEN,
+    *CONFIRMED,
 )

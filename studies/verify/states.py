@@ -101,17 +101,7 @@ def elements(
 ) -> ElementState:
     """Solve round parts by finite elements on a mesh made as a study's."""
     materials = {part.name: Material(part.conductivity, part.relative_permeability) for part in parts}
-    regions = tuple(
-        Region(
-            part.name,
-            Tube(part.centre, part.inner_radius, part.outer_radius)
-            if part.inner_radius > 0
-            else Disc(part.centre, part.outer_radius),
-            skin_depth(materials[part.name], frequency),
-        )
-        for part in parts
-    )
-    mesh = mesh_section(Section(regions), MeshSizes(fineness=fineness))
+    mesh = mesh_section(Section(round_regions(parts, materials, frequency)), MeshSizes(fineness=fineness))
     return solve_mesh(mesh, materials, frequency, ties, reference_radius, earth)
 
 
@@ -123,6 +113,29 @@ def series(
     names = tuple(part.name for part in parts)
     state = drive(solution.admittance, names, ties)
     return State(names, state, solution.losses(state.voltages) + solution.magnetic_losses(state.voltages))
+
+
+def wires(axes: Floats, radius: float, conductivity: float) -> list[RoundPart]:
+    """Round wires "1", "2" ... of a radius [m] and a conductivity [S/m] at axes (n, 2) [m]."""
+    return [
+        RoundPart(f"{k}", (float(x), float(y)), radius, 0.0, conductivity) for k, (x, y) in enumerate(axes, start=1)
+    ]
+
+
+def round_regions(
+    parts: Sequence[RoundPart], materials: Mapping[str, Material], frequency: float
+) -> tuple[Region, ...]:
+    """Round parts as regions to be meshed for their skin depths."""
+    return tuple(
+        Region(
+            part.name,
+            Tube(part.centre, part.inner_radius, part.outer_radius)
+            if part.inner_radius > 0
+            else Disc(part.centre, part.outer_radius),
+            skin_depth(materials[part.name], frequency),
+        )
+        for part in parts
+    )
 
 
 def balanced(names: Sequence[str], current: float = 1.0) -> tuple[Tie, ...]:

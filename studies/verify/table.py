@@ -1,33 +1,65 @@
-"""Outcomes as text for a terminal, as Markdown and as plain data; all three hold the same numbers."""
+"""Outcomes of checks as tables for a terminal and a Markdown record, and as plain data; all hold the same numbers."""
 
 from __future__ import annotations
 
 import json
 import math
+import textwrap
 from collections.abc import Mapping, Sequence
+from typing import TypeVar
 
 from studies.data.reference_levels import LEVEL_SETS
 from studies.formulas.formula import all_formulas
-from studies.text.engineering import common_unit
+from studies.text.markdown import as_markdown, inert
 from studies.text.marks import NAMED, in_words
-from studies.verify.checks import Comparison, Kind, Outcome, Plausibility, Reference, Source
-from studies.verify.run import failures
+from studies.text.numbers import plain, stated_number
+from studies.text.table import Column, Table
+from studies.text.terminal import WIDTH, as_text
+from studies.text.units import (
+    FLUX_DENSITY,
+    LOSS_PER_LENGTH,
+    MILLIHENRY_PER_KM,
+    NUMBER,
+    OHM_PER_KM,
+    PER_CENT,
+    VOLT_PER_KM,
+    Family,
+    Unit,
+    common_unit,
+)
+from studies.verify.checks import (
+    Basis,
+    Checked,
+    CheckOutcome,
+    CheckRow,
+    Method,
+    Plausibility,
+    ReferenceMark,
+    failures,
+)
 
 SCHEMA = 2
-PREFIXED = ("T", "W/m", "V/m", "V/A/m", "ohm/m", "H/m")
-"""Units that are shown with a prefix."""
-HEAD = ("quantity", "by", "kind", "source", "published", "computed", "unit", "difference", "tolerance", "")
-PLAUSIBILITY_HEAD = ("quantity", "by", "kind", "source", "published", "computed", "unit", "band", "")
-RIGHT = frozenset({"published", "computed", "difference", "tolerance"})
-"""Columns of numbers."""
+UNITS: Mapping[str, Unit | Family] = {
+    "T": FLUX_DENSITY,
+    "W/m": LOSS_PER_LENGTH,
+    "V/m": VOLT_PER_KM,
+    "V/A/m": Unit("V/(A km)", 1e-3),
+    "ohm/m": OHM_PER_KM,
+    "H/m": MILLIHENRY_PER_KM,
+}
+"""Units in which numbers are shown, by their SI unit; others are shown as the source prints them."""
+DIGITS: Mapping[type, int] = {Checked: 7, Plausibility: 4}
+"""Significant digits of a number that is shown; trailing zeros are left out."""
 PLAUSIBILITY = "Plausibility: ranges of installation tables that hold for no exact geometry; no test of precision"
-METHODS = (
-    "elements = finite elements, series = multipole series without a mesh, formula = closed form, "
-    "study = a study file run as a user runs it"
-)
+METHODS = {
+    Method.ELEMENTS: "by finite elements",
+    Method.SERIES: "by the multipole series, without a mesh",
+    Method.FORMULA: "by a closed form",
+    Method.STUDY: "by a study file run as a user runs it",
+}
 KINDS = (
     "published = digits of a published text, or its formula evaluated for this case; own method = an exact solution, "
-    "an identity or a second method of this project; range = where practice expects the number, no test of precision"
+    "an identity or a second method of this project; range = the range that practice expects, no test of precision"
 )
 MARKS = (
     "[number, reference]: the number is confirmed in a public text, recomputed by this project from the laws of the "
@@ -35,73 +67,58 @@ MARKS = (
     "is named without being at hand"
 )
 TO_CHECK = "To check before a signature rests on it: references that are named and were not at hand"
-DIFFERENCE = (
-    "computed less published, relative to the published value (voltages of the study and entries of "
-    "impedance matrices: to their magnitude; a published "
-    "0 and phase impedances over w mu0/2 pi: as they stand)"
+DEVIATION = (
+    "computed over published less one (voltages of the study and entries of impedance matrices: computed less "
+    "published over their magnitude; a published 0 and phase impedances over w mu0/2 pi: computed less published)"
 )
-LEGEND = (f"by: {METHODS}", f"kind: {KINDS}", f"source: {MARKS}", f"difference: {DIFFERENCE}")
+LEGEND = (f"Kind: {KINDS}.", f"Source: {MARKS}.", f"Deviation: {DEVIATION}.")
 
 
-def terminal_text(outcomes: Sequence[Outcome]) -> str:
+def terminal_text(outcomes: Sequence[CheckOutcome]) -> str:
     """All outcomes as tables for a terminal."""
-    blocks = []
-    compared = [outcome for outcome in outcomes if outcome.comparisons]
-    if compared:
-        blocks.append(_aligned(HEAD, [(_title(o), [_row(c) for c in o.comparisons]) for o in compared]))
-    plausible = [outcome for outcome in outcomes if outcome.plausibilities]
+    compared, plausible = _tables(outcomes)
+    blocks = [as_text(table) for table in compared]
     if plausible:
-        rows = [(_title(o), [_plausibility_row(p) for p in o.plausibilities]) for o in plausible]
-        blocks.append(f"{PLAUSIBILITY}\n\n{_aligned(PLAUSIBILITY_HEAD, rows)}")
-        bands = dict.fromkeys(p.reason for o in plausible for p in o.plausibilities)
-        blocks.append("\n".join(f"band: {reason}" for reason in bands))
-    blocks.append("\n".join(LEGEND))
-    blocks.append(verdict(outcomes))
-    return "\n\n".join(blocks)
+        blocks += [textwrap.fill(PLAUSIBILITY, WIDTH), *map(as_text, plausible)]
+    return "\n\n".join([*blocks, "\n".join(textwrap.fill(line, WIDTH) for line in LEGEND), verdict_of_checks(outcomes)])
 
 
-def verdict(outcomes: Sequence[Outcome]) -> str:
-    """One sentence, and the numbers that lie where they must not."""
+def verdict_of_checks(outcomes: Sequence[CheckOutcome]) -> str:
+    """One sentence, and the numbers that lie outside their tolerance or band."""
     comparisons = [result for outcome in outcomes for result in outcome.comparisons]
     ranges = [result for outcome in outcomes for result in outcome.plausibilities]
     parts = []
     if comparisons:
         within = sum(result.passed for result in comparisons)
-        kinds = [f"{sum(r.kind is kind for r in comparisons)} {kind}" for kind in (Kind.PUBLISHED, Kind.OWN)]
+        kinds = [f"{sum(r.kind is kind for r in comparisons)} {kind}" for kind in (Basis.PUBLISHED, Basis.OWN)]
         parts.append(f"{within} of {len(comparisons)} numbers within their tolerance ({', '.join(kinds)})")
     if ranges:
         inside = sum(result.passed for result in ranges)
         parts.append(f"{inside} of {len(ranges)} inside their plausible band")
     lines = [f"{len(outcomes)} checks: {', '.join(parts)}."]
-    lines += [f"FAILED  {name}" for name in failures(outcomes)]
-    return "\n".join(lines)
+    return "\n".join([*lines, *(f"FAILED  {name}" for name in failures(outcomes))])
 
 
-def markdown(outcomes: Sequence[Outcome], software: Mapping[str, str]) -> str:
+def markdown(outcomes: Sequence[CheckOutcome], software: Mapping[str, str]) -> str:
     """All outcomes as a Markdown document with the reason of every tolerance and every source in full."""
-    lines = ["# Verification", "", verdict(outcomes).replace("\n", "  \n"), "", "## Checks"]
-    for outcome in outcomes:
-        if outcome.comparisons:
-            lines += ["", f"### {_title(outcome)}", ""]
-            lines += _markdown_table((*HEAD[:-1], "verdict"), [_row(c) for c in outcome.comparisons])
-            lines += ["", *_reasons(outcome.comparisons)]
-    if any(outcome.plausibilities for outcome in outcomes):
-        lines += ["", f"## {PLAUSIBILITY}"]
-    for outcome in outcomes:
-        if outcome.plausibilities:
-            lines += ["", f"### {_title(outcome)}", ""]
-            rows = [_plausibility_row(p) for p in outcome.plausibilities]
-            lines += _markdown_table((*PLAUSIBILITY_HEAD[:-1], "verdict"), rows)
-            lines += ["", *dict.fromkeys(f"- band: {p.reason}" for p in outcome.plausibilities)]
-    lines += ["", "## How to read the tables", "", *(f"- {entry}" for entry in LEGEND), "", "## Sources", ""]
+    compared, plausible = _tables(outcomes)
     sources = dict.fromkeys(result.source for outcome in outcomes for result in outcome.results)
-    lines += [f"- {_escaped(str(source))}: {_escaped(source.reference)}" for source in sources]
-    lines += ["", f"## {TO_CHECK}", "", *(f"- {_escaped(entry)}" for entry in _to_check(outcomes))]
-    lines += ["", "## Software", "", *(f"- {name} {version}" for name, version in software.items()), ""]
-    return "\n".join(lines)
+    lists = {
+        "How to read the tables": LEGEND,
+        "Sources": [f"{source}: {source.reference}" for source in sources],
+        TO_CHECK: _to_check(outcomes),
+        "Software": [f"{name} {version}" for name, version in software.items()],
+    }
+    parts = ["# Verification", verdict_of_checks(outcomes).replace("\n", "  \n"), "## Checks"]
+    parts += [as_markdown(table).rstrip() for table in compared]
+    if plausible:
+        parts += [f"## {PLAUSIBILITY}", *(as_markdown(table).rstrip() for table in plausible)]
+    for title, entries in lists.items():
+        parts += [f"## {title}", "\n".join(f"- {inert(entry)}" for entry in entries)]
+    return "\n\n".join(parts) + "\n"
 
 
-def document(outcomes: Sequence[Outcome], software: Mapping[str, str]) -> dict[str, object]:
+def verification_document(outcomes: Sequence[CheckOutcome], software: Mapping[str, str]) -> dict[str, object]:
     """All outcomes as plain data; the numbers of an entry are in its "unit", differences and tolerances relative."""
     comparisons = [(outcome, result) for outcome in outcomes for result in outcome.comparisons]
     ranges = [(outcome, result) for outcome in outcomes for result in outcome.plausibilities]
@@ -134,13 +151,14 @@ def document(outcomes: Sequence[Outcome], software: Mapping[str, str]) -> dict[s
     }
 
 
-def json_text(outcomes: Sequence[Outcome], software: Mapping[str, str]) -> str:
+def verification_json(outcomes: Sequence[CheckOutcome], software: Mapping[str, str]) -> str:
     """The same as the text of a JSON file."""
-    return json.dumps(document(outcomes, software), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+    document = verification_document(outcomes, software)
+    return json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 
-def _common(outcome: Outcome, result: Comparison | Plausibility) -> dict[str, object]:
-    source: Source = result.source
+def _common(outcome: CheckOutcome, result: CheckRow) -> dict[str, object]:
+    source = result.source
     return {
         "check": outcome.check.name,
         "title": outcome.check.title,
@@ -157,10 +175,10 @@ def _common(outcome: Outcome, result: Comparison | Plausibility) -> dict[str, ob
     }
 
 
-def _to_check(outcomes: Sequence[Outcome]) -> list[str]:
+def _to_check(outcomes: Sequence[CheckOutcome]) -> list[str]:
     """What to compare with each reference that was not at hand: of these checks, and of the formulas of studies."""
     sources = dict.fromkeys(result.source for outcome in outcomes for result in outcome.results)
-    of_checks = [f"{s.reference}: {s.to_check}" for s in sources if s.known is Reference.NAMED]
+    of_checks = [f"{s.reference}: {s.to_check}" for s in sources if s.known is ReferenceMark.NAMED]
     behind: dict[str, list[str]] = {}
     for formula in all_formulas().values():
         if NAMED in formula.source:
@@ -178,87 +196,80 @@ def _finite(value: float) -> float | None:
     return value if math.isfinite(value) else None
 
 
-def _title(outcome: Outcome) -> str:
-    return f"{outcome.check.name}: {outcome.check.title}"
+def _tables(outcomes: Sequence[CheckOutcome]) -> tuple[list[Table[Checked]], list[Table[Plausibility]]]:
+    """Tables of the numbers of each check by each method: those held to a tolerance, and those held to a band."""
+    compared, plausible = [], []
+    for outcome in outcomes:
+        for method, words in METHODS.items():
+            title = f"{outcome.check.name}: {outcome.check.title}, {words}"
+            if held := [result for result in outcome.comparisons if result.method is method]:
+                note = _reasons(held)
+                compared.append(Table(title, COMPARED, held, note, brief_note=f"{note} {_sources(held)}"))
+            if ranged := [result for result in outcome.plausibilities if result.method is method]:
+                note = " ".join(dict.fromkeys(f"Band: {result.reason}." for result in ranged))
+                plausible.append(Table(title, PLAUSIBLE, ranged, note, brief_note=f"{note} {_sources(ranged)}"))
+    return compared, plausible
 
 
-def _row(result: Comparison) -> tuple[str, ...]:
-    published, computed, unit = _shown(result.unit, result.published, result.computed)
-    return (
-        result.quantity,
-        result.method.value,
-        result.kind.value,
-        str(result.source),
-        published,
-        computed,
-        unit,
-        _percent(result.difference, signed=True),
-        _percent(result.tolerance),
-        "pass" if result.passed else "FAIL",
-    )
+def _sources(results: Sequence[CheckRow]) -> str:
+    """The sources of some numbers with their kinds."""
+    sources = dict.fromkeys(f"{result.source}, {result.kind.value}" for result in results)
+    return f"{'Source' if len(sources) == 1 else 'Sources'}: {'; '.join(sources)}."
 
 
-def _plausibility_row(result: Plausibility) -> tuple[str, ...]:
-    published, computed, low, high, unit = _shown(
-        result.unit, result.published, result.computed, result.low, result.high, digits=4
-    )
-    return (
-        result.quantity,
-        result.method.value,
-        result.kind.value,
-        str(result.source),
-        published,
-        computed,
-        unit,
-        f"{low} to {high}",
-        "inside" if result.passed else "OUTSIDE",
-    )
-
-
-def _shown(unit: str, *values: float, digits: int = 7) -> tuple[str, ...]:
-    """Numbers in a common unit, and the unit."""
-    factor, name = common_unit(values, unit) if unit in PREFIXED else (1.0, unit)
-    return (*(f"{value * factor:.{digits}g}" for value in values), name)
-
-
-def _percent(value: float, signed: bool = False) -> str:
-    return f"{100 * value:+.2g} %" if signed else f"{100 * value:.2g} %"
-
-
-def _aligned(head: Sequence[str], blocks: Sequence[tuple[str, Sequence[Sequence[str]]]]) -> str:
-    """Blocks of rows under one head, each with its title, all in the same columns."""
-    rows = [row for _, block in blocks for row in block]
-    widths = [max(len(line[k]) for line in (head, *rows)) for k in range(len(head))]
-
-    def line(cells: Sequence[str]) -> str:
-        justified = [
-            cell.rjust(width) if name in RIGHT else cell.ljust(width)
-            for cell, width, name in zip(cells, widths, head, strict=True)
-        ]
-        return "  ".join(justified).rstrip()
-
-    lines = [line(head), line(["-" * width for width in widths])]
-    for title, block in blocks:
-        lines += ["", title, *(line(row) for row in block)]
-    return "\n".join(lines)
-
-
-def _markdown_table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> list[str]:
-    rule = ["---:" if name in RIGHT else "---" for name in head]
-    return [f"| {' | '.join(_escaped(cell) for cell in cells)} |" for cells in (head, rule, *rows)]
-
-
-def _reasons(comparisons: Sequence[Comparison]) -> list[str]:
-    """One line for each reason, with the tolerance or the range of tolerances that it gives."""
+def _reasons(comparisons: Sequence[Checked]) -> str:
+    """Each reason with the tolerance or the range of tolerances that it gives."""
     by_reason: dict[str, list[float]] = {}
     for comparison in comparisons:
         by_reason.setdefault(comparison.reason, []).append(comparison.tolerance)
-    lines = []
-    for reason, values in by_reason.items():
-        ends = dict.fromkeys((_percent(min(values)), _percent(max(values))))
-        lines.append(f"- tolerance {' to '.join(ends)}: {_escaped(reason)}")
-    return lines
+    ends = {why: dict.fromkeys(map(_per_cent, (min(own), max(own)))) for why, own in by_reason.items()}
+    return " ".join(f"Tolerance {' to '.join(texts)} %: {why}." for why, texts in ends.items())
 
 
-def _escaped(text: str) -> str:
-    return text.replace("|", "\\|").replace("*", "\\*").replace("_", "\\_")
+def _unit(result: CheckRow) -> Unit:
+    """The unit in which the numbers of a row are shown."""
+    unit = UNITS.get(result.unit) or Unit("–" if result.unit == "-" else result.unit.replace("ohm", "Ω"), 1.0)
+    return unit if isinstance(unit, Unit) else common_unit((result.published, result.computed), unit)
+
+
+def _shown(result: CheckRow, value: float) -> str:
+    return stated_number(value, _unit(result), DIGITS[type(result)])
+
+
+def _per_cent(value: float, signed: bool = False) -> str:
+    return f"{'+' if signed and value > 0 else ''}{plain(100 * value, 2)}"
+
+
+Held = TypeVar("Held", Checked, Plausibility)
+
+
+def _columns(judged: Sequence[Column[Held]], passed: str, missed: str) -> tuple[Column[Held], ...]:
+    """The columns of all numbers, with those that say how they are judged, and the verdict in words."""
+    quantity: Column[Held] = Column("Quantity", lambda r: r.quantity, brief=True)
+    verdict: Column[Held] = Column(
+        "Verdict", lambda r: passed if r.passed else missed, tone=lambda r: "" if r.passed else "bad", brief=True
+    )
+    columns: list[Column[Held]] = [
+        quantity,
+        Column("Kind", lambda r: r.kind.value),
+        Column("Source", lambda r: str(r.source)),
+        Column("Published", lambda r: _shown(r, r.published), NUMBER, brief=True),
+        Column("Computed", lambda r: _shown(r, r.computed), NUMBER, brief=True),
+        Column("Unit", lambda r: _unit(r).symbol, brief=True),
+    ]
+    columns.extend(judged)
+    columns.append(verdict)
+    return tuple(columns)
+
+
+COMPARED: tuple[Column[Checked], ...] = _columns(
+    (
+        Column("Deviation", lambda r: _per_cent(r.difference, signed=True), PER_CENT, brief=True),
+        Column("Tolerance", lambda r: _per_cent(r.tolerance), PER_CENT),
+    ),
+    *("pass", "FAIL"),
+)
+PLAUSIBLE: tuple[Column[Plausibility], ...] = _columns(
+    (Column("Band", lambda r: f"{_shown(r, r.low)} to {_shown(r, r.high)}", NUMBER, brief=True),),
+    *("inside", "OUTSIDE"),
+)

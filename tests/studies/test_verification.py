@@ -12,15 +12,34 @@ import numpy as np
 import pytest
 
 from studies.verify import induction_machine, second_library
-from studies.verify.checks import Check, Comparison, Kind, Method, Number, Outcome, Plausibility, Reference, Source
+from studies.verify.checks import (
+    Basis,
+    Check,
+    Checked,
+    CheckError,
+    CheckOutcome,
+    Method,
+    NumberMark,
+    Plausibility,
+    ReferenceMark,
+    Source,
+    failures,
+    run_checks,
+)
 from studies.verify.registry import FAMILIES, chosen
-from studies.verify.run import CheckError, failures, run_checks
-from studies.verify.table import document, json_text, markdown, terminal_text, verdict
+from studies.verify.table import (
+    METHODS,
+    markdown,
+    terminal_text,
+    verdict_of_checks,
+    verification_document,
+    verification_json,
+)
 
 CHECKS = chosen()
 REFERENCE = Path(__file__).parents[1] / "reference" / "second_library_values.json"
 SOURCE = Source(
-    "book", "A book, page 1", Kind.PUBLISHED, Number.RECOMPUTED, Reference.NAMED, "the digits of the example"
+    "book", "A book, page 1", Basis.PUBLISHED, NumberMark.RECOMPUTED, ReferenceMark.NAMED, "the digits of the example"
 )
 
 
@@ -28,9 +47,9 @@ def quiet(message: str) -> None:
     """Say nothing."""
 
 
-def comparison(**changes: Any) -> Comparison:
+def comparison(**changes: Any) -> Checked:
     """A comparison that passes: 1 % off at a tolerance of 2 %."""
-    sound = Comparison("loss", "W/m", SOURCE, Method.ELEMENTS, 100.0, 101.0, 0.02, "two digits")
+    sound = Checked("loss", "W/m", SOURCE, Method.ELEMENTS, 100.0, 101.0, 0.02, "two digits")
     return dataclasses.replace(sound, **changes)
 
 
@@ -39,8 +58,8 @@ def plausibility(**changes: Any) -> Plausibility:
     return dataclasses.replace(sound, **changes)
 
 
-def outcome(*results: Comparison | Plausibility) -> Outcome:
-    return Outcome(Check("sample", "A sample", lambda: results), results)
+def outcome(*results: Checked | Plausibility) -> CheckOutcome:
+    return CheckOutcome(Check("sample", "A sample", lambda: results), results)
 
 
 SOUND = (outcome(comparison()),)
@@ -59,7 +78,7 @@ def outcomes(ran):
     return tuple(ran[0].values())
 
 
-def comparisons(outcomes: tuple[Outcome, ...]) -> list[Comparison]:
+def comparisons(outcomes: tuple[CheckOutcome, ...]) -> list[Checked]:
     return [result for entry in outcomes for result in entry.comparisons]
 
 
@@ -169,11 +188,11 @@ def test_every_number_has_a_source_with_a_mark_and_a_reason(outcomes):
     for result in [result for entry in outcomes for result in entry.results]:
         source = result.source
         assert source.reference
-        assert bool(source.to_check) is (source.known is Reference.NAMED), (
+        assert bool(source.to_check) is (source.known is ReferenceMark.NAMED), (
             source.short
         )  # what to check, where it is not seen
-        assert (source.known is Reference.NONE) <= (source.kind is Kind.OWN), source.short
-        assert result.kind is (Kind.RANGE if isinstance(result, Plausibility) else source.kind)
+        assert (source.known is ReferenceMark.NONE) <= (source.kind is Basis.OWN), source.short
+        assert result.kind is (Basis.RANGE if isinstance(result, Plausibility) else source.kind)
         assert result.reason
         assert result.unit
         assert math.isfinite(result.published)
@@ -190,10 +209,12 @@ def test_each_number_says_of_which_kind_it_is_and_how_well_it_and_its_reference_
         "multipole series, exact": ("own method", "recomputed"),
         "second library (NGSolve 6.2.2608)": ("own method", "recomputed"),
     }
-    text = terminal_text([outcome(comparison(source=source)) for source in _sources()])
-    rows = [re.split(r" {2,}", line) for line in text.splitlines()]
+    text = markdown([outcome(comparison(source=source)) for source in _sources()], SOFTWARE).replace("\\", "")
+    rows = [line[2:-2].split(" | ") for line in text.splitlines() if line.startswith("| ")]
     for short, (kind, mark) in marks.items():
-        assert [row[2] for row in rows if len(row) > 3 and row[3] == f"{short} [{mark}]"] == [kind], short
+        assert [row[1] for row in rows if row[2] == f"{short} [{mark}]"] == [kind], short
+        brief = " ".join(terminal_text([outcome(comparison(source=s)) for s in _sources() if s.short == short]).split())
+        assert f"Source: {short} [{mark}], {kind}." in brief
     assert "from memory" not in text
 
 
@@ -201,7 +222,7 @@ def test_the_record_lists_what_to_check_in_references_that_were_not_at_hand():
     text = markdown(SOUND, SOFTWARE).replace("\\", "").partition("## To check")[2]
     assert "- A book, page 1: the digits of the example\n" in text
     assert "IEC 60287-1-1, table of ks and kp [named]" in text  # of a formula of the report
-    listed = document(SOUND, SOFTWARE)["to_check"]
+    listed = verification_document(SOUND, SOFTWARE)["to_check"]
     assert isinstance(listed, list)
     assert all(f"- {entry}\n" in text for entry in listed)
 
@@ -274,7 +295,7 @@ def test_a_small_change_of_the_problem_is_seen(module, name, value, check, faili
 
 
 def test_a_check_that_cannot_be_computed_is_named():
-    def broken() -> tuple[Comparison, ...]:
+    def broken() -> tuple[Checked, ...]:
         raise np.linalg.LinAlgError("singular matrix")
 
     with pytest.raises(CheckError, match="'bad' could not be computed: singular matrix"):
@@ -282,7 +303,7 @@ def test_a_check_that_cannot_be_computed_is_named():
 
 
 def test_a_slip_of_the_code_is_not_taken_for_a_numerical_failure():
-    def broken() -> tuple[Comparison, ...]:
+    def broken() -> tuple[Checked, ...]:
         raise KeyError("slip")
 
     with pytest.raises(KeyError):
@@ -295,23 +316,43 @@ SOFTWARE = {"trayfield": "0.1.0", "numpy": "2.0"}
 
 
 def test_terminal_markdown_and_json_hold_the_same_numbers(outcomes):
-    stored = json.loads(json_text(outcomes, SOFTWARE))
-    assert stored == document(outcomes, SOFTWARE)
+    stored = json.loads(verification_json(outcomes, SOFTWARE))
+    assert stored == verification_document(outcomes, SOFTWARE)
     assert stored["passed"] is True
     assert stored["software"] == SOFTWARE
-    held = comparisons(outcomes)
+    held, ranged = comparisons(outcomes), [result for entry in outcomes for result in entry.plausibilities]
     assert [entry["computed"] for entry in stored["comparisons"]] == [result.computed for result in held]
     assert [entry["published"] for entry in stored["comparisons"]] == [result.published for result in held]
-    terminal = [re.split(r" {2,}", line) for line in terminal_text(outcomes).splitlines()]
-    filed = [line[2:-2].split(" | ") for line in markdown(outcomes, SOFTWARE).splitlines() if line.startswith("| ")]
-    shown = [row for row in terminal if row[-1] in ("pass", "FAIL", "inside", "OUTSIDE")]
-    written = [row for row in filed if row[-1] in ("pass", "FAIL", "inside", "OUTSIDE")]
-    assert len(shown) == len(stored["comparisons"]) + len(stored["plausibility"])
-    assert shown == [[cell.replace("\\", "") for cell in row] for row in written]
-    for row, entry in zip(shown, [*stored["comparisons"], *stored["plausibility"]], strict=True):
-        assert row[0] == entry["quantity"]
-        assert row[2] == entry["kind"]
-        assert row[3] == f"{entry['source']} [{entry['number']}{known(entry)}]"
+    written = filed(outcomes)
+    assert len(written) == len(stored["comparisons"]) + len(stored["plausibility"])
+    by_method = [r for results in (held, ranged) for r in results]
+    assert sorted(row["Quantity"] for row in written) == sorted(result.quantity for result in by_method)
+    for row in written:
+        entries = [*stored["comparisons"], *stored["plausibility"]]
+        methods = [entry for entry in entries if entry["quantity"] == row["Quantity"]]
+        assert {(entry["kind"], f"{entry['source']} [{entry['number']}{known(entry)}]") for entry in methods} >= {
+            (row["Kind"], row["Source"])
+        }
+    terminal = terminal_text(outcomes)
+    assert max(map(len, terminal.splitlines()[:-1])) <= 80
+    shown = re.sub(r"\s+", " ", terminal)
+    for row in written:
+        assert f" {row['Published']} {row['Computed']} {row['Unit']} ".replace("\u202f", " ") in shown, row
+
+
+def filed(outcomes: tuple[CheckOutcome, ...]) -> list[dict[str, str]]:
+    """Every row of the tables of the record, by heading, and what its check and method are under "Title"."""
+    rows: list[dict[str, str]] = []
+    title, head = "", list[str]()
+    for line in markdown(outcomes, SOFTWARE).replace("\\", "").splitlines():
+        cells = line[2:-2].split(" | ")
+        if line.startswith("**"):
+            title, head = line.strip("*"), []
+        elif line.startswith("| ") and not head:
+            head = cells
+        elif line.startswith("| ") and "---" not in cells[0]:
+            rows.append(dict(zip(head, cells, strict=True)) | {"Title": title})
+    return rows
 
 
 def known(entry: dict[str, Any]) -> str:
@@ -319,18 +360,27 @@ def known(entry: dict[str, Any]) -> str:
 
 
 def test_the_numbers_shown_are_those_computed(outcomes):
-    powers = {"p": -12, "n": -9, "µ": -6, "m": -3, "k": 3}
-    rows = [line[2:-2].split(" | ") for line in markdown(outcomes, SOFTWARE).splitlines() if line.endswith("| pass |")]
-    for row, result in zip(rows, comparisons(outcomes), strict=True):
-        unit = row[6].replace("\\", "")
-        prefixed = unit != result.unit and unit[1:] == result.unit
-        assert unit == result.unit or prefixed
-        factor = 10.0 ** powers.get(unit[0], 0) if prefixed else 1.0
-        # seven digits are shown
-        assert float(row[4]) * factor == pytest.approx(result.published, rel=1e-6)
-        assert float(row[5]) * factor == pytest.approx(result.computed, rel=1e-6)
-        assert float(row[7].rstrip(" %")) == pytest.approx(100 * result.difference, rel=0.06)
-        assert float(row[8].rstrip(" %")) == pytest.approx(100 * result.tolerance, rel=0.06)
+    sizes = {"nT": 1e-9, "µT": 1e-6, "mT": 1e-3, "mW/m": 1e-3, "V/km": 1e-3, "V/(A km)": 1e-3, "mH/km": 1e-6}
+    rows = {(row["Title"], row["Quantity"]): row for row in filed(outcomes)}
+    for entry in outcomes:
+        for result in entry.comparisons:
+            row = rows[f"{entry.check.name}: {entry.check.title}, {METHODS[result.method]}", result.quantity]
+            unit = row["Unit"]
+            size = sizes.get(unit, 1e-3 if (unit, result.unit) == ("Ω/km", "ohm/m") else 1.0)
+            assert unit in (*sizes, "–", result.unit.replace("ohm", "Ω"), "Ω/km")
+            # seven digits are shown, three of what is beyond a ten-thousandth
+            rel = 1e-6 if "×" not in row["Published"] + row["Computed"] else 6e-3
+            assert number(row["Published"]) * size == pytest.approx(result.published, rel=rel)
+            assert number(row["Computed"]) * size == pytest.approx(result.computed, rel=rel, abs=1e-300)
+            assert number(row["Deviation (%)"]) == pytest.approx(100 * result.difference, rel=0.06)
+            assert number(row["Tolerance (%)"]) == pytest.approx(100 * result.tolerance, rel=0.06)
+
+
+def number(text: str) -> float:
+    """A number as it is written, with signs that no computer reads."""
+    mantissa, _, power = text.replace("\u2212", "-").replace("\u2009", "").partition("\u202f×\u202f10")
+    raised = power.translate(str.maketrans("⁻⁰¹²³⁴⁵⁶⁷⁸⁹", "-0123456789"))
+    return float(f"{mantissa}e{raised or 0}")
 
 
 def test_plausible_ranges_stand_apart_with_band_and_reason(outcomes):
@@ -339,9 +389,9 @@ def test_plausible_ranges_stand_apart_with_band_and_reason(outcomes):
     assert "NEC chapter 9 table 9" in after
     assert "NEC chapter 9 table 9" not in before
     assert "0.03825 to 0.05175" in after
-    assert "band: 15 %: the table rounds to a code value" in after
-    filed = markdown(outcomes, SOFTWARE).partition("## Plausibility: ")[2]
-    assert "- band: one value stands for all sizes" in filed
+    assert "Band: 15 %: the table rounds to a code value" in after
+    record = markdown(outcomes, SOFTWARE).partition("## Plausibility: ")[2]
+    assert "Band: one value stands for all sizes" in record
 
 
 def test_markdown_holds_reasons_full_sources_and_versions(outcomes):
@@ -357,14 +407,14 @@ def test_a_failure_is_named_everywhere():
     assert "FAILED  sample: gain (elements)" in terminal_text(failed)
     assert (
         "1 of 2 numbers within their tolerance (2 published, 0 own method), 0 of 1 inside their plausible band"
-        in verdict(failed)
+        in verdict_of_checks(failed)
     )
     assert "FAILED  sample: X (formula)" in markdown(failed, SOFTWARE)
-    assert document(failed, SOFTWARE)["passed"] is False
+    assert verification_document(failed, SOFTWARE)["passed"] is False
     assert [line.split()[-1] for line in terminal_text(failed).splitlines() if line.startswith("gain")] == ["FAIL"]
 
 
 def test_what_is_not_a_number_is_filed_as_nothing():
-    stored = json.loads(json_text([outcome(comparison(computed=math.nan))], SOFTWARE))
+    stored = json.loads(verification_json([outcome(comparison(computed=math.nan))], SOFTWARE))
     assert stored["comparisons"][0]["computed"] is None
     assert stored["comparisons"][0]["passed"] is False

@@ -9,7 +9,7 @@ import pytest
 import studies.verify
 from studies.verify import record, second_library
 from studies.verify.record import NAMES, PlaceError, write_record
-from studies.verify.registry import FAMILIES, UnknownCheckError, chosen, listing
+from studies.verify.registry import FAMILIES, UnknownCheckError, chosen, list_of_checks
 from tests.studies.test_verification import CHECKS, REFERENCE, SOUND, comparison, outcome
 
 # --- which are run --------------------------------------------------------------------------------------------------
@@ -29,7 +29,7 @@ def test_an_unknown_name_is_refused_with_the_nearest_one():
 
 
 def test_the_listing_names_every_check_and_family():
-    lines = listing().splitlines()
+    lines = list_of_checks().splitlines()
     assert [line for line in lines if not line.startswith(" ")] == [family.name for family in FAMILIES]
     assert [line.split()[0] for line in lines if line.startswith(" ")] == [check.name for check in CHECKS]
 
