@@ -25,6 +25,8 @@ from studies.text.units import DEGREE, PER_CENT, Family, Unit, Units
 
 Row = TypeVar("Row")
 Value = str | float | complex | None
+LEAST_PER_CENT = 5e-5
+"""Below this a ratio in per cent is 0.00 in brief: it is mostly left over from rounding. [-]"""
 Raw = str | float | None
 """What a file holds of a value: a number in SI, words or nothing."""
 
@@ -231,7 +233,8 @@ class _Made(Generic[Row]):
                 return brief(abs(whole), unit, error), angle(whole)
             return brief(whole.real, unit, error), brief(whole.imag, unit, error)
         number = _real(value)
-        as_in_full = self.column.stated or isinstance(value, Integral) or (unit == PER_CENT and error is None)
+        is_percent = unit == PER_CENT and (error is None or abs(number) < LEAST_PER_CENT)
+        as_in_full = self.column.stated or isinstance(value, Integral) or is_percent
         return (self._number(value, number, unit) if as_in_full else brief(number, unit, error),)
 
     def _raw(self) -> list[tuple[str, list[Raw]]]:

@@ -120,14 +120,24 @@ def _route(route: RouteResult) -> Iterator[Known]:
             *(at_load if route.load_loss_w is not None else ()),
         ),
     )
+    drops = [(row, k) for row in route.circuits for k in range(3)]
     yield Known(
-        "Whole run, study's currents",
+        "Voltage drop of the whole run, study's currents",
+        drops,
+        (
+            words("Circuit", lambda row: row[0].circuit),
+            words("Phase", lambda row: f"L{row[1] + 1}"),
+            num("Drop", "V", lambda row: abs(row[0].drop_v[row[1]])),
+            err("V", lambda row: row[0].drop_error_v[row[1]]),
+            num("Formula", "V", lambda row: abs(row[0].formula_drop_v[row[1]])),
+            num("Difference", "%", _drop_off),
+        ),
+    )
+    yield Known(
+        "Impedance of the whole run",
         route.circuits,
         (
             words("Circuit", lambda row: row.circuit),
-            *(num(f"Drop L{k + 1}", "V", _drop(k)) for k in range(3)),
-            err("V", lambda row: max(row.drop_error_v)),
-            lists("Formula, L1 to L3", "V", lambda row: [abs(drop) for drop in row.formula_drop_v]),
             num("|Z1|", "mΩ", lambda row: abs(row.z1_ohm)),
             err("mΩ", lambda row: row.z1_error_ohm),
             num("Formula", "mΩ", lambda row: abs(row.formula_z1_ohm)),
@@ -140,13 +150,21 @@ def _route(route: RouteResult) -> Iterator[Known]:
     delivered = [row.delivered for row in route.circuits if row.delivered is not None]
     if delivered:
         yield Known(
-            "At the load",
+            "Line voltages at the load",
+            [(row, k) for row in delivered for k in range(3)],
+            (
+                words("Circuit", lambda row: row[0].circuit),
+                words("Load", lambda row: row[0].load),
+                words("Between", lambda row: ("L1–L2", "L2–L3", "L3–L1")[row[1]]),
+                num("Voltage", "V", lambda row: row[0].line_voltage_v[row[1]]),
+                err("V", lambda row: row[0].line_voltage_error_v[row[1]]),
+            ),
+        )
+        yield Known(
+            "Drop and unbalance at the load",
             delivered,
             (
                 words("Circuit", lambda row: row.circuit),
-                words("Load", lambda row: row.load),
-                lists("Line voltages at the load", "V", lambda row: list(row.line_voltage_v)),
-                err("V", lambda row: max(row.line_voltage_error_v)),
                 num("Largest drop", "%", lambda row: row.relative_drop),
                 err("%", lambda row: row.relative_drop_error),
                 num("Formula", "%", lambda row: row.formula_relative_drop),
@@ -164,7 +182,7 @@ def _route(route: RouteResult) -> Iterator[Known]:
     turned = [entry for row in route.circuits for entry in row.transpositions]
     if turned:
         yield Known(
-            "What transposing would buy",
+            "What transposing would improve",
             turned,
             (
                 words("Circuit", lambda row: row.circuit),
@@ -185,15 +203,17 @@ def _route(route: RouteResult) -> Iterator[Known]:
         yield _route_fields(route)
 
 
-def _drop(k: int) -> Callable[[Any], Any]:
-    return lambda row: abs(row.drop_v[k])
+def _drop_off(row: Any) -> float | None:
+    circuit, k = row
+    return off(abs(circuit.formula_drop_v[k]), abs(circuit.drop_v[k]))
 
 
 def _formula(name: str) -> Callable[[Any], Any]:
     return lambda row: row.formulas_f_per_m.get(name)
 
 
-def _formula_current(row: RouteLineResult) -> float | None:
+def formula_current(row: RouteLineResult) -> float | None:
+    """Its magnitude. [A]"""
     return None if row.formula_current_a is None else abs(row.formula_current_a)
 
 
@@ -207,7 +227,7 @@ def _lines(route: RouteResult) -> Iterator[Known]:
                 words("Layer or metal", lambda row: row.line),
                 num("Current", "A", lambda row: abs(row.current_a)),
                 err("A", lambda row: row.current_error_a),
-                num("Formula", "A", _formula_current),
+                num("Formula", "A", formula_current),
                 num("Largest voltage", "V", lambda row: row.largest_voltage_v),
                 err("V", lambda row: row.largest_voltage_error_v),
                 num("Formula", "V", lambda row: row.formula_largest_voltage_v),
@@ -226,8 +246,8 @@ def _lines(route: RouteResult) -> Iterator[Known]:
                 num("Angle", "°", lambda row: angle(row.current_a)),
                 num("Of equal share", "%", lambda row: row.of_equal_share),
                 err("%", lambda row: row.of_equal_share_error),
-                num("Formula", "A", _formula_current),
-                num("Difference", "%", lambda row: off(_formula_current(row), abs(row.current_a))),
+                num("Formula", "A", formula_current),
+                num("Difference", "%", lambda row: off(formula_current(row), abs(row.current_a))),
             ),
         )
 
@@ -237,6 +257,27 @@ def larger_field(row: Any) -> float:
     return float(max(row.b_rms_t, row.load_b_rms_t or 0.0))
 
 
+def field_names(route: RouteResult) -> Callable[[Any], str]:
+    """The receptor, and whether its field is highest there."""
+    highest = {entry.receptor: 0.0 for entry in route.fields}
+    for entry in route.fields:
+        highest[entry.receptor] = max(highest[entry.receptor], larger_field(entry))
+    several = len({entry.section for entry in route.fields}) > 1
+    return lambda row: (
+        str(row.receptor) + (" (highest)" if several and larger_field(row) == highest[row.receptor] else "")
+    )
+
+
+def route_field_verdict(row: Any) -> str:
+    """Of the larger field."""
+    if row.limit_t is None:
+        return "no limit stated"
+    at = "" if row.load_b_rms_t is None else f", at {row.judged_at}"
+    if row.within_limit:
+        return f"within the limit{at}"
+    return f"{'above the limit' if larger_field(row) > row.limit_t else 'limit within the error'}{at}"
+
+
 def _route_fields(route: RouteResult) -> Known:
     at_load = (
         num("Field, rms, at the load", FLUX, lambda row: row.load_b_rms_t),
@@ -244,27 +285,11 @@ def _route_fields(route: RouteResult) -> Known:
         num("Line formula", FLUX, lambda row: row.load_line_formula_b_rms_t),
         num("Difference", "%", lambda row: off(row.load_line_formula_b_rms_t, row.load_b_rms_t)),
     )
-    highest = {entry.receptor: 0.0 for entry in route.fields}
-    for entry in route.fields:
-        highest[entry.receptor] = max(highest[entry.receptor], larger_field(entry))
-    several = len({entry.section for entry in route.fields}) > 1
-
-    def name(row: Any) -> str:
-        return str(row.receptor) + (" (highest)" if several and larger_field(row) == highest[row.receptor] else "")
-
-    def verdict(row: Any) -> str:
-        if row.limit_t is None:
-            return "no limit stated"
-        at = "" if row.load_b_rms_t is None else f", at {row.judged_at}"
-        if row.within_limit:
-            return f"within the limit{at}"
-        return f"{'above the limit' if larger_field(row) > row.limit_t else 'limit within the error'}{at}"
-
     return Known(
         "The field along the run",
         route.fields,
         (
-            words("Receptor", name),
+            words("Receptor", field_names(route)),
             words("Section", lambda row: row.section),
             num("x", "m", lambda row: row.x_m),
             num("y", "m", lambda row: row.y_m),
@@ -274,7 +299,7 @@ def _route_fields(route: RouteResult) -> Known:
             num("Difference", "%", lambda row: off(row.line_formula_b_rms_t, row.b_rms_t)),
             *(at_load if route.load_loss_w is not None else ()),
             num("Limit", FLUX, lambda row: row.limit_t),
-            words("Verdict", verdict),
+            words("Verdict", route_field_verdict),
         ),
     )
 

@@ -1,106 +1,110 @@
 """What the tables of the terminal hold of the route, phase orders, short circuits and charging currents."""
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from typing import Any
 
 from studies.answers.route.rows import RouteResult
 from studies.result import Result
-from tests.studies.cells import Known, num, off, percents, quantity, words
-from tests.studies.cells_of_decisions import cable_and_phase, fault_name, faults_of, steel_bound
+from tests.studies.cells import FLUX, LOSS, Known, angle, num, off, percents, quantity, words
+from tests.studies.cells_of_decisions import (
+    cable_and_phase,
+    fault_name,
+    faults_of,
+    field_names,
+    formula_current,
+    route_field_verdict,
+    steel_bound,
+)
 
 WITHIN = {True: "within", False: "ABOVE", None: ""}
 
 
-def _changes(row: Any) -> str:
-    if isinstance(row, RouteResult):
-        return ""
-    return "another" if row.changes else "the study's own"
-
-
 def route_tables(route: RouteResult) -> Iterator[Known]:
+    """As on the page, with fewer columns; drops, voltages and transpositions are on the page alone."""
     loaded = route.load_loss_w is not None
-
-    def per(name: str) -> Callable[[Any], Any]:
-        """A field per metre of a section, and that of the whole run."""
-        return lambda row: getattr(row, f"{name}_w" if row is route else f"{name}_w_per_m")
-
-    def unit(row: Any) -> str:
-        return "W" if row is route else "W/m"
-
-    at_load = (
-        quantity("loss at the load", "W", per("load_loss"), per=unit),
-        quantity("formula", "W", per("load_formula_loss"), per=unit),
+    losses_at_load = (
+        num("Loss at the load", LOSS, lambda row: row.load_loss_w_per_m),
+        num("Formula, no tray", LOSS, lambda row: row.load_formula_loss_w_per_m),
     )
     yield Known(
-        "section",
-        [*route.sections, route],
+        "Sections of the run",
+        route.sections,
         (
-            words("section", lambda row: "whole run" if row is route else row.section),
-            quantity("from", "m", lambda row: 0.0 if row is route else row.start_m),
-            quantity("to", "m", lambda row: row.length_m if row is route else row.end_m),
-            quantity("loss at study's currents" if loaded else "loss", "W", per("loss"), per=unit),
-            quantity("formula, no tray", "W", per("formula_loss"), per=unit),
-            *(at_load if loaded else ()),
-            words("cross-section", _changes),
+            words("Section", lambda row: row.section),
+            num("From", "m", lambda row: row.start_m),
+            num("To", "m", lambda row: row.end_m),
+            words("Cross-section", lambda row: "; ".join(row.changes) or "the study's own"),
+            num("Loss at the study's currents", LOSS, lambda row: row.loss_w_per_m),
+            num("Formula, no tray", LOSS, lambda row: row.formula_loss_w_per_m),
+            *(losses_at_load if loaded else ()),
         ),
     )
-
-    def arriving(name: str) -> Any:
-        return lambda row: getattr(row.delivered, name, None)
-
     yield Known(
-        "run of",
+        "Impedance of the whole run",
         route.circuits,
         (
-            words("run of", lambda row: row.circuit),
-            quantity("|Z1|", "Ω", lambda row: abs(row.z1_ohm)),
-            quantity("formula", "Ω", lambda row: abs(row.formula_z1_ohm)),
-            percents("differs", lambda row: off(abs(row.formula_z1_ohm), abs(row.z1_ohm))),
-            percents("|Z21/Z11|", lambda row: row.z21_over_z11),
-            percents("drop at load", arriving("relative_drop")),
-            percents("V2/V1", arriving("v2_over_v1")),
-            percents("formula", arriving("formula_v2_over_v1")),
-            percents("I2/I1", arriving("i2_over_i1")),
+            words("Circuit", lambda row: row.circuit),
+            num("|Z1|", "mΩ", lambda row: abs(row.z1_ohm)),
+            num("Formula", "mΩ", lambda row: abs(row.formula_z1_ohm)),
+            num("Difference", "%", lambda row: off(abs(row.formula_z1_ohm), abs(row.z1_ohm))),
+            num("|Z21/Z11|", "%", lambda row: row.z21_over_z11),
+            num("Formula", "%", lambda row: row.formula_z21_over_z11),
         ),
     )
     yield Known(
-        "along the run",
-        [row for row in route.lines if row.largest_voltage_v is not None],
+        "Drop and unbalance at the load",
+        [row.delivered for row in route.circuits if row.delivered is not None],
         (
-            words("along the run", lambda row: row.line),
-            quantity("current", "A", lambda row: abs(row.current_a)),
-            quantity("formula", "A", lambda row: None if row.formula_current_a is None else abs(row.formula_current_a)),
-            quantity("largest voltage", "V", lambda row: row.largest_voltage_v),
-            quantity("formula", "V", lambda row: row.formula_largest_voltage_v),
-            quantity("at", "m", lambda row: row.at_m),
+            words("Circuit", lambda row: row.circuit),
+            num("Largest drop", "%", lambda row: row.relative_drop),
+            num("Formula", "%", lambda row: row.formula_relative_drop),
+            num("V2/V1", "%", lambda row: row.v2_over_v1),
+            num("Formula", "%", lambda row: row.formula_v2_over_v1),
+            num("I2/I1", "%", lambda row: row.i2_over_i1),
+        ),
+    )
+    yield Known(
+        "Layers of metal along the run",
+        [row for row in route.lines if row.layer != "conductor"],
+        (
+            words("Layer or metal", lambda row: row.line),
+            num("Current", "A", lambda row: abs(row.current_a)),
+            num("Formula", "A", formula_current),
+            num("Largest voltage", "V", lambda row: row.largest_voltage_v),
+            num("Formula", "V", lambda row: row.formula_largest_voltage_v),
+            num("At", "m", lambda row: row.at_m),
+        ),
+    )
+    yield Known(
+        "Parallel cables along the run",
+        [row for row in route.lines if row.of_equal_share is not None],
+        (
+            words("Cable", lambda row: row.line),
+            num("Current", "A", lambda row: abs(row.current_a)),
+            num("Angle", "°", lambda row: angle(row.current_a)),
+            num("Of equal share", "%", lambda row: row.of_equal_share),
+            num("Formula", "A", formula_current),
+            num("Difference", "%", lambda row: off(formula_current(row), abs(row.current_a))),
         ),
     )
     fields_at_load = (
-        quantity("field at the load", "T", lambda row: row.load_b_rms_t),
-        quantity("line formula", "T", lambda row: row.load_line_formula_b_rms_t),
-        percents("differs", lambda row: off(row.load_line_formula_b_rms_t, row.load_b_rms_t)),
+        num("Field, rms, at the load", FLUX, lambda row: row.load_b_rms_t),
+        num("Line formula", FLUX, lambda row: row.load_line_formula_b_rms_t),
+        num("Difference", "%", lambda row: off(row.load_line_formula_b_rms_t, row.load_b_rms_t)),
     )
-
-    def judged(row: Any) -> str:
-        return WITHIN[row.within_limit] + (f" at {row.judged_at}" if loaded and row.limit_t is not None else "")
-
     yield Known(
-        "receptor",
+        "The field along the run",
         route.fields,
         (
-            words("receptor", lambda row: row.receptor),
-            words("beside", lambda row: row.section),
-            quantity(
-                "field at study's currents" if loaded else "field, rms",
-                "T",
-                lambda row: row.b_rms_t,
-            ),
-            quantity("line formula", "T", lambda row: row.line_formula_b_rms_t),
-            percents("differs", lambda row: off(row.line_formula_b_rms_t, row.b_rms_t)),
+            words("Receptor", field_names(route)),
+            words("Section", lambda row: row.section),
+            num("Field, rms, at the study's currents", FLUX, lambda row: row.b_rms_t),
+            num("Line formula", FLUX, lambda row: row.line_formula_b_rms_t),
+            num("Difference", "%", lambda row: off(row.line_formula_b_rms_t, row.b_rms_t)),
             *(fields_at_load if loaded else ()),
-            quantity("limit", "T", lambda row: row.limit_t),
-            words("", judged),
+            num("Limit", FLUX, lambda row: row.limit_t),
+            words("Verdict", lambda row: re.compile(rf"(! )?{re.escape(route_field_verdict(row))}$")),
         ),
     )
 

@@ -20,7 +20,9 @@ from studies.result import Result
 from studies.study.decisions import RouteSection
 from studies.study.phases import LINES
 from studies.study.reading import loads
-from studies.text.engineering import three_digits
+from studies.text.numbers import brief
+from studies.text.units import Unit
+from tests.studies.reading_cells import tables_of_terminal
 
 pytestmark = pytest.mark.usefixtures("unrendered")
 
@@ -288,17 +290,21 @@ def test_readers_are_told_which_current_a_loss_and_a_field_are_at(loaded: Result
     assert loaded.route is not None
     (entry,), (part,) = loaded.route.fields, loaded.route.sections
     text = str(loaded)
-    for words in ("loss at study's currents", "loss at the load", "field at study's currents", "field at the load"):
-        assert words in text
-    row = next(line for line in text.splitlines() if line.startswith("desk") and "section 1" in line)
+    known = {table.caption: table for table in tables_of_terminal(text)}
+    losses, fields = known["Sections of the run"], known["The field along the run"]
+    at_both = "at the study's currents", "at the load"
+    assert [name for name, _ in losses.head if name.startswith("Loss")] == [f"Loss {at}" for at in at_both]
+    columns = [k for k, (name, _) in enumerate(fields.head) if name.startswith("Field")]
+    assert [fields.head[k][0] for k in columns] == [f"Field, rms, {at}" for at in at_both]
     assert entry.load_b_rms_t is not None
-    at_study, at_load = (three_digits(value, "T") for value in (entry.b_rms_t, entry.load_b_rms_t))
-    assert row.index(at_study) < row.index(at_load) < row.index("ABOVE at the load")
+    unit = Unit("", {"nT": 1e-9, "µT": 1e-6}[fields.head[columns[0]][1]])
+    assert [fields.rows[0][k] for k in columns] == [brief(b, unit) for b in (entry.b_rms_t, entry.load_b_rms_t)]
+    assert fields.rows[0][-1] == "! above the limit, at the load"
     page = unescape(write_report(loaded, {}, {}))
     for words in ("Loss at the study's currents", "Loss at the load", "Field, rms, at the study's currents"):
         assert words in page
     assert "above the limit, at the load" in page
-    assert "F1 421.2 kW at power factor 0.8 lagging, constant current" in page.replace("\xa0", " ")
+    assert "F1 421.2 kW at power factor 0.8 lagging, constant current" in page
     with_unit = tables(loaded)["route_fields.csv"].splitlines()[0].split(",")
     assert {"load_b_rms_t", "load_b_rms_error_t", "load_line_formula_b_rms_t", "judged_at"} <= set(with_unit)
     stated = results_document(loaded)["route"]
@@ -312,7 +318,8 @@ def test_without_a_stated_load_nothing_is_given_at_one() -> None:
     assert result.route is not None
     assert result.route.load_loss_w is None
     assert result.route.fields[0].load_b_rms_t is None
-    assert "at the load" not in str(result)
+    assert "Loss at the load" not in str(result)
+    assert "Field, rms, at the load" not in str(result)
 
 
 def test_errors_of_the_run_cover_what_a_finer_solve_changes() -> None:

@@ -101,6 +101,12 @@ def test_a_terminal_has_no_more_digits_than_the_error_allows():
     assert [row[1] for row in shown(table.brief)] == ["330", "333", "300"]
 
 
+def test_a_ratio_left_over_from_rounding_is_zero_per_cent_in_a_terminal_and_a_small_one_keeps_its_digits():
+    column: Column[float] = Column("V2/V1", lambda ratio: ratio, PER_CENT, error=lambda ratio: ratio / 10, brief=True)
+    table = Table("", [column], [8.9e-17, 4e-5, 6.12e-5])
+    assert [row[0] for row in shown(table.brief)] == ["0.00", "0.00", "0.0061"]
+
+
 def test_a_notebook_shows_what_a_terminal_shows():
     (notebook,) = tables_of_page(as_html(TABLE))
     assert notebook.head == (("Place", ""), ("Field", "µT"), ("Line formula", "µT"), ("Verdict", ""))

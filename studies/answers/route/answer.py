@@ -8,14 +8,11 @@ from functools import partial
 from studies.answers import figure_names as names
 from studies.answers.answer import Answer, Asked, Draw
 from studies.answers.answers import Answers
-from studies.answers.route.brief import route_tables, run_lines
 from studies.answers.route.compute import RouteSolution, route_result, route_solution
 from studies.answers.route.files import route_files
 from studies.answers.route.rows import RouteResult
-from studies.answers.route.summary import route_verdict
-from studies.answers.route.words import route_section
+from studies.answers.route.words import route_section, route_tables, route_verdict, run_lines
 from studies.text.file_names import slugs
-from studies.text.plain_table import PlainTable
 
 
 def _solution(asked: Asked) -> RouteSolution | None:
@@ -58,7 +55,7 @@ ROUTE = Answer(
     needs=("route_solution",),
     files=route_files,
     sections={"The route": route_section},
-    brief=lambda seen: [PlainTable(head, rows) for head, rows in route_tables(seen.route)],
+    brief=lambda seen: [table for table in route_tables(seen) if any(column.brief for column in table.columns)],
     notes=run_lines,
     verdicts=lambda seen: (route_verdict(seen),),
     figures=_figures,

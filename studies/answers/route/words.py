@@ -1,369 +1,294 @@
-"""The route as blocks: sections, drops, unbalance, screens, and the field along the run."""
+"""The route in words: tables for page and terminal, and the sentences of report, summary and terminal."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping
+from typing import Any
 
 from studies.answers import figure_names as names
 from studies.answers.answers import Answers
-from studies.answers.route.rows import LOAD, STUDY, RouteCircuitResult, RouteFieldResult, RouteLineResult, RouteResult
+from studies.answers.result_units import result_units
+from studies.answers.route.rows import (
+    LOAD,
+    STUDY,
+    DeliveredResult,
+    RouteCircuitResult,
+    RouteFieldResult,
+    RouteLineResult,
+    RouteResult,
+    RouteSectionResult,
+    TranspositionResult,
+)
 from studies.formulas.unbalance import DEFINITIONS, Z_DEVIATION
 from studies.section.run_bonds import joining_words
 from studies.study.parts import CONDUCTOR
+from studies.study.phases import LINES
 from studies.text.blocks import Block, Figure, Section, Text
-from studies.text.grid import Cell, Grid, Head
-from studies.text.numbers import NONE, angle, difference, percent, plain, quantity, significant, with_error
-from studies.text.units import AMPERE, FLUX_DENSITY, LOSS_PER_LENGTH, METRE, Unit, common_unit
+from studies.text.grid import Tone
+from studies.text.numbers import joined, plain, significant, stated, stated_number
+from studies.text.table import Column, Table, difference_column
+from studies.text.units import (
+    AMPERE,
+    FLUX_DENSITY,
+    LOSS_PER_LENGTH,
+    METRE,
+    MILLIOHM,
+    NUMBER,
+    PER_CENT,
+    VOLT,
+    WATT,
+    Units,
+)
 
-VOLT = Unit("V", 1.0)
-MILLIOHM = Unit("mΩ", 1e-3)
-WATT = Unit("W", 1.0)
-PER_CENT = Unit("%", 0.01)
 BY_FORMULA = "Formula: line currents at the axes, thin tubes for layers of metal, IEC 60287-1-1 resistances, no tray."
+LOSS_NOTE = "Loss: of cables and metal, from the power that enters the section."
+DROP_NOTE = f"Drop: voltage along a phase over the whole run, with the study's currents. {BY_FORMULA}"
+IMPEDANCE_NOTE = f"Z21: negative-sequence voltage of a positive-sequence current. {BY_FORMULA}"
+LOAD_NOTE = (
+    "For a balanced supply. Largest drop: of a line voltage, over the voltage of the supply. V2/V1 and V0/V1 "
+    "(IEC 61000-4-30): of the voltages at the load; V0 against the neutral point of the supply, by way of the far "
+    "earth if there is no neutral conductor. NEMA: largest deviation of a line voltage from their mean, over the mean "
+    "(NEMA MG 1)."
+)
+TRANSPOSITION_NOTE = (
+    "The study's own cross-section and order over the same length, with its phases turned by one place at equal parts "
+    f"of the way. {Z_DEVIATION}: {DEFINITIONS[Z_DEVIATION]}; it contains their common drop as well. |Z21/Z11| and "
+    "V2/V1 judge how equal the phases are."
+)
+METAL_NOTE = (
+    "Current along the whole run with the study's currents; zero for an open layer. Largest voltage: along the run, of "
+    "an open layer against the place where it is earthed, of a layer that is joined at the ends against the start. It "
+    f"can be dangerous to touch; in a short circuit it is far higher. {BY_FORMULA}"
+)
+PARALLEL_NOTE = (
+    "With the study's currents. The whole run sets the shares of cables that are joined at the ends of the run only. "
+    f"{BY_FORMULA}"
+)
+FIELD_NOTE = "The field beside a long section, from the middle of its cross-section; near joints and bends it differs."
 
 
 def route_section(result: Answers, figures: Mapping[str, bytes]) -> Section | None:
-    """The run from end to end; None where the study has no route."""
+    """The run from end to end; None if the study has no route."""
     route = result.route
     if route is None:
         return None
-    length = f"The run is {quantity(route.length_m, (METRE,))} long and loses {_whole(route)}"
     how = (
         "The series impedances of its sections add, each section with its own cross-section and phase order"
         f"{names.at_own_frequency(result)}. {joining_words(result.cross_section, result.study)}"
     )
-    blocks: list[Block] = [Text((length, how)), _sections(route)]
     caption = "The run: phases by position, voltages of screens, fields."
     if route.load_loss_w is not None:
         caption += " Voltages at the study's currents; of the fields the larger, at these or at the load."
-    blocks += _pictures(figures, names.ROUTE, caption)
-    blocks += [_drops(route.circuits)]
-    if any(circuit.delivered for circuit in route.circuits):
-        blocks.append(_delivered(route.circuits))
-    if any(circuit.transpositions for circuit in route.circuits):
-        blocks.append(_transpositions(route.circuits))
-    blocks += _lines(route.lines)
-    if route.fields:
-        blocks.append(_fields(route.fields))
+    first, *tables, fields = route_tables(result)
+    blocks: list[Block] = [Text((_whole(route), how)), first, *_pictures(figures, names.ROUTE, caption)]
+    blocks += [table for table in (*tables, fields) if table.rows]
     blocks += _pictures(figures, names.RUN_SECTION, "A cross-section of the run that is not the study's own.")
     return Section("The route", "route", tuple(blocks))
 
 
+def route_tables(result: Answers) -> tuple[Table[Any], ...]:
+    """All tables of a run, some of them perhaps without rows; none without a run."""
+    route = result.route
+    if route is None:
+        return ()
+    units = result_units(result)
+    delivered = [circuit.delivered for circuit in route.circuits if circuit.delivered is not None]
+    drops = [(circuit, phase) for circuit in route.circuits for phase in range(len(LINES))]
+    voltages = [(entry, pair) for entry in delivered for pair in range(len(PAIRS_OF_LINES))]
+    turned = [entry for circuit in route.circuits for entry in circuit.transpositions]
+    metal = [line for line in route.lines if line.layer != CONDUCTOR]
+    parallel = [line for line in route.lines if line.of_equal_share is not None]
+    return (
+        Table("Sections of the run", SECTIONS, route.sections, LOSS_NOTE),
+        Table("Voltage drop of the whole run, study's currents", DROPS, drops, DROP_NOTE),
+        Table("Impedance of the whole run", IMPEDANCES, route.circuits, IMPEDANCE_NOTE),
+        Table("Line voltages at the load", LINE_VOLTAGES, voltages),
+        Table("Drop and unbalance at the load", UNBALANCE, delivered, LOAD_NOTE),
+        Table("What transposing would improve", TRANSPOSITIONS, turned, TRANSPOSITION_NOTE),
+        Table("Layers of metal along the run", METAL, metal, METAL_NOTE),
+        Table("Parallel cables along the run", PARALLEL, parallel, PARALLEL_NOTE),
+        _fields(route, units),
+    )
+
+
+def run_lines(result: Answers) -> list[str]:
+    """Length and losses of the run, and how its lines are joined and turned."""
+    if result.route is None:
+        return []
+    return [_whole(result.route), joining_words(result.cross_section, result.study)]
+
+
+def route_verdict(result: Answers) -> str:
+    """Where along the route a limit is exceeded; empty if there is no limit."""
+    limited = [entry for entry in (result.route.fields if result.route else ()) if entry.limit_t is not None]
+    zones = " Zones are judged beside the study's own cross-section alone." if result.route and result.zones else ""
+    if not limited:
+        return zones.strip()
+    exceeded = [entry for entry in limited if not entry.within_limit]
+    if not exceeded:
+        return f"Along the whole route every receptor with a limit is within it.{zones}"
+    worst = max(exceeded, key=lambda entry: entry.judged_b_rms_t / (entry.limit_t or 1.0))
+    at = "" if worst.load_b_rms_t is None else f" at {worst.judged_at}"
+    sections = ", ".join(dict.fromkeys(entry.section for entry in exceeded))
+    share = plain(worst.judged_b_rms_t / (worst.limit_t or 1.0), 3)
+    return (
+        f"Along the route a limit is exceeded beside {sections}. The worst is “{worst.receptor}” beside "
+        f"{worst.section}, {stated_number(worst.start_m, METRE)} to {stated(worst.end_m, METRE)}: the field{at} is "
+        f"{share} times the limit.{zones}"
+    )
+
+
 def _whole(route: RouteResult) -> str:
-    """Losses of the run in words."""
-    loss, error = with_error(route.loss_w, route.loss_error_w, WATT)
+    """Length and losses of the run."""
     words = (
-        f"({loss} ± {error})\u202fW with the study's currents, metal included; by formula, without trays, "
-        f"{plain(route.formula_loss_w)}\u202fW."
+        f"The run is {stated(route.length_m, METRE)} long and loses {joined(route.loss_w, route.loss_error_w, WATT)} "
+        f"with the study's currents, metal included; by formula, without trays, {_watts(route.formula_loss_w)}."
     )
     if route.load_loss_w is None or route.load_loss_error_w is None or route.load_formula_loss_w is None:
         return words
-    loss, error = with_error(route.load_loss_w, route.load_loss_error_w, WATT)
     return (
-        f"{words} At the load ({route.load_words}) it loses ({loss} ± {error})\u202fW; by formula "
-        f"{plain(route.load_formula_loss_w)}\u202fW. Circuits without a stated load keep the study's currents."
+        f"{words} At the load ({route.load_words}) it loses {joined(route.load_loss_w, route.load_loss_error_w, WATT)}"
+        f"; by formula {_watts(route.load_formula_loss_w)}. Circuits without a stated load keep the study's currents."
     )
 
 
-def _sections(route: RouteResult) -> Grid:
-    loaded = route.load_loss_w is not None
-    losses = [section.loss_w_per_m for section in route.sections]
-    losses += [section.load_loss_w_per_m for section in route.sections if section.load_loss_w_per_m is not None]
-    unit = common_unit(losses, LOSS_PER_LENGTH)
-    head: tuple[str, ...] = (f"Loss at {STUDY}", "±", "Formula, no tray")
-    head += (f"Loss at {LOAD}", "±", "Formula, no tray") if loaded else ()
-    columns = (
-        Head("Section"),
-        Head("From", "m"),
-        Head("To", "m"),
-        Head("Phases by position"),
-        Head("Cross-section"),
-        *(Head(name, unit.symbol) for name in head),
-    )
-    rows = []
-    for section in route.sections:
-        phases = "; ".join(f"{circuit}: {' '.join(labels)}" for circuit, labels in section.phases.items())
-        changes = "; ".join(section.changes) or "the study's own"
-        numbers = [(section.loss_w_per_m, section.loss_error_w_per_m, section.formula_loss_w_per_m)]
-        numbers += _given(section.load_loss_w_per_m, section.load_loss_error_w_per_m, section.load_formula_loss_w_per_m)
-        rows.append(
-            (
-                section.section,
-                plain(section.start_m),
-                plain(section.end_m),
-                phases,
-                changes,
-                *(
-                    text
-                    for loss, error, formula in numbers
-                    for text in (*with_error(loss, error, unit), significant(formula, unit))
-                ),
-            )
-        )
-    return Grid("Sections of the run", columns, tuple(rows), "Loss: of cables and metal, by the power that enters.")
+def _watts(loss: float) -> str:
+    return f"{significant(loss, WATT, 3)}\u202fW"
 
 
-def _given(value: float | None, error: float | None, formula: float | None) -> list[tuple[float, float, float]]:
-    """A value with its error and its formula, or nothing."""
-    return [] if value is None or error is None or formula is None else [(value, error, formula)]
+def _phases(section: RouteSectionResult) -> str:
+    return "; ".join(f"{circuit}: {' '.join(labels)}" for circuit, labels in section.phases.items())
 
 
-def _drops(circuits: Sequence[RouteCircuitResult]) -> Grid:
-    columns = (
-        Head("Circuit"),
-        Head("Drop L1", "V"),
-        Head("Drop L2", "V"),
-        Head("Drop L3", "V"),
-        Head("±", "V"),
-        Head("Formula, L1 to L3", "V"),
-        Head("|Z1|", "mΩ"),
-        Head("±", "mΩ"),
-        Head("Formula", "mΩ"),
-        Head("Difference", "%"),
-        Head("|Z21/Z11|", "%"),
-        Head("±", "%"),
-        Head("Formula", "%"),
-    )
-    rows = tuple(
-        (
-            circuit.circuit,
-            *(significant(abs(drop), VOLT) for drop in circuit.drop_v),
-            with_error(max(map(abs, circuit.drop_v)), max(circuit.drop_error_v), VOLT)[1],
-            ", ".join(significant(abs(drop), VOLT) for drop in circuit.formula_drop_v),
-            *with_error(abs(circuit.z1_ohm), circuit.z1_error_ohm, MILLIOHM),
-            significant(abs(circuit.formula_z1_ohm), MILLIOHM),
-            percent(difference(abs(circuit.formula_z1_ohm), abs(circuit.z1_ohm))),
-            *with_error(circuit.z21_over_z11, circuit.z21_over_z11_error, PER_CENT),
-            percent(circuit.formula_z21_over_z11, signed=False),
-        )
-        for circuit in circuits
-    )
-    note = (
-        "Drop: voltage along a phase over the whole run, with the study's currents. Z21: negative-sequence voltage of "
-        f"a positive-sequence current. {BY_FORMULA}"
-    )
-    return Grid("Whole run, study's currents", columns, rows, note)
+SECTIONS: tuple[Column[RouteSectionResult], ...] = (
+    Column("Section", lambda r: r.section, brief=True),
+    Column("From", lambda r: r.start_m, METRE, stated=True, brief=True),
+    Column("To", lambda r: r.end_m, METRE, stated=True, brief=True),
+    Column("Phases by position", _phases),
+    Column("Cross-section", lambda r: "; ".join(r.changes) or "the study's own", brief=True),
+    Column(
+        *(f"Loss at {STUDY}", lambda r: r.loss_w_per_m, LOSS_PER_LENGTH, lambda r: r.loss_error_w_per_m),
+        brief=True,
+    ),
+    Column("Formula, no tray", lambda r: r.formula_loss_w_per_m, LOSS_PER_LENGTH, brief=True),
+    Column(
+        *(f"Loss at {LOAD}", lambda r: r.load_loss_w_per_m, LOSS_PER_LENGTH, lambda r: r.load_loss_error_w_per_m),
+        brief=True,
+        optional=True,
+    ),
+    Column("Formula, no tray", lambda r: r.load_formula_loss_w_per_m, LOSS_PER_LENGTH, brief=True, optional=True),
+)
+DROPS: tuple[Column[tuple[RouteCircuitResult, int]], ...] = (
+    Column("Circuit", lambda r: r[0].circuit),
+    Column("Phase", lambda r: LINES[r[1]]),
+    Column("Drop", lambda r: abs(r[0].drop_v[r[1]]), VOLT, lambda r: r[0].drop_error_v[r[1]]),
+    Column("Formula", lambda r: abs(r[0].formula_drop_v[r[1]]), VOLT),
+    difference_column(lambda r: abs(r[0].formula_drop_v[r[1]]), lambda r: abs(r[0].drop_v[r[1]])),
+)
+"""Of a circuit and the number of a phase in `LINES`."""
+IMPEDANCES: tuple[Column[RouteCircuitResult], ...] = (
+    Column("Circuit", lambda r: r.circuit, brief=True),
+    Column("|Z1|", lambda r: abs(r.z1_ohm), MILLIOHM, lambda r: r.z1_error_ohm, brief=True),
+    Column("Formula", lambda r: abs(r.formula_z1_ohm), MILLIOHM, brief=True),
+    difference_column(lambda r: abs(r.formula_z1_ohm), lambda r: abs(r.z1_ohm), brief=True),
+    Column("|Z21/Z11|", lambda r: r.z21_over_z11, PER_CENT, lambda r: r.z21_over_z11_error, brief=True),
+    Column("Formula", lambda r: r.formula_z21_over_z11, PER_CENT, brief=True),
+)
+PAIRS_OF_LINES = tuple(f"{one}–{two}" for one, two in zip(LINES, (*LINES[1:], LINES[0]), strict=True))
+LINE_VOLTAGES: tuple[Column[tuple[DeliveredResult, int]], ...] = (
+    Column("Circuit", lambda r: r[0].circuit),
+    Column("Load", lambda r: r[0].load),
+    Column("Between", lambda r: PAIRS_OF_LINES[r[1]]),
+    Column("Voltage", lambda r: r[0].line_voltage_v[r[1]], VOLT, lambda r: r[0].line_voltage_error_v[r[1]]),
+)
+"""Of what arrives and the number of a pair in `PAIRS_OF_LINES`."""
+UNBALANCE: tuple[Column[DeliveredResult], ...] = (
+    Column("Circuit", lambda r: r.circuit, brief=True),
+    Column("Largest drop", lambda r: r.relative_drop, PER_CENT, lambda r: r.relative_drop_error, brief=True),
+    Column("Formula", lambda r: r.formula_relative_drop, PER_CENT, brief=True),
+    Column("V2/V1", lambda r: r.v2_over_v1, PER_CENT, lambda r: r.v2_over_v1_error, brief=True),
+    Column("Formula", lambda r: r.formula_v2_over_v1, PER_CENT, brief=True),
+    Column("V0/V1", lambda r: r.v0_over_v1, PER_CENT, lambda r: r.v0_over_v1_error),
+    Column("NEMA", lambda r: r.nema_unbalance, PER_CENT, lambda r: r.nema_unbalance_error),
+    Column("I2/I1", lambda r: r.i2_over_i1, PER_CENT, lambda r: r.i2_over_i1_error, brief=True),
+)
+TRANSPOSITIONS: tuple[Column[TranspositionResult], ...] = (
+    Column("Circuit", lambda r: r.circuit),
+    Column("Transpositions", lambda r: r.transpositions, NUMBER),
+    Column("At", lambda r: ", ".join(stated_number(x, METRE) for x in r.at_m) or None, METRE),
+    Column(Z_DEVIATION, lambda r: r.inequality, PER_CENT, lambda r: r.inequality_error),
+    Column("Formula", lambda r: r.formula_inequality, PER_CENT),
+    Column("|Z21/Z11|", lambda r: r.coupling, PER_CENT, lambda r: r.coupling_error),
+    Column("V2/V1", lambda r: r.v2_over_v1, PER_CENT, lambda r: r.v2_over_v1_error),
+    Column("Formula", lambda r: r.formula_v2_over_v1, PER_CENT),
+)
 
 
-def _delivered(circuits: Sequence[RouteCircuitResult]) -> Grid:
-    columns = (
-        Head("Circuit"),
-        Head("Load"),
-        Head("Line voltages at the load", "V"),
-        Head("±", "V"),
-        Head("Largest drop", "%"),
-        Head("±", "%"),
-        Head("Formula", "%"),
-        Head("V2/V1", "%"),
-        Head("±", "%"),
-        Head("Formula", "%"),
-        *(column for name in ("V0/V1", "NEMA", "I2/I1") for column in (Head(name, "%"), Head("±", "%"))),
-    )
-    rows = tuple(
-        (
-            circuit.circuit,
-            found.load,
-            ", ".join(plain(voltage, 5) for voltage in found.line_voltage_v),
-            with_error(max(found.line_voltage_v), max(found.line_voltage_error_v), VOLT)[1],
-            *with_error(found.relative_drop, found.relative_drop_error, PER_CENT),
-            percent(found.formula_relative_drop, signed=False),
-            *with_error(found.v2_over_v1, found.v2_over_v1_error, PER_CENT),
-            percent(found.formula_v2_over_v1, signed=False),
-            *with_error(found.v0_over_v1, found.v0_over_v1_error, PER_CENT),
-            *with_error(found.nema_unbalance, found.nema_unbalance_error, PER_CENT),
-            *with_error(found.i2_over_i1, found.i2_over_i1_error, PER_CENT),
-        )
-        for circuit in circuits
-        if (found := circuit.delivered) is not None
-    )
-    note = (
-        "For a balanced supply. L1-L2, L2-L3, L3-L1; largest drop: of a line voltage over the supply's. V2/V1 and "
-        "V0/V1 (IEC 61000-4-30): of the voltages at the load, V0 against the supply's neutral point by way of the far "
-        "earth where there is no neutral conductor. NEMA: largest deviation of a line voltage from their mean, over "
-        "the mean (NEMA MG 1)."
-    )
-    return Grid("At the load", columns, rows, note)
+def _formula_current(line: RouteLineResult) -> float | None:
+    return None if line.formula_current_a is None else abs(line.formula_current_a)
 
 
-def _transpositions(circuits: Sequence[RouteCircuitResult]) -> Grid:
-    columns = (
-        Head("Circuit"),
-        Head("Transpositions", "–"),
-        Head("At", "m"),
-        Head(Z_DEVIATION, "%"),
-        Head("±", "%"),
-        Head("Formula", "%"),
-        Head("|Z21/Z11|", "%"),
-        Head("±", "%"),
-        Head("V2/V1", "%"),
-        Head("±", "%"),
-        Head("Formula", "%"),
-    )
-    rows = tuple(
-        (
-            circuit.circuit,
-            str(entry.transpositions),
-            ", ".join(plain(x) for x in entry.at_m) or NONE,
-            *with_error(entry.inequality, entry.inequality_error, PER_CENT),
-            percent(entry.formula_inequality, signed=False),
-            *with_error(entry.coupling, entry.coupling_error, PER_CENT),
-            *with_error(entry.v2_over_v1, entry.v2_over_v1_error, PER_CENT),
-            percent(entry.formula_v2_over_v1, signed=False),
-        )
-        for circuit in circuits
-        for entry in circuit.transpositions
-    )
-    note = (
-        "The study's own cross-section and order over the same length, its phases turned by one place at equal parts "
-        f"of the way. {Z_DEVIATION}: {DEFINITIONS[Z_DEVIATION]}; it holds the drop common to them as well. "
-        "|Z21/Z11| and V2/V1 judge how equal the phases are."
-    )
-    return Grid("What transposing would buy", columns, rows, note)
+METAL: tuple[Column[RouteLineResult], ...] = (
+    Column("Layer or metal", lambda r: r.line, brief=True),
+    Column("Current", lambda r: abs(r.current_a), AMPERE, lambda r: r.current_error_a, brief=True),
+    Column("Formula", _formula_current, AMPERE, brief=True),
+    Column("Largest voltage", lambda r: r.largest_voltage_v, VOLT, lambda r: r.largest_voltage_error_v, brief=True),
+    Column("Formula", lambda r: r.formula_largest_voltage_v, VOLT, brief=True),
+    Column("At", lambda r: r.at_m, METRE, stated=True, brief=True),
+)
+PARALLEL: tuple[Column[RouteLineResult], ...] = (
+    Column("Cable", lambda r: r.line, brief=True),
+    Column(("Current", "Angle"), lambda r: r.current_a, AMPERE, lambda r: r.current_error_a, polar=True, brief=True),
+    Column("Of equal share", lambda r: r.of_equal_share, PER_CENT, lambda r: r.of_equal_share_error, brief=True),
+    Column("Formula", _formula_current, AMPERE, brief=True),
+    difference_column(_formula_current, lambda r: abs(r.current_a), brief=True),
+)
 
 
-def _lines(lines: Sequence[RouteLineResult]) -> Iterable[Grid]:
-    metal = [line for line in lines if line.layer != CONDUCTOR]
-    parallel = [line for line in lines if line.of_equal_share is not None]
-    if metal:
-        yield _metal(metal)
-    if parallel:
-        yield _parallel(parallel)
+def _fields(route: RouteResult, units: Units) -> Table[RouteFieldResult]:
+    highest: dict[str, float] = {}
+    for entry in route.fields:
+        highest[entry.receptor] = max(entry.judged_b_rms_t, highest.get(entry.receptor, 0.0))
+    several = len({entry.section for entry in route.fields}) > 1
 
+    def name(entry: RouteFieldResult) -> str:
+        is_highest = several and entry.judged_b_rms_t == highest[entry.receptor]
+        return entry.receptor + (" (highest)" if is_highest else "")
 
-def _metal(lines: Sequence[RouteLineResult]) -> Grid:
-    columns = (
-        Head("Layer or metal"),
-        Head("Current", "A"),
-        Head("±", "A"),
-        Head("Formula", "A"),
-        Head("Largest voltage", "V"),
-        Head("±", "V"),
-        Head("Formula", "V"),
-        Head("At", "m"),
-    )
-    rows = []
-    for line in lines:
-        current, current_error = with_error(abs(line.current_a), line.current_error_a, AMPERE)
-        formula = None if line.formula_current_a is None else abs(line.formula_current_a)
-        voltage, voltage_error = NONE, NONE
-        if line.largest_voltage_v is not None and line.largest_voltage_error_v is not None:
-            voltage, voltage_error = with_error(line.largest_voltage_v, line.largest_voltage_error_v, VOLT)
-        rows.append(
-            (
-                line.line,
-                current,
-                current_error,
-                significant(formula, AMPERE),
-                voltage,
-                voltage_error,
-                significant(line.formula_largest_voltage_v, VOLT),
-                significant(line.at_m, METRE),
-            )
-        )
-    note = (
-        "Current along the whole run with the study's currents, zero for what is open. Largest voltage: along the run, "
-        "of an open layer against the place where it is earthed, of one that is joined at the ends against the start. "
-        "It can be dangerous to "
-        f"touch; in a short circuit it is far higher. {BY_FORMULA}"
-    )
-    return Grid("Layers of metal along the run", columns, tuple(rows), note)
-
-
-def _parallel(lines: Sequence[RouteLineResult]) -> Grid:
-    columns = (
-        Head("Cable"),
-        Head("Current", "A"),
-        Head("±", "A"),
-        Head("Angle", "°"),
-        Head("Of equal share", "%"),
-        Head("±", "%"),
-        Head("Formula", "A"),
-        Head("Difference", "%"),
-    )
-    rows = []
-    for line in lines:
-        current, error = with_error(abs(line.current_a), line.current_error_a, AMPERE)
-        formula = None if line.formula_current_a is None else abs(line.formula_current_a)
-        rows.append(
-            (
-                line.line,
-                current,
-                error,
-                angle(line.current_a),
-                *with_error(line.of_equal_share or 0.0, line.of_equal_share_error or 0.0, PER_CENT),
-                significant(formula, AMPERE),
-                percent(difference(formula, abs(line.current_a))),
-            )
-        )
-    note = (
-        "With the study's currents. Cables that are joined at the ends of the run only share as the whole run says. "
-        f"{BY_FORMULA}"
-    )
-    return Grid("Parallel cables along the run", columns, tuple(rows), note)
-
-
-def _fields(fields: Sequence[RouteFieldResult]) -> Grid:
-    loaded = any(entry.load_b_rms_t is not None for entry in fields)
-    unit = common_unit([entry.judged_b_rms_t for entry in fields], FLUX_DENSITY)
-    worst = {name: max(e.judged_b_rms_t for e in fields if e.receptor == name) for name in {e.receptor for e in fields}}
-    several = len({entry.section for entry in fields}) > 1
-    columns = (
-        Head("Receptor"),
-        Head("Section"),
-        Head("x", "m"),
-        Head("y", "m"),
-        *(
-            Head(name, unit_symbol)
-            for at in ((STUDY, LOAD) if loaded else (STUDY,))
-            for name, unit_symbol in (
-                (f"Field, rms, at {at}", unit.symbol),
-                ("±", unit.symbol),
-                ("Line formula", unit.symbol),
-                ("Difference", "%"),
-            )
+    columns: tuple[Column[RouteFieldResult], ...] = (
+        Column("Receptor", name, brief=True),
+        Column("Section", lambda r: r.section, brief=True),
+        Column("x", lambda r: r.x_m, METRE, digits=3),
+        Column("y", lambda r: r.y_m, METRE, digits=3),
+        Column(f"Field, rms, at {STUDY}", lambda r: r.b_rms_t, FLUX_DENSITY, lambda r: r.b_rms_error_t, brief=True),
+        Column("Line formula", lambda r: r.line_formula_b_rms_t, FLUX_DENSITY, brief=True),
+        difference_column(lambda r: r.line_formula_b_rms_t, lambda r: r.b_rms_t, brief=True),
+        Column(
+            *(f"Field, rms, at {LOAD}", lambda r: r.load_b_rms_t, FLUX_DENSITY, lambda r: r.load_b_rms_error_t),
+            brief=True,
+            optional=True,
         ),
-        Head("Limit", unit.symbol),
-        Head("Verdict"),
+        Column("Line formula", lambda r: r.load_line_formula_b_rms_t, FLUX_DENSITY, brief=True, optional=True),
+        difference_column(lambda r: r.load_line_formula_b_rms_t, lambda r: r.load_b_rms_t, brief=True, optional=True),
+        Column("Limit", lambda r: r.limit_t, FLUX_DENSITY, stated=True, brief=True),
+        Column("Verdict", _verdict, tone=_tone, brief=True),
     )
-    rows: list[tuple[str | Cell, ...]] = []
-    for entry in fields:
-        numbers = [(entry.b_rms_t, entry.b_rms_error_t, entry.line_formula_b_rms_t)]
-        numbers += _given(entry.load_b_rms_t, entry.load_b_rms_error_t, entry.load_line_formula_b_rms_t)
-        is_worst = several and entry.judged_b_rms_t == worst[entry.receptor]
-        rows.append(
-            (
-                entry.receptor + (" (highest)" if is_worst else ""),
-                entry.section,
-                plain(entry.x_m),
-                plain(entry.y_m),
-                *(
-                    text
-                    for field, error, formula in numbers
-                    for text in (
-                        *with_error(field, error, unit),
-                        significant(formula, unit),
-                        percent(difference(formula, field)),
-                    )
-                ),
-                significant(entry.limit_t, unit),
-                _verdict(entry),
-            )
-        )
-    note = "The field beside a long section, from the middle of its cross-section; near joints and bends it is another."
-    if loaded:
-        note += " Verdict: of the larger of the two fields."
-    return Grid("The field along the run", columns, tuple(rows), note)
+    note = FIELD_NOTE + ("" if route.load_loss_w is None else " Verdict: of the larger of the two fields.")
+    return Table("The field along the run", columns, route.fields, note, units=units)
 
 
 def _pictures(figures: Mapping[str, bytes], stem: str, caption: str) -> list[Block]:
     return [Figure(caption, caption, png) for name, png in figures.items() if name.startswith(f"{stem}_")]
 
 
-def _verdict(entry: RouteFieldResult) -> str | Cell:
-    at = "" if entry.load_b_rms_t is None else f", at {entry.judged_at}"
+def _verdict(entry: RouteFieldResult) -> str:
     if entry.limit_t is None:
         return "no limit stated"
+    at = "" if entry.load_b_rms_t is None else f", at {entry.judged_at}"
     if entry.within_limit:
-        return Cell(f"within the limit{at}", "good")
-    words = "above the limit" if entry.judged_b_rms_t > entry.limit_t else "limit within the error"
-    return Cell(f"{words}{at}", "bad")
+        return f"within the limit{at}"
+    return f"{'above the limit' if entry.judged_b_rms_t > entry.limit_t else 'limit within the error'}{at}"
+
+
+def _tone(entry: RouteFieldResult) -> Tone:
+    return "" if entry.limit_t is None else "good" if entry.within_limit else "bad"
