@@ -1,9 +1,10 @@
-"""The report of a result: the answers first, then the numbers, then how they were made."""
+"""The report of a result: summary, numbers, method, assumptions, cautions."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from functools import partial
+from operator import itemgetter
 from pathlib import PurePath
 
 from studies.answers.answer import Answer
@@ -15,8 +16,8 @@ from studies.report.failed import sections_of
 from studies.report.method import method_section, subject_section
 from studies.report.summary import summary
 from studies.text.blocks import Block, Caution, Listing, Section, Text
-from studies.text.grid import Grid, Head
 from studies.text.html import render
+from studies.text.table import Column, Table
 
 Figures = Mapping[str, bytes]
 Versions = Mapping[str, str]
@@ -80,7 +81,7 @@ def _source_section(result: Answers, figures: Figures, versions: Versions) -> Se
             Listing(study.model_dump_json(indent=2, exclude={"source_name", "source_text"}, exclude_none=True))
         )
     blocks.append(
-        Grid("Software", (Head("Name"), Head("Version")), tuple((name, text) for name, text in versions.items()))
+        Table("Software", (Column("Name", itemgetter(0)), Column("Version", itemgetter(1))), list(versions.items()))
     )
     return Section("Study file and software", "source", tuple(blocks))
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from pathlib import PurePath
+from typing import TypeVar
 
 import numpy as np
 
@@ -14,12 +14,13 @@ from studies.section.cross_section import StudyPart
 from studies.section.parts import is_of
 from studies.study.file import Cover, Drawing, Metalwork, Tray
 from studies.text.blocks import Block, Text
-from studies.text.grid import Grid, Head
 from studies.text.numbers import MINUS, NONE
+from studies.text.table import Column, Table
+from studies.text.units import CELSIUS, DEGREE, MILLIMETRE, PER_CENT
 
 
 def metal_blocks(result: Answers) -> tuple[Block, ...]:
-    """Tables of the trays and the metalwork, and what is said of a drawing; nothing where there is none of them."""
+    """Tables of the trays and the metalwork, and a sentence on the drawing; nothing if there is none of them."""
     study = result.study
     blocks: list[Block] = []
     if study.trays:
@@ -31,66 +32,47 @@ def metal_blocks(result: Answers) -> tuple[Block, ...]:
     return tuple(blocks)
 
 
-def _tray_table(result: Answers) -> Grid:
-    return Grid(
-        "Trays",
-        (
-            Head("Tray"),
-            Head("Profile"),
-            Head("Material"),
-            Head("Temperature", "°C"),
-            Head("Thickness", "mm"),
-            Head("Sizes"),
-            Head("Width over all", "mm"),
-            Head("Height over all", "mm"),
-            Head("Turned", "°"),
-            Head("Open area", "%"),
-            Head("Cover"),
-        ),
-        tuple(
-            (
-                tray.name,
-                tray.profile,
-                tray.material,
-                f"{tray.temperature:g}",
-                _mm(tray.thickness),
-                _tray_sizes(tray),
-                *_over_all(result, tray.name),
-                f"{math.degrees(tray.turned):g}".replace("-", MINUS),
-                f"{100 * tray.open_area:g}",
-                _cover(tray),
-            )
-            for tray in result.study.trays
-        ),
+Own = TypeVar("Own", Tray, Metalwork)
+
+
+def _sizes_of(result: Answers, kind: type[Own]) -> tuple[Column[Own], ...]:
+    """Columns of the outer sizes of trays or metalwork as drawn, and of their angle."""
+
+    def over_all(axis: int) -> Callable[[Own], float | None]:
+        return lambda own: _over_all(result, own.name, axis)
+
+    return (
+        Column("Width over all", over_all(0), MILLIMETRE, stated=True),
+        Column("Height over all", over_all(1), MILLIMETRE, stated=True),
+        Column("Turned", lambda own: own.turned, DEGREE, stated=True),
     )
 
 
-def _metalwork_table(result: Answers) -> Grid:
-    return Grid(
-        "Metalwork",
-        (
-            Head("Name"),
-            Head("Shape"),
-            Head("Material"),
-            Head("Temperature", "°C"),
-            Head("Sizes"),
-            Head("Width over all", "mm"),
-            Head("Height over all", "mm"),
-            Head("Turned", "°"),
-        ),
-        tuple(
-            (
-                work.name,
-                work.shape,
-                work.material,
-                f"{work.temperature:g}",
-                _metalwork_sizes(result, work),
-                *_over_all(result, work.name),
-                f"{math.degrees(work.turned):g}".replace("-", MINUS),
-            )
-            for work in result.study.metalwork
-        ),
+def _tray_table(result: Answers) -> Table[Tray]:
+    columns: tuple[Column[Tray], ...] = (
+        Column("Tray", lambda tray: tray.name),
+        Column("Profile", lambda tray: tray.profile),
+        Column("Material", lambda tray: tray.material),
+        Column("Temperature", lambda tray: tray.temperature, CELSIUS, stated=True),
+        Column("Thickness", lambda tray: tray.thickness, MILLIMETRE, stated=True),
+        Column("Sizes", _tray_sizes),
+        *_sizes_of(result, Tray),
+        Column("Open area", lambda tray: tray.open_area, PER_CENT, stated=True),
+        Column("Cover", _cover),
     )
+    return Table("Trays", columns, result.study.trays)
+
+
+def _metalwork_table(result: Answers) -> Table[Metalwork]:
+    columns: tuple[Column[Metalwork], ...] = (
+        Column("Name", lambda work: work.name),
+        Column("Shape", lambda work: work.shape),
+        Column("Material", lambda work: work.material),
+        Column("Temperature", lambda work: work.temperature, CELSIUS, stated=True),
+        Column("Sizes", lambda work: _metalwork_sizes(result, work)),
+        *_sizes_of(result, Metalwork),
+    )
+    return Table("Metalwork", columns, result.study.metalwork)
 
 
 def _tray_sizes(tray: Tray) -> str:
@@ -147,12 +129,10 @@ def _cover(tray: Tray) -> str:
     return ", ".join(words)
 
 
-def _over_all(result: Answers, name: str) -> tuple[str, str]:
+def _over_all(result: Answers, name: str, axis: int) -> float | None:
+    """Extent of all solids of a tray or of metalwork along x (0) or y (1). [m]"""
     outlines = [boundary_loops(part.shape)[0] for part in _own(result, name)]
-    if not outlines:
-        return NONE, NONE
-    width, height = np.ptp(np.vstack(outlines), axis=0)
-    return _mm(float(width)), _mm(float(height))
+    return float(np.ptp(np.vstack(outlines)[:, axis])) if outlines else None
 
 
 def _own(result: Answers, name: str) -> Iterable[StudyPart]:
@@ -166,8 +146,8 @@ def _drawing(result: Answers, drawing: Drawing) -> str:
     at = ", ".join(f"{place:g}".replace("-", MINUS) for place in drawing.at)
     return (
         f"Taken from the drawing {name}, unit {drawing.unit}, its origin at ({at})\u202fm: circles and closed outlines "
-        f"on the layers {', '.join(dict.fromkeys(layers)) or NONE}. What else is on these layers is told in the "
-        "cautions; other layers are left out."
+        f"on the layers {', '.join(dict.fromkeys(layers)) or NONE}. The cautions list other entities on these "
+        "layers; other layers are left out."
     )
 
 

@@ -1,4 +1,4 @@
-"""What was computed and how as blocks."""
+"""The sections on the subject of a study and on the method of its solution."""
 
 from __future__ import annotations
 
@@ -9,11 +9,13 @@ from studies.answers import figure_names as names
 from studies.answers.answers import Answers
 from studies.answers.losses.current_words import current_blocks
 from studies.report.metal_tables import metal_blocks
+from studies.solve.levels import Level
 from studies.study.file import Cable
 from studies.study.parts import ARMOUR, CONDUCTOR, METAL_LAYERS
 from studies.text.blocks import Block, Figure, Section, Text
-from studies.text.grid import Grid, Head
-from studies.text.numbers import fixed, percent, plain, power_of_ten
+from studies.text.numbers import percent
+from studies.text.table import Column, Table
+from studies.text.units import CELSIUS, MILLIMETRE, NUMBER, PER_CENT, SQUARE_MILLIMETRE
 
 
 def subject_section(result: Answers, figures: Mapping[str, bytes]) -> Section:
@@ -23,8 +25,8 @@ def subject_section(result: Answers, figures: Mapping[str, bytes]) -> Section:
     if names.CROSS_SECTION in figures:
         blocks.append(
             Figure(
-                "The cross-section to scale. Arrows point to receptors outside the drawing, with their distance from "
-                "the middle of the cross-section.",
+                "The cross-section to scale. Arrows point to receptors outside the drawing and give their distance "
+                "from the middle of the cross-section.",
                 f"Cross-section with {len(result.cross_section.cables)} cables and {len(study.trays)} trays.",
                 figures[names.CROSS_SECTION],
             )
@@ -35,101 +37,79 @@ def subject_section(result: Answers, figures: Mapping[str, bytes]) -> Section:
 
 def method_section(result: Answers) -> Section:
     """Meshes, tolerance and checks."""
-    accuracy, checks = result.accuracy, result.checks
-    meshes = Grid(
-        "Meshes",
-        (
-            Head("Mesh"),
-            Head("Fineness", "–"),
-            Head("Unknowns", "–"),
-            Head("Triangles", "–"),
-            Head("Largest change from the mesh before", "%"),
-        ),
-        tuple(
-            (
-                f"no. {number}",
-                plain(level.fineness, 2),
-                fixed(level.unknowns, 0),
-                fixed(level.triangles, 0),
-                percent(level.worst_change, signed=False),
-            )
-            for number, level in enumerate(accuracy.levels, 1)
-        ),
-    )
-    tests = Grid(
-        "Checks",
-        (Head("Check"), Head("Residual", "–"), Head("What it tells")),
-        (
-            (
-                "Power balance",
-                power_of_ten(checks.power_balance),
-                (
-                    "Power given to the parts against the loss found in them. An identity of the discrete equations: "
-                    "it finds faults in assembly and post-processing, and says nothing about the mesh."
-                ),
-            ),
-            (
-                "Reciprocity",
-                power_of_ten(checks.reciprocity),
-                "Symmetry of the admittance matrix. It finds faults of the solver, and says nothing about the mesh.",
-            ),
-            (
-                "Ampère's law",
-                power_of_ten(checks.ampere_law),
-                (
-                    "Circulation of the field around each part against its current. It feels the mesh at the surface "
-                    "of the parts, where the field is least exact; numbers taken elsewhere are better than it."
-                ),
-            ),
-        ),
-    )
+    accuracy = result.accuracy
+    meshes = Table("Meshes", MESHES, list(enumerate(accuracy.levels, 1)))
+    checks = Table("Checks", CHECKS, [(*row, getattr(result.checks, row[1])) for row in MEANINGS])
     asked, reached = percent(accuracy.tolerance, signed=False), percent(accuracy.worst_error, signed=False)
+    met = "meets it" if accuracy.met else "does not meet it"
     text = Text(
         (
             (
                 "The magnetic vector potential was solved with quadratic finite elements, for all currents induced in "
-                "conductors, metal layers, trays and metalwork; outside a circle about the cross-section the field "
-                "goes on to infinity by an exact series."
+                "conductors, metal layers, trays and metalwork. Outside a circle around the cross-section an exact "
+                "series gives the field up to infinity."
             ),
             (
-                f"The mesh was refined until every reported number settled. Asked: {asked} %. Reached: "
-                f"{reached} % is the largest error estimate, "
-                f"{'which meets it' if accuracy.met else 'which does not meet it'}. The ± of each number is the "
-                "estimate of what is left of its numerical error."
+                f"The mesh was refined until every reported number settled. The asked accuracy is {asked} %; the "
+                f"largest error estimate, {reached} %, {met}. The ± of each number estimates its remaining "
+                "numerical error."
             ),
         )
     )
-    return Section("How the numbers were made", "method", (text, meshes, tests))
+    return Section("How the numbers were made", "method", (text, meshes, checks))
 
 
-def _cable_table(result: Answers) -> Grid:
-    study = result.study
-    used = {circuit.name: circuit.cable for circuit in study.circuits}
-    constructions = {used[placed.circuit]: placed.layers for placed in result.cross_section.cables}
-    return Grid(
-        "Cables",
+MESHES: tuple[Column[tuple[int, Level]], ...] = (
+    Column("Mesh", lambda row: f"no. {row[0]}"),
+    Column("Fineness", lambda row: row[1].fineness, NUMBER, digits=2),
+    Column("Unknowns", lambda row: row[1].unknowns, NUMBER),
+    Column("Triangles", lambda row: row[1].triangles, NUMBER),
+    Column("Largest change from the mesh before", lambda row: row[1].worst_change, PER_CENT),
+)
+MEANINGS = (
+    (
+        "Power balance",
+        "power_balance",
         (
-            Head("Cable"),
-            Head("Conductor material"),
-            Head("Area", "mm²"),
-            Head("Conductor diameter", "mm"),
-            Head("Temperature", "°C"),
-            Head("Layers around it, from the inside out"),
-            Head("Diameter over all", "mm"),
+            "Power fed to the parts against the loss in them. The discrete equations fulfil it exactly: it finds "
+            "errors of assembly and post-processing, and does not judge the mesh."
         ),
-        tuple(
-            (
-                name,
-                study.cables[name].conductor.material,
-                f"{study.cables[name].conductor.area * 1e6:.6g}",
-                plain(2e3 * construction.conductor_radius, 3),
-                f"{study.cables[name].conductor.temperature:g}",
-                _layers(study.cables[name], construction),
-                plain(1e3 * construction.diameter, 3),
-            )
-            for name, construction in constructions.items()
+    ),
+    (
+        "Reciprocity",
+        "reciprocity",
+        "Symmetry of the admittance matrix. It finds errors of the solver, and does not judge the mesh.",
+    ),
+    (
+        "Ampère's law",
+        "ampere_law",
+        (
+            "Circulation of the field around each part against its current. It depends on the mesh at the surface of "
+            "the parts, where the field is least exact; numbers taken elsewhere are more exact."
         ),
-    )
+    ),
+)
+"""Each check with its field in the results, and its meaning."""
+CHECKS: tuple[Column[tuple[str, str, str, float]], ...] = (
+    Column("Check", lambda row: row[0]),
+    Column("Residual", lambda row: row[3], NUMBER, digits=2),
+    Column("Meaning", lambda row: row[2]),
+)
+CABLES: tuple[Column[tuple[str, Cable, CableConstruction]], ...] = (
+    Column("Cable", lambda row: row[0]),
+    Column("Conductor material", lambda row: row[1].conductor.material),
+    Column("Area", lambda row: row[1].conductor.area, SQUARE_MILLIMETRE, stated=True),
+    Column("Conductor diameter", lambda row: 2 * row[2].conductor_radius, MILLIMETRE, digits=3),
+    Column("Temperature", lambda row: row[1].conductor.temperature, CELSIUS, stated=True),
+    Column("Layers around it, from the inside out", lambda row: _layers(row[1], row[2])),
+    Column("Diameter over all", lambda row: row[2].diameter, MILLIMETRE, digits=3),
+)
+
+
+def _cable_table(result: Answers) -> Table[tuple[str, Cable, CableConstruction]]:
+    used = {circuit.name: circuit.cable for circuit in result.study.circuits}
+    laid = {used[placed.circuit]: placed.layers for placed in result.cross_section.cables}
+    return Table("Cables", CABLES, [(name, result.study.cables[name], layers) for name, layers in laid.items()])
 
 
 def _layers(cable: Cable, construction: CableConstruction) -> str:

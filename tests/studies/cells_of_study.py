@@ -217,7 +217,7 @@ def _method(result: Result) -> Iterator[Known]:
         (
             words("Check", lambda row: row[0]),
             num("Residual", "–", lambda row: row[1]),
-            words("What it tells", lambda row: ANYTHING),
+            words("Meaning", lambda row: ANYTHING),
         ),
     )
 
