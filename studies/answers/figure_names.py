@@ -69,6 +69,11 @@ def frequencies(result: Answers) -> tuple[float, ...]:
     return tuple(component.frequency for component in components(result.study))
 
 
+def several_frequencies(result: Answers) -> bool:
+    """Whether the fields of a result have more than one frequency."""
+    return len(frequencies(result)) > 1
+
+
 def has_spectrum(result: Answers) -> bool:
     """Whether there are receptors and several frequencies."""
     return any(len(receptor.spectrum) > 1 for receptor in result.receptors)
@@ -76,12 +81,12 @@ def has_spectrum(result: Answers) -> bool:
 
 def at_own_frequency(result: Answers) -> str:
     """What a figure or table of the study's own frequency alone adds to its title; nothing where there is no other."""
-    return f", at {result.cross_section.frequency:g} Hz alone" if len(frequencies(result)) > 1 else ""
+    return f", at {result.cross_section.frequency:g} Hz alone" if several_frequencies(result) else ""
 
 
 def over_all_frequencies(result: Answers) -> str:
     """What a figure of several frequencies together adds to its title; nothing where there is one."""
-    return ", all frequencies together" if len(frequencies(result)) > 1 else ""
+    return ", all frequencies together" if several_frequencies(result) else ""
 
 
 def _distinct(prefix: str, names: Iterable[str]) -> tuple[str, ...]:

@@ -6,7 +6,7 @@ import textwrap
 from collections.abc import Sequence
 
 from fem.materials import skin_depth
-from studies.answers.limits.judged_places import places_of_study
+from studies.answers.limits.words import places_of_study
 from studies.answers.losses.doubtful_currents import doubtful_currents, in_words, stated_currents
 from studies.section.cross_section import CrossSection, StudyPart
 from studies.section.joints import joints

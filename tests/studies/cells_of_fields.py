@@ -3,12 +3,14 @@
 import math
 import re
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from typing import Any
 
 from studies.data.reference_levels import reference_level
 from studies.result import Result
 from studies.section.cross_section import parallel_conductors
 from studies.section.spectrum import components
+from studies.text.numbers import plain
 from tests.studies.cells import FLUX, Expected, Known, err, num, off, words
 
 
@@ -35,8 +37,16 @@ def _field(entry: Any) -> tuple[float, float]:
     return entry.b_rms_t, entry.b_rms_error_t
 
 
-def _margin(entry: Any) -> float | None:
-    return None if entry.limit_t is None else 1 - sum(share_of(entry))
+def _margin() -> Expected:
+    """What is left to the limit, or the multiple of it that a field above it is."""
+
+    def left(entry: Any) -> float | None:
+        return None if entry.limit_t is None or share_of(entry)[0] > 1 else 1 - sum(share_of(entry))
+
+    def words_of(entry: Any) -> str:
+        return "–" if entry.limit_t is None else f"{plain(share_of(entry)[0])} times the limit"
+
+    return replace(num("Margin", "%", left), otherwise=words_of)
 
 
 def _verdict(entry: Any) -> str:
@@ -96,7 +106,7 @@ def field_tables(result: Result) -> Iterator[Known]:
                 *shares,
                 num("Limit", FLUX, lambda r: r.limit_t),
                 *level_and_index(result),
-                num("Margin", "%", _margin),
+                _margin(),
                 words("Verdict", receptor_verdict(result)),
             ),
         )
@@ -124,7 +134,7 @@ def field_tables(result: Result) -> Iterator[Known]:
             num("Exposure index", "–", lambda entry: entry.exposure_index),
             err("–", lambda entry: getattr(entry, "exposure_error", None)),
             num("Root of squares", "–", _root_of_squares),
-            words("Verdict", _verdict),
+            words("Verdict", receptor_verdict(result)),
         ),
     )
     levels = dict.fromkeys(entry.limit_name for entry in judged)
@@ -168,12 +178,13 @@ def limit_tables(result: Result) -> Iterator[Known]:
                 num("To y", "m", lambda zone: zone.y1_m),
                 num("Highest", FLUX, lambda zone: zone.b_max_rms_t),
                 err(FLUX, lambda zone: zone.b_max_rms_error_t, within=lambda zone: zone.within_tolerance),
-                num("at x", "m", lambda zone: zone.x_m),
-                num("at y", "m", lambda zone: zone.y_m),
+                num("At x", "m", lambda zone: zone.x_m),
+                num("At y", "m", lambda zone: zone.y_m),
                 words("Where", lambda zone: zone.where),
-                words("Limit", lambda zone: limit_words(zone.limit_t, zone.limit_name)),
-                num("Margin", "%", _margin),
-                words("Verdict", _verdict),
+                num("Limit", FLUX, lambda zone: zone.limit_t),
+                *zone_level_and_index(result),
+                _margin(),
+                words("Verdict", receptor_verdict(result)),
             ),
         )
     metal = [zone for zone in result.zones if zone.metal is not None]
@@ -186,43 +197,74 @@ def limit_tables(result: Result) -> Iterator[Known]:
                 words("Highest in", lambda zone: zone.metal),
                 num("Flux density", FLUX, lambda zone: zone.metal_b_max_rms_t),
                 err(FLUX, lambda zone: zone.metal_b_max_rms_error_t),
-                num("at x", "m", lambda zone: zone.metal_x_m),
-                num("at y", "m", lambda zone: zone.metal_y_m),
+                num("At x", "m", lambda zone: zone.metal_x_m),
+                num("At y", "m", lambda zone: zone.metal_y_m),
             ),
         )
     if result.limit_distances:
         yield Known(
             "Distances beyond which the limits are met",
-            list(_distance_rows(result)),
-            (
-                words("Limit", lambda row: _distance_limit(result, row[0])),
-                words("Of", lambda row: ", ".join(row[0].of)),
-                words("Direction", lambda row: row[1]),
-                words("State", lambda row: row[0].state),
-                num("From the outline", "m", lambda row: row[0].from_outline_m if row[0].state == "met" else None),
-                err("m", lambda row: row[0].error_m if row[0].state == "met" else None),
-                num("From the middle", "m", lambda row: row[0].from_centre_m),
-                num("Far form", "m", lambda row: row[0].far_form_from_centre_m),
-            ),
+            limits_by_direction(result),
+            tuple(distance_columns(result, errors=True)),
         )
 
 
-def _distance_limit(result: Result, row: Any) -> Any:
-    if row.limit_name is None:
-        return limit_words(row.limit_t)
-    if len(components(result.study)) > 1:
-        return f"index 1 of {row.limit_name}"
-    return re.compile(limit_words(row.limit_t).pattern.removesuffix("$") + re.escape(f", {row.limit_name}") + "$")
-
-
-def _distance_rows(result: Result) -> Iterator[tuple[Any, str]]:
-    """Each direction; one row for all where a limit is met or exceeded in every one of them without a distance."""
-    groups: dict[Any, list[Any]] = {}
+def limits_by_direction(result: Result) -> list[dict[str, Any]]:
+    """The distances of each limit by their direction."""
+    groups: dict[Any, dict[str, Any]] = {}
     for row in result.limit_distances:
-        groups.setdefault((row.limit_t, row.limit_name), []).append(row)
-    for rows in groups.values():
-        states = {row.state for row in rows}
-        if len(states) == 1 and states != {"met"}:
-            yield rows[0], "all"
-        else:
-            yield from ((row, row.direction) for row in rows)
+        groups.setdefault((row.limit_t, row.limit_name, row.of), {})[row.direction] = row
+    return list(groups.values())
+
+
+def distance_columns(result: Result, errors: bool) -> Iterator[Expected]:
+    """With errors and what stands beside them on a page, without in a terminal."""
+    several = len(components(result.study)) > 1
+
+    def limit(rows: Any) -> float | None:
+        return None if several and rows["up"].limit_name is not None else rows["up"].limit_t
+
+    def column(direction: str, heading: str) -> Iterator[Expected]:
+        def away(rows: Any) -> float | None:
+            row = rows[direction]
+            return row.from_outline_m if row.state == "met" and not _at_outline(row) else None
+
+        def error(rows: Any) -> float | None:
+            return rows[direction].error_m if away(rows) is not None else None
+
+        def state(rows: Any) -> str:
+            states = {row.state for row in rows.values()}
+            if direction != "overall" and len(states) == 1 and "met" not in states:
+                return "–"  # as all round
+            row = rows[direction]
+            if row.state == "met":
+                return "at the outline"
+            return "not met within 1\u202fkm" if row.state == "not met" else row.state
+
+        yield replace(num(heading, "m", away), otherwise=state)
+        if errors:
+            yield err("m", error)
+
+    yield replace(num("Limit", FLUX, limit), otherwise=lambda _: "index 1")
+    if any(rows["up"].limit_name is not None for rows in limits_by_direction(result)):
+        yield words("Level", lambda rows: rows["up"].limit_name)
+    yield words("Of", lambda rows: ", ".join(rows["up"].of))
+    for side in ("right", "up", "left", "down"):
+        yield from column(side, side.capitalize())
+    yield from column("overall", "All round")
+    if errors:
+        yield num("From the middle", "m", lambda rows: rows["overall"].from_centre_m)
+        yield num("Far form", "m", lambda rows: rows["overall"].far_form_from_centre_m)
+
+
+def _at_outline(row: Any) -> bool:
+    """Whether distance and error are less than can be measured, a tenth of a millimetre."""
+    return row.from_outline_m == 0 and row.error_m is not None and row.error_m <= 1e-4
+
+
+def zone_level_and_index(result: Result) -> Iterator[Expected]:
+    """The reference level of zones that have one, and the exposure index if there are several frequencies."""
+    if any(zone.limit_name is not None for zone in result.zones):
+        yield words("Level", lambda zone: zone.limit_name)
+    if len(components(result.study)) > 1 and any(zone.exposure_index is not None for zone in result.zones):
+        yield num("Index", "–", lambda zone: zone.exposure_index)

@@ -158,7 +158,7 @@ def _verdict(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
     entries: tuple[Any, ...] = (*result.receptors, *result.zones)
     limited = [entry for entry in entries if entry.limit_t is not None]
     if not entries:
-        yield "The study names no receptor and no zone: the field is given by the maps and traverses.", ()
+        yield "The study names no receptor and no zone: the maps and traverses show the field.", ()
     elif not limited:
         strongest = max(entries, key=lambda entry: getattr(entry, "b_rms_t", getattr(entry, "b_max_rms_t", 0.0)))
         where = "in zone" if hasattr(strongest, "b_max_rms_t") else "at receptor"
@@ -176,14 +176,14 @@ def _judged(limited: list[Any]) -> tuple[str, tuple[Any, ...]]:
     exceeded = [entry for entry in limited if not entry.within_limit or entry.other_steel_within_limit is False]
     if exceeded and all(entry.within_limit for entry in exceeded):
         names = ", ".join(f"“{entry.name}”" for entry in exceeded)
-        text = f"{names}: within the limit with the study's steel, above it with the curve of another steel of its use."
+        text = f"{names}: within the limit by the study's steel, above it by the curve of another steel of its use."
         return text, ()
     if not exceeded:
         start = f"The {kind} is" if len(limited) == 1 else f"All {len(limited)} {kinds} with a limit are"
         text = f"{start} within the limit. The least margin is {{%}} of the limit, at “{worst.name}”."
         return text, (1 - sum(share_of(worst)),)
     index = worst.exposure_index is not None
-    times = f"the {'exposure' if index else 'field'} is {{}} times {'what is allowed' if index else 'the limit'}."
+    times = f"the {'exposure' if index else 'field'} is {{}} times the limit."
     if len(limited) == 1:
         return f"The {kind} “{worst.name}” is not within its limit: {times}", (share_of(worst)[0],)
     are = "is" if len(exceeded) == 1 else "are"
@@ -214,15 +214,14 @@ def _field(entry: Any) -> tuple[str, tuple[Any, ...]]:
     start = f"zone {entry.name}: at most {{T}}" if zone else f"{entry.name}: {{T}}"
     formula, numbers = "", tuple[Any, ...]()
     if not zone:
-        formula = "; the line formula says {T} ({%})"
+        formula = "; the line formula gives {T} ({%})"
         numbers = (entry.line_formula_b_rms_t, off(entry.line_formula_b_rms_t, entry.b_rms_t))
     if entry.limit_t is None:
         return f"{start}, no limit stated{formula}.", (value, *numbers)
     share, spread = share_of(entry)
     word = verdict(entry.limit_t, entry.within_limit, share)
     index = entry.exposure_index is not None
-    times = "times what is allowed" if index else "times the limit"
-    left = ("{%} of it left", 1 - share - spread) if entry.within_limit else (f"{{}} {times}", share)
+    left = ("{%} of it left", 1 - share - spread) if entry.within_limit else ("{} times the limit", share)
     judged = f", exposure index {{}} of {entry.limit_name}" if index else " against a limit of {T}"
     of = entry.exposure_index if index else entry.limit_t
     return f"{start}{judged}, {word}, {left[0]}{formula}.", (value, of, left[1], *numbers)

@@ -2,7 +2,7 @@
 
 import math
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import replace
 from types import SimpleNamespace
 from typing import Any
@@ -10,11 +10,16 @@ from typing import Any
 from studies.result import Result
 from studies.section.cross_section import parallel_conductors
 from tests.studies.cells import FLUX, Expected, Known, num, off, percents, quantity, words
-from tests.studies.cells_of_fields import level_and_index, receptor_verdict
+from tests.studies.cells_of_fields import (
+    distance_columns,
+    level_and_index,
+    limits_by_direction,
+    receptor_verdict,
+    zone_level_and_index,
+)
 from tests.studies.cells_of_page import of_own_tests
 from tests.studies.cells_of_parts import other_steel
 from tests.studies.cells_of_terminal_decisions import (
-    WITHIN,
     charging_table,
     design_table,
     fault_table,
@@ -35,42 +40,6 @@ def terminal_tables(result: Result) -> Iterator[Known]:
         *of_own_tests("terminal_tables", result),
     )
     yield from (table for table in tables if table.rows)
-
-
-def _verdict(result: Result) -> Callable[[Any], str]:
-    """The verdict; "but" where it holds only on a straight run as drawn, or is in doubt."""
-    doubted = {row.place for row in result.reservations if row.changes_verdict and row.kind != "route"}
-    return lambda entry: _of_both_steels(entry) + (", but" if entry.within_limit and entry.name in doubted else "")
-
-
-def _of_both_steels(entry: Any) -> str:
-    """The verdict, with that of another steel where they do not agree."""
-    if entry.within_limit is None or entry.other_steel_within_limit in (None, entry.within_limit):
-        return WITHIN[entry.within_limit]
-    return f"{WITHIN[entry.within_limit]}; {WITHIN[entry.other_steel_within_limit]} with the other steel"
-
-
-def _limit(entry: Any) -> Any:
-    """A reference level by its name, shortened, or the flux density."""
-    if entry.limit_name is not None:
-        return re.compile(re.escape(entry.limit_name[:27]))
-    return "–" if entry.limit_t is None else re.compile(_amounts(entry.limit_t))
-
-
-def _amounts(limit: float) -> str:
-    """Any way to write a limit with three digits."""
-    units = {"pT": 1e12, "nT": 1e9, "µT": 1e6, "mT": 1e3, "T": 1.0}
-    found = []
-    for unit, per in units.items():
-        number = f"{limit * per:.3g}"
-        found += [rf"{re.escape(number)}(\.?0*)? {unit}$"] if "e" not in number else []
-    return "|".join(found)
-
-
-def _index(result: Result) -> tuple[Expected, ...]:
-    several = any(len(entry.spectrum) > 1 for entry in result.receptors)
-    several = several or any(zone.exposure_index is not None for zone in result.zones)
-    return (percents("index", lambda entry: entry.exposure_index, unit=""),) if several else ()
 
 
 def _receptors(result: Result) -> Known:
@@ -101,46 +70,26 @@ def _receptors(result: Result) -> Known:
 
 
 def _zones(result: Result) -> Known:
+    verdict = receptor_verdict(result)
     return Known(
-        "zone",
+        "Highest flux density of the zones, in air",
         result.zones,
         (
-            words("zone", lambda zone: zone.name),
-            quantity("highest in air", "T", lambda zone: zone.b_max_rms_t),
-            quantity("at x", "m", lambda zone: zone.x_m),
-            quantity("at y", "m", lambda zone: zone.y_m),
-            words("where", lambda zone: zone.where),
-            words("limit", _limit),
-            *_index(result),
-            words("", _verdict(result)),
+            words("Zone", lambda zone: zone.name),
+            num("Highest", FLUX, lambda zone: zone.b_max_rms_t, within=lambda zone: zone.within_tolerance),
+            num("At x", "m", lambda zone: zone.x_m),
+            num("At y", "m", lambda zone: zone.y_m),
+            words("Where", lambda zone: zone.where),
+            num("Limit", FLUX, lambda zone: zone.limit_t),
+            *(replace(column, units=("", "–")) for column in zone_level_and_index(result)),
+            words("Verdict", lambda entry: re.compile(rf"(! )?{re.escape(verdict(entry))}$")),
         ),
     )
 
 
 def _distances(result: Result) -> Known:
-    groups: dict[Any, dict[str, Any]] = {}
-    for row in result.limit_distances:
-        groups.setdefault((row.limit_t, row.limit_name, row.of), {})[row.direction] = row
-
-    def away(side: str) -> Expected:
-        def of(rows: Any) -> Any:
-            return rows[side].from_outline_m if rows[side].state == "met" else None
-
-        def state(rows: Any) -> Any:
-            return rows[side].state
-
-        return quantity(side, "m", of, otherwise=state)
-
-    def name(rows: Any) -> str:
-        of = rows["up"].of
-        short = of[0] if len(of[0]) <= 16 else f"{of[0][:15]}…"
-        return short + (f" +{len(of) - 1}" if len(of) > 1 else "")
-
-    return Known(
-        "limit",
-        list(groups.values()),
-        (words("limit", lambda rows: _limit(rows["up"])), words("of", name), *(away(side) for side in SIDES)),
-    )
+    rows = limits_by_direction(result)
+    return Known("Distances beyond which the limits are met", rows, tuple(distance_columns(result, errors=False)))
 
 
 def _totals(result: Result) -> Known:

@@ -108,7 +108,7 @@ def no_more(solved: Solved, estimate: Estimate) -> float:
 
 def near_ratios(study: Study, derived: DerivedNumbers, now: Any, true: Any) -> Ratios:
     """Ratio of estimate to true error of major axes, zones in air and distances."""
-    zones = zone_results(study, now, derived.zones_of(now)), zone_results(study, true)
+    zones = derived.zones_of(now) or zone_results(study, now), zone_results(study, true)
     found = {
         "major axis": [
             one.b_major_axis_rms_error_t / abs(one.b_major_axis_rms_t - other.b_major_axis_rms_t)
@@ -118,7 +118,7 @@ def near_ratios(study: Study, derived: DerivedNumbers, now: Any, true: Any) -> R
             one.b_max_rms_error_t / abs(one.b_max_rms_t - other.b_max_rms_t) for one, other in zip(*zones, strict=True)
         ],
     }
-    distances = limit_distance_results(study, now, derived.distances_of(now))
+    distances = derived.distances_of(now) or limit_distance_results(study, now)
     for one, other in zip(distances, limit_distance_results(study, true), strict=True):
         if one.state == other.state == "met" and one.error_m and one.from_outline_m and other.from_outline_m:
             name = "distance near" if one.from_outline_m < OUTLINE else "distance"

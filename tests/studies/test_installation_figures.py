@@ -12,8 +12,8 @@ from matplotlib.text import Text
 from studies.answers import figure_names as names
 from studies.answers.fields.map_figure import draw_field_map
 from studies.answers.fields.spectrum_figure import draw_spectrum
-from studies.answers.limits.contours import index_limit_names, limit_names
 from studies.answers.limits.figure import draw_limit_distances
+from studies.answers.limits.verdicts import index_limit_names, limit_names
 from studies.answers.losses.current_figure import draw_current_density
 from studies.answers.losses.section_figure import draw_loss_section
 from studies.answers.losses.sheet_figure import draw_loss_density

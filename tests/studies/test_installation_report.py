@@ -73,26 +73,27 @@ class TestReport:
             entry = dict(zip(table["head"], row, strict=True))
             unit = next(u for u in FLUX_DENSITY if f"Highest ({u.symbol})" in entry)
             assert number(entry[f"Highest ({unit.symbol})"]) == pytest.approx(unit.of(zone.b_max_rms_t), rel=0.05)
-            assert number(entry["at x (m)"]) == pytest.approx(zone.x_m, rel=5e-3)
+            assert number(entry["At x (m)"]) == pytest.approx(zone.x_m, rel=5e-3)
             assert entry["Verdict"] == verdict(zone)
 
     def test_distances_stand_beside_the_far_form(self, spectrum, spectrum_page):
         table = spectrum_page.table("Distances beyond which the limits are met")
-        rows = [row for row in spectrum.limit_distances if row.limit_name is None]
+        rows = {row.direction: row for row in spectrum.limit_distances if row.limit_name is None}
         found = [dict(zip(table["head"], row, strict=True)) for row in table["rows"]]
-        found = [entry for entry in found if "4" in entry["Limit"] and "ICNIRP" not in entry["Limit"]]
-        assert [entry["Direction"] for entry in found] == ["right", "up", "left", "down", "overall"]
-        for row, entry in zip(rows, found, strict=True):
+        (entry,) = [entry for entry in found if entry["Level"] == "–"]
+        for direction, heading in (("right", "Right"), ("up", "Up"), ("down", "Down"), ("overall", "All round")):
             # digits follow from the error, which at this tolerance leaves two at least
-            assert number(entry["From the outline (m)"]) == pytest.approx(row.from_outline_m, rel=0.05)
-            assert number(entry["Far form (m)"]) == pytest.approx(row.far_form_from_centre_m, rel=1e-3)
+            assert number(entry[f"{heading} (m)"]) == pytest.approx(rows[direction].from_outline_m, rel=0.05)
+        assert number(entry["Far form (m)"]) == pytest.approx(rows["overall"].far_form_from_centre_m, rel=1e-3)
 
-    def test_a_limit_that_is_nowhere_exceeded_takes_one_row(self, spectrum):
+    def test_a_limit_that_is_nowhere_exceeded_says_so_once(self, spectrum):
         rows = tuple(
             dataclasses.replace(row, state="not exceeded", from_outline_m=0.0) for row in spectrum.limit_distances
         )
         page = Page(write_report(dataclasses.replace(spectrum, limit_distances=rows), {}, VERSIONS))
-        assert [row[2] for row in page.table("Distances")["rows"]] == ["all", "all"]
+        table = page.table("Distances")
+        found = [dict(zip(table["head"], row, strict=True)) for row in table["rows"]]
+        assert [(row["Right (m)"], row["All round (m)"]) for row in found] == [("–", "not exceeded")] * 2
         assert page.text.count("not exceeded anywhere outside") == 2
 
     def test_the_exposure_is_a_sum_with_its_rule_and_a_root_for_orientation(self, spectrum, spectrum_page):
@@ -229,7 +230,7 @@ class TestReport:
         assert "The zone is within the limit." in write_report(only, {}, VERSIONS)
         above = dataclasses.replace(office, exposure_index=2.5, within_limit=False)
         text = Page(write_report(dataclasses.replace(only, zones=(above,)), {}, VERSIONS)).text
-        assert "The zone “office” is not within its limit: the exposure is 2.50 times what is allowed." in text
+        assert "The zone “office” is not within its limit: the exposure is 2.50 times the limit." in text
 
     def test_phase_orders_stand_beside_the_one_of_today(self, saturating):
         today = OrderResult({"F1": ("L1", "L2", "L3")}, 1.0, (2e-6,), (), None, None, 1.0, 0.05)

@@ -6,8 +6,8 @@ from scipy.constants import mu_0
 
 from studies.answers.limits.distance import limit_distances
 from studies.answers.limits.far_form import far_form_distance
-from studies.answers.limits.rectangle import enclosing_rectangle
 from studies.formulas.line_field import line_field
+from tests.studies.rectangles import around
 
 A = np.exp(2j * np.pi / 3)
 BALANCED = np.array([1, A**2, A])
@@ -42,7 +42,7 @@ def test_the_closed_form_of_a_flat_row_is_the_published_far_form():
     ],
 )
 def test_far_away_the_closed_form_and_the_search_agree(axes, currents, order):
-    rectangle = enclosing_rectangle(axes, RADIUS)
+    rectangle = around(axes, RADIUS)
     at = 20.0  # metres, about a hundred times the reach
     limit = float(lines(axes, currents)(np.array([[at, 0.0]]) + rectangle.centre)[0])
     found = limit_distances(lines(axes, currents), rectangle, limit)

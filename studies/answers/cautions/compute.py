@@ -13,7 +13,7 @@ from fem.solve import REFERENCE_RADIUS
 from fem.ties import Tie
 from studies.answers.cautions import words
 from studies.answers.fields.rows import ReceptorResult
-from studies.answers.limits.judged_places import places_of_study
+from studies.answers.limits.words import places_of_study
 from studies.answers.losses.doubtful_currents import computed_currents, doubtful_currents, in_words
 from studies.answers.losses.rows import PartResult
 from studies.answers.steel.steel_words import hysteresis_words

@@ -9,11 +9,16 @@ from studies.answers import figure_names as names
 from studies.answers.answer import Answer, Asked, Draw
 from studies.answers.answers import Answers
 from studies.answers.fields.compute import map_result, receptor_results, traverse_results
-from studies.answers.fields.files import traverse_files
-from studies.answers.fields.receptor_table import receptor_table
 from studies.answers.fields.rows import MapResult, ReceptorResult, TraverseResult
-from studies.answers.fields.words import map_section, receptor_section, traverse_section
-from studies.answers.limits.summary import field_lines, unjudged_line, verdict_line
+from studies.answers.fields.tables import receptor_table, traverse_files
+from studies.answers.fields.words import (
+    field_lines,
+    map_section,
+    receptor_section,
+    traverse_section,
+    unjudged_line,
+    verdict_line,
+)
 
 
 def _receptors(asked: Asked) -> tuple[ReceptorResult, ...]:

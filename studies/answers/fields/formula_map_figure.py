@@ -19,7 +19,7 @@ from studies.answers.fields.map_figure import (
     map_margins,
     require_map,
 )
-from studies.answers.fields.receptor_marks import draw_receptors, receptor_handles
+from studies.answers.fields.map_marks import draw_receptors, legend_handles
 from studies.answers.fields.rows import MapResult, ReceptorResult
 from studies.drawing.colour_scales import bar_axes
 from studies.drawing.labels import LabelPlacer
@@ -49,7 +49,7 @@ def difference_percent(field: MapResult) -> Floats:
 def draw_formula_map(result: Answers) -> Figure:
     """Difference of the line formula from the finite-element field, in steps, with contours at 1, 5 and 20 %."""
     field = require_map(result)
-    handles = receptor_handles(result.receptors)
+    handles = legend_handles(result.receptors)
     figure, axes = to_scale(map_extent(field), map_margins(handles, ""), LEAST_MAP)
     difference = np.clip(np.nan_to_num(difference_percent(field), nan=0.0, posinf=1e3, neginf=-1e3), -1e3, 1e3)
     colours = differences()

@@ -15,11 +15,10 @@ from matplotlib.lines import Line2D
 from fem.arrays import Floats
 from geometry.shapes import Point
 from studies.answers.answers import Answers
-from studies.answers.fields.receptor_marks import draw_receptors, receptor_handles
+from studies.answers.fields.map_marks import draw_receptors, draw_zones, legend_handles, name_zones
 from studies.answers.fields.rows import MapResult
 from studies.answers.figure_names import over_all_frequencies
-from studies.answers.limits.contours import index_limit_names, limit_names
-from studies.answers.limits.zone_marks import draw_zones, name_zones, zone_handles
+from studies.answers.limits.verdicts import index_limit_names, limit_names
 from studies.drawing.colour_scales import log_colour_bar, log_norm, scale_unit
 from studies.drawing.labels import LabelPlacer
 from studies.drawing.solids import draw_outlines, extent
@@ -43,7 +42,7 @@ def draw_field_map(result: Answers) -> Figure:
     names = limit_names(result)
     low, high = float(np.nanmin(field.b_rms_t)), float(np.nanmax(field.b_rms_t))
     shown = {limit: name for limit, name in names.items() if low < limit < high}
-    handles = [*receptor_handles(result.receptors), *zone_handles(result.zones)]
+    handles = legend_handles(result.receptors, result.zones)
     if shown:
         handles.append(Line2D([], [], color=INK, linewidth=1.1, label="limit"))
     note = _note(result, names, shown, high)

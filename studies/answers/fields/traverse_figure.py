@@ -10,7 +10,7 @@ from matplotlib.ticker import FixedLocator, FuncFormatter, NullFormatter
 from fem.arrays import Floats
 from studies.answers.answers import Answers
 from studies.answers.fields.rows import TraverseResult
-from studies.answers.limits.contours import index_limit_names, limit_names
+from studies.answers.limits.verdicts import index_limit_names, limit_names
 from studies.drawing.colour_scales import decade_ticks
 from studies.drawing.labels import LabelPlacer
 from studies.drawing.style import COMPUTED, FORMULA, INK, PAGE_WIDTH, new_figure, styled

@@ -1,46 +1,68 @@
-"""Receptors and traverses of a result as blocks."""
+"""Fields in words: the sections of the report, and the sentences on fields and verdicts in its summary."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
 from studies.answers import figure_names as names
 from studies.answers.answers import Answers
-from studies.answers.fields.exposure_words import exposure_blocks
-from studies.answers.fields.receptor_table import receptor_table
-from studies.answers.fields.rows import TraverseResult
-from studies.answers.limits.verdicts import receptor_unit
+from studies.answers.fields.rows import ReceptorResult, TraverseResult
+from studies.answers.fields.tables import exposure_tables, receptor_table, spectrum_table
+from studies.answers.limits.rows import ZoneResult
+from studies.answers.limits.verdicts import Limited, field_of, margin, times, verdict, within
 from studies.answers.reservations.words import reservation_list
+from studies.answers.result_units import result_units
 from studies.text.blocks import Block, Figure, Section, Text
-from studies.text.grid import Grid, Head
-from studies.text.numbers import percent, plain, quantity, with_error
+from studies.text.numbers import GAP, difference, per_cent, plain, quantity, stated
 from studies.text.units import FLUX_DENSITY
+
+MAPS: Mapping[str, tuple[str, str]] = {
+    names.FIELD_MAP: (
+        (
+            "Resultant flux density, rms, on a logarithmic scale. The contours are the limits of receptors and zones: "
+            "outside such a contour the limit is met. A cross marks the highest field of a zone."
+        ),
+        "Map of the flux density around the cables with receptors, zones and the contours of their limits.",
+    ),
+    names.FIELD_CLOSE: (
+        "The same in and around the cables and trays, from the elements of the mesh.",
+        "Close-up of the flux density in and around the cables and trays.",
+    ),
+    names.FORMULA_DIFFERENCE: (
+        (
+            "Where the line formula holds: line formula over finite element less one. Solid contours: the formula is "
+            "above; dashed: below. Beside each receptor its own difference."
+        ),
+        "Map of the difference between line formula and finite-element field in per cent.",
+    ),
+}
+"""Caption and description of each map."""
+SPECTRUM = (
+    "Resultant flux density at the receptors by frequency; the line is the reference level at that frequency alone.",
+    "Bars of the flux density of each frequency at each receptor.",
+)
 
 
 def receptor_section(result: Answers, figures: Mapping[str, bytes]) -> Section:
-    """The receptors' fields beside their limits and formulas."""
-    if not result.receptors:
-        blocks = (Text(("The study names no receptor.",)), *exposure_blocks(result))
-        return Section("Receptors", "receptors", blocks)
-    found: list[Block] = [receptor_table(result), *reservation_list(result)]
+    """Fields of the receptors beside their limits and formulas."""
+    blocks: list[Block] = []
+    if result.receptors:
+        blocks.append(receptor_table(result))
+    else:
+        blocks.append(Text(("The study names no receptor.",)))
     if names.has_spectrum(result):
-        found.append(_spectrum_table(result))
+        blocks.append(spectrum_table(result))
         if names.SPECTRUM in figures:
-            found.append(
-                Figure(
-                    "Resultant flux density at the receptors, frequency by frequency; where a reference level is the "
-                    "limit, its value at each frequency alone.",
-                    "Bars of the flux density of each frequency at each receptor.",
-                    figures[names.SPECTRUM],
-                )
-            )
-    return Section("Receptors", "receptors", (*found, *exposure_blocks(result)))
+            blocks.append(Figure(*SPECTRUM, figures[names.SPECTRUM]))
+    blocks += exposure_tables(result)
+    blocks += reservation_list(result, ("receptor", "route"))
+    return Section("Receptors", "receptors", tuple(blocks))
 
 
 def traverse_section(result: Answers, figures: Mapping[str, bytes]) -> Section | None:
-    """The traverses; None where there are none."""
+    """The traverses; None if there are none."""
     stems = names.traverse_stems(result)
     blocks = [
         _traverse_figure(traverse, figures[stem], result.accuracy.tolerance)
@@ -50,62 +72,108 @@ def traverse_section(result: Answers, figures: Mapping[str, bytes]) -> Section |
     return Section("Traverses", "traverses", tuple(blocks)) if blocks else None
 
 
-def map_section(result: Answers, figures: Mapping[str, bytes]) -> Section | None:
-    """Maps of the field and of where the formula holds; None without a picture of them."""
-    captions = {
-        names.FIELD_MAP: (
-            (
-                "Resultant flux density, rms, on a logarithmic scale. The contours are the limits of receptors and "
-                "zones: outside such a contour the limit is met. A cross marks the highest field of a zone."
-            ),
-            "Map of the flux density around the cables with receptors, zones and the contours of their limits.",
-        ),
-        names.FIELD_CLOSE: (
-            "The same in and around the cables and trays, from the elements of the mesh.",
-            "Close-up of the flux density in and around the cables and trays.",
-        ),
-        names.FORMULA_DIFFERENCE: (
-            (
-                "Where the line formula holds: line formula over finite element less one. Solid contours: the formula "
-                "is above; dashed: below. Beside each receptor its own difference."
-            ),
-            "Map of the difference between line formula and finite-element field in per cent.",
-        ),
-    }
-    blocks = [Figure(*texts, figures[stem]) for stem, texts in captions.items() if stem in figures]
-    return Section("Field maps", "maps", tuple(blocks)) if blocks else None
-
-
-def _spectrum_table(result: Answers) -> Grid:
-    unit = receptor_unit(result)
-    return Grid(
-        "Flux density by frequency",
-        (Head("Receptor"), Head("Frequency", "Hz"), Head("Resultant", unit.symbol), Head("±", unit.symbol)),
-        tuple(
-            (receptor.name, f"{part.frequency_hz:g}", *with_error(part.b_rms_t, part.b_rms_error_t, unit))
-            for receptor in result.receptors
-            for part in receptor.spectrum
-        ),
-        "The resultant of a receptor is the root of the sum of the squares over the frequencies.",
-    )
-
-
 def _traverse_figure(traverse: TraverseResult, png: bytes, tolerance: float) -> Figure:
     peak = int(traverse.b_rms_t.argmax())
     value = quantity(float(traverse.b_rms_t[peak]), FLUX_DENSITY)
-    place = f"{plain(float(traverse.distance_m[peak]))}\u202fm from its start"
+    place = f"{plain(float(traverse.distance_m[peak]))}{GAP}m from its start"
     with np.errstate(divide="ignore", invalid="ignore"):
         errors = np.nan_to_num(traverse.b_rms_error_t / traverse.b_rms_t, posinf=0.0)
     worst = float(errors.max(initial=0.0))
-    over = (
-        f", above what was asked at {int((errors > tolerance).sum())} of {len(errors)} points"
-        if worst > tolerance
-        else ""
-    )
+    above = f", above what was asked at {int((errors > tolerance).sum())} of {len(errors)} points"
     return Figure(
         f"Traverse “{traverse.name}”: resultant flux density by finite elements and by the line formula; below, their "
-        f"difference. The largest error estimate along it is {percent(worst, signed=False)} % of the local "
-        f"field{over}.",
+        f"difference. The largest error estimate along it is {per_cent(worst, signed=False)} of the local "
+        f"field{above if worst > tolerance else ''}.",
         f"Curve of the flux density along the traverse {traverse.name}; the largest value is {value}, {place}.",
         png,
     )
+
+
+def map_section(result: Answers, figures: Mapping[str, bytes]) -> Section | None:
+    """Maps of the field and of the validity of the formula; None without a picture of them."""
+    blocks = [Figure(*texts, figures[stem]) for stem, texts in MAPS.items() if stem in figures]
+    return Section("Field maps", "maps", tuple(blocks)) if blocks else None
+
+
+def unjudged_line(result: Answers) -> str:
+    """Places that have a limit and no verdict."""
+    places = ", ".join(f"“{name}”" for name in result.unjudged())
+    return f"There is no verdict at {places}: its computation failed." if places else ""
+
+
+def verdict_line(result: Answers) -> str:
+    """Whether all limits are met, and the worst place if not."""
+    entries: tuple[Limited, ...] = (*result.receptors, *result.zones)
+    limited = [entry for entry in entries if entry.limit_t is not None]
+    if not entries:
+        return "The study names no receptor and no zone: the maps and traverses show the field."
+    if not limited:
+        return "" if result.unjudged() else _strongest(result, entries)
+    worst = min(limited, key=lambda entry: margin(entry) or 0.0)
+    exceeded = [entry for entry in limited if not within(entry)]
+    if not exceeded:
+        return (
+            f"{_all(limited)} within the limit. The least margin is {per_cent(margin(worst), signed=False)} of the "
+            f"limit, at “{worst.name}”."
+        )
+    if all(entry.within_limit for entry in exceeded):
+        places = ", ".join(f"“{entry.name}”" for entry in exceeded)
+        return (
+            f"{places}: within the limit with the study's steel, above it with the curve of another steel of its use."
+        )
+    level = f"the {'field' if worst.exposure_index is None else 'exposure'} is {times(worst)}"
+    if len(limited) == 1:
+        return f"The {_kinds(limited)} “{worst.name}” is not within its limit: {level}."
+    are = "is" if len(exceeded) == 1 else "are"
+    return (
+        f"{len(exceeded)} of {len(limited)} {_kinds(limited)} with a limit {are} not within it. The worst is "
+        f"“{worst.name}”: {level}."
+    )
+
+
+def _strongest(result: Answers, entries: Sequence[Limited]) -> str:
+    strongest = max(entries, key=lambda entry: field_of(entry)[0])
+    where = "in zone" if isinstance(strongest, ZoneResult) else "at receptor"
+    value = _flux_density(result, field_of(strongest)[0])
+    return f"No limit is stated. The strongest field is {value}, {where} “{strongest.name}”."
+
+
+def _all(entries: Sequence[Limited]) -> str:
+    kinds = _kinds(entries)
+    return f"The {kinds} is" if len(entries) == 1 else f"All {len(entries)} {kinds} with a limit are"
+
+
+def _kinds(entries: Sequence[Limited]) -> str:
+    zones = sum(isinstance(entry, ZoneResult) for entry in entries)
+    if 0 < zones < len(entries):
+        return "receptors and zones"
+    return f"{'zone' if zones else 'receptor'}{'' if len(entries) == 1 else 's'}"
+
+
+def _flux_density(result: Answers, value: float) -> str:
+    """A flux density with three digits; its error stands in the tables."""
+    unit = result_units(result).of(FLUX_DENSITY)
+    return f"{plain(unit.of(value))}{GAP}{unit.symbol}"
+
+
+def field_lines(result: Answers) -> list[str]:
+    """The field at each receptor and zone against its limit and its formula."""
+    entries: tuple[Limited, ...] = (*result.receptors, *result.zones)
+    return [_field_line(result, entry) for entry in entries]
+
+
+def _field_line(result: Answers, entry: Limited) -> str:
+    place = f"zone {entry.name}: at most" if isinstance(entry, ZoneResult) else f"{entry.name}:"
+    field = f"{place} {_flux_density(result, field_of(entry)[0])}"
+    formula = ""
+    if isinstance(entry, ReceptorResult):
+        off = per_cent(difference(entry.line_formula_b_rms_t, entry.b_rms_t))
+        formula = f"; the line formula gives {_flux_density(result, entry.line_formula_b_rms_t)} ({off})"
+    if entry.limit_t is None:
+        return f"{field}, no limit stated{formula}."
+    left = f"{per_cent(margin(entry), signed=False)} of it left" if entry.within_limit else times(entry)
+    if entry.exposure_index is None:
+        field += f" against a limit of {stated(entry.limit_t, result_units(result).of(FLUX_DENSITY))}"
+    else:
+        field += f", exposure index {plain(entry.exposure_index, 3)} of {entry.limit_name}"
+    return f"{field}, {verdict(entry)}, {left}{formula}."

@@ -8,26 +8,25 @@ from functools import partial
 from studies.answers import figure_names as names
 from studies.answers.answer import Answer, Asked, Draw
 from studies.answers.answers import Answers
-from studies.answers.limits.brief import distance_brief, zone_brief
 from studies.answers.limits.compute import limit_distance_results, zone_results
-from studies.answers.limits.judged_places import place_lines
 from studies.answers.limits.rows import LimitDistanceResult, ZoneResult
-from studies.answers.limits.summary import distance_lines
-from studies.answers.limits.words import limit_section
+from studies.answers.limits.words import distance_lines, distance_table, limit_section, place_lines, zone_table
 
 
 def _zones(asked: Asked) -> tuple[ZoneResult, ...]:
-    return zone_results(asked.study, asked.solutions, asked.refined.get("zones"))
+    known: tuple[ZoneResult, ...] | None = asked.refined.get("zones")
+    return zone_results(asked.study, asked.solutions) if known is None else known
 
 
 def _distances(asked: Asked) -> tuple[LimitDistanceResult, ...]:
-    return limit_distance_results(asked.study, asked.solutions, asked.refined.get("limit_distances"))
+    known: tuple[LimitDistanceResult, ...] | None = asked.refined.get("limit_distances")
+    return limit_distance_results(asked.study, asked.solutions) if known is None else known
 
 
 def _figure(seen: Answers) -> Mapping[str, Draw]:
-    from studies.answers.limits.figure import draw_limit_distances, shows_limits
+    from studies.answers.limits.figure import draw_limit_distances, shown_limits
 
-    return {names.LIMIT_DISTANCES: partial(draw_limit_distances, seen)} if shows_limits(seen) else {}
+    return {names.LIMIT_DISTANCES: partial(draw_limit_distances, seen)} if shown_limits(seen) else {}
 
 
 ZONES = Answer(
@@ -35,7 +34,7 @@ ZONES = Answer(
     "zones",
     _zones,
     sections={"Zones and distances": limit_section},
-    brief=lambda seen: (zone_brief(seen),),
+    brief=lambda seen: (zone_table(seen),),
     lines=place_lines,
     notes=place_lines,
     sees=("limit_distances", "receptors", "reservations"),
@@ -44,7 +43,7 @@ LIMIT_DISTANCES = Answer(
     "limit_distances",
     "limit distances",
     _distances,
-    brief=lambda seen: (distance_brief(seen),),
+    brief=lambda seen: (distance_table(seen),),
     lines=distance_lines,
     figures=_figure,
     sees=("receptors", "zones"),

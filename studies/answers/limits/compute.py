@@ -11,15 +11,13 @@ from studies.answers.limits.distance import LimitDistances, Surroundings, distan
 from studies.answers.limits.far_form import far_form_distance
 from studies.answers.limits.judged_field import Judgement, field_against
 from studies.answers.limits.rectangle import Rectangle
-from studies.answers.limits.rows import LimitDistanceResult, ZoneResult
+from studies.answers.limits.rows import LEAST_DISTANCE, LimitDistanceResult, ZoneResult
 from studies.answers.limits.zones import zone_result
 from studies.section.cross_section import CrossSection
 from studies.solve.solution import Solution, combined_error, root_sum_square
 from studies.study.file import Receptor, Study, Zone
 from studies.text.failures import guarded, rescued
 
-LEAST_DISTANCE = 1e-4
-"""Distances up to this are reported as none. [m]"""
 LARGEST_DISTANCE = 1000.0
 """Distances beyond this are reported as not met. [m]"""
 
@@ -55,22 +53,14 @@ def judged(place: Receptor | Zone, frequencies: list[float], magnitudes: list[fl
     )
 
 
-def zone_results(
-    study: Study, solutions: tuple[Solution, ...], known: tuple[ZoneResult, ...] | None = None
-) -> tuple[ZoneResult, ...]:
-    """Highest field in the air of every zone, as it is known already or computed."""
-    if known is not None:
-        return known
+def zone_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[ZoneResult, ...]:
+    """Highest field in the air of every zone."""
     results = [guarded(f"zone {zone.name}", partial(zone_result, study, zone, solutions), None) for zone in study.zones]
     return tuple(result for result in results if result is not None)
 
 
-def limit_distance_results(
-    study: Study, solutions: tuple[Solution, ...], known: tuple[LimitDistanceResult, ...] | None = None
-) -> tuple[LimitDistanceResult, ...]:
-    """Where each limit of receptors and zones is met: right, up, left, down, overall; as known already or computed."""
-    if known is not None:
-        return known
+def limit_distance_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[LimitDistanceResult, ...]:
+    """Where each limit of receptors and zones is met: right, up, left, down, overall."""
     wanted: dict[float | str, list[str]] = {}
     limits = [(receptor.limit, receptor.name) for receptor in study.receptors]
     for limit, name in [*limits, *((zone.limit, zone.name) for zone in study.zones)]:

@@ -1,4 +1,4 @@
-"""Least distance from an arrangement beyond which its field stays at or under a limit, and the line where it does."""
+"""Least distance from an arrangement beyond which its field stays at or under a limit."""
 
 from __future__ import annotations
 
@@ -10,11 +10,11 @@ import numpy as np
 
 from fem.arrays import Floats
 from studies.answers.limits.rays import Field, SampledRays, sample, sampled_lengths
-from studies.answers.limits.rectangle import SIDES, Rectangle, centre_rays, perimeter_rays, side_rays
+from studies.answers.limits.rectangle import Rectangle, perimeter_rays, side_rays
+from studies.answers.limits.rows import DIRECTIONS, MET, NOT_EXCEEDED, NOT_MET, OVERALL
 
 LARGEST_DISTANCE = 1000.0
 """From the rectangle; what is not met within it is not looked for further out. [m]"""
-CONTOUR_DIRECTIONS = 180
 CORNER_RAYS = 16
 """Rays in the quarter turn about each corner."""
 SIDE_RAYS = (16, 96)
@@ -29,9 +29,6 @@ NO_SHORTER = 0.9
 """What lies below this share of the largest distance found is left out in its refinement. [-]"""
 LARGEST_ERROR = 0.9
 """The error of a point where fields cancel, over what little is left, is no measure of the field elsewhere. [-]"""
-MET = "met"
-NOT_EXCEEDED = "not exceeded"
-NOT_MET = "not met"
 
 
 @dataclass(frozen=True)
@@ -42,8 +39,6 @@ class LimitDistance:
     """right, up, left or down: along the ray from the middle of that side; overall: the largest of all directions."""
     state: str
     """met; not exceeded: nowhere outside the rectangle; not met: the limit is exceeded at the largest distance too."""
-    exceeded_at_outline: bool
-    """Whether the field exceeds the limit on the rectangle itself, where the ray leaves it; overall: anywhere on it."""
     from_outline_m: float | None
     """Least distance from the rectangle; 0 where the limit is not exceeded, None where it is not met."""
     error_m: float | None
@@ -52,8 +47,6 @@ class LimitDistance:
     """Distance of the same point from the middle of the rectangle; None where the limit is not exceeded or not met."""
     point_m: tuple[float, float] | None
     """None where there is none."""
-    angle_deg: float | None
-    """Direction of the point from the middle of the rectangle, counter-clockwise from the x axis, from 0 to 360."""
 
 
 @dataclass(frozen=True)
@@ -61,8 +54,6 @@ class LimitDistances:
     """Distances at which one limit is met."""
 
     limit_t: float
-    largest_distance_m: float
-    rectangle: Rectangle
     sides: tuple[LimitDistance, ...]
     """right, up, left, down."""
     overall: LimitDistance
@@ -142,45 +133,10 @@ def distances_in(sampled: Surroundings, limit: float, relative_error: RelativeEr
     crossings = _with_bounds(straight, straight.last_crossings(limit), limit, relative_error)
     sides = tuple(
         _distance(side, rectangle, straight, k, (crossings[0][k], crossings[1][k], crossings[2][k]), limit)
-        for k, side in enumerate(SIDES)
+        for k, side in enumerate(DIRECTIONS)
     )
     overall = _overall(rectangle, sampled.around, sampled.places, limit, relative_error)
-    return LimitDistances(limit, sampled.largest_distance, rectangle, sides, overall)
-
-
-def limit_contour(
-    field: Field,
-    rectangle: Rectangle,
-    limit: float,
-    largest_distance: float = LARGEST_DISTANCE,
-    directions: int = CONTOUR_DIRECTIONS,
-) -> Floats:
-    """Line beyond which a field stays at or under a limit, seen from the middle of an arrangement.
-
-    Parameters
-    ----------
-    field, rectangle, limit, largest_distance
-        As for `limit_distances`; the largest distance counts along each direction. [T], [m], [T], [m]
-    directions : int
-        Number of directions, 3 or more, the first along x, counter-clockwise. [-]
-
-    Returns
-    -------
-    points : ndarray, shape (directions, 2)
-        The outermost crossing in each direction, a point of the rectangle where the limit is not exceeded outside it,
-        NaN where it is not met. The polygon closes from the last point to the first. [m]
-
-    Notes
-    -----
-    A direction that cuts the line several times shows the outermost cut only.
-    """
-    _require_positive("limit", limit)
-    _require_positive("largest_distance", largest_distance)
-    if directions < 3:
-        raise ValueError(f"directions must be 3 or more: {directions!r}")
-    rays = centre_rays(rectangle, 2 * np.pi * np.arange(directions) / directions)
-    found = sample(field, rays, sampled_lengths(rectangle.diagonal, largest_distance)).last_crossings(limit)
-    return rays.points(np.where(np.isinf(found), np.nan, found))
+    return LimitDistances(limit, sides, overall)
 
 
 def _distance(
@@ -193,16 +149,14 @@ def _distance(
 ) -> LimitDistance:
     """The result on one ray from its crossings of the limit, of the limit over 1 + e, and over 1 - e."""
     here, upper, lower = (float(crossing) for crossing in crossings)
-    at_outline = bool(sampled.values[which, 0] > limit)
     if math.isinf(here):
-        return LimitDistance(direction, NOT_MET, at_outline, None, None, None, None, None)
+        return LimitDistance(direction, NOT_MET, None, None, None, None)
     error = max(upper - here, here - lower) if math.isfinite(upper) else None
     if here == 0:
-        return LimitDistance(direction, NOT_EXCEEDED, at_outline, 0.0, error, None, None, None)
+        return LimitDistance(direction, NOT_EXCEEDED, 0.0, error, None, None)
     x, y = sampled.rays.origins[which] + here * sampled.rays.directions[which]
-    away = np.array([x, y]) - rectangle.centre
-    angle = math.degrees(math.atan2(away[1], away[0])) % 360
-    return LimitDistance(direction, MET, at_outline, here, error, float(np.hypot(*away)), (float(x), float(y)), angle)
+    away = float(np.hypot(*(np.array([x, y]) - rectangle.centre)))
+    return LimitDistance(direction, MET, here, error, away, (float(x), float(y)))
 
 
 def _with_bounds(
@@ -225,13 +179,13 @@ def _overall(
     longest = np.flatnonzero(lengths >= NO_SHORTER * lengths[best])
     bounds = _with_bounds(around.chosen(longest), lengths[longest], limit, relative_error)
     upper, lower = (float(bound.max()) for bound in bounds[1:])
-    result = _distance("overall", rectangle, around, best, (float(lengths[best]), upper, lower), limit)
+    result = _distance(OVERALL, rectangle, around, best, (float(lengths[best]), upper, lower), limit)
     if result.state == MET:
         place, length = _refined(rectangle, around, places, lengths, limit)
         ray = replace(around, rays=perimeter_rays(rectangle, np.array([place])))
-        refined = _distance("overall", rectangle, ray, 0, (length, length, length), limit)
+        refined = _distance(OVERALL, rectangle, ray, 0, (length, length, length), limit)
         result = replace(refined, error_m=result.error_m)
-    return replace(result, exceeded_at_outline=bool(np.any(around.values[:, 0] > limit)))
+    return result
 
 
 def _refined(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Mapping
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -14,17 +14,16 @@ from matplotlib.ticker import MaxNLocator
 
 from geometry.shapes import Point
 from studies.answers.answers import Answers
-from studies.answers.limits.contours import several_frequencies
-from studies.answers.limits.rows import LimitDistanceResult
+from studies.answers.figure_names import several_frequencies
+from studies.answers.limits.rows import DIRECTIONS, MET, LimitDistanceResult, LimitReach, limit_reaches
+from studies.answers.limits.verdicts import limit_words
 from studies.drawing.labels import LabelPlacer
 from studies.drawing.solids import draw_outlines, extent
 from studies.drawing.style import COMPUTED, FORMULA, PAGE_WIDTH, QUIET, new_figure, styled
-from studies.text.numbers import quantity, stated
-from studies.text.units import FLUX_DENSITY, LENGTH, common_unit
+from studies.text.numbers import quantity
+from studies.text.units import LENGTH
 
-DIRECTIONS = {"right": (1.0, 0.0), "up": (0.0, 1.0), "left": (-1.0, 0.0), "down": (0.0, -1.0)}
-OVERALL = "overall"
-MET = "met"
+VECTORS: Mapping[str, Point] = dict(zip(DIRECTIONS, ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0)), strict=True))
 COLUMNS = 2
 MOST_LIMITS = 4
 """Limits that are shown: those that reach furthest."""
@@ -38,25 +37,10 @@ LETTERS = 40
 """Letters of a title's first line. [-]"""
 
 
-@dataclass(frozen=True)
-class _Plan:
-    """One limit."""
-
-    rows: tuple[LimitDistanceResult, ...]
-
-    def of(self, direction: str) -> LimitDistanceResult:
-        return next(row for row in self.rows if row.direction == direction)
-
-    @property
-    def reach(self) -> float:
-        """Largest distance of all directions, 0 where there is none. [m]"""
-        return max((row.from_outline_m or 0.0 for row in self.rows), default=0.0)
-
-
 @styled
 def draw_limit_distances(result: Answers) -> Figure:
     """For each limit the distance right, up, left and down of the section, and the circle of the far form."""
-    plans = _plans(result)
+    plans = shown_limits(result)
     if not plans:
         raise ValueError("no limit is exceeded outside the section")
     rows = math.ceil(len(plans) / COLUMNS)
@@ -75,7 +59,7 @@ def draw_limit_distances(result: Answers) -> Figure:
     handles = [
         Line2D([], [], color=COMPUTED, marker="|", markersize=7, linewidth=1.2, label="distance from the outline")
     ]
-    if any(plan.of(OVERALL).far_form_from_centre_m is not None for plan in plans):
+    if any(plan.overall.far_form_from_centre_m is not None for plan in plans):
         handles.append(
             Line2D([], [], color=FORMULA, linestyle=(0, (4, 1.6)), label="far form of line currents, no metal")
         )
@@ -83,25 +67,18 @@ def draw_limit_distances(result: Answers) -> Figure:
     return figure
 
 
-def _plans(result: Answers) -> list[_Plan]:
-    groups: dict[tuple[float, str | None], list[LimitDistanceResult]] = {}
-    for row in result.limit_distances:
-        groups.setdefault((row.limit_t, row.limit_name), []).append(row)
-    plans = [_Plan(tuple(rows)) for rows in groups.values()]
-    far = sorted((plan for plan in plans if plan.reach > 0), key=lambda plan: -plan.reach)[:MOST_LIMITS]
+def shown_limits(result: Answers) -> list[LimitReach]:
+    """The limits that are exceeded somewhere outside the section and met further out, at most `MOST_LIMITS`."""
+    plans = limit_reaches(result.limit_distances)
+    far = sorted((plan for plan in plans if plan.largest > 0), key=lambda plan: -plan.largest)[:MOST_LIMITS]
     return [plan for plan in plans if plan in far]
 
 
-def shows_limits(result: Answers) -> bool:
-    """Whether any limit is exceeded somewhere outside the section, and met further out."""
-    return bool(_plans(result))
-
-
-def _plan(axes: Axes, result: Answers, plan: _Plan, ratio: float) -> None:
+def _plan(axes: Axes, result: Answers, plan: LimitReach, ratio: float) -> None:
     low, high = extent(result.cross_section)
     middle = ((low[0] + high[0]) / 2, (low[1] + high[1]) / 2)
-    far = plan.of(OVERALL).far_form_from_centre_m
-    half = 1.35 * max((high[0] - low[0]) / 2 + plan.reach, ratio * ((high[1] - low[1]) / 2 + plan.reach), 1e-3)
+    far = plan.overall.far_form_from_centre_m
+    half = 1.35 * max((high[0] - low[0]) / 2 + plan.largest, ratio * ((high[1] - low[1]) / 2 + plan.largest), 1e-3)
     if far is not None and far < 3 * half:
         half = max(half, 1.08 * ratio * far)
     axes.set_xlim(middle[0] - half, middle[0] + half)
@@ -116,8 +93,8 @@ def _plan(axes: Axes, result: Answers, plan: _Plan, ratio: float) -> None:
         placer.keep_free(np.add(middle, far * np.stack([np.cos(turn), np.sin(turn)], axis=1)), 2)
         axes.add_patch(Circle(middle, far, fill=False, edgecolor=FORMULA, linestyle=(0, (4, 1.6)), linewidth=1.2))
     placer.keep_box_free(low, high)
-    for name, direction in DIRECTIONS.items():
-        _distance(axes, placer, plan.of(name), direction, low, high)
+    for name, direction in VECTORS.items():
+        _distance(axes, placer, plan.rows[name], direction, low, high)
     axes.xaxis.set_major_locator(MaxNLocator(6, steps=[1, 2, 5, 10]))
     axes.yaxis.set_major_locator(MaxNLocator(6, steps=[1, 2, 5, 10]))
     axes.set_xlabel("x (m)")
@@ -150,24 +127,24 @@ def _distance(
     placer.beside(quantity(row.from_outline_m, LENGTH), end, size=7.0, nearest=4.0, directions=beside)
 
 
-def _title(result: Answers, plan: _Plan) -> str:
-    first = plan.rows[0]
+def _title(result: Answers, plan: LimitReach) -> str:
+    first = plan.overall
     if first.limit_name is not None and several_frequencies(result):
         limit = f"index 1 of {first.limit_name}"
     else:
-        limit = stated(first.limit_t, common_unit([first.limit_t], FLUX_DENSITY))
+        limit = limit_words(first.limit_t)
         limit += f", {first.limit_name}" if first.limit_name is not None else ""
     text = f"{limit}, for {', '.join(first.of)}"
     text = text if len(text) <= LETTERS else text[: LETTERS - 1] + "…"
-    reach = plan.of(OVERALL).from_outline_m
+    reach = plan.overall.from_outline_m
     return text if reach is None else f"{text}\nat most {quantity(reach, LENGTH)} all round"
 
 
-def _states(plan: _Plan) -> str:
+def _states(plan: LimitReach) -> str:
     """Directions in which there is no distance, by why there is none."""
     found: dict[str, list[str]] = {}
     for direction in DIRECTIONS:
-        row = plan.of(direction)
+        row = plan.rows[direction]
         if row.state != MET:
             found.setdefault(row.state, []).append(direction)
     return "; ".join(f"{state}: {', '.join(directions)}" for state, directions in found.items())

@@ -5,13 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from fem.arrays import Floats, Ints
-from studies.formulas.inputs import plane_points, zero_or_above
-
-SIDES = ("right", "up", "left", "down")
-"""The four sides by the direction they look to, counter-clockwise."""
 
 
 @dataclass(frozen=True)
@@ -67,40 +62,9 @@ class Rays:
         return Rays(self.origins[which], self.directions[which])
 
 
-def enclosing_rectangle(centres: ArrayLike, radii: ArrayLike) -> Rectangle:
-    """Least upright rectangle around circles.
-
-    Parameters
-    ----------
-    centres : array_like, shape (m, 2)
-        Centres of the circles that enclose the solids, one at least. [m]
-    radii : array_like, shape (m,)
-        Their radii, 0 or above. [m]
-
-    Returns
-    -------
-    rectangle : Rectangle
-        Touches the outermost circles on all four sides. [m]
-    """
-    c = plane_points("centres", centres)
-    r = np.broadcast_to(zero_or_above("radii", radii), (len(c),))
-    if len(c) == 0:
-        raise ValueError("centres is empty: there is nothing to enclose")
-    (x0, y0), (x1, y1) = (c - r[:, None]).min(axis=0), (c + r[:, None]).max(axis=0)
-    return Rectangle((float(x0), float(y0)), (float(x1), float(y1)))
-
-
 def side_rays(rectangle: Rectangle) -> Rays:
-    """Rays from the middle of each side straight out, in the order of `SIDES`."""
+    """Rays from the middle of each side straight out, in the order of `DIRECTIONS`."""
     return perimeter_rays(rectangle, np.array([0.5, 2.5, 4.5, 6.5]))
-
-
-def centre_rays(rectangle: Rectangle, angles: Floats) -> Rays:
-    """Rays at angles (n,) [rad] from the centre, from where they leave the rectangle."""
-    directions = np.stack([np.cos(angles), np.sin(angles)], axis=1)
-    with np.errstate(divide="ignore"):
-        lengths = (rectangle.half / np.abs(directions)).min(axis=1)
-    return Rays(rectangle.centre + lengths[:, None] * directions, directions)
 
 
 def perimeter_rays(rectangle: Rectangle, places: Floats) -> Rays:

@@ -7,8 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from studies.answers.limits.compute import limit_distance_results, outer_rectangle, zone_results
-from studies.answers.limits.distance import MET
-from studies.answers.limits.rows import LimitDistanceResult, ZoneResult
+from studies.answers.limits.rows import MET, LimitDistanceResult, ZoneResult
 from studies.closed_forms.lines import line_model
 from studies.section.air import CLEARANCES
 from studies.section.cross_section import CrossSection

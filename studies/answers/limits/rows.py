@@ -2,7 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+
+DIRECTIONS = ("right", "up", "left", "down")
+"""The sides of the rectangle about all cables and metal, counter-clockwise, by the direction in which each looks."""
+OVERALL = "overall"
+"""The largest distance of all directions."""
+MET, NOT_EXCEEDED, NOT_MET = "met", "not exceeded", "not met"
+"""States of a limit: met beyond a distance, nowhere exceeded outside the rectangle, not met within a kilometre."""
+LEAST_DISTANCE = 1e-4
+"""Distances up to this are reported as 0. [m]"""
 
 
 @dataclass(frozen=True)
@@ -64,3 +74,40 @@ class LimitDistanceResult:
     from_centre_m: float | None
     far_form_from_centre_m: float | None
     """By the far form of line currents, without tray and screens."""
+
+    @property
+    def at_outline(self) -> bool:
+        """Whether the limit is met at the outline, but for a distance and an error that nobody could measure."""
+        return self.from_outline_m == 0 and self.error_m is not None and self.error_m <= LEAST_DISTANCE
+
+
+@dataclass(frozen=True)
+class LimitReach:
+    """The distances of one limit."""
+
+    rows: Mapping[str, LimitDistanceResult]
+    """By direction."""
+
+    @property
+    def overall(self) -> LimitDistanceResult:
+        """The largest distance of all directions."""
+        return self.rows[OVERALL]
+
+    @property
+    def largest(self) -> float:
+        """It or the distance of a side if that is larger, 0 if there is none. [m]"""
+        return max((row.from_outline_m or 0.0 for row in self.rows.values()), default=0.0)
+
+    @property
+    def state_everywhere(self) -> str:
+        """The state of all directions if none of them has a distance; else nothing."""
+        states = {row.state for row in self.rows.values()}
+        return next(iter(states)) if len(states) == 1 and MET not in states else ""
+
+
+def limit_reaches(distances: Iterable[LimitDistanceResult]) -> tuple[LimitReach, ...]:
+    """The distances limit by limit."""
+    groups: dict[tuple[float, str | None, tuple[str, ...]], dict[str, LimitDistanceResult]] = {}
+    for row in distances:
+        groups.setdefault((row.limit_t, row.limit_name, row.of), {})[row.direction] = row
+    return tuple(LimitReach(rows) for rows in groups.values())

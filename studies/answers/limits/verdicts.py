@@ -1,18 +1,19 @@
-"""What is left to a limit, in numbers and words, of a receptor or a zone."""
+"""Verdicts of receptors and zones against their limits, in numbers and words."""
 
 from __future__ import annotations
 
 from studies.answers.answers import Answers
 from studies.answers.fields.rows import ReceptorResult
-from studies.answers.figure_names import frequencies
+from studies.answers.figure_names import several_frequencies
 from studies.answers.limits.rows import ZoneResult
-from studies.answers.result_units import result_units
 from studies.answers.steel.steel_words import verdict_words
-from studies.text.grid import Cell, Tone
-from studies.text.numbers import NONE, plain, stated
-from studies.text.units import FLUX_DENSITY, Unit
+from studies.text.grid import Tone
+from studies.text.numbers import plain, stated
+from studies.text.units import FLUX_DENSITY, unit_for
 
 Limited = ReceptorResult | ZoneResult
+MOST_NAMES = 3
+"""Names listed with a limit in a figure."""
 
 
 def field_of(entry: Limited) -> tuple[float, float]:
@@ -30,7 +31,7 @@ def ratio(entry: Limited) -> float | None:
 
 
 def margin(entry: Limited) -> float | None:
-    """What is left to the limit with the error counted against it, over the limit. [-]"""
+    """Remainder to the limit, over the limit, with the error counted against it. [-]"""
     share = ratio(entry)
     if share is None or entry.limit_t is None:
         return None
@@ -40,13 +41,23 @@ def margin(entry: Limited) -> float | None:
     return 1 - share * (1 + error / value) if value > 0 else 1 - error / entry.limit_t
 
 
-def verdict(entry: Limited, doubted: bool = False) -> str:
-    """Whether a receptor or zone is within its limit, in words; of a receptor in no air also what it lies in.
+def margin_or_times(entry: Limited) -> float | str | None:
+    """The margin [-], or the multiple of the limit in words if the field is above it."""
+    return times(entry) if (ratio(entry) or 0.0) > 1 else margin(entry)
 
-    `doubted`: whether it holds only as drawn, for which a list below the table gives the reasons.
+
+def times(entry: Limited) -> str:
+    """Field, or exposure index, in multiples of the limit."""
+    return f"{plain(ratio(entry) or 0.0, 3)} times the limit"
+
+
+def verdict(entry: Limited, doubted: bool = False) -> str:
+    """Whether a receptor or zone is within its limit, in words; of a receptor within metal also the metal.
+
+    `doubted`: whether the verdict holds only as drawn; the page and the terminal list the reasons below the table.
     """
-    within = entry.inside if isinstance(entry, ReceptorResult) else None
-    return _verdict(entry) + (f", inside {within}" if within else "") + (", but see below" if doubted else "")
+    inside = entry.inside if isinstance(entry, ReceptorResult) else None
+    return _verdict(entry) + (f", inside {inside}" if inside else "") + (", but see below" if doubted else "")
 
 
 def _verdict(entry: Limited) -> str:
@@ -58,39 +69,54 @@ def _verdict(entry: Limited) -> str:
 
 
 def tone(entry: Limited) -> Tone:
-    """How the verdict stands out; not at all where nothing is to be judged."""
+    """How the verdict stands out; a place without a limit does not."""
     if entry.limit_t is None:
         return "" if entry.limit_name is None else "bad"
     return "good" if within(entry) else "bad"
 
 
-def verdict_cell(entry: Limited) -> str | Cell:
-    """Verdict and tone for a table."""
-    return Cell(verdict(entry), tone(entry)) if tone(entry) else verdict(entry)
-
-
 def within(entry: Limited) -> bool:
-    """Whether the field stays within its limit, with the other steel as well where there is one."""
+    """Whether the field stays within its limit, with the curve of the other steel too if there is one."""
     return bool(entry.within_limit) and entry.other_steel_within_limit is not False
 
 
-def times(entry: Limited) -> str:
-    """Field in multiples of the limit, in words."""
-    share = plain(ratio(entry) or 0.0, 3)
-    return f"{share} times what is allowed" if entry.exposure_index is not None else f"{share} times the limit"
+def limit_words(limit: float) -> str:
+    """A limit [T] as stated, in the unit of its size."""
+    return stated(limit, unit_for(limit, FLUX_DENSITY))
 
 
-def receptor_unit(result: Answers) -> Unit:
-    """One unit for the fields and limits of all receptors and zones."""
-    return result_units(result).of(FLUX_DENSITY)
+def limit_names(result: Answers) -> dict[float, str]:
+    """Each distinct limit of the flux density [T], smallest first, with its value and the places that have it.
+
+    A reference level of several frequencies limits a sum of ratios and no flux density: see `index_limit_names`.
+    """
+    having = [entry for entry in _limited(result) if not limits_index(result, entry)]
+    found = {}
+    for limit in sorted({entry.limit_t for entry in having if entry.limit_t is not None}):
+        own = [entry.name for entry in having if entry.limit_t == limit]
+        found[limit] = f"{limit_words(limit)} {', '.join(_shortened(own))}"
+    return found
 
 
-def limit_text(result: Answers, entry: Limited, unit: Unit) -> str:
-    """The limit of a receptor or zone as running text."""
-    if entry.limit_t is None:
-        return NONE
-    level = stated(entry.limit_t, unit)
-    if entry.limit_name is None:
-        return level
-    at = f" at {result.cross_section.frequency:g}\u202fHz" if len(frequencies(result)) > 1 else ""
-    return f"{level}{at} ({entry.limit_name})"
+def index_limit_names(result: Answers) -> dict[str, str]:
+    """Each reference level that limits the exposure to several frequencies, with the places that have it."""
+    having = [entry for entry in _limited(result) if limits_index(result, entry)]
+    return {
+        name: ", ".join(_shortened([entry.name for entry in having if entry.limit_name == name]))
+        for name in dict.fromkeys(entry.limit_name for entry in having)
+        if name is not None
+    }
+
+
+def limits_index(result: Answers, entry: Limited) -> bool:
+    """Whether the limit of a receptor or zone limits the exposure to several frequencies."""
+    return entry.limit_name is not None and several_frequencies(result)
+
+
+def _limited(result: Answers) -> tuple[Limited, ...]:
+    entries: tuple[Limited, ...] = (*result.receptors, *result.zones)
+    return tuple(entry for entry in entries if entry.limit_t is not None)
+
+
+def _shortened(names: list[str]) -> list[str]:
+    return names if len(names) <= MOST_NAMES else [*names[: MOST_NAMES - 1], f"and {len(names) - MOST_NAMES + 1} more"]

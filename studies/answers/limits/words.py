@@ -1,44 +1,76 @@
-"""Zones and the distances at which limits are met as blocks."""
+"""Zones and limit distances in words: tables, the section of the report, and sentences."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import replace
+from collections.abc import Mapping, Sequence
+
+import numpy as np
 
 from studies.answers import figure_names as names
 from studies.answers.answers import Answers
-from studies.answers.limits.rows import LimitDistanceResult, ZoneResult
-from studies.answers.limits.verdicts import limit_text, margin, receptor_unit, verdict_cell
-from studies.text.blocks import Block, Figure, Section
-from studies.text.grid import Cell, Grid, Head, error_cell
-from studies.text.numbers import NONE, percent, plain, stated, with_error
-from studies.text.units import FLUX_DENSITY, METRE, common_unit
-
-Row = tuple[str | Cell, ...]
-
-MET = "met"
-NOTE = (
-    "Counted from the upright rectangle about all cables and metal: to the right, up, left and down from the middle of "
-    "that side, and the largest of all directions. Beyond the distance the limit is met in that direction. ±: what the "
-    "error estimate of the field makes of it. From the middle: of the same point. Far form: distance from the middle "
-    "by the far form of line currents, without trays, metalwork and metal layers; one value for all directions."
+from studies.answers.limits.compute import outer_rectangle
+from studies.answers.limits.rows import (
+    DIRECTIONS,
+    MET,
+    NOT_EXCEEDED,
+    NOT_MET,
+    LimitDistanceResult,
+    LimitReach,
+    ZoneResult,
+    limit_reaches,
 )
+from studies.answers.limits.verdicts import limit_words, margin_or_times, tone, verdict
+from studies.answers.reservations.words import only_as_drawn, reservation_list
+from studies.answers.result_units import result_units
+from studies.section.air import air_of
+from studies.section.enclosure import metal_at
+from studies.section.parts import CrossSection
+from studies.study.file import Study
+from studies.text.blocks import Block, Figure, Section
+from studies.text.numbers import joined, plain, quantity
+from studies.text.table import Column, Table
+from studies.text.units import FLUX_DENSITY, LENGTH, METRE, MILLIMETRE, NUMBER, PER_CENT, unit_for
+
+IN_METAL = "a verdict there is of the field in the material, which no person or instrument meets"
+MOST_SOLIDS = 4
+"""Cables and metal of a zone that are listed by name."""
+ZONE_NOTE = (
+    "Highest: the highest resultant, rms, in the air outside cables and metal, where a person or instrument can be. It "
+    "lies on the outline of that air: an edge of the zone, or a few millimetres from a cable or metal in it. ±: from "
+    "the change of the field between the last two meshes. Limit: of a reference level, its value at the first "
+    "frequency. Margin: remainder to the limit after field and error, over the limit; a field above the limit is given "
+    "as a multiple of it."
+)
+METAL_NOTE = (
+    "Not judged: limits hold in air. Resultant, rms. At sharp corners of steel it grows with every finer mesh. ±: the "
+    "jump across the edges of triangles, or twice the change from the mesh before if that is larger."
+)
+DISTANCE_NOTE = (
+    "Distances count from the upright rectangle about all cables and metal, {width}\u202fm wide and {height}\u202fm "
+    "high; beyond them the limit is met. Right, up, left, down: straight out from the middle of that side. All round: "
+    "the largest distance in any direction; if it says that the limit is nowhere exceeded or nowhere met, the same "
+    "holds for each side. ±: change of the distance that the error estimate of the field causes. From the middle: "
+    "distance of the furthest point from the middle of the rectangle. Far form: the same by the far form of line "
+    "currents, without trays, metalwork and metal layers."
+)
+INDEX_NOTE = " Index 1: the place where the exposure index of the reference level is 1."
 
 
 def limit_section(result: Answers, figures: Mapping[str, bytes]) -> Section | None:
-    """Highest fields of the zones, and how far each limit reaches; None where there are neither."""
+    """Highest fields of the zones and distances of the limits; None if there are neither."""
     blocks: list[Block] = []
     if result.zones:
-        blocks.append(_zone_table(result))
+        blocks.append(zone_table(result))
+        blocks += reservation_list(result, ("zone",))
         if any(zone.metal is not None for zone in result.zones):
             blocks.append(_metal_table(result))
     if result.limit_distances:
-        blocks.append(_distance_table(result))
+        blocks.append(distance_table(result))
         if names.LIMIT_DISTANCES in figures:
             blocks.append(
                 Figure(
-                    "How far the limits reach beyond the dotted outline of all cables and metal. Dashed: the far form "
-                    "of line currents, without metal.",
+                    "Distances beyond which the limits are met, from the dotted outline of all cables and metal. "
+                    "Dashed: the far form of line currents, without metal.",
                     "Plans of the section with the distances at which the limits are met.",
                     figures[names.LIMIT_DISTANCES],
                 )
@@ -46,110 +78,142 @@ def limit_section(result: Answers, figures: Mapping[str, bytes]) -> Section | No
     return Section("Zones and distances", "limits", tuple(blocks)) if blocks else None
 
 
-def _zone_table(result: Answers) -> Grid:
-    unit = receptor_unit(result)
-    return Grid(
-        "Highest flux density of the zones, in air",
-        (
-            Head("Zone"),
-            Head("From x", "m"),
-            Head("From y", "m"),
-            Head("To x", "m"),
-            Head("To y", "m"),
-            Head("Highest", unit.symbol),
-            Head("±", unit.symbol),
-            Head("at x", "m"),
-            Head("at y", "m"),
-            Head("Where"),
-            Head("Limit"),
-            Head("Margin", "%"),
-            Head("Verdict"),
+def zone_table(result: Answers) -> Table[ZoneResult]:
+    """The highest field of each zone in air against its limit."""
+    doubted, several = only_as_drawn(result), names.several_frequencies(result)
+    columns: tuple[Column[ZoneResult], ...] = (
+        Column("Zone", lambda z: z.name, brief=True),
+        Column("From x", lambda z: z.x0_m, METRE, digits=3),
+        Column("From y", lambda z: z.y0_m, METRE, digits=3),
+        Column("To x", lambda z: z.x1_m, METRE, digits=3),
+        Column("To y", lambda z: z.y1_m, METRE, digits=3),
+        Column(
+            *("Highest", lambda z: z.b_max_rms_t, FLUX_DENSITY, lambda z: z.b_max_rms_error_t),
+            missed=lambda z: not z.within_tolerance,
+            brief=True,
         ),
-        tuple(_zone_row(result, zone) for zone in result.zones),
-        "Resultant, rms, of the air outside cables and metal, where a person or instrument can be. It is highest on "
-        "the outline of that air: the edges of the zone, and a few millimetres from cables and metal in it, as the "
-        "column Where has it. ±: from the change of the field between the last two meshes.",
+        Column("At x", lambda z: z.x_m, METRE, digits=3, brief=True),
+        Column("At y", lambda z: z.y_m, METRE, digits=3, brief=True),
+        Column("Where", lambda z: z.where, brief=True),
+        Column("Limit", lambda z: z.limit_t, FLUX_DENSITY, stated=True, brief=True),
+        Column("Level", lambda z: z.limit_name, brief=True, optional=True),
+        Column("Index", lambda z: z.exposure_index if several else None, NUMBER, digits=3, brief=True, optional=True),
+        Column("Margin", margin_or_times, PER_CENT, signed=True),
+        Column("Verdict", lambda z: verdict(z, z.name in doubted), tone=tone, brief=True),
     )
+    caption = "Highest flux density of the zones, in air"
+    return Table(caption, columns, result.zones, ZONE_NOTE, units=result_units(result))
 
 
-def _metal_table(result: Answers) -> Grid:
+def _metal_table(result: Answers) -> Table[ZoneResult]:
+    columns: tuple[Column[ZoneResult], ...] = (
+        Column("Zone", lambda z: z.name),
+        Column("Highest in", lambda z: z.metal),
+        Column("Flux density", lambda z: z.metal_b_max_rms_t, FLUX_DENSITY, lambda z: z.metal_b_max_rms_error_t),
+        Column("At x", lambda z: z.metal_x_m, METRE),
+        Column("At y", lambda z: z.metal_y_m, METRE),
+    )
     found = [zone for zone in result.zones if zone.metal is not None]
-    unit = common_unit([zone.metal_b_max_rms_t or 0.0 for zone in found], FLUX_DENSITY)
-    return Grid(
-        "Flux density in the metal of the zones",
-        (
-            Head("Zone"),
-            Head("Highest in"),
-            Head("Flux density", unit.symbol),
-            Head("±", unit.symbol),
-            Head("at x", "m"),
-            Head("at y", "m"),
-        ),
-        tuple(
-            (
-                zone.name,
-                zone.metal or NONE,
-                *with_error(zone.metal_b_max_rms_t or 0.0, zone.metal_b_max_rms_error_t or 0.0, unit),
-                plain(zone.metal_x_m or 0.0, 4),
-                plain(zone.metal_y_m or 0.0, 4),
-            )
-            for zone in found
-        ),
-        "Not judged: limits hold in air. Resultant, rms. At sharp corners of steel it grows with every finer mesh. ±: "
-        "the jump across the edges of triangles, or twice the change from the mesh before where that is larger.",
+    return Table("Flux density in the metal of the zones", columns, found, METAL_NOTE)
+
+
+def distance_table(result: Answers) -> Table[LimitReach]:
+    """The distances at which each limit is met, a row for each limit."""
+    several, reaches = names.several_frequencies(result), limit_reaches(result.limit_distances)
+    by_index = several and any(reach.overall.limit_name is not None for reach in reaches)
+
+    def limit(reach: LimitReach) -> float | str:
+        return "index 1" if several and reach.overall.limit_name is not None else reach.overall.limit_t
+
+    columns: tuple[Column[LimitReach], ...] = (
+        Column("Limit", limit, FLUX_DENSITY, stated=True, brief=True),
+        Column("Level", lambda r: r.overall.limit_name, brief=True, optional=True),
+        Column("Of", lambda r: ", ".join(r.overall.of), brief=True),
+        *(_side(direction) for direction in DIRECTIONS),
+        Column("All round", lambda r: _away(r.overall), METRE, lambda r: _error(r.overall), brief=True),
+        Column("From the middle", lambda r: r.overall.from_centre_m, METRE),
+        Column("Far form", lambda r: r.overall.far_form_from_centre_m, METRE),
     )
+    width, height = (plain(2 * float(half)) for half in outer_rectangle(result.cross_section).half)
+    note = DISTANCE_NOTE.format(width=width, height=height) + (INDEX_NOTE if by_index else "")
+    return Table("Distances beyond which the limits are met", columns, reaches, note, units=result_units(result))
 
 
-def _zone_row(result: Answers, zone: ZoneResult) -> Row:
-    unit = receptor_unit(result)
-    value, error = with_error(zone.b_max_rms_t, zone.b_max_rms_error_t, unit)
-    corners = (plain(place, 3) for place in (zone.x0_m, zone.y0_m, zone.x1_m, zone.y1_m))
-    place = (plain(zone.x_m, 3), plain(zone.y_m, 3), zone.where)
-    limit = limit_text(result, zone, unit)
-    marked = error_cell(error, zone.within_tolerance)
-    return (zone.name, *corners, value, marked, *place, limit, percent(margin(zone)), verdict_cell(zone))
+def _side(direction: str) -> Column[LimitReach]:
+    def away(reach: LimitReach) -> float | str | None:
+        return None if reach.state_everywhere else _away(reach.rows[direction])
+
+    def error(reach: LimitReach) -> float | None:
+        return _error(reach.rows[direction])
+
+    return Column(direction.capitalize(), away, METRE, error, brief=True)
 
 
-def _distance_table(result: Answers) -> Grid:
-    return Grid(
-        "Distances beyond which the limits are met",
-        (
-            Head("Limit"),
-            Head("Of"),
-            Head("Direction"),
-            Head("State"),
-            Head("From the outline", "m"),
-            Head("±", "m"),
-            Head("From the middle", "m"),
-            Head("Far form", "m"),
-        ),
-        tuple(_distance_rows(result)),
-        NOTE,
-    )
+def _away(row: LimitDistanceResult) -> float | str | None:
+    """A distance from the outline [m], or words."""
+    if row.state != MET:
+        return "not met within 1\u202fkm" if row.state == NOT_MET else row.state
+    return "at the outline" if row.at_outline else row.from_outline_m
 
 
-def _distance_rows(result: Answers) -> Iterator[Row]:
-    """The rows of each limit, one row where it is nowhere exceeded, or nowhere met, in any direction."""
-    groups: dict[tuple[float, str | None], list[LimitDistanceResult]] = {}
-    for row in result.limit_distances:
-        groups.setdefault((row.limit_t, row.limit_name), []).append(row)
-    for rows in groups.values():
-        state = rows[0].state
-        if state != MET and all(row.state == state for row in rows):
-            yield _distance_row(result, replace(rows[0], direction="all"))
-        else:
-            yield from (_distance_row(result, row) for row in rows)
+def _error(row: LimitDistanceResult) -> float | None:
+    return row.error_m if row.state == MET else None
 
 
-def _distance_row(result: Answers, row: LimitDistanceResult) -> Row:
-    limit = stated(row.limit_t, common_unit([row.limit_t], FLUX_DENSITY))
-    if row.limit_name is not None:
-        several = len(names.frequencies(result)) > 1
-        limit = f"index 1 of {row.limit_name}" if several else f"{limit}, {row.limit_name}"
-    away, error = NONE, NONE
-    if row.from_outline_m is not None and row.state == MET:
-        away, error = with_error(row.from_outline_m, row.error_m or 0.0, METRE)
-        error = error if row.error_m is not None else NONE
-    middle = NONE if row.from_centre_m is None else plain(row.from_centre_m, 4)
-    far = NONE if row.far_form_from_centre_m is None else plain(row.far_form_from_centre_m, 4)
-    return limit, ", ".join(row.of), row.direction, row.state, away, error, middle, far
+def distance_lines(result: Answers) -> list[str]:
+    """The distance beyond which each limit is met all round."""
+    return [_distance_line(reach.overall) for reach in limit_reaches(result.limit_distances)]
+
+
+def _distance_line(row: LimitDistanceResult) -> str:
+    outline = "the outline of all cables and metal"
+    if row.state == MET and row.from_outline_m is not None:
+        away = quantity(row.from_outline_m, LENGTH)
+        reach = f"met everywhere at {outline}" if row.at_outline else f"met everywhere beyond {away} from {outline}"
+    elif row.state == NOT_EXCEEDED:
+        reach = f"not exceeded anywhere outside {outline}"
+    else:
+        reach = "not met within a kilometre"
+    return f"Limit {row.limit_name or limit_words(row.limit_t)} ({', '.join(row.of)}): {reach}."
+
+
+def places_of_study(study: Study, section: CrossSection) -> dict[str, str]:
+    """Where each receptor or zone of a study is judged that lies in or holds cables or metal, before it is solved."""
+    inside = metal_at(section, [receptor.at for receptor in study.receptors])
+    words = {entry.name: _receptor_place(metal) for entry, metal in zip(study.receptors, inside, strict=True)}
+    for zone in study.zones:
+        air = air_of(section.cables, section.parts, np.asarray(zone.window[0]), np.asarray(zone.window[1]))
+        if air is not None:
+            words[f"zone {zone.name}"] = _zone_place(tuple(air.solids), air.clearance)
+    return {name: place for name, place in words.items() if place}
+
+
+def place_lines(result: Answers) -> list[str]:
+    """A sentence on each such receptor or zone of a solved study, with the flux density in the metal of zones."""
+    receptors = [f"{entry.name} lies {_receptor_place(entry.inside)}." for entry in result.receptors if entry.inside]
+    zones = [
+        f"Zone {zone.name} is {_zone_place(zone.solids, zone.clearance_m)}.{_metal_sentence(zone)}"
+        for zone in result.zones
+        if zone.solids
+    ]
+    return [*receptors, *zones]
+
+
+def _receptor_place(inside: str | None) -> str:
+    return "" if inside is None else f"inside {inside}: {IN_METAL}"
+
+
+def _zone_place(solids: Sequence[str], clearance: float | None) -> str:
+    if clearance is None or not solids:
+        return ""
+    more = f" and {len(solids) - MOST_SOLIDS} more" if len(solids) > MOST_SOLIDS else ""
+    return f"judged in the air, {MILLIMETRE.of(clearance):g} mm or more from {', '.join(solids[:MOST_SOLIDS])}{more}"
+
+
+def _metal_sentence(zone: ZoneResult) -> str:
+    if zone.metal is None or zone.metal_b_max_rms_t is None:
+        return ""
+    unit = unit_for(zone.metal_b_max_rms_t, FLUX_DENSITY)
+    value = joined(zone.metal_b_max_rms_t, zone.metal_b_max_rms_error_t or 0.0, unit)
+    place = f"x = {plain(zone.metal_x_m or 0.0)}\u202fm, y = {plain(zone.metal_y_m or 0.0)}\u202fm"
+    return f" Not judged: up to {value} within {zone.metal}, at {place}."

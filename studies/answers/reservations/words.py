@@ -19,11 +19,13 @@ CASES = {
 """Cases in which the field is higher, by concern."""
 OPENING = "Not in the numerical error, each case alone, estimated by line currents and no bound:"
 """Above the sentences."""
+KINDS = ("receptor", "zone", "route")
+"""Kinds of places that have a verdict."""
 
 
-def reservation_list(result: Answers) -> tuple[Text, ...]:
-    """The sentences of all verdicts below the one that introduces them; nothing without a verdict."""
-    lines = reservation_lines(result)
+def reservation_list(result: Answers, kinds: Sequence[str] = KINDS) -> tuple[Text, ...]:
+    """The sentences of the verdicts of some kinds below the one that introduces them; nothing without a verdict."""
+    lines = reservation_lines(result, kinds)
     return (Text(lines, "list", OPENING),) if lines else ()
 
 
@@ -34,16 +36,16 @@ def only_as_drawn_line(result: Answers) -> tuple[str, ...]:
     return (line,) if names else ()
 
 
-def reservation_lines(result: Answers) -> tuple[str, ...]:
-    """One sentence for each verdict."""
+def reservation_lines(result: Answers, kinds: Sequence[str] = KINDS) -> tuple[str, ...]:
+    """One sentence for each verdict of some kinds."""
     verdicts = {("receptor", entry.name): entry.within_limit for entry in result.receptors}
     verdicts |= {("zone", entry.name): entry.within_limit for entry in result.zones}
     lines = []
     for (kind, name), within in verdicts.items():
         rows = [row for row in result.reservations if (row.kind, row.place) == (kind, name)]
-        if rows and within is not None:
+        if rows and within is not None and kind in kinds:
             lines.append(f"{name}: {_sentence(rows, within=within)}.")
-    return (*lines, *_along(result))
+    return (*lines, *(_along(result) if "route" in kinds else ()))
 
 
 def only_as_drawn(result: Answers) -> tuple[str, ...]:
