@@ -1,8 +1,10 @@
-"""A case of a comparison."""
+"""The cases of a comparison: as they are drafted, checked, and given to whoever solves them."""
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Literal
 
 from studies.study.dotted_keys import Tree
@@ -59,3 +61,21 @@ class Draft:
     """Name where there is little room, of a case of a grid its values alone; empty where it is the name."""
     transpose: tuple[str, ...] = ()
     """Circuits that are transposed at each third of the run."""
+
+
+@dataclass(frozen=True)
+class Request:
+    """A case to be solved."""
+
+    key: str
+    text: str
+    """One line of JSON, as `studies.compare.worker.answer` takes it."""
+
+
+def request_of(case: Case, source_name: str) -> Request:
+    """The request for a case of a study file.
+
+    Files beside the study are named from the root, for other folders.
+    """
+    name = str(Path(source_name).resolve())
+    return Request(case.key, json.dumps({"key": case.key, "name": name, "data": case.data}))

@@ -7,8 +7,8 @@ import hashlib
 import json
 from collections.abc import Mapping
 
-from studies.compare.compared import QUANTITIES
 from studies.compare.measured import KEPT
+from studies.compare.quantities import QUANTITIES
 from studies.study.file import Study, beside
 
 NOT_OF_THE_NUMBERS = frozenset({"title", "case", "source_name", "source_text"})

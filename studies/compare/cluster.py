@@ -10,9 +10,9 @@ from collections.abc import Generator, Sequence
 from dataclasses import asdict
 from typing import Any
 
-from studies.compare.request import Request
-from studies.compare.store import Outcome
-from studies.compare.worker_process import WorkerProcess
+from studies.compare.case import Request
+from studies.compare.local import WorkerProcess
+from studies.compare.store import CaseOutcome
 
 PATIENCE = 15
 """Time that a scheduler has to answer. [s]"""
@@ -40,7 +40,7 @@ def solve_on_worker(key: str, text: str) -> dict[str, object]:
     return asdict(process.solve(key, text))
 
 
-def solved_on_cluster(requests: Sequence[Request], address: str) -> Generator[Outcome, None, None]:
+def solved_on_cluster(requests: Sequence[Request], address: str) -> Generator[CaseOutcome, None, None]:
     """The outcomes of cases as they come from the workers of the cluster whose scheduler is at an address.
 
     A worker that dies costs nothing but time: its cases go to others.
@@ -61,9 +61,9 @@ def solved_on_cluster(requests: Sequence[Request], address: str) -> Generator[Ou
         keys_of = {future.key: key for future, key in zip(futures, keys, strict=True)}
         for future in distributed.as_completed(futures, loop=client.loop):
             if future.status == "finished":
-                yield Outcome(**_fetched(future, address))
+                yield CaseOutcome(**_fetched(future, address))
             elif future.status == "error":
-                yield Outcome(keys_of[future.key], None, f"on the cluster: {future.exception()}", 0.0)
+                yield CaseOutcome(keys_of[future.key], None, f"on the cluster: {future.exception()}", 0.0)
             else:
                 raise ClusterError(LOST.format(address=address))
             future.release()

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 from typing import Literal
@@ -15,17 +14,17 @@ from studies.compare.local import cores, solved_locally
 from studies.compare.output import COMPARISON, Compared, compare
 from studies.compare.plan import read_plan
 from studies.compare.store import FILE, Store, StoreError
-from studies.compare.summary import summary
+from studies.compare.words import comparison_summary
 from studies.output.folder import FolderError, check_folder
+from studies.solve.accuracy import Progress
 from studies.text.failures import collected, guarded
 from studies.text.problems import StudyError
 from studies.text.progress import progress
 
-Say = Callable[[str], None]
 End = Literal["done", "refused", "failed", "broken", "interrupted"]
 
 
-def compare_command(options: argparse.Namespace, say: Say, complain: Say) -> End:
+def compare_command(options: argparse.Namespace, say: Progress, complain: Progress) -> End:
     """Run the command; problems are told to `complain`, the comparison to `say`."""
     target: Path = options.out or Path("results") / f"{options.study.stem}_comparison"
     if options.workers is not None and options.workers < 1:
@@ -55,12 +54,12 @@ def _executor(options: argparse.Namespace) -> Executor:
     return partial(solved_locally, workers=options.workers or cores())
 
 
-def _told(compared: Compared, target: Path, say: Say, complain: Say) -> End:
+def _told(compared: Compared, target: Path, say: Progress, complain: Progress) -> End:
     comparison = compared.comparison
     failures = list(compared.failures)
     if comparison.solved:
         with collected() as more:
-            say(guarded("summary", lambda: summary(comparison), ""))
+            say(guarded("summary", lambda: comparison_summary(comparison), ""))
         failures += more
         for note in compared.notes:
             say(f"\nNote: {note}.")

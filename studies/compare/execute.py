@@ -3,26 +3,24 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Generator, Sequence
+from collections.abc import Generator, Sequence
 from contextlib import closing
 from typing import Protocol
 
-from studies.compare.case import Plan
+from studies.compare.case import Plan, Request, request_of
 from studies.compare.measured import measured_from
-from studies.compare.request import Request, request_of
-from studies.compare.store import Outcome, Store
-
-Progress = Callable[[str], None]
+from studies.compare.store import CaseOutcome, Store
+from studies.solve.accuracy import Progress
 
 
 class Executor(Protocol):
     """Whoever solves cases: the outcomes come in any order; closing what is returned stops the work."""
 
-    def __call__(self, requests: Sequence[Request]) -> Generator[Outcome, None, None]:
+    def __call__(self, requests: Sequence[Request]) -> Generator[CaseOutcome, None, None]:
         """The outcomes of some cases as they come."""
 
 
-def execute(plan: Plan, store: Store, executor: Executor, tell: Progress) -> dict[str, Outcome]:
+def execute(plan: Plan, store: Store, executor: Executor, tell: Progress) -> dict[str, CaseOutcome]:
     """What became of every case of a plan, by key.
 
     Parameters
@@ -38,7 +36,7 @@ def execute(plan: Plan, store: Store, executor: Executor, tell: Progress) -> dic
 
     Returns
     -------
-    outcomes : dict of str to Outcome
+    outcomes : dict of str to CaseOutcome
         One for each key.
     """
     names: dict[str, str] = {}
@@ -76,7 +74,7 @@ def execute(plan: Plan, store: Store, executor: Executor, tell: Progress) -> dic
     return outcomes
 
 
-def _is_sound(outcome: Outcome) -> bool:
+def _is_sound(outcome: CaseOutcome) -> bool:
     """Whether the numbers of a stored case can be read."""
     try:
         measured_from(outcome.numbers or "")

@@ -14,10 +14,8 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.ticker import FuncFormatter, NullFormatter
 
-from studies.compare.criteria import LIMIT, Aspect, aspects
-from studies.compare.pareto import non_dominated
-from studies.compare.selection import grid_note, shown_rows, trade_offs
-from studies.compare.table import Comparison, Row
+from studies.compare.comparison import CaseRow, Comparison
+from studies.compare.criteria import LIMIT, Criterion, criteria_of, grid_note, non_dominated, shown_rows, trade_offs
 from studies.drawing.labels import LabelPlacer
 from studies.drawing.style import ABOVE, COMPUTED, INK, PAGE_WIDTH, QUIET, RESOLUTION, new_figure, styled
 from studies.text.failures import guarded
@@ -50,7 +48,7 @@ WIDE_RANGE = 30.0
 def draw_bars(comparison: Comparison) -> Figure:
     """The cases below each other, with a bar for each thing by which they are judged; the best bars are dark."""
     rows = shown_rows(comparison.solved, MOST_BARS)
-    judged = aspects(comparison.solved)
+    judged = criteria_of(comparison.solved)
     picked = [comparison.solved.index(row) for row in rows]
     names = [_on_lines(row.brief, NAME_LENGTH) for row in rows]
     top, bottom = 0.86, 0.34
@@ -60,7 +58,7 @@ def draw_bars(comparison: Comparison) -> Figure:
     left, right, gap = min(NAME_WIDTH, 0.2 + LETTER_WIDTH * letters), SPACING_WIDTH + 0.1, 0.14
     width = (PAGE_WIDTH - left - right - gap * (len(judged) - 1)) / max(len(judged), 1)
     places = np.arange(len(rows))[::-1]
-    for k, aspect in enumerate(judged):
+    for k, criterion in enumerate(judged):
         box = (
             (left + k * (width + gap)) / PAGE_WIDTH,
             bottom / height,
@@ -68,7 +66,7 @@ def draw_bars(comparison: Comparison) -> Figure:
             (height - top - bottom) / height,
         )
         axes = _panel(figure, box, places)
-        _bars(axes, aspect, picked, places)
+        _bars(axes, criterion, picked, places)
         if k == 0:
             axes.set_yticks(places, names)
             axes.tick_params(axis="y", length=0, labelsize=6.8)
@@ -93,8 +91,8 @@ def draw_bars(comparison: Comparison) -> Figure:
 
 
 @styled
-def draw_trade_off(comparison: Comparison, first: Aspect, second: Aspect) -> Figure:
-    """One aspect (upwards) against another: every case a point; those that no other beats in both are filled."""
+def draw_trade_off(comparison: Comparison, first: Criterion, second: Criterion) -> Figure:
+    """One criterion (upwards) against another: every case a point; those that no other beats in both are filled."""
     rows = comparison.solved
     height = 4.0
     figure = new_figure(height)
@@ -176,16 +174,16 @@ def _panel(figure: Figure, box: tuple[float, float, float, float], places: np.nd
     return axes
 
 
-def _bars(axes: Axes, aspect: Aspect, picked: Sequence[int], places: np.ndarray) -> None:
-    leaders = set(aspect.leaders())
-    values = [aspect.unit.of(aspect.values[k]) for k in picked]
+def _bars(axes: Axes, criterion: Criterion, picked: Sequence[int], places: np.ndarray) -> None:
+    leaders = set(criterion.leaders())
+    values = [criterion.unit.of(criterion.values[k]) for k in picked]
     colours = [COMPUTED if k in leaders else PLAIN_BAR for k in picked]
     axes.barh(places, values, height=0.62, color=colours, zorder=2)
-    largest = max(*values, 1.0) if aspect.unit is LIMIT else max(values)
+    largest = max(*values, 1.0) if criterion.unit is LIMIT else max(values)
     axes.set_xlim(0.0, 1.55 * (largest or 1.0))  # room for the numbers beside the bars
     for k, value, place in zip(picked, values, places, strict=True):
         axes.annotate(
-            aspect.number(k),
+            criterion.number(k),
             (value, place),
             xytext=(2.5, 0),
             textcoords="offset points",
@@ -195,16 +193,16 @@ def _bars(axes: Axes, aspect: Aspect, picked: Sequence[int], places: np.ndarray)
             zorder=4,
             bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.4},
         )
-    if aspect.unit is LIMIT:
+    if criterion.unit is LIMIT:
         axes.axvline(1.0, color=ABOVE, linewidth=0.9, zorder=3)
-    words, _, unit = aspect.heading.partition(" (")
+    words, _, unit = criterion.heading.partition(" (")
     lines = textwrap.wrap(words, HEAD_LENGTH)
     heading = "\n".join([*lines, f"({unit}"] if unit else lines)
     axes.set_title(heading, fontsize=7.0, loc="left", pad=4)
 
 
 def _spacing_column(
-    figure: Figure, corner: tuple[float, float], height: float, rows: Sequence[Row], places: np.ndarray
+    figure: Figure, corner: tuple[float, float], height: float, rows: Sequence[CaseRow], places: np.ndarray
 ) -> None:
     axes = _panel(figure, (corner[0] + 0.1 / PAGE_WIDTH, corner[1], SPACING_WIDTH / PAGE_WIDTH, height), places)
     axes.spines["left"].set_visible(False)
@@ -230,7 +228,7 @@ def _scale(axes: Axes, direction: str, values: np.ndarray) -> None:
 
 
 def _name_points(
-    axes: Axes, placer: LabelPlacer, rows: Sequence[Row], x: np.ndarray, y: np.ndarray, free: np.ndarray
+    axes: Axes, placer: LabelPlacer, rows: Sequence[CaseRow], x: np.ndarray, y: np.ndarray, free: np.ndarray
 ) -> None:
     """Name the points, those at one place together; of many only what matters."""
     pixels = np.round(axes.transData.transform(np.column_stack([x, y])) / (3.0 * RESOLUTION / 72)).astype(int)
@@ -251,9 +249,7 @@ def _name_points(
 
 
 def _legend(axes: Axes, with_limit: bool, all_free: bool) -> None:
-    handles = [
-        Line2D([], [], linestyle="none", marker="o", color=COMPUTED, label="no other case is better in both"),
-    ]
+    handles = [Line2D([], [], linestyle="none", marker="o", color=COMPUTED, label="no other case is better in both")]
     if not all_free:
         handles.append(
             Line2D(

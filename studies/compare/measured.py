@@ -8,9 +8,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from studies.compare.compared import QUANTITIES, numbers_of
-from studies.compare.number import NOTHING, Number
+from studies.compare.case_numbers import NOTHING, CaseNumber
 from studies.compare.phase_state import PhaseState, phase_states
+from studies.compare.quantities import QUANTITIES, numbers_of
 from studies.result import Result
 from studies.text.failures import guarded
 
@@ -22,12 +22,12 @@ KEPT = 4
 class Measured:
     """The numbers of a solved case."""
 
-    numbers: Mapping[str, Number]
+    numbers: Mapping[str, CaseNumber]
     """Compared quantities by column, SI."""
     phases: tuple[PhaseState, ...]
     cautions: tuple[str, ...]
 
-    def number(self, column_name: str) -> Number:
+    def number(self, column_name: str) -> CaseNumber:
         """A compared quantity by its column; one without a value where the case has none."""
         return self.numbers.get(column_name, NOTHING)
 
@@ -79,9 +79,9 @@ def _column(name: str) -> str:
     return name
 
 
-def _number(value: object, error: object, formula: object, place: object) -> Number:
+def _number(value: object, error: object, formula: object, place: object) -> CaseNumber:
     own = value if isinstance(value, bool) else _known(value)
-    return Number(own, _known(error), _known(formula), _word(place))
+    return CaseNumber(own, _known(error), _known(formula), _word(place))
 
 
 def _known(value: object) -> float | int | None:

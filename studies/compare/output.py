@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -10,22 +9,21 @@ from pathlib import Path
 from matplotlib.figure import Figure
 
 from studies.compare.case import Plan
+from studies.compare.comparison import Comparison, comparison_of
 from studies.compare.execute import Executor, execute
 from studies.compare.figure import comparison_figures, picture
 from studies.compare.report import write_comparison_report
 from studies.compare.store import FILE, Store, is_store
-from studies.compare.summary import summary
-from studies.compare.table import Comparison, comparison_of
-from studies.compare.table_files import PARQUET_MISSING, comparison_csv, json_text, write_parquet
+from studies.compare.table_files import PARQUET_MISSING, comparison_csv, comparison_json, write_parquet
+from studies.compare.words import comparison_summary
 from studies.output.files import whole_file, write_text, write_traces
-from studies.output.folder import Kind, held_folder, whole_folder
+from studies.output.folder import FolderKind, held_folder, whole_folder
 from studies.output.numbers import software_versions
+from studies.solve.accuracy import Progress
 from studies.text.failures import Failure, collected, guarded
 from studies.text.html import plain_page
 
-Progress = Callable[[str], None]
-
-COMPARISON = Kind("a comparison", "comparison.json", lambda folder: is_store(folder / FILE))
+COMPARISON = FolderKind("a comparison", "comparison.json", lambda folder: is_store(folder / FILE))
 """The folder of a comparison, from the first stored case on."""
 
 
@@ -87,7 +85,7 @@ def write_comparison(comparison: Comparison, target: Path, tell: Progress) -> tu
 
     with whole_folder(target, COMPARISON) as folder, collected() as found:
         document = folder / COMPARISON.manifest
-        write_text(document, json_text(comparison))  # first: all else may fail
+        write_text(document, comparison_json(comparison))  # first: all else may fail
         tell("writing the table")
         whole_file(folder / "comparison.csv", lambda path: write_text(path, comparison_csv(comparison)))
         whole_file(folder / "comparison.parquet", write_table)
@@ -96,13 +94,15 @@ def write_comparison(comparison: Comparison, target: Path, tell: Progress) -> tu
         tell("writing the report")
         page = guarded("report", lambda: write_comparison_report(comparison, pictures, tuple(found)), None)
         if page is None:
-            page = guarded("plain report", lambda: plain_page(comparison.base.title, summary(comparison)), None)
+            page = guarded(
+                "plain report", lambda: plain_page(comparison.base.title, comparison_summary(comparison)), None
+            )
         if page is not None:
             whole_file(folder / "comparison.html", partial(write_text, text=page))
         write_traces(folder, found)
         written = (path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file())
         files = sorted(name for name in written if name != COMPARISON.manifest)
-        whole_file(folder / "new.json", lambda path: write_text(path, json_text(comparison, files, found)))
+        whole_file(folder / "new.json", lambda path: write_text(path, comparison_json(comparison, files, found)))
         guarded(f"list of files in {document.name}", lambda: (folder / "new.json").replace(document), None)
     return tuple(notes)
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from studies.compare.number import NOTHING, Named, Number
+from studies.compare.case_numbers import NOTHING, CaseNumber, Named
 from studies.formulas.unbalance import x_spread
 from studies.result import Result
 from studies.study.phases import LINES
@@ -33,7 +33,7 @@ class PhaseState:
     """The drop by line currents at the axes, each phase with its own distances; None where it has no current."""
 
 
-Lines = Mapping[str, PhaseState]
+LinePhases = Mapping[str, PhaseState]
 """The states of L1, L2 and L3."""
 
 
@@ -82,19 +82,19 @@ def by_circuit(phases: Iterable[PhaseState]) -> dict[str, dict[str, PhaseState]]
     return {name: lines for name, lines in found.items() if set(LINES) <= set(lines)}
 
 
-def spread(lines: Lines) -> float | None:
+def spread(lines: LinePhases) -> float | None:
     """`x_spread` of the three phases with the study's currents; None if a phase has no current. [-]"""
     reactances = _reactances(lines)
     return None if reactances is None or not np.all(np.isfinite(reactances)) else float(x_spread(reactances))
 
 
-def spread_between_lines(lines: Lines) -> float | None:
+def spread_between_lines(lines: LinePhases) -> float | None:
     """The same with the drop that is common to the three phases, the mean of the three, taken off each. [-]"""
     common = common_drop(lines)
     return spread({line: replace(lines[line], voltage_v_per_m=lines[line].voltage_v_per_m - common) for line in LINES})
 
 
-def sequence_drops(lines: Lines) -> tuple[complex, complex]:
+def sequence_drops(lines: LinePhases) -> tuple[complex, complex]:
     """Positive- and negative-sequence voltage drop per metre. [V/m]
 
     Notes
@@ -105,7 +105,7 @@ def sequence_drops(lines: Lines) -> tuple[complex, complex]:
     return (first + TURN * second + TURN**2 * third) / 3, (first + TURN**2 * second + TURN * third) / 3
 
 
-def common_drop(lines: Lines) -> complex:
+def common_drop(lines: LinePhases) -> complex:
     """Zero-sequence voltage drop per metre: the mean of the three, common to them. [V/m]"""
     return sum(lines[line].voltage_v_per_m for line in LINES) / len(LINES)
 
@@ -135,17 +135,17 @@ def common_ratio(phases: tuple[PhaseState, ...]) -> Named:
     return _each(phases, _common, lambda lines, value: (1 + value) * _mean_error(lines) / abs(sequence_drops(lines)[0]))
 
 
-def _common(lines: Lines) -> float | None:
+def _common(lines: LinePhases) -> float | None:
     positive = sequence_drops(lines)[0]
     return abs(common_drop(lines)) / abs(positive) if positive != 0 else None
 
 
-def _ratio(lines: Lines) -> float | None:
+def _ratio(lines: LinePhases) -> float | None:
     positive, negative = sequence_drops(lines)
     return abs(negative) / abs(positive) if positive != 0 else None
 
 
-def _reactances(lines: Lines) -> list[float] | None:
+def _reactances(lines: LinePhases) -> list[float] | None:
     """Im(u/i) of each phase; None where a phase has no current. [ohm/m]"""
     states = [lines[line] for line in LINES]
     if any(state.current_a == 0 for state in states):
@@ -153,12 +153,12 @@ def _reactances(lines: Lines) -> list[float] | None:
     return [(state.voltage_v_per_m / state.current_a).imag for state in states]
 
 
-def _mean_error(lines: Lines) -> float:
+def _mean_error(lines: LinePhases) -> float:
     """Error of a sequence component of the drops: a mean of the three. [V/m]"""
     return sum(lines[line].voltage_error_v_per_m for line in LINES) / len(LINES)
 
 
-def _spread_error(lines: Lines, value: float, times: float) -> float:
+def _spread_error(lines: LinePhases, value: float, times: float) -> float:
     """Error of (largest - smallest)/mean of reactances, each with some times the error of its phase. [-]
 
     Notes
@@ -174,11 +174,11 @@ def _spread_error(lines: Lines, value: float, times: float) -> float:
 
 def _each(
     phases: tuple[PhaseState, ...],
-    of: Callable[[Lines], float | None],
-    error_of: Callable[[Lines, float], float],
+    of: Callable[[LinePhases], float | None],
+    error_of: Callable[[LinePhases, float], float],
 ) -> Named:
     """A number of each circuit with its error, beside that of the formula's drops."""
-    found: dict[str, Number] = {}
+    found: dict[str, CaseNumber] = {}
     for circuit, lines in by_circuit(phases).items():
         value = of(lines)
         if value is None:
@@ -189,7 +189,7 @@ def _each(
             line: replace(lines[line], voltage_v_per_m=drop) for line, drop in drops.items() if drop is not None
         }
         formula = of(by_formula) if len(by_formula) == len(LINES) else None
-        found[circuit] = Number(value, error_of(lines, value), formula)
+        found[circuit] = CaseNumber(value, error_of(lines, value), formula)
     return found
 
 

@@ -3,20 +3,19 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from pathlib import Path
 
 from studies.answers.run_sections import is_transposed
 from studies.compare.case import BASE, Case, Draft, Plan
 from studies.compare.case_key import case_key
-from studies.compare.case_words import bare
-from studies.compare.grid import Grid, grid_of, swept
+from studies.compare.drafts import LABEL, Sweep, bare, grid_of, swept, variants_of
 from studies.compare.transposition import transposed_drafts, transposed_tables
-from studies.compare.variants import LABEL, variants_of
 from studies.output.numbers import software_versions
 from studies.section.cross_section import CrossSection, cross_section
 from studies.section.route_sections import route_sections
 from studies.section.run_bonds import joining_words
+from studies.solve.accuracy import Progress
 from studies.study.dotted_keys import Tree, value_at
 from studies.study.file import Study
 from studies.study.reading import CASE_TABLES, loads_data, tables_of, text_of
@@ -24,8 +23,6 @@ from studies.text.problems import Problem, StudyError
 
 MOST_TOLD = 100
 """Most problems of single cases that are told one by one."""
-
-Progress = Callable[[str], None]
 
 
 def read_plan(path: str | Path, tell: Progress | None = None) -> Plan:
@@ -87,7 +84,7 @@ def base_name(base: Mapping[str, object]) -> str:
 
 
 def _case(
-    draft: Draft, data: Tree, study: Study, section: CrossSection, grid: Grid, versions: Mapping[str, str]
+    draft: Draft, data: Tree, study: Study, section: CrossSection, grid: Sweep, versions: Mapping[str, str]
 ) -> Case:
     along = is_transposed(study)
     return Case(

@@ -7,10 +7,10 @@ from functools import partial
 from pathlib import PurePath
 
 from studies.answers.cautions.words import ALWAYS
-from studies.compare.compared import QUANTITIES, quantity_of
-from studies.compare.report_table import number_table
-from studies.compare.selection import trade_offs
-from studies.compare.table import Comparison, Row
+from studies.compare.comparison import CaseRow, Comparison
+from studies.compare.criteria import trade_offs, units_of
+from studies.compare.quantities import QUANTITIES, quantity_of
+from studies.compare.tables import number_tables
 from studies.compare.words import findings, joining_lines, undominated_line
 from studies.report.failed import sections_of
 from studies.text.blocks import Block, Caution, Figure, Listing, Section, Text
@@ -49,8 +49,8 @@ TRANSPOSED = (
     "three-dimensional and is not in these numbers."
 )
 READING = (
-    "Behind each number stands the estimate of its numerical error, beside it what a closed form gives. The best of "
-    "each column stands out, with what equals it within the numerical error, unless all are equal."
+    "±: the estimate of the numerical error. Formula: the closed form of the same number. The best number of each "
+    "column stands out, with all that equal it within the numerical error, unless all are equal."
 )
 BETTER = {"lower": "lower", "higher": "met", "": NONE}
 
@@ -113,9 +113,7 @@ def _picture_section(comparison: Comparison, figures: Mapping[str, bytes]) -> Se
         caption = "The cases beside each other; lower is better in every column."
         blocks.append(
             Figure(
-                caption,
-                "Bars of field, loss, reactance, V2/V1, unbalance and width of every case.",
-                figures["cases"],
+                caption, "Bars of field, loss, reactance, V2/V1, unbalance and width of every case.", figures["cases"]
             )
         )
     for stem, (first, second) in trade_offs(comparison.solved).items() if comparison.solved else ():
@@ -130,13 +128,14 @@ def _table_section(comparison: Comparison) -> Section | None:
     rows = comparison.solved[:MOST_ROWS]
     if not rows:
         return None
+    units = units_of(comparison.solved)
     tables: list[Block] = []
     for caption, keys in GROUPS.items():
         columns = [name for name in comparison.columns if quantity_of(name).key in keys]
         columns = [name for name in columns if any(row.number(name) for row in comparison.solved)]
         if len([name for name in columns if quantity_of(name).each in ("receptor", "zone")]) == 1:
             columns.remove("highest_b_rms_t")  # the same as that of the only place
-        tables += number_table(caption, columns, rows)
+        tables += number_tables(caption, columns, rows, units)
     if tables and len(comparison.solved) > 1:
         tables.insert(0, Text((READING,)))
     if len(comparison.solved) > MOST_ROWS:
@@ -159,11 +158,11 @@ def _case_section(comparison: Comparison) -> Section:
     return Section("Cases", "cases", tuple(blocks))
 
 
-def _changes(row: Row) -> str:
+def _changes(row: CaseRow) -> str:
     return "the study as it stands" if row.origin == "base" else "; ".join(row.changes)
 
 
-def _state(row: Row) -> str | Cell:
+def _state(row: CaseRow) -> str | Cell:
     if row.measured is None:
         return Cell("failed", "bad")
     if row.message:

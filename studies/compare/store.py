@@ -36,7 +36,7 @@ class StoreError(ValueError):
 
 
 @dataclass(frozen=True)
-class Outcome:
+class CaseOutcome:
     """What became of a case."""
 
     key: str
@@ -74,7 +74,7 @@ class Store:
         except sqlite3.DatabaseError as error:
             raise StoreError(f"{path}: cannot be read ({error}); move it away or name another folder") from None
 
-    def put(self, name: str, outcome: Outcome) -> None:
+    def put(self, name: str, outcome: CaseOutcome) -> None:
         """Store what became of a case, in the place of what is there; it is on disk when this returns."""
         state = "failed" if outcome.numbers is None or outcome.message else "done"
         self._connection.execute(
@@ -82,7 +82,7 @@ class Store:
             (outcome.key, name, state, outcome.numbers, outcome.message, outcome.seconds),
         )
 
-    def finished(self, keys: Iterable[str]) -> dict[str, Outcome]:
+    def finished(self, keys: Iterable[str]) -> dict[str, CaseOutcome]:
         """Those of some cases that are done, by key; numbers that are no text are empty."""
         wanted = set(keys)
         rows = self._connection.execute("SELECT key, numbers, seconds FROM cases WHERE state = 'done'")
@@ -90,7 +90,7 @@ class Store:
         for key, numbers, seconds in rows:
             if key in wanted:
                 time = float(seconds) if isinstance(seconds, float | int) else 0.0
-                found[key] = Outcome(key, numbers if isinstance(numbers, str) else "", "", time)
+                found[key] = CaseOutcome(key, numbers if isinstance(numbers, str) else "", "", time)
         return found
 
     def forget(self, keys: Iterable[str]) -> None:

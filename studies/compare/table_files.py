@@ -8,9 +8,9 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from studies.compare.compared import QUANTITIES, heading, quantity_of
-from studies.compare.number import Value
-from studies.compare.table import Comparison, Row
+from studies.compare.case_numbers import Value
+from studies.compare.comparison import CaseRow, Comparison
+from studies.compare.quantities import QUANTITIES, heading, quantity_of
 from studies.text.csv import csv_text
 from studies.text.failures import Failure
 
@@ -73,7 +73,7 @@ def write_parquet(comparison: Comparison, path: Path) -> bool:
     return True
 
 
-def json_text(comparison: Comparison, files: Sequence[str] = (), failures: Sequence[Failure] = ()) -> str:
+def comparison_json(comparison: Comparison, files: Sequence[str] = (), failures: Sequence[Failure] = ()) -> str:
     """The comparison as JSON: quantities with their meaning, cases with their numbers, names of the written files."""
     document = {
         "schema": SCHEMA,
@@ -116,7 +116,7 @@ def _known(values: dict[str, Any]) -> dict[str, Any]:
     return {name: value for name, value in values.items() if value is not None}
 
 
-def _words(row: Row) -> tuple[str, ...]:
+def _words(row: CaseRow) -> tuple[str, ...]:
     state = "failed" if row.measured is None else "incomplete" if row.message else "done"
     return row.name, row.origin, state, row.message, "; ".join(row.changes)
 
@@ -128,6 +128,6 @@ def _arrow_type(arrow: Any, name: str) -> Any:
     if name.partition(".")[0] not in quantities:
         return arrow.string()
     quantity = quantity_of(name)
-    if not quantity.units:
+    if quantity.unit is None:
         return arrow.bool_()
     return arrow.int64() if quantity.key == "unknowns" else arrow.float64()

@@ -10,10 +10,10 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from studies.answers.run_sections import is_transposed
 from studies.compare.case import Draft
-from studies.compare.compared import quantity_of
+from studies.compare.case_numbers import NOTHING, CaseNumber
 from studies.compare.measured import Measured, measure
-from studies.compare.number import NOTHING, Number
 from studies.compare.phase_state import FROM_PHASES, PhaseState, mean_state
+from studies.compare.quantities import quantity_of
 from studies.runner import run, run_sections
 from studies.section.cross_section import cross_section
 from studies.section.turning import UNIT_LENGTH, cyclic_orders, equal_thirds
@@ -116,7 +116,7 @@ def along(sections: Sequence[Measured], weights: Sequence[float]) -> Measured:
     """
     phases = tuple(mean_state(states, weights) for states in _matched(sections))
     derived = {key: of(phases) for key, of in FROM_PHASES.items()}
-    numbers: dict[str, Number] = {}
+    numbers: dict[str, CaseNumber] = {}
     for name in sections[0].numbers:
         quantity = quantity_of(name)
         values = [section.number(name) for section in sections]
@@ -133,12 +133,12 @@ def along(sections: Sequence[Measured], weights: Sequence[float]) -> Measured:
     return Measured(numbers, phases, tuple(cautions))
 
 
-def _mean(numbers: Sequence[Number], weights: Sequence[float]) -> Number:
+def _mean(numbers: Sequence[CaseNumber], weights: Sequence[float]) -> CaseNumber:
     def mean(values: Sequence[float | None]) -> float | None:
         known = [value * weight for value, weight in zip(values, weights, strict=True) if value is not None]
         return sum(known) if len(known) == len(values) else None
 
-    return Number(
+    return CaseNumber(
         mean([None if number.value is None else float(number.value) for number in numbers]),
         mean([number.error for number in numbers]),
         mean([number.formula for number in numbers]),

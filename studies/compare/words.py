@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Sequence
 
-from studies.compare.criteria import FIELD, LIMIT, Aspect, aspects, worst_of
-from studies.compare.pareto import non_dominated
-from studies.compare.table import Comparison, Row
+from studies.compare.comparison import CaseRow, Comparison
+from studies.compare.criteria import FIELD, LIMIT, Criterion, criteria_of, non_dominated, worst_of
+from studies.compare.tables import criteria_table
 from studies.section.spacing import IN_WORDS, NOT_KEPT, RULE
 from studies.text.numbers import GAP, percent
+from studies.text.terminal import WIDTH, as_text
 
 MOST_NAMES = 6
 """Most cases that a sentence names."""
@@ -21,9 +23,9 @@ def findings(comparison: Comparison) -> tuple[str, ...]:
     rows = comparison.solved
     if len(rows) < 2:
         return ("There are no two cases with numbers to compare.",)
-    judged = aspects(rows)
+    judged = criteria_of(rows)
     names = names_of(rows)
-    lines = [_best_line(aspect, names, rows[0].origin == "base") for aspect in judged]
+    lines = [_best_line(criterion, names, rows[0].origin == "base") for criterion in judged]
     lines += _trade_offs(judged, names)
     lines += [
         _place_line(rows, judged),
@@ -35,13 +37,21 @@ def findings(comparison: Comparison) -> tuple[str, ...]:
     return tuple(line for line in lines if line)
 
 
-def names_of(rows: Sequence[Row]) -> list[str]:
+def comparison_summary(comparison: Comparison) -> str:
+    """What a terminal shows: the cases with the criteria in which they differ, and which case is best at what."""
+    sentences = [
+        textwrap.fill(line, WIDTH, initial_indent="- ", subsequent_indent="  ") for line in findings(comparison)
+    ]
+    return "\n".join([as_text(criteria_table(comparison)), "", *sentences])
+
+
+def names_of(rows: Sequence[CaseRow]) -> list[str]:
     """The names of cases in running text, that of the base study marked as such."""
     return [f"“{row.name}”{row.label.removeprefix(row.name)}" for row in rows]
 
 
-def undominated_line(rows: Sequence[Row], first: Aspect, second: Aspect) -> str:
-    """Which of some cases no other beats in two aspects at once."""
+def undominated_line(rows: Sequence[CaseRow], first: Criterion, second: Criterion) -> str:
+    """Which of some cases no other beats in two criteria_of at once."""
     free = non_dominated(first.rounded, second.rounded)
     names = [name for name, is_free in zip(names_of(rows), free, strict=True) if is_free]
     if len(names) == 1:
@@ -52,24 +62,24 @@ def undominated_line(rows: Sequence[Row], first: Aspect, second: Aspect) -> str:
     return f"In {first.noun} and {second.noun} together no other case beats {listing(names)}{rest}."
 
 
-def _best_line(aspect: Aspect, names: Sequence[str], has_base: bool) -> str:
-    title = aspect.best[0].upper() + aspect.best[1:]
-    if not aspect.differs:
+def _best_line(criterion: Criterion, names: Sequence[str], has_base: bool) -> str:
+    title = criterion.best[0].upper() + criterion.best[1:]
+    if not criterion.differs:
         return f"{title}: the cases do not differ by more than the numerical error."
-    leaders, trailers = aspect.leaders(), aspect.trailers()
-    text = f"{title}: {listing([names[k] for k in leaders])} with {aspect.show(leaders[0])}"
+    leaders, trailers = criterion.leaders(), criterion.trailers()
+    text = f"{title}: {listing([names[k] for k in leaders])} with {criterion.show(leaders[0])}"
     text += " (equal within the numerical error)" if len(leaders) > 1 else ""
     if has_base and 0 not in leaders and 0 not in trailers:
-        text += f"; {names[0]} has {aspect.show(0)}"
-    return f"{text}; the highest is {aspect.show(trailers[0])}, of {listing([names[k] for k in sorted(trailers)])}."
+        text += f"; {names[0]} has {criterion.show(0)}"
+    return f"{text}; the highest is {criterion.show(trailers[0])}, of {listing([names[k] for k in sorted(trailers)])}."
 
 
-def _trade_offs(judged: Sequence[Aspect], names: Sequence[str]) -> list[str]:
+def _trade_offs(judged: Sequence[Criterion], names: Sequence[str]) -> list[str]:
     """What the best case in one thing gives up in the others."""
-    differing = [aspect for aspect in judged if aspect.differs]
+    differing = [criterion for criterion in judged if criterion.differs]
     if len(differing) < 2:
         return []
-    leaders = [aspect.leaders() for aspect in differing]
+    leaders = [criterion.leaders() for criterion in differing]
     in_all = sorted(set.intersection(*(set(best) for best in leaders)))
     if in_all:
         verb = "is" if len(in_all) == 1 else "are"
@@ -77,12 +87,12 @@ def _trade_offs(judged: Sequence[Aspect], names: Sequence[str]) -> list[str]:
     lines = []
     for k in _fewest(leaders):
         wins, costs = [], []
-        for aspect, best in zip(differing, leaders, strict=True):
+        for criterion, best in zip(differing, leaders, strict=True):
             if k in best:
-                wins.append(f"the {aspect.best}")
+                wins.append(f"the {criterion.best}")
             else:
-                costs.append(f"{aspect.noun} {aspect.show(k)} against {aspect.show(best[0])}")
-        lines.append(f"{names[k]} has {joined(wins)}, and gives up {joined(costs)}.")
+                costs.append(f"{criterion.noun} {criterion.show(k)} against {criterion.show(best[0])}")
+        lines.append(f"{names[k]} has {in_sentence(wins)}, and gives up {in_sentence(costs)}.")
     return lines
 
 
@@ -97,9 +107,9 @@ def _fewest(leaders: Sequence[Sequence[int]]) -> list[int]:
     return chosen
 
 
-def _place_line(rows: Sequence[Row], judged: Sequence[Aspect]) -> str:
+def _place_line(rows: Sequence[CaseRow], judged: Sequence[Criterion]) -> str:
     """Which receptor or zone decides the field, where there is a choice."""
-    field = next((aspect for aspect in judged if aspect.noun == FIELD), None)
+    field = next((criterion for criterion in judged if criterion.noun == FIELD), None)
     if field is None or not any(field.places):
         return ""
     numbers = rows[0].measured.numbers if rows[0].measured is not None else {}
@@ -111,10 +121,10 @@ def _place_line(rows: Sequence[Row], judged: Sequence[Aspect]) -> str:
     if len(places) == 1:
         return f"The {what} is that at {places[0]} in every case."
     counts = [f"at {place} in {field.places.count(place)} cases" for place in places]
-    return f"The {what} is that {joined([text.replace(' 1 cases', ' 1 case') for text in counts])}."
+    return f"The {what} is that {in_sentence([text.replace(' 1 cases', ' 1 case') for text in counts])}."
 
 
-def _limit_line(rows: Sequence[Row], names: Sequence[str]) -> str:
+def _limit_line(rows: Sequence[CaseRow], names: Sequence[str]) -> str:
     entries = [row.entry("worst_field_over_limit") for row in rows]
     if any(entry.value is None for entry in entries):
         return ""
@@ -130,7 +140,7 @@ def _limit_line(rows: Sequence[Row], names: Sequence[str]) -> str:
     return f"Every limit is kept by {listing(within)}; not by the other {len(names) - len(within)}."
 
 
-def _spacing_lines(rows: Sequence[Row], names: Sequence[str], judged: Sequence[Aspect]) -> list[str]:
+def _spacing_lines(rows: Sequence[CaseRow], names: Sequence[str], judged: Sequence[Criterion]) -> list[str]:
     """Which gaps the cases keep, and the conditions of the rule for them."""
     entries = [row.entry("spacing_rules_met") for row in rows]
     cases: dict[str, list[int]] = {}
@@ -141,7 +151,7 @@ def _spacing_lines(rows: Sequence[Row], names: Sequence[str], judged: Sequence[A
         for word, own in cases.items()
     ]
     met = [k for k, entry in enumerate(entries) if entry.value]
-    field = next((aspect for aspect in judged if aspect.noun == FIELD), None)
+    field = next((criterion for criterion in judged if criterion.noun == FIELD), None)
     lowest = ""
     if field is not None and 1 < len(met) < len(rows) and field.differs:
         best = min(met, key=lambda k: field.values[k])
@@ -149,7 +159,7 @@ def _spacing_lines(rows: Sequence[Row], names: Sequence[str], judged: Sequence[A
     return [f"Clear gaps kept {'; '.join(told)}.{lowest}", RULE]
 
 
-def _common_drop_line(rows: Sequence[Row], names: Sequence[str]) -> str:
+def _common_drop_line(rows: Sequence[CaseRow], names: Sequence[str]) -> str:
     """Where the drops hold more that is common to the phases than what makes these unequal: that it is no unbalance.
 
     Whoever reads inductances phase by phase sees both together.
@@ -171,8 +181,8 @@ def _common_drop_line(rows: Sequence[Row], names: Sequence[str]) -> str:
     )
 
 
-def joining_lines(rows: Sequence[Row]) -> list[str]:
-    """How the lines of transposed runs are joined, once for all cases in which it is the same."""
+def joining_lines(rows: Sequence[CaseRow]) -> list[str]:
+    """How the lines of transposed runs are in_sentence, once for all cases in which it is the same."""
     cases: dict[str, list[str]] = {}
     for row in rows:
         if row.joining:
@@ -187,9 +197,9 @@ def listing(names: Sequence[str]) -> str:
         count -= 1
     if len(names) - count == 1 and count > 1:  # "and 1 more" is no shorter than a name
         count -= 1
-    return joined(names) if count == len(names) else f"{', '.join(names[:count])} and {len(names) - count} more"
+    return in_sentence(names) if count == len(names) else f"{', '.join(names[:count])} and {len(names) - count} more"
 
 
-def joined(parts: Sequence[str]) -> str:
+def in_sentence(parts: Sequence[str]) -> str:
     """Parts of a sentence as a list."""
     return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}"

@@ -61,7 +61,7 @@ def serve(requests: TextIO, answers: TextIO) -> None:
         answers.flush()
 
 
-def main() -> None:
+def work() -> None:
     """Serve on the process's own input and output; what libraries print goes to standard error."""
     with os.fdopen(os.dup(1), "w", encoding="utf-8") as answers, os.fdopen(0, encoding="utf-8") as requests:
         os.dup2(2, 1)
@@ -69,4 +69,4 @@ def main() -> None:
 
 
 if __name__ == "__main__":
-    main()
+    work()

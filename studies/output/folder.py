@@ -34,7 +34,7 @@ class FolderError(ValueError):
 
 
 @dataclass(frozen=True)
-class Kind:
+class FolderKind:
     """What a folder is for."""
 
     what: str
@@ -45,10 +45,10 @@ class Kind:
     """Whether a folder without a manifest is one of these all the same."""
 
 
-RESULTS = Kind("results", "results.json")
+RESULTS = FolderKind("results", "results.json")
 
 
-def check_folder(target: Path, kind: Kind = RESULTS) -> None:
+def check_folder(target: Path, kind: FolderKind = RESULTS) -> None:
     """Refuse a target that is not a folder of its kind, before anything is computed.
 
     Raises
@@ -72,7 +72,7 @@ def check_folder(target: Path, kind: Kind = RESULTS) -> None:
 
 
 @contextlib.contextmanager
-def held_folder(target: Path, kind: Kind = RESULTS) -> Iterator[None]:
+def held_folder(target: Path, kind: FolderKind = RESULTS) -> Iterator[None]:
     """Hold a folder, which is made where it is not there, for this process alone, and repair what a killed one left.
 
     The thread that holds it may hold it again.
@@ -106,7 +106,7 @@ def held_folder(target: Path, kind: Kind = RESULTS) -> Iterator[None]:
 
 
 @contextlib.contextmanager
-def whole_folder(target: Path, kind: Kind = RESULTS) -> Iterator[Path]:
+def whole_folder(target: Path, kind: FolderKind = RESULTS) -> Iterator[Path]:
     """A fresh folder to write into; its files take their places in the target when all are written, or are removed.
 
     It must contain the manifest in the end. Files that an earlier run wrote there and this one did not are removed.
@@ -125,7 +125,7 @@ def whole_folder(target: Path, kind: Kind = RESULTS) -> Iterator[Path]:
             shutil.rmtree(new, ignore_errors=True)
 
 
-def _is_ours(folder: Path, kind: Kind) -> bool:
+def _is_ours(folder: Path, kind: FolderKind) -> bool:
     entries = {entry.name for entry in folder.iterdir()}
     return WORK in entries or entries <= {*OF_NOBODY} or bool(_written(folder, kind)) or kind.recognises(folder)
 
@@ -165,17 +165,17 @@ def _holder(folder: Path) -> str:
     return "unknown"
 
 
-def _is_whole(folder: Path, kind: Kind) -> bool:
+def _is_whole(folder: Path, kind: FolderKind) -> bool:
     return (folder / WORK / WHOLE / kind.manifest).exists()
 
 
-def _repair(folder: Path, kind: Kind) -> None:
+def _repair(folder: Path, kind: FolderKind) -> None:
     if _is_whole(folder, kind):
         _take_places(folder, kind, folder)
     shutil.rmtree(folder / WORK, ignore_errors=True)
 
 
-def _take_places(folder: Path, kind: Kind, target: Path) -> None:
+def _take_places(folder: Path, kind: FolderKind, target: Path) -> None:
     """Move the whole new files into their places; it may go on where a killed process stopped.
 
     Where a file cannot be moved, all go back, and the new files are kept in a folder beside the earlier ones.
@@ -262,7 +262,7 @@ def _kept_name(place: Path, folder: Path, taken: set[str]) -> Path:
     return kept
 
 
-def _written(folder: Path, kind: Kind) -> set[str]:
+def _written(folder: Path, kind: FolderKind) -> set[str]:
     """Names of the files written with the manifest of a folder, itself among them; none where there is no manifest."""
     try:
         document = json.loads((folder / kind.manifest).read_text(encoding="utf-8"))

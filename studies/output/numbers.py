@@ -22,7 +22,7 @@ LIBRARIES = ("trayfield", "gmsh", "matplotlib", "meshio", "numpy", "scikit-fem",
 
 
 def results_document(result: Answers) -> dict[str, object]:
-    """The content of results.json as plain data: SI units, phasors as [real, imaginary], rms."""
+    """The content of results.json as plain_data data: SI units, phasors as [real, imaginary], rms."""
     study = result.study
     found: dict[str, object] = {"schema": SCHEMA, "title": study.title, "frequency_hz": study.frequency}
     with collected() as failures:
@@ -32,7 +32,7 @@ def results_document(result: Answers) -> dict[str, object]:
 
 
 def _content(content: Callable[[Answers], object], result: Answers) -> object:
-    return plain(content(result))
+    return plain_data(content(result))
 
 
 OWN: Mapping[str, Callable[[Answers], object]] = {
@@ -68,18 +68,18 @@ def software_versions() -> Mapping[str, str]:
     return found
 
 
-def plain(value: object) -> object:
+def plain_data(value: object) -> object:
     """Dataclasses, arrays and phasors as what JSON holds; what is not finite becomes null."""
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        return {field.name: plain(getattr(value, field.name)) for field in dataclasses.fields(value)}
+        return {field.name: plain_data(getattr(value, field.name)) for field in dataclasses.fields(value)}
     if isinstance(value, np.ndarray):
-        return plain(value.tolist())
+        return plain_data(value.tolist())
     if isinstance(value, Mapping):
-        return {str(key): plain(entry) for key, entry in value.items()}
+        return {str(key): plain_data(entry) for key, entry in value.items()}
     if isinstance(value, list | tuple):
-        return [plain(entry) for entry in value]
+        return [plain_data(entry) for entry in value]
     if isinstance(value, complex | np.complexfloating):
-        return [plain(float(value.real)), plain(float(value.imag))]
+        return [plain_data(float(value.real)), plain_data(float(value.imag))]
     if isinstance(value, bool | np.bool_):
         return bool(value)
     if isinstance(value, int | np.integer):

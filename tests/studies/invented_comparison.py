@@ -4,9 +4,9 @@ import dataclasses
 import random
 
 from studies.answers.cautions.words import ALWAYS
+from studies.compare.case_numbers import CaseNumber
+from studies.compare.comparison import CaseRow, Comparison
 from studies.compare.measured import Measured
-from studies.compare.number import Number
-from studies.compare.table import Comparison, Row
 from studies.study.reading import loads
 from tests.studies.sweep_studies import TRIPLE
 from tests.studies.test_comparison_cells import numbers_of
@@ -21,13 +21,13 @@ def invented_comparison(cases: int) -> Comparison:
     first = {name: _short(number) for name, number in numbers_of(dice).items()}
     rows = [_row(k, first, dice) for k in range(cases)]
     base = dataclasses.replace(rows[0], name="today", origin="base", changes=())
-    failed = Row("bent", "variant", ("spacing 1 mm",), (), None, "StudyError: overlap", 0.0)
+    failed = CaseRow("bent", "variant", ("spacing 1 mm",), (), None, "StudyError: overlap", 0.0)
     return Comparison(loads(TRIPLE, r"C:\a\b\hall.toml"), (), (base, *rows[1:], failed), {"trayfield": "1.2.3"})
 
 
-def _row(k: int, first: dict[str, Number], dice: random.Random) -> Row:
+def _row(k: int, first: dict[str, CaseNumber], dice: random.Random) -> CaseRow:
     numbers = {name: _other(name, number, first[name], dice) for name, number in numbers_of(dice).items()}
-    return Row(
+    return CaseRow(
         f"case {k}",
         "variant",
         (f"spacing {k} mm", "no cover")[: 1 + k % 2],
@@ -39,7 +39,7 @@ def _row(k: int, first: dict[str, Number], dice: random.Random) -> Row:
     )
 
 
-def _short(number: Number) -> Number:
+def _short(number: CaseNumber) -> CaseNumber:
     """With three digits."""
     value, error, formula = (
         float(f"{one:.3g}") if isinstance(one, float) else one for one in (number.value, number.error, number.formula)
@@ -47,7 +47,7 @@ def _short(number: Number) -> Number:
     return dataclasses.replace(number, value=value, error=error, formula=formula)
 
 
-def _other(name: str, number: Number, first: Number, dice: random.Random) -> Number:
+def _other(name: str, number: CaseNumber, first: CaseNumber, dice: random.Random) -> CaseNumber:
     """A number, or one that is equal to the first case's, or with something missing, or next to nothing."""
     if isinstance(number.value, bool) or number.value is None:
         return number

@@ -8,15 +8,15 @@ import random
 import re
 from collections.abc import Iterator
 
+from studies.compare.case_numbers import CaseNumber
+from studies.compare.comparison import CaseRow, Comparison
 from studies.compare.measured import Measured
-from studies.compare.number import Number
 from studies.compare.report import write_comparison_report
-from studies.compare.summary import summary
-from studies.compare.table import Comparison, Row
-from studies.compare.table_files import comparison_csv, json_text
+from studies.compare.table_files import comparison_csv, comparison_json
+from studies.compare.words import comparison_summary
 from studies.study.reading import loads
 from tests.studies.cells import FLUX, LOSS, SIZES, covers, shows
-from tests.studies.reading_cells import ReadTable, read_number, tables_of_page
+from tests.studies.reading_cells import ReadTable, read_number, tables_of_page, tables_of_terminal
 from tests.studies.sweep_studies import TRIPLE
 
 COLUMNS: dict[str, tuple[str, tuple[str, ...]]] = {
@@ -50,23 +50,23 @@ NOT_COMPUTED = ("width_m", "worst_error", "unknowns")
 """Numbers without an error or a formula."""
 
 
-def numbers_of(dice: random.Random) -> dict[str, Number]:
+def numbers_of(dice: random.Random) -> dict[str, CaseNumber]:
     """A number for each column, no two alike."""
     found = {}
     for key, _ in COLUMNS.values():
         scale = next((size for end, size in SCALES.items() if key.partition(".")[0].endswith(end)), 0.3)
         value = scale * dice.uniform(0.5, 2)
         if key == "spacing_rules_met":
-            found[key] = Number(True, place=dice.choice(("1 diam.", "2.15 diam.")))
+            found[key] = CaseNumber(True, place=dice.choice(("1 diam.", "2.15 diam.")))
         elif key in NOT_COMPUTED:
-            found[key] = Number(round(value) if key == "unknowns" else value)
+            found[key] = CaseNumber(round(value) if key == "unknowns" else value)
         else:
             place = (
                 dice.choice(("bench", "desk", "zone hall"))
                 if key in ("worst_field_over_limit", "highest_b_rms_t")
                 else ""
             )
-            found[key] = Number(value, value * dice.uniform(1e-3, 9e-3), scale * dice.uniform(0.5, 2), place)
+            found[key] = CaseNumber(value, value * dice.uniform(1e-3, 9e-3), scale * dice.uniform(0.5, 2), place)
     return found
 
 
@@ -74,7 +74,7 @@ def compared() -> Comparison:
     dice = random.Random(7)
     names = ("base study", "a", "b", "c")
     rows = tuple(
-        Row(name, "base" if k == 0 else "variant", (), (), Measured(numbers_of(dice), (), ()), "", 1.0)
+        CaseRow(name, "base" if k == 0 else "variant", (), (), Measured(numbers_of(dice), (), ()), "", 1.0)
         for k, name in enumerate(names)
     )
     return Comparison(loads(TRIPLE), (), rows, {"trayfield": "1.2.3"})
@@ -84,35 +84,42 @@ def cell_mistakes(table: ReadTable, comparison: Comparison) -> Iterator[str]:
     """Cells of a table of numbers that are not those of their case, and headings that nobody knows."""
     key, seen = "", []
     for n, (heading, unit) in enumerate(table.head[1:], 1):
-        if heading not in ("decided by", "by formula"):
+        if heading not in BESIDE:
             if heading not in COLUMNS:
                 yield f"“{heading}” is no heading that tests/studies/test_comparison_cells.py knows: add it to COLUMNS"
                 return
             key, units = COLUMNS[heading]
             seen.append(key)
-        if heading != "decided by" and unit not in units:
+        if heading != "Decided by" and unit not in units:
             yield f"“{heading}” has the unit “{unit}”, none of {units}"
             continue
+        spread = table.head[n + 1][0] == "±" if n + 1 < len(table.head) else False
         for row, cells in zip(comparison.rows, table.rows, strict=True):
             entry = row.entry(key)
             if cells[0] != row.label:
                 yield f"the row of “{row.label}” is called “{cells[0]}”"
-            if not _agrees(heading, cells[n], entry, SIZES[unit]):
+            if not _agrees(heading, cells[n : n + 1 + spread], entry, SIZES[unit]):
                 yield f"“{table.caption}”, {row.label}, “{heading}” of {key}: “{cells[n]}” where {entry} is expected"
 
 
-def _agrees(heading: str, text: str, entry: Number, size: float) -> bool:
-    if heading == "decided by" or isinstance(entry.value, bool):
+BESIDE = ("±", "Decided by", "Formula")
+"""Columns that belong to the number left of them."""
+
+
+def _agrees(heading: str, texts: tuple[str, ...], entry: CaseNumber, size: float) -> bool:
+    text = texts[0]
+    if heading == "Decided by" or isinstance(entry.value, bool):
         return text == entry.place
-    if heading == "by formula":
-        read, value = read_number(text), (entry.formula or math.nan) / size
+    read = read_number(text)
+    if heading == "Formula":
+        value = (entry.formula or math.nan) / size
         return (read is None and text == "–" and entry.formula is None) or (read is not None and shows(read, value))
-    number, _, spread = text.partition(" ± ")
-    read, error = read_number(number), read_number(spread) if spread else None
+    if heading == "±":
+        return read is not None and entry.error is not None and covers(read, entry.error / size)
+    error = read_number(texts[1]) if len(texts) > 1 else None
     if read is None or (error is None) is not (entry.error is None):
         return False
-    fits = error is None or covers(error, (entry.error or 0.0) / size)
-    return fits and shows(read, float(entry.value or 0.0) / size, 0.0 if error is None else 2 * error.half)
+    return shows(read, float(entry.value or 0.0) / size, 0.0 if error is None else 2 * error.half)
 
 
 def test_every_number_of_the_page_is_that_of_its_case() -> None:
@@ -143,27 +150,20 @@ TERMINAL = {
 
 def test_every_number_of_the_terminal_is_that_of_its_case() -> None:
     comparison = compared()
-    lines = summary(comparison).splitlines()
-    rule = next(k for k, line in enumerate(lines) if re.fullmatch(r"-+(  -+)+", line))
-    start = next(k for k in range(rule, -1, -1) if not lines[k].strip()) + 1
-    spans = [match.span() for match in re.finditer("-+", lines[rule])]
-    heads = [" ".join(" ".join(line[a:b] for line in lines[start:rule]).split()) for a, b in spans]
+    (table,) = tables_of_terminal(comparison_summary(comparison))
     found = []
-    for row, line in zip(comparison.rows, lines[rule + 1 :], strict=False):
-        for head, (a, b) in zip(heads, spans, strict=True):
-            text = line[a:b].strip()
-            words, _, unit = head.rpartition(" ")
-            key, stated = TERMINAL.get(words, TERMINAL.get(head, ("", "")))
-            found.append(key)
-            if head == "case":
+    for row, cells in zip(comparison.rows, table.rows, strict=True):
+        for (head, unit), text in zip(table.head, cells, strict=True):
+            if head == "Case":
                 assert text == row.label
-            elif head == "at":
+            elif head == "At":
                 assert text == row.entry("worst_field_over_limit").place
-            elif head == "clear gaps kept":
+            elif head == "Clear gaps kept":
                 assert text == row.entry("spacing_rules_met").place
             else:
-                assert key, f"“{head}” is no heading that TERMINAL knows"
-                assert stated in ("", unit), head
+                key, stated = TERMINAL[head]
+                found.append(key)
+                assert stated == unit, head
                 read = read_number(text)
                 assert read is not None, text
                 assert shows(read, float(row.entry(key).value or 0.0) / SIZES[stated]), (row.label, head, text)
@@ -172,7 +172,7 @@ def test_every_number_of_the_terminal_is_that_of_its_case() -> None:
 
 def test_every_number_of_the_files_is_that_of_its_case() -> None:
     comparison = compared()
-    document = json.loads(json_text(comparison))
+    document = json.loads(comparison_json(comparison))
     for row, line, case in zip(
         comparison.rows, csv.DictReader(io.StringIO(comparison_csv(comparison))), document["cases"], strict=True
     ):

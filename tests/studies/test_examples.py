@@ -8,10 +8,10 @@ from pathlib import Path
 import pytest
 
 from studies.command import main
+from studies.compare.comparison import CaseRow
 from studies.compare.local import solved_locally
 from studies.compare.output import compare
 from studies.compare.plan import cases_note, plan_of, read_plan
-from studies.compare.table import Row
 from studies.compare.words import findings
 from studies.result import Result
 from studies.study.starter import STARTER
@@ -76,7 +76,7 @@ def test_the_four_arrangements_are_compared_in_four_rows_and_in_words(tmp_path: 
         "flat, spaced, transposed",
     ]
 
-    def number(row: Row, name: str) -> float:
+    def number(row: CaseRow, name: str) -> float:
         value = row.number(name)
         assert value is not None
         return float(value)

@@ -6,7 +6,7 @@ import math
 import numpy as np
 import pytest
 
-from studies.output.numbers import SCHEMA, plain, results_document, results_text
+from studies.output.numbers import SCHEMA, plain_data, results_document, results_text
 from studies.output.write import write_results
 from studies.runner import run
 from studies.study.reading import loads
@@ -167,7 +167,7 @@ def test_numbers_are_those_of_the_result(document, result):
                 elif isinstance(number, float) and not math.isfinite(number):
                     assert value is None
                 else:
-                    assert value == plain(number)  # JSON keeps all digits of a double
+                    assert value == plain_data(number)  # JSON keeps all digits of a double
     for entry, own in zip(document["traverses"], result.traverses, strict=True):
         assert np.array_equal(entry["b_rms_t"], own.b_rms_t)
         assert np.array_equal(entry["points_m"], own.points_m)
@@ -235,6 +235,6 @@ def test_the_text_is_that_of_the_document(result):
     ],
 )
 def test_values_become_plain_data(value, expected):
-    assert plain(value) == expected
-    assert type(plain(value)) is type(expected)
-    json.dumps(plain(value), allow_nan=False)
+    assert plain_data(value) == expected
+    assert type(plain_data(value)) is type(expected)
+    json.dumps(plain_data(value), allow_nan=False)

@@ -15,9 +15,9 @@ from pathlib import Path
 
 import pytest
 
+from studies.compare.criteria import trade_offs
 from studies.compare.report import comparison_document, write_comparison_report
-from studies.compare.selection import trade_offs
-from studies.compare.summary import summary as comparison_summary
+from studies.compare.words import comparison_summary
 from studies.output.numbers import results_document
 from studies.output.tables import tables
 from studies.report.contents import document, write_report

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from studies.answers.phases.compute import sequence_matrix
-from studies.compare.compared import numbers_of
+from studies.compare.quantities import numbers_of
 from studies.formulas.unbalance import (
     largest_deviation_unbalance,
     negative_sequence_unbalance,

@@ -12,12 +12,12 @@ from pathlib import Path
 import pytest
 
 from studies.command import BAD_INPUT, main
+from studies.compare.case import Request
 from studies.compare.cluster import ClusterError, solved_on_cluster
 from studies.compare.local import solved_locally
 from studies.compare.output import compare
 from studies.compare.plan import plan_of
-from studies.compare.request import Request
-from studies.compare.store import Outcome
+from studies.compare.store import CaseOutcome
 from tests.studies.sweep_studies import PAIR, ROOT, SPACINGS, swept
 from tests.studies.test_sweep_execution import PATIENCE, gone, needs_proc, silent, stored, wait_until
 
@@ -85,7 +85,7 @@ def test_a_cluster_that_loses_a_worker_gives_the_same_bits_as_this_machine(clust
         workers[0].wait()
         wait_until(lambda: gone(solving), "the end of what the lost worker had started")
 
-    def losing_a_worker(requests: Sequence[Request]) -> Generator[Outcome, None, None]:
+    def losing_a_worker(requests: Sequence[Request]) -> Generator[CaseOutcome, None, None]:
         for number, outcome in enumerate(solved_on_cluster(requests, address)):
             if number == 0:
                 lose_a_worker()
@@ -103,7 +103,7 @@ def test_a_cluster_that_is_lost_altogether_ends_the_comparison_and_keeps_what_is
     plan = plan_of(swept(SPACINGS))
     wait_for_workers(cluster.address, 2)
 
-    def losing_all(requests: Sequence[Request]) -> Generator[Outcome, None, None]:
+    def losing_all(requests: Sequence[Request]) -> Generator[CaseOutcome, None, None]:
         for number, outcome in enumerate(solved_on_cluster(requests, cluster.address)):
             if number == 0:
                 for process in processes:

@@ -15,22 +15,21 @@ from pathlib import Path
 import pytest
 
 from studies.command import BAD_INPUT, DONE, NUMERICAL_FAILURE, main
+from studies.compare.case import Request, request_of
+from studies.compare.case_numbers import CaseNumber
 from studies.compare.cluster import ClusterError
 from studies.compare.execute import Executor, duration, execute
-from studies.compare.local import solved_locally
+from studies.compare.local import WorkerProcess, solved_locally
 from studies.compare.measured import Measured
-from studies.compare.number import Number
 from studies.compare.output import compare
 from studies.compare.plan import plan_of
-from studies.compare.request import Request, request_of
-from studies.compare.store import FILE, Outcome, Store
+from studies.compare.store import FILE, CaseOutcome, Store
 from studies.compare.worker import answer
-from studies.compare.worker_process import WorkerProcess
 from tests.studies.sweep_studies import PAIR, ROOT, SPACINGS, swept, with_variants
 
 PATIENCE = 120
 """Longest wait for anything on a machine that does other work too. [s]"""
-NUMBERS = Measured({"total_loss_w_per_m": Number(1.0, 0.01), "width_m": Number(0.1)}, (), ()).text()
+NUMBERS = Measured({"total_loss_w_per_m": CaseNumber(1.0, 0.01), "width_m": CaseNumber(0.1)}, (), ()).text()
 
 
 def silent(message: str) -> None:
@@ -40,13 +39,13 @@ def silent(message: str) -> None:
 def solver(asked: list[str], failing: Sequence[str] = (), numbers: str = NUMBERS) -> Executor:
     """An executor that notes whom it was asked for, and fails for some keys."""
 
-    def solve(requests: Sequence[Request]) -> Generator[Outcome, None, None]:
+    def solve(requests: Sequence[Request]) -> Generator[CaseOutcome, None, None]:
         for request in requests:
             asked.append(request.key)
             if request.key in failing:
-                yield Outcome(request.key, None, "no convergence", 1.0)
+                yield CaseOutcome(request.key, None, "no convergence", 1.0)
             else:
-                yield Outcome(request.key, numbers, "", 1.0)
+                yield CaseOutcome(request.key, numbers, "", 1.0)
 
     return solve
 
@@ -129,7 +128,7 @@ def test_an_executor_that_breaks_off_loses_nothing_that_was_finished(tmp_path):
     plan = plan_of(swept(SPACINGS))
     asked: list[str] = []
 
-    def breaking(requests: Sequence[Request]) -> Generator[Outcome, None, None]:
+    def breaking(requests: Sequence[Request]) -> Generator[CaseOutcome, None, None]:
         for number, outcome in enumerate(solver(asked)(requests)):
             if number == 3:
                 raise ClusterError("the connection to the scheduler is lost")
@@ -171,7 +170,7 @@ def test_a_request_that_cannot_be_solved_is_answered_with_its_failure():
 def test_a_worker_that_dies_fails_its_case_alone():
     base, other = plan_of(swept(("40 mm",))).cases
     worker = WorkerProcess()
-    dying: list[Outcome] = []
+    dying: list[CaseOutcome] = []
     thread = threading.Thread(target=lambda: dying.append(worker.solve(base.key, request_of(base, "").text)))
     thread.start()
     wait_until(lambda: worker._process is not None, "the process")

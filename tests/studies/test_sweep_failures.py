@@ -7,20 +7,20 @@ import json
 
 import pytest
 
-import studies.compare.compared
 import studies.compare.output
+import studies.compare.quantities
 import studies.compare.report
 from studies.command import NUMERICAL_FAILURE, PROGRAM_ERROR, main
 from studies.compare import worker
 from studies.compare.command import compare_command
-from studies.compare.compared import QUANTITIES
+from studies.compare.comparison import comparison_of
 from studies.compare.figure import comparison_figures
 from studies.compare.measured import measure
 from studies.compare.output import Compared, write_comparison
 from studies.compare.plan import plan_of
+from studies.compare.quantities import QUANTITIES
 from studies.compare.report import SECTIONS, comparison_document
-from studies.compare.store import Outcome, Store
-from studies.compare.table import comparison_of
+from studies.compare.store import CaseOutcome, Store
 from studies.text.failures import collected
 from tests.studies.everything_asked import failing, silent, solve_everything
 from tests.studies.sweep_studies import SPACINGS, swept
@@ -93,7 +93,7 @@ def test_a_case_whose_numbers_cannot_be_derived_says_why(whole, monkeypatch):
 def test_a_compared_quantity_that_fails_costs_no_other(key, whole, monkeypatch):
     before = measure(whole).numbers
     broken = tuple(dataclasses.replace(one, of=failing(BROKEN)) if one.key == key else one for one in QUANTITIES)
-    monkeypatch.setattr(studies.compare.compared, "QUANTITIES", broken)
+    monkeypatch.setattr(studies.compare.quantities, "QUANTITIES", broken)
     with collected() as failures:
         after = measure(whole).numbers
     assert [(one.what, one.why) for one in failures] == [(f"compared quantity {key}", WORDS)]
@@ -113,7 +113,7 @@ def test_a_case_with_a_failure_after_its_solve_is_compared_told_and_solved_again
     assert answer["kind"] == "program"
     assert json.loads(answer["numbers"])["numbers"]["total_loss_w_per_m"][0] > 0
     with Store.opened(tmp_path / "cases.sqlite") as store:
-        store.put("case", Outcome(**answer))
+        store.put("case", CaseOutcome(**answer))
         assert store.finished(["k"]) == {}
 
 
@@ -121,9 +121,9 @@ def test_a_case_with_a_failure_after_its_solve_is_compared_told_and_solved_again
 def test_the_terminal_names_a_case_with_a_failure_after_its_solve(kind, end, monkeypatch, tmp_path, capsys):
     text = swept(SPACINGS[:3])
     plan = plan_of(text, "pair.toml")
-    outcomes = {case.key: Outcome(case.key, numbers_text(k), "", 1.0) for k, case in enumerate(plan.cases)}
+    outcomes = {case.key: CaseOutcome(case.key, numbers_text(k), "", 1.0) for k, case in enumerate(plan.cases)}
     bad = plan.cases[1]
-    outcomes[bad.key] = Outcome(bad.key, numbers_text(1), f"charging currents: {WORDS}", 1.0, kind)
+    outcomes[bad.key] = CaseOutcome(bad.key, numbers_text(1), f"charging currents: {WORDS}", 1.0, kind)
     comparison = comparison_of(plan, outcomes, {})
     monkeypatch.setattr("studies.compare.command.compare", lambda *of: Compared(comparison, ()))
     (tmp_path / "pair.toml").write_text(text, encoding="utf-8")

@@ -7,9 +7,9 @@ import numpy as np
 import pytest
 
 from geometry.cable import CableConstruction
-from studies.compare.compared import QUANTITIES, column, heading, numbers_of, quantity_of
+from studies.compare.case_numbers import NOTHING, CaseNumber, Value
 from studies.compare.measured import measure, measured_from
-from studies.compare.number import NOTHING, Number, Value
+from studies.compare.quantities import QUANTITIES, column, heading, numbers_of, quantity_of
 from studies.formulas.inductance import positive_sequence_inductance, solid_mean_radius
 from studies.formulas.line_field import line_field
 from studies.runner import run
@@ -285,7 +285,7 @@ def test_bonded_screens_of_three_cables_stand_beside_the_circulating_loss_factor
     # IEC 60287-1-1 takes screens as thin and far: 2 % at three diameters
     assert circulating.value == pytest.approx(circulating.formula, rel=0.02)
     open_ended = numbers_of(run(loads(text)))["circulating_loss_w_per_m"]
-    assert open_ended == Number(0.0, 0.0, None)
+    assert open_ended == CaseNumber(0.0, 0.0, None)
 
 
 def test_measured_numbers_come_back_bit_for_bit(result):

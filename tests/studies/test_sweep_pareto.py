@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from studies.compare.pareto import non_dominated
+from studies.compare.criteria import non_dominated
 
 # few distinct values, so that ties and equal cases are common; nan and the infinities as well
 VALUES = st.one_of(st.sampled_from([0.0, -0.0, 1.0, 2.0, 3.0, np.nan, np.inf, -np.inf]), st.floats(-5, 5))

@@ -13,12 +13,12 @@ import pytest
 
 from studies.compare.case import Case
 from studies.compare.case_key import case_key
+from studies.compare.case_numbers import NOTHING, CaseNumber
+from studies.compare.comparison import CaseRow, comparison_of
 from studies.compare.execute import execute
 from studies.compare.measured import Measured
-from studies.compare.number import NOTHING, Number
 from studies.compare.plan import plan_of
-from studies.compare.store import FILE, Outcome, Store
-from studies.compare.table import Row, comparison_of
+from studies.compare.store import FILE, CaseOutcome, Store
 from studies.compare.transposition import along, measured_case
 from studies.formulas.screens import circulating_factor, screen_reactance
 from studies.output.numbers import software_versions
@@ -225,12 +225,12 @@ def test_other_cases_are_none(variants):
 def test_a_transposed_run_has_mean_losses_the_worst_field_and_keeps_spacings_only_everywhere():
     def section(field: float, loss: float, met: bool, error: float) -> Measured:
         known = {
-            "worst_field_over_limit": Number(1e6 * field, 1e6 * error, 2e6 * field, f"place {field:g}"),
-            "b_rms_t.desk": Number(field, error * field),
-            "tray_loss_w_per_m": Number(loss, error * loss, 2 * loss),
-            "conductor_loss_w_per_m": Number(loss, 0.0, loss if met else None),
-            "spacing_rules_met": Number(met),
-            "worst_error": Number(error),
+            "worst_field_over_limit": CaseNumber(1e6 * field, 1e6 * error, 2e6 * field, f"place {field:g}"),
+            "b_rms_t.desk": CaseNumber(field, error * field),
+            "tray_loss_w_per_m": CaseNumber(loss, error * loss, 2 * loss),
+            "conductor_loss_w_per_m": CaseNumber(loss, 0.0, loss if met else None),
+            "spacing_rules_met": CaseNumber(met),
+            "worst_error": CaseNumber(error),
         }
         return Measured({**known, "largest_share": NOTHING}, (), ())
 
@@ -238,12 +238,12 @@ def test_a_transposed_run_has_mean_losses_the_worst_field_and_keeps_spacings_onl
     numbers = along(parts, [1 / 3] * 3).numbers
     assert numbers["tray_loss_w_per_m"].error == pytest.approx((2e-4 + 3e-4 + 12e-4) / 3, rel=1e-12)
     assert {name: replace(number, error=None) for name, number in numbers.items()} == {
-        "worst_field_over_limit": Number(3.0, None, 6.0, "place 3e-06"),  # all of the worst section
-        "b_rms_t.desk": Number(3e-6),
-        "tray_loss_w_per_m": Number(3.0, None, 6.0),
-        "conductor_loss_w_per_m": Number(3.0, None, None),  # one section has no formula
-        "spacing_rules_met": Number(False),
-        "worst_error": Number(3e-4),
+        "worst_field_over_limit": CaseNumber(3.0, None, 6.0, "place 3e-06"),  # all of the worst section
+        "b_rms_t.desk": CaseNumber(3e-6),
+        "tray_loss_w_per_m": CaseNumber(3.0, None, 6.0),
+        "conductor_loss_w_per_m": CaseNumber(3.0, None, None),  # one section has no formula
+        "spacing_rules_met": CaseNumber(False),
+        "worst_error": CaseNumber(3e-4),
         "largest_share": NOTHING,
     }
     assert numbers["worst_field_over_limit"].error == pytest.approx(300, rel=1e-12)
@@ -348,11 +348,11 @@ def test_a_problem_of_all_sections_is_told_once():
     assert [problem.key for problem in caught.value.problems] == ['case "transposed": circuits[1] "F1" → spacing']
 
 
-def solved(text: str) -> tuple[Row, ...]:
+def solved(text: str) -> tuple[CaseRow, ...]:
     """The rows of a study that is solved as it stands."""
     plan = plan_of(text)
     outcomes = {
-        case.key: Outcome(case.key, measured_case(loads_data(case.data, "")).text(), "", 1.0) for case in plan.cases
+        case.key: CaseOutcome(case.key, measured_case(loads_data(case.data, "")).text(), "", 1.0) for case in plan.cases
     }
     return comparison_of(plan, outcomes, {}).rows
 
@@ -377,13 +377,13 @@ def test_circuits_that_turn_together_are_all_equalised_and_one_alone_equalises_i
 def test_a_transposed_case_that_fails_costs_no_other(tmp_path):
     plan = plan_of(with_variants(TRANSPOSED, study=TRIPLE))
     bad = plan.cases[1].key
-    numbers = Measured({"total_loss_w_per_m": Number(1.0)}, (), ()).text()
+    numbers = Measured({"total_loss_w_per_m": CaseNumber(1.0)}, (), ()).text()
     told: list[str] = []
 
     def solve(requests):
         for request in requests:
             failed = request.key == bad
-            yield Outcome(request.key, None if failed else numbers, "no convergence" if failed else "", 1.0)
+            yield CaseOutcome(request.key, None if failed else numbers, "no convergence" if failed else "", 1.0)
 
     with Store.opened(tmp_path / FILE) as store:
         outcomes = execute(plan, store, solve, told.append)

@@ -11,7 +11,6 @@ from scipy.constants import mu_0
 from scipy.integrate import quad_vec
 
 from studies.closed_forms.lines import formula_phase_impedances, line_model
-from studies.compare.compared import numbers_of
 from studies.compare.phase_state import (
     PhaseState,
     common_ratio,
@@ -23,6 +22,7 @@ from studies.compare.phase_state import (
     spread,
     spread_between_lines,
 )
+from studies.compare.quantities import numbers_of
 from studies.formulas.infinite_plate import plate_waves
 from studies.result import Result
 from studies.runner import run

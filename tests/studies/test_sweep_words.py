@@ -4,16 +4,17 @@ from collections.abc import Mapping
 
 import pytest
 
-from studies.compare.compared import quantity_of
-from studies.compare.criteria import FIELD, LOSS, UNBALANCE, WIDTH, aspects, parts_of_loss
+from studies.compare.case_numbers import CaseNumber, Value
+from studies.compare.comparison import CaseRow, Comparison
+from studies.compare.criteria import FIELD, LOSS, UNBALANCE, WIDTH, criteria_of, parts_of_loss
 from studies.compare.measured import Measured
-from studies.compare.number import Number, Value
-from studies.compare.summary import MOST_ROWS, summary
-from studies.compare.table import Comparison, Row
-from studies.compare.words import findings, listing, undominated_line
+from studies.compare.quantities import quantity_of
+from studies.compare.tables import MOST_LISTED
+from studies.compare.words import comparison_summary, findings, listing, undominated_line
 from studies.output.numbers import software_versions
 from studies.section.spacing import CLOSED, GROUPS, LAYER, NOT_KEPT, RULE
 from studies.study.reading import loads
+from tests.studies.reading_cells import tables_of_terminal
 from tests.studies.sweep_studies import TRIPLE
 
 Cases = Mapping[str, dict[str, Value]]
@@ -23,11 +24,11 @@ SHARE = 0.001
 
 def measured(numbers: dict[str, Value], places: dict[str, str]) -> Measured:
     """What is kept of a case with these numbers."""
-    known: dict[str, Number] = {"spacing_rules_met": Number(True, place=LAYER)}
+    known: dict[str, CaseNumber] = {"spacing_rules_met": CaseNumber(True, place=LAYER)}
     for name, value in numbers.items():
         exact = value is None or isinstance(value, bool) or quantity_of(name).key == "width_m"
         place = places.get(name, NOT_KEPT if name == "spacing_rules_met" else "")
-        known[name] = Number(value, None if exact else SHARE * abs(float(value or 0.0)), place=place)
+        known[name] = CaseNumber(value, None if exact else SHARE * abs(float(value or 0.0)), place=place)
     return Measured(known, (), ())
 
 
@@ -39,7 +40,7 @@ def compared(**cases: dict[str, Value]) -> Comparison:
 def named(base_name: str, cases: Cases, places: Mapping[str, dict[str, str]] | None = None) -> Comparison:
     """The same with a name of the base study, and the places that decide some numbers."""
     rows = tuple(
-        Row(
+        CaseRow(
             base_name if k == 0 else name,
             "base" if k == 0 else "variant",
             (),
@@ -114,7 +115,7 @@ def test_the_gaps_of_each_case_are_told_with_the_best_case_that_meets_the_rule()
         "them holds. Of the cases that meet a rule for them “a” has the lowest field, 1.00 times the limit."
     )
     assert rule == RULE
-    lines = summary(named("base study", cases, places)).splitlines()
+    lines = comparison_summary(named("base study", cases, places)).splitlines()
     first = next(k for k, line in enumerate(lines) if line.startswith("---")) + 1
     assert [line.rpartition("  ")[2] for line in lines[first : first + 4]] == list(kept.values())
 
@@ -132,7 +133,7 @@ def test_one_case_is_not_compared():
 
 def test_the_undominated_cases_are_named():
     comparison = compared(base=numbers(3, 3, 0, 1), a=numbers(1, 2, 0, 1), b=numbers(2, 1, 0, 1), c=numbers(2, 2, 0, 1))
-    by_noun = {aspect.noun: aspect for aspect in aspects(comparison.rows)}
+    by_noun = {criterion.noun: criterion for criterion in criteria_of(comparison.rows)}
     assert undominated_line(comparison.rows, by_noun[FIELD], by_noun[LOSS]) == (
         "In field and total loss together no other case beats “a” and “b”; each of the other 2 is beaten by one of "
         "these."
@@ -176,7 +177,7 @@ def test_the_place_that_decides_the_field_is_named(of_base, of_a, said):
     base, other = {**numbers(2, 40, 0.2, 0.2), **fields}, {**numbers(1, 40, 0.2, 0.2), **fields}
     comparison = named("base study", {"base": base, "a": other}, places)
     assert said in findings(comparison)
-    assert ("  at  " in summary(comparison)) is (of_base != of_a)
+    assert ("  At  " in comparison_summary(comparison)) is (of_base != of_a)
 
 
 def with_common(common: float) -> Comparison:
@@ -209,19 +210,19 @@ def test_what_is_left_over_from_rounding_is_no_number():
 def test_reactance_and_unbalance_are_judged_where_every_case_has_them():
     more = {"x1_ohm_per_m.F1": 1e-4, "x1_ohm_per_m.F2": 2e-4, "u2_v_per_m.F1": 0.01}
     with_all = compared(base={**numbers(2, 40, 0.2, 0.2), **more}, a={**numbers(1, 40, 0.2, 0.2), **more})
-    nouns = [aspect.noun for aspect in aspects(with_all.rows)]
+    nouns = [criterion.noun for criterion in criteria_of(with_all.rows)]
     assert nouns == ["field", "total loss", "reactance X1", "V2/V1", "voltage unbalance V2", "width"]
-    reactance = aspects(with_all.rows)[2]
+    reactance = criteria_of(with_all.rows)[2]
     assert reactance.values == (2e-4, 2e-4)
     assert reactance.places == ("F2", "F2")  # the worst of two circuits is named
     without = compared(base={**numbers(2, 40, 0.2, 0.2), **more}, a=numbers(1, 40, 0.2, 0.2))
-    assert UNBALANCE not in [aspect.noun for aspect in aspects(without.rows)]
+    assert UNBALANCE not in [criterion.noun for criterion in criteria_of(without.rows)]
 
 
 def test_parts_of_the_loss_are_shown_where_they_differ():
     loss = {"tray_loss_w_per_m": 1.0, "conductor_loss_w_per_m": 39.0, "screen_loss_w_per_m": 0.0}
     base, other = {**numbers(2, 40, 0.2, 0.2), **loss}, {**numbers(1, 40, 0.2, 0.2), **loss, "tray_loss_w_per_m": 2.0}
-    assert [aspect.noun for aspect in parts_of_loss(compared(base=base, a=other).rows)] == ["tray loss"]
+    assert [criterion.noun for criterion in parts_of_loss(compared(base=base, a=other).rows)] == ["tray loss"]
     assert parts_of_loss(compared(base=base, a=base).rows) == ()
 
 
@@ -229,16 +230,17 @@ def test_the_table_of_the_terminal_holds_what_differs_with_its_unit():
     more = {"tray_loss_w_per_m": 2.0, "x1_ohm_per_m.F1": 1.96e-4, "u2_v_per_m.F1": 0.0161}
     less = {"tray_loss_w_per_m": 0.5, "x1_ohm_per_m.F1": 0.93e-4, "u2_v_per_m.F1": 0.0023}
     base, other = {**numbers(1.1, 40.3, 0.3, 0.11), **more}, {**numbers(0.3, 38.8, 0.3, 0.04), **less}
-    lines = summary(named("flat", {"base": base, "trefoil": other})).splitlines()
+    lines = comparison_summary(named("flat", {"base": base, "trefoil": other})).splitlines()
     rule = next(k for k, line in enumerate(lines) if line.startswith("---"))
     assert lines[rule + 1].split() == ["flat", "(base)", "1.10", "2.00", "40.3", "0.196", "16.1", "110", "1", "diam."]
     assert lines[rule + 2].split() == ["trefoil", "0.300", "0.500", "38.8", "0.0930", "2.30", "40.0", "1", "diam."]
-    assert lines[rule - 1].split()[-6:] == ["W/m", "W/m", "Ω/km", "V/km", "mm", "kept"]
+    (table,) = tables_of_terminal("\n".join(lines))
+    assert [unit for _, unit in table.head] == ["", "", "W/m", "W/m", "Ω/km", "V/km", "mm", ""]
     # words above a column of numbers end where the numbers end
-    end = lines[rule - 1].index("V/km") + 4
+    end = next(line.index("V2 (V/km)") for line in lines[:rule] if "V2 (V/km)" in line) + len("V2 (V/km)")
     assert (lines[rule + 1].index("16.1") + 4, lines[rule + 2].index("2.30") + 4) == (end, end)
     assert not any("inequality" in line for line in lines[:rule])  # equal in both cases
-    assert max(map(len, lines)) <= 120
+    assert max(map(len, lines)) <= 80
 
 
 def test_no_case_is_told_to_lead_where_another_that_is_told_leads_too():
@@ -261,9 +263,9 @@ def test_of_many_cases_a_sentence_names_few_and_of_long_names_fewer():
 
 def test_of_many_cases_the_terminal_lists_the_base_study_and_the_best():
     cases = {f"case {k}": numbers(9 - k / 10, 40, 0.2, 0.2 + k / 1000) for k in range(80)}
-    lines = summary(named("flat", cases)).splitlines()
+    lines = comparison_summary(named("flat", cases)).splitlines()
     assert "80 cases, of which 30 are listed" in lines[0]
     listed = [line for line in lines if line.startswith(("case ", "flat")) and line.endswith(" 1 diam.")]
-    assert len(listed) == MOST_ROWS
+    assert len(listed) == MOST_LISTED
     assert listed[0].startswith("flat (base)")
     assert listed[-1].startswith("case 79")  # the lowest field

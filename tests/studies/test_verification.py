@@ -360,7 +360,16 @@ def known(entry: dict[str, Any]) -> str:
 
 
 def test_the_numbers_shown_are_those_computed(outcomes):
-    sizes = {"nT": 1e-9, "µT": 1e-6, "mT": 1e-3, "mW/m": 1e-3, "V/km": 1e-3, "V/(A km)": 1e-3, "mH/km": 1e-6}
+    sizes = {
+        "nT": 1e-9,
+        "µT": 1e-6,
+        "mT": 1e-3,
+        "mW/m": 1e-3,
+        "kW/m": 1e3,
+        "V/km": 1e-3,
+        "V/(A km)": 1e-3,
+        "mH/km": 1e-6,
+    }
     rows = {(row["Title"], row["Quantity"]): row for row in filed(outcomes)}
     for entry in outcomes:
         for result in entry.comparisons:

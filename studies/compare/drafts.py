@@ -1,16 +1,47 @@
-"""The `[[variants]]` of a study file: the base study with keys set, removed, and circuits transposed."""
+"""The cases that a study file states by its `[[variants]]` and by the grid of its `[sweep]`, not checked yet."""
 
 from __future__ import annotations
 
+import itertools
+import json
+import math
 from collections.abc import Iterator
 
 from studies.compare.case import Draft
-from studies.compare.case_words import words
 from studies.compare.transposition import EXAMPLE as TRANSPOSE
 from studies.compare.transposition import transpose_problem
-from studies.study.dotted_keys import EXAMPLE, PathError, Tree, with_value, without
+from studies.study.dotted_keys import EXAMPLE, PathError, Tree, first_keys, joined, parts_of, with_value, without
 from studies.study.entries import label_problem
 from studies.text.problems import Problem, choice_of
+
+LONGEST = 90
+"""Longest value that is written out. [characters]"""
+
+
+def words(value: object) -> str:
+    """A value as in a study file, on one line and not too long."""
+    if isinstance(value, dict):
+        text = f"{{ {', '.join(f'{key} = {words(entry)}' for key, entry in value.items())} }}"
+    elif isinstance(value, list):
+        text = f"[{', '.join(words(entry) for entry in value)}]"
+    elif value is None:
+        return ""
+    else:
+        text = json.dumps(value, ensure_ascii=False, default=str)
+    return text if len(text) <= LONGEST else text[: LONGEST - 3] + "..."
+
+
+def value_in_name(value: object) -> str:
+    """The same in the name of a case, of a list its entries alone."""
+    if isinstance(value, list) and all(isinstance(entry, str | int | float) for entry in value):
+        return " ".join(bare(entry) for entry in value)
+    return bare(value)
+
+
+def bare(value: object) -> str:
+    """The same, of a text without its quotes."""
+    return value if isinstance(value, str) else words(value)
+
 
 VARIANT_KEYS = ("name", "set", "remove", "transpose")
 """Keys of a variant."""
@@ -114,3 +145,69 @@ def _changed(
         found.append(Problem(file, f"{place} → transpose", words(circuits), *problem))
         return data, tuple(changes), ()
     return data, (*changes, f"{' and '.join(circuits)} transposed at each third"), tuple(circuits)
+
+
+MOST_CASES = 10_000
+"""Most cases of a grid."""
+GRID = '"circuits.F1.spacing" = ["30 mm", "56 mm", "80 mm"]'
+
+Sweep = dict[str, list[object]]
+"""Values of each swept key."""
+
+
+def grid_of(entries: object, base: Tree, file: str, problems: list[Problem]) -> Sweep:
+    """The values of each swept key of what stands under `sweep`; nothing where it has problems, which are told."""
+    if not isinstance(entries, dict):
+        problems.append(Problem(file, "sweep", words(entries), "is not a table", f"[sweep] with {GRID}"))
+        return {}
+    grid: Sweep = {}
+    before = len(problems)
+    for path, values in entries.items():
+        place = f'sweep → "{path}"'
+        problems += label_in_place(path, file, place)
+        if isinstance(values, dict):
+            key = joined([path, *first_keys(values)])
+            right = f'the dotted key in quotes: "{key}"'
+            problems.append(Problem(file, place, words(values), "is a table, not a list of values", right))
+        elif not isinstance(values, list) or not values:
+            wrong = "is empty" if values == [] else "is not a list of values"
+            problems.append(Problem(file, place, words(values), wrong, GRID))
+        elif twice := [value for number, value in enumerate(values) if value in values[:number]]:
+            problems.append(Problem(file, place, words(twice[0]), "is there twice", "every value once"))
+        else:
+            try:
+                with_value(base, path, values[0])
+            except PathError as error:
+                problems.append(Problem(file, place, "", error.wrong, error.right))
+            else:
+                grid[path] = values
+    count = math.prod(len(values) for values in grid.values())
+    if count > MOST_CASES:
+        right = f"at most {MOST_CASES} cases, by fewer values or fewer keys"
+        problems.append(Problem(file, "sweep", "", f"is a grid of {count} cases", right))
+    return {} if len(problems) > before else grid
+
+
+def swept(grid: Sweep, base: Tree) -> Iterator[Draft]:
+    """The cases of a grid, the last key changing first."""
+    if not grid:
+        return
+    labels = shortest_endings(list(grid))
+    for values in itertools.product(*grid.values()):
+        data = base
+        for path, value in zip(grid, values, strict=True):
+            data = with_value(data, path, value)
+        name = ", ".join(f"{label} {value_in_name(value)}" for label, value in zip(labels, values, strict=True))
+        short = ", ".join(map(value_in_name, values)) if len(labels) > 1 else ""
+        changes = tuple(f"{path} = {words(value)}" for path, value in zip(grid, values, strict=True))
+        yield Draft(name, "sweep", changes, data, short)
+
+
+def shortest_endings(paths: list[str]) -> list[str]:
+    """The shortest endings of dotted keys that tell them apart."""
+    parts = [parts_of(path) for path in paths]
+    for count in range(1, max(map(len, parts)) + 1):
+        labels = [" ".join(own[-count:]) for own in parts]
+        if len(set(labels)) == len(labels):
+            return labels
+    return paths

@@ -7,16 +7,16 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from studies.compare.case import BASE, Case, Origin, Plan
-from studies.compare.compared import QUANTITIES
+from studies.compare.case_numbers import NOTHING, CaseNumber, Value
 from studies.compare.measured import Measured, measured_from
-from studies.compare.number import NOTHING, Number, Value
-from studies.compare.store import Outcome
+from studies.compare.quantities import QUANTITIES
+from studies.compare.store import CaseOutcome
 from studies.study.file import Study
 from studies.text.failures import Kind
 
 
 @dataclass(frozen=True)
-class Row:
+class CaseRow:
     """One case of the comparison."""
 
     name: str
@@ -49,7 +49,7 @@ class Row:
         """Its name where there is little room; of a case of a grid its values in the order of the swept keys."""
         return self.short if self.short and self.origin == "sweep" else self.label
 
-    def entry(self, column_name: str) -> Number:
+    def entry(self, column_name: str) -> CaseNumber:
         """A compared quantity by its column; one without a value where the case has none."""
         return NOTHING if self.measured is None else self.measured.number(column_name)
 
@@ -64,22 +64,22 @@ class Comparison:
 
     base: Study
     swept: tuple[str, ...]
-    rows: tuple[Row, ...]
+    rows: tuple[CaseRow, ...]
     versions: Mapping[str, str]
     """Versions of the program and its libraries."""
 
     @cached_property
-    def solved(self) -> tuple[Row, ...]:
+    def solved(self) -> tuple[CaseRow, ...]:
         """The cases that have numbers."""
         return tuple(row for row in self.rows if row.measured is not None)
 
     @cached_property
-    def failed(self) -> tuple[Row, ...]:
+    def failed(self) -> tuple[CaseRow, ...]:
         """The cases that have none."""
         return tuple(row for row in self.rows if row.measured is None)
 
     @cached_property
-    def incomplete(self) -> tuple[Row, ...]:
+    def incomplete(self) -> tuple[CaseRow, ...]:
         """The cases that have numbers, though something failed after their solve."""
         return tuple(row for row in self.solved if row.message)
 
@@ -98,14 +98,14 @@ class Comparison:
         return tuple(dict.fromkeys(found))
 
 
-def comparison_of(plan: Plan, outcomes: Mapping[str, Outcome], versions: Mapping[str, str]) -> Comparison:
+def comparison_of(plan: Plan, outcomes: Mapping[str, CaseOutcome], versions: Mapping[str, str]) -> Comparison:
     """The comparison of the cases of a plan.
 
     Parameters
     ----------
     plan : Plan
         The cases.
-    outcomes : mapping of str to Outcome
+    outcomes : mapping of str to CaseOutcome
         What became of each, by key.
     versions : mapping of str to str
         Versions of the program and its libraries.
@@ -113,9 +113,9 @@ def comparison_of(plan: Plan, outcomes: Mapping[str, Outcome], versions: Mapping
     return Comparison(plan.base, plan.swept, tuple(_row(case, outcomes[case.key]) for case in plan.cases), versions)
 
 
-def _row(case: Case, outcome: Outcome) -> Row:
+def _row(case: Case, outcome: CaseOutcome) -> CaseRow:
     """A case by what became of it."""
-    return Row(
+    return CaseRow(
         case.name,
         case.origin,
         case.changes,

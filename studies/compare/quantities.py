@@ -1,4 +1,4 @@
-"""What cases are compared by: one table of the quantities, each with its unit, its meaning and which way is better."""
+"""The quantities by which cases are compared, each with its unit, its meaning and which way is better."""
 
 from __future__ import annotations
 
@@ -7,31 +7,41 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Literal
 
-from studies.compare.field_numbers import highest_field, receptor_fields, worst_over_limit, zone_fields
-from studies.compare.loss_numbers import (
+from studies.compare.case_numbers import (
+    NOTHING,
+    CaseNumber,
+    Named,
     circulating_loss,
     conductor_loss,
-    largest_share,
+    highest_field,
+    largest_cable_share,
+    receptor_fields,
     screen_loss,
     total_loss,
     tray_loss,
+    worst_over_limit,
+    zone_fields,
 )
-from studies.compare.number import NOTHING, Named, Number
 from studies.compare.phase_state import FROM_PHASES, phase_states
 from studies.formulas.unbalance import DEFINITIONS, X_SPREAD
 from studies.result import Result
 from studies.section.spacing import RULE, spacing_of, width_used
 from studies.text.failures import guarded
-from studies.text.units import FLUX_DENSITY, LOSS_PER_LENGTH, Unit
+from studies.text.units import (
+    FLUX_DENSITY,
+    LOSS_PER_LENGTH,
+    MILLIMETRE,
+    NUMBER,
+    OHM_PER_KM,
+    PER_CENT,
+    VOLT_PER_KM,
+    Family,
+    Unit,
+)
 
 Better = Literal["lower", "higher", ""]
 Along = Literal["worst", "mean", "phases"]
 
-RATIO = (Unit("–", 1.0),)
-PER_CENT = (Unit("%", 0.01),)
-OHM_PER_KM = (Unit("Ω/km", 1e-3),)
-VOLT_PER_KM = (Unit("V/km", 1e-3),)
-MILLIMETRE = (Unit("mm", 1e-3),)
 LINE_FIELD = "line currents at the conductor axes, parallel cables sharing equally, without tray and screens"
 LINE_DROPS = "line currents at the axes, each phase with its own distances"
 
@@ -43,12 +53,12 @@ class Quantity:
     key: str
     """Its column, with the SI unit in it; of one that each receptor or circuit has, the column is `key.name`."""
     heading: str
-    units: tuple[Unit, ...]
-    """Units that it is shown in, smallest first; empty for yes and no."""
+    unit: Unit | Family | None
+    """Unit that it is shown in, or units to choose from; None for yes and no."""
     better: Better
     """Which way is better; empty where neither is."""
     meaning: str
-    of: Callable[[Result], Number | Named]
+    of: Callable[[Result], CaseNumber | Named]
     each: Literal["", "receptor", "zone", "circuit"] = ""
     along: Along = "worst"
     """What stands for a route of equal sections: the worst of them, their mean, or what their phase voltages give."""
@@ -63,24 +73,24 @@ def _from_phases(key: str) -> Callable[[Result], Named]:
 def _reactances(result: Result) -> Named:
     """Positive-sequence reactance of each circuit beside that of GMD/GMR. [ohm/m]"""
     return {
-        entry.circuit: Number(
+        entry.circuit: CaseNumber(
             entry.z1_ohm_per_m.imag, entry.z1_error_ohm_per_m, complex(entry.formula_z1_ohm_per_m).imag
         )
         for entry in result.sequence_impedance
     }
 
 
-def _spacing(result: Result) -> Number:
+def _spacing(result: Result) -> CaseNumber:
     """Whether the rule for clear gaps is met, with the gaps that are kept in a word."""
     found = spacing_of(result.study, result.cross_section)
-    return Number(found.rule_met, place=found.word)
+    return CaseNumber(found.rule_met, place=found.word)
 
 
 QUANTITIES: tuple[Quantity, ...] = (
     Quantity(
         "worst_field_over_limit",
         "Worst field over limit",
-        RATIO,
+        NUMBER,
         "lower",
         "Largest resultant rms flux density over its limit, of all receptors and zones with a limit; 1 is at the "
         "limit. Against a reference level, the exposure index.",
@@ -244,12 +254,12 @@ QUANTITIES: tuple[Quantity, ...] = (
         MILLIMETRE,
         "lower",
         "Width that the cables take from outside to outside, on the fullest tray; from the geometry, exact.",
-        lambda result: Number(width_used(result.cross_section.cables, result.study.trays)),
+        lambda result: CaseNumber(width_used(result.cross_section.cables, result.study.trays)),
     ),
     Quantity(
         "spacing_rules_met",
         "Clear gaps kept",
-        (),
+        None,
         "higher",
         "1 diam.: one cable diameter at least between single cables of one layer. 2.15 diam.: 2.15 times the largest "
         "diameter at least between trefoil groups and what is beside them. Alone: one cable or one trefoil group on "
@@ -263,7 +273,7 @@ QUANTITIES: tuple[Quantity, ...] = (
         PER_CENT,
         "lower",
         "Current of the most loaded of parallel cables over an equal share; none where no phase has parallel cables.",
-        largest_share,
+        largest_cable_share,
         formula="line currents at the axes that share by their impedance matrix",
     ),
     Quantity(
@@ -272,15 +282,15 @@ QUANTITIES: tuple[Quantity, ...] = (
         PER_CENT,
         "",
         "Largest estimate of the relative numerical error of the numbers that the study asks for.",
-        lambda result: Number(result.accuracy.worst_error),
+        lambda result: CaseNumber(result.accuracy.worst_error),
     ),
     Quantity(
         "unknowns",
         "Unknowns",
-        RATIO,
+        NUMBER,
         "",
         "Unknowns of the finest mesh.",
-        lambda result: Number(result.accuracy.levels[-1].unknowns),
+        lambda result: CaseNumber(result.accuracy.levels[-1].unknowns),
     ),
 )
 """Every quantity by which cases are compared, in the order of the columns."""
@@ -304,9 +314,9 @@ def heading(column_name: str) -> str:
     return f"{quantity.heading} {name}" if name else quantity.heading
 
 
-def numbers_of(result: Result) -> dict[str, Number]:
+def numbers_of(result: Result) -> dict[str, CaseNumber]:
     """Every compared quantity of a result by its column."""
-    found: dict[str, Number] = {}
+    found: dict[str, CaseNumber] = {}
     for quantity in QUANTITIES:
         value = guarded(f"compared quantity {quantity.key}", partial(quantity.of, result), NOTHING)
         if isinstance(value, Mapping):
