@@ -218,7 +218,7 @@ def _check(options: argparse.Namespace) -> int:
     except StudyError as error:
         return _refuse(str(error))
     from studies.drawing.cross_section import draw_cross_section
-    from studies.report.preview import outline
+    from studies.report.preview import preview
 
     target: Path = options.out or Path(f"{options.study.stem}.section.png")
     if target.suffix.lower() not in DRAWINGS:
@@ -227,9 +227,9 @@ def _check(options: argparse.Namespace) -> int:
         draw_cross_section(study, section).savefig(target, dpi=150)
     except (OSError, ValueError) as error:
         return _refuse(f"{target}: the drawing cannot be written ({error}); name another file with --out")
-    _say(options, outline(study, section, along))
+    _say(options, preview(study, section, along))
     if large:
-        _say(options, f"  on {large}")
+        _say(options, f"  with {large}")
     _say(options, f"\nCross-section drawn in {target}. Nothing was solved.")
     if note := cases_note(study):
         _say(options, f"\n{note}")

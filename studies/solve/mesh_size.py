@@ -1,4 +1,4 @@
-"""Whether the mesh of a cross-section can be solved, and what asks for its size, before gmsh makes it."""
+"""Whether the mesh of a cross-section can be solved, and the reasons for its size, before gmsh makes it."""
 
 from __future__ import annotations
 
@@ -12,33 +12,35 @@ from geometry.sizing import MeshSizes, solid_block
 from studies.section.cross_section import CrossSection
 from studies.solve.accuracy import FINENESS
 from studies.study.file import Study
-from studies.text.engineering import engineering
+from studies.text.numbers import quantity
 from studies.text.problems import Problem, StudyError
+from studies.text.units import LENGTH, Unit
 
+SMALL_LENGTH = (Unit("µm", 1e-6), *LENGTH)
 LARGEST = 1_000_000
 """Unknowns of the second mesh, which every solve needs, above which none is made: some 6 GB and minutes."""
 LARGE = 150_000
-"""Unknowns of the second mesh above which the user is told what asks for them."""
+"""Unknowns of the second mesh above which the user is told the reasons."""
 NAMED, NAMED_SHARE = 3, 0.05
-"""Solids that are named: these many that ask for most, where each asks for this share of all. [-]"""
+"""Solids that are named: at most so many, those with the most unknowns, each with this share of all. [-]"""
 CAUSED = 0.7
 """Share of a solid's unknowns that are left without a cause, below which it is named. [-]"""
 
 
 def mesh_note(study: Study, section: CrossSection) -> str | None:
-    """What makes the mesh of a cross-section large, in one sentence; None where it is not.
+    """The reasons for a large mesh of a cross-section, in one sentence; None if the mesh is not large.
 
     Raises
     ------
     StudyError
-        Where it would be larger than `LARGEST`.
+        If it would be larger than `LARGEST`.
     """
     plan = planned(section.section(), MeshSizes(fineness=FINENESS[0]))
     count = expected_unknowns(plan)
     whole = count.total * (FINENESS[1] / FINENESS[0]) ** 2
     if whole <= LARGE:
         return None
-    solids, advice = _what_asks(section, plan, count)
+    solids, advice = _causes(section, plan, count)
     size = f"about {_rounded(whole)} unknowns: {solids}"
     if whole <= LARGEST:
         return f"a large mesh, {size}"
@@ -46,8 +48,8 @@ def mesh_note(study: Study, section: CrossSection) -> str | None:
     raise StudyError([Problem(study.source_name, "the cross-section", "", wrong, advice)])
 
 
-def _what_asks(section: CrossSection, plan: Plan, count: MeshCount) -> tuple[str, str]:
-    """The solids that ask for most of a mesh, each with its cause, and what would help."""
+def _causes(section: CrossSection, plan: Plan, count: MeshCount) -> tuple[str, str]:
+    """The solids with most unknowns, each with its cause, and the remedies."""
     regions, sizes = plan.section.regions, plan.sizes
     order = sorted(range(len(regions)), key=lambda k: -count.of_solids[k])[:NAMED]
     told, advice = [], ["fewer parts in one study: what lies far apart may be studied alone"]
@@ -60,11 +62,11 @@ def _what_asks(section: CrossSection, plan: Plan, count: MeshCount) -> tuple[str
         others = [other for other in regions if other is not region]
         deep = replace(region, depth=float("inf"))
         if unknowns_of(solid_block(Section((deep, *others)), deep, sizes)) < CAUSED * own:
-            causes.append(f"skin depth {engineering(region.depth, 'm', 2)} at {section.frequency:g} Hz")
+            causes.append(f"skin depth {quantity(region.depth, SMALL_LENGTH, 2)} at {section.frequency:g} Hz")
             advice.append("a lower highest frequency, as fewer harmonics")
         if unknowns_of(solid_block(Section((region,)), region, sizes)) < CAUSED * own:
             near = min(others, key=lambda other: clearance(region.shape, other.shape))
-            gap = engineering(clearance(region.shape, near.shape), "m", 2)
+            gap = quantity(clearance(region.shape, near.shape), SMALL_LENGTH, 2)
             causes.append(f"{gap} from {section.labels.get(near.name, near.name)}")
             advice.append("wider gaps between metal")
         name = section.labels.get(region.name, region.name)

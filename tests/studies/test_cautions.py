@@ -11,7 +11,7 @@ from studies.answers.cautions import words
 from studies.answers.cautions.compute import LARGEST_SHARE, cautions
 from studies.answers.steel.steel_words import RULE_ACCURACY
 from studies.report.contents import write_report
-from studies.report.preview import outline
+from studies.report.preview import preview
 from studies.report.terminal import summary
 from studies.runner import run
 from studies.study.reading import loads
@@ -193,7 +193,7 @@ def test_steel_that_saturates_is_told_with_the_rule_and_how_far_it_is_off():
 def test_a_cover_over_clear_gaps_is_told_wherever_the_gaps_are():
     result = found(tray=COVERED)
     page = write_report(result, {}, {})
-    for text in (summary(result), outline(result.study, result.cross_section), re.sub("<[^>]*>", "", page)):
+    for text in (summary(result), preview(result.study, result.cross_section), re.sub("<[^>]*>", "", page)):
         told = " ".join(text.split())
         assert "Clear gaps kept: one cable diameter in a single layer." in told
         assert "Cables lie under a cover or in closed metal (T1): the rule lapses." in told

@@ -8,7 +8,7 @@ import pytest
 import studies
 from studies.answers.losses.doubtful_currents import doubted_current, doubtful_currents, stated_currents
 from studies.report.contents import write_report
-from studies.report.preview import outline
+from studies.report.preview import preview
 from studies.report.terminal import summary
 from studies.section.cross_section import cross_section
 
@@ -85,7 +85,7 @@ def test_the_doubt_stands_before_the_verdict_in_terminal_page_check_and_cautions
     start = page.index("is within the limit")
     lead = page[start : page.index("desk:", start)]
     assert words in lead
-    assert words in " ".join(outline(result.study, result.cross_section).split())
+    assert words in " ".join(preview(result.study, result.cross_section).split())
     assert words in result._repr_html_().replace("\n", " ")
     (caution,) = [caution for caution in result.cautions if words in caution]
     assert "common practice, no source" in caution

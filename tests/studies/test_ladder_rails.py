@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from studies.report.assumptions import assumption_section
-from studies.report.preview import outline
+from studies.report.preview import preview
 from studies.result import Result
 from studies.section.cross_section import cross_section
 from studies.study.file import Study
@@ -42,7 +42,7 @@ def stated(*blocks: str) -> Study:
 
 def checked(*blocks: str) -> str:
     study = stated(*blocks)
-    return " ".join(outline(study, cross_section(study)).split())  # without its line breaks
+    return " ".join(preview(study, cross_section(study)).split())  # without its line breaks
 
 
 @pytest.mark.parametrize(("material", "least"), [(STEEL, 10), (ALUMINIUM, 15)])

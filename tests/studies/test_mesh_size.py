@@ -68,7 +68,7 @@ def test_the_skin_depth_that_asks_for_a_large_mesh_is_named(monkeypatch):
     told = note(monkeypatch, trefoils([(0, 0)], "20 kHz") + PLATE)
     assert told.startswith("a large mesh, about ")
     # 1/sqrt(pi f mu sigma) of steel of 6 MS/m and permeability 300 at 20 kHz
-    assert "% in and about T1 (skin depth 84 µm at 20000 Hz" in told
+    assert "% in and about T1 (skin depth 84\u202fµm at 20000 Hz" in told
     at_low = note(monkeypatch, trefoils([(0, 0)]).replace("50 Hz", "0.5 Hz") + PLATE)
     assert "skin depth" not in at_low
 
@@ -76,7 +76,7 @@ def test_the_skin_depth_that_asks_for_a_large_mesh_is_named(monkeypatch):
 def test_the_gap_that_asks_for_a_large_mesh_is_named(monkeypatch):
     told = note(monkeypatch, trefoils([(0, 0)], over="0.03 mm"))
     # twice 0.06 mm of insulation and jacket between conductors
-    assert told.count("120 µm from F1.") == 3
+    assert told.count("120\u202fµm from F1.") == 3
     assert "µm" not in note(monkeypatch, trefoils([(0, 0)], over="10 mm"))
 
 
@@ -107,7 +107,7 @@ def test_a_large_mesh_is_told_by_check_and_by_run(monkeypatch, tmp_path, capsys)
     monkeypatch.setattr(studies.solve.mesh_size, "LARGE", 1_000)
     (tmp_path / "large.toml").write_text(trefoils([(0, 0)]))
     assert main(["check", str(tmp_path / "large.toml"), "--out", str(tmp_path / "a.png")]) == 0
-    assert "\n  on a large mesh, about " in capsys.readouterr().out
+    assert "\n  with a large mesh, about " in capsys.readouterr().out
 
     told = []
 

@@ -20,7 +20,7 @@ from studies.answers.limits.zones import zone_result
 from studies.closed_forms.lines import line_model
 from studies.output.tables import tables
 from studies.report.contents import write_report
-from studies.report.preview import outline
+from studies.report.preview import preview
 from studies.result import Result
 from studies.runner import run
 from studies.section.air import CLEARANCES, air_of
@@ -188,8 +188,8 @@ def test_a_receptor_in_metal_says_so_beside_its_verdict(result: Result) -> None:
 
 def test_the_check_says_where_verdicts_hold_before_the_solve() -> None:
     study = loads(STUDY)
-    said = " ".join(outline(study, cross_section(study)).split())
-    assert "field at in the web (0.3 m, 0 m), limit 5.000 µT inside beam: a verdict there is of the field" in said
+    said = " ".join(preview(study, cross_section(study)).split())
+    assert "field at in the web (0.3 m, 0 m), limit 5 µT inside beam: a verdict there is of the field" in said
     assert "judged in the air, 5 mm or more from beam" in said
     assert "judged in the air, 5 mm or more from cable F1.1, cable F1.2, cable F1.3, beam" in said
     assert said.count("inside beam") == 1
