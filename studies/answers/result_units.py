@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from studies.answers.answers import Answers
-from studies.text.units import FLUX_DENSITY, Units
+from studies.text.units import FLUX_DENSITY, LOSS_PER_LENGTH, Units
 
 
 def result_units(result: Answers) -> Units:
@@ -15,3 +15,8 @@ def result_units(result: Answers) -> Units:
         *(zone.limit_t for zone in result.zones),
     ]
     return Units.that_suit({FLUX_DENSITY: fields})
+
+
+def loss_units(result: Answers) -> Units:
+    """One unit for the losses of all parts and their sums: that of the loss in all."""
+    return Units.that_suit({LOSS_PER_LENGTH: [sum(loss.loss_w_per_m for loss in result.losses)]})

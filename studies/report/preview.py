@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from fem.materials import skin_depth
 from studies.answers.limits.words import places_of_study
-from studies.answers.losses.doubtful_currents import doubtful_currents, in_words, stated_currents
+from studies.answers.losses.doubtful_currents import doubt_in_words, doubtful_currents, stated_currents
 from studies.section.cross_section import CrossSection, StudyPart
 from studies.section.joints import joints
 from studies.section.route_sections import changes_of
@@ -40,7 +40,7 @@ def preview(study: Study, section: CrossSection, along: Sequence[tuple[Study, Cr
     along : sequence of (Study, CrossSection)
         Of each section of its route.
     """
-    doubt = in_words(doubtful_currents(study, section, stated_currents(study, section)))
+    doubt = doubt_in_words(doubtful_currents(study, section, stated_currents(study, section)))
     kept = " ".join(spacing_of(study, section).sentences())
     conductors = sum(part.kind == CONDUCTOR for part in section.parts)
     blocks = {

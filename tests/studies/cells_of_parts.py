@@ -10,7 +10,7 @@ from studies.result import Result
 from studies.section.cross_section import parallel_conductors
 from studies.section.spectrum import components
 from studies.study.parts import CONDUCTOR, METAL_LAYERS
-from tests.studies.cells import FLUX, LOSS, Expected, Known, angle, err, num, off, percents, quantity, words
+from tests.studies.cells import FLUX, LOSS, Expected, Known, angle, err, num, off, words
 
 TITLES: Mapping[str, tuple[str, str | tuple[str, ...]]] = {
     "field": ("Flux density at the receptors", FLUX),
@@ -24,18 +24,20 @@ TITLES: Mapping[str, tuple[str, str | tuple[str, ...]]] = {
 
 def loss_tables(result: Result) -> Iterator[Known]:
     hysteresis = any(loss.magnetic_loss_w_per_m > 0 for loss in result.losses)
-    own = (num("of it hysteresis", LOSS, lambda row: row.magnetic_loss_w_per_m),) if hysteresis else ()
-    several = len(components(result.study)) > 1
-    alone = f", at {result.cross_section.frequency:g} Hz alone" if several else ""
+    own = (num("Of it hysteresis", LOSS, lambda row: row.magnetic_loss_w_per_m),) if hysteresis else ()
+    currents = {part.part: part.current_rms_a for part in result.parts}
+    total = math.fsum(loss.loss_w_per_m for loss in result.losses)
     yield Known(
-        "Loss per metre of run" + (", summed over all frequencies" if several else ""),
-        [*result.losses, *_loss_sums(result)],
+        f"Loss per metre of run{together(result)}",
+        [*result.losses, *loss_sums(result)],
         (
             words("Part", lambda row: row.part),
             words("Phase", lambda row: row.phase),
+            num("Current, rms", "A", lambda row: currents.get(row.part)),
             num("Loss", LOSS, lambda row: row.loss_w_per_m),
             err(LOSS, lambda row: row.loss_error_w_per_m, within=lambda row: row.within_tolerance),
             *own,
+            num("Of all", "%", lambda row: row.loss_w_per_m / total if total > 0 else None),
             num("Formula", LOSS, lambda row: row.formula_loss_w_per_m),
             num("Difference", "%", lambda row: off(row.formula_loss_w_per_m, row.loss_w_per_m)),
             words("Formula used", _formula_used),
@@ -43,7 +45,7 @@ def loss_tables(result: Result) -> Iterator[Known]:
     )
     if result.saturation:
         yield Known(
-            f"Magnetisation of saturating steel{alone}",
+            f"Magnetisation of saturating steel{alone(result)}",
             result.saturation,
             (
                 words("Part", lambda row: row.part),
@@ -57,28 +59,16 @@ def loss_tables(result: Result) -> Iterator[Known]:
                 num("Solves", "–", lambda row: float(row.solves)),
             ),
         )
-        rows, own_curve, other_curve = other_steel(result)
-        if rows:
-            yield Known(
-                "The same with another steel",
-                rows,
-                (
-                    words("Of", lambda row: row.name),
-                    quantity(own_curve, "T", lambda row: row.own, per=lambda row: row.unit),
-                    quantity(other_curve, "T", lambda row: row.other, per=lambda row: row.unit),
-                    percents("Difference", lambda row: off(row.other, row.own)),
-                    words("Verdict with the other steel", lambda row: row.verdict or "–"),
-                ),
-            )
+        yield from other_steel_tables(result)
     if result.current_sweep:
         yield Known(
-            f"The study at other currents{alone}",
+            f"The study at other currents{alone(result)}",
             sorted(result.current_sweep, key=lambda point: point.factor),
             (
                 num("Factor of all currents", "–", lambda row: row.factor),
                 num("Loss of trays and metalwork", LOSS, lambda row: row.tray_loss_w_per_m),
                 num("By the square law", LOSS, lambda row: row.quadratic_tray_loss_w_per_m),
-                num("Square law, difference", "%", lambda r: off(r.quadratic_tray_loss_w_per_m, r.tray_loss_w_per_m)),
+                num("Difference", "%", lambda r: off(r.quadratic_tray_loss_w_per_m, r.tray_loss_w_per_m)),
                 num("Loss of conductors", LOSS, lambda row: row.conductor_loss_w_per_m),
                 *(num(f"Field, {own.name}", FLUX, _swept_field(k)) for k, own in enumerate(result.receptors[:6])),
             ),
@@ -86,33 +76,50 @@ def loss_tables(result: Result) -> Iterator[Known]:
     yield from _part_tables(result)
 
 
-def other_steel(result: Result) -> tuple[list[Any], str, str]:
-    """Fields and losses with the curve of another steel beside those with the study's, and what the curves are."""
+def other_steel_tables(result: Result) -> Iterator[Known]:
+    """Fields and losses with the curves of two steels, under the names of the curves."""
     saturated = {part.part for part in result.saturation}
-    rows: list[tuple[Any, ...]] = [
-        *(
-            (own.name, own.b_rms_t, own.other_steel_b_rms_t, "T", own.other_steel_within_limit)
-            for own in result.receptors
-        ),
-        *(
-            (f"zone {own.name}", own.b_max_rms_t, own.other_steel_b_max_rms_t, "T", own.other_steel_within_limit)
-            for own in result.zones
-        ),
-        *(
-            (f"loss of {own.part}", own.loss_w_per_m, own.other_steel_loss_w_per_m, "W/m", None)
-            for own in result.losses
-            if own.part in saturated
-        ),
-    ]
-    verdicts = {True: "within", False: "ABOVE", None: ""}
-    named = [
-        SimpleNamespace(name=name, own=own, other=other, unit=unit, verdict=verdicts[within])
-        for name, own, other, unit, within in rows
-        if other is not None
-    ]
     known = [part for part in result.saturation if part.other_curve]
-    first = ", ".join(dict.fromkeys(part.curve for part in known))
-    return named, first, ", ".join(dict.fromkeys(part.other_curve for part in known))
+    curves = [", ".join(dict.fromkeys(names)) for names in zip(*((p.curve, p.other_curve) for p in known), strict=True)]
+    fields = [(r.name, r.b_rms_t, r.other_steel_b_rms_t, r.other_steel_within_limit) for r in result.receptors]
+    fields += [
+        (f"zone {z.name}", z.b_max_rms_t, z.other_steel_b_max_rms_t, z.other_steel_within_limit) for z in result.zones
+    ]
+    losses = [
+        (own.part, own.loss_w_per_m, own.other_steel_loss_w_per_m, None)
+        for own in result.losses
+        if own.part in saturated
+    ]
+    said = {True: "within the limit", False: "above the limit", None: None}
+    for caption, units, rows in (
+        ("Fields with another steel", FLUX, fields),
+        ("Losses with another steel", LOSS, losses),
+    ):
+        told = [row for row in rows if row[2] is not None]
+        judged = any(row[3] is not None for row in told)
+        verdict = words("Verdict with the other steel", lambda row: re.compile(rf"(! )?{said[row[3]] or '–'}$"))
+        if told:
+            yield Known(
+                caption,
+                told,
+                (
+                    words("Of", lambda row: row[0]),
+                    num(curves[0], units, lambda row: row[1]),
+                    num(curves[1], units, lambda row: row[2]),
+                    num("Difference", "%", lambda row: off(row[2], row[1])),
+                    *((verdict,) if judged else ()),
+                ),
+            )
+
+
+def alone(result: Result) -> str:
+    """What the caption of a table of one of several frequencies says."""
+    return f", at {result.cross_section.frequency:g} Hz alone" if len(components(result.study)) > 1 else ""
+
+
+def together(result: Result) -> str:
+    """What the caption of a table says that sums over several frequencies."""
+    return ", all frequencies together" if len(components(result.study)) > 1 else ""
 
 
 def _swept_field(k: int) -> Callable[[Any], Any]:
@@ -124,7 +131,7 @@ def _formula_used(row: Any) -> str:
     return f"{row.formula}{outside}"
 
 
-def _loss_sums(result: Result) -> Iterator[Any]:
+def loss_sums(result: Result) -> Iterator[Any]:
     kinds = list(dict.fromkeys(loss.kind for loss in result.losses))
     for kind in (*kinds, None):
         own = [loss for loss in result.losses if kind in (loss.kind, None)]
@@ -132,7 +139,7 @@ def _loss_sums(result: Result) -> Iterator[Any]:
         known = [formula for formula in formulas if formula is not None]
         plural = "metalwork" if kind == "metalwork" else f"{kind}s"
         yield SimpleNamespace(
-            part="All parts" if kind is None else f"All {plural}",
+            part=f"{'All parts' if kind is None else plural.capitalize()} ({len(own)})",
             phase=None,
             loss_w_per_m=math.fsum(loss.loss_w_per_m for loss in own),
             loss_error_w_per_m=math.fsum(loss.loss_error_w_per_m for loss in own),
@@ -176,7 +183,7 @@ def _part_tables(result: Result) -> Iterator[Known]:
     )
     if parallel:
         yield Known(
-            "Sharing between parallel cables" + (", over all frequencies" if several else ""),
+            f"Sharing between parallel cables{together(result)}",
             [row for row in result.parts if row.part in parallel],
             (
                 words("Cable", lambda row: row.part.removesuffix(".conductor")),
@@ -211,7 +218,7 @@ def bond_tables(result: Result) -> Iterator[Known]:
     largest = max(row.current_rms_a for row in result.parts)
     if carriers:
         yield Known(
-            "Circulating currents" + (", over all frequencies" if len(components(study)) > 1 else ""),
+            f"Circulating currents{together(result)}",
             carriers,
             (
                 words("Part", lambda row: row.part),

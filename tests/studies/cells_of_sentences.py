@@ -94,7 +94,7 @@ def lead_mistakes(leads: Sequence[str], result: Result) -> Iterator[str]:
             yield f"nothing in the result says “{lead}”"
 
 
-DOUBT = "Current beyond what the area can bear"
+DOUBT = "Current too high for the area of the conductor"
 
 
 def said_of(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
@@ -240,7 +240,8 @@ def _steel(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
     worst = max(result.saturation, key=lambda part: part.mean_peak_b_t)
     loss = math.fsum(part.loss_w_per_m for part in result.saturation)
     linear = math.fsum(part.linear_loss_w_per_m for part in result.saturation)
-    text = f"Saturating steel: {worst.part} swings to {{T}}, mean of its area; all such steel loses {{W/m}}, {{%}} "
+    text = f"Saturating steel: the flux density in {worst.part} peaks at {{T}}, mean over its area; all saturating "
+    text += "steel loses {W/m}, {%} "
     yield f"{text}against the same steel without saturation.{{*}}", (worst.mean_peak_b_t, loss, loss / linear - 1)
 
 

@@ -4,12 +4,11 @@ import math
 import re
 from collections.abc import Iterator
 from dataclasses import replace
-from types import SimpleNamespace
 from typing import Any
 
 from studies.result import Result
 from studies.section.cross_section import parallel_conductors
-from tests.studies.cells import FLUX, Expected, Known, num, off, percents, quantity, words
+from tests.studies.cells import FLUX, LOSS, Expected, Known, num, off, words
 from tests.studies.cells_of_fields import (
     distance_columns,
     level_and_index,
@@ -18,7 +17,7 @@ from tests.studies.cells_of_fields import (
     zone_level_and_index,
 )
 from tests.studies.cells_of_page import of_own_tests
-from tests.studies.cells_of_parts import other_steel
+from tests.studies.cells_of_parts import alone, loss_sums, other_steel_tables, together
 from tests.studies.cells_of_terminal_decisions import (
     charging_table,
     design_table,
@@ -33,8 +32,9 @@ SIDES = ("right", "up", "left", "down", "overall")
 def terminal_tables(result: Result) -> Iterator[Known]:
     """Every table that the terminal shows of a result, in order; those without rows are left out."""
     tables = (
-        *(_receptors(result), _zones(result), _distances(result), _totals(result), _parts(result), _sharing(result)),
-        *(_saturation(result), _other_steel(result), _sweep(result), _phases(result), _balance(result)),
+        *(_receptors(result), _zones(result), _distances(result)),
+        *(_losses(result), _sharing(result), _open_ends(result)),
+        *(_saturation(result), *other_steel_tables(result), _sweep(result), _phases(result), _balance(result)),
         *(() if result.route is None else route_tables(result.route)),
         *(order_table(result), charging_table(result), fault_table(result), design_table(result)),
         *of_own_tests("terminal_tables", result),
@@ -92,39 +92,21 @@ def _distances(result: Result) -> Known:
     return Known("Distances beyond which the limits are met", rows, tuple(distance_columns(result, errors=False)))
 
 
-def _totals(result: Result) -> Known:
+def _losses(result: Result) -> Known:
+    """As on the page, with fewer columns; the mark of an error is that of its number."""
+    currents = {part.part: part.current_rms_a for part in result.parts}
     whole = math.fsum(loss.loss_w_per_m for loss in result.losses)
-    rows = []
-    for kind in (*dict.fromkeys(loss.kind for loss in result.losses), "all"):
-        own = [loss.loss_w_per_m for loss in result.losses if kind in (loss.kind, "all")]
-        rows.append(SimpleNamespace(kind=kind, count=len(own), loss=math.fsum(own)))
     return Known(
-        "loss of",
-        rows,
+        f"Loss per metre of run{together(result)}",
+        [*result.losses, *loss_sums(result)] if result.losses else [],
         (
-            words("loss of", lambda row: row.kind),
-            words("parts", lambda row: row.count),
-            quantity("loss", "W/m", lambda row: row.loss),
-            percents("of all", lambda row: row.loss / whole if whole > 0 else None),
-        ),
-    )
-
-
-def _parts(result: Result) -> Known:
-    standing = any(part.standing_voltage_v_per_100m is not None for part in result.parts)
-    ends = (quantity("open end, 100 m", "V", lambda row: row[1].standing_voltage_v_per_100m),) if standing else ()
-    parts = {part.part: part for part in result.parts}
-    return Known(
-        "part",
-        [(loss, parts[loss.part]) for loss in result.losses],
-        (
-            words("part", lambda row: row[0].part),
-            words("phase", lambda row: row[0].phase),
-            quantity("current", "A", lambda row: row[1].current_rms_a),
-            quantity("loss", "W/m", lambda row: row[0].loss_w_per_m),
-            quantity("formula", "W/m", lambda row: row[0].formula_loss_w_per_m),
-            percents("differs", lambda row: off(row[0].formula_loss_w_per_m, row[0].loss_w_per_m)),
-            *ends,
+            words("Part", lambda row: row.part),
+            words("Phase", lambda row: row.phase),
+            num("Current, rms", "A", lambda row: currents.get(row.part)),
+            num("Loss", LOSS, lambda row: row.loss_w_per_m, within=lambda row: row.within_tolerance),
+            num("Of all", "%", lambda row: row.loss_w_per_m / whole if whole > 0 else None),
+            num("Formula", LOSS, lambda row: row.formula_loss_w_per_m),
+            num("Difference", "%", lambda row: off(row.formula_loss_w_per_m, row.loss_w_per_m)),
         ),
     )
 
@@ -132,58 +114,56 @@ def _parts(result: Result) -> Known:
 def _sharing(result: Result) -> Known:
     parallel = parallel_conductors(result.cross_section)
     return Known(
-        "parallel cable",
+        f"Sharing between parallel cables{together(result)}",
         [part for part in result.parts if part.part in parallel],
         (
-            words("parallel cable", lambda part: part.part.removesuffix(".conductor")),
-            words("phase", lambda part: part.phase),
-            quantity("current", "A", lambda part: part.current_rms_a),
-            percents("of equal share", lambda part: part.share_of_phase),
-            quantity("closed form", "A", lambda part: part.formula_current_rms_a),
-            percents("differs", lambda part: off(part.formula_current_rms_a, part.current_rms_a)),
+            words("Cable", lambda part: part.part.removesuffix(".conductor")),
+            words("Phase", lambda part: part.phase),
+            num("Current, rms", "A", lambda part: part.current_rms_a),
+            num("Of equal share", "%", lambda part: part.share_of_phase),
+            num("Closed form", "A", lambda part: part.formula_current_rms_a),
+            num("Difference", "%", lambda part: off(part.formula_current_rms_a, part.current_rms_a)),
+        ),
+    )
+
+
+def _open_ends(result: Result) -> Known:
+    return Known(
+        "Standing voltages of metal layers without a closed bond",
+        [part for part in result.parts if part.standing_voltage_v_per_100m is not None],
+        (
+            words("Part", lambda part: part.part),
+            words("Phase", lambda part: part.phase),
+            num("Voltage for each 100 m of run, rms", "V", lambda part: part.standing_voltage_v_per_100m),
         ),
     )
 
 
 def _saturation(result: Result) -> Known:
     return Known(
-        "saturating",
+        f"Magnetisation of saturating steel{alone(result)}",
         result.saturation,
         (
-            words("saturating", lambda part: part.part),
-            quantity("mean peak B", "T", lambda part: part.mean_peak_b_t),
-            quantity("largest", "T", lambda part: part.peak_b_t),
-            quantity("loss", "W/m", lambda part: part.loss_w_per_m),
-            quantity("linear loss", "W/m", lambda part: part.linear_loss_w_per_m),
-            words("solves", lambda part: part.solves),
-        ),
-    )
-
-
-def _other_steel(result: Result) -> Known:
-    rows, own, other = other_steel(result)
-    return Known(
-        "steel",
-        rows,
-        (
-            words("steel", lambda row: row.name),
-            quantity(own, "T", lambda row: row.own, per=lambda row: row.unit),
-            quantity(other, "T", lambda row: row.other, per=lambda row: row.unit),
-            percents("differs", lambda row: off(row.other, row.own)),
-            words("", lambda row: row.verdict),
+            words("Part", lambda part: part.part),
+            num("Mean of the peaks", FLUX, lambda part: part.mean_peak_b_t),
+            num("Largest peak", FLUX, lambda part: part.peak_b_t),
+            num("Loss", LOSS, lambda part: part.loss_w_per_m),
+            num("Linear loss", LOSS, lambda part: part.linear_loss_w_per_m),
+            num("Solves", ("", "–"), lambda part: float(part.solves)),
         ),
     )
 
 
 def _sweep(result: Result) -> Known:
     return Known(
-        "all currents",
-        result.current_sweep,
+        f"The study at other currents{alone(result)}",
+        sorted(result.current_sweep, key=lambda point: point.factor),
         (
-            words("all currents", lambda point: f"times {point.factor:g}"),
-            quantity("trays and metalwork", "W/m", lambda point: point.tray_loss_w_per_m),
-            quantity("square law", "W/m", lambda point: point.quadratic_tray_loss_w_per_m),
-            quantity("conductors", "W/m", lambda point: point.conductor_loss_w_per_m),
+            num("Factor of all currents", ("", "–"), lambda point: point.factor),
+            num("Loss of trays and metalwork", LOSS, lambda point: point.tray_loss_w_per_m),
+            num("By the square law", LOSS, lambda point: point.quadratic_tray_loss_w_per_m),
+            num("Difference", "%", lambda p: off(p.quadratic_tray_loss_w_per_m, p.tray_loss_w_per_m)),
+            num("Loss of conductors", LOSS, lambda point: point.conductor_loss_w_per_m),
         ),
     )
 

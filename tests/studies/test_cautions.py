@@ -9,7 +9,7 @@ import pytest
 from fem.effective import DEFAULT_RULE
 from studies.answers.cautions import words
 from studies.answers.cautions.compute import LARGEST_SHARE, cautions
-from studies.answers.steel.steel_words import RULE_ACCURACY
+from studies.answers.steel.words import RULE_ACCURACY
 from studies.report.contents import write_report
 from studies.report.preview import preview
 from studies.report.terminal import summary

@@ -159,7 +159,7 @@ def test_so_is_what_no_example_has(rare: Result) -> None:
     found = list(mistakes_of(rare))
     assert not found, told(found)
     page = write_report(rare, {}, VERSIONS)
-    for heading in ("of it hysteresis", "Parallel cables along the run", "Without steel"):
+    for heading in ("Of it hysteresis", "Parallel cables along the run", "Without steel"):
         assert heading in page
 
 

@@ -12,7 +12,7 @@ from studies.section.cross_section import cross_section
 from studies.section.spectrum import components
 from studies.study.reading import loads
 from studies.study.starter import STARTER
-from studies.text.grid import Grid
+from studies.text.table import Table
 from tests.studies.sound_study import GOOD
 
 
@@ -46,9 +46,12 @@ def test_a_harmonic_of_a_circuit_without_current_is_a_row_of_zero_amperes():
     circuits, harmonics = current_tables.current_blocks(
         cast(Result, SimpleNamespace(study=study, cross_section=cross_section(study)))
     )
-    assert isinstance(circuits, Grid)
-    assert isinstance(harmonics, Grid)
-    rows = [dict(zip((column.heading for column in harmonics.columns), row, strict=True)) for row in harmonics.rows]
+    assert isinstance(circuits, Table)
+    assert isinstance(harmonics, Table)
+    rows = [
+        dict(zip((column.heading for column in harmonics.full.columns), row, strict=True))
+        for row in harmonics.full.rows
+    ]
     told = [(row["Circuit"], row["Order"], row["Frequency"], row["Largest current, rms"]) for row in rows]
     assert told == [("F2", "5", "250", "0"), ("F2", "7", "350", "0")]
 

@@ -14,6 +14,7 @@ from studies.output.tables import tables
 from studies.report.contents import write_report
 from studies.report.terminal import summary
 from studies.section.cross_section import cross_section
+from tests.studies.reading_cells import tables_of_terminal
 
 PHASOR = np.exp(2j * np.pi / 3)
 STUDY = """
@@ -132,13 +133,11 @@ def test_cables_without_a_parallel_one_keep_their_formula_and_have_no_share_by_i
 
 def test_terminal_table_and_report_show_both(twice):
     text = summary(twice)
-    (head,) = [line for line in text.splitlines() if line.startswith("parallel cable ")]
-    assert [word for word in head.split("  ") if word.strip()][-1].strip() == "differs"
-    assert "of equal share" in head
-    assert "closed form" in head
+    (table,) = [own for own in tables_of_terminal(text) if own.caption == "Sharing between parallel cables"]
+    assert table.head[3:] == (("Of equal share", "%"), ("Closed form", "A"), ("Difference", "%"))
     share = next(part.share_of_phase for part in twice.parts if part.part == "F1.4.conductor")
-    (row,) = [line for line in text.splitlines() if line.startswith("F1.4  ")]
-    assert f"{100 * share:.1f} %" in row
+    (row,) = [row for row in table.rows if row[0] == "F1.4"]
+    assert float(row[3]) == pytest.approx(100 * share, abs=0.51)
     rows = list(csv.DictReader(io.StringIO(tables(twice)["parts.csv"])))
     assert [float(row["formula_current_rms_a"]) for row in rows] == pytest.approx(np.abs(closed_form(TWICE)), rel=1e-9)
     assert "Sharing between parallel cables" in write_report(twice, {}, {})
@@ -177,7 +176,8 @@ def test_the_closed_form_shares_are_shown_where_cables_are_parallel_and_only_the
         labels = [text.get_text() for text in legend.get_texts()]
         assert ("line formula, closed-form shares" in labels) is shown
     assert alone.receptors[0].line_formula_shared_b_rms_t == alone.receptors[0].line_formula_b_rms_t
-    (row,) = [line for line in summary(twice).splitlines() if line.startswith("office")]
-    cells = [cell.strip() for cell in row.split("  ") if cell.strip()]
-    assert cells[4] == f"{1e6 * twice.receptors[0].line_formula_shared_b_rms_t:.2f} µT"
-    assert cells[5] == f"{off:+.2g} %"
+    (table,) = [own for own in tables_of_terminal(summary(twice)) if own.caption.startswith("Flux density")]
+    (row,) = [row for row in table.rows if row[0] == "office"]
+    assert table.head[4] == ("Closed-form shares", "µT")
+    assert float(row[4]) == pytest.approx(1e6 * twice.receptors[0].line_formula_shared_b_rms_t, rel=0.005)
+    assert float(row[5].replace("−", "-")) == pytest.approx(off, abs=0.051)

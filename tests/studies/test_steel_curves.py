@@ -14,13 +14,14 @@ from geometry.sizing import MeshSizes
 from studies.answers.cautions.compute import _of_steel
 from studies.answers.limits.verdicts import verdict, within
 from studies.answers.steel.compute import scaled
-from studies.answers.steel.steel_words import third_harmonic_words
+from studies.answers.steel.words import third_harmonic_words
 from studies.report.terminal import summary
 from studies.result import Result
 from studies.runner import run
 from studies.section.cross_section import CrossSection, cross_section
 from studies.solve.accuracy import solve_once
 from studies.study.reading import loads
+from tests.studies.reading_cells import read_number, tables_of_terminal
 
 EXAMPLE = (Path(studies.__file__).parent / "examples" / "saturating_steel_tray.toml").read_text(encoding="utf-8")
 POINT = np.array([[0.0, -0.5]])
@@ -109,14 +110,20 @@ def judged(result: Result, own: bool, other: bool) -> Result:
     return dataclasses.replace(result, receptors=(changed,), zones=())
 
 
+def verdict_of_other_steel(result: Result) -> str:
+    (table,) = [own for own in tables_of_terminal(summary(result)) if own.caption == "Fields with another steel"]
+    assert table.head[-1] == ("Verdict with the other steel", "")
+    return table.rows[0][-1]
+
+
 def test_steels_that_do_not_agree_are_told_in_the_verdict(result: Result) -> None:
     better = judged(result, True, False)
-    assert "within; ABOVE with the other steel" in summary(better)
+    assert verdict_of_other_steel(better) == "! above the limit"
     assert verdict(better.receptors[0]) == "within the limit; above the limit with the other steel"
     assert not within(better.receptors[0])
     assert [entry.name for entry in better.exceeded()] == ["switchgear cabinet"]  # decides the exit status
     worse = judged(result, False, True)
-    assert "ABOVE; within with the other steel" in summary(worse)
+    assert verdict_of_other_steel(worse) == "within the limit"
     assert [entry.name for entry in worse.exceeded()] == ["switchgear cabinet"]
     agreed = judged(result, True, True)
     assert "other steel" not in verdict(agreed.receptors[0])
@@ -124,13 +131,16 @@ def test_steels_that_do_not_agree_are_told_in_the_verdict(result: Result) -> Non
 
 
 def test_numbers_of_both_steels_stand_side_by_side(result: Result) -> None:
-    row = next(line for line in summary(result).splitlines() if line.startswith("loss of T1"))
+    (table,) = [own for own in tables_of_terminal(summary(result)) if own.caption == "Losses with another steel"]
+    (row,) = table.rows
     (tray,) = [loss for loss in result.losses if loss.kind == "tray"]
     other = tray.other_steel_loss_w_per_m or 0.0
-    own_cell, other_cell = (f"{1e3 * value:.1f} mW/m" for value in (tray.loss_w_per_m, other))
-    assert own_cell in row
-    assert row.index(own_cell) < row.index(other_cell)
-    assert f"{100 * (other / tray.loss_w_per_m - 1):+.0f} %" in row
+    assert [unit for _, unit in table.head[1:]] == ["mW/m", "mW/m", "%"]
+    values = 1e3 * tray.loss_w_per_m, 1e3 * other, 100 * (other / tray.loss_w_per_m - 1)
+    for text, value in zip(row[1:], values, strict=True):
+        number = read_number(text)
+        assert number is not None
+        assert number.value == pytest.approx(value, abs=number.half)
 
 
 def test_the_error_of_the_rule_is_part_of_the_error_of_the_loss(result: Result) -> None:

@@ -14,9 +14,9 @@ from fem.ties import Tie
 from studies.answers.cautions import words
 from studies.answers.fields.rows import ReceptorResult
 from studies.answers.limits.words import places_of_study
-from studies.answers.losses.doubtful_currents import computed_currents, doubtful_currents, in_words
+from studies.answers.losses.doubtful_currents import computed_currents, doubt_in_words, doubtful_currents
 from studies.answers.losses.rows import PartResult
-from studies.answers.steel.steel_words import hysteresis_words
+from studies.answers.steel.words import hysteresis_words
 from studies.section.cross_section import TRAY, CrossSection, parallel_conductors
 from studies.section.enclosure import Enclosure, enclosures, is_magnetic, metal_at, single_core_steel
 from studies.section.spacing import ALONE, CLOSED, IN_WORDS, spacing_of
@@ -78,7 +78,7 @@ def listed(names: Iterable[str]) -> str:
 
 
 def _of_doubtful_currents(study: Study, section: CrossSection, parts: Sequence[PartResult]) -> list[str]:
-    doubt = in_words(doubtful_currents(study, section, computed_currents(parts)))
+    doubt = doubt_in_words(doubtful_currents(study, section, computed_currents(parts)))
     return [doubt] if doubt else []
 
 

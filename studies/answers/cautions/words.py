@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from studies.answers.steel.steel_words import RULE_ACCURACY
+from studies.answers.steel.words import RULE_ACCURACY
 
 TWO_DIMENSIONAL = (
     "The cross-section is computed as if it were the same along the whole run: ends, bends, risers, ladder rungs, "

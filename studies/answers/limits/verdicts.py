@@ -6,7 +6,7 @@ from studies.answers.answers import Answers
 from studies.answers.fields.rows import ReceptorResult
 from studies.answers.figure_names import several_frequencies
 from studies.answers.limits.rows import ZoneResult
-from studies.answers.steel.steel_words import verdict_words
+from studies.answers.steel.words import verdict_words
 from studies.text.grid import Tone
 from studies.text.numbers import plain, stated
 from studies.text.units import FLUX_DENSITY, unit_for

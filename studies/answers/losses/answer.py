@@ -6,22 +6,12 @@ from collections.abc import Mapping
 from functools import partial
 
 from studies.answers import figure_names as names
-from studies.answers.answer import Answer, Asked, Draw
+from studies.answers.answer import Answer, Draw
 from studies.answers.answers import Answers
-from studies.answers.losses.bond_words import bond_section
-from studies.answers.losses.brief import formula_notes, part_brief, sharing_brief, total_brief
+from studies.answers.losses import words
+from studies.answers.losses.bond_words import bond_section, voltage_table
 from studies.answers.losses.compute import loss_results, part_results
-from studies.answers.losses.rows import LossResult, PartResult
-from studies.answers.losses.summary import bond_line, doubt_line, loss_line, sharing_line
-from studies.answers.losses.words import loss_section, part_section
-
-
-def _losses(asked: Asked) -> tuple[LossResult, ...]:
-    return loss_results(asked.study, asked.solutions)
-
-
-def _parts(asked: Asked) -> tuple[PartResult, ...]:
-    return part_results(asked.study, asked.solutions)
+from studies.answers.steel.words import third_harmonic_words
 
 
 def _loss_figures(seen: Answers) -> Mapping[str, Draw]:
@@ -51,22 +41,22 @@ def _current_figures(seen: Answers) -> Mapping[str, Draw]:
 LOSSES = Answer(
     "losses",
     "losses",
-    _losses,
-    sections={"Losses": loss_section},
-    brief=lambda seen: (total_brief(seen), part_brief(seen)),
-    notes=formula_notes,
-    lines=lambda seen: (loss_line(seen),),
+    lambda asked: loss_results(asked.study, asked.solutions),
+    sections={"Losses": words.loss_section},
+    brief=lambda seen: (words.loss_table(seen),),
+    notes=lambda seen: (*words.formula_lines(seen), third_harmonic_words(seen)),
+    lines=lambda seen: (words.loss_line(seen),),
     figures=_loss_figures,
     sees=("parts", "receptors"),
 )
 PARTS = Answer(
     "parts",
     "currents and resistances of the parts",
-    _parts,
-    sections={"Parts": part_section, "Bonds and standing voltages": lambda seen, _: bond_section(seen)},
-    brief=lambda seen: (sharing_brief(seen),),
-    alarms=lambda seen: (doubt_line(seen),),
-    lines=lambda seen: (bond_line(seen), sharing_line(seen)),
+    lambda asked: part_results(asked.study, asked.solutions),
+    sections={"Parts": words.part_section, "Bonds and standing voltages": lambda seen, _: bond_section(seen)},
+    brief=lambda seen: (words.sharing_table(seen), voltage_table(seen)),
+    alarms=lambda seen: (words.doubt_line(seen),),
+    lines=lambda seen: (words.bond_line(seen), words.sharing_line(seen)),
     figures=_current_figures,
     sees=("losses",),
 )

@@ -1,41 +1,81 @@
-"""What the circuits carry, with their frequencies and harmonics, as blocks."""
+"""Currents of the circuits, with their frequencies and harmonics, as tables."""
 
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 from studies.answers.answers import Answers
 from studies.section.spectrum import components, fundamental
 from studies.study.file import Circuit, Study, phase_currents
-from studies.study.phases import LINES
+from studies.study.phases import LINES, Harmonic
 from studies.text.blocks import Block
-from studies.text.grid import Grid, Head
-from studies.text.numbers import MINUS, NONE, angle, fixed, percent, significant
-from studies.text.units import AMPERE
+from studies.text.table import Column, Table
+from studies.text.units import AMPERE, DEGREE, HERTZ, NUMBER, PER_CENT
 
 SEQUENCES = {0: "zero", 1: "positive", 2: "negative"}
 """Sequence of a harmonic of a balanced circuit by its order modulo 3."""
+HARMONIC_NOTE = (
+    "Of the fundamental: share of each phase's fundamental. Turned by: added to the order's multiple of the phase's "
+    "angle. The neutral carries the negative sum of the other phases. Fields of different frequencies are combined as "
+    "the root of the sum of their squares, losses are added, and the exposure is the sum of the ratios to the levels."
+)
+
+
+@dataclass(frozen=True)
+class CircuitPhase:
+    """A phase of a circuit."""
+
+    circuit: Circuit
+    phase: str
+    current: complex
+    """[A]"""
+    cables: int
+    frequency: float
+    """[Hz]"""
+
+
+@dataclass(frozen=True)
+class HarmonicOrder:
+    """A harmonic of a circuit."""
+
+    circuit: Circuit
+    order: int
+    harmonic: Harmonic
+    frequency: float
+    """[Hz]"""
+    largest: float
+    """Largest current of the phases, rms. [A]"""
 
 
 def current_blocks(result: Answers) -> tuple[Block, ...]:
     """Currents of the circuits, and their harmonics if any."""
-    study = result.study
+    table, harmonics = _circuit_table(result), _harmonic_table(result)
+    return (table, harmonics) if harmonics.rows else (table,)
+
+
+def _circuit_table(result: Answers) -> Table[CircuitPhase]:
+    study, cables = result.study, result.cross_section.cables
     several = any(circuit.frequency is not None for circuit in study.circuits)
-    columns = [Head("Phase"), Head("Cable"), Head("Arrangement"), Head("Cables", "–")]
-    columns += [Head("Frequency", "Hz")] if several else []
-    columns += [Head("Current, rms", "A"), Head("Angle", "°")]
-    rows = []
-    for circuit in study.circuits:
-        own = [cable for cable in result.cross_section.cables if cable.circuit == circuit.name]
-        for phase, current in phase_currents(circuit).items():
-            count = str(sum(cable.phase == phase for cable in own))
-            row = [f"{circuit.name} {phase}", circuit.cable, circuit.arrangement, count]
-            row += [f"{fundamental(study, circuit):g}"] if several else []
-            row += [significant(abs(current), AMPERE), angle(current)]
-            rows.append(tuple(row))
-    title = "Circuits" if several else circuit_title(study)
-    table = Grid(title, tuple(columns), tuple(rows))
-    return (table, _harmonic_table(result)) if any(circuit.harmonics for circuit in study.circuits) else (table,)
+    frequency = Column[CircuitPhase]("Frequency", lambda p: p.frequency, HERTZ, stated=True)
+    columns: tuple[Column[CircuitPhase], ...] = (
+        Column("Phase", lambda p: f"{p.circuit.name} {p.phase}"),
+        Column("Cable", lambda p: p.circuit.cable),
+        Column("Arrangement", lambda p: p.circuit.arrangement),
+        Column("Cables", lambda p: p.cables, NUMBER),
+        *((frequency,) if several else ()),
+        Column(("Current, rms", "Angle"), lambda p: p.current, AMPERE, polar=True),
+    )
+    phases = [
+        CircuitPhase(
+            *(circuit, phase, current),
+            cables=sum((cable.circuit, cable.phase) == (circuit.name, phase) for cable in cables),
+            frequency=fundamental(study, circuit),
+        )
+        for circuit in study.circuits
+        for phase, current in phase_currents(circuit).items()
+    ]
+    return Table("Circuits" if several else circuit_title(study), columns, phases)
 
 
 def circuit_title(study: Study) -> str:
@@ -43,49 +83,39 @@ def circuit_title(study: Study) -> str:
     return f"Circuits, {study.frequency:g} Hz"
 
 
-def _harmonic_table(result: Answers) -> Grid:
-    rows = []
-    for circuit in result.study.circuits:
-        base = fundamental(result.study, circuit)
-        for order, harmonic in sorted(circuit.harmonics.items()):
-            flowing = (
-                abs(current)
-                for component in components(result.study)
-                if math.isclose(component.frequency, order * base, rel_tol=1e-9)
-                for (name, _), current in component.currents.items()
-                if name == circuit.name
-            )
-            largest = max(flowing, default=0.0)  # nothing flows where the fundamental is zero
-            rows.append(
-                (
-                    circuit.name,
-                    str(order),
-                    f"{order * base:g}",
-                    percent(harmonic.share, signed=False),
-                    fixed(math.degrees(harmonic.angle), 1).replace("-", MINUS),
-                    significant(largest, AMPERE),
-                    _sequence(circuit, order),
-                )
-            )
-    return Grid(
-        "Harmonics",
-        (
-            Head("Circuit"),
-            Head("Order", "–"),
-            Head("Frequency", "Hz"),
-            Head("Of the fundamental", "%"),
-            Head("Turned by", "°"),
-            Head("Largest current, rms", "A"),
-            Head("Sequence"),
-        ),
-        tuple(rows),
-        "Each phase carries this share of its fundamental at the order's multiple of its angle, turned by the angle "
-        "given; the neutral carries what the other phases leave. Fields of different frequencies are combined as the "
-        "root of the sum of their squares, losses are added, exposure is the sum of the ratios to the levels.",
+def _harmonic_table(result: Answers) -> Table[HarmonicOrder]:
+    columns: tuple[Column[HarmonicOrder], ...] = (
+        Column("Circuit", lambda h: h.circuit.name),
+        Column("Order", lambda h: h.order, NUMBER),
+        Column("Frequency", lambda h: h.frequency, HERTZ, stated=True),
+        Column("Of the fundamental", lambda h: h.harmonic.share, PER_CENT),
+        Column("Turned by", lambda h: h.harmonic.angle, DEGREE, stated=True),
+        Column("Largest current, rms", lambda h: h.largest, AMPERE),
+        Column("Sequence", lambda h: _sequence(h.circuit, h.order)),
     )
+    study = result.study
+    orders = [
+        HarmonicOrder(circuit, order, harmonic, frequency, _largest(study, circuit, frequency))
+        for circuit in study.circuits
+        for order, harmonic in sorted(circuit.harmonics.items())
+        for frequency in (order * fundamental(study, circuit),)
+    ]
+    return Table("Harmonics", columns, orders, HARMONIC_NOTE)
 
 
-def _sequence(circuit: Circuit, order: int) -> str:
+def _largest(study: Study, circuit: Circuit, frequency: float) -> float:
+    """Largest current of a circuit at a frequency [Hz]; 0 if its fundamental is 0. [A]"""
+    flowing = (
+        abs(current)
+        for component in components(study)
+        if math.isclose(component.frequency, frequency, rel_tol=1e-9)
+        for (name, _), current in component.currents.items()
+        if name == circuit.name
+    )
+    return max(flowing, default=0.0)
+
+
+def _sequence(circuit: Circuit, order: int) -> str | None:
     """Sequence of a harmonic of a circuit of three phases with one magnitude."""
     balanced = set(LINES) <= set(circuit.phases) and isinstance(circuit.current, float)
-    return SEQUENCES[order % 3] if balanced else NONE
+    return SEQUENCES[order % 3] if balanced else None

@@ -12,7 +12,8 @@ from studies.section.parts import CrossSection
 from studies.section.spectrum import components
 from studies.study.file import Study, material_of
 from studies.study.parts import CONDUCTOR
-from studies.text.engineering import engineering
+from studies.text.numbers import GAP, plain, quantity
+from studies.text.units import CURRENT
 
 TABLE_CURRENT, TABLE_AREA = 620.0, 253.35e-6
 """500 kcmil of copper at 75 degC in free air of 30 degC, NEC table 310.17 as a tray maker's manual prints it [C].
@@ -23,7 +24,7 @@ FACTOR = 2.0
 """Doubted is more than this many times the table's current: four times its heat, so that 45 K of rise become 180 K,
 which no insulation of such cables bears [D]; the factor is common practice, no source. [-]"""
 MOST_NAMED = 4
-"""Most cables of one current, and most currents, that the sentence names."""
+"""Most cables of one current, and most currents, that the sentence lists."""
 
 
 @dataclass(frozen=True)
@@ -93,24 +94,24 @@ def doubtful_currents(
     return tuple(sorted(found, key=lambda entry: -entry.current / entry.bound))
 
 
-def in_words(found: Sequence[DoubtfulCurrent]) -> str:
+def doubt_in_words(found: Sequence[DoubtfulCurrent]) -> str:
     """The doubt with its reason and what to do; empty where there is none."""
     if not found:
         return ""
     cables: dict[str, list[str]] = {}
     for entry in found:
         words = (
-            f"{engineering(entry.current, 'A', 3)} on {1e6 * entry.area:.4g} mm², "
-            f"{1e-6 * entry.current / entry.area:.3g} A/mm² where more than "
-            f"{1e-6 * entry.bound / entry.area:.3g} A/mm² is doubted"
+            f"{quantity(entry.current, CURRENT)} on {1e6 * entry.area:.4g}{GAP}mm², "
+            f"{plain(1e-6 * entry.current / entry.area)}{GAP}A/mm² against a bound of "
+            f"{plain(1e-6 * entry.bound / entry.area)}{GAP}A/mm²"
         )
         cables.setdefault(words, []).append(entry.cable)
     named = [f"{_listed(own)} {words}" for words, own in cables.items()]
     return (
-        f"Current beyond what the area can bear for long: {_listed(named, '; ')}. Doubted is twice the current of a "
+        f"Current too high for the area of the conductor: {_listed(named, '; ')}. The bound is twice the current of a "
         "free-air table, scaled by area and metal (NEC 310.17: 620 A on 253 mm² of copper [seen]; the factor two is "
-        "common practice, no source). Check the current, the area and the number of parallel cables. Less is no "
-        "permission: this is no rating."
+        "common practice, no source). Check the current, the area and the number of parallel cables. A current below "
+        "the bound is not therefore permitted: this is no rating."
     )
 
 

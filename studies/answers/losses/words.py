@@ -1,205 +1,216 @@
-"""Losses of the parts, where they arise, and the electrical state of the parts as blocks."""
+"""Losses of the parts, where they arise, and the electrical state of the parts: tables, captions and sentences."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
 from studies.answers import figure_names as names
 from studies.answers.answers import Answers
+from studies.answers.losses.doubtful_currents import computed_currents, doubt_in_words, doubtful_currents
 from studies.answers.losses.rows import LossResult, PartResult
+from studies.answers.result_units import loss_units
 from studies.drawing.sheets import is_sheet
 from studies.section.cross_section import parallel_conductors
 from studies.study.parts import CONDUCTOR, METAL_LAYERS, plural
 from studies.text.blocks import Block, Figure, Section
-from studies.text.grid import Cell, Grid, Head, error_cell
-from studies.text.numbers import NONE, angle, difference, percent, plain, significant, with_error
-from studies.text.units import AMPERE, LOSS_PER_LENGTH, OHM_PER_KM, VOLT_PER_KM, Unit, unit_for
+from studies.text.numbers import DIFFERENCE, GAP, percent, plain, quantity
+from studies.text.table import Column, Table, difference_column
+from studies.text.units import AMPERE, LOSS_PER_LENGTH, NUMBER, OHM_PER_KM, PER_CENT, VOLT_PER_KM
 
-Row = tuple[str | Cell, ...]
+LOSS_NOTE = (
+    "Of all: share of the loss of all parts. Formula: of conductors the ac resistance times the square of the current, "
+    "of screens, sheaths and trays the closed form of their kind from the formulas beside the numbers, below; a sum "
+    f"has a formula if each of its parts has one. Difference: {DIFFERENCE}."
+)
+PART_NOTE = (
+    "Voltage: along the part, per kilometre of run; of a conductor its voltage drop, of a part without net current "
+    "the voltage induced along it. {fundamental}R dc: at the part's temperature. R ac: loss over the square of the "
+    "current, of parts of cables with a net current. Of equal share: the current over an equal share of the phase "
+    "current."
+)
+FUNDAMENTAL = "Fundamental: of the cable's circuit; of trays and metalwork the study's own frequency. "
+SHARING_NOTE = (
+    "Of equal share: the current over an equal share of the phase current. Closed form: the phase current shared by "
+    "the impedance matrix of line currents, from ac resistance, geometric mean radius and the distances of the axes, "
+    f"without trays, screens and proximity effect. Difference: {DIFFERENCE}."
+)
+SHARES_CAPTION = "Current of each of the parallel cables, the equal share of its phase, and the closed form."
+DENSITY_CAPTION = (
+    "Current density over the conductors' sections. Unequal colour within a conductor is skin and proximity effect."
+)
+SECTION_CAPTION = (
+    "Loss density of {} over its section. The title names thin sheets that are drawn thicker than they are."
+)
+SHEET_CAPTION = (
+    "Loss of {}. Above: loss density in its walls, thickened by the factor in the title. Below: the same "
+    "through the whole thickness, along the sheet laid flat, from A to B or all round from A."
+)
 
 
 def loss_section(result: Answers, figures: Mapping[str, bytes]) -> Section:
     """Losses by part and kind, and pictures of where they arise."""
-    unit = unit_for(sum(loss.loss_w_per_m for loss in result.losses), LOSS_PER_LENGTH)
-    hysteresis = any(loss.magnetic_loss_w_per_m > 0 for loss in result.losses)
-    columns = [Head("Part"), Head("Phase"), Head("Loss", unit.symbol), Head("±", unit.symbol)]
-    if hysteresis:
-        columns.append(Head("of it hysteresis", unit.symbol))
-    columns += [Head("Formula", unit.symbol), Head("Difference", "%"), Head("Formula used")]
-    rows = [_loss_row(loss, unit, hysteresis) for loss in result.losses]
-    rows += _totals(result, unit, hysteresis)
-    marked = any(not loss.within_tolerance for loss in result.losses)
-    table = Grid(
-        "Loss per metre of run" + (", summed over all frequencies" if len(names.frequencies(result)) > 1 else ""),
-        tuple(columns),
-        tuple(rows),
-        "Difference: formula over finite element less one. Of screens, sheaths and trays the closed form of their kind "
-        "from the formulas beside the numbers, below; a sum has a formula where each of its parts has one."
-        + (" * The error estimate is above what was asked." if marked else ""),
-    )
-    return Section("Losses", "losses", (table, *_pictures(result, figures)))
+    pictures = [
+        Figure(
+            (SHEET_CAPTION if is_sheet(result.cross_section.part(part).shape) else SECTION_CAPTION).format(part),
+            f"Loss density over the section of {part}.",
+            figures[stem],
+        )
+        for part, stem in names.loss_stems(result).items()
+        if stem in figures
+    ]
+    if names.CURRENT_DENSITY in figures:
+        pictures.append(Figure(DENSITY_CAPTION, "Current density over each conductor.", figures[names.CURRENT_DENSITY]))
+    return Section("Losses", "losses", (loss_table(result), *pictures))
 
 
 def part_section(result: Answers, figures: Mapping[str, bytes]) -> Section:
     """Currents, voltages and resistances of all parts, and how parallel cables share."""
-    parallel = parallel_conductors(result.cross_section)
-    several = len(names.frequencies(result)) > 1
-    overall = (Head("Current over all frequencies, rms", "A"),) if several else ()
-    table = Grid(
-        "Currents, voltages and resistances of the parts" + (", at the fundamental of each" if several else ""),
-        (
-            Head("Part"),
-            Head("Phase"),
-            Head("Current, rms", "A"),
-            Head("Current angle", "°"),
-            Head("Voltage, rms", "V/km"),
-            Head("Voltage angle", "°"),
-            Head("R dc", "Ω/km"),
-            Head("R ac", "Ω/km"),
-            Head("±", "Ω/km"),
-            Head("R ac / R dc", "–"),
-            Head("Of equal share", "%"),
-            *overall,
+    blocks: list[Block] = [_part_table(result)]
+    sharing = sharing_table(result)
+    if sharing.rows:
+        blocks.append(sharing)
+        if names.SHARES in figures:
+            picture = figures[names.SHARES]
+            blocks.append(Figure(SHARES_CAPTION, "Bar chart of the currents of parallel cables.", picture))
+    return Section("Parts", "parts", tuple(blocks))
+
+
+def loss_table(result: Answers) -> Table[LossResult]:
+    """Current and loss of each part beside its formula, then the loss of each kind and of all."""
+    total = sum(loss.loss_w_per_m for loss in result.losses)
+    currents = {part.part: part.current_rms_a for part in result.parts}
+    hysteresis = Column[LossResult]("Of it hysteresis", lambda r: r.magnetic_loss_w_per_m, LOSS_PER_LENGTH)
+    columns: tuple[Column[LossResult], ...] = (
+        Column("Part", lambda r: r.part, brief=True),
+        Column("Phase", lambda r: r.phase, brief=True),
+        Column("Current, rms", lambda r: currents.get(r.part), AMPERE, brief=True),
+        Column(
+            *("Loss", lambda r: r.loss_w_per_m, LOSS_PER_LENGTH, lambda r: r.loss_error_w_per_m),
+            missed=lambda r: not r.within_tolerance,
+            brief=True,
         ),
-        tuple(_part_row(part, part.part in parallel, several) for part in result.parts),
-        "Voltage: along the part, per kilometre of run; of a conductor its voltage drop, of a part without net current "
-        "the voltage induced along it. "
-        + ("Fundamental: of the cable's circuit; of trays and metalwork the study's own frequency. " if several else "")
-        + "R dc: at the part's temperature. R ac: loss over the square of the current, "
-        "of parts of cables that carry a net current. Of equal share: the current over an equal share of the phase "
-        "current.",
+        *((hysteresis,) if any(loss.magnetic_loss_w_per_m > 0 for loss in result.losses) else ()),
+        Column("Of all", lambda r: r.loss_w_per_m / total if total > 0 else None, PER_CENT, brief=True),
+        Column("Formula", lambda r: r.formula_loss_w_per_m, LOSS_PER_LENGTH, brief=True),
+        difference_column(lambda r: r.formula_loss_w_per_m, lambda r: r.loss_w_per_m, brief=True),
+        Column("Formula used", _formula_used),
     )
-    return Section("Parts", "parts", (table, *_sharing(result, parallel, figures)))
+    caption = f"Loss per metre of run{names.over_all_frequencies(result)}"
+    return Table(caption, columns, (*result.losses, *_sums(result)), LOSS_NOTE, units=loss_units(result))
 
 
-def _sharing(result: Answers, parallel: frozenset[str], figures: Mapping[str, bytes]) -> list[Block]:
-    """How parallel cables share, beside the closed form; nothing where there are none."""
-    rows = [_share_row(part) for part in result.parts if part.part in parallel]
-    if not rows:
-        return []
-    several = ", over all frequencies" if len(names.frequencies(result)) > 1 else ""
-    table = Grid(
-        f"Sharing between parallel cables{several}",
-        (
-            Head("Cable"),
-            Head("Phase"),
-            Head("Current, rms", "A"),
-            Head("±", "A"),
-            Head("Of equal share", "%"),
-            Head("Closed form", "A"),
-            Head("Difference", "%"),
-        ),
-        tuple(rows),
-        "Of equal share: the current over an equal share of the phase current. Closed form: the phase current shared "
-        "by the impedance matrix of line currents, from ac resistance, geometric mean radius and the distances of the "
-        "axes; it knows no tray, no screens and no proximity effect. Difference: closed form over finite element "
-        "less one.",
-    )
-    if names.SHARES not in figures:
-        return [table]
-    caption = (
-        "Current of each cable of phases with parallel cables, the equal share of each phase, and what the closed form "
-        "says."
-    )
-    return [table, Figure(caption, "Bar chart of the currents of parallel cables.", figures[names.SHARES])]
-
-
-def _share_row(part: PartResult) -> Row:
-    current, error = with_error(part.current_rms_a, part.current_error_a, AMPERE)
-    return (
-        part.part.removesuffix(f".{CONDUCTOR}"),
-        part.phase or NONE,
-        current,
-        error,
-        percent(part.share_of_phase, signed=False),
-        significant(part.formula_current_rms_a, AMPERE),
-        percent(difference(part.formula_current_rms_a, part.current_rms_a)),
-    )
-
-
-def _loss_row(loss: LossResult, unit: Unit, hysteresis: bool) -> Row:
-    value, error = with_error(loss.loss_w_per_m, loss.loss_error_w_per_m, unit)
-    row: list[str | Cell] = [loss.part, loss.phase or NONE, value, error_cell(error, loss.within_tolerance)]
-    if hysteresis:
-        row.append(significant(loss.magnetic_loss_w_per_m, unit))
-    row += [
-        significant(loss.formula_loss_w_per_m, unit),
-        percent(difference(loss.formula_loss_w_per_m, loss.loss_w_per_m)),
-        loss.formula + (f" (outside its range: {loss.formula_outside_range})" if loss.formula_outside_range else ""),
-    ]
-    return tuple(row)
-
-
-def _totals(result: Answers, unit: Unit, hysteresis: bool) -> list[Row]:
-    kinds = dict.fromkeys(loss.kind for loss in result.losses)
-    groups = {f"All {plural(kind)}": [loss for loss in result.losses if loss.kind == kind] for kind in kinds}
-    groups["All parts"] = list(result.losses)
-    rows: list[Row] = []
-    for name, group in groups.items():
-        if not group:
-            continue
-        total = sum(loss.loss_w_per_m for loss in group)
-        value, error = with_error(total, sum(loss.loss_error_w_per_m for loss in group), unit)
-        known = [loss.formula_loss_w_per_m for loss in group if loss.formula_loss_w_per_m is not None]
-        formula = sum(known) if len(known) == len(group) else None
-        row: list[str | Cell] = [name, "", value, error]
-        if hysteresis:
-            row.append(significant(sum(loss.magnetic_loss_w_per_m for loss in group), unit))
-        row += [significant(formula, unit), percent(difference(formula, total)), ""]
-        rows.append(tuple(row))
-    return rows
-
-
-def _pictures(result: Answers, figures: Mapping[str, bytes]) -> list[Block]:
-    pictures: list[Block] = []
-    for part, stem in names.loss_stems(result).items():
-        if stem in figures:
-            pictures.append(
-                Figure(
-                    _loss_caption(part, is_sheet(result.cross_section.part(part).shape)),
-                    f"Loss density over the section of {part}.",
-                    figures[stem],
-                )
-            )
-    if names.CURRENT_DENSITY in figures:
-        pictures.append(
-            Figure(
-                "Current density over the conductors' sections. Unequal colour within a conductor is skin and "
-                "proximity effect.",
-                "Current density over each conductor.",
-                figures[names.CURRENT_DENSITY],
-            )
+def _sums(result: Answers) -> Iterator[LossResult]:
+    """The losses of each kind and of all parts as rows of the same table."""
+    groups: dict[str, list[LossResult]] = {}
+    for loss in result.losses:
+        groups.setdefault(plural(loss.kind).capitalize(), []).append(loss)
+    for name, group in {**groups, "All parts": list(result.losses)}.items():
+        formulas = [loss.formula_loss_w_per_m for loss in group if loss.formula_loss_w_per_m is not None]
+        yield LossResult(
+            part=f"{name} ({len(group)})",
+            kind="",
+            phase=None,
+            loss_w_per_m=sum(loss.loss_w_per_m for loss in group),
+            loss_error_w_per_m=sum(loss.loss_error_w_per_m for loss in group),
+            magnetic_loss_w_per_m=sum(loss.magnetic_loss_w_per_m for loss in group),
+            formula_loss_w_per_m=sum(formulas) if formulas and len(formulas) == len(group) else None,
+            formula="",
+            within_tolerance=True,
+            formula_outside_range="",
         )
-    return pictures
 
 
-def _loss_caption(part: str, laid_flat: bool) -> str:
-    if not laid_flat:
-        return f"Loss density of {part} over its section; thin sheets are drawn thicker than they are where it says so."
+def _formula_used(loss: LossResult) -> str:
+    return loss.formula + (f" (outside its range: {loss.formula_outside_range})" if loss.formula_outside_range else "")
+
+
+def _part_table(result: Answers) -> Table[PartResult]:
+    parallel, several = parallel_conductors(result.cross_section), len(names.frequencies(result)) > 1
+    overall = Column[PartResult]("Current over all frequencies, rms", lambda p: p.current_rms_a, AMPERE)
+    columns: tuple[Column[PartResult], ...] = (
+        Column("Part", lambda p: p.part),
+        Column("Phase", lambda p: p.phase),
+        Column(("Current, rms", "Current angle"), lambda p: p.current_a, AMPERE, polar=True),
+        Column(("Voltage, rms", "Voltage angle"), lambda p: p.voltage_v_per_m, VOLT_PER_KM, polar=True),
+        Column("R dc", lambda p: p.r_dc_ohm_per_m, OHM_PER_KM),
+        Column("R ac", _resistance, OHM_PER_KM, lambda p: p.r_ac_error_ohm_per_m),
+        Column("R ac / R dc", lambda p: None if (r := _resistance(p)) is None else r / p.r_dc_ohm_per_m, NUMBER),
+        Column("Of equal share", lambda p: p.share_of_phase if p.part in parallel else None, PER_CENT),
+        *((overall,) if several else ()),
+    )
+    caption = "Currents, voltages and resistances of the parts" + (", at the fundamental of each" if several else "")
+    return Table(caption, columns, result.parts, PART_NOTE.format(fundamental=FUNDAMENTAL if several else ""))
+
+
+def _resistance(part: PartResult) -> float | None:
+    """Ac resistance of a part of a cable. [ohm/m]"""
+    return part.r_ac_ohm_per_m if part.kind in (CONDUCTOR, *METAL_LAYERS) else None
+
+
+def sharing_table(result: Answers) -> Table[PartResult]:
+    """How parallel cables share their current, beside the closed form."""
+    columns: tuple[Column[PartResult], ...] = (
+        Column("Cable", lambda p: p.part.removesuffix(f".{CONDUCTOR}"), brief=True),
+        Column("Phase", lambda p: p.phase, brief=True),
+        Column("Current, rms", lambda p: p.current_rms_a, AMPERE, lambda p: p.current_error_a, brief=True),
+        Column("Of equal share", lambda p: p.share_of_phase, PER_CENT, brief=True),
+        Column("Closed form", lambda p: p.formula_current_rms_a, AMPERE, brief=True),
+        difference_column(lambda p: p.formula_current_rms_a, lambda p: p.current_rms_a, brief=True),
+    )
+    caption = f"Sharing between parallel cables{names.over_all_frequencies(result)}"
+    return Table(caption, columns, _parallel(result), SHARING_NOTE)
+
+
+def _parallel(result: Answers) -> tuple[PartResult, ...]:
+    parallel = parallel_conductors(result.cross_section)
+    return tuple(part for part in result.parts if part.part in parallel)
+
+
+def doubt_line(result: Answers) -> str:
+    """The currents too high for the areas of their conductors."""
+    return doubt_in_words(doubtful_currents(result.study, result.cross_section, computed_currents(result.parts)))
+
+
+def loss_line(result: Answers) -> str:
+    """The loss of all parts and of each kind, all in one unit."""
+    unit = loss_units(result).of(LOSS_PER_LENGTH, [total := sum(loss.loss_w_per_m for loss in result.losses)])
+    kinds = dict.fromkeys(loss.kind for loss in result.losses)
+    shares = ", ".join(f"{plural(kind)} {quantity(result.loss_total(kind), (unit,))}" for kind in kinds)
+    return f"Loss: {quantity(total, (unit,))} in all; {shares}."
+
+
+def bond_line(result: Answers) -> str:
+    """The largest circulating current and standing voltage."""
+    currents = [(part.current_rms_a, part.part) for part in result.parts if part.kind != CONDUCTOR]
+    voltages = [(part.standing_voltage_v_per_100m or 0.0, part.part) for part in result.parts]
+    (current, carrier), (voltage, open_part) = max(currents, default=(0.0, "")), max(voltages, default=(0.0, ""))
+    lines = (
+        f"Circulating currents: up to {plain(current)}{GAP}A, in {carrier}." if current > 0 else "",
+        f"Standing voltage: up to {plain(voltage)}{GAP}V for each 100{GAP}m of run, on {open_part}." if voltage else "",
+    )
+    return " ".join(line for line in lines if line)
+
+
+def sharing_line(result: Answers) -> str:
+    """The largest and the smallest share of parallel cables."""
+    shares = [(part.share_of_phase, part.part) for part in _parallel(result) if part.share_of_phase is not None]
+    if not shares:
+        return ""
+    (least, least_name), (most, most_name) = min(shares), max(shares)
     return (
-        f"Loss of {part}. Above: loss density in its walls, drawn thicker than they are where it says so. Below: the "
-        "same through the whole thickness, along the sheet laid flat, from A to B or all round from A."
+        f"Parallel cables: {most_name} carries {percent(most, signed=False)} % of an equal share, {least_name} "
+        f"{percent(least, signed=False)} %."
     )
 
 
-def _part_row(part: PartResult, parallel: bool, several: bool) -> Row:
-    resistance, error = NONE, NONE
-    ratio = NONE
-    if part.r_ac_ohm_per_m is not None and part.kind in (CONDUCTOR, *METAL_LAYERS):
-        resistance, error = with_error(part.r_ac_ohm_per_m, part.r_ac_error_ohm_per_m or 0.0, OHM_PER_KM)
-        ratio = plain(part.r_ac_ohm_per_m / part.r_dc_ohm_per_m, 4)
-    share = part.share_of_phase if parallel else None
-    return (
-        part.part,
-        part.phase or NONE,
-        significant(abs(part.current_a), AMPERE),
-        angle(part.current_a),
-        significant(abs(part.voltage_v_per_m), VOLT_PER_KM),
-        angle(part.voltage_v_per_m),
-        significant(part.r_dc_ohm_per_m, OHM_PER_KM),
-        resistance,
-        error,
-        ratio,
-        percent(share, signed=False),
-        *((significant(part.current_rms_a, AMPERE),) if several else ()),
-    )
+def formula_lines(result: Answers) -> list[str]:
+    """The formulas of losses in screens, sheaths and trays, and why they are outside their range."""
+    parts: dict[tuple[str, str], list[str]] = {}
+    for loss in result.losses:
+        if loss.kind != CONDUCTOR and loss.formula_loss_w_per_m is not None:
+            name = loss.formula.rpartition(", ")[0] if loss.kind in METAL_LAYERS else loss.formula
+            parts.setdefault((name, loss.formula_outside_range), []).append(loss.part)
+    return [
+        f"Loss formula of {', '.join(names)}: {formula}{f' (outside its range: {outside})' if outside else ''}."
+        for (formula, outside), names in parts.items()
+    ]
