@@ -1,4 +1,4 @@
-"""Where limits are judged in a zone: its air, a little away from cables and metal, along whose outline B is highest."""
+"""The air of a zone, a little away from cables and metal, in which limits are judged; B is highest on its outline."""
 
 from __future__ import annotations
 
@@ -13,15 +13,15 @@ from geometry.clearance import polygon
 from studies.section.parts import PlacedCable, StudyPart
 
 CLEARANCES = (5e-3, 2e-3, 5e-4)
-"""Distance from cables and metal at which the air of a zone begins; a smaller one where that leaves no air. [m]
+"""Distance from cables and metal at which the air of a zone begins; smaller if this leaves no air. [m]
 
-The middle of a field sensor comes no nearer [P]. On the surface itself B grows without bound at sharp corners of steel.
+The centre of a field sensor cannot come nearer [P]. On the surface itself B is unbounded at sharp corners of steel.
 """
 STEP = 0.2
 """Distance between samples over the distance of the nearest metal. [-]
 
-|B| of a line falls from its highest place, a distance d away, as 1/sqrt(1 + (x/d)^2), that of a group without net
-current as the square of it, of two such that oppose each other as the cube: half a step off it is 1.5 % lower at most.
+At x from its highest place, |B| of a line at a distance d falls as 1/sqrt(1 + (x/d)^2), |B| of a group without net
+current as the square of this, and |B| of two opposing groups as its cube: half a step away it is at most 1.5 % lower.
 """
 BOW = 0.01
 """Of chords of the outline, over the clearance. [-]"""
@@ -41,10 +41,10 @@ class ZoneAir:
     solids: Mapping[str, shapely.Geometry]
     """Cables and metal in the rectangle or nearer to it than the clearance."""
     shape: shapely.Geometry
-    """What is left of the rectangle."""
+    """The rectangle without cables, metal and the clearance around them."""
 
     def where(self, point: Floats) -> str:
-        """Which edge of the zone, or which cable or metal, a point (2,) [m] of the outline lies on."""
+        """Edge of the zone, cable or metal at a point (2,) [m] of the outline."""
         here, reach = shapely.Point(point), 1.5 * self.clearance
         nearest = min(self.solids, key=lambda name: self.solids[name].distance(here), default="")
         if nearest and self.solids[nearest].distance(here) < reach:
@@ -57,9 +57,9 @@ class ZoneAir:
 
 
 def air_of(cables: Sequence[PlacedCable], parts: Sequence[StudyPart], low: Floats, high: Floats) -> ZoneAir | None:
-    """The air of a rectangle from its corners (2,) [m] among cables and metal; None where these fill it.
+    """The air of a rectangle with corners (2,) [m] among cables and metal; None if these fill it.
 
-    Cables with their insulation and jacket count as solid: nobody and no instrument is there.
+    Cables count as solid with insulation and jacket: no person or instrument is inside.
     """
     box = shapely.box(*low, *high)
     solids = {f"cable {c.label}": shapely.Point(c.axis).buffer(c.layers.outer_radius, 64) for c in cables}
@@ -74,9 +74,9 @@ def air_of(cables: Sequence[PlacedCable], parts: Sequence[StudyPart], low: Float
 
 
 def outline_samples(air: ZoneAir, distance: Callable[[Floats], Floats], step: float = STEP) -> list[Floats]:
-    """Points around each ring of the air's outline, in order, closed by the first again, shape (q, 2) each. [m]
+    """Points around each ring of the air's outline, in order, the first repeated as the last, shape (q, 2) each. [m]
 
-    In air without sources Bx and By are harmonic, so that |Bx|^2 + |By|^2 is highest on the outline.
+    In air without sources Bx and By are harmonic; therefore |Bx|^2 + |By|^2 is highest on the outline.
 
     Parameters
     ----------
@@ -115,7 +115,7 @@ def highest_on(
     share : float
         Peaks of the samples below this share of the highest are left out. [-]
     rounds : int
-        How often the samples about a peak are set four times as close.
+        How often the spacing of the samples around a peak is divided by four.
     """
     triples, values = [], []
     for ring in rings:

@@ -1,4 +1,4 @@
-"""From a study to what is meshed and solved: solids, materials, parts and what drives them."""
+"""The cross-section of a study: solids, materials, parts and the currents and ties that drive them."""
 
 from __future__ import annotations
 
@@ -52,7 +52,7 @@ def cross_section(study: Study) -> CrossSection:
     Raises
     ------
     StudyError
-        Where cables or trays overlap, metal touches metal, or a circuit lies partly beyond a tray's wall; all at once.
+        If cables or trays overlap, metal touches metal, or a circuit lies partly beyond a tray's wall; lists all.
     """
     problems = _unfit_problems(study)
     if problems:
@@ -70,7 +70,7 @@ def cross_section(study: Study) -> CrossSection:
 
 
 def _metal_parts(study: Study, drawn: Drawn | None) -> list[StudyPart]:
-    """Trays, covers and metalwork; dimensions that do not fit together are told all at once."""
+    """Trays, covers and metalwork; one error lists all dimensions that do not fit together."""
     parts: list[StudyPart] = []
     problems: list[Problem] = []
     for tray in study.trays:
@@ -99,7 +99,7 @@ def _misfit(study: Study, key: str, error: ValueError) -> Problem:
 def _ties(
     study: Study, cables: tuple[PlacedCable, ...], parts: tuple[StudyPart, ...]
 ) -> tuple[tuple[Tie, ...], tuple[PhaseTie, ...], tuple[CrossBond, ...]]:
-    """What drives the parts: phases, bonds, rails that rungs join, and the rest without net current."""
+    """Ties of all parts: phases, bonds, rails joined by rungs, and the other parts without net current."""
     ties: list[Tie] = []
     phases: list[PhaseTie] = []
     cross_bonds: list[CrossBond] = []
@@ -129,7 +129,7 @@ def _ties(
 def _bond_names(
     study: Study, cables: tuple[PlacedCable, ...], parts: tuple[StudyPart, ...]
 ) -> dict[str, tuple[str, ...]]:
-    """Names that bonds use, with the parts behind them; a drawing may hold more parts than the study file says."""
+    """Names that bonds use, each with its parts; a drawing may hold more parts than the study file lists."""
     circuits = [
         CircuitParts(
             circuit.name,
@@ -157,17 +157,17 @@ def _cross_bonds(bond: Bond, tied: tuple[str, ...]) -> list[CrossBond]:
 
 
 def _closing(bond: Bond) -> complex | None:
-    """Series impedance through which the sum of a bond's currents returns; None where they sum to zero. [ohm/m]"""
+    """Series impedance for the return of the sum of a bond's currents; None if they sum to zero. [ohm/m]"""
     if bond.impedance is None:
         return 0j if bond.earth else None
     return complex(*bond.impedance)
 
 
 def _unfit_problems(study: Study) -> list[Problem]:
-    """A name that is the air's, and metals colder than their temperature coefficient allows."""
+    """Names reserved for the air, and metals colder than their temperature coefficient allows."""
     named = [("trays", tray.name) for tray in study.trays] + [("metalwork", work.name) for work in study.metalwork]
     problems = [
-        Problem(study.source_name, f'{table} "{name}" → name', "", "stands for all that is no solid", "another name")
+        Problem(study.source_name, f'{table} "{name}" → name', "", "is reserved for the air", "another name")
         for table, name in named
         if name == AIR
     ]

@@ -19,9 +19,9 @@ from studies.text.printable import shortened
 from studies.text.problems import Problem, StudyError, choice_of
 
 FLATTENING = 0.002
-"""Largest distance of a bulge's chord from its arc, over the size of its polyline. [-]"""
+"""Largest distance between a bulge's arc and its chords, over the size of its polyline. [-]"""
 SAME_RADIUS = 0.02
-"""A cable's circle may differ from the cable's outer radius by this share. [-]"""
+"""Largest relative difference between a drawn circle and the outer radius of its cable. [-]"""
 POLYLINES = ("LWPOLYLINE", "POLYLINE")
 
 
@@ -44,22 +44,22 @@ class Drawn:
     """Number of entities of each layer that are neither circles nor closed polylines."""
 
     def axes_of(self, circuit: Circuit, outer_radius: float) -> tuple[tuple[str, ...], np.ndarray]:
-        """Phase label and axis of each cable of a circuit, from the left to the right; ties from the bottom. [m]
+        """Phase label and axis of each cable of a circuit, from left to right; if equal, from the bottom. [m]
 
         Raises
         ------
         StudyError
-            Where a layer holds no circle, or circles of another size than the cable.
+            If a layer holds no circle, or a circle of another size than the cable.
         """
         problems, cables = [], []
         for phase, layer in (circuit.drawn_on or {}).items():
             key = f'circuits "{circuit.name}" → drawn_on → {phase}'
             circles = self.circles.get(layer, ())
             if not circles:
-                problems.append(self._problem(key, layer, "has no circle on it", self._layers(self.circles)))
+                problems.append(self._problem(key, layer, "is a layer without circles", self._layers(self.circles)))
             for circle in circles:
                 if abs(circle.radius / outer_radius - 1) > SAME_RADIUS:
-                    wrong = f"has a circle of diameter {2e3 * circle.radius:.4g} mm"
+                    wrong = f"contains a circle of diameter {2e3 * circle.radius:.4g} mm"
                     right = f"circles of the cable's diameter, {2e3 * outer_radius:.4g} mm, or another cable"
                     problems.append(self._problem(key, layer, wrong, right))
                 cables.append((circle.centre, phase))
@@ -75,7 +75,7 @@ class Drawn:
         circles, loops = self.circles.get(layer, ()), self.loops.get(layer, ())
         if not circles and not loops:
             known = {**self.circles, **self.loops}
-            raise StudyError([self._problem(key, layer, "has no closed outline on it", self._layers(known))])
+            raise StudyError([self._problem(key, layer, "is a layer without closed outlines", self._layers(known))])
         try:
             return [*_round_solids(circles), *_polygons(loops)]
         except ValueError as error:
@@ -96,7 +96,7 @@ def read_drawing(study: Study) -> Drawn | None:
     Raises
     ------
     StudyError
-        Where the file is missing or no DXF.
+        If the file is missing or is not DXF.
     """
     if study.drawing is None:
         return None
@@ -124,9 +124,9 @@ def read_drawing(study: Study) -> Drawn | None:
                 loops.setdefault(layer, []).append(tuple((float(x), float(y)) for x, y in points))
             else:
                 ignored[layer] = ignored.get(layer, 0) + 1
-        except (DXFError, TypeError, ValueError):  # as a program leaves it that writes no more than half of an entity
-            wrong = f'holds a {kind} on the layer "{layer}" that has no place or no size'
-            right = "a drawing that was saved anew by the program it comes from"
+        except (DXFError, TypeError, ValueError):  # an entity that its program wrote incompletely
+            wrong = f'holds a {kind} on the layer "{layer}" without a position or a size'
+            right = "a drawing saved again by the program that made it"
             problem = Problem(study.source_name, "drawing → file", f'"{study.drawing.file}"', wrong, right)
             raise StudyError([problem]) from None
     return Drawn(
@@ -138,7 +138,7 @@ def read_drawing(study: Study) -> Drawn | None:
 
 
 def _layer(entity: Any) -> str:
-    """Layer of an entity, of one that the library does not know as well."""
+    """Layer of an entity, also of a kind that the library does not know."""
     if entity.dxf.is_supported("layer"):
         return str(entity.dxf.layer)
     return str(entity.base_class.get_first_value(8, "0"))
@@ -160,7 +160,7 @@ def _finite(numbers: np.ndarray) -> np.ndarray:
 
 
 def _closes(entity: Any) -> bool:
-    """Whether a polyline is closed, be it by its flag or by a last point on its first; meshes are none."""
+    """Whether a polyline is closed, by its flag or because its last point is its first; a mesh is not a polyline."""
     from ezdxf.path import make_path
 
     if entity.dxftype() == "POLYLINE" and not (entity.is_2d_polyline or entity.is_3d_polyline):
@@ -199,7 +199,7 @@ def _round_solids(circles: tuple[Circle, ...]) -> list[Shape]:
 
 
 def _polygons(loops: tuple[tuple[Point, ...], ...]) -> list[Shape]:
-    """Outlines at even depth are solids, those directly within them their holes."""
+    """Outlines at even depth are solids; outlines directly inside them are their holes."""
     areas = [shapely.Polygon(loop) for loop in loops]
     around = [[k for k, other in enumerate(areas) if k != n and other.contains(area)] for n, area in enumerate(areas)]
     solids: list[Shape] = []

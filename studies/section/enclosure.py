@@ -1,4 +1,4 @@
-"""What lies inside what: cables within closed metal with the net current of each, and points within metal."""
+"""Cables inside closed metal, with the net current of each enclosure, and points inside metal."""
 
 from __future__ import annotations
 
@@ -55,11 +55,11 @@ def enclosures(study: Study, section: CrossSection, names: Sequence[str], drive:
     study : Study
         The study, for its frequencies.
     section : CrossSection
-        With the currents of the study's own frequency.
+        With the currents at the frequency of the study.
     names : sequence of str
         Parts in the order of the drive.
     drive : Drive
-        State at the study's own frequency, with the currents induced in bonded metal. [A]
+        State at the frequency of the study, with the currents induced in bonded metal. [A]
     """
     solved = dict(zip(names, drive.currents.tolist(), strict=True))
     found = []
@@ -82,7 +82,7 @@ def enclosures(study: Study, section: CrossSection, names: Sequence[str], drive:
 
 
 def single_core_steel(section: CrossSection) -> tuple[str, ...]:
-    """Circuits whose cables have magnetic metal around the one conductor."""
+    """Circuits whose single-core cables have a magnetic metal layer."""
     return tuple(
         dict.fromkeys(
             part.cable.circuit
@@ -93,7 +93,7 @@ def single_core_steel(section: CrossSection) -> tuple[str, ...]:
 
 
 def metal_at(section: CrossSection, points: ArrayLike) -> tuple[str | None, ...]:
-    """The cable or metal that each point (n, 2) [m] lies in, None for those in air."""
+    """The cable or metal around each point (n, 2) [m], None for a point in air."""
     places: Floats = np.asarray(points, dtype=np.float64).reshape(-1, 2)
     found: list[str | None] = [None] * len(places)
     for cable in section.cables:
@@ -107,7 +107,7 @@ def metal_at(section: CrossSection, points: ArrayLike) -> tuple[str | None, ...]
 
 
 def _given(section: CrossSection) -> dict[str, complex]:
-    """Currents that are given, parallel parts sharing equally."""
+    """Given currents, with equal shares of parallel parts."""
     return {part: complex(tie.current) / len(tie.parts) for tie in section.ties for part in tie.parts}
 
 

@@ -1,4 +1,4 @@
-"""What joins the pieces of each tray, in words: rails, covers, dividers, and the outlines of one drawn layer."""
+"""Sentences on the joints of trays and drawn metal: rails, covers, dividers, and outlines of one drawn layer."""
 
 from __future__ import annotations
 
@@ -9,14 +9,14 @@ from studies.study.trays import Cover, Tray
 
 
 def joints(study: Study, section: CrossSection) -> tuple[str, ...]:
-    """One sentence for each joint, or each lack of one, between the pieces of trays and drawn metal.
+    """One sentence for each pair of pieces of a tray or of drawn metal, joined or insulated.
 
     Notes
     -----
-    Rungs are metal and join both rails each 0.3 m or so, far less than the length over which rails and rungs share a
-    current. A cover with a gap touches nothing by its statement; metal brackets or bonding straps would join it. In
-    cross-sections computed here, joining it added up to 27 % to the loss of tray and cover, and took up to 5 % off the
-    field [D]. A duct, a divider and a cover in contact are one solid with their tray.
+    Metal rungs join both rails every 0.3 m or so, far less than the length over which rails and rungs share a current.
+    A cover with a gap touches nothing by definition; metal brackets or bonding straps would join it to the tray. In
+    cross-sections computed here, the joint raised the loss of tray and cover by up to 27 % and lowered the field by up
+    to 5 % [D]. A duct, a divider and a cover in contact are one solid with their tray.
     """
     found = [sentence for tray in study.trays for sentence in _of_tray(tray, section)]
     for work in study.metalwork:
@@ -57,7 +57,8 @@ def _of_tray(tray: Tray, section: CrossSection) -> list[str]:
         if not any(_share_a_tie(section, [cover, name]) for name in own):
             found.append(
                 f"{cover} stands {1e3 * tray.cover.gap:g} mm off {tray.name} and is insulated from it. If metal "
-                f"brackets or straps join them, bond {tray.name} and {cover}: more loss, slightly less field."
+                f"brackets or straps join them, bond {tray.name} and {cover}: the loss is then higher and the field "
+                "slightly lower."
             )
     return found
 

@@ -1,4 +1,4 @@
-"""Metal of a study as the solver takes it: conductivity at temperature, permeability, saturation, holes."""
+"""Metal of a study as input of the solver: conductivity at temperature, permeability, saturation, holes."""
 
 from __future__ import annotations
 
@@ -12,12 +12,12 @@ from studies.data import materials
 from studies.data.materials import conductivity_at
 
 CURVE_POINTS = 60
-"""Points that a curve of perforated sheet is tabulated with."""
+"""Number of points of the tabulated curve of perforated sheet."""
 
 
 @dataclass(frozen=True)
 class Metal:
-    """Linear material, with how it saturates if it does."""
+    """Linear material and, if it saturates, its curve."""
 
     material: Material
     steel: Steel | None
@@ -41,7 +41,7 @@ def metal(
     temperature : float
         [degC]
     curve : Curve, optional
-        Magnetisation curve of one that saturates.
+        Magnetisation curve of saturating steel.
     open_area : float
         Share p of round holes in a sheet, 0 to below 1. [-]
     fill : float
@@ -54,7 +54,7 @@ def metal(
     Holes: sigma (1 - p)/(1 + p) and, with mu_i = mu0 in the holes,
     mu [(1 + p) mu_i + (1 - p) mu]/[(1 - p) mu_i + (1 + p) mu]: Maxwell's mixture in two dimensions (J. C. Maxwell,
     Treatise on Electricity and Magnetism, 1873, art. 314, there for spheres) [M]. It holds for round holes that are
-    small beside the skin depth and the distance of the cables. Fill: sigma times the share of metal.
+    small compared with the skin depth and with the distance to the cables. Fill: sigma times the share of metal.
     """
     sigma = conductivity_at(own, temperature) * fill * (1 - open_area) / (1 + open_area)
     mu = own.relative_permeability * ((1 + open_area) + (1 - open_area) * own.relative_permeability)
@@ -68,7 +68,7 @@ def metal(
 
 
 def perforated(curve: Curve, open_area: float) -> Curve:
-    """Curve of a sheet with holes: at one field strength (1 - p)/(1 + p) of the steel's own flux, and the air's."""
+    """Curve of a sheet with holes: at one field strength, (1 - p)/(1 + p) of the steel's flux plus that of air."""
     if open_area == 0:
         return curve
     import numpy as np

@@ -1,4 +1,4 @@
-"""What a cross-section consists of: cables in their places, conducting parts, phases."""
+"""Contents of a cross-section: placed cables, conducting parts, phases."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ class PlacedCable:
 
     @property
     def label(self) -> str:
-        """What messages and figures call it."""
+        """Its name in messages and figures."""
         return f"{self.circuit}.{self.position}"
 
 
@@ -46,20 +46,20 @@ class StudyPart:
     """One of `KINDS`."""
     shape: Shape
     material: Material
-    """With the permeability at low field where it saturates."""
+    """With the permeability at low field if it saturates."""
     dc_resistance: float
     """Per metre, at its temperature. [ohm/m]"""
     source: str
-    """Where the resistance or conductivity comes from."""
+    """Source of the resistance or conductivity."""
     cable: PlacedCable | None = None
     steel: Steel | None = None
-    """How it saturates, if it does."""
+    """Its saturation; None if it does not saturate."""
     skin_coefficient: float = 1.0
     """ks of IEC 60287-1-1, of conductors. [-]"""
     proximity_coefficient: float = 1.0
     """kp of IEC 60287-1-1, of conductors. [-]"""
     open_area: float = 0.0
-    """Share of holes that is homogenised. [-]"""
+    """Share of holes in a homogenised sheet. [-]"""
 
 
 @dataclass(frozen=True)
@@ -81,12 +81,12 @@ class CrossBond:
     parts: tuple[str, ...]
     """Three parts; each loop runs through all three of them."""
     impedance: complex | None = None
-    """Through which the sum of the loops' currents returns; None where they sum to zero. [ohm/m]"""
+    """Impedance for the return of the sum of the loop currents; None if they sum to zero. [ohm/m]"""
 
 
 @dataclass(frozen=True)
 class CrossSection:
-    """All that is meshed and solved."""
+    """Everything that is meshed and solved."""
 
     cables: tuple[PlacedCable, ...]
     parts: tuple[StudyPart, ...]
@@ -99,10 +99,10 @@ class CrossSection:
     rungs: tuple[tuple[str, ...], ...] = ()
     """Pairs of rails that the rungs of a ladder join along the run, each within one tie."""
     labels: dict[str, str] = field(default_factory=dict, compare=False)
-    """What messages call a part, where that is clearer than its name."""
+    """Names of parts in messages, if clearer than their own."""
 
     def section(self) -> Section:
-        """The solids, with the skin depth that the mesh must resolve."""
+        """The solids, each with the skin depth for the mesh to resolve."""
         return Section(
             tuple(Region(part.name, part.shape, skin_depth(part.material, self.frequency)) for part in self.parts)
         )
@@ -112,7 +112,7 @@ class CrossSection:
         return {part.name: part.material for part in self.parts}
 
     def steels(self) -> dict[str, Steel]:
-        """Saturating steel of the solids that are of it."""
+        """Saturating steel by solid."""
         return {part.name: part.steel for part in self.parts if part.steel is not None}
 
     def part(self, name: str) -> StudyPart:
@@ -120,7 +120,7 @@ class CrossSection:
         return next(part for part in self.parts if part.name == name)
 
     def return_radius(self) -> complex | None:
-        """Complex radius at which line formulas let a net current return through the earth, None without one. [m]"""
+        """Complex radius at which line formulas return a net current through the earth; None without an earth. [m]"""
         return None if self.earth is None else self.earth.equivalent_radius(2 * math.pi * self.frequency)
 
     def conductors(self) -> tuple[StudyPart, ...]:
@@ -128,7 +128,7 @@ class CrossSection:
         return tuple(part for part in self.parts if part.kind == CONDUCTOR)
 
     def net_current(self) -> complex:
-        """Sum of all given currents; what is not zero returns far away. [A]"""
+        """Sum of all given currents, which returns far away. [A]"""
         return complex(sum(tie.current for tie in self.ties))
 
 
@@ -139,5 +139,5 @@ def parallel_conductors(section: CrossSection) -> frozenset[str]:
 
 
 def is_of(part: str, owner: str) -> bool:
-    """Whether a part is a tray or metalwork of a name itself, or a piece of it."""
+    """Whether a part is the tray or metalwork of a name, or a piece of it."""
     return part == owner or part.startswith(f"{owner}.")

@@ -1,4 +1,4 @@
-"""From the study's words to geometry: cable constructions, cable axes, and which parts a bond ties together."""
+"""Geometry from the words of a study: cable constructions, cable axes, and the parts that a bond joins."""
 
 import math
 from typing import TYPE_CHECKING
@@ -15,11 +15,11 @@ if TYPE_CHECKING:
     from studies.study.file import StudyFile
 
 GROUP_CLEAR_GAP = 2.15
-"""Clear gap between trefoil groups where none is stated; common practice, no source. [cable diameters]"""
+"""Clear gap between trefoil groups if none is stated; common practice, no source. [cable diameters]"""
 
 
 def conductor_radius(conductor: "Conductor") -> float:
-    """Radius of the homogeneous circle that stands for the conductor. [m]"""
+    """Radius of the homogeneous circle that represents the conductor. [m]"""
     if conductor.diameter is not None:
         return conductor.diameter / 2
     return math.sqrt(conductor.area / math.pi)
@@ -49,7 +49,7 @@ def circuit_axes(study: "StudyFile", circuit: "Circuit") -> Floats:
     """Axes of a circuit's cables in the order of its phases, shape (n, 2). [m]"""
     count = len(circuit.phases)
     if circuit.arrangement == "drawing":
-        raise ValueError(f"the axes of circuit {circuit.name} are in the drawing")
+        raise ValueError(f"the axes of circuit {circuit.name} are taken from the drawing")
     if circuit.arrangement == "positions":
         return formation.positions(circuit.positions or ())
     diameter = construction(study.cables[circuit.cable]).diameter
@@ -65,12 +65,12 @@ def circuit_axes(study: "StudyFile", circuit: "Circuit") -> Floats:
 
 
 def tray_names(study: "StudyFile") -> tuple[TrayParts, ...]:
-    """What the names of the parts of each tray follow from."""
+    """Properties of each tray from which the names of its parts follow."""
     return tuple(TrayParts(tray.name, tray.profile, tray.cover, tray.rails) for tray in study.trays)
 
 
 def bond_parts(study: "StudyFile", bond: "Bond") -> tuple[str, ...]:
-    """Names of the single parts that a bond ties together."""
+    """Names of the single parts that a bond joins."""
     circuits = [CircuitParts(c.name, c.phases, tuple(metal_layers(study.cables[c.cable]))) for c in study.circuits]
     trays = tray_names(study)
     named = expand(bond.parts, named_parts(circuits, trays, [metal.name for metal in study.metalwork]))

@@ -1,4 +1,4 @@
-"""What must not be: bodies that overlap, metal that touches metal, formations that straddle a tray's wall."""
+"""Errors of placement: bodies that overlap, metal that touches metal, formations across a tray's wall."""
 
 from __future__ import annotations
 
@@ -16,27 +16,27 @@ from studies.study.trays import Tray
 from studies.text.problems import Problem
 
 JACKET_TOLERANCE = 2e-5
-"""Cables and trays may overlap by this much and still count as touching: positions are rounded. [m]"""
+"""Largest overlap of cables and trays that still counts as touching, since positions are rounded. [m]"""
 
 METAL_GAP = 5e-5
-"""Least distance between two conducting parts that are not one. [m]"""
+"""Least distance between two separate conducting parts. [m]"""
 
 
 def placement_problems(study: Study, cables: tuple[PlacedCable, ...], parts: tuple[StudyPart, ...]) -> list[Problem]:
-    """Everything that is wrong with where things lie, overlaps first; metal distances only where nothing overlaps."""
+    """All errors of placement, overlaps first; distances between metals are checked only if nothing overlaps."""
     problems = [*_overlap_problems(study, cables, parts), *_beyond_wall_problems(study, cables)]
     return problems or [*_metal_problems(study, parts), *_airless_zones(study, cables, parts)]
 
 
 def _airless_zones(study: Study, cables: tuple[PlacedCable, ...], parts: Sequence[StudyPart]) -> list[Problem]:
-    """A zone must have air, for limits are judged there."""
+    """A zone must contain air, since limits are judged there."""
     return [
         Problem(
             file=study.source_name,
             key=f'zones "{zone.name}" → window',
             value="",
-            wrong="is filled by cables or metal; the highest field of a zone is that of its air",
-            right="a window that holds air outside cables and metal",
+            wrong="is filled by cables or metal; the field of a zone is judged in its air",
+            right="a window that contains air outside cables and metal",
         )
         for zone in study.zones
         if air_of(cables, parts, np.asarray(zone.window[0]), np.asarray(zone.window[1])) is None
@@ -59,7 +59,7 @@ def _overlap_problem(study: Study, overlap: Overlap) -> Problem:
         key=f"{overlap.first} and {overlap.second}",
         value="",
         wrong=f"overlap by {overlap.depth * 1e3:.3g} mm",
-        right=f"{overlap.depth * 1e3:.3g} mm more between them, by rests_at, spacing, positions or the tray's size",
+        right=f"{overlap.depth * 1e3:.3g} mm more distance, by rests_at, spacing, positions or the size of the tray",
     )
 
 
@@ -70,15 +70,15 @@ def _metal_problems(study: Study, parts: Sequence[StudyPart]) -> list[Problem]:
             file=study.source_name,
             key=f"{overlap.first} and {overlap.second}",
             value="",
-            wrong=f"metal {max(-overlap.depth, 0) * 1e3:.3g} mm from metal; parts that touch are one conductor",
-            right=f"a jacket or a gap of {METAL_GAP * 1e3:g} mm at least between them",
+            wrong=f"metal {max(-overlap.depth, 0) * 1e3:.3g} mm from metal; metal parts that touch are one conductor",
+            right=f"a jacket or a gap of {METAL_GAP * 1e3:g} mm or more between them",
         )
         for overlap in overlaps(bodies, -METAL_GAP)
     ]
 
 
 def _beyond_wall_problems(study: Study, cables: tuple[PlacedCable, ...]) -> list[Problem]:
-    """A formation laid out by the program must not straddle a tray's wall: some cables in it, others beside it."""
+    """A flat or trefoil formation must not lie partly inside and partly beside a tray."""
     problems = []
     for circuit in study.circuits:
         if circuit.arrangement not in ("flat", "trefoil"):
@@ -100,8 +100,8 @@ def _beyond_wall_problems(study: Study, cables: tuple[PlacedCable, ...]) -> list
                     file=study.source_name,
                     key=f'circuits "{circuit.name}" cable {listing}',
                     value="",
-                    wrong=f'beyond the walls of tray "{tray.name}" by {beyond * 1e3:.3g} mm, while others lie in it',
-                    right='a wider tray, a smaller spacing, or arrangement = "positions" if it is meant so',
+                    wrong=f'beyond the walls of tray "{tray.name}" by {beyond * 1e3:.3g} mm, with other cables in it',
+                    right='a wider tray, a smaller spacing, or arrangement = "positions" if this is intended',
                 )
             )
     return problems
@@ -117,8 +117,8 @@ def _partly_in_conduits(study: Study, own: list[PlacedCable]) -> list[Problem]:
             file=study.source_name,
             key=f'circuits "{own[0].circuit}" cable {", ".join(outside)}',
             value="",
-            wrong="outside of every conduit, while others lie in one",
-            right='a wider conduit, a smaller spacing, or arrangement = "positions" if it is meant so',
+            wrong="outside every conduit, while other cables lie in one",
+            right='a wider conduit, a smaller spacing, or arrangement = "positions" if this is intended',
         )
     ]
 

@@ -1,7 +1,7 @@
-"""How much width the cables of a study take, which clear gaps they keep, and where the rule for these gaps lapses.
+"""Width of the cables of a study, the clear gaps that they keep, and the cases in which the rule for gaps lapses.
 
-The gaps are geometry. What a code makes of them depends on its own conditions, which `RULE` states; nothing here says
-how much current a cable may carry.
+The gaps are geometry. A code uses them under conditions of its own, which `RULE` states; no current rating follows
+from this module.
 """
 
 from __future__ import annotations
@@ -25,11 +25,11 @@ if TYPE_CHECKING:
 CLEAR_DIAMETERS = 1.0
 """Clear gap between single cables of one layer; common practice, no source. [cable diameters]"""
 TOUCHING = 1.05
-"""Axes of a trefoil are not further apart than this. [cable diameters]"""
+"""Largest distance between the axes of a trefoil. [cable diameters]"""
 EQUAL_SIDES = 0.02
-"""Sides of a trefoil differ by no more than this share. [-]"""
+"""Largest relative difference of the sides of a trefoil. [-]"""
 ROUNDING = 1e-6
-"""Share by which a gap may fall short where a length was rounded. [-]"""
+"""Share by which a gap may fall short, since lengths are rounded. [-]"""
 LAYER, GROUPS, BOTH, ALONE = "1 diam.", "2.15 diam.", "1, 2.15 diam.", "alone"
 NOT_KEPT, CLOSED = "not kept", "closed"
 IN_WORDS = {
@@ -38,19 +38,19 @@ IN_WORDS = {
     BOTH: "one cable diameter between single cables, 2.15 times the largest diameter beside trefoil groups",
     ALONE: "none needed, one cable or one trefoil group alone",
     NOT_KEPT: "neither one cable diameter in a single layer nor 2.15 times the largest diameter between trefoil groups",
-    CLOSED: "gaps under a cover or in closed metal, where no rule for them holds",
+    CLOSED: "gaps under a cover or in closed metal, for which there is no rule",
 }
-"""The gaps that cables keep, or why no rule for them holds, by the word of a table."""
+"""The gaps that cables keep, or the reason why there is no rule for them, by the word of a table."""
 RULE = (
-    "The rule for clear gaps is common practice (no source) on open trays without a cover; in NEC 2023, 392.80(A)(2), "
-    "(c) and (d) [seen], of single conductors of 1/0 AWG (53.5 mm²) and larger. The spaced layer goes with the "
-    "free-air table (310.17), trefoil groups with another, lower one (310.20). It lapses under a cover longer than "
-    "6 ft (1.8 m)."
+    "The rule for clear gaps is common practice (no source) on open trays without a cover. In NEC 2023, 392.80(A)(2), "
+    "(c) and (d) [seen], it is for single conductors of 1/0 AWG (53.5 mm²) and larger: a spaced layer uses the "
+    "free-air table (310.17), trefoil groups use another, lower one (310.20). It lapses under a cover longer than 6 ft "
+    "(1.8 m)."
 )
-"""Conditions of the gaps. Paragraphs and tables are quoted in public threads on the code, the cover in a tray maker's
-manual with older numbering."""
+"""Conditions of the rule. Public threads on the code quote its paragraphs and tables; a tray maker's manual, with older
+numbering, states the length of the cover."""
 LEAST_AREA = 53.49e-6
-"""1/0 AWG, the least conductor of the rule. [m^2]"""
+"""1/0 AWG, the smallest conductor of the rule. [m^2]"""
 
 
 @dataclass(frozen=True)
@@ -66,7 +66,7 @@ class Spacing:
 
     @property
     def word(self) -> str:
-        """Which gaps are kept, for a table; CLOSED where they are kept and no rule for them holds."""
+        """The gaps kept, for a table; CLOSED if they are kept but there is no rule for them."""
         return CLOSED if self.closed_by and self.kept != NOT_KEPT else self.kept
 
     @property
@@ -75,23 +75,23 @@ class Spacing:
         return self.word not in (NOT_KEPT, CLOSED)
 
     def sentences(self) -> tuple[str, ...]:
-        """Which gaps are kept, what the study has that the rule is not for, and the rule's conditions if any are."""
+        """Sentences on the gaps kept, on features outside the rule and, if gaps are kept, on its conditions."""
         found = [f"Clear gaps kept: {IN_WORDS[self.kept]}."]
         if self.word == CLOSED:
             found.append(f"Cables lie under a cover or in closed metal ({', '.join(self.closed_by)}): the rule lapses.")
         if self.least_area < LEAST_AREA and self.kept != NOT_KEPT:
-            found.append(f"The smallest conductor has {1e6 * self.least_area:.4g} mm², less than the rule is for.")
+            found.append(f"The smallest conductor has {1e6 * self.least_area:.4g} mm², too small for the rule.")
         return tuple(found) if self.kept == NOT_KEPT else (*found, RULE)
 
 
 def spacing_of(study: Study, section: CrossSection) -> Spacing:
-    """Which clear gaps the cables of a study's cross-section keep, and what closes around them."""
+    """The clear gaps that the cables of a cross-section keep, and the metal closed around them."""
     areas = (study.cables[circuit.cable].conductor.area for circuit in study.circuits)
     return Spacing(gaps_kept(section.cables, study.trays), _closed_by(study, section), min(areas))
 
 
 def width_used(cables: Sequence[PlacedCable], trays: Iterable[Tray]) -> float:
-    """Width that the cables take, from outside to outside; that of the fullest tray where there are several. [m]"""
+    """Width of the cables, from outside to outside; of several trays, that of the fullest. [m]"""
     rows = _rows(cables, trays)
     return max(max(body.right for body in row) - min(body.left for body in row) for row in rows)
 
@@ -104,7 +104,7 @@ def gaps_kept(cables: Sequence[PlacedCable], trays: Iterable[Tray]) -> str:
     cables : sequence of PlacedCable
         Every cable of the study.
     trays : iterable of Tray
-        The trays on which they lie; those that lie on none are taken as one row of their own.
+        The trays on which they lie; cables on no tray count as one row of their own.
 
     Returns
     -------
@@ -165,7 +165,7 @@ def _row_is_spaced(row: Sequence[_Body]) -> bool:
 
 
 def _rows(cables: Sequence[PlacedCable], trays: Iterable[Tray]) -> list[list[_Body]]:
-    """The bodies of each tray, in the tray's own directions; those that lie on no tray are the last row."""
+    """The bodies of each tray, in the directions of the tray; bodies on no tray are the last row."""
     rows: list[list[_Body]] = []
     left = list(cables)
     for tray in trays:
@@ -217,7 +217,7 @@ def _bodies(cables: Sequence[PlacedCable], places: Sequence[tuple[float, float]]
 
 
 def _is_trefoil(cables: Sequence[PlacedCable], places: Sequence[tuple[float, float]]) -> bool:
-    """Whether three cables of one circuit that follow each other touch, or nearly, in a triangle."""
+    """Whether three successive cables of one circuit touch, or nearly touch, in a triangle."""
     if len(cables) < 3 or len({cable.circuit for cable in cables}) > 1:
         return False
     sides = [math.dist(places[i], places[j]) for i, j in ((0, 1), (1, 2), (2, 0))]

@@ -1,4 +1,4 @@
-"""The frequencies of a study and what flows at each of them."""
+"""The frequencies of a study and the currents at each of them."""
 
 from __future__ import annotations
 
@@ -11,9 +11,9 @@ from studies.study.circuits import Circuit, phase_currents
 from studies.study.file import Study
 
 SAME_FREQUENCY = 1e-9
-"""Frequencies closer than this are one. [-]"""
+"""Relative difference below which two frequencies count as one. [-]"""
 OPPOSITE = 1e-9
-"""Two currents are go and return where their sum is below this share of either: angles are rounded. [-]"""
+"""Two currents are go and return if their sum is below this share of either, since angles are rounded. [-]"""
 
 
 @dataclass(frozen=True)
@@ -23,7 +23,7 @@ class Component:
     frequency: float
     """[Hz]"""
     currents: dict[tuple[str, str], complex]
-    """Rms phasor of each (circuit, phase) that has one. [A]"""
+    """Rms phasor of each (circuit, phase) with a current. [A]"""
 
 
 def fundamental(study: Study, circuit: Circuit) -> float:
@@ -38,8 +38,8 @@ def components(study: Study) -> tuple[Component, ...]:
     -----
     A harmonic of order h of a balanced or unbalanced circuit has in each phase the stated share of that phase's
     fundamental and h times its angle: orders 1, 4, 7 are positive, 2, 5, 8 negative, 3, 6, 9 zero sequence. The
-    neutral, where there is one, carries what the others leave; of two conductors that are go and return the second
-    returns what the first carries.
+    neutral, if there is one, carries the sum of the others back; of two conductors that are go and return, the second
+    carries the current of the first back.
     """
     found: list[Component] = []
     for circuit in study.circuits:

@@ -40,7 +40,7 @@ def tray_profile(tray: Tray) -> Profile:
 
 
 def tray_parts(study: Study, tray: Tray) -> list[StudyPart]:
-    """Parts of a tray: itself or its rails, and a cover that stands off."""
+    """Parts of a tray: the tray or its rails, and a cover that does not touch it."""
     if tray.profile == "ladder" and tray.cover is not None:
         solids = _covered_ladder(tray)
     else:
@@ -56,7 +56,7 @@ def tray_parts(study: Study, tray: Tray) -> list[StudyPart]:
 
 
 def metalwork_parts(study: Study, work: Metalwork, drawn: Drawn | None) -> list[StudyPart]:
-    """Parts of a piece of metalwork; a drawing's layer may hold several solids."""
+    """Parts of a piece of metalwork; a layer of a drawing may hold several solids."""
     own = _metal(study, work.material, work.temperature)
     if work.shape == "drawing":
         assert drawn is not None
@@ -108,7 +108,7 @@ def _cover(tray: Tray) -> Cover | None:
 
 
 def _covered_ladder(tray: Tray) -> dict[str, Shape]:
-    """Ladder with a cover from rail outside to rail outside, which makes the rails one part where it touches them."""
+    """Ladder with a cover from outside to outside of the rails; if it touches them, it makes them one part."""
     half, height, t = (tray.inside_width or 0.0) / 2, tray.inside_height or 0.0, tray.thickness
     reach = half + t + tray.rail_flange
     if isinstance(tray.cover, stated.Cover):

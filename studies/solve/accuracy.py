@@ -1,4 +1,4 @@
-"""Refinement until every requested number holds to the asked tolerance, with an estimate of what is left."""
+"""Refinement until every requested number meets the asked tolerance, with an estimate of the remaining error."""
 
 from __future__ import annotations
 
@@ -29,25 +29,25 @@ from studies.solve.levels import AccuracyResult, Level
 from studies.text.failures import guarded
 
 FINENESS = (1.0, 1.5, 2.25, 3.4, 5.0, 7.5)
-"""Fineness of the meshes tried in turn; two at least are solved."""
+"""Fineness of the meshes in turn; at least two are solved."""
 MOST_UNKNOWNS = 400_000
-"""No mesh is made that would have more unknowns than this."""
+"""Largest number of unknowns of a mesh."""
 INSIDE_FINENESS = 2.25
-"""Fineness at which points inside cables and metal no longer ask for a finer mesh.
+"""Fineness from which on points inside cables and metal do not require a finer mesh.
 
-The field there is the slope of an element, second order in its size, and jumps from strand to insulation: half a per
-cent of it would cost hundreds of times the work of the same in air, for a place where nothing can be measured.
+The field there is the slope of an element, of second order in its size, and jumps from strand to insulation. Half a per
+cent there would cost hundreds of times the work of half a per cent in air, in a place where nothing can be measured.
 """
 IN_SOLID = 1e-3
-"""Points nearer to a solid than this share of the mesh's radius are taken to lie inside. [-]"""
+"""Points nearer to a solid than this share of the mesh's radius count as inside. [-]"""
 SAFETY = 2.0
-"""Error estimate over the change from the mesh before."""
+"""Ratio of the error estimate to the change from the previous mesh."""
 SMALL_LOSS = 1e-3
-"""Losses below this share of the total are held to the tolerance of this share."""
+"""Relative errors of smaller losses refer to this share of the total."""
 SMALL_VOLTAGE = 1e-2
-"""Voltages of parts below this share of the largest are held to the tolerance of this share."""
+"""Relative errors of smaller voltages of parts refer to this share of the largest."""
 SMALL_FIELD = 1e-3
-"""Points of a traverse below this share of its largest field are held to the tolerance of this share."""
+"""Relative errors of smaller fields of a traverse refer to this share of its largest field."""
 
 
 @dataclass(frozen=True)
@@ -70,7 +70,7 @@ class Requested:
 
 @dataclass(frozen=True)
 class Solved:
-    """One solution with everything derived from it."""
+    """One solution and its requested numbers."""
 
     fields: UnitFields
     probe: FieldProbe
@@ -81,7 +81,7 @@ class Solved:
     checks: Checks
     requested: Requested
     saturated: SaturatedSolution | None = None
-    """Of a section whose steel saturates."""
+    """Of a section with saturating steel."""
 
 
 @dataclass(frozen=True)
@@ -91,32 +91,32 @@ class Estimate:
     now: Requested
     before: Requested
     coarser: UnitFields
-    """Fields of the mesh before, for the error of what is derived later."""
+    """Fields of the previous mesh, for the errors of quantities derived later."""
     displaced: Requested | None = None
-    """Of a section above or in an earth: with each part's place in the earth's integrals moved by the part's size."""
+    """With an earth: the fields with each part moved by its size in the integrals of the earth."""
     displaced_at: Callable[[Floats], Complexes] | None = None
-    """(Bx, By) of the same at points (q, 2) [m], shape (q, 2). [T]"""
+    """(Bx, By) of these fields at points (q, 2) [m], shape (q, 2). [T]"""
 
     @cached_property
     def before_at(self) -> Callable[[Floats], Complexes]:
-        """(Bx, By) of the mesh before at points (q, 2) [m], shape (q, 2). [T]"""
+        """(Bx, By) of the previous mesh at points (q, 2) [m], shape (q, 2). [T]"""
         return partial(FieldProbe(self.coarser).flux_density, self.coarser.potential(self.before.voltages))
 
     @cached_property
     def least_relative(self) -> float:
-        """No field is taken to be better than a tenth of the worst relative estimate of the losses. [-]"""
+        """No relative field estimate is below a tenth of the worst relative estimate of the losses. [-]"""
         return NEIGHBOURS * float((self.of(lambda r: r.losses) / loss_scale(self.now)).max(initial=0.0))
 
     def of(self, number: Callable[[Requested], Floats | Complexes]) -> Floats:
-        """Estimate of the error of any number or array that follows from the requested ones, in its unit and shape."""
+        """Error estimate of any number or array that follows from the requested ones, in its unit and shape."""
         error = SAFETY * np.abs(number(self.now) - number(self.before))
         return error if self.displaced is None else error + np.abs(number(self.displaced) - number(self.now))
 
     def of_losses(self) -> Floats:
         """Estimate of the error of each part's loss, shape (N,). [W/m]
 
-        The changes of two meshes may cross zero by chance: no estimate is taken to be better than a tenth of the worst
-        relative one, as far as that goes with the loss itself.
+        The change between two meshes may cross zero by chance: no relative estimate is below a tenth of the worst one,
+        as far as the loss itself allows.
         """
         return np.maximum(self.of(lambda r: r.losses), self.least_relative * np.abs(self.now.losses))
 
@@ -131,9 +131,9 @@ class Estimate:
         return self._of_field(now, self.before_at(points), displaced)
 
     def _of_field(self, now: Complexes, before: Complexes, displaced: Complexes | None) -> Floats:
-        """From the change of the vector: that of a magnitude crosses zero where the vector turns.
+        """From the change of the vector, since the change of a magnitude crosses zero if the vector only turns.
 
-        It bounds the error along the major axis too, which no change of the vector exceeds.
+        It also bounds the error along the major axis, which never exceeds the change of the vector.
         """
         change = SAFETY * np.linalg.norm(now - before, axis=-1)
         error = np.maximum(change, self.least_relative * np.linalg.norm(now, axis=-1))
@@ -173,21 +173,21 @@ def solve_to_tolerance(
     tolerance : float
         Relative tolerance of every requested number. [-]
     progress : callable
-        Told what is being done.
+        Called with a line of progress.
     mesh : SectionMesh, optional
         A mesh to use instead of generated ones; it is refined by splitting its triangles.
     frozen : Frozen, optional
-        Reluctivity that saturating steel has from another frequency.
+        Reluctivity of saturating steel from the solution of another frequency.
     each : callable, optional
-        Given the solution on every mesh, the coarsest first.
+        Called with the solution on every mesh, the coarsest first.
     derived : callable, optional
-        Largest relative error estimate of further numbers that follow from a solution, asked once all else holds.
+        Largest relative error estimate of further numbers that follow from a solution; called once all others hold.
 
     Returns
     -------
     solved, estimate, accuracy
         The finest solution, its error estimate, and how the tolerance was met. Numbers that miss the tolerance are
-        returned with an estimate that says so; points inside cables and metal may, see `INSIDE_FINENESS`.
+        returned with an estimate above it; points inside cables and metal may miss it, see `INSIDE_FINENESS`.
     """
     levels: list[Level] = []
     least = least_field(section, receptors)
@@ -196,13 +196,13 @@ def solve_to_tolerance(
     meshes = _meshes(section, mesh, progress)
 
     def solve_next() -> tuple[float, SectionMesh, Solved] | None:
-        """The next mesh with its solution, None where there is no further one."""
+        """The next mesh with its solution, None if there is no further one."""
         for fineness, candidate in meshes:
             progress(f"solving {len(candidate.points):,} unknowns, {len(section.parts)} parts")
             return fineness, candidate, solve_once(section, candidate, receptors, traverses, frozen)
         return None
 
-    # a refinement that fails leaves the result of the meshes before it
+    # if a refinement fails, the result of the previous meshes is kept
     while (step := solve_next() if result is None else guarded("refinement", solve_next, None)) is not None:
         fineness, candidate, solved = step
         if each is not None:
@@ -240,7 +240,7 @@ def solve_once(
     traverses: tuple[Floats, ...],
     frozen: Frozen | None = None,
 ) -> Solved:
-    """Solve on one mesh and evaluate every requested number; steel saturates, or is frozen as another solve left it."""
+    """Solve on one mesh and evaluate every requested number; steel saturates, or keeps a given reluctivity."""
     fields, state, saturated = _fields(section, mesh, frozen)
     loss, elements = losses(fields, state.voltages)
     checks = check_solution(fields, state, loss)
@@ -294,7 +294,7 @@ def _displaced(
 def displaced_fields(section: CrossSection, solved: Solved) -> UnitFields | None:
     """Unit fields with each part moved up by its size in the earth's integrals; None without an earth.
 
-    The integrals take a part as small. What they miss is less than what this changes: half a part is above its
+    The integrals treat a part as a point. Their error is below the change by this move: half of a part is above its
     centroid and half below it.
     """
     if section.earth is None:
@@ -320,16 +320,16 @@ def _fields(
 
 
 def worst_error(estimate: Estimate, least: Floats, counted: tuple[Flags, tuple[Flags, ...]] | None = None) -> float:
-    """Largest error estimate over the number it belongs to, with the floors of this module. [-]
+    """Largest ratio of an error estimate to its number, with the floors of this module. [-]
 
     Parameters
     ----------
     estimate : Estimate
         Estimates of all numbers.
     least : ndarray (r,)
-        What the field at each receptor counts as at least, see `studies.solve.cancelling_fields`. [T]
+        Least reference of the field at each receptor, see `studies.solve.cancelling_fields`. [T]
     counted : tuple, optional
-        Which receptors (r,) and which points of each traverse (n,) count; all if it is left out.
+        Which receptors (r,) and which points of each traverse (n,) count; all by default.
     """
     now = estimate.now
     receptors, traverses = counted or (
@@ -347,14 +347,14 @@ def worst_error(estimate: Estimate, least: Floats, counted: tuple[Flags, tuple[F
 
 
 def _in_air(solved: Solved, receptors: Floats, traverses: tuple[Floats, ...]) -> tuple[Flags, tuple[Flags, ...]]:
-    """Which receptors and which points of each traverse lie in no solid, nor within a hair of one."""
+    """Which receptors and which points of each traverse lie outside all solids and not on their surface."""
     least = IN_SOLID * solved.fields.mesh.circle_radius
     free = [solved.probe.free_distance(points.reshape(-1, 2)) > least for points in (receptors, *traverses)]
     return free[0], tuple(free[1:])
 
 
 def loss_scale(requested: Requested) -> Floats:
-    """What the error of each part's loss is held against: the loss, or a small share of the total. [W/m]"""
+    """Reference of the relative error of each part's loss: the loss, or a small share of the total. [W/m]"""
     floor = max(SMALL_LOSS * float(requested.losses.sum()), np.finfo(float).tiny)
     return np.maximum(requested.losses, floor)
 
@@ -368,7 +368,7 @@ def _ratio(errors: Floats, values: Floats, floor: float) -> float:
 def _meshes(
     section: CrossSection, given: SectionMesh | None, progress: Progress
 ) -> Iterator[tuple[float, SectionMesh]]:
-    """Meshes of rising fineness, as long as they stay within the largest size."""
+    """Meshes of rising fineness, up to the largest size."""
     if given is not None:
         for fineness in (1.0, 2.0, 4.0):
             if fineness > 2 and 4 * len(given.points) > MOST_UNKNOWNS:

@@ -1,4 +1,4 @@
-"""Cross-bonded screens: the current that is left where three minor sections do not cancel."""
+"""Cross-bonded screens: the current that is left if three minor sections do not cancel."""
 
 from __future__ import annotations
 
@@ -14,15 +14,15 @@ from studies.section.cross_section import CrossBond, CrossSection
 
 
 def ties_with_cross_bonds(section: CrossSection, fields: UnitFields) -> tuple[Tie, ...]:
-    """Ties of a section with the currents that flow in its cross-bonded screens.
+    """Ties of a section with the currents of its cross-bonded screens.
 
     Notes
     -----
     Loop s of a cross bond runs through the parts s, s + 1, s + 2 of the three minor sections, all of one length. With
-    the impedance matrix Z of the screens and what the phases induce in them, e, the voltage of each loop along the run
-    is sum_m e_{s+m} + sum_m (P_m' Z P_m i)_s, and all loops of a bond share it, their currents summing to zero or
-    returning through an impedance. In one circuit sum_m e_{s+m} is the same for all loops, so that without a return
-    nothing flows. The parts are given the currents of the first minor section.
+    the impedance matrix Z of the screens and the voltages e that the phases induce in them, the voltage of each loop
+    along the run is sum_m e_{s+m} + sum_m (P_m' Z P_m i)_s. All loops of a bond share this voltage; their currents sum
+    to zero or return through an impedance. In one circuit sum_m e_{s+m} is the same for all loops: without a return
+    there is no current. The parts are given the currents of the first minor section.
     """
     if not section.cross_bonds:
         return section.ties
@@ -50,13 +50,13 @@ def loop_currents(impedance: Complexes, induced: Complexes, returns: Sequence[co
     induced : ndarray (3 bonds,)
         Voltage of each screen without current. [V/m]
     returns : sequence of complex or None
-        Impedance through which the sum of each bond's loops returns; None where the loops sum to zero. [ohm/m]
+        Impedance for the return of the sum of each bond's loop currents; None if they sum to zero. [ohm/m]
     """
     bonds = len(returns)
     size = 3 * bonds
     total, series = np.zeros(size, dtype=np.complex128), np.zeros((size, size), dtype=np.complex128)
     for shift in range(3):
-        place = np.array([3 * (s // 3) + (s % 3 + shift) % 3 for s in range(size)])  # where loop s runs now
+        place = np.array([3 * (s // 3) + (s % 3 + shift) % 3 for s in range(size)])  # screen of loop s
         total += induced[place]
         series += impedance[np.ix_(place, place)]
     shared = np.kron(np.eye(bonds), np.ones((3, 1)))  # the voltage that the loops of a bond share

@@ -1,4 +1,4 @@
-"""Places where the fields of circuits cancel: what each circuit alone would make there."""
+"""Places where the fields of circuits cancel, and the reference of the field error there."""
 
 from __future__ import annotations
 
@@ -13,9 +13,9 @@ from studies.section.cross_section import CrossSection
 from studies.text.failures import guarded
 
 CANCELLED = 1e-2
-"""Fields below this share of what the circuits make one by one are held to the tolerance of this share. [-]
+"""Relative errors of smaller fields refer to this share of the sum of the fields of each circuit alone. [-]
 
-Midway between two equal feeders nothing is left but what the mesh is off: no mesh holds that to half a per cent.
+Midway between two equal feeders only the error of the mesh is left, and no mesh computes that to half a per cent.
 """
 
 

@@ -8,13 +8,13 @@ from numpy.typing import ArrayLike
 from fem.arrays import Floats
 
 NEIGHBOURS = 0.1
-"""Share of the worst error estimate of alike numbers that each of them is given at least. [-]"""
+"""Least relative error estimate of a number, as a share of the worst among numbers of its kind. [-]"""
 
 
 def floored(errors: ArrayLike, values: ArrayLike) -> Floats:
-    """Estimates of alike numbers, none better than a share of the worst relative one.
+    """Estimates of numbers of one kind, none below a share of the worst relative one.
 
-    Numbers that are not finite, and those that are zero, take no part.
+    Numbers that are zero or not finite are ignored.
     """
     own, size = np.asarray(errors, dtype=np.float64), np.abs(np.asarray(values))
     known = np.isfinite(own) & (size > 0)
@@ -24,7 +24,7 @@ def floored(errors: ArrayLike, values: ArrayLike) -> Floats:
 
 
 def level_floored(errors: ArrayLike) -> Floats:
-    """Estimates of numbers that follow from the same others by sums, none better than a share of the worst."""
+    """Estimates of sums of the same numbers, none below a share of the worst."""
     own = np.asarray(errors, dtype=np.float64)
     result: Floats = np.maximum(own, NEIGHBOURS * float(own.max(initial=0.0)))
     return result

@@ -1,4 +1,4 @@
-"""Steel as one frequency left it, for the frequencies that ride on it."""
+"""Reluctivity of saturating steel from the solution of one frequency, for the other frequencies."""
 
 from __future__ import annotations
 
@@ -20,15 +20,15 @@ class Frozen:
 
     Notes
     -----
-    Where it varies it is taken as linear between the corners of the triangles, its logarithm at a corner the mean over
-    the triangles of the region around it, weighted by area: read as constant in each triangle, it would change between
-    any two meshes by first order in their size, and no refinement would come to rest.
+    If it varies, it is linear between the corners of the triangles; its logarithm at a corner is the mean over the
+    triangles of the region around it, weighted by area. A constant in each triangle would change between two meshes by
+    first order in their size, and the refinement would not converge.
     """
 
     fields: UnitFields
 
     def on(self, mesh: RegionMesh) -> Complexes:
-        """Reluctivity of the triangles of a mesh, that at their middle, shape (t,). [m/H]"""
+        """Reluctivity at the middle of each triangle of a mesh, shape (t,). [m/H]"""
         own = self.fields.mesh
         middles = np.einsum("n,tni->ti", shape_values(np.full(2, 1 / 3)), mesh.points[mesh.triangles])
         reluctivity = np.empty(len(mesh.triangles), dtype=np.complex128)
@@ -49,7 +49,7 @@ class Frozen:
         return Locator(self.fields.mesh)
 
     def _between(self, points: Floats, triangles: Ints) -> Complexes:
-        """Reluctivity at points (q, 2) [m] within a region, which has these triangles of the solution's mesh. [m/H]"""
+        """Reluctivity at points (q, 2) [m] in the region of these triangles of the solution's mesh. [m/H]"""
         own = self.fields.mesh
         corners = own.triangles[triangles, :3]
         edges = own.points[corners[:, 1:]] - own.points[corners[:, :1]]

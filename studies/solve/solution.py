@@ -1,4 +1,4 @@
-"""The solution of one frequency, with what the formulas say at that frequency."""
+"""The solution of one frequency, with the formulas at that frequency."""
 
 from __future__ import annotations
 
@@ -34,23 +34,23 @@ class Solution:
         return self.section.frequency
 
     def loss_formula(self, part: StudyPart) -> ClosedForm | None:
-        """The closed form of the loss of a part of its section, computed once; None where there is none."""
+        """The closed form of the loss of a part of its section, computed once; None if there is none."""
         if part.name not in self._loss_formulas:
             self._loss_formulas[part.name] = closed_form_loss(self.section, self.model, part)
         return self._loss_formulas[part.name]
 
     def shared_model(self) -> LineModel:
-        """The line currents with parallel cables sharing by the closed form."""
+        """The line currents, with closed-form shares of parallel cables."""
         return shared_model(self.section, self.model, self.solved.fields.return_radius)
 
 
 def root_sum_square(values: list[Floats]) -> Floats:
-    """Rms magnitude of what has several frequencies, from the magnitudes at each, shape as each."""
+    """Rms magnitude of a quantity with several frequencies, from its magnitude at each, shape as each."""
     return np.asarray(np.sqrt(sum(np.square(value) for value in values)), dtype=np.float64)
 
 
 def combined_error(values: list[Floats], errors: list[Floats]) -> Floats:
-    """Error estimate of a root sum square: sum B e / B, as if all errors pointed the same way."""
+    """Error estimate of a root sum square: sum B e / B, as if all errors had the same sign."""
     total = root_sum_square(values)
     products = np.asarray(sum(value * error for value, error in zip(values, errors, strict=True)))
     worst = root_sum_square(errors)

@@ -1,4 +1,4 @@
-"""A cross-section solved on two meshes, so that every number that follows has an estimate of its error."""
+"""A cross-section solved on two meshes, so that every derived number has an error estimate."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ T = TypeVar("T")
 
 @dataclass(frozen=True)
 class Pair(Generic[T]):
-    """The same thing from two meshes."""
+    """A value from two meshes."""
 
     now: T
     """From the finer mesh."""
@@ -33,11 +33,11 @@ class Pair(Generic[T]):
     """From the coarser one."""
 
     def each(self, change: Callable[[T], S]) -> Pair[S]:
-        """What follows from each of the two."""
+        """A derived value from each of the two."""
         return Pair(now=change(self.now), before=change(self.before))
 
     def of(self, number: Callable[[T], ArrayLike]) -> Floats:
-        """Estimate of the error of any number or array that follows, in its unit and shape."""
+        """Error estimate of any derived number or array, in its unit and shape."""
         return np.asarray(
             SAFETY * np.abs(np.asarray(number(self.now)) - np.asarray(number(self.before))), dtype=np.float64
         )
@@ -51,7 +51,7 @@ def solve_pair(
     Parameters
     ----------
     section : CrossSection
-        What is solved; steel that saturates is taken with its permeability at low field.
+        The cross-section; saturating steel has its permeability at low field.
     frequency : float, optional
         Frequency in place of the cross-section's. [Hz]
     fineness : (float, float)

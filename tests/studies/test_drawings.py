@@ -130,4 +130,4 @@ def test_an_entity_without_place_or_size_is_told_with_its_layer(instead: str, tm
         cross_section(changed_example(tmp_path, (CIRCLE, instead)))
     (problem,) = told.value.problems
     assert problem.key == "drawing → file"
-    assert 'on the layer "PHASE-1" that has no place or no size' in problem.wrong
+    assert 'on the layer "PHASE-1" without a position or a size' in problem.wrong

@@ -46,7 +46,7 @@ def test_layers_without_circles_are_all_named(tmp_path: Path, capsys: pytest.Cap
         drawing.add_line((0, 0), (100, 0), layer="PHASE-1")
     said = refused(tmp_path, capsys, "drawn_section")
     for layer in ("PHASE-1", "PHASE-3"):
-        assert f'"{layer}": has no circle on it' in said
+        assert f'"{layer}": is a layer without circles' in said
     assert 'one of "PHASE-2"' in said  # what there is
 
 
@@ -56,7 +56,7 @@ def test_circles_of_another_size_are_all_named(tmp_path: Path, capsys: pytest.Ca
             drawing.add_circle((60 * k, 12), 10 + 5 * k, layer=f"PHASE-{k + 1}")
     said = refused(tmp_path, capsys, "drawn_section")
     for k in range(3):
-        assert f'"PHASE-{k + 1}": has a circle of diameter {20 + 10 * k} mm' in said
+        assert f'"PHASE-{k + 1}": contains a circle of diameter {20 + 10 * k} mm' in said
     assert "24.48 mm" in said
 
 
@@ -66,7 +66,7 @@ def test_a_layer_without_outline(tmp_path: Path, capsys: pytest.CaptureFixture[s
             drawing.add_circle((60 * k, 12.24), 12.24, layer=f"PHASE-{k + 1}")
         drawing.add_polyline_2d([(-50, -2), (50, -2), (-50, -5), (50, -5)], layer="PIPE", closed=True)
     said = refused(tmp_path, capsys, "drawn_section")
-    assert 'metalwork "tray" → layer = "TRAY": has no closed outline on it' in said
+    assert 'metalwork "tray" → layer = "TRAY": is a layer without closed outlines' in said
     assert "must not cross or touch itself" in said
 
 
@@ -140,4 +140,4 @@ def test_a_cable_outside_of_its_conduit(tmp_path: Path, capsys: pytest.CaptureFi
         "cable_in_each_conduit",
         ('rests_at = ["56 mm", "0 mm"]', 'rests_at = ["156 mm", "0 mm"]'),
     )
-    assert 'circuits "F1" cable 3: outside of every conduit, while others lie in one' in said
+    assert 'circuits "F1" cable 3: outside every conduit, while other cables lie in one' in said

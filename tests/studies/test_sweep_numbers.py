@@ -88,7 +88,7 @@ def test_the_rule_is_told_with_its_conditions_and_says_nothing_of_what_a_cable_m
     assert "full" not in RULE
     assert "rating" not in RULE
     small = loads(PAIR.replace('spacing = "30 mm"', 'clear_gap = "1 diameter"').replace('"95 mm^2"', '"50 mm^2"'))
-    assert "50 mm², less than the rule is for" in " ".join(spacing_of(small, cross_section(small)).sentences())
+    assert "50 mm², too small for the rule" in " ".join(spacing_of(small, cross_section(small)).sentences())
 
 
 def test_the_width_is_from_outside_to_outside():
