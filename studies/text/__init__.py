@@ -1,1 +1,1 @@
-"""Numbers, words, tables and the blocks of a page, with what prints them; knows nothing of cables."""
+"""Numbers, words, tables and the blocks of a page, with their renderers; independent of cables."""

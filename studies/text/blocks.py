@@ -1,4 +1,4 @@
-"""What a document is made of; knows no physics and no file format."""
+"""The blocks of a document, independent of physics and of file formats."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ class Figure:
 
     caption: str
     description: str
-    """What the picture shows, for those who cannot see it."""
+    """Description of the picture, for readers who cannot see it."""
     png: bytes
 
 

@@ -1,4 +1,4 @@
-"""Tables as CSV text in which no spreadsheet finds a formula."""
+"""Tables as CSV text without anything that a spreadsheet would read as a formula."""
 
 from __future__ import annotations
 
@@ -12,11 +12,11 @@ from studies.text.printable import printable
 from studies.text.table import Table
 
 FORMULA = re.compile(r"(^|[;\t\r\n])(\s*[=+\-@\uff1d\uff0b\uff0d\uff20])")
-"""Where a spreadsheet takes text for a formula: at the start of a cell, which ends at a semicolon in many countries."""
+"""Start of a cell that a spreadsheet reads as a formula; a semicolon separates cells in many countries."""
 
 
 def csv_text(columns: Iterable[str], lines: Iterable[Iterable[object]]) -> str:
-    """One line of column names, then the lines: numbers in full, an empty cell for None, inert words."""
+    """A line of column names, then the rows: numbers in full, an empty cell for None, inert words."""
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(map(inert, columns))
@@ -25,12 +25,12 @@ def csv_text(columns: Iterable[str], lines: Iterable[Iterable[object]]) -> str:
 
 
 def as_csv(table: Table[Any]) -> str:
-    """The values of a table, in SI, under names that say quantity and unit; every row, in full digits."""
+    """All rows of a table in SI and in full digits, under names of quantity and unit."""
     return csv_text(table.names, table.values)
 
 
 def inert(text: str) -> str:
-    """Text as a spreadsheet shows it and does not reckon it: an apostrophe before what looks like a formula."""
+    """Text with an apostrophe before it if a spreadsheet would evaluate it as a formula."""
     return printable(FORMULA.sub(r"\1'\2", text), "\n")
 
 

@@ -1,4 +1,4 @@
-"""What fails after a solve costs only itself: it is collected here, and named wherever the results are told."""
+"""Failures after a solve: collected here and named wherever results are shown, so that all other results are kept."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from studies.text.printable import shortened, visible
 
 Kind = Literal["input", "numerical", "program"]
 INPUT, NUMERICAL = frozenset({"StudyError"}), frozenset({"MemoryError", "LinAlgError", "SolveError", "MeshingError"})
-"""Errors that are the study's fault, and those of the computation, by name: the library of one may not be loaded."""
+"""Errors of the study and of the computation, by name, since the library of an error may not be loaded."""
 
 T = TypeVar("T")
 U = TypeVar("U")
@@ -21,16 +21,16 @@ U = TypeVar("U")
 
 @dataclass(frozen=True)
 class Failure:
-    """Something that could not be made, while everything else was."""
+    """A part of the results that could not be made, while all others were."""
 
     what: str
-    """In words, such as "figure field_map" or "limit distances"."""
+    """Its name, such as "figure field_map" or "limit distances"."""
     why: str
     """Name of the error and its message, on one line."""
     kind: Kind = field(default="program", compare=False)
-    """Whose fault it is: the study's, the computation's or the program's."""
+    """Cause: the study, the computation or the program."""
     trace: str = field(default="", compare=False, repr=False)
-    """The traceback, for who mends it."""
+    """The traceback, for the developer."""
 
     def __str__(self) -> str:
         """One line."""
@@ -42,9 +42,9 @@ _collecting: ContextVar[list[Failure] | None] = ContextVar("collecting", default
 
 @contextlib.contextmanager
 def collected() -> Iterator[list[Failure]]:
-    """A list to which everything that fails in a `guarded` call within is added, each failure once.
+    """A list that receives each failure of the `guarded` calls inside this context, once.
 
-    Who collects around this collects it as well.
+    An outer context receives it as well.
     """
     found: list[Failure] = []
     token = _collecting.set(found)
@@ -58,14 +58,14 @@ def collected() -> Iterator[list[Failure]]:
 
 
 def rescued(what: str, make: Callable[[], T], instead: Callable[[Failure], U]) -> T | U:
-    """What `make` gives; where it fails while failures are collected, what `instead` gives for the failure.
+    """Result of `make`, or of `instead` for the failure if `make` fails while failures are collected.
 
-    Every error is caught, memory and arithmetic included; an interrupt by the user is not. Where nobody collects, the
-    error is raised.
+    Every error is caught, including those of memory and arithmetic; an interrupt by the user is not. Without a
+    collecting context the error is raised.
     """
     try:
         return make()
-    except (Exception, SystemExit) as error:  # some libraries end the process where they should raise
+    except (Exception, SystemExit) as error:  # some libraries end the process instead of raising
         found = _collecting.get()
         if found is None:
             raise
@@ -76,7 +76,7 @@ def rescued(what: str, make: Callable[[], T], instead: Callable[[Failure], U]) -
 
 
 def guarded(what: str, make: Callable[[], T], otherwise: U) -> T | U:
-    """What `make` gives, or `otherwise` where it fails while failures are collected."""
+    """Result of `make`, or `otherwise` if it fails while failures are collected."""
     return rescued(what, make, lambda failure: otherwise)
 
 
@@ -86,7 +86,7 @@ def merged(*several: Iterable[Failure]) -> tuple[Failure, ...]:
 
 
 def reason(error: BaseException) -> str:
-    """Name of an error and its message, on one line and not too long."""
+    """Name of an error and its message, shortened to one line."""
     message = shortened(visible(" ".join(str(error).split())))
     return f"{type(error).__name__}: {message}" if message else type(error).__name__
 
@@ -97,6 +97,6 @@ def trace_of(error: BaseException) -> str:
 
 
 def kind_of(error: BaseException) -> Kind:
-    """Whose fault an error is."""
+    """Cause of an error."""
     names = {one.__name__ for one in type(error).__mro__}
     return "input" if names & INPUT else "numerical" if names & NUMERICAL else "program"

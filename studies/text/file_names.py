@@ -9,11 +9,11 @@ from collections.abc import Iterable
 LONGEST = 60
 """Longest file name made from a name. [characters]"""
 DEVICES = re.compile(r"con|prn|aux|nul|com\d|lpt\d")
-"""What Windows takes for a device, whatever ending follows."""
+"""Names that Windows reserves for devices, with any ending."""
 
 
 def slugs(names: Iterable[str]) -> list[str]:
-    """A file name for each name, lower-case ASCII letters, digits and underscores, each unlike the others."""
+    """A distinct file name for each name, of lower-case ASCII letters, digits and underscores."""
     found: list[str] = []
     for name in names:
         plain = unicodedata.normalize("NFKD", name.casefold()).encode("ascii", "ignore").decode()

@@ -1,4 +1,4 @@
-"""A table as its reader sees it: headings with units over rows of cells; what every renderer takes."""
+"""A table of finished texts, the input of every renderer: headings with units over rows of cells."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import Literal
 
 Tone = Literal["", "good", "bad"]
 OUT_OF_TOLERANCE = "\u2009*"
-"""Mark of a number whose error is above what was asked."""
+"""Mark of a number whose error is above the asked tolerance."""
 MARK_NOTE = "* The error estimate is above what was asked."
 
 
@@ -43,7 +43,7 @@ class Grid:
     note: str = ""
 
     def __post_init__(self) -> None:
-        """Refuse rows that do not fit the columns."""
+        """Raise ValueError for a row that does not fit the columns."""
         for row in self.rows:
             if len(row) != len(self.columns):
                 raise ValueError(f"a row of {len(row)} entries in a table of {len(self.columns)} columns: {row!r}")
@@ -60,5 +60,5 @@ def tone_of(cell: str | Cell) -> Tone:
 
 
 def error_cell(text: str, within_tolerance: bool) -> str | Cell:
-    """An error, marked where it is above what was asked."""
+    """An error, marked if it is above the asked tolerance."""
     return text if within_tolerance else Cell(text + OUT_OF_TOLERANCE, "bad")

@@ -1,4 +1,4 @@
-"""A document as one HTML file that needs nothing from elsewhere, and a table as a fragment for a notebook."""
+"""A document as one self-contained HTML file, and a table as a fragment for a notebook."""
 
 from __future__ import annotations
 
@@ -15,11 +15,11 @@ from studies.text.printable import printable
 from studies.text.table import Table, brief_grid, full_grid
 
 TONES = {"good": "font-weight: 600", "bad": "font-weight: 600; color: #a30f1a"}
-"""How cells stand out that no style sheet reaches."""
+"""Styles of emphasised cells in a fragment without a style sheet."""
 
 
 def plain_page(title: str, text: str) -> str:
-    """A page of plain text, in place of a report that could not be written."""
+    """A page of plain text instead of a report that could not be written."""
     head = f'<!DOCTYPE html>\n<html lang="en">\n<head><meta charset="utf-8"><title>{escape(title)}</title></head>\n'
     page = f"{head}<body>\n<h1>{escape(title)}</h1>\n<pre>{escape(text)}</pre>\n</body>\n</html>\n"
     return printable(page, "\n\t")
@@ -40,14 +40,14 @@ def render(title: str, subtitle: str, document: Document, language: str = "en") 
     Returns
     -------
     html : str
-        The file; pictures are within it, and it asks for no other file.
+        The file, with its pictures inside; it loads no other file.
     """
     sections = [block for block in document if isinstance(block, Section)]
     template, style = _template()
     page = template.render(
         title=title, subtitle=subtitle, blocks=document, sections=sections, style=style, language=language
     )
-    return printable(page, "\n\t")  # the study's own text may turn the direction of what is read beside it
+    return printable(page, "\n\t")  # characters in the study's text may reverse the reading direction around it
 
 
 @cache
@@ -68,7 +68,7 @@ def _template() -> tuple[Template, str]:
 
 
 def as_html(block: Table[Any] | Grid | Text | str) -> str:
-    """A table in brief, a paragraph or a list as a fragment of HTML with its styles in it, as a notebook shows it."""
+    """A table in brief, a paragraph or a list as a fragment of HTML with its own styles, for a notebook."""
     if isinstance(block, str):
         return printable(f"<p>{escape(block)}</p>", "\n\t")
     if isinstance(block, Text):

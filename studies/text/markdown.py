@@ -11,11 +11,11 @@ from studies.text.printable import printable
 from studies.text.table import Table, full_grid
 
 MEANING = re.compile(r"([\\`*_{}\[\]<>#|~$&])")
-"""Signs that mean something in Markdown."""
+"""Characters with a meaning in Markdown."""
 
 
 def as_markdown(table: Table[Any] | Grid) -> str:
-    """Caption, rows between bars, numbers to the right, and the note."""
+    """Caption, rows between bars with numbers aligned right, and the note."""
     grid = full_grid(table)
     parts = [
         f"**{inert(grid.caption)}**" if grid.caption else "",
@@ -40,5 +40,5 @@ def _line(cells: Iterable[str]) -> str:
 
 
 def inert(text: str) -> str:
-    """Text that Markdown shows as it is, on one line."""
+    """Text on one line, with the characters of Markdown escaped."""
     return MEANING.sub(r"\\\1", " ".join(printable(text, "\n\t").split(" ")).replace("\n", " ").replace("\t", " "))

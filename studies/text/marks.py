@@ -1,4 +1,4 @@
-"""Marks of sources in the words in which a report shows them."""
+"""Marks of sources and their words in a report."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 NAMED = "[M]"
-"""Mark of a reference that was not at hand."""
+"""Mark of a reference that was not available."""
 WORDS: Mapping[str, str] = MappingProxyType({"C": "seen", "M": "named", "D": "derived", "P": "practice"})
 """Word of each mark."""
 LEGEND = (

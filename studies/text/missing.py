@@ -1,4 +1,4 @@
-"""Results with the same shape and no numbers, in place of a closed form that failed."""
+"""Results of the same shape without numbers, instead of a closed form that failed."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ T = TypeVar("T")
 
 
 def without_numbers(value: T) -> T:
-    """The same data with not a number for every real and complex number; words, counts and yes or no are kept."""
+    """The same data with NaN for every real and complex number; words, integers and booleans are kept."""
     found: Any = value
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
         fields = {entry.name: getattr(value, entry.name) for entry in dataclasses.fields(value) if entry.init}

@@ -1,4 +1,4 @@
-"""The one way a number is written: digits by its error, a true minus sign, thin spaces, no bare exponents."""
+"""The one number format: digits by the error, a true minus sign, thin spaces, powers of ten with raised digits."""
 
 from __future__ import annotations
 
@@ -13,21 +13,21 @@ THIN = "\u2009"
 GAP = "\u202f"
 """Narrow no-break space, between a number and its unit."""
 NONE = "–"
-"""Where there is no number."""
+"""Shown if there is no number."""
 
 LARGEST_PLAIN = 1e7
 SMALLEST_PLAIN = 1e-4
-"""Beyond these a number is written with a power of ten."""
+"""Numbers outside this range are written with a power of ten."""
 MOST_DIGITS = 5
 """Significant digits of a computed number, however small its numerical error."""
 MOST_DECIMALS = 9
 """Numbers with an error that need more decimals are written with a power of ten."""
 MOST_POWER = 300
-"""Decimals beyond which no power of ten is known to a computer."""
+"""Most decimals for which a computer has the power of ten."""
 BRIEF_DIGITS = 3
-"""Significant digits of a number where there is room for few, as in a terminal."""
+"""Significant digits of a number in brief, as in a terminal."""
 DIFFERENCE = "formula over finite element less one"
-"""What a difference is, everywhere; positive where the formula is above."""
+"""Definition of every difference; positive if the formula is higher."""
 
 
 def plain(value: float, digits: int = 3) -> str:
@@ -43,7 +43,7 @@ def plain(value: float, digits: int = 3) -> str:
 
 
 def fixed(value: float, decimals: int) -> str:
-    """A number with a count of decimals, thin spaces between groups of three; less than 0 rounds before the point."""
+    """A number with a count of decimals, thin spaces in groups of three; a negative count rounds before the point."""
     text = f"{round(value, decimals):.{max(decimals, 0)}f}"
     sign = MINUS if text.startswith("-") and float(text) != 0 else ""
     whole, _, fraction = text.lstrip("-").partition(".")
@@ -74,8 +74,8 @@ def significant(value: float | None, unit: Unit, digits: int = 4) -> str:
 def with_error(value: float, error: float, unit: Unit) -> tuple[str, str]:
     """A value and its error, both in SI, as numbers of a unit with the same decimals.
 
-    The error is rounded up to one significant digit, or to the last of `MOST_DIGITS` digits of the value; what is less
-    than a thousand-millionth of that digit is left over from rounding and becomes 0.
+    The error is rounded up to one significant digit, or to the last of `MOST_DIGITS` digits of the value. Below a
+    billionth of that digit an error is rounding and becomes 0.
     """
     text, _, spread = pair_with_error(value, value, error, unit)
     return text, spread
@@ -106,7 +106,7 @@ def _decimals(largest: float, spread: float) -> int:
 
 
 def brief(value: float | None, unit: Unit, error: float | None = None) -> str:
-    """A value in SI with three significant digits in a unit, or as many as its error leaves of them."""
+    """A value in SI as a number of a unit, with three significant digits or fewer if its error is large."""
     if value is None:
         return NONE
     number = unit.of(value)
@@ -126,13 +126,13 @@ def joined(value: float, error: float, unit: Unit) -> str:
 
 
 def quantity(value: float, units: Family, digits: int = 3) -> str:
-    """A value in SI in the unit of its own size, with the unit, for a sentence that no table stands beside."""
+    """A value in SI in the unit that suits its size, with the unit, for a sentence without a table."""
     unit = unit_for(value, units)
     return f"{plain(unit.of(value), digits)}{GAP}{unit.symbol}"
 
 
 def stated(value: float, unit: Unit) -> str:
-    """A value that was stated, such as a limit, in a unit, as exact as it was stated and without trailing zeros."""
+    """A stated value, such as a limit, in a unit, with the digits as stated and without trailing zeros."""
     return f"{stated_number(value, unit)}{GAP}{unit.symbol}"
 
 
@@ -149,7 +149,7 @@ def stated_number(value: float, unit: Unit, digits: int = 6) -> str:
 
 
 def percent(ratio: float | None, signed: bool = True) -> str:
-    """A ratio in per cent, without the sign for it: two decimals below 1 %, one below 100 %, none from there on."""
+    """A ratio in per cent, without the sign for it: two decimals below 1 %, one below 100 %, none above."""
     if ratio is None or math.isnan(ratio):
         return NONE
     if math.isinf(ratio):
@@ -176,7 +176,7 @@ def rounded_up(value: float, unit: Unit) -> str:
 
 
 def difference(formula: float | None, computed: float | None) -> float | None:
-    """Formula over computed less one; None where one is missing. [-]"""
+    """Formula / computed - 1; None if one of them is missing. [-]"""
     if formula is None or computed is None or computed == 0:
         return None
     return formula / computed - 1

@@ -1,4 +1,4 @@
-"""What is wrong with a study, as plain data: every problem names file, key, value, what is wrong and what is right."""
+"""Problems of a study as plain data: file, key, value, what is wrong and what to write instead."""
 
 import difflib
 from collections.abc import Iterable, Sequence
@@ -9,20 +9,20 @@ from studies.text.printable import shortened, visible
 
 @dataclass(frozen=True)
 class Problem:
-    """One thing to put right in a study.
+    """One mistake in a study and its correction.
 
     Parameters
     ----------
     file : str
         Name of the study file.
     key : str
-        Path of the key in words, such as 'circuits[1] "F1" → spacing'; empty where the whole file is meant.
+        Path of the key in words, such as 'circuits[1] "F1" → spacing'; empty for the whole file.
     value : str
-        The value as it stands in the file; empty where there is none.
+        The value in the file; empty if there is none.
     wrong : str
         What is wrong.
     right : str
-        What would be right.
+        What to write instead.
     """
 
     file: str
@@ -32,19 +32,19 @@ class Problem:
     right: str
 
     def __post_init__(self) -> None:
-        """Keep each part on one line, without signs that steer a terminal, and key and value short."""
+        """Put each part on one line without control characters, and shorten key and value."""
         for part in fields(self):
             text = visible(getattr(self, part.name))
             object.__setattr__(self, part.name, shortened(text) if part.name in ("key", "value") else text)
 
     def __str__(self) -> str:
-        """Two lines: where, the value and what is wrong; what would be right."""
+        """Two lines: key, value and what is wrong; what to write instead."""
         place = f"{self.key} = {self.value}" if self.key and self.value else self.key or self.value
         return f"{place}: {self.wrong}\n    right: {self.right}"
 
 
 class StudyError(ValueError):
-    """Every problem found in a study, raised at once."""
+    """All problems of a study in one error."""
 
     def __init__(self, problems: Sequence[Problem]) -> None:
         """Hold one problem or more."""
@@ -61,11 +61,11 @@ class StudyError(ValueError):
 
 
 MOST_LISTED = 6
-"""Longest set of words that is listed in full beside the nearest one."""
+"""Largest set of words that is listed in full after the nearest one."""
 
 
 def nearest(word: str, known: Iterable[str]) -> str | None:
-    """The known word that `word` most likely means, or None where none is near."""
+    """The known word that `word` most likely means, or None if none is near."""
     words = list(known)
     word = shortened(word)  # comparing long words takes long
     folded = {w.casefold().replace("_", "-").replace(" ", ""): w for w in reversed(words)}
@@ -77,7 +77,7 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
 
 
 def choice_of(word: str, known: Iterable[str]) -> str:
-    """The right form for a word out of a set: the nearest first where there is one, then as many as a line holds."""
+    """Choice of words for a message: the nearest first if there is one, then as many as fit on a line."""
     words = list(dict.fromkeys(known))
     near = nearest(word, words)
     if near is not None and len(words) > MOST_LISTED:

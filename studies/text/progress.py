@@ -1,4 +1,4 @@
-"""What a run tells while it works: one line that renews itself on a terminal, plain lines elsewhere."""
+"""Progress of a run: one line that is rewritten on a terminal, plain lines elsewhere."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from studies.text.streams import write
 
 @contextlib.contextmanager
 def progress(quiet: bool) -> Iterator[Callable[[str], None]]:
-    """A function to call with what is being done; it writes to standard error, with the seconds since the start."""
+    """A function that writes its message to standard error, with the seconds since the start."""
     start = time.monotonic()
     terminal = sys.stderr is not None and sys.stderr.isatty()
 

@@ -1,4 +1,4 @@
-"""Standard output and error that cannot stop a run: any encoding, full devices, closed pipes, no stream at all."""
+"""Standard output and error that never stop a run: any encoding, full devices, closed pipes, no stream at all."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ PLAIN = {
     "’": "'",
     "∞": "infinite",
 }
-"""What stands for a sign that a terminal cannot show; of other letters the accents are left out."""
+"""Replacements of characters that a terminal cannot show; other letters lose their accents."""
 HANDLER = "trayfield.plain"
 """Name of the error handler of the streams."""
 
@@ -36,9 +36,9 @@ Name = Literal["stdout", "stderr"]
 
 
 def prepare() -> None:
-    """Let both streams write what they can, with plain signs for the rest; closed ones are opened to nowhere."""
+    """Make both streams replace characters that they cannot write; open closed ones to the null device."""
     codecs.register_error(HANDLER, _plain)
-    for descriptor in (0, 1, 2):  # else the next file that is opened gets the number, and what libraries print
+    for descriptor in (0, 1, 2):  # else the next opened file gets this number and receives what libraries print
         try:
             os.fstat(descriptor)
         except OSError:
@@ -49,7 +49,7 @@ def prepare() -> None:
 
 
 def write(name: Name, text: str) -> bool:
-    """Write text to a stream at once; False where it takes none, and from then on it is written to nowhere."""
+    """Write text to a stream and flush it; False if that fails, and all later text goes to the null device."""
     stream: TextIO | None = getattr(sys, name)
     if stream is None:
         return False
@@ -63,13 +63,13 @@ def write(name: Name, text: str) -> bool:
 
 
 def close() -> None:
-    """Write what is left to be written, so that nothing can fail when the process ends."""
+    """Flush both streams, so that nothing can fail when the process ends."""
     for name in ("stdout", "stderr"):
         write(name, "")
 
 
 def _silence(name: str, stream: TextIO) -> None:
-    """Lead a stream to nowhere: what is still in its buffer would fail again at the end of the process."""
+    """Send a stream to the null device: its buffer would fail again at the end of the process."""
     with contextlib.suppress(OSError, ValueError):
         nowhere = os.open(os.devnull, os.O_WRONLY)
         os.dup2(nowhere, stream.fileno())
@@ -77,7 +77,7 @@ def _silence(name: str, stream: TextIO) -> None:
 
 
 def _plain(error: UnicodeError) -> tuple[str, int]:
-    """What stands for the signs that an encoding does not have, and where to go on."""
+    """Replacement of the characters that an encoding lacks, and the position after them."""
     if not isinstance(error, UnicodeEncodeError):
         raise error
     return "".join(map(_sign, error.object[error.start : error.end])), error.end

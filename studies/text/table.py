@@ -1,4 +1,4 @@
-"""A table told once: typed columns over rows, from which every renderer takes the same cells, and files the values."""
+"""A table of typed columns over rows: every renderer uses the same cells, and files use the same values."""
 
 from __future__ import annotations
 
@@ -28,41 +28,41 @@ Value = str | float | complex | None
 LEAST_PER_CENT = 5e-5
 """Below this a ratio in per cent is 0.00 in brief: it is mostly left over from rounding. [-]"""
 Raw = str | float | None
-"""What a file holds of a value: a number in SI, words or nothing."""
+"""A value in a file: a number in SI, words or nothing."""
 
 
 @dataclass(frozen=True)
 class Column(Generic[Row]):
-    """A column: what stands over it and what it takes from each row, in SI."""
+    """A column: its heading and its value of each row, in SI."""
 
     heading: str | tuple[str, str]
     """Two for a complex value: of its real and imaginary part, or of its magnitude and angle."""
     value: Callable[[Row], Value]
-    """A number in SI; words; None for a dash. Words may stand in a column of numbers, as "not exceeded"."""
+    """A number in SI; words; None for a dash. A column of numbers may hold words, such as "not exceeded"."""
     unit: Unit | Family | None = None
-    """None for words. Of a family, all columns of the table get the same unit, and of a result if it chose one."""
+    """None for words. All columns of a family have the same unit in a table, and in a result that chose one."""
     error: Callable[[Row], float | None] | None = None
     """Adds a column ±; the value has the decimals of its error."""
     digits: int = 4
     """Significant digits of a number without an error."""
     signed: bool = False
-    """Whether a number in per cent has its plus sign, as a difference has."""
+    """Whether a positive number in per cent has a plus sign, as for a difference."""
     stated: bool = False
     """Whether the number was stated, such as a limit: no trailing zeros."""
     polar: bool = False
     """Whether a complex value is shown as magnitude and angle."""
     missed: Callable[[Row], bool] | None = None
-    """Whether the error is above what was asked, which marks it."""
+    """Whether the error is above the asked tolerance, and therefore marked."""
     tone: Callable[[Row], Tone] | None = None
-    """How the cell of a row stands out."""
+    """Emphasis of the cell of a row."""
     brief: bool = False
-    """Whether it is shown where there is room for few, as in a terminal."""
+    """Whether the brief form, as in a terminal, shows it."""
     short: str = ""
-    """Its heading there, if another."""
+    """Its heading in the brief form, if different."""
     optional: bool = False
-    """Whether it is left out where no row has a value."""
+    """Whether it is left out if no row has a value."""
     key: str = ""
-    """Its name in files, without the unit; if empty, made of the heading."""
+    """Its name in files, without the unit; by default made from the heading."""
 
     @property
     def headings(self) -> tuple[str, ...]:
@@ -77,7 +77,7 @@ def difference_column(
     optional: bool = False,
     heading: str = "Difference",
 ) -> Column[Row]:
-    """The column of the one difference there is, formula over computed less one, with its sign."""
+    """Column of a difference, formula / computed - 1, with its sign."""
     return Column(
         *(heading, lambda row: difference(formula(row), computed(row)), PER_CENT),
         signed=True,
@@ -88,7 +88,7 @@ def difference_column(
 
 @dataclass(frozen=True)
 class Table(Generic[Row]):
-    """Rows and the columns that show them; cells and values are made at once, so that a fault shows where it is."""
+    """Rows and their columns; cells and values are made immediately, so that an error appears at its origin."""
 
     caption: str
     columns: Sequence[Column[Row]]
@@ -280,7 +280,7 @@ def _slug(heading: str) -> str:
 
 
 def _apart(names: Iterable[str]) -> tuple[str, ...]:
-    """The names, numbered where one occurs again."""
+    """The names, with a number after each repeated one."""
     found: dict[str, int] = {}
     told = []
     for name in names:
@@ -290,10 +290,10 @@ def _apart(names: Iterable[str]) -> tuple[str, ...]:
 
 
 def full_grid(table: Table[Row] | Grid) -> Grid:
-    """What a page shows of a table."""
+    """The full form of a table, for a page."""
     return table if isinstance(table, Grid) else table.full
 
 
 def brief_grid(table: Table[Row] | Grid) -> Grid:
-    """What a terminal shows of a table."""
+    """The brief form of a table, for a terminal."""
     return table if isinstance(table, Grid) else table.brief

@@ -19,13 +19,13 @@ WIDTH = 80
 BETWEEN = "  "
 """Between two columns of a table."""
 MOST_HEAD_LINES = 4
-"""Lines that a heading may take."""
+"""Most lines of a heading."""
 NAME_WIDTH = 28
-"""To which the names of rows are cut, at the least, where a table is too wide."""
+"""Least width to which the names of rows are cut if a table is too wide."""
 WORDS_WIDTH = 24
-"""To which other words are wrapped, at the least, where a table is too wide."""
+"""Least width to which other words are wrapped if a table is too wide."""
 ALARM = "! "
-"""Before words that stand out as bad."""
+"""Prefix of words with a bad tone."""
 
 Lines = Sequence[str]
 
@@ -53,7 +53,7 @@ def as_text(block: Table[Any] | Grid | Text | str, width: int = WIDTH) -> str:
 
 
 def filled(text: str, width: int = WIDTH, first: str = "", later: str = "") -> str:
-    """A sentence in lines of a width, behind an indent of the first and of the later ones; with ordinary spaces."""
+    """A sentence wrapped to a width, with ordinary spaces and indents of the first and of the later lines."""
     lines = textwrap.wrap(text, width, initial_indent=first, subsequent_indent=later, break_on_hyphens=False)
     return printable("\n".join(lines).replace(THIN, " ").replace(GAP, " "), "\n\t")
 
@@ -87,7 +87,7 @@ class _Column:
 
 
 def _split(columns: Sequence[_Column], width: int) -> list[list[_Column]]:
-    """The columns in as few groups as fit, all of them but the first with the first column again."""
+    """The columns in the fewest groups that fit; each group repeats the first column."""
     if _widths(columns, width) is not None or len(columns) < 3:
         return [list(columns)]
     name, *rest = columns
@@ -100,7 +100,7 @@ def _split(columns: Sequence[_Column], width: int) -> list[list[_Column]]:
 
 
 def _widths(columns: Sequence[_Column], width: int, narrow: bool = False) -> list[int] | None:
-    """Widths of the columns with as few lines of heading as fit; None where none do."""
+    """Widths of the columns with the fewest lines of heading that fit; None if none fit."""
     for words_narrow in (True,) if narrow else (False, True):
         for lines in range(1, MOST_HEAD_LINES + 1):
             widths = [column.width(lines, words_narrow) for column in columns]
@@ -134,7 +134,7 @@ def _plain(text: str) -> str:
 
 
 def _width(text: str) -> int:
-    """Places that a text takes in a terminal: two a wide letter, none an accent of its own."""
+    """Width of a text in a terminal: two for a wide letter, none for a combining accent. [columns]"""
     return sum(
         0 if unicodedata.combining(sign) else 2 if unicodedata.east_asian_width(sign) in "WF" else 1 for sign in text
     )
@@ -146,7 +146,7 @@ def _padded(text: str, width: int, right: bool) -> str:
 
 
 def _wrapped(text: str, width: int) -> list[str]:
-    """Lines of words, the last ones as full as they may be; a word that is too long is broken."""
+    """Lines of words, filled from the last one; a word that is too long is broken."""
     lines: list[str] = []
     for word in text.split():
         if lines and _width(lines[-1]) + 1 + _width(word) <= width:
@@ -161,7 +161,7 @@ def _wrapped(text: str, width: int) -> list[str]:
 
 
 def _cut(names: Sequence[str], width: int) -> list[str]:
-    """Names cut to a width, in the middle where their beginnings are alike."""
+    """Names cut to a width; in the middle if their beginnings are the same."""
     for cut in (_beginning, _ends):
         found = [name if _width(name) <= width else cut(name, width) for name in names]
         if len(set(found)) == len(set(names)):

@@ -1,4 +1,4 @@
-"""Units of handy size: one for a column, a group of columns or a whole result."""
+"""Units of convenient size: one for a column, a group of columns or a whole result."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 ROOM = 3.0
-"""How far below one of a unit the mean of values may lie that are given in it. [-]"""
+"""Least mean of values in a unit, over one of it. [-]"""
 
 
 @dataclass(frozen=True)
@@ -16,9 +16,9 @@ class Unit:
 
     symbol: str
     size: float
-    """What one of it is in the SI base unit of the quantity. [SI unit]"""
+    """One of it in the SI base unit of the quantity. [SI unit]"""
     si_suffix: str = ""
-    """How the name of a column of a file ends that holds the quantity in SI, such as "ohm_per_m"."""
+    """Ending of a column name in a file with the quantity in SI, such as "ohm_per_m"."""
 
     def of(self, value: float) -> float:
         """A value in SI as a number of this unit."""
@@ -26,7 +26,7 @@ class Unit:
 
 
 Family = tuple[Unit, ...]
-"""Units of one quantity, the smallest first; a table takes the one that suits its numbers."""
+"""Units of one quantity, the smallest first; a table uses the one that suits its numbers."""
 
 
 def _family(si_suffix: str, *units: tuple[str, float]) -> Family:
@@ -65,11 +65,11 @@ SQUARE_MILLIMETRE = Unit("mm²", 1e-6, "m2")
 DEGREE = Unit("°", math.pi / 180, "rad")
 PER_CENT = Unit("%", 0.01)
 NUMBER = Unit("–", 1.0)
-"""Of numbers without a unit."""
+"""For numbers without a unit."""
 
 
 def unit_for(value: float, units: Family) -> Unit:
-    """The largest unit of which a value is one or more; the smallest where there is none; SI for zero."""
+    """The largest unit not above a value; the smallest if all are above it; SI for zero."""
     if value == 0:
         return next((unit for unit in units if unit.size == 1.0), units[0])
     fitting = [unit for unit in units if abs(value) >= unit.size * (1 - 1e-9)]
@@ -87,7 +87,7 @@ def common_unit(values: Iterable[float], units: Family, room: float = ROOM) -> U
 
 @dataclass(frozen=True)
 class Units:
-    """Units chosen once, for a whole result, and given to each of its tables and sentences."""
+    """Units of a whole result, chosen once and used by each of its tables and sentences."""
 
     chosen: Mapping[Family, Unit] = field(default_factory=dict)
 
@@ -98,7 +98,7 @@ class Units:
         return cls({family: common_unit(own, family) for family, own in known.items() if any(own)})
 
     def of(self, unit: Unit | Family, values: Iterable[float] = ()) -> Unit:
-        """The unit itself; of a family the one that was chosen, or else the one that suits some values."""
+        """The unit itself; of a family, the chosen one or, without a choice, the one that suits some values."""
         if isinstance(unit, Unit):
             return unit
         return self.chosen.get(unit) or common_unit(values, unit)
