@@ -3,8 +3,6 @@
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Annotated
 
-from pydantic import Field
-
 from studies.study.entries import Coordinate, Table, Truth, Word, list_entry, pair_entry, quantity_entry, word_entry
 from studies.study.findings import (
     Finding,
@@ -45,35 +43,27 @@ Series = Annotated[float, quantity_entry("closing impedance")]
 
 
 class Bond(Table):
-    """Parts tied together, by part name or as "F1 screens" for every screen of a circuit.
+    """Parts tied together, each by its name or with others as "F1 screens"."""
 
-    Kind of bonding; resistance and reactance in series with the path by which the bond closes, per length of the run
-    [ohm/m]; whether it closes through the earth as well.
-    """
-
-    parts: Annotated[tuple[Word, ...], list_entry('["F1 screens", "T1"]', least=1)] = Field(
-        description='parts, or groups such as "F1 screens"; conductors only of N and PE'
-    )
-    kind: Annotated[str, word_entry("kind of bond", BONDINGS)] = Field(
-        default=BOTH_ENDS, description="tied at both ends of the run, or cross-bonded in three equal minor sections"
-    )
+    parts: Annotated[tuple[Word, ...], list_entry('["F1 screens", "T1"]', least=1)]
+    """parts, or groups such as "F1 screens"; conductors only of N and PE"""
+    kind: Annotated[str, word_entry("kind of bond", BONDINGS)] = BOTH_ENDS
+    """tied at both ends of the run, or cross-bonded in three equal minor sections"""
     impedance: (
         Annotated[tuple[Series, Series], pair_entry('["0.1 ohm/km", "0.05 ohm/km"]', "resistance and reactance")] | None
-    ) = Field(
-        default=None, description="impedance in series with the closing path, per length of the run; without one, none"
-    )
-    earth: Truth = Field(default=False, description="whether the bond also closes through the earth; needs [earth]")
+    ) = None
+    """resistance and reactance in series with the closing path, per length of the run; without one, none"""
+    earth: Truth = False
+    """whether the bond also closes through the earth; needs [earth]"""
 
 
 class Earth(Table):
     """The earth as a return path, flat and homogeneous: resistivity [ohm m] and height y of its surface [m]."""
 
-    resistivity: Annotated[float, quantity_entry("earth resistivity")] = Field(
-        description="resistivity of the earth, which is homogeneous"
-    )
-    surface: Coordinate = Field(
-        default=0.0, description="y of the earth's surface; parts above it run in air, parts below are buried"
-    )
+    resistivity: Annotated[float, quantity_entry("earth resistivity")]
+    """resistivity of the earth, which is homogeneous"""
+    surface: Coordinate = 0.0
+    """y of the earth's surface; parts above it run in air, parts below are buried"""
 
 
 def bond_findings(reader: Reader) -> Iterator[Finding]:

@@ -33,95 +33,69 @@ RESISTANCE_RANGE = (0.5, 2.0)
 
 
 class Conductor(Table):
-    """Conductor of a cable.
+    """Conductor of a cable."""
 
-    Material by name; nominal area [m^2]; temperature [degC]; outside diameter of the strands [m], without one that of
-    the circle with the nominal area; stated dc resistance at 20 degC [ohm/m]; ks and kp of IEC 60287-1-1 [-].
-    """
-
-    material: MaterialName = Field(description="built-in material, or one of the study")
-    area: Annotated[float, quantity_entry("area")] = Field(description="nominal area")
-    temperature: Temperature = Field(description="operating temperature")
-    diameter: Annotated[float, quantity_entry("diameter")] | None = Field(
-        default=None, description="diameter outside of the strands; without one, the circle of the nominal area"
-    )
-    dc_resistance: Annotated[float, quantity_entry("dc resistance")] | None = Field(
-        default=None,
-        description="dc resistance at 20 degC; without one, the IEC 60228 maximum or resistivity over area",
-    )
-    skin_coefficient: Annotated[float, number_entry(0, 1, "0.435", above=True)] = Field(
-        default=1.0, description="ks of IEC 60287-1-1, below 1 for segmental conductors"
-    )
-    proximity_coefficient: Annotated[float, number_entry(0, 1, "0.37", above=True)] = Field(
-        default=1.0, description="kp of IEC 60287-1-1, below 1 for segmental conductors"
-    )
+    material: MaterialName
+    """built-in material, or one of the study"""
+    area: Annotated[float, quantity_entry("area")]
+    """nominal area"""
+    temperature: Temperature
+    """operating temperature"""
+    diameter: Annotated[float, quantity_entry("diameter")] | None = None
+    """diameter outside of the strands; without one, the circle of the nominal area"""
+    dc_resistance: Annotated[float, quantity_entry("dc resistance")] | None = None
+    """dc resistance at 20 degC; without one, the IEC 60228 maximum or resistivity over area"""
+    skin_coefficient: Annotated[float, number_entry(0, 1, "0.435", above=True)] = 1.0
+    """ks of IEC 60287-1-1, below 1 for segmental conductors"""
+    proximity_coefficient: Annotated[float, number_entry(0, 1, "0.37", above=True)] = 1.0
+    """kp of IEC 60287-1-1, below 1 for segmental conductors"""
 
 
 class MetalLayer(Table):
-    """A tube of metal around a cable: material by name, radial thickness [m], temperature [degC].
+    """A tube of metal around a cable: its screen or sheath."""
 
-    Without a temperature of its own it has the conductor's.
-    """
-
-    material: MaterialName = Field(description="built-in material, or one of the study")
-    thickness: Thickness = Field(description="radial thickness")
-    temperature: Temperature | None = Field(default=None, description="its temperature; without one, the conductor's")
+    material: MaterialName
+    """built-in material, or one of the study"""
+    thickness: Thickness
+    """radial thickness"""
+    temperature: Temperature | None = None
+    """its temperature; without one, the conductor's"""
 
 
 class Armour(MetalLayer):
-    """Armour of a cable, as the tube that its wires or tapes fill.
+    """Armour of a cable, as the tube that its wires or tapes fill."""
 
-    Material by name; radial thickness of the tube [m]; temperature [degC]; share of metal in the tube [-], by which the
-    tube's conductivity is lower than the metal's; relative permeability [-] and loss angle [rad] of the tube, where
-    they differ from the material's: a stated permeability takes the place of the material's, its curve included.
-    """
-
-    fill: Annotated[float, quantity_entry("fill")] = Field(
-        default=1.0, description="share of metal in the tube of wires or tapes"
-    )
-    relative_permeability: Permeability | None = Field(
-        default=None,
-        description="permeability of the tube around the cable; without one, the material's, its curve included",
-    )
-    loss_angle: LossAngle | None = Field(
-        default=None, description="loss angle of the tube; without one, the material's"
-    )
+    fill: Annotated[float, quantity_entry("fill")] = 1.0
+    """share of metal in the tube of wires or tapes; the tube conducts less than the metal by it"""
+    relative_permeability: Permeability | None = None
+    """permeability of the tube around the cable; without one, the material's, its curve included"""
+    loss_angle: LossAngle | None = None
+    """loss angle of the tube; without one, the material's"""
 
 
 class Cable(Table):
-    """Cable construction from the inside out; radial thicknesses of the layers that are no metal [m], 0 without one."""
+    """Cable construction from the inside out; thicknesses are radial."""
 
-    conductor: Conductor = Field(
-        description="the conductor", examples=['{ material = "copper", area = "240 mm^2", temperature = "70 degC" }']
-    )
-    insulation: Thickness = Field(description="thickness of all between conductor and first metal layer or jacket")
-    permittivity: Annotated[float, number_entry(1, 20, "2.5")] | None = Field(
-        default=None, description="relative permittivity of the insulation, for capacitance and charging current"
-    )
-    screen: MetalLayer | None = Field(
-        default=None,
-        description="a tube over the insulation",
-        examples=['{ material = "copper", thickness = "0.2 mm" }'],
-    )
-    separation: Thickness | None = Field(
-        default=None, description="thickness between screen and sheath, needed where there are both"
-    )
-    sheath: MetalLayer | None = Field(
-        default=None,
-        description="a metal tube over insulation or screen",
-        examples=['{ material = "lead", thickness = "2 mm" }'],
-    )
-    bedding: Thickness | None = Field(
-        default=None, description="thickness under the armour, needed over a screen or sheath"
-    )
+    conductor: Conductor = Field(examples=['{ material = "copper", area = "240 mm^2", temperature = "70 degC" }'])
+    """the conductor"""
+    insulation: Thickness
+    """thickness of all between conductor and first metal layer or jacket"""
+    permittivity: Annotated[float, number_entry(1, 20, "2.5")] | None = None
+    """relative permittivity of the insulation, for capacitance and charging current"""
+    screen: MetalLayer | None = Field(default=None, examples=['{ material = "copper", thickness = "0.2 mm" }'])
+    """a tube over the insulation"""
+    separation: Thickness | None = None
+    """thickness between screen and sheath, needed where there are both"""
+    sheath: MetalLayer | None = Field(default=None, examples=['{ material = "lead", thickness = "2 mm" }'])
+    """a metal tube over insulation or screen"""
+    bedding: Thickness | None = None
+    """thickness under the armour, needed over a screen or sheath"""
     armour: Armour | None = Field(
-        default=None,
-        description="wires or tapes as an equivalent tube",
-        examples=['{ material = "steel-armour", thickness = "2.5 mm", fill = "90 %" }'],
+        default=None, examples=['{ material = "steel-armour", thickness = "2.5 mm", fill = "90 %" }']
     )
-    jacket: Thickness | None = Field(
-        default=None, description="thickness of the outermost layer, needed over a metal layer"
-    )
+    """wires or tapes as an equivalent tube"""
+    jacket: Thickness | None = None
+    """thickness of the outermost layer, needed over a metal layer"""
 
 
 def layer_material(study: StatesMaterials, layer: MetalLayer) -> Material:

@@ -1,6 +1,6 @@
 """Circuits of the study file: cables, formation and currents, and what must agree within a circuit."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from types import MappingProxyType
 from typing import Annotated, Any
@@ -73,127 +73,107 @@ def _current(value: object, info: ValidationInfo) -> float | dict[str, PhaseCurr
             return measured(value, "current", info)
         except QuantityError as error:
             raise input_error(error.wrong, f'{error.right}; or {{ L1 = "400 A", ... }}') from None
-    currents, findings = {}, []
-    for label, entry in value.items():
-        try:
-            currents[label] = _phase_current(entry, info)
-        except QuantityError as error:
-            findings.append(Finding((label,), error.wrong, error.right))
-    if findings:
-        raise input_errors("current", findings)
-    return currents
 
+    def phase_current(entry: object) -> PhaseCurrent:
+        if not isinstance(entry, list | tuple):
+            return PhaseCurrent(measured(entry, "current", info))
+        magnitude, angle = _two(entry, "is not a current and its angle", '"400 A" or ["390 A", "-118 deg"]')
+        no_angle = angle is None and not is_from_file(info)
+        return PhaseCurrent(measured(magnitude, "current", info), None if no_angle else measured(angle, "angle", info))
 
-def _phase_current(entry: object, info: ValidationInfo) -> PhaseCurrent:
-    if not isinstance(entry, list | tuple):
-        return PhaseCurrent(measured(entry, "current", info))
-    if len(entry) != 2:
-        raise QuantityError("is not a current and its angle", '"400 A" or ["390 A", "-118 deg"]')
-    magnitude = measured(entry[0], "current", info)
-    angle = None if entry[1] is None and not is_from_file(info) else measured(entry[1], "angle", info)
-    return PhaseCurrent(magnitude, angle)
+    return _each("current", value, str, phase_current)
 
 
 def _harmonics(value: object, info: ValidationInfo) -> dict[int, Harmonic]:
     if not isinstance(value, Mapping):
         raise input_error("is not a table of orders", HARMONICS_TABLE)
-    harmonics, findings = {}, []
-    for key, entry in value.items():
-        try:
-            harmonics[harmonic_order(key)] = _harmonic(entry, info)
-        except QuantityError as error:
-            findings.append(Finding((key if isinstance(key, str | int) else str(key),), error.wrong, error.right))
-    if findings:
-        raise input_errors("harmonics", findings)
-    return harmonics
+
+    def harmonic(entry: object) -> Harmonic:
+        if not isinstance(entry, list | tuple):
+            return Harmonic(measured(entry, "harmonic share", info))
+        wrong = "is not a share of the fundamental and its angle"
+        share, angle = _two(entry, wrong, '"12 %" or ["20 %", "30 deg"]')
+        return Harmonic(measured(share, "harmonic share", info), measured(angle, "angle", info))
+
+    return _each("harmonics", value, harmonic_order, harmonic)
 
 
-def _harmonic(entry: object, info: ValidationInfo) -> Harmonic:
-    if not isinstance(entry, list | tuple):
-        return Harmonic(measured(entry, "harmonic share", info))
+def _two(entry: Sequence[object], wrong: str, right: str) -> Sequence[object]:
     if len(entry) != 2:
-        raise QuantityError("is not a share of the fundamental and its angle", '"12 %" or ["20 %", "30 deg"]')
-    return Harmonic(measured(entry[0], "harmonic share", info), measured(entry[1], "angle", info))
+        raise QuantityError(wrong, right)
+    return entry
+
+
+def _each(
+    title: str, table: Mapping[Any, object], key: Callable[[Any], Any], entry: Callable[[object], Any]
+) -> dict[Any, Any]:
+    """Keys and values of a table of circuits' currents, or what is wrong with each of them."""
+    found, findings = {}, []
+    for name, value in table.items():
+        try:
+            found[key(name)] = entry(value)
+        except QuantityError as error:
+            findings.append(Finding((name if isinstance(name, str | int) else str(name),), error.wrong, error.right))
+    if findings:
+        raise input_errors(title, findings)
+    return found
 
 
 def _drawn_on(value: object, info: ValidationInfo) -> object:
-    if not isinstance(value, Mapping):
-        raise input_error("is not a table of phases and layers", LAYERS_TABLE)
-    if not value:
-        raise input_error("is empty", LAYERS_TABLE)
-    stray = [label for label in value if label not in PHASE_ANGLES]
-    if stray:
-        right = {str(label): choice_of(str(label), PHASE_ANGLES) for label in stray}
-        raise input_errors("drawn_on", [Finding((label,), "is no known phase", right[label]) for label in right])
+    if not isinstance(value, Mapping) or not value:
+        wrong = "is empty" if isinstance(value, Mapping) else "is not a table of phases and layers"
+        raise input_error(wrong, LAYERS_TABLE)
+    if stray := [finding for label in value for finding in unknown((label,), str(label), PHASE_ANGLES, "known phase")]:
+        raise input_errors("drawn_on", stray)
     return value
 
 
 class Circuit(Table):
-    """One circuit: its cables, their formation and what they carry.
+    """One circuit: its cables, their formation and what they carry; `phases` left out are those of `drawn_on`."""
 
-    Phases left to right, in trefoil left, right, top; spacing axis to axis [m]; gaps as a length [m] or in diameters;
-    rests_at and positions [m]; current as one rms magnitude [A] or by phase label. Repeated labels are parallel cables.
-    Frequency of the fundamental [Hz], without one the study's; harmonics by their order. For a formation taken from
-    a drawing `drawn_on` names the layer of each phase; `phases`, where left out, are its labels, each once.
-    """
-
-    name: Name = Field(description="name of the circuit")
-    cable: Word = Field(description="name of a cable construction", examples=['"c240"'])
-    arrangement: Annotated[str, word_entry("arrangement", ARRANGEMENTS)] = Field(
-        description="formation; it decides which of the keys below go with it", examples=['"flat"']
-    )
+    name: Name
+    """name of the circuit"""
+    cable: Word = Field(examples=['"c240"'])
+    """name of a cable construction"""
+    arrangement: Annotated[str, word_entry("arrangement", ARRANGEMENTS)] = Field(examples=['"flat"'])
+    """formation; it decides which of the keys below go with it"""
     phases: Annotated[
         tuple[Annotated[str, word_entry("phase", PHASE_ANGLES)], ...], list_entry('["L1", "L2", "L3"]', least=1)
-    ] = Field(
-        default=(),
-        description="phase labels left to right; trefoil: left, right, top; repeated labels are parallel cables",
-    )
+    ] = ()
+    """phase labels left to right; trefoil: left, right, top; repeated labels are parallel cables"""
     current: Annotated[
         float | Mapping[str, PhaseCurrent],
         Entry(_current, "A, kA, mA: one rms magnitude, or a table by phase, each with an angle if any", '"400 A"'),
-    ] = Field(description="rms; without angles balanced; N returns the sum of the others, PE carries 0 unless stated")
-    frequency: Annotated[float, quantity_entry("frequency")] | None = Field(
-        default=None, description="frequency of the fundamental; without one, the study's"
-    )
+    ]
+    """rms; without angles balanced; N returns the sum of the others, PE carries 0 unless stated"""
+    frequency: Annotated[float, quantity_entry("frequency")] | None = None
+    """frequency of the fundamental; without one, the study's"""
     harmonics: Annotated[
         Mapping[int, Harmonic],
         Entry(_harmonics, "table of orders 2 to 50: share of the fundamental, or share and angle", HARMONICS_TABLE),
-    ] = Field(
-        default_factory=dict,
-        description="each phase carries the share of its fundamental at the order's multiple of its angle",
-    )
-    spacing: Annotated[float, quantity_entry("spacing")] | None = Field(
-        default=None, description="distance from axis to axis of neighbours"
-    )
-    clear_gap: ClearGap | None = Field(
-        default=None, description="distance from surface to surface of neighbours, in place of spacing"
-    )
-    group_clear_gap: ClearGap | None = Field(
-        default=None,
-        description="distance between trefoil groups; without one, 2.15 diameters",
-        examples=['"2.15 diameter"'],
-    )
-    rests_at: Point | None = Field(
-        default=None,
-        description="point under the middle of the formation, on its lowest tangent",
-        examples=['["0 mm", "0 mm"]'],
-    )
-    positions: Annotated[tuple[Point, ...], list_entry(POSITIONS_LIST, least=1)] | None = Field(
-        default=None, description="axes of the cables, one for each entry of phases"
-    )
+    ] = Field(default_factory=dict)
+    """each phase carries the share of its fundamental at the order's multiple of its angle"""
+    spacing: Annotated[float, quantity_entry("spacing")] | None = None
+    """distance from axis to axis of neighbours"""
+    clear_gap: ClearGap | None = None
+    """distance from surface to surface of neighbours, in place of spacing"""
+    group_clear_gap: ClearGap | None = Field(default=None, examples=['"2.15 diameter"'])
+    """distance between trefoil groups; without one, 2.15 diameters"""
+    rests_at: Point | None = Field(default=None, examples=['["0 mm", "0 mm"]'])
+    """point under the middle of the formation, on its lowest tangent"""
+    positions: Annotated[tuple[Point, ...], list_entry(POSITIONS_LIST, least=1)] | None = None
+    """axes of the cables, one for each entry of phases"""
     drawn_on: (
         Annotated[Mapping[str, Word], Entry(_drawn_on, "table: layer of each phase label", LAYERS_TABLE)] | None
-    ) = Field(default=None, description="layer of the drawing on which the cables of each phase are circles")
+    ) = None
+    """layer of the drawing on which the cables of each phase are circles"""
 
     @model_validator(mode="before")
     @classmethod
     def _phases_of_the_drawing(cls, value: Any) -> Any:
-        if isinstance(value, Mapping) and value.get("arrangement") == "drawing" and "phases" not in value:
-            layers = value.get("drawn_on")
-            labels = [label for label in layers if label in PHASE_ANGLES] if isinstance(layers, Mapping) else []
-            if labels:
-                return {**value, "phases": labels}
-        return value
+        circuit = as_table(value)
+        labels = [label for label in as_table(circuit.get("drawn_on")) if label in PHASE_ANGLES]
+        return {**circuit, "phases": labels} if is_drawn(circuit) and "phases" not in circuit and labels else value
 
 
 def phase_currents(circuit: Circuit) -> dict[str, complex]:

@@ -54,31 +54,27 @@ Weight = Annotated[float, number_entry(0, 1000, "1.0")]
 class OrderWeights(Table):
     """Weights of what a phase order is judged by; each quantity counts over its value in the order as stated."""
 
-    field: Weight = Field(default=0.0, description="worst field over its limit, or over its value as stated")
-    sharing: Weight = Field(default=0.0, description="largest share of a parallel cable, over an equal share")
-    inequality: Weight = Field(default=0.0, description="x_spread, of the phases' reactances")
+    field: Weight = 0.0
+    """worst field over its limit, or over its value as stated"""
+    sharing: Weight = 0.0
+    """largest share of a parallel cable, over an equal share"""
+    inequality: Weight = 0.0
+    """x_spread, of the phases' reactances"""
 
 
 class OrderSearch(Table):
     """Search for the phase order that is best at something; labels move within their circuit."""
 
-    objective: Annotated[str, word_entry("objective", OBJECTIVES, '"field"')] = Field(
-        default="field", description="what the best order is best at"
-    )
-    weights: OrderWeights | None = Field(
-        default=None,
-        description="a weighted sum in place of one objective",
-        examples=["{ field = 1.0, sharing = 0.5 }"],
-    )
-    receptors: Annotated[tuple[Word, ...], list_entry('["interferometer"]', least=1)] | None = Field(
-        default=None, description="receptors that count; without this and zones, all of both"
-    )
-    zones: Annotated[tuple[Word, ...], list_entry('["bench"]', least=1)] | None = Field(
-        default=None, description="zones that count, by their highest field; without this and receptors, all of both"
-    )
-    circuits: Annotated[tuple[Word, ...], list_entry('["F1"]', least=1)] | None = Field(
-        default=None, description="circuits whose order may change; without it, all"
-    )
+    objective: Annotated[str, word_entry("objective", OBJECTIVES, '"field"')] = "field"
+    """what the best order is best at"""
+    weights: OrderWeights | None = Field(default=None, examples=["{ field = 1.0, sharing = 0.5 }"])
+    """a weighted sum in place of one objective"""
+    receptors: Annotated[tuple[Word, ...], list_entry('["interferometer"]', least=1)] | None = None
+    """receptors that count; without this and zones, all of both"""
+    zones: Annotated[tuple[Word, ...], list_entry('["bench"]', least=1)] | None = None
+    """zones that count, by their highest field; without this and receptors, all of both"""
+    circuits: Annotated[tuple[Word, ...], list_entry('["F1"]', least=1)] | None = None
+    """circuits whose order may change; without it, all"""
 
 
 class RouteSection(Table):
@@ -87,84 +83,72 @@ class RouteSection(Table):
     What differs from the study's own cross-section is set or removed by dotted keys, as in a variant.
     """
 
-    length: Annotated[float, quantity_entry("route length")] = Field(description="length of the section")
-    name: Name | None = Field(
-        default=None, description="what results call the section; without it, its number", examples=['"riser"']
-    )
+    length: Annotated[float, quantity_entry("route length")]
+    """length of the section"""
+    name: Name | None = Field(default=None, examples=['"riser"'])
+    """what results call the section; without it, its number"""
     phases: Mapping[
         Name,
         Annotated[
             tuple[Annotated[str, word_entry("phase", PHASE_ANGLES)], ...], list_entry('["L2", "L3", "L1"]', least=1)
         ],
-    ] = Field(
-        default_factory=dict,
-        description="phases of circuits whose order differs from the study's",
-        examples=['{ F1 = ["L2", "L3", "L1"] }'],
-    )
+    ] = Field(default_factory=dict, examples=['{ F1 = ["L2", "L3", "L1"] }'])
+    """phases of circuits whose order differs from the study's"""
     settings: Annotated[
         Mapping[str, object],
         Entry(_settings, "dotted keys with their values", '{ "circuits.F1.arrangement" = "trefoil" }'),
-    ] = Field(
-        default_factory=dict,
-        validation_alias="set",
-        serialization_alias="set",
-        description="what is another in the cross-section of this section",
-    )
-    remove: Annotated[tuple[Word, ...], list_entry('["circuits.F1.clear_gap"]', least=0)] = Field(
-        default=(), description="dotted keys that the cross-section of this section does not have"
-    )
-    screens_turned: Annotated[int, number_entry(-MOST_TURNED, MOST_TURNED, "1", whole=True)] | None = Field(
-        default=None,
-        description="phases by which cross-bonded screens have gone on against the conductors; "
-        "without it, one more at each joint",
-    )
+    ] = Field(default_factory=dict, validation_alias="set", serialization_alias="set")
+    """what is another in the cross-section of this section"""
+    remove: Annotated[tuple[Word, ...], list_entry('["circuits.F1.clear_gap"]', least=0)] = ()
+    """dotted keys that the cross-section of this section does not have"""
+    screens_turned: Annotated[int, number_entry(-MOST_TURNED, MOST_TURNED, "1", whole=True)] | None = None
+    """phases by which cross-bonded screens have gone on against the conductors; without it, one more at each joint"""
 
 
 class RouteScreens(Table):
     """Where along the run screens that are bonded at one point only are earthed [m]."""
 
-    earthed_at: Annotated[float, quantity_entry("place on the route")] = Field(
-        default=0.0, description="distance of the earthed place from the start"
-    )
+    earthed_at: Annotated[float, quantity_entry("place on the route")] = 0.0
+    """distance of the earthed place from the start"""
 
 
 class Fault(Table):
     """A short circuit: peak current [A], or initial symmetrical rms current [A] and R/X [-]."""
 
-    circuit: Word | None = Field(default=None, description="circuit that it is on; without it, the first")
-    peak_current: Annotated[float, quantity_entry("fault current")] | None = Field(
-        default=None, description="peak current of the three-phase fault; a two-phase one has sqrt(3)/2 of it"
-    )
-    initial_current: Annotated[float, quantity_entry("fault current")] | None = Field(
-        default=None, description="its initial symmetrical rms current, in place of the peak"
-    )
-    resistance_over_reactance: Annotated[float, number_entry(0, 100, "0.2")] | None = Field(
-        default=None, description="R/X of the fault path, needed with initial_current"
-    )
-    cleat_spacing: Annotated[float, quantity_entry("cleat spacing")] | None = Field(
-        default=None, description="distance between cleats, for the force on each"
-    )
+    circuit: Word | None = None
+    """circuit that it is on; without it, the first"""
+    peak_current: Annotated[float, quantity_entry("fault current")] | None = None
+    """peak current of the three-phase fault; a two-phase one has sqrt(3)/2 of it"""
+    initial_current: Annotated[float, quantity_entry("fault current")] | None = None
+    """its initial symmetrical rms current, in place of the peak"""
+    resistance_over_reactance: Annotated[float, number_entry(0, 100, "0.2")] | None = None
+    """R/X of the fault path, needed with initial_current"""
+    cleat_spacing: Annotated[float, quantity_entry("cleat spacing")] | None = None
+    """distance between cleats, for the force on each"""
 
 
 class Supply(Table):
     """The voltage of the supply, for charging current and voltage unbalance: line to line, rms [V]."""
 
-    voltage: Annotated[float, quantity_entry("voltage")] = Field(description="line to line, rms")
-    insulated_neutral: Truth = Field(default=False, description="whether the supply's neutral is insulated from earth")
+    voltage: Annotated[float, quantity_entry("voltage")]
+    """line to line, rms"""
+    insulated_neutral: Truth = False
+    """whether the supply's neutral is insulated from earth"""
 
 
 class Load(Table):
     """What a circuit feeds at the end of the route: balanced power [W] at the supply's voltage."""
 
-    circuit: Word | None = Field(default=None, description="circuit that feeds it; without it, the first")
-    power: Annotated[float, quantity_entry("power")] = Field(description="active power of the three phases together")
-    power_factor: Annotated[float, number_entry(0, 1, "0.85", above=True)] = Field(
-        description="cosine of the angle of the current"
-    )
-    leading: Truth = Field(default=False, description="whether the current leads the voltage")
-    kind: Annotated[str, word_entry("kind of load", LOADS, '"impedance"')] = Field(
-        default=CONSTANT_CURRENT, description="what stays as it is when the voltage falls"
-    )
+    circuit: Word | None = None
+    """circuit that feeds it; without it, the first"""
+    power: Annotated[float, quantity_entry("power")]
+    """active power of the three phases together"""
+    power_factor: Annotated[float, number_entry(0, 1, "0.85", above=True)]
+    """cosine of the angle of the current"""
+    leading: Truth = False
+    """whether the current leads the voltage"""
+    kind: Annotated[str, word_entry("kind of load", LOADS, '"impedance"')] = CONSTANT_CURRENT
+    """what stays as it is when the voltage falls"""
 
 
 CIRCUIT = "circuit of the study"

@@ -32,7 +32,7 @@ class Entry:
     Parameters
     ----------
     check : callable
-        Turns what was written into the value, or raises a fault.
+        Turns what was written into the value, or raises an `input_error` or a `QuantityError`.
     words : str
         The form in words.
     example : str
@@ -48,13 +48,25 @@ class Entry:
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
         """The schema of the annotated type with this check before it."""
-        return core_schema.with_info_before_validator_function(self.check, handler(source))
+
+        def checked(value: object, info: ValidationInfo) -> object:
+            try:
+                return self.check(value, info)
+            except QuantityError as error:
+                raise input_error(error.wrong, error.right) from None
+
+        return core_schema.with_info_before_validator_function(checked, handler(source))
 
 
 class Table(BaseModel):
-    """A table of the study file; unknown keys are errors, and nothing can be changed in place."""
+    """A table of the study file; unknown keys are errors, and nothing can be changed in place.
 
-    model_config = ConfigDict(frozen=True, extra="forbid", validate_by_name=True, validate_by_alias=True)
+    Numbers are SI, temperatures degC. What stands under a key is what the reference of keys says of it.
+    """
+
+    model_config = ConfigDict(
+        frozen=True, extra="forbid", validate_by_name=True, validate_by_alias=True, use_attribute_docstrings=True
+    )
 
 
 def input_error(wrong: str, right: str) -> PydanticCustomError:
@@ -83,15 +95,9 @@ def measured(value: object, name: str, info: ValidationInfo) -> float:
 def quantity_entry(name: str) -> Entry:
     """Entry of a named quantity of `studies.study.quantities.RANGES`."""
 
-    def check(value: object, info: ValidationInfo) -> float:
-        try:
-            return measured(value, name, info)
-        except QuantityError as error:
-            raise input_error(error.wrong, error.right) from None
-
     allowed = RANGES[name]
-    units = ", ".join(KINDS[allowed.kind].units)
-    return Entry(check, f"{units}; {allowed.words()}", f'"{allowed.example}"', name)
+    words = f"{', '.join(KINDS[allowed.kind].units)}; {allowed.words()}"
+    return Entry(lambda value, info: measured(value, name, info), words, f'"{allowed.example}"', name)
 
 
 def word_entry(what: str, known: Iterable[str] | Callable[[], Iterable[str]], example: str = "") -> Entry:
@@ -180,18 +186,15 @@ def label_problem(value: object) -> tuple[str, str] | None:
 
 
 def _label(value: object, info: ValidationInfo) -> object:
-    problem = label_problem(value)
-    if problem is not None:
+    if (problem := label_problem(value)) is not None:
         raise input_error(*problem)
     return value
 
 
 def _name(value: object, info: ValidationInfo) -> str:
     right = f'{NAME_WORDS}, such as "F1"'
-    if not isinstance(value, str):
-        raise input_error("is not text in quotes", right)
-    if not value.strip():
-        raise input_error("is empty", right)
+    if not isinstance(value, str) or not value.strip():
+        raise input_error("is empty" if isinstance(value, str) else "is not text in quotes", right)
     if len(value) > LONGEST_NAME:
         raise input_error(f"is not a name, it has {len(value)} characters", right)
     if value != value.strip():
@@ -208,12 +211,8 @@ def _name(value: object, info: ValidationInfo) -> str:
 def _gap(value: object, info: ValidationInfo) -> Gap:
     if isinstance(value, Gap):
         return value
-    try:
-        if isinstance(value, int | float) and not isinstance(value, bool) and not is_from_file(info):
-            return Gap(in_range(float(value), "clear gap"))
-        return gap(value)
-    except QuantityError as error:
-        raise input_error(error.wrong, error.right) from None
+    bare = isinstance(value, int | float) and not isinstance(value, bool) and not is_from_file(info)
+    return Gap(measured(value, "clear gap", info)) if bare else gap(value)
 
 
 def _truth(value: object, info: ValidationInfo) -> bool:

@@ -57,83 +57,56 @@ __all__ = [
 class StudyFile(Table):
     """Every key of a study file."""
 
-    title: Title = Field(description="what the study is about")
-    case: Label | None = Field(
-        default=None, description="name of the study as it stands among the cases of a comparison"
-    )
-    frequency: Annotated[float, quantity_entry("frequency")] = Field(
-        description="frequency of every circuit that states none of its own"
-    )
-    cables: Annotated[Mapping[Name, Cable], tables_entry("[cables.c240]")] = Field(
-        description="constructions of cables, from the inside out", examples=["[cables.c240]"]
-    )
+    title: Title
+    """what the study is about"""
+    case: Label | None = None
+    """name of the study as it stands among the cases of a comparison"""
+    frequency: Annotated[float, quantity_entry("frequency")]
+    """frequency of every circuit that states none of its own"""
+    cables: Annotated[Mapping[Name, Cable], tables_entry("[cables.c240]")] = Field(examples=["[cables.c240]"])
+    """constructions of cables, from the inside out"""
     circuits: Annotated[tuple[Circuit, ...], list_entry("[[circuits]]", least=1, of_tables=True)] = Field(
-        description="circuits, each with its cables", examples=["[[circuits]]"]
+        examples=["[[circuits]]"]
     )
-    trays: Annotated[tuple[Tray, ...], list_entry("[[trays]]", least=0, of_tables=True)] = Field(
-        default=(), description="trays and their covers"
-    )
-    metalwork: Annotated[tuple[Metalwork, ...], list_entry("[[metalwork]]", least=0, of_tables=True)] = Field(
-        default=(), description="metal that carries no cables"
-    )
-    drawing: Drawing | None = Field(
-        default=None,
-        description="drawing of the cross-section",
-        examples=[TABLES["drawing"]],
-    )
+    """circuits, each with its cables"""
+    trays: Annotated[tuple[Tray, ...], list_entry("[[trays]]", least=0, of_tables=True)] = ()
+    """trays and their covers"""
+    metalwork: Annotated[tuple[Metalwork, ...], list_entry("[[metalwork]]", least=0, of_tables=True)] = ()
+    """metal that carries no cables"""
+    drawing: Drawing | None = Field(default=None, examples=[TABLES["drawing"]])
+    """drawing of the cross-section"""
     materials: Annotated[Mapping[Name, StudyMaterial], tables_entry("[materials.test-steel]")] = Field(
-        default_factory=dict, description="materials of the study beside the built-in ones"
+        default_factory=dict
     )
-    bonds: Annotated[tuple[Bond, ...], list_entry("[[bonds]]", least=0, of_tables=True)] = Field(
-        default=(), description="parts tied together; what is in no bond carries no net current"
-    )
-    earth: Earth | None = Field(default=None, description="the earth as a return path", examples=[TABLES["earth"]])
-    receptors: Annotated[tuple[Receptor, ...], list_entry("[[receptors]]", least=0, of_tables=True)] = Field(
-        default=(), description="points where the field is asked for"
-    )
-    zones: Annotated[tuple[Zone, ...], list_entry("[[zones]]", least=0, of_tables=True)] = Field(
-        default=(), description="rectangles of which the highest field is asked for"
-    )
-    traverses: Annotated[tuple[Traverse, ...], list_entry("[[traverses]]", least=0, of_tables=True)] = Field(
-        default=(), description="lines along which the field is asked for"
-    )
-    map: MapWindow | None = Field(
-        default=None,
-        description="map of the field",
-        examples=['[map] with window = [["-2 m", "-1 m"], ["2 m", "2 m"]]'],
-    )
-    current_sweep: CurrentSweep | None = Field(
-        default=None,
-        description="the study again at other currents",
-        examples=["[current_sweep] with factors = [0.5, 1, 2]"],
-    )
-    order_search: OrderSearch | None = Field(
-        default=None,
-        description="search for the best phase order",
-        examples=['[order_search] with objective = "field"'],
-    )
-    route: Annotated[tuple[RouteSection, ...], list_entry("[[route]]", least=0, of_tables=True)] = Field(
-        default=(), description="sections of the run, each with its length, phase order and cross-section"
-    )
-    route_screens: RouteScreens = Field(
-        default=RouteScreens(),
-        description="screens along the route",
-        examples=['[route_screens] with earthed_at = "60 m"'],
-    )
-    faults: Annotated[tuple[Fault, ...], list_entry("[[faults]]", least=0, of_tables=True)] = Field(
-        default=(), description="short circuits of which the forces are asked for"
-    )
-    loads: Annotated[tuple[Load, ...], list_entry("[[loads]]", least=0, of_tables=True)] = Field(
-        default=(), description="what the circuits feed at the end of the route; without one, the study's currents"
-    )
-    supply: Supply | None = Field(
-        default=None,
-        description="the supply, for voltage drop, unbalance and charging current",
-        examples=[TABLES["supply"]],
-    )
-    accuracy: Accuracy = Field(
-        default=Accuracy(), description="asked numerical accuracy", examples=['[accuracy] with tolerance = "0.5 %"']
-    )
+    """materials of the study beside the built-in ones"""
+    bonds: Annotated[tuple[Bond, ...], list_entry("[[bonds]]", least=0, of_tables=True)] = ()
+    """parts tied together; what is in no bond carries no net current"""
+    earth: Earth | None = Field(default=None, examples=[TABLES["earth"]])
+    """the earth as a return path"""
+    receptors: Annotated[tuple[Receptor, ...], list_entry("[[receptors]]", least=0, of_tables=True)] = ()
+    """points where the field is asked for"""
+    zones: Annotated[tuple[Zone, ...], list_entry("[[zones]]", least=0, of_tables=True)] = ()
+    """rectangles of which the highest field is asked for"""
+    traverses: Annotated[tuple[Traverse, ...], list_entry("[[traverses]]", least=0, of_tables=True)] = ()
+    """lines along which the field is asked for"""
+    map: MapWindow | None = Field(default=None, examples=['[map] with window = [["-2 m", "-1 m"], ["2 m", "2 m"]]'])
+    """map of the field"""
+    current_sweep: CurrentSweep | None = Field(default=None, examples=["[current_sweep] with factors = [0.5, 1, 2]"])
+    """the study again at other currents"""
+    order_search: OrderSearch | None = Field(default=None, examples=['[order_search] with objective = "field"'])
+    """search for the best phase order"""
+    route: Annotated[tuple[RouteSection, ...], list_entry("[[route]]", least=0, of_tables=True)] = ()
+    """sections of the run, each with its length, phase order and cross-section"""
+    route_screens: RouteScreens = Field(default=RouteScreens(), examples=['[route_screens] with earthed_at = "60 m"'])
+    """screens along the route"""
+    faults: Annotated[tuple[Fault, ...], list_entry("[[faults]]", least=0, of_tables=True)] = ()
+    """short circuits of which the forces are asked for"""
+    loads: Annotated[tuple[Load, ...], list_entry("[[loads]]", least=0, of_tables=True)] = ()
+    """what the circuits feed at the end of the route; without one, the study's currents"""
+    supply: Supply | None = Field(default=None, examples=[TABLES["supply"]])
+    """the supply, for voltage drop, unbalance and charging current"""
+    accuracy: Accuracy = Field(default=Accuracy(), examples=['[accuracy] with tolerance = "0.5 %"'])
+    """asked numerical accuracy"""
 
     @model_validator(mode="after")
     def _consistent(self, info: ValidationInfo) -> Self:

@@ -82,7 +82,7 @@ def _keys(model: type[BaseModel], table: str, before: str) -> Iterator[Key]:
         key = str(field.validation_alias or name)
         path = f"{before}{key}"
         held = model_within(field.annotation)
-        meaning = " ".join(filter(None, (f"{field.description};", _choices(model, key)))).rstrip(";")
+        meaning = " ".join(f"{field.description}; {_choices(model, key)}".split()).rstrip(";")
         default = _default(model, key, field)
         if held is None:
             form, example = _form(field), example_of(field) or ""

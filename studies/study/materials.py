@@ -40,47 +40,33 @@ def curve_names() -> Iterable[str]:
 class Brauer(Table):
     """Constants of H = (k1 exp(k2 B^2) + k3) B: k1 [m/H], k2 [1/T^2], k3 [m/H]."""
 
-    k1: Annotated[float, number_entry(0, LARGEST_CONSTANT, "3.8", above=True)] = Field(description="k1 [m/H]")
-    k2: Annotated[float, number_entry(0, 100, "2.17", above=True)] = Field(description="k2 [1/T^2]")
-    k3: Annotated[float, number_entry(0, LARGEST_CONSTANT, "396.2")] = Field(description="k3 [m/H]")
+    k1: Annotated[float, number_entry(0, LARGEST_CONSTANT, "3.8", above=True)]
+    """k1 [m/H]"""
+    k2: Annotated[float, number_entry(0, 100, "2.17", above=True)]
+    """k2 [1/T^2]"""
+    k3: Annotated[float, number_entry(0, LARGEST_CONSTANT, "396.2")]
+    """k3 [m/H]"""
 
 
 class StudyMaterial(Table):
-    """A material of the study.
+    """A material of the study."""
 
-    Conductivity [S/m] or resistivity [ohm m] at 20 degC, relative permeability [-], temperature coefficient [1/K]; for
-    steel that saturates a magnetisation curve: a built-in one by name, a file of points, or constants; loss angle of
-    the complex permeability [rad].
-    """
-
-    relative_permeability: Permeability | None = Field(
-        default=None, description="relative permeability; with a curve it may be left out"
-    )
-    conductivity: Annotated[float, quantity_entry("conductivity")] | None = Field(
-        default=None, description="conductivity at 20 degC"
-    )
-    resistivity: Annotated[float, quantity_entry("resistivity")] | None = Field(
-        default=None, description="resistivity at 20 degC, in place of conductivity"
-    )
-    temperature_coefficient: Annotated[float, quantity_entry("temperature coefficient")] = Field(
-        default=0.0, description="rise of the resistivity, relative to 20 degC"
-    )
-    curve: Annotated[str, word_entry("magnetisation curve", curve_names, '"mild-steel-curve"')] | None = Field(
-        default=None, description="built-in magnetisation curve"
-    )
-    curve_file: Annotated[str, text_entry('"steel.csv"')] | None = Field(
-        default=None, description="file of points H_A_per_m,B_T, path from the study file's folder"
-    )
-    brauer: Brauer | None = Field(
-        default=None,
-        description="constants of H = (k1 exp(k2 B^2) + k3) B",
-        examples=["{ k1 = 3.8, k2 = 2.17, k3 = 396.2 }"],
-    )
-    loss_angle: LossAngle = Field(
-        default=0.0,
-        description="angle of the complex permeability, for hysteresis; of steel sheet 15 to 20 deg at hundreds of "
-        "A/m, less below",
-    )
+    relative_permeability: Permeability | None = None
+    """relative permeability; with a curve it may be left out"""
+    conductivity: Annotated[float, quantity_entry("conductivity")] | None = None
+    """conductivity at 20 degC"""
+    resistivity: Annotated[float, quantity_entry("resistivity")] | None = None
+    """resistivity at 20 degC, in place of conductivity"""
+    temperature_coefficient: Annotated[float, quantity_entry("temperature coefficient")] = 0.0
+    """rise of the resistivity, relative to 20 degC"""
+    curve: Annotated[str, word_entry("magnetisation curve", curve_names, '"mild-steel-curve"')] | None = None
+    """built-in magnetisation curve"""
+    curve_file: Annotated[str, text_entry('"steel.csv"')] | None = None
+    """file of points H_A_per_m,B_T, path from the study file's folder"""
+    brauer: Brauer | None = Field(default=None, examples=["{ k1 = 3.8, k2 = 2.17, k3 = 396.2 }"])
+    """constants of H = (k1 exp(k2 B^2) + k3) B"""
+    loss_angle: LossAngle = 0.0
+    """angle of the complex permeability, for hysteresis; of steel sheet 15 to 20 deg at hundreds of A/m, less below"""
 
 
 def material_findings(reader: Reader) -> Iterator[Finding]:

@@ -45,48 +45,51 @@ DRAWING_UNITS: Mapping[str, float] = MappingProxyType({"mm": 1e-3, "cm": 1e-2, "
 
 
 class Metalwork(Table):
-    """Metal that carries no cables: plates, beams, brackets, pipes.
+    """Metal that carries no cables: plates, beams, brackets, pipes."""
 
-    Shape; material; temperature [degC]; where it stands [m], the angle by which it is turned about that point [rad] and
-    its sizes [m]; corner points of a path [m]; the layer of the drawing.
-    """
-
-    name: Name = Field(description="name of the part", examples=['"beam"'])
-    material: MaterialName = Field(description="built-in material, or one of the study", examples=['"mild-steel"'])
-    shape: Annotated[str, word_entry("shape", SHAPES)] = Field(
-        description="shape; it decides which of the keys below go with it", examples=['"rectangle"']
-    )
-    temperature: Temperature = Field(default=20.0, description="temperature of the metal")
-    at: Point | None = Field(
-        default=None,
-        description="I: middle of the underside; L: outer corner; rectangle and tube: centre",
-        examples=['["0 mm", "0 mm"]'],
-    )
-    turned: Angle = Field(default=0.0, description="angle counter-clockwise about at")
-    height: Size | None = Field(default=None, description="overall height before turning")
-    width: Size | None = Field(default=None, description="overall width before turning", examples=['"300 mm"'])
-    web: Thickness | None = Field(default=None, description="thickness of the web of an I", examples=['"6 mm"'])
-    flange: Thickness | None = Field(default=None, description="thickness of the flanges of an I", examples=['"9 mm"'])
-    thickness: Thickness | None = Field(
-        default=None, description="thickness of a path's sheet, an L's legs, a tube's wall"
-    )
-    outside_diameter: Size | None = Field(default=None, description="outside diameter of a tube", examples=['"60 mm"'])
-    path: Annotated[tuple[Point, ...], list_entry(PATH, least=2)] | None = Field(
-        default=None, description="corner points of a bent sheet"
-    )
-    side: Annotated[str, word_entry("side", SIDES)] | None = Field(
-        default=None, description='where the sheet lies as seen along the path; without it "middle"'
-    )
-    closed: Truth = Field(default=False, description="whether the path returns to its start")
-    layer: Word | None = Field(default=None, description="layer of the drawing", examples=['"STEEL"'])
+    name: Name = Field(examples=['"beam"'])
+    """name of the part"""
+    material: MaterialName = Field(examples=['"mild-steel"'])
+    """built-in material, or one of the study"""
+    shape: Annotated[str, word_entry("shape", SHAPES)] = Field(examples=['"rectangle"'])
+    """shape; it decides which of the keys below go with it"""
+    temperature: Temperature = 20.0
+    """temperature of the metal"""
+    at: Point | None = Field(default=None, examples=['["0 mm", "0 mm"]'])
+    """I: middle of the underside; L: outer corner; rectangle and tube: centre"""
+    turned: Angle = 0.0
+    """angle counter-clockwise about at"""
+    height: Size | None = None
+    """overall height before turning"""
+    width: Size | None = Field(default=None, examples=['"300 mm"'])
+    """overall width before turning"""
+    web: Thickness | None = Field(default=None, examples=['"6 mm"'])
+    """thickness of the web of an I"""
+    flange: Thickness | None = Field(default=None, examples=['"9 mm"'])
+    """thickness of the flanges of an I"""
+    thickness: Thickness | None = None
+    """thickness of a path's sheet, an L's legs, a tube's wall"""
+    outside_diameter: Size | None = Field(default=None, examples=['"60 mm"'])
+    """outside diameter of a tube"""
+    path: Annotated[tuple[Point, ...], list_entry(PATH, least=2)] | None = None
+    """corner points of a bent sheet"""
+    side: Annotated[str, word_entry("side", SIDES)] | None = None
+    """where the sheet lies as seen along the path, "middle" without it"""
+    closed: Truth = False
+    """whether the path returns to its start"""
+    layer: Word | None = Field(default=None, examples=['"STEEL"'])
+    """layer of the drawing"""
 
 
 class Drawing(Table):
     """A drawing of the cross-section: file, beside the study file; its unit; where its origin lies [m]."""
 
-    file: Annotated[str, text_entry('"section.dxf"')] = Field(description="path from the study file's folder")
-    unit: Annotated[str, word_entry("unit of a drawing", DRAWING_UNITS)] = Field(description="unit of its lengths")
-    at: Point = Field(default=(0.0, 0.0), description="where the origin of the drawing lies in the study")
+    file: Annotated[str, text_entry('"section.dxf"')]
+    """path from the study file's folder"""
+    unit: Annotated[str, word_entry("unit of a drawing", DRAWING_UNITS)]
+    """unit of its lengths"""
+    at: Point = (0.0, 0.0)
+    """where the origin of the drawing lies in the study"""
 
 
 THICKNESSES: Mapping[str, tuple[tuple[str, int, str], ...]] = MappingProxyType(

@@ -32,60 +32,63 @@ def _limit(value: object, info: ValidationInfo) -> float | str:
         return value
     try:
         return measured(value, "limit", info)
-    except QuantityError as error:
-        if isinstance(value, str) and value.strip()[:1].isalpha():
-            right = f'{choice_of(value, LEVEL_SETS)}; or a flux density such as "0.5 uT"'
-            raise input_error("is no known reference level", right) from None
-        raise input_error(error.wrong, error.right) from None
+    except QuantityError:
+        if not isinstance(value, str) or not value.strip()[:1].isalpha():
+            raise
+        right = f'{choice_of(value, LEVEL_SETS)}; or a flux density such as "0.5 uT"'
+        raise input_error("is no known reference level", right) from None
 
 
 Limit = Annotated[float | str, Entry(_limit, "uT, mT, mG, G; or the name of a reference level", '"0.5 uT"')]
 
 
 class Receptor(Table):
-    """A point where the field is asked for [m], with a limit if any.
+    """A point where the field is asked for, with a limit if any."""
 
-    The limit is one of the resultant rms flux density [T], or the name of a reference level.
-    """
-
-    name: Name = Field(description="name of the place", examples=['"instrument"'])
-    at: Point = Field(description="the point")
-    limit: Limit | None = Field(
-        default=None, description="limit of the resultant rms flux density, or a reference level, which knows frequency"
-    )
+    name: Name = Field(examples=['"instrument"'])
+    """name of the place"""
+    at: Point
+    """the point"""
+    limit: Limit | None = None
+    """limit of the resultant rms flux density, or a reference level, which knows frequency"""
 
 
 class Zone(Table):
     """A rectangle [m] of which the highest field is asked for, with a limit as that of a receptor if any."""
 
-    name: Name = Field(description="name of the zone", examples=['"workplace"'])
-    window: Window = Field(description="lower left and upper right corner")
-    limit: Limit | None = Field(default=None, description="limit as that of a receptor")
+    name: Name = Field(examples=['"workplace"'])
+    """name of the zone"""
+    window: Window
+    """lower left and upper right corner"""
+    limit: Limit | None = None
+    """limit as that of a receptor"""
 
 
 class Traverse(Table):
     """A straight line of points, both ends included: `start` and `end` [m], "from" and "to" in the file."""
 
-    name: Name = Field(description="name of the line", examples=['"line beside the tray"'])
-    start: Point = Field(validation_alias="from", serialization_alias="from", description="first point of the line")
-    end: Point = Field(validation_alias="to", serialization_alias="to", description="last point of the line")
-    points: Annotated[int, number_entry(2, MOST_POINTS, "121", whole=True)] = Field(
-        default=121, description="number of points"
-    )
+    name: Name = Field(examples=['"line beside the tray"'])
+    """name of the line"""
+    start: Point = Field(validation_alias="from", serialization_alias="from")
+    """first point of the line"""
+    end: Point = Field(validation_alias="to", serialization_alias="to")
+    """last point of the line"""
+    points: Annotated[int, number_entry(2, MOST_POINTS, "121", whole=True)] = 121
+    """number of points"""
 
 
 class MapWindow(Table):
     """The rectangle of the field map, lower left and upper right corner. [m]"""
 
-    window: Window = Field(description="lower left and upper right corner")
+    window: Window
+    """lower left and upper right corner"""
 
 
 class Accuracy(Table):
     """Asked numerical accuracy: relative tolerance of every reported number. [-]"""
 
-    tolerance: Annotated[float, quantity_entry("tolerance")] = Field(
-        default=0.005, description="relative numerical error of every reported number"
-    )
+    tolerance: Annotated[float, quantity_entry("tolerance")] = 0.005
+    """relative numerical error of every reported number"""
 
 
 class CurrentSweep(Table):
@@ -93,7 +96,8 @@ class CurrentSweep(Table):
 
     factors: Annotated[
         tuple[Annotated[float, number_entry(0.01, 20, "0.5")], ...], list_entry("[0.25, 0.5, 1, 1.5, 2]", least=2)
-    ] = Field(description="factors of all currents, each once")
+    ]
+    """factors of all currents, each once"""
 
 
 def request_findings(reader: Reader) -> Iterator[Finding]:

@@ -55,20 +55,16 @@ COVER_TABLE = '{ gap = "5 mm", edge = "20 mm" }'
 
 
 class Cover(Table):
-    """A cover that does not touch its tray, a part of its own.
+    """A cover that does not touch its tray, a part of its own."""
 
-    Clear gap between the top of the tray and the cover [m], which is also that between the walls and down-turned edges;
-    thickness [m] and material, without a statement those of the tray; length of the down-turned edges [m].
-    """
-
-    gap: Annotated[float, quantity_entry("cover gap")] = Field(
-        description="clear gap over the top of the tray, and beside the walls where there are edges"
-    )
-    thickness: Thickness | None = Field(default=None, description="sheet thickness; without one, the tray's")
-    material: MaterialName | None = Field(default=None, description="material; without one, the tray's")
-    edge: Annotated[float, quantity_entry("edge")] | None = Field(
-        default=None, description="length of the down-turned edges below the cover's underside"
-    )
+    gap: Annotated[float, quantity_entry("cover gap")]
+    """clear gap over the top of the tray, and beside the walls where there are edges"""
+    thickness: Thickness | None = None
+    """sheet thickness; without one, the tray's"""
+    material: MaterialName | None = None
+    """material; without one, the tray's"""
+    edge: Annotated[float, quantity_entry("edge")] | None = None
+    """length of the down-turned edges below the cover's underside"""
 
 
 def _cover(value: object, info: ValidationInfo) -> str | Cover:
@@ -82,62 +78,49 @@ def _cover(value: object, info: ValidationInfo) -> str | Cover:
 
 
 class Tray(Table):
-    """A tray.
+    """A tray with its cover and dividers; which sizes it has follows from its profile."""
 
-    Profile; the point on which cables rest [m]: middle of the inside floor of a channel, ladder or duct, middle of the
-    upper face of a plate, lowest point of the bore of a conduit; the angle by which it is turned about it [rad];
-    sizes [m]; material; temperature [degC]; share of holes in a perforated sheet [-].
-    """
-
-    name: Name = Field(description="name of the tray")
-    profile: Annotated[str, word_entry("profile", PROFILES)] = Field(
-        description="shape; it decides which of the keys below go with it", examples=['"channel"']
-    )
-    rests_at: Point = Field(
-        description="where cables rest: middle of the inside floor, of a plate's upper face, of a bore",
-        examples=['["0 mm", "0 mm"]'],
-    )
-    thickness: Thickness = Field(description="sheet or wall thickness")
-    material: MaterialName = Field(description="built-in material, or one of the study", examples=['"mild-steel"'])
-    temperature: Temperature = Field(default=20.0, description="temperature of tray and cover")
-    turned: Angle = Field(default=0.0, description="angle counter-clockwise about rests_at")
-    inside_width: Annotated[float, quantity_entry("tray width")] | None = Field(
-        default=None, description="width between the walls or rails"
-    )
-    inside_height: Annotated[float, quantity_entry("tray height")] | None = Field(
-        default=None, description="height from the inside floor to the top"
-    )
-    inside_diameter: Annotated[float, quantity_entry("inside diameter")] | None = Field(
-        default=None, description="bore of a conduit"
-    )
-    width: Annotated[float, quantity_entry("tray width")] | None = Field(default=None, description="width of a plate")
-    lip: Annotated[float, quantity_entry("lip")] = Field(
-        default=0.0, description="how far the lips reach beyond the wall"
-    )
-    lips: Annotated[str, word_entry("direction of lips", LIPS)] | None = Field(
-        default=None, description='where lips point; without it "inward"'
-    )
-    dividers: Annotated[tuple[Coordinate, ...], list_entry('["-50 mm", "50 mm"]', least=1)] | None = Field(
-        default=None, description="positions of upright sheets from the middle, to the right"
-    )
-    divider_height: Annotated[float, quantity_entry("tray height")] | None = Field(
-        default=None, description="height of the dividers; without it, the inside height"
-    )
-    rail_flange: Annotated[float, quantity_entry("lip")] = Field(
-        default=0.0, description="how far the flanges of C-shaped rails reach from the web; 0 for plain rails"
-    )
-    rails: Annotated[str, word_entry("joining of rails", RAILS, '"insulated"')] = Field(
-        default=JOINED, description="whether rungs of metal join the rails, or the rails are insulated from each other"
-    )
+    name: Name
+    """name of the tray"""
+    profile: Annotated[str, word_entry("profile", PROFILES)] = Field(examples=['"channel"'])
+    """shape; it decides which of the keys below go with it"""
+    rests_at: Point = Field(examples=['["0 mm", "0 mm"]'])
+    """where cables rest: middle of the inside floor or of a plate's upper face, lowest point of a bore"""
+    thickness: Thickness
+    """sheet or wall thickness"""
+    material: MaterialName = Field(examples=['"mild-steel"'])
+    """built-in material, or one of the study"""
+    temperature: Temperature = 20.0
+    """temperature of tray and cover"""
+    turned: Angle = 0.0
+    """angle counter-clockwise about rests_at"""
+    inside_width: Annotated[float, quantity_entry("tray width")] | None = None
+    """width between the walls or rails"""
+    inside_height: Annotated[float, quantity_entry("tray height")] | None = None
+    """height from the inside floor to the top"""
+    inside_diameter: Annotated[float, quantity_entry("inside diameter")] | None = None
+    """bore of a conduit"""
+    width: Annotated[float, quantity_entry("tray width")] | None = None
+    """width of a plate"""
+    lip: Annotated[float, quantity_entry("lip")] = 0.0
+    """how far the lips reach beyond the wall"""
+    lips: Annotated[str, word_entry("direction of lips", LIPS)] | None = None
+    """where lips point, "inward" without it"""
+    dividers: Annotated[tuple[Coordinate, ...], list_entry('["-50 mm", "50 mm"]', least=1)] | None = None
+    """positions of upright sheets from the middle, to the right"""
+    divider_height: Annotated[float, quantity_entry("tray height")] | None = None
+    """height of the dividers; without it, the inside height"""
+    rail_flange: Annotated[float, quantity_entry("lip")] = 0.0
+    """how far the flanges of C-shaped rails reach from the web; 0 for plain rails"""
+    rails: Annotated[str, word_entry("joining of rails", RAILS, '"insulated"')] = JOINED
+    """whether rungs of metal join the rails, or the rails are insulated from each other"""
     cover: (
         Annotated[str | Cover, Entry(_cover, '"closed", or a table with gap, thickness, material, edge', '"closed"')]
         | None
-    ) = Field(
-        default=None, description='"closed" touches and is one part with the tray; one with a gap is a part of its own'
-    )
-    open_area: Annotated[float, quantity_entry("open area")] = Field(
-        default=0.0, description="share of holes in a perforated sheet, which is taken as homogeneous"
-    )
+    ) = None
+    """one that is "closed" touches and is one part with the tray; one with a gap is a part of its own"""
+    open_area: Annotated[float, quantity_entry("open area")] = 0.0
+    """share of holes in a perforated sheet, which is taken as homogeneous"""
 
 
 def tray_findings(reader: Reader) -> Iterator[Finding]:
