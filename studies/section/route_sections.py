@@ -98,8 +98,8 @@ def _is_alike(first: RouteSection, second: RouteSection) -> bool:
 
 
 def _section_study(study: Study, section: RouteSection, number: int) -> Study:
-    tables, faults = section_tables(_tables(study), {"set": section.settings, "remove": section.remove})
-    wrong = [Problem(study.source_name, fault.key, "", fault.wrong, fault.right) for fault in faults]
+    tables, unfollowed = section_tables(_tables(study), {"set": section.settings, "remove": section.remove})
+    wrong = [Problem(study.source_name, key, "", error.wrong, error.right) for key, _, error in unfollowed]
     try:
         read = StudyFile.model_validate(tables)
     except ValidationError as error:

@@ -135,7 +135,7 @@ class Circuit(Table):
     """name of the circuit"""
     cable: Word = Field(examples=['"c240"'])
     """name of a cable construction"""
-    arrangement: Annotated[str, word_entry("arrangement", ARRANGEMENTS)] = Field(examples=['"flat"'])
+    arrangement: Annotated[str, word_entry("arrangement", ARRANGEMENTS)]
     """formation; it decides which of the keys below go with it"""
     phases: Annotated[
         tuple[Annotated[str, word_entry("phase", PHASE_ANGLES)], ...], list_entry('["L1", "L2", "L3"]', least=1)
@@ -177,12 +177,7 @@ class Circuit(Table):
 
 
 def phase_currents(circuit: Circuit) -> dict[str, complex]:
-    """Net rms current phasor of each phase label of a circuit, in the order of first appearance. [A]
-
-    One magnitude means a balanced positive sequence, or go and return for two labels. An N without a stated current
-    returns the sum of the circuit's other currents, a PE without one carries none. A current of a table without an
-    angle takes the angle of the balanced circuit.
-    """
+    """Net rms current phasor of each phase label of a circuit, as `currents_of` says. [A]"""
     return currents_of(circuit.phases, circuit.current)
 
 

@@ -14,7 +14,7 @@ from typing import Any, get_origin
 
 from studies.study.file import StudyFile
 from studies.text.printable import shortened
-from studies.text.problems import choice_of, nearest
+from studies.text.problems import WrongInput, choice_of, nearest
 
 Tree = dict[str, Any]
 """Tables of a study file as they stand: texts, numbers, lists and tables."""
@@ -25,14 +25,8 @@ TOP_KEYS = {key: get_origin(field.annotation) is tuple for key, field in StudyFi
 """Keys at the top of a study file, and whether a list of tables stands there."""
 
 
-class PathError(ValueError):
-    """A dotted key that leads nowhere: what is wrong, and what would be right."""
-
-    def __init__(self, wrong: str, right: str) -> None:
-        """Hold both parts of the message."""
-        self.wrong = wrong
-        self.right = right
-        super().__init__(f"{wrong}; right: {right}")
+class PathError(WrongInput):
+    """A dotted key that leads nowhere."""
 
 
 def with_value(data: Tree, path: str, value: object) -> Tree:
@@ -57,10 +51,22 @@ def with_value(data: Tree, path: str, value: object) -> Tree:
         key = joined([path, *first_keys(value)])
         raise PathError("has no quotes, so that it stands for a whole list", f'the dotted key in quotes: "{key}"')
     parts = _parts(path, [*TOP_KEYS, *data])
-    changed = copy.copy(data)
+    changed, value = copy.copy(data), copy.deepcopy(value)
     if len(parts) > 1 and TOP_KEYS.get(parts[0]):
         changed.setdefault(parts[0], [])
-    _set(changed, parts, 0, copy.deepcopy(value))
+    node, part = _copied_down_to(changed, parts, add=True), parts[-1]
+    if isinstance(node, dict):
+        node[part] = value
+        return changed
+    index = _index(node, part)
+    if isinstance(value, dict):
+        value = {"name": part, **value}
+    if index is not None:
+        node[index] = value
+    elif isinstance(value, dict) and not part.isdigit():
+        node.append(value)
+    else:
+        raise _no_entry(node, parts, len(parts) - 1)
     return changed
 
 
@@ -68,7 +74,8 @@ def without(data: Tree, path: str) -> Tree:
     """The tables without a dotted key and what stands there; a key that is not there raises `PathError`."""
     parts = _parts(path, data)
     changed = copy.copy(data)
-    _remove(changed, parts, 0)
+    node = _copied_down_to(changed, parts, add=False)
+    del node[_key(node, parts, len(parts) - 1)]
     return changed
 
 
@@ -133,44 +140,25 @@ def _parts(path: str, known: Iterable[str]) -> list[str]:
     return parts
 
 
-def _set(node: Tree | list[Any], parts: list[str], depth: int, value: object) -> None:
-    """Set a value below a node that is a copy already; what is changed further down is copied first."""
-    part, last = parts[depth], depth == len(parts) - 1
-    if isinstance(node, dict):
-        if last:
-            node[part] = value
-            return
-        below = node.get(part, {})
-        node[part] = _copied(below, parts, depth)
-        _set(node[part], parts, depth + 1, value)
-        return
-    index = _index(node, part)
-    if last:
-        if isinstance(value, dict):
-            value = {"name": part, **value}
-        if index is not None:
-            node[index] = value
-        elif isinstance(value, dict) and not part.isdigit():
-            node.append(value)
-        else:
-            raise _no_entry(node, parts, depth)
-        return
-    if index is None:
-        raise _no_entry(node, parts, depth)
-    node[index] = _copied(node[index], parts, depth)
-    _set(node[index], parts, depth + 1, value)
+def _copied_down_to(node: Any, parts: list[str], add: bool) -> Any:
+    """The table or list that holds the last of the names, with what leads to it copied and put in its place.
+
+    `add` puts an empty table where a table has none of a name.
+    """
+    for depth, part in enumerate(parts[:-1]):
+        key = part if add and isinstance(node, dict) else _key(node, parts, depth)
+        below = node.get(key, {}) if isinstance(node, dict) else node[key]
+        node[key] = _copied(below, parts, depth)
+        node = node[key]
+    return node
 
 
-def _remove(node: Tree | list[Any], parts: list[str], depth: int) -> None:
-    part, last = parts[depth], depth == len(parts) - 1
-    key: Any = _index(node, part) if isinstance(node, list) else part if part in node else None
+def _key(node: Tree | list[Any], parts: list[str], depth: int) -> Any:
+    part = parts[depth]
+    key = _index(node, part) if isinstance(node, list) else part if part in node else None
     if key is None:
         raise _no_entry(node, parts, depth)
-    if last:
-        del node[key]
-        return
-    node[key] = _copied(node[key], parts, depth)
-    _remove(node[key], parts, depth + 1)
+    return key
 
 
 def _copied(node: object, parts: list[str], depth: int) -> Any:

@@ -10,9 +10,9 @@ from pydantic_core import CoreSchema, InitErrorDetails, PydanticCustomError, cor
 
 from studies.data.materials import HIGHEST_PERMEABILITY
 from studies.study.findings import Finding
-from studies.study.quantities import KINDS, RANGES, Gap, QuantityError, gap, in_range, quantity
+from studies.study.quantities import KINDS, RANGES, Gap, gap, in_range, quantity
 from studies.text.printable import shortened, steering_signs
-from studies.text.problems import choice_of
+from studies.text.problems import WrongInput, choice_of
 
 FROM_FILE = "from_file"
 """Key of the validation context; true while a study file is read, where bare numbers are errors."""
@@ -32,7 +32,7 @@ class Entry:
     Parameters
     ----------
     check : callable
-        Turns what was written into the value, or raises an `input_error` or a `QuantityError`.
+        Turns what was written into the value, or raises an `input_error` or `WrongInput`.
     words : str
         The form in words.
     example : str
@@ -52,7 +52,7 @@ class Entry:
         def checked(value: object, info: ValidationInfo) -> object:
             try:
                 return self.check(value, info)
-            except QuantityError as error:
+            except WrongInput as error:
                 raise input_error(error.wrong, error.right) from None
 
         return core_schema.with_info_before_validator_function(checked, handler(source))

@@ -63,11 +63,9 @@ class StudyFile(Table):
     """name of the study as it stands among the cases of a comparison"""
     frequency: Annotated[float, quantity_entry("frequency")]
     """frequency of every circuit that states none of its own"""
-    cables: Annotated[Mapping[Name, Cable], tables_entry("[cables.c240]")] = Field(examples=["[cables.c240]"])
+    cables: Annotated[Mapping[Name, Cable], tables_entry("[cables.c240]")]
     """constructions of cables, from the inside out"""
-    circuits: Annotated[tuple[Circuit, ...], list_entry("[[circuits]]", least=1, of_tables=True)] = Field(
-        examples=["[[circuits]]"]
-    )
+    circuits: Annotated[tuple[Circuit, ...], list_entry("[[circuits]]", least=1, of_tables=True)]
     """circuits, each with its cables"""
     trays: Annotated[tuple[Tray, ...], list_entry("[[trays]]", least=0, of_tables=True)] = ()
     """trays and their covers"""

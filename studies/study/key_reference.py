@@ -77,29 +77,25 @@ def key_reference() -> str:
 
 
 def _keys(model: type[BaseModel], table: str, before: str) -> Iterator[Key]:
-    inner: list[tuple[type[BaseModel], str, str]] = []
+    inner: list[tuple[type[BaseModel], str]] = []
     for name, field in model.model_fields.items():
         key = str(field.validation_alias or name)
         path = f"{before}{key}"
         held = model_within(field.annotation)
         meaning = " ".join(f"{field.description}; {_choices(model, key)}".split()).rstrip(";")
         default = _default(model, key, field)
-        if held is None:
-            form, example = _form(field), example_of(field) or ""
-            yield Key(table, path, model, name, meaning, form, default, _statement(key, example))
-            continue
-        head = _head(key, field) if not table else ""
-        example = "" if head else _statement(key, example_of(field) or "")
-        form = f"table {head}" if head else _form(field) or "table"
-        yield Key(
-            table, path, model, name, meaning, form.replace(head, f"`{head}`") if head else form, default, example
+        head = _head(key, field) if held is not None and not table else ""
+        stated = example_of(field) if not head else None
+        form = (
+            f"table `{head}`" if head else "; each ".join(dict.fromkeys(e.words for e in entries_of(field))) or "table"
         )
-        if head:
-            inner.append((held, head, ""))
-        else:
+        yield Key(table, path, model, name, meaning, form, default, f"{key} = {stated}" if stated else "")
+        if held is not None and head:
+            inner.append((held, head))
+        elif held is not None:
             yield from _keys(held, table, f"{path}.")
-    for held, head, path in inner:
-        yield from _keys(held, head, path)
+    for held, head in inner:
+        yield from _keys(held, head, "")
 
 
 def _head(key: str, field: FieldInfo) -> str:
@@ -109,23 +105,11 @@ def _head(key: str, field: FieldInfo) -> str:
     return f"[[{key}]]" if origin is tuple else f"[{key}]"
 
 
-def _form(field: FieldInfo) -> str:
-    """The forms of a value, and of the entries of a list."""
-    words = [entry.words for entry in entries_of(field)]
-    return "; each ".join(dict.fromkeys(words))
-
-
-def _statement(key: str, example: str) -> str:
-    return f"{key} = {example}" if example else ""
-
-
 def _choices(model: type[BaseModel], key: str) -> str:
     """With which choices a key goes, and which of them need it."""
     choices = CHOICES.get(model, {})
     allowed = [name for name, choice in choices.items() if key in choice.allowed]
     needing = [name for name, choice in choices.items() if key in choice.required]
-    if not allowed:
-        return ""
     if len(allowed) == len(choices) and not needing:
         return ""
     also = [name for name in allowed if name not in needing]

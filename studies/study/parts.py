@@ -57,30 +57,13 @@ def layer_group(circuit: str, layer: str) -> str:
     return f"{circuit} {GROUPS[layer]}"
 
 
-def screen_group(circuit: str) -> str:
-    """Name that stands for every screen of a circuit."""
-    return layer_group(circuit, SCREEN)
-
-
 def is_layer(name: str) -> bool:
     """Whether a name is that of one metal layer or conductor of one cable."""
     return bool(re.search(rf"\.\d+\.({'|'.join((CONDUCTOR, *METAL_LAYERS))})$", name))
 
 
 def tray_parts(tray: TrayParts) -> tuple[str, ...]:
-    """Names of a tray's parts.
-
-    Parameters
-    ----------
-    tray : TrayParts
-        The tray.
-
-    Returns
-    -------
-    names : tuple of str
-        The tray itself, or the two rails of a ladder where no cover in contact makes them one; then a cover that stands
-        off.
-    """
+    """Names of a tray's parts: itself, or the rails of a ladder without a cover in contact; then a cover with a gap."""
     rails = tray.profile == LADDER and tray.cover != IN_CONTACT
     own = (f"{tray.name}.{LEFT}", f"{tray.name}.{RIGHT}") if rails else (tray.name,)
     return own if tray.cover in (None, IN_CONTACT) else (*own, f"{tray.name}.{COVER}")
@@ -95,22 +78,10 @@ def joined_rails(tray: TrayParts) -> tuple[str, ...]:
 def named_parts(
     circuits: Iterable[CircuitParts], trays: Iterable[TrayParts] = (), metalwork: Iterable[str] = ()
 ) -> dict[str, tuple[str, ...]]:
-    """Every name a bond may use, with the parts it stands for.
+    """Every name a bond may use, with the parts it stands for: single parts, and groups of them.
 
-    Parameters
-    ----------
-    circuits : iterable of CircuitParts
-        The circuits.
-    trays : iterable of TrayParts
-        The trays.
-    metalwork : iterable of str
-        Names of the metalwork.
-
-    Returns
-    -------
-    names : dict of str to tuple of str
-        The parts that may be tied together, and groups of them: all screens, sheaths or armours of a circuit, both
-        rails of a ladder. Of the conductors only those of N and PE; the currents of the others are given.
+    A group is all screens, sheaths or armours of a circuit, or both rails of a ladder. Of the conductors those of N and
+    PE are named; the currents of the others are given.
     """
     names: dict[str, tuple[str, ...]] = {}
     for circuit in circuits:

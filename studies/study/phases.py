@@ -62,20 +62,8 @@ def distinct(phases: Sequence[str]) -> tuple[str, ...]:
 
 
 def balanced_angles(phases: Sequence[str]) -> dict[str, float | None] | None:
-    """Angle of each label where one magnitude says it all, or None where it does not.
+    """Angle [rad] of the current of each label, None for one without net current; None if one magnitude says not all.
 
-    Parameters
-    ----------
-    phases : sequence of str
-        Labels of the circuit's cables.
-
-    Returns
-    -------
-    angles : dict of str to float or None
-        Angle of the phase current; None for a label without net current. [rad]
-
-    Notes
-    -----
     L1, L2 and L3, with or without N and PE: balanced positive sequence, N and PE without net current. Exactly two
     labels, or two besides PE: go and return, the second opposite to the first, or the neutral to the other.
     """
@@ -98,24 +86,10 @@ def angle_without_statement(label: str, phases: Sequence[str]) -> float | None:
 
 
 def currents_of(phases: Sequence[str], current: float | Mapping[str, PhaseCurrent]) -> dict[str, complex]:
-    """Net current of each phase label.
+    """Net rms phasor of each phase label, in the order of first appearance; its parallel cables share it. [A]
 
-    Parameters
-    ----------
-    phases : sequence of str
-        Labels of the circuit's cables.
-    current : float or mapping of str to PhaseCurrent
-        Rms magnitude of all phases [A], or of each label [A] with its angle [rad], None for the balanced one.
-
-    Returns
-    -------
-    currents : dict of str to complex
-        Rms phasors in the order of first appearance; shared by the parallel cables of a label. [A]
-
-    Notes
-    -----
-    In a table, an N without a stated current carries minus the sum of the stated currents, that of a PE included; a PE
-    without one carries none.
+    One magnitude [A] means a balanced positive sequence, or go and return for two labels. In a table of currents, an N
+    without one carries minus the sum of those stated, that of a PE included; a PE without one carries none.
     """
     labels = distinct(phases)
     if isinstance(current, Mapping):

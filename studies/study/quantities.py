@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from geometry.sizes import AREAS, CIRCULAR_MIL
 from studies.text.printable import shortened
-from studies.text.problems import nearest
+from studies.text.problems import WrongInput, nearest
 
 if TYPE_CHECKING:
     from pint import UnitRegistry
@@ -184,18 +184,8 @@ _TEXT = re.compile(rf"({_NUMBER})\s*((?:1\s*/\s*|/\s*)?{_UNIT}(?:(?:\s*[/*]\s*|\
 _GAP = re.compile(rf"({_NUMBER})\s*(?:x\s*)?diameters?", re.ASCII)
 
 
-class QuantityError(ValueError):
-    """A quantity that cannot be taken as it stands: what is wrong, and the right form."""
-
-    def __init__(self, wrong: str, right: str) -> None:
-        """Hold both parts of the message."""
-        self.wrong = wrong
-        self.right = right
-        super().__init__(wrong, right)
-
-    def __str__(self) -> str:
-        """Both parts on one line."""
-        return f"{self.wrong}; right: {self.right}"
+class QuantityError(WrongInput):
+    """A quantity that cannot be taken as it stands."""
 
 
 @dataclass(frozen=True)

@@ -15,6 +15,7 @@ from studies.study.consistency import inconsistencies
 from studies.study.entries import FROM_FILE, example_of, model_within
 from studies.study.file import Study, StudyFile
 from studies.study.findings import Finding, Place
+from studies.study.route_changes import section_tables, within
 from studies.text.printable import shortened
 from studies.text.problems import Problem, StudyError, nearest
 
@@ -169,11 +170,10 @@ def _section_problems(data: Mapping[str, object], name: str, told: Sequence[Prob
     for number, section in enumerate(route if isinstance(route, list) else (), 1):
         if not isinstance(section, Mapping) or not (section.get("set") or section.get("remove")):
             continue
-        from studies.study.route_changes import section_tables, within
-
-        tables, faults = section_tables(dict(data), section)
+        tables, unfollowed = section_tables(dict(data), section)
         found = [
-            Problem(name, one.key, shortened(_shown(one.value), LONGEST_SHOWN), one.wrong, one.right) for one in faults
+            Problem(name, key, shortened(_shown(value), LONGEST_SHOWN), error.wrong, error.right)
+            for key, value, error in unfollowed
         ]
         try:
             loads_data(tables, name)

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from studies.study.dotted_keys import TOP_KEYS, PathError, Tree, parts_of, with_value, without
+from studies.study.findings import as_list, as_table
 from studies.text.printable import shortened
 from studies.text.problems import Problem, choice_of
 
@@ -20,38 +20,27 @@ OWN_TABLES = frozenset(TOP_KEYS) - {*CHANGEABLE, *COMMON}
 """Tables that ask for something of the study's own cross-section."""
 
 
-@dataclass(frozen=True)
-class ChangeFault:
-    """A key of a section of the route that leads nowhere, or to what is that of the whole run."""
-
-    key: str
-    value: object
-    wrong: str
-    right: str
-
-
-def section_tables(tables: Tree, section: Mapping[str, Any]) -> tuple[Tree, tuple[ChangeFault, ...]]:
-    """The tables of a study with what a section of its route removes and sets, and the keys that cannot be followed.
+def section_tables(tables: Tree, section: Mapping[str, Any]) -> tuple[Tree, list[tuple[str, object, PathError]]]:
+    """The tables of a study with what a section of its route removes and sets.
 
     What is not of the section, as the route itself, is left out. A form of `remove` or `set` that is broken in itself
-    is passed over.
+    is passed over. Keys that lead nowhere, or to what is that of the whole run, are returned with value and error.
     """
     changed = {key: value for key, value in tables.items() if key not in OWN_TABLES}
-    faults: list[ChangeFault] = []
-    removed, settings = section.get("remove", ()), section.get("set", {})
-    for path in removed if isinstance(removed, list | tuple) else ():
+    wrong: list[tuple[str, object, PathError]] = []
+    for path in as_list(section.get("remove")):
         try:
             _require_changeable(str(path))
             changed = without(changed, str(path))
         except PathError as error:
-            faults.append(ChangeFault("remove", path, error.wrong, error.right))
-    for path, value in settings.items() if isinstance(settings, Mapping) else ():
+            wrong.append(("remove", path, error))
+    for path, value in as_table(section.get("set")).items():
         try:
             _require_changeable(path)
             changed = with_value(changed, path, value)
         except PathError as error:
-            faults.append(ChangeFault(f'set → "{path}"', value, error.wrong, error.right))
-    return changed, tuple(faults)
+            wrong.append((f'set → "{path}"', value, error))
+    return changed, wrong
 
 
 def within(number: int, name: object, problem: Problem) -> Problem:

@@ -82,7 +82,7 @@ class Tray(Table):
 
     name: Name
     """name of the tray"""
-    profile: Annotated[str, word_entry("profile", PROFILES)] = Field(examples=['"channel"'])
+    profile: Annotated[str, word_entry("profile", PROFILES)]
     """shape; it decides which of the keys below go with it"""
     rests_at: Point = Field(examples=['["0 mm", "0 mm"]'])
     """where cables rest: middle of the inside floor or of a plate's upper face, lowest point of a bore"""

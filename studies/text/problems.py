@@ -43,6 +43,19 @@ class Problem:
         return f"{place}: {self.wrong}\n    right: {self.right}"
 
 
+class WrongInput(ValueError):
+    """Input that cannot be taken as it stands: what is wrong with it, and what would be right."""
+
+    def __init__(self, wrong: str, right: str) -> None:
+        """Hold both parts of the message."""
+        self.wrong, self.right = wrong, right
+        super().__init__(wrong, right)
+
+    def __str__(self) -> str:
+        """Both parts on one line."""
+        return f"{self.wrong}; right: {self.right}"
+
+
 class StudyError(ValueError):
     """All problems of a study in one error."""
 
