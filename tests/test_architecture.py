@@ -1,7 +1,9 @@
 """What may import what, what is loaded when, and how large and how documented a module is."""
 
 import ast
+import collections
 import json
+import re
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -28,6 +30,27 @@ LEVELS = (
     ("command", "__init__"),
 )
 """Packages and modules of studies, from the lowest; one imports from lower ones and from itself only."""
+PRESENTING = re.compile(r"(words|figure|tables?|reasons|marks|brief|summary|files)$")
+"""How the names of modules end that show an answer."""
+SHOWN_BELOW = ("text", "drawing", "section", "study", "data")
+"""Packages of studies that they may import, beside their own folder and the modules directly in answers."""
+SHOWN_BY_OTHERS = {
+    "cautions": {"answers.steel.words"},
+    "fields": {"answers.limits.rows", "answers.limits.verdicts", "answers.reservations.words"},
+    "limits": {"answers.fields.rows", "answers.reservations.words"},
+    "losses": {"answers.steel.words"},
+    "orders": {"formulas.unbalance"},
+    "route": {"formulas.unbalance"},
+    "steel": {"answers.fields.rows", "answers.limits.rows"},
+}
+"""Modules of other answers and of formulas that those of an answer import as well."""
+TWICE = {
+    *("Fault", "Level", "Peak", "Place", "RouteSection", "Table", "as_html", "as_text"),
+    *("chosen", "common_unit", "dc_resistance", "difference", "difference_percent", "fixed", "frequencies", "joined"),
+    *("judge", "magnitudes", "percent", "places_of", "quantity", "relabelled", "rounded_up", "tray_parts"),
+    *("with_error", "within"),
+}
+"""Public names of classes and functions that still occur in two modules of studies; none may be added."""
 LONGEST_MODULE = 400
 TOP_LEVEL = {
     *("README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml", ".gitignore", ".ci"),
@@ -151,6 +174,53 @@ def test_a_circle_of_imports_is_found():
     assert circles({"studies.a": {"studies.b": 1}, "studies.b": {"studies.a": 1}, "studies.c": {"studies.a": 1}}) == [
         ["studies.a", "studies.b", "studies.c"]
     ]
+
+
+def strangers(imports_of: dict[str, dict[str, int]]) -> list[str]:
+    """Module, line and import of what a module that shows an answer must not know."""
+    found = []
+    for module, reached in imports_of.items():
+        match module.split("."):
+            case ["studies", "answers", own, name] if PRESENTING.search(name):
+                others = SHOWN_BY_OTHERS.get(own, set())
+            case _:
+                continue
+        for target, line in reached.items():
+            _, package, *rest = target.split(".") if target.startswith("studies.") else ("", SHOWN_BELOW[0])
+            of_answers = package == "answers" and (len(rest) == 1 or rest[0] == own)
+            if not (package in SHOWN_BELOW or of_answers or target.removeprefix("studies.") in others):
+                found.append(f"{module}:{line} imports {target}")
+    return found
+
+
+def test_words_and_figures_of_an_answer_know_their_own_rows():
+    assert strangers(graph()) == []
+
+
+def test_words_that_import_how_another_answer_is_computed_are_found():
+    planted = {"studies.answers.losses.words": {"studies.answers.zones.compute": 4, "studies.answers.losses.rows": 2}}
+    assert strangers(planted) == ["studies.answers.losses.words:4 imports studies.answers.zones.compute"]
+
+
+def public_names(sources: dict[str, str]) -> dict[str, list[str]]:
+    """Modules of each public class and function of a module's top level."""
+    found: dict[str, list[str]] = collections.defaultdict(list)
+    for module, source in sources.items():
+        for node in ast.parse(source).body:
+            if isinstance(node, ast.ClassDef | ast.FunctionDef) and not node.name.startswith("_"):
+                found[node.name].append(module)
+    return found
+
+
+def test_a_public_name_occurs_once_in_studies():
+    sources = {relative(path): path.read_text(encoding="utf-8") for path in MODULES}
+    names = public_names({name: source for name, source in sources.items() if name.startswith("studies/")})
+    assert {name: modules for name, modules in names.items() if len(modules) > 1 and name not in TWICE} == {}
+
+
+def test_a_name_in_two_modules_is_found():
+    names = public_names({"a.py": "class Peak: ...\ndef _f(): ...", "b.py": "def Peak(): ...\ndef _f(): ..."})
+    assert names == {"Peak": ["a.py", "b.py"]}
 
 
 @pytest.mark.parametrize(

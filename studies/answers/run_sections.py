@@ -77,11 +77,11 @@ def section_results(study: Study, base: AnyAnswers, solutions: tuple[Solution, .
         Of its own cross-section, one for each frequency.
     """
     each = section_solutions(study, solutions)
-    by_formula = guarded("closed forms of the run", lambda: closed_forms(study, solutions), (ClosedForm(),) * len(each))
+    by_formula = guarded("closed forms of the run", lambda: closed_forms(study, solutions), (RunForms(),) * len(each))
     return tuple(_result(study, base, own, formula) for own, formula in zip(each, by_formula, strict=True))
 
 
-def _result(study: Study, base: AnyAnswers, own: tuple[Solution, ...], formula: ClosedForm) -> AnyAnswers:
+def _result(study: Study, base: AnyAnswers, own: tuple[Solution, ...], formula: RunForms) -> AnyAnswers:
     first = own[0]
     parallel = parallel_conductors(first.section)
     losses = tuple(
@@ -114,7 +114,7 @@ def _result(study: Study, base: AnyAnswers, own: tuple[Solution, ...], formula: 
 
 
 @dataclass(frozen=True)
-class ClosedForm:
+class RunForms:
     """What line currents and thin tubes give in one section of the run, by part, over all frequencies."""
 
     currents: Mapping[str, float] = field(default_factory=dict)
@@ -123,7 +123,7 @@ class ClosedForm:
     """Of these currents. [W/m]"""
 
 
-def closed_forms(study: Study, solutions: tuple[Solution, ...]) -> tuple[ClosedForm, ...]:
+def closed_forms(study: Study, solutions: tuple[Solution, ...]) -> tuple[RunForms, ...]:
     """Currents and their losses in each section, as the whole run drives them.
 
     The loss of three screens alone, joined at both ends and transposed at each third, is that by the factor of
@@ -145,7 +145,7 @@ def closed_forms(study: Study, solutions: tuple[Solution, ...]) -> tuple[ClosedF
                 square[name] = square.get(name, 0.0) + of_current
                 loss[name] = loss.get(name, 0.0) + of_current * float(ohms[place])
     return tuple(
-        ClosedForm({name: math.sqrt(value) for name, value in square.items()}, loss)
+        RunForms({name: math.sqrt(value) for name, value in square.items()}, loss)
         for square, loss in zip(squares, losses, strict=True)
     )
 

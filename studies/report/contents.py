@@ -14,7 +14,7 @@ from studies.answers.registry import ANSWERS
 from studies.report.assumptions import assumption_section
 from studies.report.failed import sections_of
 from studies.report.method import method_section, subject_section
-from studies.report.summary import summary
+from studies.report.summary import summary_texts
 from studies.text.blocks import Block, Caution, Listing, Section, Text
 from studies.text.html import render
 from studies.text.table import Column, Table
@@ -54,7 +54,7 @@ def document(result: Answers, figures: Mapping[str, bytes], versions: Mapping[st
 
 
 def _summary_section(result: Answers, figures: Figures, versions: Versions) -> Section:
-    return Section("Summary", "summary", (*summary(result), _short_cautions(result)))
+    return Section("Summary", "summary", (*summary_texts(result), _short_cautions(result)))
 
 
 def _caution_section(result: Answers, figures: Figures, versions: Versions) -> Section:

@@ -14,7 +14,7 @@ from studies.text.failures import rescued
 from studies.text.numbers import percent
 
 
-def summary(result: Answers) -> tuple[Text, ...]:
+def summary_texts(result: Answers) -> tuple[Text, ...]:
     """The leading sentence and the list of answers."""
     verdicts = [line for what, make in VERDICTS.items() for line in _told(what, make, result)]
     lines = [line for what, make in LINES.items() for line in _told(what, make, result)]

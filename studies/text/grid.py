@@ -49,7 +49,7 @@ class Grid:
                 raise ValueError(f"a row of {len(row)} entries in a table of {len(self.columns)} columns: {row!r}")
 
 
-def text_of(cell: str | Cell) -> str:
+def cell_text(cell: str | Cell) -> str:
     """The words or the number of a cell."""
     return cell if isinstance(cell, str) else cell.text
 

@@ -10,7 +10,7 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 
 from studies.text.blocks import Document, Section, Text
-from studies.text.grid import Cell, Grid, Head, text_of, tone_of
+from studies.text.grid import Cell, Grid, Head, cell_text, tone_of
 from studies.text.printable import printable
 from studies.text.table import Table, brief_grid, full_grid
 
@@ -91,7 +91,7 @@ def as_html(block: Table[Any] | Grid | Text | str) -> str:
 
 
 def _cell(cell: str | Cell) -> str:
-    text, tone = escape(text_of(cell)), tone_of(cell)
+    text, tone = escape(cell_text(cell)), tone_of(cell)
     return f'<span class="{tone}" style="{TONES[tone]}">{text}</span>' if tone else text
 
 

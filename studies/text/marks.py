@@ -15,7 +15,7 @@ LEGEND = (
 )
 
 
-def in_words(source: str) -> str:
+def words_of_mark(source: str) -> str:
     """A source with its marks as words."""
     for mark, word in WORDS.items():
         source = source.replace(f"[{mark}]", f"[{word}]")

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from studies.text.blocks import Text
-from studies.text.grid import Grid, Head, text_of, tone_of
+from studies.text.grid import Grid, Head, cell_text, tone_of
 from studies.text.numbers import GAP, THIN
 from studies.text.printable import printable
 from studies.text.table import Table, brief_grid
@@ -65,7 +65,7 @@ class _Column:
         self.first, self.numeric = first, head.numeric
         self.heading = _plain(f"{head.heading} ({head.unit})" if head.numeric and head.unit != "–" else head.heading)
         self.cells = [
-            _plain(text_of(cell)) if head.numeric or tone_of(cell) != "bad" else ALARM + _plain(text_of(cell))
+            _plain(cell_text(cell)) if head.numeric or tone_of(cell) != "bad" else ALARM + _plain(cell_text(cell))
             for cell in cells
         ]
 

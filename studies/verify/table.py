@@ -10,8 +10,8 @@ from typing import TypeVar
 
 from studies.data.reference_levels import LEVEL_SETS
 from studies.formulas.formula import all_formulas
-from studies.text.markdown import as_markdown, inert
-from studies.text.marks import NAMED, in_words
+from studies.text.markdown import as_markdown, escaped
+from studies.text.marks import NAMED, words_of_mark
 from studies.text.numbers import plain, stated_number
 from studies.text.table import Column, Table
 from studies.text.terminal import WIDTH, as_text
@@ -114,7 +114,7 @@ def markdown(outcomes: Sequence[CheckOutcome], software: Mapping[str, str]) -> s
     if plausible:
         parts += [f"## {PLAUSIBILITY}", *(as_markdown(table).rstrip() for table in plausible)]
     for title, entries in lists.items():
-        parts += [f"## {title}", "\n".join(f"- {inert(entry)}" for entry in entries)]
+        parts += [f"## {title}", "\n".join(f"- {escaped(entry)}" for entry in entries)]
     return "\n\n".join(parts) + "\n"
 
 
@@ -182,7 +182,7 @@ def _to_check(outcomes: Sequence[CheckOutcome]) -> list[str]:
     behind: dict[str, list[str]] = {}
     for formula in all_formulas().values():
         if NAMED in formula.source:
-            behind.setdefault(in_words(formula.source), []).append(formula.quantity)
+            behind.setdefault(words_of_mark(formula.source), []).append(formula.quantity)
     of_formulas = [f"{source}: form and range for {'; '.join(dict.fromkeys(of))}" for source, of in behind.items()]
     of_levels = [
         f"levels of {levels.name}: {levels.source}"

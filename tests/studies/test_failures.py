@@ -276,12 +276,12 @@ def test_a_section_of_the_report_that_fails_costs_no_other(title, whole, monkeyp
 def test_a_line_of_the_page_s_summary_that_fails_costs_no_other(what, whole, monkeypatch):
     module = studies.report.summary
     group = module.VERDICTS if what in module.VERDICTS else module.LINES
-    before = module.summary(whole)
+    before = module.summary_texts(whole)
     own = group[what](whole)
     gone = {own} if isinstance(own, str) else set(own)
     monkeypatch.setitem(group, what, failing(BROKEN))
     with collected():
-        after = module.summary(whole)
+        after = module.summary_texts(whole)
     for was, now in zip(before, after, strict=True):
         assert {line for line in was.paragraphs if line not in gone} <= set(now.paragraphs)
     assert f"{what}: failed, {WORDS}." in [line for block in after for line in block.paragraphs]

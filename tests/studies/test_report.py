@@ -17,7 +17,7 @@ from studies.text.blocks import Caution, Figure, Section, Text
 from studies.text.failures import Failure
 from studies.text.grid import Cell, Grid, Head
 from studies.text.html import render
-from studies.text.marks import in_words
+from studies.text.marks import words_of_mark
 from studies.text.numbers import MINUS, angle, difference, pair_with_error, percent, with_error
 from studies.text.units import FLUX_DENSITY, Unit
 from tests.studies.pages import Page, number
@@ -308,7 +308,7 @@ class TestContents:
             rows = [row for row in result.ladder if row.quantity == quantity]
             assert [row[1] for row in page.table(title)["rows"]] == [row.formula for row in rows]
         for row in result.ladder:
-            assert in_words(row.source) in page.text
+            assert words_of_mark(row.source) in page.text
 
     def test_sources_say_in_words_whether_they_were_seen(self, page):
         assert "[seen]" in page.text

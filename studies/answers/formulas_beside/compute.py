@@ -8,7 +8,7 @@ from functools import partial
 from studies.answers.fields.compute import receptor_results
 from studies.answers.formulas_beside.field import field_formulas
 from studies.answers.formulas_beside.impedance import inductance_formulas, resistance_formulas
-from studies.answers.formulas_beside.rows import FormulaBeside, beside
+from studies.answers.formulas_beside.rows import FormulaBeside, rows_beside
 from studies.answers.losses.compute import loss_results, part_results
 from studies.answers.losses.rows import LossResult
 from studies.answers.phases.compute import phase_results
@@ -49,5 +49,5 @@ def loss_formulas(
         forms = [] if closed is None else [closed]
         if series is not None and part.kind in LAYERS:
             forms.append(ClosedForm(NAME, SOURCE, float(series.losses[k]), ()))
-        rows += beside(f"{part.kind} loss", part.name, "W/m", losses[k].loss_w_per_m, forms)
+        rows += rows_beside(f"{part.kind} loss", part.name, "W/m", losses[k].loss_w_per_m, forms)
     return rows

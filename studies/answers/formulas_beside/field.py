@@ -10,7 +10,7 @@ import numpy as np
 from fem.arrays import Floats
 from fem.polarisation import resultant
 from studies.answers.fields.rows import ReceptorResult
-from studies.answers.formulas_beside.rows import FormulaBeside, beside
+from studies.answers.formulas_beside.rows import FormulaBeside, rows_beside
 from studies.closed_forms.floor import only_open_floor
 from studies.closed_forms.lines import LineModel, formula_field
 from studies.closed_forms.series import NAME, SOURCE, SeriesResult
@@ -51,7 +51,7 @@ def field_formulas(
         if series is not None:
             forms += tried(NAME, partial(_series, series, point))
         finite = (form for form in forms if not np.isinf(form.value))
-        rows += beside("field", receptor.name, "T", receptor.b_rms_t, finite)
+        rows += rows_beside("field", receptor.name, "T", receptor.b_rms_t, finite)
     return rows
 
 

@@ -6,7 +6,7 @@ from functools import partial
 
 import numpy as np
 
-from studies.answers.formulas_beside.rows import FormulaBeside, beside
+from studies.answers.formulas_beside.rows import FormulaBeside, rows_beside
 from studies.answers.losses.rows import PartResult
 from studies.answers.phases.rows import PhaseResult
 from studies.closed_forms.lines import (
@@ -50,7 +50,7 @@ def resistance_formulas(
         forms += tried(BESSEL, partial(_bessel, *of))
         if series is not None:
             forms += tried(NAME, partial(_series_resistance, series, k))
-        rows += beside("resistance", conductor.name, "ohm/m", element, forms)
+        rows += rows_beside("resistance", conductor.name, "ohm/m", element, forms)
     return rows
 
 
@@ -113,7 +113,7 @@ def inductance_formulas(
         forms += tried(OWN_BESSEL, partial(_own_bessel, section, model, reference_radius, k))
         if series is not None:
             forms += tried(NAME, partial(_series_inductance, section, series, k))
-        rows += beside("inductance", f"{phase.circuit} {phase.phase}", "H/m", phase.inductance_h_per_m, forms)
+        rows += rows_beside("inductance", f"{phase.circuit} {phase.phase}", "H/m", phase.inductance_h_per_m, forms)
     return rows
 
 

@@ -32,7 +32,7 @@ class FormulaBeside:
         return self.value_in_unit / self.finite_element_in_unit - 1 if self.finite_element_in_unit else float("nan")
 
 
-def beside(
+def rows_beside(
     quantity: str, subject: str, unit: str, element: float, formulas: Iterable[ClosedForm]
 ) -> list[FormulaBeside]:
     """A row for each formula of one number, whose finite-element value is `element`."""

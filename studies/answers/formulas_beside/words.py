@@ -8,7 +8,7 @@ from studies.answers.answers import Answers
 from studies.answers.formulas_beside.rows import FormulaBeside
 from studies.answers.result_units import result_units
 from studies.text.blocks import Block, Section, Text
-from studies.text.marks import LEGEND, in_words
+from studies.text.marks import LEGEND, words_of_mark
 from studies.text.numbers import DIFFERENCE
 from studies.text.table import Column, Table, difference_column
 from studies.text.units import FLUX_DENSITY, LOSS_PER_LENGTH, MILLIHENRY_PER_KM, OHM_PER_KM, Family, Unit
@@ -42,7 +42,7 @@ def formula_section(result: Answers) -> Section | None:
         return None
     quantities = tuple(dict.fromkeys(row.quantity for row in result.ladder))
     tables = (_table(result, name, [row for row in result.ladder if row.quantity == name]) for name in quantities)
-    sources = tuple(dict.fromkeys(f"{row.formula}: {in_words(row.source)}" for row in result.ladder))
+    sources = tuple(dict.fromkeys(f"{row.formula}: {words_of_mark(row.source)}" for row in result.ladder))
     blocks: tuple[Block, ...] = (
         Text((INTRODUCTION,)),
         *tables,
