@@ -10,7 +10,7 @@ from matplotlib.lines import Line2D
 from matplotlib.ticker import FuncFormatter
 
 from studies.answers.answers import Answers
-from studies.answers.figure_names import frequencies
+from studies.answers.figure_names import over_all_frequencies
 from studies.answers.losses.rows import PartResult
 from studies.drawing.style import FORMULA, INK, PAGE_WIDTH, PHASES, new_figure, styled
 from studies.section.spectrum import components
@@ -80,8 +80,7 @@ def draw_shares(result: Answers) -> Figure:
     axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
     axes.grid(True, axis="y")
     axes.set_ylabel(f"current, rms ({unit.symbol})")
-    several = ", over all frequencies" if len(frequencies(result)) > 1 else ""
-    axes.set_title(f"Current of each cable{several}")
+    axes.set_title(f"Current of each cable{over_all_frequencies(result)}")
     axes.legend(
         handles=[
             Line2D([], [], color=INK, linestyle=(0, (4, 2)), linewidth=1.0, label="equal share of the phase"),

@@ -125,7 +125,7 @@ def _formula_used(loss: LossResult) -> str:
 
 
 def _part_table(result: Answers) -> Table[PartResult]:
-    parallel, several = parallel_conductors(result.cross_section), len(names.frequencies(result)) > 1
+    parallel, several = parallel_conductors(result.cross_section), names.several_frequencies(result)
     overall = Column[PartResult]("Current over all frequencies, rms", lambda p: p.current_rms_a, AMPERE)
     columns: tuple[Column[PartResult], ...] = (
         Column("Part", lambda p: p.part),

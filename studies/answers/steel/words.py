@@ -87,7 +87,7 @@ def steel_section(result: Answers, figures: Mapping[str, bytes]) -> Section | No
 
 
 def _rule(result: Answers) -> str:
-    steels, several = result.cross_section.steels().values(), len(names.frequencies(result)) > 1
+    steels, several = result.cross_section.steels().values(), names.several_frequencies(result)
     own = f" The field at {result.cross_section.frequency:g} Hz alone decides the permeability." if several else ""
     return (
         "Each point of saturating steel has one permeability for the whole cycle, computed together with the field by "
