@@ -37,7 +37,7 @@ def loss_tables(result: Result) -> Iterator[Known]:
             num("Loss", LOSS, lambda row: row.loss_w_per_m),
             err(LOSS, lambda row: row.loss_error_w_per_m, within=lambda row: row.within_tolerance),
             *own,
-            num("Of all", "%", lambda row: row.loss_w_per_m / total if total > 0 else None),
+            num("Share", "%", lambda row: row.loss_w_per_m / total if total > 0 else None),
             num("Formula", LOSS, lambda row: row.formula_loss_w_per_m),
             num("Difference", "%", lambda row: off(row.formula_loss_w_per_m, row.loss_w_per_m)),
             words("Formula used", _formula_used),
@@ -158,6 +158,7 @@ def _part_tables(result: Result) -> Iterator[Known]:
     def resistance(row: Any) -> float | None:
         return row.r_ac_ohm_per_m if row.kind in (CONDUCTOR, *METAL_LAYERS) else None
 
+    shared = num("Of equal share", "%", lambda row: row.share_of_phase if row.part in parallel else None)
     overall = (num("Current over all frequencies, rms", "A", lambda row: row.current_rms_a),) if several else ()
     yield Known(
         "Currents, voltages and resistances of the parts" + (", at the fundamental of each" if several else ""),
@@ -177,7 +178,7 @@ def _part_tables(result: Result) -> Iterator[Known]:
                 "–",
                 lambda row: None if resistance(row) is None else resistance(row) / row.r_dc_ohm_per_m,
             ),
-            num("Of equal share", "%", lambda row: row.share_of_phase if row.part in parallel else None),
+            *((shared,) if parallel else ()),
             *overall,
         ),
     )
@@ -216,6 +217,7 @@ def bond_tables(result: Result) -> Iterator[Known]:
     carriers = [row for row in result.parts if row.part not in driven and row.current_rms_a > 0]
     losses = {loss.part: loss.loss_w_per_m for loss in result.losses}
     largest = max(row.current_rms_a for row in result.parts)
+    closed = num("Closed form", "A", lambda row: row.formula_current_rms_a)
     if carriers:
         yield Known(
             f"Circulating currents{together(result)}",
@@ -224,7 +226,7 @@ def bond_tables(result: Result) -> Iterator[Known]:
                 words("Part", lambda row: row.part),
                 words("Bond", lambda row: re.compile(r"(no\. \d+(, cross-bonded)?|rungs|–)$")),
                 num("Current, rms", "A", lambda row: row.current_rms_a),
-                num("Closed form", "A", lambda row: row.formula_current_rms_a),
+                *((closed,) if any(row.formula_current_rms_a is not None for row in carriers) else ()),
                 num("Of the largest current", "%", lambda row: row.current_rms_a / largest),
                 num("Loss", LOSS, lambda row: losses[row.part]),
             ),

@@ -104,7 +104,7 @@ def _losses(result: Result) -> Known:
             words("Phase", lambda row: row.phase),
             num("Current, rms", "A", lambda row: currents.get(row.part)),
             num("Loss", LOSS, lambda row: row.loss_w_per_m, within=lambda row: row.within_tolerance),
-            num("Of all", "%", lambda row: row.loss_w_per_m / whole if whole > 0 else None),
+            num("Share", "%", lambda row: row.loss_w_per_m / whole if whole > 0 else None),
             num("Formula", LOSS, lambda row: row.formula_loss_w_per_m),
             num("Difference", "%", lambda row: off(row.formula_loss_w_per_m, row.loss_w_per_m)),
         ),

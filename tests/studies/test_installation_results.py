@@ -60,7 +60,7 @@ class TestSummary:
 
     def test_shares_of_the_losses_add_up(self, spectrum):
         (table,) = [own for own in tables_of_terminal(summary(spectrum)) if own.caption.startswith("Loss per metre")]
-        column = [heading for heading, _ in table.head].index("Of all")
+        column = [heading for heading, _ in table.head].index("Share")
         shares = [float(row[column]) for row in table.rows]
         kinds = len(dict.fromkeys(loss.kind for loss in spectrum.losses))
         assert sum(shares[: -kinds - 1]) == pytest.approx(100.0, abs=0.05 * len(shares))

@@ -10,9 +10,9 @@ from studies.section.parts import is_of
 from studies.study.file import CROSS_BONDED, Bond
 from studies.study.parts import CONDUCTOR, GROUPS
 from studies.text.blocks import Block, Caution, Section, Text
-from studies.text.numbers import GAP, plain
+from studies.text.numbers import GAP, plain, stated
 from studies.text.table import Column, Table
-from studies.text.units import AMPERE, LOSS_PER_LENGTH, OHM_PER_KM, PER_CENT, VOLT
+from studies.text.units import AMPERE, LOSS_PER_LENGTH, METRE, OHM_PER_KM, PER_CENT, VOLT
 
 BOND_NOTE = (
     "Closing: impedance in series with the return path of the sum of the currents; without one and without the earth, "
@@ -33,7 +33,7 @@ CROSS_BONDING = (
     "section, in which each loop lies at its own cable; the loops change places after it."
 )
 EARTH = (
-    f"Earth return: homogeneous earth of {{resistivity:g}}{GAP}Ωm, its surface at y = {{surface:g}}{GAP}m. Net "
+    f"Earth return: homogeneous earth of {{resistivity:g}}{GAP}Ωm, its surface at y = {{surface}}. Net "
     "currents return in it by the integrals of Carson (both in air) and Pollaczek (buried, or one in air), evaluated "
     "for each pair of parts between their centroids. Every ± contains the error of treating a part as small compared "
     "with the depth of the current. The numbers of receptors, traverses, zones and maps contain the field of the "
@@ -53,7 +53,7 @@ def bond_section(result: Answers) -> Section | None:
     if voltages.rows:
         blocks.append(Caution("Open ends", (TOUCH,)))
     if (earth := result.study.earth) is not None:
-        blocks.append(Text((EARTH.format(resistivity=earth.resistivity, surface=earth.surface),)))
+        blocks.append(Text((EARTH.format(resistivity=earth.resistivity, surface=stated(earth.surface, METRE)),)))
     return Section("Bonds and standing voltages", "bonds", tuple(blocks)) if blocks else None
 
 
@@ -77,7 +77,7 @@ def _current_table(result: Answers) -> Table[PartResult]:
         Column("Part", lambda p: p.part),
         Column("Bond", lambda p: _bond_of(result, p.part)),
         Column("Current, rms", lambda p: p.current_rms_a, AMPERE),
-        Column("Closed form", lambda p: p.formula_current_rms_a, AMPERE),
+        Column("Closed form", lambda p: p.formula_current_rms_a, AMPERE, optional=True),
         Column("Of the largest current", lambda p: p.current_rms_a / largest, PER_CENT),
         Column("Loss", lambda p: losses[p.part], LOSS_PER_LENGTH),
     )

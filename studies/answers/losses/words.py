@@ -18,7 +18,7 @@ from studies.text.table import Column, Table, difference_column
 from studies.text.units import AMPERE, LOSS_PER_LENGTH, NUMBER, OHM_PER_KM, PER_CENT, VOLT_PER_KM
 
 LOSS_NOTE = (
-    "Of all: share of the loss of all parts. Formula: of conductors the ac resistance times the square of the current, "
+    "Share: of the loss of all parts. Formula: of conductors the ac resistance times the square of the current, "
     "of screens, sheaths and trays the closed form of their kind from the formulas beside the numbers, below; a sum "
     f"has a formula if each of its parts has one. Difference: {DIFFERENCE}."
 )
@@ -90,7 +90,7 @@ def loss_table(result: Answers) -> Table[LossResult]:
             brief=True,
         ),
         *((hysteresis,) if any(loss.magnetic_loss_w_per_m > 0 for loss in result.losses) else ()),
-        Column("Of all", lambda r: r.loss_w_per_m / total if total > 0 else None, PER_CENT, brief=True),
+        Column("Share", lambda r: r.loss_w_per_m / total if total > 0 else None, PER_CENT, brief=True),
         Column("Formula", lambda r: r.formula_loss_w_per_m, LOSS_PER_LENGTH, brief=True),
         difference_column(lambda r: r.formula_loss_w_per_m, lambda r: r.loss_w_per_m, brief=True),
         Column("Formula used", _formula_used),
@@ -135,7 +135,7 @@ def _part_table(result: Answers) -> Table[PartResult]:
         Column("R dc", lambda p: p.r_dc_ohm_per_m, OHM_PER_KM),
         Column("R ac", _resistance, OHM_PER_KM, lambda p: p.r_ac_error_ohm_per_m),
         Column("R ac / R dc", lambda p: None if (r := _resistance(p)) is None else r / p.r_dc_ohm_per_m, NUMBER),
-        Column("Of equal share", lambda p: p.share_of_phase if p.part in parallel else None, PER_CENT),
+        Column("Of equal share", lambda p: p.share_of_phase if p.part in parallel else None, PER_CENT, optional=True),
         *((overall,) if several else ()),
     )
     caption = "Currents, voltages and resistances of the parts" + (", at the fundamental of each" if several else "")
@@ -183,7 +183,8 @@ def bond_line(result: Answers) -> str:
     """The largest circulating current and standing voltage."""
     currents = [(part.current_rms_a, part.part) for part in result.parts if part.kind != CONDUCTOR]
     voltages = [(part.standing_voltage_v_per_100m or 0.0, part.part) for part in result.parts]
-    (current, carrier), (voltage, open_part) = max(currents, default=(0.0, "")), max(voltages, default=(0.0, ""))
+    current, carrier = max(currents, key=lambda entry: entry[0], default=(0.0, ""))
+    voltage, open_part = max(voltages, default=(0.0, ""))
     lines = (
         f"Circulating currents: up to {plain(current)}{GAP}A, in {carrier}." if current > 0 else "",
         f"Standing voltage: up to {plain(voltage)}{GAP}V for each 100{GAP}m of run, on {open_part}." if voltage else "",
