@@ -110,7 +110,7 @@ FAR = np.array([[0.5, 0.3], [3.0, 1.0], [0.0, -0.5]])  # [m]
 
 
 @pytest.mark.slow
-def test_corners_of_a_steel_tray_converge_more_slowly_and_without_harm(steel: list[Solution]) -> None:
+def test_corners_of_a_steel_tray_converge_more_slowly(steel: list[Solution]) -> None:
     # no closed form: against the finest mesh. The field is singular at corners of iron; meshes are graded towards them,
     # which leaves losses and far field of a tray about second order in place of fourth
     *coarse, finest = steel

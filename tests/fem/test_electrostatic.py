@@ -116,7 +116,7 @@ def test_layers_in_series_have_the_capacitance_of_the_series() -> None:
     assert found.capacitance[0, 0] == pytest.approx(exact, rel=1e-4)
 
 
-def test_far_earth_matters_to_a_lone_charge_and_not_to_a_pair() -> None:
+def test_far_earth_matters_only_to_a_lone_charge() -> None:
     mesh = mesh_section(Section((Region("a", Disc((0.0, 0.0), 0.01)), Region("b", Disc((0.1, 0.0), 0.01)))))
     electrodes = {name: nodes_of(mesh, (name,)) for name in ("a", "b")}
     near, far = (

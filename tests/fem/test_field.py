@@ -158,7 +158,7 @@ def test_the_field_of_a_lone_wire_is_amperes_inside_and_out() -> None:
     assert np.abs(field[:, 0]).max() < 1e-2 * np.abs(field).max()
 
 
-def test_many_points_at_once_and_none_keep_their_order(solution: Solution) -> None:
+def test_points_keep_their_order_however_many(solution: Solution) -> None:
     points = RNG.uniform(-0.2, 0.2, (700, 2))  # more than one chunk of the search
     together = solution.field(points)
     assert together.shape == (700, 2)

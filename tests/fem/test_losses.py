@@ -73,7 +73,7 @@ def test_only_a_material_with_hysteresis_has_magnetic_loss_wherever_it_lies() ->
     assert hollow.checks.power_balance < ROUNDING
 
 
-def test_losses_rise_with_the_square_of_the_voltages_and_not_with_their_phase() -> None:
+def test_losses_depend_only_on_the_square_of_the_voltages() -> None:
     solution = solve(layout_of(screened(FLAT), balanced(), 50.0))
     turned, _ = losses(solution.fields, solution.drive.voltages * 3 * np.exp(0.8j))
     assert turned.total == pytest.approx(9 * solution.losses.total, rel=ROUNDING)

@@ -76,7 +76,7 @@ def test_exact_factors_are_the_extremes_in_time() -> None:
     assert flat[0] == pytest.approx(0.16160, abs=0.000005)
 
 
-def test_an_outer_conductor_in_flat_formation_is_pulled_in_little_and_pushed_out_far() -> None:
+def test_an_outer_conductor_in_flat_formation_is_mostly_pushed_outwards() -> None:
     # [D]: +0.0116 towards the middle and -0.1616 away from it
     force = force_in_time(FLAT)[:, 0, 0]
     assert np.max(force) == pytest.approx(0.0116, abs=0.00005)
@@ -92,9 +92,14 @@ def test_printed_factors_lie_at_most_two_per_cent_below_the_exact_ones() -> None
         assert 0.98 < form(1.0, 1.0) / form(1.0, 1.0, exact) < 1.0
 
 
-def test_line_forces_are_current_times_the_others_field_and_sum_to_nothing() -> None:
+def five_lines() -> tuple[np.ndarray, np.ndarray]:
+    """Axes [m] and currents [A] of five lines."""
     rng = np.random.default_rng(11)
-    axes, currents = rng.uniform(-1, 1, (5, 2)), rng.normal(size=5) + 1j * rng.normal(size=5)
+    return rng.uniform(-1, 1, (5, 2)), rng.normal(size=5) + 1j * rng.normal(size=5)
+
+
+def test_line_forces_are_current_times_the_field_of_the_others() -> None:
+    axes, currents = five_lines()
     mean = mean_line_force(axes, currents)
     for k in range(5):
         rest = [n for n in range(5) if n != k]
@@ -102,11 +107,16 @@ def test_line_forces_are_current_times_the_others_field_and_sum_to_nothing() -> 
         # F = I z x B, mean of rms phasors
         expected = np.real(currents[k] * np.conj([-by, bx]))
         assert mean[k] == pytest.approx(expected, rel=1e-9)
+
+
+def test_line_forces_sum_to_zero() -> None:
+    axes, currents = five_lines()
+    mean = mean_line_force(axes, currents)
     assert np.abs(np.sum(mean, axis=0)).max() < 1e-12 * np.abs(mean).max()
     assert np.abs(np.sum(alternating_line_force(axes, currents), axis=0)).max() < 1e-12 * np.abs(mean).max()
 
 
-def test_conductor_and_return_push_each_other_apart() -> None:
+def test_a_conductor_repels_its_return() -> None:
     mean = mean_line_force([[0.0, 0.0], [0.05, 0.0]], [10.0, -10.0])
     assert mean[1, 0] > 0
     # crest of a sinusoid is twice its mean

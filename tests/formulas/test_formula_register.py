@@ -159,7 +159,7 @@ def test_the_walk_sees_the_package() -> None:
     assert {"line_field", "skin_factor", "plate_loss", "trefoil_force"} <= set(FUNCTIONS)
 
 
-def test_every_public_function_is_registered_once_and_nothing_else() -> None:
+def test_the_register_holds_exactly_the_public_functions() -> None:
     assert set(FORMULAS) == set(FUNCTIONS)
     assert all(FORMULAS[name].function is FUNCTIONS[name] for name in FUNCTIONS)
 
@@ -250,7 +250,7 @@ OUTSIDE: list[tuple[str, dict[str, Any], str]] = [
 
 
 @pytest.mark.parametrize(("name", "change", "reason"), OUTSIDE)
-def test_leaving_the_range_is_a_reason_and_no_error(name: str, change: dict[str, Any], reason: str) -> None:
+def test_a_formula_outside_its_range_has_a_reason(name: str, change: dict[str, Any], reason: str) -> None:
     inputs = {**typical(name), **change}
     reasons = outside_range(FUNCTIONS[name], **inputs)
     assert len(reasons) == 1

@@ -225,10 +225,14 @@ def test_voltages_do_not_depend_on_the_reference_distance_when_balanced() -> Non
     assert np.sum(voltages * currents.conj()).real == pytest.approx(2e-4 * np.sum(np.abs(currents) ** 2), rel=1e-9)
 
 
-def test_net_current_and_dead_conductors_are_refused() -> None:
+def test_line_voltages_refuse_a_net_current() -> None:
     axes = np.array([[0, 0], [0.1, 0], [0.2, 0]])
     with pytest.raises(ValueError, match="currents must sum to zero"):
         line_voltages(axes, [1, 1, -1.9], 0.01, 0.0, 50)
+
+
+def test_line_impedances_refuse_a_conductor_without_current() -> None:
+    axes = np.array([[0, 0], [0.1, 0], [0.2, 0]])
     with pytest.raises(ValueError, match="number 2 is zero"):
         line_impedances(axes, [1, -1, 0], 0.01, 0.0, 50)
     assert np.isfinite(line_voltages(axes, [1, -1, 0], 0.01, 0.0, 50)[2])

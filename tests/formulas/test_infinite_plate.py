@@ -195,7 +195,7 @@ def test_stated_quadrature_error_covers_a_second_quadrature(x: float) -> None:
 
 
 @pytest.mark.parametrize("x", [50.0, 999.0])
-def test_far_along_the_floor_the_field_is_that_of_line_and_image(x: float) -> None:
+def test_far_along_the_floor_the_field_is_that_of_a_line_with_its_image(x: float) -> None:
     # thin sheet: rho = -1 + u/(j uc) + u^2/uc^2 - ..., uc = w mu0 sigma t/2, each power of u a power of 1/x [D]:
     # on the near face int (1 - rho) exp(-uh) cos ux du = 2h/r^2 - Re[1/(j uc z^2)] - ..., z = h - jx in the plane
     height, thickness, sigma, current = 0.028, 1e-4, 3.2e8, 100.0
@@ -244,15 +244,19 @@ def test_field_is_continuous_across_the_plate_in_its_normal_component() -> None:
     assert np.max(np.abs(near[:, 0] - far[:, 0])) > 0.3 * np.max(np.abs(near[:, 0]))
 
 
-def test_loss_does_not_depend_on_the_place_along_the_plate_and_grows_as_the_square_of_the_current() -> None:
+@pytest.mark.parametrize(("along", "times"), [(7.0, 1.0), (0.0, 3.0)], ids=["moved", "three times the current"])
+def test_loss_depends_on_the_square_of_the_current_alone(along: float, times: float) -> None:
     sigma, mu_r = STEEL
     first = plate_loss(AXES, CURRENTS, THICKNESS, sigma, F, mu_r).loss
-    moved = plate_loss(AXES + np.array([7.0, 0.0]), 3 * CURRENTS, THICKNESS, sigma, F, mu_r).loss
-    assert moved == pytest.approx(9 * first, rel=1e-9)
+    other = plate_loss(AXES + np.array([along, 0.0]), times * CURRENTS, THICKNESS, sigma, F, mu_r).loss
+    assert other == pytest.approx(times**2 * first, rel=1e-9)
 
 
-def test_lines_and_points_in_the_wrong_place_are_refused() -> None:
+def test_a_line_below_the_plate_is_refused() -> None:
     with pytest.raises(ValueError, match="axes: number 1"):
         plate_loss([[0, 0.1], [0, -0.1]], [1, -1], THICKNESS, 1e7, F)
+
+
+def test_a_point_inside_the_plate_is_refused() -> None:
     with pytest.raises(ValueError, match="points: number 0"):
         plate_field([[0, -0.001]], AXES, CURRENTS, THICKNESS, 1e7, F)

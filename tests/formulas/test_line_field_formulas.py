@@ -172,9 +172,12 @@ def test_many_lines_far_apart_overflow_nothing() -> None:
         assert field_decay_exponent(1e-3 * axes, np.ones(400)) == 1
 
 
-def test_a_point_on_an_axis_is_refused_and_counted() -> None:
+def test_a_point_on_an_axis_is_refused_by_its_number() -> None:
     with pytest.raises(ValueError, match="points: number 1"):
         line_field([[1, 1], [0, 0]], FLAT, BALANCED)
+
+
+def test_the_flat_field_on_an_axis_is_infinite() -> None:
     assert np.isinf(flat_field(0.0, 0.0, SPACING, 1.0))
 
 

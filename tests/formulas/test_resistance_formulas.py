@@ -94,10 +94,13 @@ def test_the_standards_argument_is_that_of_the_round_wire() -> None:
     assert skin_argument(resistance, frequency_for(3.0)) == pytest.approx(3.0, rel=1e-9)
 
 
-def test_round_wire_at_zero_and_at_very_high_frequency() -> None:
+def test_round_wire_has_its_dc_values_at_zero_frequency() -> None:
     assert exact_skin_factor(RADIUS, SIGMA, 0.0) == pytest.approx(1, rel=1e-12)
     assert round_conductor_internal_inductance(RADIUS, SIGMA, 0.0, 40.0) == pytest.approx(40 * 5e-8, rel=1e-9)
     assert round_conductor_internal_impedance(RADIUS, SIGMA, 0.0) == pytest.approx(1 / (np.pi * RADIUS**2 * SIGMA))
+
+
+def test_round_wire_has_its_surface_impedance_at_very_high_frequency() -> None:
     # thousands of skin depths: (1 + j)/(2 pi a sigma delta) (1 + delta/(2a) ...)
     f = 1e14
     depth = 1 / np.sqrt(np.pi * f * mu_0 * SIGMA)
@@ -124,14 +127,23 @@ def test_resistance_and_inductance_are_linked_by_the_slope_of_the_thickness() ->
     assert slope == pytest.approx(expected, rel=1e-6)  # (step/a)^2 = 1e-8
 
 
-def test_dc_resistance_and_ac_sum() -> None:
+def test_dc_resistance_rises_by_the_temperature_coefficient() -> None:
     # IEC 60287-1-1 with the copper coefficient 3.93e-3 [C]: 50 K add 19.65 %
     assert dc_resistance(75.4 * MICRO_OHM, 3.93e-3, 70.0) == pytest.approx(75.4e-6 * 1.1965, rel=1e-12)
+
+
+def test_dc_resistance_has_the_published_correction_factors() -> None:
     # IEC 60228 temperature correction factors of copper, 0.820 at 75 degC and 0.781 at 90 degC [C]; they follow from a
     # rounded coefficient of 4e-3 [D]; half of the last printed digit
     assert 1 / dc_resistance(1.0, 4e-3, 75.0) == pytest.approx(0.820, abs=0.0005)
     assert 1 / dc_resistance(1.0, 4e-3, 90.0) == pytest.approx(0.781, abs=0.0005)
+
+
+def test_ac_resistance_adds_skin_and_proximity_factor() -> None:
     assert ac_resistance(1e-4, 0.02, 0.03) == pytest.approx(1.05e-4, rel=1e-12)
+
+
+def test_dc_resistance_below_absolute_zero_is_refused() -> None:
     with pytest.raises(ValueError, match="temperature"):
         dc_resistance(1e-4, 3.93e-3, -300.0)
 
@@ -146,10 +158,16 @@ def test_proximity_factor_begins_as_eddy_loss_of_a_wire_in_its_neighbours_field(
     assert fit / begin == pytest.approx(0.97, abs=0.02)
 
 
-def test_proximity_factor_of_three_falls_with_the_square_of_the_spacing_and_takes_flat_rows() -> None:
+def test_proximity_factor_of_three_falls_with_the_square_of_the_spacing() -> None:
     near, far = proximity_factor_three(1e-4, 50, 0.02, np.array([0.4, 0.8]))
     assert near / far == pytest.approx(4, rel=2e-3)  # 0.312 (dc/s)^2 beside 1.18/(F + 0.27) > 1
+
+
+def test_proximity_spacing_of_a_flat_row_is_its_geometric_mean() -> None:
     assert flat_proximity_spacing(0.04, 0.09) == pytest.approx(0.06)
+
+
+def test_proximity_factor_of_three_refuses_overlapping_conductors() -> None:
     with pytest.raises(ValueError, match="spacing"):
         proximity_factor_three(1e-4, 50, 0.02, 0.019)
 
@@ -161,7 +179,7 @@ def test_tube_without_bore_is_the_solid_wire() -> None:
         assert tube_impedances(1e-9, RADIUS, SIGMA, f, 3.0).outer == pytest.approx(solid, rel=1e-10)
 
 
-def test_tube_at_zero_frequency_and_just_above() -> None:
+def test_tube_impedances_are_continuous_at_zero_frequency() -> None:
     dc = 1 / (np.pi * (0.012**2 - 0.01**2) * SIGMA)
     for exact, near in zip(
         tube_impedances(0.01, 0.012, SIGMA, 0.0), tube_impedances(0.01, 0.012, SIGMA, 1e-3), strict=True

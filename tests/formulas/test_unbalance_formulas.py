@@ -73,7 +73,11 @@ def test_the_measures_of_one_circuit_are_five_different_numbers() -> None:
     assert zero_sequence_unbalance(drops) == pytest.approx(1 / np.sqrt(15), rel=1e-12)
 
 
-def test_spread_and_deviation_are_taken_along_the_first_axis() -> None:
+def test_spread_is_taken_along_the_first_axis() -> None:
     columns = np.array([[1.0, 2.0], [2.0, 2.0], [3.0, 2.0]])
     assert x_spread(columns) == pytest.approx([1.0, 0.0])
+
+
+def test_deviation_is_taken_along_the_first_axis() -> None:
+    columns = np.array([[1.0, 2.0], [2.0, 2.0], [3.0, 2.0]])
     assert z_deviation(1j * columns) == pytest.approx([0.5, 0.0])

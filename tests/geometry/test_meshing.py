@@ -320,7 +320,7 @@ def test_a_missing_system_library_is_named_with_the_packages_that_bring_it(
     assert caught.value.__cause__ is error
 
 
-def test_gmsh_without_triangles_is_an_error_and_not_an_empty_mesh(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_gmsh_without_triangles_is_an_error(monkeypatch: pytest.MonkeyPatch) -> None:
     import gmsh
 
     monkeypatch.setattr(gmsh.model.mesh, "generate", lambda dimension: None)

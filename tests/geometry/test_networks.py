@@ -43,7 +43,7 @@ def grid(columns: int, rows: int) -> Network:
     return network_of_rectangles([*shelves, *walls])
 
 
-def test_rectangles_are_cut_where_a_corner_meets_a_side_and_nowhere_else():
+def test_rectangles_are_cut_only_where_a_corner_meets_a_side():
     network = tee()
     # a floor in three, a junction block among them, and the upright in one piece
     assert len(network.quads) == 4
@@ -204,7 +204,7 @@ def test_clearance_of_networks_has_the_hand_value(a: Shape, b: Shape, expected: 
     assert bool(overlaps([("a", a), ("b", b)])) == (expected < 0)
 
 
-def test_distance_is_to_the_metal_and_not_to_what_it_encloses():
+def test_a_point_in_an_opening_has_its_distance_from_the_metal():
     points = np.array([[0.015, 0.01], [0.03, 0.01], [0.03, 0.05], [-0.004, -0.005]])
     assert distance_to(grid(2, 1), points) == pytest.approx([0.009, 0.0, 0.029, 0.005], abs=1e-12)
 
