@@ -72,7 +72,9 @@ class _Column:
     def width(self, lines: int, narrow: bool) -> int:
         """The least width with a heading of so many lines; of the first column of one."""
         longest = max(map(_width, self.cells), default=0)
-        if narrow and not self.numeric:
+        if narrow and self.numeric:
+            longest = max(map(_narrowest, self.cells), default=0)
+        elif narrow:
             longest = min(longest, NAME_WIDTH if self.first else WORDS_WIDTH)
         width, lines = max(longest, 1), 1 if self.first else lines
         while len(_wrapped(self.heading, width)) > lines or any(_width(w) > width for w in self.heading.split()):
@@ -138,6 +140,11 @@ def _width(text: str) -> int:
     return sum(
         0 if unicodedata.combining(sign) else 2 if unicodedata.east_asian_width(sign) in "WF" else 1 for sign in text
     )
+
+
+def _narrowest(cell: str) -> int:
+    """Width of a number; of words among numbers, as they wrap, that of the longest."""
+    return max(map(_width, cell.split()), default=0) if any(map(str.isalpha, cell)) else _width(cell)
 
 
 def _padded(text: str, width: int, right: bool) -> str:

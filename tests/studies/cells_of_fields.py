@@ -64,13 +64,11 @@ def receptor_verdict(result: Result) -> Callable[[Any], str]:
     return lambda entry: _verdict(entry) + (", but see below" if entry.within_limit and entry.name in doubted else "")
 
 
-def limit_words(limit: float | None, name: str | None = None) -> Any:
-    """Any way to write a limit, and what may follow it."""
-    if limit is None:
-        return "–"
+def limit_words(limit: float) -> re.Pattern[str]:
+    """Any way to write a limit; a terminal has ordinary spaces."""
     units = {"nT": 1e9, "µT": 1e6, "mT": 1e3, "T": 1.0}
-    ways = "|".join(re.escape(f"{limit * per:.6g}\u202f{unit}") for unit, per in units.items())
-    return re.compile(rf"({ways})( at [\d.]+\u202fHz)?{re.escape(f' ({name})') if name else ''}$")
+    ways = "|".join(re.escape(f"{limit * per:.6g}") + rf"[\u202f ]{unit}" for unit, per in units.items())
+    return re.compile(rf"({ways})$")
 
 
 def level_and_index(result: Result) -> Iterator[Expected]:
@@ -178,13 +176,13 @@ def limit_tables(result: Result) -> Iterator[Known]:
                 num("To y", "m", lambda zone: zone.y1_m),
                 num("Highest", FLUX, lambda zone: zone.b_max_rms_t),
                 err(FLUX, lambda zone: zone.b_max_rms_error_t, within=lambda zone: zone.within_tolerance),
-                num("At x", "m", lambda zone: zone.x_m),
-                num("At y", "m", lambda zone: zone.y_m),
-                words("Where", lambda zone: zone.where),
                 num("Limit", FLUX, lambda zone: zone.limit_t),
                 *zone_level_and_index(result),
                 _margin(),
                 words("Verdict", receptor_verdict(result)),
+                num("At x", "m", lambda zone: zone.x_m),
+                num("At y", "m", lambda zone: zone.y_m),
+                words("Where", lambda zone: zone.where),
             ),
         )
     metal = [zone for zone in result.zones if zone.metal is not None]
@@ -219,10 +217,6 @@ def limits_by_direction(result: Result) -> list[dict[str, Any]]:
 
 def distance_columns(result: Result, errors: bool) -> Iterator[Expected]:
     """With errors and what stands beside them on a page, without in a terminal."""
-    several = len(components(result.study)) > 1
-
-    def limit(rows: Any) -> float | None:
-        return None if several and rows["up"].limit_name is not None else rows["up"].limit_t
 
     def column(direction: str, heading: str) -> Iterator[Expected]:
         def away(rows: Any) -> float | None:
@@ -245,16 +239,23 @@ def distance_columns(result: Result, errors: bool) -> Iterator[Expected]:
         if errors:
             yield err("m", error)
 
-    yield replace(num("Limit", FLUX, limit), otherwise=lambda _: "index 1")
-    if any(rows["up"].limit_name is not None for rows in limits_by_direction(result)):
-        yield words("Level", lambda rows: rows["up"].limit_name)
+    yield words("Limit", lambda rows: _distance_limit(result, rows["overall"]))
     yield words("Of", lambda rows: ", ".join(rows["up"].of))
-    for side in ("right", "up", "left", "down"):
-        yield from column(side, side.capitalize())
     yield from column("overall", "All round")
     if errors:
         yield num("From the middle", "m", lambda rows: rows["overall"].from_centre_m)
         yield num("Far form", "m", lambda rows: rows["overall"].far_form_from_centre_m)
+    for side in ("right", "up", "left", "down"):
+        yield from column(side, side.capitalize())
+
+
+def _distance_limit(result: Result, row: Any) -> Any:
+    """A stated limit, a reference level with its flux density, or the index of several frequencies."""
+    if row.limit_name is None:
+        return limit_words(row.limit_t)
+    if len(components(result.study)) > 1:
+        return f"index 1 of {row.limit_name}"
+    return re.compile(limit_words(row.limit_t).pattern.removesuffix("$") + re.escape(f", {row.limit_name}") + "$")
 
 
 def _at_outline(row: Any) -> bool:

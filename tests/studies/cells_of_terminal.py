@@ -77,12 +77,12 @@ def _zones(result: Result) -> Known:
         (
             words("Zone", lambda zone: zone.name),
             num("Highest", FLUX, lambda zone: zone.b_max_rms_t, within=lambda zone: zone.within_tolerance),
-            num("At x", "m", lambda zone: zone.x_m),
-            num("At y", "m", lambda zone: zone.y_m),
-            words("Where", lambda zone: zone.where),
             num("Limit", FLUX, lambda zone: zone.limit_t),
             *(replace(column, units=("", "–")) for column in zone_level_and_index(result)),
             words("Verdict", lambda entry: re.compile(rf"(! )?{re.escape(verdict(entry))}$")),
+            num("At x", "m", lambda zone: zone.x_m),
+            num("At y", "m", lambda zone: zone.y_m),
+            words("Where", lambda zone: zone.where),
         ),
     )
 

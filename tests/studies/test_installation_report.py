@@ -8,9 +8,11 @@ import pytest
 
 from studies.answers.limits.verdicts import margin, ratio, verdict
 from studies.answers.orders.rows import OrderResult, OrderSearchResult, SolvedOrder
+from studies.answers.reservations.rows import ReservationResult
 from studies.data.exposure import ORIENTATION, RULE, exposure_index
 from studies.report.contents import write_report
 from studies.report.figures import figure_set
+from studies.report.terminal import summary
 from studies.text.numbers import GAP
 from studies.text.units import FLUX_DENSITY
 from tests.studies.pages import Page, number
@@ -80,7 +82,7 @@ class TestReport:
         table = spectrum_page.table("Distances beyond which the limits are met")
         rows = {row.direction: row for row in spectrum.limit_distances if row.limit_name is None}
         found = [dict(zip(table["head"], row, strict=True)) for row in table["rows"]]
-        (entry,) = [entry for entry in found if entry["Level"] == "–"]
+        (entry,) = [entry for entry in found if "ICNIRP" not in entry["Limit"]]
         for direction, heading in (("right", "Right"), ("up", "Up"), ("down", "Down"), ("overall", "All round")):
             # digits follow from the error, which at this tolerance leaves two at least
             assert number(entry[f"{heading} (m)"]) == pytest.approx(rows[direction].from_outline_m, rel=0.05)
@@ -95,6 +97,38 @@ class TestReport:
         found = [dict(zip(table["head"], row, strict=True)) for row in table["rows"]]
         assert [(row["Right (m)"], row["All round (m)"]) for row in found] == [("–", "not exceeded")] * 2
         assert page.text.count("not exceeded anywhere outside") == 2
+
+    @pytest.mark.parametrize(("error", "shown"), [(5e-12, "at the outline"), (0.02, "0.00"), (None, "0")])
+    def test_a_limit_met_at_the_outline_says_so_unless_the_error_can_be_measured(self, spectrum, error, shown):
+        rows = tuple(
+            dataclasses.replace(row, state="met", from_outline_m=0.0, error_m=error) for row in spectrum.limit_distances
+        )
+        table = Page(write_report(dataclasses.replace(spectrum, limit_distances=rows), {}, VERSIONS)).table("Distances")
+        found = [dict(zip(table["head"], row, strict=True)) for row in table["rows"]]
+        assert {row[f"{side} (m)"] for row in found for side in ("Right", "Up", "Left", "Down", "All round")} == {shown}
+
+    def test_a_field_above_its_limit_is_a_multiple_of_it_and_one_below_has_a_margin(self, spectrum):
+        desk = spectrum.receptors[0]
+        plain = {"limit_name": None, "exposure_index": None, "exposure_error": None, "spectrum": (), "inside": None}
+        places = [
+            dataclasses.replace(desk, name=name, b_rms_t=field, b_rms_error_t=1e-9, limit_t=1e-6, **plain)
+            for name, field in (("far above", 4.5e-6), ("at it", 0.9995e-6), ("below", 0.25e-6))
+        ]
+        table = Page(write_report(dataclasses.replace(spectrum, receptors=tuple(places)), {}, VERSIONS)).table("Flux")
+        column = table["head"].index("Margin (%)")
+        assert [row[column] for row in table["rows"]] == ["4.50 times the limit", "−0.05", "+74.9"]
+
+    def test_a_zone_within_its_limit_only_as_drawn_says_so_and_why_without_any_receptor(self, spectrum):
+        office = next(zone for zone in spectrum.zones if zone.name == "office")
+        bend = ReservationResult("zone", "office", "", "bend", 2.5 * office.b_max_rms_t, False, True, "")
+        only = dataclasses.replace(spectrum, receptors=(), zones=(office,), reservations=(bend,))
+        page = Page(write_report(only, {}, VERSIONS))
+        table = page.table("Highest flux density of the zones")
+        (row,) = table["rows"]
+        assert row[table["head"].index("Verdict")] == "within the limit, but see below"
+        after = page.text.split("Highest flux density of the zones", 1)[1]
+        assert "office: within on a straight run as drawn, NOT inside a right-angled bend" in after
+        assert "within the limit, but see below" in " ".join(summary(only).split())
 
     def test_the_exposure_is_a_sum_with_its_rule_and_a_root_for_orientation(self, spectrum, spectrum_page):
         rows = {row[0]: row for row in spectrum_page.table("Exposure against reference levels")["rows"]}

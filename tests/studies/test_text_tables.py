@@ -273,6 +273,13 @@ def test_long_words_are_wrapped_below_each_other():
     assert " ".join(" ".join(line[46:].split()) for line in text.splitlines()[-3:]).endswith("limit of the place")
 
 
+def test_words_among_numbers_are_wrapped_in_a_narrow_terminal_and_numbers_are_not():
+    column: Column[Place] = Column("Away", lambda p: "not exceeded" if p.good else 12345.6, METRE, brief=True)
+    table = Table("", [COLUMNS[0], column], [DESK, FENCE])
+    lines = [line.split() for line in as_text(table, 18).splitlines()]
+    assert lines[2:] == [["desk", "not"], ["exceeded"], ["fence", "12", "300"]]
+
+
 def test_a_wide_letter_takes_two_places():
     lines = as_text(Table("", COLUMNS[:2], [Place("机房", 1e-6), Place("desk", 1e-6)])).splitlines()
     assert lines[-2] == "机房" + lines[-1][4:]

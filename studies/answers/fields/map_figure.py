@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import textwrap
+from functools import partial
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -15,9 +16,9 @@ from matplotlib.lines import Line2D
 from fem.arrays import Floats
 from geometry.shapes import Point
 from studies.answers.answers import Answers
-from studies.answers.fields.map_marks import draw_receptors, draw_zones, legend_handles, name_zones
+from studies.answers.fields.map_marks import draw_receptors, draw_zones, field_text, legend_handles, name_zones
 from studies.answers.fields.rows import MapResult
-from studies.answers.figure_names import over_all_frequencies
+from studies.answers.figure_names import over_all_frequencies, several_frequencies
 from studies.answers.limits.verdicts import index_limit_names, limit_names
 from studies.drawing.colour_scales import log_colour_bar, log_norm, scale_unit
 from studies.drawing.labels import LabelPlacer
@@ -58,8 +59,9 @@ def draw_field_map(result: Answers) -> Figure:
     keep_solids_free(placer, result.cross_section)
     contours = _limit_contours(axes, field, tuple(shown))
     draw_zones(axes, placer, result.zones)
-    draw_receptors(axes, placer, result.receptors, result.cross_section)
-    name_zones(axes, placer, result.zones, result.cross_section)
+    text = partial(field_text, by_index=several_frequencies(result))
+    draw_receptors(axes, placer, result.receptors, result.cross_section, text)
+    name_zones(axes, placer, result.zones, result.cross_section, text)
     if contours is not None:
         for path, name in zip(contours.get_paths(), shown.values(), strict=True):
             points = np.asarray(path.vertices)

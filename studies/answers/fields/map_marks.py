@@ -34,14 +34,13 @@ ALONG = 40
 """Places along an edge at which a zone's name may stand."""
 
 
-def field_text(entry: Limited) -> str:
-    """Name, field and verdict of a receptor or zone."""
+def field_text(entry: Limited, by_index: bool = False) -> str:
+    """Name, field and verdict of a receptor or zone; `by_index`: whether a reference level limits a sum of ratios."""
     value, start = field_of(entry)[0], f"{entry.name}\n{'up to ' if isinstance(entry, ZoneResult) else ''}"
     if entry.limit_t is None:
         return f"{start}{quantity(value, FLUX_DENSITY)}"
     sign = "within" if entry.within_limit else "above"
-    indexed = isinstance(entry, ZoneResult) or len(entry.spectrum) > 1
-    if entry.exposure_index is not None and indexed:
+    if entry.exposure_index is not None and by_index:
         return f"{start}{quantity(value, FLUX_DENSITY)}, index {plain(entry.exposure_index, 2)}, {sign} 1"
     unit = common_unit([value, entry.limit_t], FLUX_DENSITY)  # one unit, to be compared at a glance
     return f"{start}{plain(unit.of(value))}{GAP}{unit.symbol}, {sign} {stated(entry.limit_t, unit)}"
@@ -94,23 +93,29 @@ def draw_zones(axes: Axes, placer: LabelPlacer, zones: tuple[ZoneResult, ...]) -
             placer.keep_free([(zone.x_m, zone.y_m)], 4)
 
 
-def name_zones(axes: Axes, placer: LabelPlacer, zones: tuple[ZoneResult, ...], section: CrossSection) -> None:
+def name_zones(
+    axes: Axes,
+    placer: LabelPlacer,
+    zones: tuple[ZoneResult, ...],
+    section: CrossSection,
+    text: Callable[[ZoneResult], str] = field_text,
+) -> None:
     """Name, highest field and verdict of each zone, in it if there is room; arrows to those outside the axes."""
     for zone in zones:
         if _is_outside(axes, zone):
             middle = ((zone.x0_m + zone.x1_m) / 2, (zone.y0_m + zone.y1_m) / 2)
-            draw_arrow(axes, placer, _origin(axes, section), middle, field_text(zone), COLOURS[zone.within_limit])
+            draw_arrow(axes, placer, _origin(axes, section), middle, text(zone), COLOURS[zone.within_limit])
         else:
-            _name(axes, placer, zone)
+            _name(axes, placer, zone, text(zone))
 
 
-def _name(axes: Axes, placer: LabelPlacer, zone: ZoneResult) -> None:
+def _name(axes: Axes, placer: LabelPlacer, zone: ZoneResult, text: str) -> None:
     (x0, x1), (y0, y1) = axes.get_xlim(), axes.get_ylim()
     left, right = max(zone.x0_m, x0), min(zone.x1_m, x1)
     bottom, top = max(zone.y0_m, y0), min(zone.y1_m, y1)
     heights = bottom + np.array([0.12, 0.3, 0.5, 0.7, 0.88]) * (top - bottom)
     places = np.stack(np.meshgrid(np.linspace(left, right, ALONG), heights), axis=-1).reshape(-1, 2)
-    placer.among(field_text(zone), places, size=7.0, within=((left, bottom), (right, top)))
+    placer.among(text, places, size=7.0, within=((left, bottom), (right, top)))
 
 
 def _is_outside(axes: Axes, zone: ZoneResult) -> bool:

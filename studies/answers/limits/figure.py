@@ -124,7 +124,8 @@ def _distance(
     across = ((0.0, 1.0), (0.0, -1.0), (-x, 1.0), (-x, -1.0))
     along = (direction, (1.0, 0.0), (-1.0, 0.0), (1.0, -y), (-1.0, -y))
     beside = across if x else along
-    placer.beside(quantity(row.from_outline_m, LENGTH), end, size=7.0, nearest=4.0, directions=beside)
+    text = "at the outline" if row.at_outline else quantity(row.from_outline_m, LENGTH)
+    placer.beside(text, end, size=7.0, nearest=4.0, directions=beside)
 
 
 def _title(result: Answers, plan: LimitReach) -> str:

@@ -19,7 +19,7 @@ from studies.answers.limits.rows import (
     ZoneResult,
     limit_reaches,
 )
-from studies.answers.limits.verdicts import limit_words, margin_or_times, tone, verdict
+from studies.answers.limits.verdicts import margin_or_times, tone, verdict
 from studies.answers.reservations.words import only_as_drawn, reservation_list
 from studies.answers.result_units import result_units
 from studies.section.air import air_of
@@ -27,7 +27,7 @@ from studies.section.enclosure import metal_at
 from studies.section.parts import CrossSection
 from studies.study.file import Study
 from studies.text.blocks import Block, Figure, Section
-from studies.text.numbers import joined, plain, quantity
+from studies.text.numbers import joined, plain, quantity, stated
 from studies.text.table import Column, Table
 from studies.text.units import FLUX_DENSITY, LENGTH, METRE, MILLIMETRE, NUMBER, PER_CENT, unit_for
 
@@ -47,13 +47,11 @@ METAL_NOTE = (
 )
 DISTANCE_NOTE = (
     "Distances count from the upright rectangle about all cables and metal, {width}\u202fm wide and {height}\u202fm "
-    "high; beyond them the limit is met. Right, up, left, down: straight out from the middle of that side. All round: "
-    "the largest distance in any direction; if it says that the limit is nowhere exceeded or nowhere met, the same "
-    "holds for each side. ±: change of the distance that the error estimate of the field causes. From the middle: "
-    "distance of the furthest point from the middle of the rectangle. Far form: the same by the far form of line "
-    "currents, without trays, metalwork and metal layers."
+    "high; beyond them the limit is met. All round: the largest distance in any direction. ±: change of the distance "
+    "that the error estimate of the field causes. From the middle: distance of the furthest point from the middle of "
+    "the rectangle. Far form: the same by the far form of line currents, without trays, metalwork and metal layers. "
+    "Right, up, left, down: straight out from the middle of that side; a dash for “as all round”."
 )
-INDEX_NOTE = " Index 1: the place where the exposure index of the reference level is 1."
 
 
 def limit_section(result: Answers, figures: Mapping[str, bytes]) -> Section | None:
@@ -92,14 +90,14 @@ def zone_table(result: Answers) -> Table[ZoneResult]:
             missed=lambda z: not z.within_tolerance,
             brief=True,
         ),
-        Column("At x", lambda z: z.x_m, METRE, digits=3, brief=True),
-        Column("At y", lambda z: z.y_m, METRE, digits=3, brief=True),
-        Column("Where", lambda z: z.where, brief=True),
         Column("Limit", lambda z: z.limit_t, FLUX_DENSITY, stated=True, brief=True),
         Column("Level", lambda z: z.limit_name, brief=True, optional=True),
         Column("Index", lambda z: z.exposure_index if several else None, NUMBER, digits=3, brief=True, optional=True),
         Column("Margin", margin_or_times, PER_CENT, signed=True),
         Column("Verdict", lambda z: verdict(z, z.name in doubted), tone=tone, brief=True),
+        Column("At x", lambda z: z.x_m, METRE, digits=3, brief=True),
+        Column("At y", lambda z: z.y_m, METRE, digits=3, brief=True),
+        Column("Where", lambda z: z.where, brief=True),
     )
     caption = "Highest flux density of the zones, in air"
     return Table(caption, columns, result.zones, ZONE_NOTE, units=result_units(result))
@@ -120,23 +118,24 @@ def _metal_table(result: Answers) -> Table[ZoneResult]:
 def distance_table(result: Answers) -> Table[LimitReach]:
     """The distances at which each limit is met, a row for each limit."""
     several, reaches = names.several_frequencies(result), limit_reaches(result.limit_distances)
-    by_index = several and any(reach.overall.limit_name is not None for reach in reaches)
 
-    def limit(reach: LimitReach) -> float | str:
-        return "index 1" if several and reach.overall.limit_name is not None else reach.overall.limit_t
+    def limit(reach: LimitReach) -> str:
+        row = reach.overall
+        if several and row.limit_name is not None:
+            return f"index 1 of {row.limit_name}"
+        return _stated_limit(result, row) + (f", {row.limit_name}" if row.limit_name is not None else "")
 
     columns: tuple[Column[LimitReach], ...] = (
-        Column("Limit", limit, FLUX_DENSITY, stated=True, brief=True),
-        Column("Level", lambda r: r.overall.limit_name, brief=True, optional=True),
+        Column("Limit", limit, brief=True),
         Column("Of", lambda r: ", ".join(r.overall.of), brief=True),
-        *(_side(direction) for direction in DIRECTIONS),
         Column("All round", lambda r: _away(r.overall), METRE, lambda r: _error(r.overall), brief=True),
         Column("From the middle", lambda r: r.overall.from_centre_m, METRE),
         Column("Far form", lambda r: r.overall.far_form_from_centre_m, METRE),
+        *(_side(direction) for direction in DIRECTIONS),
     )
     width, height = (plain(2 * float(half)) for half in outer_rectangle(result.cross_section).half)
-    note = DISTANCE_NOTE.format(width=width, height=height) + (INDEX_NOTE if by_index else "")
-    return Table("Distances beyond which the limits are met", columns, reaches, note, units=result_units(result))
+    note = DISTANCE_NOTE.format(width=width, height=height)
+    return Table("Distances beyond which the limits are met", columns, reaches, note)
 
 
 def _side(direction: str) -> Column[LimitReach]:
@@ -162,10 +161,10 @@ def _error(row: LimitDistanceResult) -> float | None:
 
 def distance_lines(result: Answers) -> list[str]:
     """The distance beyond which each limit is met all round."""
-    return [_distance_line(reach.overall) for reach in limit_reaches(result.limit_distances)]
+    return [_distance_line(result, reach.overall) for reach in limit_reaches(result.limit_distances)]
 
 
-def _distance_line(row: LimitDistanceResult) -> str:
+def _distance_line(result: Answers, row: LimitDistanceResult) -> str:
     outline = "the outline of all cables and metal"
     if row.state == MET and row.from_outline_m is not None:
         away = quantity(row.from_outline_m, LENGTH)
@@ -174,7 +173,12 @@ def _distance_line(row: LimitDistanceResult) -> str:
         reach = f"not exceeded anywhere outside {outline}"
     else:
         reach = "not met within a kilometre"
-    return f"Limit {row.limit_name or limit_words(row.limit_t)} ({', '.join(row.of)}): {reach}."
+    return f"Limit {row.limit_name or _stated_limit(result, row)} ({', '.join(row.of)}): {reach}."
+
+
+def _stated_limit(result: Answers, row: LimitDistanceResult) -> str:
+    """A limit in the unit of the receptors' table."""
+    return stated(row.limit_t, result_units(result).of(FLUX_DENSITY))
 
 
 def places_of_study(study: Study, section: CrossSection) -> dict[str, str]:
