@@ -21,7 +21,7 @@ from studies.section.cross_section import CrossSection, cross_section
 from studies.section.route_sections import route_sections
 from studies.section.spectrum import at_component, components
 from studies.solve.accuracy import Progress, solve_to_tolerance
-from studies.solve.fundamental_steel import Frozen
+from studies.solve.fundamental_steel import FundamentalSteel
 from studies.solve.mesh_size import mesh_note
 from studies.solve.solution import Solution
 from studies.study.file import Study
@@ -118,7 +118,7 @@ def solved(
     """
     receptors = np.array([receptor.at for receptor in study.receptors]).reshape(-1, 2)
     traverses = tuple(traverse_points(traverse) for traverse in study.traverses)
-    frozen: Frozen | None = None
+    fundamental: FundamentalSteel | None = None
     solutions = []
     found = components(study)
     for component in found:
@@ -134,12 +134,12 @@ def solved(
             study.accuracy.tolerance,
             partial(_prefixed, tell, prefix),
             mesh,
-            frozen,
+            fundamental,
             kept if component is found[0] else None,
             derived.worst_error,
         )
-        if section.steels() and frozen is None:
-            frozen = Frozen(solved.fields)
+        if section.steels() and fundamental is None:
+            fundamental = FundamentalSteel(solved.fields)
         solutions.append(Solution(section, solved, estimate, accuracy, line_model(section)))
     return tuple(solutions), derived
 

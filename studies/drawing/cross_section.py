@@ -35,8 +35,8 @@ def draw_cross_section(study: Study, section: CrossSection) -> Figure:
     """Cross-section of a study, in millimetres; needs no solve."""
     low, high = extent(section)
     span = max(high[0] - low[0], high[1] - low[1])
-    window = _window(low, high, 0.2 * span, 0.13 * span)
-    figure, axes = to_scale(window, Margins(bottom=0.74), tallest=TALLEST_SECTION)
+    frame = _frame(low, high, 0.2 * span, 0.13 * span)
+    figure, axes = to_scale(frame, Margins(bottom=0.74), tallest=TALLEST_SECTION)
     draw_layers(axes, section.cables, MILLIMETRES)
     draw_metalwork(axes, section, MILLIMETRES, 0.4)
     placer = LabelPlacer(axes)
@@ -59,7 +59,7 @@ def draw_cross_section(study: Study, section: CrossSection) -> Figure:
     return figure
 
 
-def _window(low: Point, high: Point, beside: float, above: float) -> tuple[Point, Point]:
+def _frame(low: Point, high: Point, beside: float, above: float) -> tuple[Point, Point]:
     return _mm((low[0] - beside, low[1] - above)), _mm((high[0] + beside, high[1] + above))
 
 

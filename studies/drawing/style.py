@@ -134,14 +134,14 @@ def new_figure(height: float, width: float = PAGE_WIDTH) -> Figure:
 
 
 def to_scale(
-    window: tuple[Point, Point], margins: Margins, least_height: float = 1.2, tallest: float = TALLEST
+    extent: tuple[Point, Point], margins: Margins, least_height: float = 1.2, tallest: float = TALLEST
 ) -> tuple[Figure, Axes]:
-    """A figure of page width whose axes show a window [any unit] with equal scales.
+    """A figure of page width whose axes show an extent [any unit] with equal scales.
 
-    A window too flat for `least_height` [in] is widened in y about its middle; one too tall is drawn smaller, in the
+    An extent too flat for `least_height` [in] is widened in y about its middle; one too tall is drawn smaller, in the
     middle of the page.
     """
-    (x0, y0), (x1, y1) = window
+    (x0, y0), (x1, y1) = extent
     widest = PAGE_WIDTH - margins.left - margins.right
     if (y1 - y0) * widest < least_height * (x1 - x0):
         middle, half = (y0 + y1) / 2, least_height * (x1 - x0) / widest / 2
@@ -169,7 +169,7 @@ def titled(axes: Axes, text: str) -> None:
 
 
 @cache
-def magnitudes() -> Colormap:
+def magnitude_colours() -> Colormap:
     """Perceptually uniform colours, light for small and dark for large, short of the darkest that would hide lines."""
     colours = mpl.colormaps["magma_r"](np.arange(int(0.86 * 256)))
     return LinearSegmentedColormap.from_list("magnitudes", colours.tolist(), N=FINE_COLOURS)

@@ -9,7 +9,7 @@ from studies.answers import figure_names as names
 from studies.answers.answers import Answers
 from studies.answers.losses.current_words import current_blocks
 from studies.report.metal_tables import metal_blocks
-from studies.solve.levels import Level
+from studies.solve.levels import MeshLevel
 from studies.study.file import Cable
 from studies.study.parts import ARMOUR, CONDUCTOR, METAL_LAYERS
 from studies.text.blocks import Block, Figure, Section, Text
@@ -59,7 +59,7 @@ def method_section(result: Answers) -> Section:
     return Section("How the numbers were made", "method", (text, meshes, checks))
 
 
-MESHES: tuple[Column[tuple[int, Level]], ...] = (
+MESHES: tuple[Column[tuple[int, MeshLevel]], ...] = (
     Column("Mesh", lambda row: f"no. {row[0]}"),
     Column("Fineness", lambda row: row[1].fineness, NUMBER, digits=2),
     Column("Unknowns", lambda row: row[1].unknowns, NUMBER),

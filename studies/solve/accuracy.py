@@ -24,8 +24,8 @@ from studies.section.cross_section import CrossSection
 from studies.solve.bonding import ties_with_cross_bonds
 from studies.solve.cancelling_fields import least_field
 from studies.solve.error_floors import NEIGHBOURS
-from studies.solve.fundamental_steel import Frozen
-from studies.solve.levels import AccuracyResult, Level
+from studies.solve.fundamental_steel import FundamentalSteel
+from studies.solve.levels import AccuracyResult, MeshLevel
 from studies.text.failures import guarded
 
 FINENESS = (1.0, 1.5, 2.25, 3.4, 5.0, 7.5)
@@ -158,7 +158,7 @@ def solve_to_tolerance(
     tolerance: float,
     progress: Progress,
     mesh: SectionMesh | None = None,
-    frozen: Frozen | None = None,
+    fundamental: FundamentalSteel | None = None,
     each: Callable[[Solved], None] | None = None,
     derived: Callable[[Solved, Estimate], float] | None = None,
 ) -> tuple[Solved, Estimate, AccuracyResult]:
@@ -176,7 +176,7 @@ def solve_to_tolerance(
         Called with a line of progress.
     mesh : SectionMesh, optional
         A mesh to use instead of generated ones; it is refined by splitting its triangles.
-    frozen : Frozen, optional
+    fundamental : FundamentalSteel, optional
         Reluctivity of saturating steel from the solution of another frequency.
     each : callable, optional
         Called with the solution on every mesh, the coarsest first.
@@ -189,7 +189,7 @@ def solve_to_tolerance(
         The finest solution, its error estimate, and how the tolerance was met. Numbers that miss the tolerance are
         returned with an estimate above it; points inside cables and metal may miss it, see `INSIDE_FINENESS`.
     """
-    levels: list[Level] = []
+    levels: list[MeshLevel] = []
     least = least_field(section, receptors)
     before: Solved | None = None
     result: tuple[Solved, Estimate, AccuracyResult] | None = None
@@ -199,7 +199,7 @@ def solve_to_tolerance(
         """The next mesh with its solution, None if there is no further one."""
         for fineness, candidate in meshes:
             progress(f"solving {len(candidate.points):,} unknowns, {len(section.parts)} parts")
-            return fineness, candidate, solve_once(section, candidate, receptors, traverses, frozen)
+            return fineness, candidate, solve_once(section, candidate, receptors, traverses, fundamental)
         return None
 
     # if a refinement fails, the result of the previous meshes is kept
@@ -221,12 +221,12 @@ def solve_to_tolerance(
             if derived is not None and (worst <= tolerance or inside_alone):
                 further = derived(solved, estimate)
             worst = max(worst, further)
-            levels.append(Level(fineness, len(candidate.points), len(candidate.triangles), worst / SAFETY))
+            levels.append(MeshLevel(fineness, len(candidate.points), len(candidate.triangles), worst / SAFETY))
             result = solved, estimate, AccuracyResult(tolerance, worst, worst <= tolerance, tuple(levels))
             if worst <= tolerance or (inside_alone and further <= tolerance):
                 break
         else:
-            levels.append(Level(fineness, len(candidate.points), len(candidate.triangles), None))
+            levels.append(MeshLevel(fineness, len(candidate.points), len(candidate.triangles), None))
         before = solved
     if result is None:
         raise RuntimeError("the error estimate needs two meshes")
@@ -238,10 +238,10 @@ def solve_once(
     mesh: RegionMesh,
     receptors: Floats,
     traverses: tuple[Floats, ...],
-    frozen: Frozen | None = None,
+    fundamental: FundamentalSteel | None = None,
 ) -> Solved:
     """Solve on one mesh and evaluate every requested number; steel saturates, or keeps a given reluctivity."""
-    fields, state, saturated = _fields(section, mesh, frozen)
+    fields, state, saturated = _fields(section, mesh, fundamental)
     loss, elements = losses(fields, state.voltages)
     checks = check_solution(fields, state, loss)
     probe = FieldProbe(fields)
@@ -305,16 +305,16 @@ def displaced_fields(section: CrossSection, solved: Solved) -> UnitFields | None
 
 
 def _fields(
-    section: CrossSection, mesh: RegionMesh, frozen: Frozen | None
+    section: CrossSection, mesh: RegionMesh, fundamental: FundamentalSteel | None
 ) -> tuple[UnitFields, Drive, SaturatedSolution | None]:
     """Unit fields and drive of a section."""
     parts = {part.name: (part.name,) for part in section.parts}
     materials, steels, earth = section.materials(), section.steels(), section.earth
-    if steels and frozen is None:
+    if steels and fundamental is None:
         saturated = solve_saturating(mesh, materials, section.frequency, section.ties, steels, parts=parts, earth=earth)
         fields = saturated.fields
         return fields, drive(fields.admittance, fields.part_names, ties_with_cross_bonds(section, fields)), saturated
-    reluctivity = None if frozen is None else frozen.on(mesh)
+    reluctivity = None if fundamental is None else fundamental.on(mesh)
     fields = solve_unit_voltages(mesh, materials, section.frequency, parts, reluctivity=reluctivity, earth=earth)
     return fields, drive(fields.admittance, fields.part_names, ties_with_cross_bonds(section, fields)), None
 

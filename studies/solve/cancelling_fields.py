@@ -12,7 +12,7 @@ from studies.closed_forms.lines import formula_field, line_model, of_circuit
 from studies.section.cross_section import CrossSection
 from studies.text.failures import guarded
 
-CANCELLED = 1e-2
+CANCELLING = 1e-2
 """Relative errors of smaller fields refer to this share of the sum of the fields of each circuit alone. [-]
 
 Midway between two equal feeders only the error of the mesh is left, and no mesh computes that to half a per cent.
@@ -24,7 +24,7 @@ def least_field(section: CrossSection, points: Floats) -> Floats:
 
     Notes
     -----
-    `CANCELLED` times the sum over the circuits of the resultant of their line currents, each circuit alone.
+    `CANCELLING` times the sum over the circuits of the resultant of their line currents, each circuit alone.
     """
     points = points.reshape(-1, 2)
     total = guarded("field of line currents", partial(_of_circuits, section, points), np.zeros(len(points)))
@@ -32,9 +32,9 @@ def least_field(section: CrossSection, points: Floats) -> Floats:
 
 
 def _of_circuits(section: CrossSection, points: Floats) -> Floats:
-    """`CANCELLED` times the sum over the circuits of the resultant of their line currents, each alone (n,). [T]"""
+    """`CANCELLING` times the sum over the circuits of the resultant of their line currents, each alone (n,). [T]"""
     model = line_model(section)
     circuits = dict.fromkeys(phase.circuit for phase in section.phases)
     alone = [resultant(formula_field(of_circuit(section, model, name), points)) for name in circuits]
-    total: Floats = CANCELLED * np.sum(alone, axis=0)
+    total: Floats = CANCELLING * np.sum(alone, axis=0)
     return total

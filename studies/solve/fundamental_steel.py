@@ -15,7 +15,7 @@ from fem.solve import UnitFields
 
 
 @dataclass(frozen=True)
-class Frozen:
+class FundamentalSteel:
     """Effective reluctivity of a solution, to be read on any mesh of the same section.
 
     Notes

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True)
-class Level:
+class MeshLevel:
     """One mesh of the refinement."""
 
     fineness: float
@@ -24,4 +24,4 @@ class AccuracyResult:
     worst_error: float
     """Largest relative error estimate of the requested numbers. [-]"""
     met: bool
-    levels: tuple[Level, ...]
+    levels: tuple[MeshLevel, ...]

@@ -70,7 +70,7 @@ GROUPS = {
             "tests/studies/test_fault_steel.py",
             *("tests/studies/test_route_refusals.py", "tests/studies/test_route_screens.py"),
             *("tests/studies/test_reservations.py", "tests/studies/test_sequence_conventions.py"),
-            *("tests/studies/test_exposure.py", "tests/studies/test_limit_rays.py", "tests/studies/test_window.py"),
+            *("tests/studies/test_exposure.py", "tests/studies/test_limit_rays.py", "tests/studies/test_map_extent.py"),
         ),
         but=(
             *("studies/answers/*words.py", "studies/answers/*brief.py", "studies/answers/*marks.py"),

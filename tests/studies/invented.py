@@ -44,7 +44,7 @@ from studies.answers.steel.rows import SaturationResult, SweepPoint
 from studies.result import Result
 from studies.section.cross_section import cross_section
 from studies.section.spectrum import at_component, components
-from studies.solve.levels import AccuracyResult, Level
+from studies.solve.levels import AccuracyResult, MeshLevel
 from studies.study.file import Study
 from studies.text.failures import Failure
 
@@ -245,7 +245,7 @@ def invented(study: Study, seed: int) -> Result:
         accuracy=draw.row(
             AccuracyResult,
             tolerance=draw.dice.choice((0.01, 0.05)),
-            levels=tuple(draw.row(Level) for _ in range(3)),
+            levels=tuple(draw.row(MeshLevel) for _ in range(3)),
         ),
         cautions=("One thing. It is told at length.", "Another thing.", *ALWAYS),
         fields=SimpleNamespace(part_names=part_names),  # type: ignore[arg-type]

@@ -15,7 +15,7 @@ from studies.answers.element_fields import flux_density_near
 from studies.answers.figure_names import at_own_frequency
 from studies.drawing.colour_scales import log_colour_bar, log_norm, scale_unit
 from studies.drawing.solids import draw_outlines, extent
-from studies.drawing.style import Margins, magnitudes, styled, titled, to_scale
+from studies.drawing.style import Margins, magnitude_colours, styled, titled, to_scale
 from studies.text.units import FLUX_DENSITY
 
 MILLIMETRES = 1e3
@@ -40,9 +40,14 @@ def draw_field_close(result: Answers) -> Figure:
     beyond = _beyond_the_mesh(axes, result)
     seen = field.values[(x >= x0) & (x <= x1) & (y >= y0) & (y <= y1)]
     norm = log_norm(np.concatenate([seen, beyond[np.isfinite(beyond)]]))
-    axes.imshow(beyond, extent=(x0, x1, y0, y1), origin="lower", cmap=magnitudes(), norm=norm, zorder=0)
+    axes.imshow(beyond, extent=(x0, x1, y0, y1), origin="lower", cmap=magnitude_colours(), norm=norm, zorder=0)
     drawing = axes.tripcolor(
-        field.triangulation(MILLIMETRES), field.values, shading="gouraud", cmap=magnitudes(), norm=norm, rasterized=True
+        field.triangulation(MILLIMETRES),
+        field.values,
+        shading="gouraud",
+        cmap=magnitude_colours(),
+        norm=norm,
+        rasterized=True,
     )
     axes.set_xlim(x0, x1)
     axes.set_ylim(y0, y1)

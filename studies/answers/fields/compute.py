@@ -8,7 +8,7 @@ import numpy as np
 
 from fem.arrays import Complexes, Floats
 from fem.polarisation import axes, resultant
-from studies.answers.fields.map_extent import map_window
+from studies.answers.fields.map_extent import extent_of_map
 from studies.answers.fields.rows import FieldComponent, MapResult, ReceptorResult, TraverseResult
 from studies.answers.limits.compute import judged
 from studies.answers.limits.rows import LimitDistanceResult
@@ -115,7 +115,7 @@ def map_result(
     study: Study, solutions: tuple[Solution, ...], distances: tuple[LimitDistanceResult, ...] = ()
 ) -> MapResult:
     """Field over the map's window, which reaches to the limit distances where that is sensible."""
-    (x0, y0), (x1, y1) = map_window(study, solutions[0].section, distances)
+    (x0, y0), (x1, y1) = extent_of_map(study, solutions[0].section, distances)
     step = np.sqrt((x1 - x0) * (y1 - y0) / MAP_POINTS)
     x = np.linspace(x0, x1, max(int((x1 - x0) / step), 2))
     y = np.linspace(y0, y1, max(int((y1 - y0) / step), 2))

@@ -23,7 +23,7 @@ FURTHEST = 3.5
 """A limit is reached for as long as the map grows to no more than this many times its extent without it. [-]"""
 
 
-def map_window(
+def extent_of_map(
     study: Study, section: CrossSection, distances: Sequence[LimitDistanceResult] = ()
 ) -> tuple[Point, Point]:
     """Lower left and upper right corner of the map. [m]

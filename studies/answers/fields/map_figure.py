@@ -23,7 +23,7 @@ from studies.answers.limits.verdicts import index_limit_names, limit_names
 from studies.drawing.colour_scales import log_colour_bar, log_norm, scale_unit
 from studies.drawing.labels import LabelPlacer
 from studies.drawing.solids import draw_outlines, extent
-from studies.drawing.style import INK, Margins, magnitudes, styled, titled, to_scale
+from studies.drawing.style import INK, Margins, magnitude_colours, styled, titled, to_scale
 from studies.section.cross_section import CrossSection
 from studies.text.units import FLUX_DENSITY
 
@@ -53,7 +53,7 @@ def draw_field_map(result: Answers) -> Figure:
     norm = log_norm(field.b_rms_t)
     unit = scale_unit(norm, FLUX_DENSITY, room=1.0)  # the unit of the places, not that of the cables
     image.set_norm(norm)
-    image.set_cmap(magnitudes())
+    image.set_cmap(magnitude_colours())
     draw_outlines(axes, result.cross_section, 1.0)
     placer = LabelPlacer(axes)
     keep_solids_free(placer, result.cross_section)

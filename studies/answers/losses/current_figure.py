@@ -15,7 +15,7 @@ from studies.answers.answers import Answers
 from studies.answers.element_fields import NodalField, current_density_of
 from studies.answers.figure_names import at_own_frequency, shown_conductors
 from studies.drawing.colour_scales import bar_axes
-from studies.drawing.style import INK, Margins, magnitudes, styled, titled, to_scale
+from studies.drawing.style import INK, Margins, magnitude_colours, styled, titled, to_scale
 from studies.section.cross_section import StudyPart
 from studies.text.numbers import quantity
 from studies.text.units import CURRENT, CURRENT_DENSITY
@@ -61,7 +61,7 @@ def draw_current_density(result: Answers) -> Figure:
     axes.set_ylim(window[0][1], window[1][1])
     axes.set_axis_off()
     titled(axes, f"Current density over each conductor, all to one scale{at_own_frequency(result)}")
-    bar = figure.colorbar(ScalarMappable(norm, magnitudes()), cax=bar_axes(figure, axes))
+    bar = figure.colorbar(ScalarMappable(norm, magnitude_colours()), cax=bar_axes(figure, axes))
     bar.set_label(f"current density, rms ({unit.symbol})")
     return figure
 
@@ -84,7 +84,7 @@ def _conductor(
         moved.triangulation(MILLIMETRES),
         field.values / size,
         shading="gouraud",
-        cmap=magnitudes(),
+        cmap=magnitude_colours(),
         norm=norm,
         rasterized=True,
         zorder=2,

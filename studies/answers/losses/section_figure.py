@@ -14,7 +14,7 @@ from studies.answers.losses.developed import tray_triangles
 from studies.drawing.colour_scales import bar_axes
 from studies.drawing.sheets import CHORDS, chorded, exaggeration, thickened, thickened_outline, thinnest
 from studies.drawing.solids import draw_layers
-from studies.drawing.style import INK, Margins, magnitudes, styled, titled, to_scale
+from studies.drawing.style import INK, Margins, magnitude_colours, styled, titled, to_scale
 from studies.text.numbers import quantity
 from studies.text.units import LOSS_PER_LENGTH, LOSS_PER_VOLUME, unit_for
 
@@ -53,7 +53,7 @@ def draw_loss_section(result: Answers, name: str) -> Figure:
         *corners.T,
         triangles=np.arange(len(corners)).reshape(-1, 3),
         facecolors=np.repeat(density / unit.size, pieces),
-        cmap=magnitudes(),
+        cmap=magnitude_colours(),
         vmin=0.0,
         vmax=peak / unit.size or 1.0,
         rasterized=True,

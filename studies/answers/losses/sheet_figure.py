@@ -13,7 +13,17 @@ from studies.answers.figure_names import at_own_frequency
 from studies.answers.losses.developed import WallPath, developed_loss, tray_triangles, wall_path
 from studies.drawing.colour_scales import bar_axes
 from studies.drawing.solids import draw_layers
-from studies.drawing.style import COMPUTED, INK, PAGE_WIDTH, PHASES, QUIET, magnitudes, new_figure, styled, titled
+from studies.drawing.style import (
+    COMPUTED,
+    INK,
+    PAGE_WIDTH,
+    PHASES,
+    QUIET,
+    magnitude_colours,
+    new_figure,
+    styled,
+    titled,
+)
 from studies.section.cross_section import PlacedCable
 from studies.text.numbers import quantity
 from studies.text.units import LOSS_PER_AREA, LOSS_PER_LENGTH, LOSS_PER_VOLUME, unit_for
@@ -90,7 +100,7 @@ def _hot_wall(figure: Figure, axes: Axes, result: Answers, tray: str, path: Wall
         drawn[..., 1].ravel(),
         triangles=np.arange(3 * len(drawn)).reshape(-1, 3),
         facecolors=density / unit.size,
-        cmap=magnitudes(),
+        cmap=magnitude_colours(),
         vmin=0.0,
         vmax=float(density.max(initial=0.0)) / unit.size or 1.0,
         rasterized=True,

@@ -7,7 +7,7 @@ import pytest
 
 import studies
 from studies.section.cross_section import cross_section
-from studies.solve.cancelling_fields import CANCELLED, least_field
+from studies.solve.cancelling_fields import CANCELLING, least_field
 from studies.study.reading import loads
 
 TWO = """
@@ -66,5 +66,5 @@ def test_one_circuit_cancels_nothing_of_itself() -> None:
     least = least_field(cross_section(study), points)
     # mu0 I s sqrt(3)/(2 pi r^2), the far form of a flat formation [M], 1 m from its middle: (s/r)^2/3 off at most
     far = 2e-7 * 300 * 0.06 * np.sqrt(3)
-    assert least[0] == pytest.approx(CANCELLED * far, rel=2 * 0.06**2)
+    assert least[0] == pytest.approx(CANCELLING * far, rel=2 * 0.06**2)
     assert least[2] == 0.0  # on an axis, where the line current says nothing

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from studies.answers.fields.map_extent import FURTHEST, MARGIN, SLIMMEST, map_window
+from studies.answers.fields.map_extent import FURTHEST, MARGIN, SLIMMEST, extent_of_map
 from studies.answers.limits.compute import outer_rectangle
 from studies.answers.limits.rows import LimitDistanceResult
 from studies.section.cross_section import cross_section
@@ -42,7 +42,7 @@ def met_at(distance, direction="overall"):
 def window(text, *distances):
     study = loads(HEAD + text)
     section = cross_section(study)
-    low, high = map_window(study, section, distances)
+    low, high = extent_of_map(study, section, distances)
     return np.array([low, high]), outer_rectangle(section)
 
 
