@@ -38,7 +38,7 @@ def _orders(result: Result) -> Iterator[Known]:
             words("Phases", lambda row: _phases(row[1].phases)),
             num("Objective", "–", lambda row: row[1].value),
             num("Worst field over its limit", "–", lambda row: row[1].worst_over_limit),
-            words("at", lambda row: row[1].worst_at),
+            words("At", lambda row: row[1].worst_at),
             num("Largest share", "%", lambda row: row[1].largest_share),
             num("x_spread", "%", lambda row: row[1].inequality),
         ),
@@ -79,18 +79,29 @@ def _orders(result: Result) -> Iterator[Known]:
         return lambda row: getattr(row[1], name, None)
 
     yield Known(
-        f"The phase order as stated and the best one by other measures{alone}",
+        f"The phase order as stated and the best one{alone}",
         [("as stated", today), ("no. 1, judged", judged), ("no. 1, in full", best)],
         (
             words("Order", lambda row: row[0]),
             num("Objective", "–", lambda row: row[1].value),
             err("–", error("value_error")),
+            num("Worst field over its limit", "–", lambda row: row[1].worst_over_limit),
+            err("–", error("worst_over_limit_error")),
+            words("At", lambda row: row[1].worst_at),
             num("Largest share", "%", lambda row: row[1].largest_share),
             err("%", error("largest_share_error")),
             num("x_spread", "%", lambda row: row[1].inequality),
             err("%", error("inequality_error")),
+            words("Verdict", lambda row: order_verdict(row[1])),
         ),
     )
+
+
+def order_verdict(order: Any) -> str:
+    """Of all fields that count together; a dash where an order is judged alone."""
+    if not hasattr(order, "within_limits"):
+        return "–"
+    return {True: "within the limits", False: "above a limit", None: "no limit stated"}[order.within_limits]
 
 
 def _phases(phases: dict[str, tuple[str, ...]]) -> Any:

@@ -2,17 +2,18 @@
 
 import re
 from collections.abc import Iterator
-from typing import Any
 
 from studies.answers.route.rows import RouteResult
 from studies.result import Result
-from tests.studies.cells import FLUX, LOSS, Known, angle, num, off, percents, quantity, words
+from studies.section.spectrum import components
+from tests.studies.cells import FLUX, LOSS, Known, angle, num, off, words
 from tests.studies.cells_of_decisions import (
     cable_and_phase,
     fault_name,
     faults_of,
     field_names,
     formula_current,
+    order_verdict,
     route_field_verdict,
     steel_bound,
 )
@@ -111,27 +112,18 @@ def route_tables(route: RouteResult) -> Iterator[Known]:
 
 def order_table(result: Result) -> Known:
     found = result.order_search
-    rows = [] if found is None else [("as stated", found.today_solved), ("best", found.best_solved)]
-    entries: tuple[Any, ...] = (*result.receptors, *result.zones)
-    limited = {entry.name for entry in entries if entry.limit_t is not None}
-
-    def worst(row: Any) -> Any:
-        over = row[1].worst_over_limit
-        return (
-            "–" if over is None else re.compile(rf"{over:.3g} × {'limit' if row[1].worst_at in limited else 'today'}$")
-        )
-
+    alone = f", at {result.cross_section.frequency:g} Hz alone" if len(components(result.study)) > 1 else ""
     return Known(
-        "phase order",
-        rows,
+        f"The phase order as stated and the best one{alone}",
+        [] if found is None else [("as stated", found.today_solved), ("no. 1, in full", found.best_solved)],
         (
-            words("phase order", lambda row: row[0]),
-            quantity("objective", "", lambda row: row[1].value),
-            words("worst field", worst),
-            words("at", lambda row: row[1].worst_at),
-            percents("largest share", lambda row: row[1].largest_share),
-            percents("x_spread", lambda row: row[1].inequality),
-            words("", lambda row: WITHIN[row[1].within_limits]),
+            words("Order", lambda row: row[0]),
+            num("Objective", ("", "–"), lambda row: row[1].value),
+            num("Worst field over its limit", ("", "–"), lambda row: row[1].worst_over_limit),
+            words("At", lambda row: row[1].worst_at),
+            num("Largest share", "%", lambda row: row[1].largest_share),
+            num("x_spread", "%", lambda row: row[1].inequality),
+            words("Verdict", lambda row: re.compile(rf"(! )?{re.escape(order_verdict(row[1]))}$")),
         ),
     )
 

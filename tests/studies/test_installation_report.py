@@ -279,16 +279,16 @@ class TestReport:
         page = Page(write_report(dataclasses.replace(saturating, order_search=found), {}, VERSIONS))
         rows = page.table("Phase orders")["rows"]
         assert [row[:4] for row in rows] == [
-            ["today", "F1: L1 L2 L3", "1.000", "–"],
+            ["as stated", "F1: L1 L2 L3", "1.000", "–"],
             ["no. 1", "F1: L2 L1 L3", "0.8000", "0.250"],
         ]
         assert "proved that none is better" in page.text
-        assert "the fields judged before differ from it by 0.40 % at most" in page.text
+        assert "the judged fields differ from this solution by 0.40 % at most" in page.text
         assert "the full solution has its own" in page.text
         # name, limit, today with error, judged, in full with error, difference
         (field,) = page.table("Field of the phase order as stated and of the best one")["rows"]
-        assert field == ["desk", "–", "2.00", "0.01", "2.00", "1.60", "0.01", "+25.0"]
+        assert field == ["desk", "–", "2.00", "0.01", "2.000", "1.60", "0.01", "+25.0"]
         walked = dataclasses.replace(found, tried=5, possible=99, proved=False, exchanges=2, least_value=0.0)
         text = Page(write_report(dataclasses.replace(saturating, order_search=walked), {}, VERSIONS)).text
-        assert "NOT proved, a better one may exist, by how much is not known" in text
+        assert "NOT proved, a better one may exist, the possible gain is not known" in text
         assert "nor two such exchanges" in text

@@ -8,12 +8,10 @@ from functools import partial
 from studies.answers import figure_names as names
 from studies.answers.answer import Answer, Asked, Draw
 from studies.answers.answers import Answers
-from studies.answers.orders.brief import order_brief, order_notes
 from studies.answers.orders.compute import order_search
 from studies.answers.orders.files import order_files
 from studies.answers.orders.rows import OrderSearchResult
-from studies.answers.orders.summary import order_line
-from studies.answers.orders.words import order_section
+from studies.answers.orders.words import order_line, order_notes, order_section, solved_orders
 
 
 def _orders(asked: Asked) -> OrderSearchResult | None:
@@ -33,7 +31,7 @@ ORDER_SEARCH = Answer(
     empty=None,
     files=order_files,
     sections={"Phase orders": order_section},
-    brief=lambda seen: (order_brief(seen),),
+    brief=lambda seen: (solved_orders(seen),),
     notes=order_notes,
     lines=lambda seen: (order_line(seen),),
     figures=_figure,

@@ -1,30 +1,51 @@
-"""The best phase orders beside the stated one, and the best one solved in full, as blocks."""
+"""Phase orders in words: tables for page and terminal, the best order as lines of a study file, and sentences."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import json
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 
 from studies.answers import figure_names as names
 from studies.answers.answers import Answers
 from studies.answers.orders.rows import OrderResult, OrderSearchResult, SolvedOrder
-from studies.answers.orders.search_words import search_words
+from studies.answers.result_units import result_units
 from studies.formulas.unbalance import DEFINITIONS, X_SPREAD
-from studies.text.blocks import Block, Figure, Section, Text
-from studies.text.grid import Cell, Grid, Head
-from studies.text.numbers import NONE, difference, fixed, percent, plain, stated, with_error
-from studies.text.units import FLUX_DENSITY, Unit, common_unit
+from studies.text.blocks import Block, Figure, Listing, Section, Text
+from studies.text.grid import Tone
+from studies.text.numbers import count, per_cent, plain
+from studies.text.table import Column, Table, difference_column
+from studies.text.units import FLUX_DENSITY, NUMBER, PER_CENT
 
-NUMBER, PER_CENT = Unit("–", 1.0), Unit("%", 0.01)
 GROUPS = 6
 """Labels of a circuit between wider gaps, where it has many."""
+EXCHANGES = {
+    1: "no exchange of two labels improves the best one",
+    2: "no exchange of two labels, nor two such exchanges one after another, improves the best one",
+}
+WORST_NOTE = "Worst field: over its limit; of a place without a limit, over the field of the stated order."
+SHARE_NOTE = "Largest share: current of a cable over an equal share of its phase."
+SPREAD_NOTE = f"{X_SPREAD}: {DEFINITIONS[X_SPREAD]}, of the worst circuit; it contains their common drop."
+JUDGED_NOTE = (
+    "±: estimate of the numerical error, from the change between two meshes. Judged: from one solution, that of the "
+    "stated order."
+)
+VERDICTS = {True: "within the limits", False: "above a limit", None: "no limit stated"}
+TONES: dict[bool | None, Tone] = {True: "good", False: "bad", None: ""}
 
 
 def order_section(result: Answers, figures: Mapping[str, bytes]) -> Section | None:
-    """What a search of phase orders found; None where the study asks for none."""
+    """The phase orders that the search kept; None if the study asks for no search."""
     found = result.order_search
     if found is None:
         return None
-    blocks: list[Block] = [Text(_words(found)), _orders(result, found)]
+    blocks: list[Block] = [Text(_sentences(found)), _orders(result, found)]
+    if not _is_stated(found):
+        lines = (
+            f"# [[circuits]] {json.dumps(name, ensure_ascii=False)}\n{line}"
+            for name, line in study_lines(found).items()
+        )
+        blocks.append(Listing("\n\n".join(lines), "The best order, as lines of the study file."))
     if names.PHASE_ORDERS in figures:
         blocks.append(
             Figure(
@@ -34,70 +55,99 @@ def order_section(result: Answers, figures: Mapping[str, bytes]) -> Section | No
                 figures[names.PHASE_ORDERS],
             )
         )
-    blocks += _in_full(result, found)
+    blocks += [table for table in (_fields(result, found), solved_orders(result)) if table.rows]
     return Section("Phase orders", "orders", tuple(blocks))
 
 
-def _words(found: OrderSearchResult) -> tuple[str, ...]:
+def order_notes(result: Answers) -> list[str]:
+    """How the best order was judged, and its lines for the study file, below the tables of a terminal."""
+    found = result.order_search
+    if found is None:
+        return []
+    notes = [f"Phase orders by {found.objective}: {search_words(found)}", _in_full(found)]
+    if not _is_stated(found):
+        for name, line in study_lines(found).items():
+            notes += [f"The best order of {name}, as a line of the study file:", line]
+    return notes
+
+
+def order_line(result: Answers) -> str:
+    """The best order beside the stated one, for the summary."""
+    found = result.order_search
+    if found is None:
+        return ""
+    if _is_stated(found):
+        return f"Phase order: the stated one is the best that was found, by {found.objective}."
+    proved = "the best order" if found.proved else "the best order found, not proved,"
+    before, after = plain(found.today_solved.value, 3), plain(found.best_solved.value, 3)
+    return (
+        f"Phase order: {proved} has an objective ({found.objective}) of {after} against {before} as stated; its "
+        f"largest share is {per_cent(found.best_solved.largest_share, signed=False)}, its x_spread "
+        f"{per_cent(found.best_solved.inequality, signed=False)}."
+    )
+
+
+def study_lines(found: OrderSearchResult) -> dict[str, str]:
+    """The best order of each circuit that it changes, as the line `phases` of its table in the study file."""
+    return {
+        circuit: f"phases = {json.dumps(list(labels), ensure_ascii=False)}"
+        for circuit, labels in found.best[0].phases.items()
+        if labels != found.today.phases[circuit]
+    }
+
+
+def search_words(found: OrderSearchResult) -> str:
+    """The number of orders, how many were judged, and what that proves."""
+    alike = f" (those alike by symmetry, {count(found.symmetric)} each, counted once)" if found.symmetric > 1 else ""
+    possible = f"{count(found.possible)} order{'' if found.possible == 1 else 's'}{alike}"
+    if found.proved:
+        return f"{possible}, all judged from one solution: proved that none is better."
+    least = (
+        f"none can be below an objective of {plain(found.least_value, 3)}"
+        if found.least_value > 0
+        else "the possible gain is not known"
+    )
+    return (
+        f"{possible}, too many to judge all: {count(found.tried)} were judged from one solution. NOT proved, a better "
+        f"one may exist, {least}; {EXCHANGES[found.exchanges]}."
+    )
+
+
+def _sentences(found: OrderSearchResult) -> tuple[str, ...]:
     where = f" at {', '.join(found.counted)}" if "field" in found.objective and found.counted else ""
-    searched = search_words(found, lambda number: fixed(number, 0))
-    lines = [f"Objective: {found.objective}{where}; smaller is better. {searched}"]
+    lines = [f"Objective: {found.objective}{where}; smaller is better. {search_words(found)}"]
     if found.fixed:
         lines.append(f"Left as they are: {', '.join(found.fixed)}.")
     if found.zones:
         lines.append(
             "A zone is judged in its air, at samples along its edge and around the cables and metal in it. They miss "
-            "no more than about 0.4 % of the highest field, and up to 6 % where much metal is in the zone. The full "
-            "solution follows the highest places."
+            "at most about 0.4 % of the highest field, and up to 6 % if much metal is in the zone. The full solution "
+            "searches for the highest field of each zone."
         )
-    same = found.best[0].phases == found.today.phases
-    own = (
-        "The best order is the stated one."
-        if same
-        else f"The best order was solved in full on meshes of its own: the fields judged before differ from it by "
-        f"{percent(found.largest_difference, signed=False)} % at most. The others are judged alone."
-    )
+    return (*lines, _in_full(found))
+
+
+def _in_full(found: OrderSearchResult) -> str:
+    """Whether the best order is the stated one, and how far its full solution is from the judgement."""
+    if _is_stated(found):
+        words = "The best order is the stated one."
+    else:
+        words = (
+            "The best order was solved in full on meshes of its own: the judged fields differ from this solution by "
+            f"{per_cent(found.largest_difference, signed=False)} at most. The other orders are judged only."
+        )
     if found.saturating:
-        own += (
-            " Steel saturates: orders are judged with the permeability that the stated order leaves in it, and the "
-            "full solution has its own. Where the difference is large, put the best order into the study and search "
-            "again."
+        words += (
+            " Steel saturates: orders are judged with the permeability of the stated order, and the full solution "
+            "has its own. If the difference is large, put the best order into the study and search again."
         )
     if not found.best_solved.within_tolerance:
-        own += " * The full solution of the best order did not reach the asked accuracy everywhere."
-    return (*lines, own)
+        words += " * The full solution of the best order did not reach the asked accuracy everywhere."
+    return words
 
 
-def _orders(result: Answers, found: OrderSearchResult) -> Grid:
-    rows = [("as stated", found.today), *((f"no. {k}", order) for k, order in enumerate(found.best, 1))]
-    return Grid(
-        f"Phase orders{names.at_own_frequency(result)}",
-        (
-            Head("Order"),
-            Head("Phases"),
-            Head("Objective", "–"),
-            Head("Worst field over its limit", "–"),
-            Head("at"),
-            Head("Largest share", "%"),
-            Head(X_SPREAD, "%"),
-        ),
-        tuple(_row(name, order) for name, order in rows),
-        "Phases in the order of the cables' positions. Where there is no limit, the field counts over its value as "
-        "stated. Largest share: of a cable's current over an equal share of its phase. "
-        f"{X_SPREAD}: {DEFINITIONS[X_SPREAD]}, of the worst circuit.",
-    )
-
-
-def _row(name: str, order: OrderResult) -> tuple[str, ...]:
-    return (
-        name,
-        "; ".join(f"{circuit}: {spaced(labels)}" for circuit, labels in order.phases.items()),
-        plain(order.value, 4),
-        NONE if order.worst_over_limit is None else plain(order.worst_over_limit, 3),
-        order.worst_at or NONE,
-        percent(order.largest_share, signed=False),
-        percent(order.inequality, signed=False),
-    )
+def _is_stated(found: OrderSearchResult) -> bool:
+    return found.best[0].phases == found.today.phases
 
 
 def spaced(labels: Sequence[str]) -> str:
@@ -108,17 +158,135 @@ def spaced(labels: Sequence[str]) -> str:
     return " · ".join(" ".join(piece) for piece in pieces)
 
 
-def _in_full(result: Answers, found: OrderSearchResult) -> list[Block]:
-    """The order as stated and the best one by full solutions, beside what was judged."""
+def _phases(order: OrderResult) -> str:
+    return "; ".join(f"{circuit}: {spaced(labels)}" for circuit, labels in order.phases.items())
+
+
+_Judged = tuple[str, OrderResult]
+ORDERS: tuple[Column[_Judged], ...] = (
+    Column("Order", lambda r: r[0]),
+    Column("Phases", lambda r: _phases(r[1])),
+    Column("Objective", lambda r: r[1].value, NUMBER),
+    Column("Worst field over its limit", lambda r: r[1].worst_over_limit, NUMBER, digits=3),
+    Column("At", lambda r: r[1].worst_at),
+    Column("Largest share", lambda r: r[1].largest_share, PER_CENT),
+    Column(X_SPREAD, lambda r: r[1].inequality, PER_CENT),
+)
+
+
+def _orders(result: Answers, found: OrderSearchResult) -> Table[_Judged]:
+    rows = [("as stated", found.today), *((f"no. {k}", order) for k, order in enumerate(found.best, 1))]
+    note = f"Phases: in the order of the cables' positions. {WORST_NOTE} {SHARE_NOTE} {SPREAD_NOTE}"
+    return Table(f"Phase orders{names.at_own_frequency(result)}", ORDERS, rows, note)
+
+
+@dataclass(frozen=True)
+class _SolvedRow:
+    """The stated order or the best one, by its full solution or as judged."""
+
+    name: str
+    order: OrderResult | SolvedOrder
+
+    @property
+    def solved(self) -> SolvedOrder | None:
+        return self.order if isinstance(self.order, SolvedOrder) else None
+
+
+def _error(of: Callable[[SolvedOrder], float | None]) -> Callable[[_SolvedRow], float | None]:
+    """An error of a full solution; None for an order as judged."""
+    return lambda row: None if row.solved is None else of(row.solved)
+
+
+def _verdict(row: _SolvedRow) -> str | None:
+    return None if row.solved is None else VERDICTS[row.solved.within_limits]
+
+
+def _tone(row: _SolvedRow) -> Tone:
+    return "" if row.solved is None else TONES[row.solved.within_limits]
+
+
+SOLVED: tuple[Column[_SolvedRow], ...] = (
+    Column("Order", lambda r: r.name, brief=True),
+    Column("Objective", lambda r: r.order.value, NUMBER, _error(lambda solved: solved.value_error), brief=True),
+    Column(
+        *("Worst field over its limit", lambda r: r.order.worst_over_limit, NUMBER),
+        error=_error(lambda solved: solved.worst_over_limit_error),
+        brief=True,
+    ),
+    Column("At", lambda r: r.order.worst_at, brief=True),
+    Column(
+        *("Largest share", lambda r: r.order.largest_share, PER_CENT),
+        error=_error(lambda solved: solved.largest_share_error),
+        brief=True,
+    ),
+    Column(
+        *(X_SPREAD, lambda r: r.order.inequality, PER_CENT),
+        error=_error(lambda solved: solved.inequality_error),
+        brief=True,
+    ),
+    Column("Verdict", _verdict, tone=_tone, brief=True),
+)
+
+
+def solved_orders(result: Answers) -> Table[_SolvedRow]:
+    """The phase order as stated and the best one; in brief by their full solutions alone."""
+    found, rows = result.order_search, []
+    if found is not None:
+        rows = [
+            _SolvedRow("as stated", found.today_solved),
+            _SolvedRow("no. 1, judged", found.best[0]),
+            _SolvedRow("no. 1, in full", found.best_solved),
+        ]
+    return Table(
+        f"The phase order as stated and the best one{names.at_own_frequency(result)}",
+        SOLVED,
+        rows,
+        f"{JUDGED_NOTE} {WORST_NOTE} {SPREAD_NOTE}",
+        brief_rows=lambda row: row.solved is not None,
+        brief_note=WORST_NOTE,
+    )
+
+
+@dataclass(frozen=True)
+class _FieldRow:
+    """The field at a receptor, or the highest in a zone. [T]"""
+
+    place: str
+    limit: float | None
+    stated: float
+    stated_error: float
+    judged: float
+    solved: float
+    solved_error: float
+
+
+def _is_above(row: _FieldRow, highest: float) -> Tone:
+    return "bad" if row.limit is not None and highest > row.limit else ""
+
+
+FIELDS: tuple[Column[_FieldRow], ...] = (
+    Column("Field at", lambda r: r.place),
+    Column("Limit", lambda r: r.limit, FLUX_DENSITY, stated=True),
+    Column(
+        *("As stated", lambda r: r.stated, FLUX_DENSITY, lambda r: r.stated_error),
+        tone=lambda r: _is_above(r, r.stated + r.stated_error),
+    ),
+    Column("No. 1, judged", lambda r: r.judged, FLUX_DENSITY),
+    Column(
+        *("No. 1, in full", lambda r: r.solved, FLUX_DENSITY, lambda r: r.solved_error),
+        tone=lambda r: _is_above(r, r.solved + r.solved_error),
+    ),
+    difference_column(lambda r: r.judged, lambda r: r.solved, heading="Judged differs"),
+)
+
+
+def _fields(result: Answers, found: OrderSearchResult) -> Table[_FieldRow]:
     now, best, judged = found.today_solved, found.best_solved, found.best[0]
-    unit = common_unit([*now.receptor_b_rms_t, *now.zone_b_max_rms_t], FLUX_DENSITY)
     of_receptors = {entry.name: entry.limit_t for entry in result.receptors}
     of_zones = {zone.name: zone.limit_t for zone in result.zones}
-    limits = [*map(of_receptors.get, found.receptors), *map(of_zones.get, found.zones)]
-    places = [*found.receptors, *(f"{name}, highest" for name in found.zones)]
-    fields = zip(
-        places,
-        limits,
+    rows = zip(
+        (*found.receptors, *(f"{name}, highest" for name in found.zones)),
+        (*map(of_receptors.get, found.receptors), *map(of_zones.get, found.zones)),
         (*now.receptor_b_rms_t, *now.zone_b_max_rms_t),
         (*now.receptor_b_rms_error_t, *now.zone_b_max_rms_error_t),
         (*judged.receptor_b_rms_t, *judged.zone_b_max_rms_t),
@@ -126,85 +294,10 @@ def _in_full(result: Answers, found: OrderSearchResult) -> list[Block]:
         (*best.receptor_b_rms_error_t, *best.zone_b_max_rms_error_t),
         strict=True,
     )
-    columns = (
-        Head("Field at"),
-        Head("Limit", unit.symbol),
-        Head("As stated", unit.symbol),
-        Head("±", unit.symbol),
-        Head("No. 1, judged", unit.symbol),
-        Head("No. 1, in full", unit.symbol),
-        Head("±", unit.symbol),
-        Head("Judged differs", "%"),
-    )
-    at = names.at_own_frequency(result)
-    note = (
-        "±: estimate of the numerical error, from the change between two meshes. Judged: from one solution, that of "
-        "the stated order."
-    )
-    rows = tuple(_field_row(name, unit, limit, *numbers) for name, limit, *numbers in fields)
-    table = Grid(f"Field of the phase order as stated and of the best one{at}", columns, rows, note)
-    others = Grid(
-        f"The phase order as stated and the best one by other measures{at}",
-        (
-            Head("Order"),
-            Head("Objective", "–"),
-            Head("±", "–"),
-            Head("Largest share", "%"),
-            Head("±", "%"),
-            Head(X_SPREAD, "%"),
-            Head("±", "%"),
-        ),
-        (
-            _solved_row("as stated", now),
-            _judged_row("no. 1, judged", judged, best),
-            _solved_row("no. 1, in full", best),
-        ),
-        f"{note} {X_SPREAD}: {DEFINITIONS[X_SPREAD]}, of the worst circuit; their common drop is in it.",
-    )
-    return [table, others] if rows else [others]
-
-
-def _field_row(
-    name: str,
-    unit: Unit,
-    limit: float | None,
-    own: float,
-    own_error: float,
-    judged: float,
-    best: float,
-    best_error: float,
-) -> tuple[str | Cell, ...]:
-    now, now_error = with_error(own, own_error, unit)
-    full, full_error = with_error(best, best_error, unit)
-    before, _ = with_error(judged, best_error, unit)
-
-    def marked(text: str, highest: float) -> str | Cell:
-        return text if limit is None or highest <= limit else Cell(text, "bad")
-
-    return (
-        name,
-        NONE if limit is None else stated(limit, unit).rpartition("\u202f")[0],
-        marked(now, own + own_error),
-        now_error,
-        before,
-        marked(full, best + best_error),
-        full_error,
-        percent(difference(judged, best)),
-    )
-
-
-def _solved_row(name: str, order: SolvedOrder) -> tuple[str, ...]:
-    return (
-        name,
-        *with_error(order.value, order.value_error, NUMBER),
-        *with_error(order.largest_share, order.largest_share_error, PER_CENT),
-        *with_error(order.inequality, order.inequality_error, PER_CENT),
-    )
-
-
-def _judged_row(name: str, order: OrderResult, solved: SolvedOrder) -> tuple[str, ...]:
-    return (
-        *(name, with_error(order.value, solved.value_error, NUMBER)[0], NONE),
-        *(with_error(order.largest_share, solved.largest_share_error, PER_CENT)[0], NONE),
-        *(with_error(order.inequality, solved.inequality_error, PER_CENT)[0], NONE),
+    return Table(
+        f"Field of the phase order as stated and of the best one{names.at_own_frequency(result)}",
+        FIELDS,
+        [_FieldRow(*row) for row in rows],
+        JUDGED_NOTE,
+        units=result_units(result),
     )
