@@ -86,11 +86,11 @@ def _rail(section: CrossSection, model: LineModel, part: StudyPart) -> ClosedFor
     both = rail_loss(model.axes, model.currents, strips, rail_currents=[own[name] for name in names], **inputs)
     outside = list(reasons(rail_loss, **inputs))
     if abs(complex(part.material.relative_permeability) - 1) > 0.1:
-        outside.append("the rails are magnetic, which the formula does not know")
+        outside.append("the rails are magnetic, which the formula leaves out")
     if isinstance(part.shape, Wall) and len(part.shape.runs()) > 1:
         outside.append("the flanges of the rails are left out, except for their resistance")
     if any(other.name not in names and other.kind in (TRAY, METALWORK) for other in section.parts):
-        outside.append("other metal lies near, which the formula does not know")
+        outside.append("other metal is near, which the formula leaves out")
     name = "loop of the rails as thin strips under line currents"
     return ClosedForm(name, source(rail_loss), float(both[names.index(part.name)]), tuple(outside))
 
@@ -150,7 +150,7 @@ def _layer(section: CrossSection, model: LineModel, part: StudyPart) -> ClosedFo
         if any(name.rsplit(".", 2)[0] != cable.circuit or not name.endswith(part.kind) for name in bonded.parts):
             outside.append(f"the bond holds more than the circuit's own {GROUPS[part.kind]}")
         if bonded.impedance is not None:
-            outside.append("the bond closes through an impedance, which the formula does not know")
+            outside.append("the bond closes through an impedance, which the formula leaves out")
         value = float(factor) * conductor_loss
         return ClosedForm(f"{CIRCULATING}, {place}", source(function), value, tuple(outside))
     arguments: dict[str, Any] = {
@@ -175,9 +175,9 @@ def _surroundings(section: CrossSection, part: StudyPart, cable: PlacedCable) ->
     if len({phase.circuit for phase in section.phases}) > 1:
         found.append(OTHER_CIRCUITS)
     if len(cable.layers.tubes) > 1:
-        found.append("the cable has other layers of metal, which the formula does not know")
+        found.append("the cable has other layers of metal, which the formula leaves out")
     if abs(complex(part.material.relative_permeability) - 1) > 0.1:
-        found.append("the layer is magnetic, which the formula does not know")
+        found.append("the layer is magnetic, which the formula leaves out")
     return found
 
 

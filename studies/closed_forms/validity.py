@@ -12,10 +12,10 @@ from studies.formulas.formula import outside_range, registered
 from studies.section.cross_section import METALWORK, TRAY, CrossSection
 from studies.text.failures import Failure, rescued
 
-TRAY_NEAR = "a tray lies near, which the formula does not know"
-METALWORK_NEAR = "metalwork lies near, which the formula does not know"
-BONDED = "bonded parts carry currents, which the formula does not know"
-OTHER_CIRCUITS = "other circuits lie near, which the formula does not know"
+TRAY_NEAR = "a tray is near, which the formula leaves out"
+METALWORK_NEAR = "metalwork is near, which the formula leaves out"
+BONDED = "bonded parts carry currents, which the formula leaves out"
+OTHER_CIRCUITS = "other circuits lie near, which the formula leaves out"
 
 
 @dataclass(frozen=True)

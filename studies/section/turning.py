@@ -1,4 +1,4 @@
-"""Transposition: at each joint L1 goes on to the place of L2, L2 to that of L3, and L3 to that of L1.
+"""Transposition: at each joint L1 moves to the place of L2, L2 to that of L3, and L3 to that of L1.
 
 Parallel cables of a phase go together; N and PE stay where they are. A variant of a comparison and sections written by
 hand are the same run: both go through `studies.answers.route`.
@@ -10,12 +10,12 @@ from collections.abc import Mapping, Sequence
 
 from studies.study.phases import LINES
 
-DIRECTION = "at each joint L1 goes on to the place of L2, L2 to that of L3 and L3 to that of L1"
-"""The one direction in which phases are turned, in words."""
+DIRECTION = "at each joint L1 moves to the place of L2, L2 to that of L3 and L3 to that of L1"
+"""Direction of every transposition, in words."""
 THIRDS = len(LINES)
 """Sections of a run on which each phase has each place once."""
 UNIT_LENGTH = 300.0
-"""Length of a transposed run where the study has no route: its numbers per metre are those of any length. [m]"""
+"""Length of a transposed run if the study has no route; numbers per metre do not depend on it. [m]"""
 
 
 def turned(labels: Sequence[str], steps: int) -> tuple[str, ...]:

@@ -26,7 +26,7 @@ MOST_POWER = 300
 """Most decimals for which a computer has the power of ten."""
 BRIEF_DIGITS = 3
 """Significant digits of a number in brief, as in a terminal."""
-DIFFERENCE = "formula over finite element less one"
+DIFFERENCE = "formula / finite element − 1"
 """Definition of every difference; positive if the formula is higher."""
 
 

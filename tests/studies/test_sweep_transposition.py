@@ -72,7 +72,7 @@ BY_HAND = {
     SCREENED: ('["L3", "L1", "L2"]', '["L2", "L3", "L1"]'),
     PARALLEL: ('["L3", "L1", "L2", "L3", "L2", "L1"]', '["L2", "L3", "L1", "L2", "L1", "L3"]'),
 }
-"""The phases in the second and the third section: L1 goes on to the place of L2, L2 to that of L3, L3 to that of L1."""
+"""The phases in the second and the third section: L1 moves to the place of L2, L2 to that of L3, L3 to that of L1."""
 ROUNDING = 1e-9
 """The two ways add up the same numbers in another order, on the same mesh."""
 
@@ -153,7 +153,7 @@ def test_both_ways_say_how_the_run_is_joined(both: tuple[Result, Measured]) -> N
     by_hand, _ = both
     said = " ".join(str(by_hand).split())
     assert "F1 screens are joined at the ends of the run and nowhere between." in said
-    assert "at each joint L1 goes on to the place of L2, L2 to that of L3 and L3 to that of L1" in said
+    assert "at each joint L1 moves to the place of L2, L2 to that of L3 and L3 to that of L1" in said
 
 
 def test_a_comparison_reads_a_study_of_such_sections_as_the_run_that_it_is() -> None:
