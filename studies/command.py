@@ -337,12 +337,12 @@ def _verify(options: argparse.Namespace) -> int:
     from studies.text.progress import progress
     from studies.verify.checks import CheckError, run_checks
     from studies.verify.record import PlaceError, check_place, write_record
-    from studies.verify.registry import UnknownCheckError, chosen, list_of_checks
+    from studies.verify.registry import UnknownCheckError, chosen_checks, list_of_checks
     from studies.verify.table import terminal_text, verdict_of_checks
 
     target: Path | None = options.out
     try:
-        checks = chosen(options.only)
+        checks = chosen_checks(options.only)
         if target is not None and not options.list:
             check_place(target)
     except (UnknownCheckError, PlaceError) as error:

@@ -16,20 +16,7 @@ NOT_OF_THE_NUMBERS = frozenset({"title", "case", "source_name", "source_text"})
 
 
 def case_key(study: Study, versions: Mapping[str, str]) -> str:
-    """Key of a study among stored cases.
-
-    Parameters
-    ----------
-    study : Study
-        The study; files that it names count with their contents.
-    versions : mapping of str to str
-        Versions of the program and the libraries that its numbers rest on.
-
-    Returns
-    -------
-    key : str
-        SHA-256 of the study's SI data and the versions, in hexadecimal digits.
-    """
+    """Key of a study among stored cases: SHA-256 of its SI data, of its files and of the versions."""
     document = {
         "study": study.model_dump(exclude=set(NOT_OF_THE_NUMBERS)),
         "files": {name: _digest_of_file(study, name) for name in _files(study)},

@@ -17,14 +17,14 @@ from studies.result import Result
 from studies.section.spectrum import components
 from studies.study.parts import CONDUCTOR, METAL_LAYERS
 
-Value = float | int | bool | None
+CaseValue = float | int | bool | None
 
 
 @dataclass(frozen=True)
 class CaseNumber:
     """One number of a case."""
 
-    value: Value
+    value: CaseValue
     """[SI unit]"""
     error: float | None = None
     """Estimate of its numerical error; None for what has none, such as a width. [SI unit]"""

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from studies.compare.case import BASE, Case, Origin, Plan
-from studies.compare.case_numbers import NOTHING, CaseNumber, Value
+from studies.compare.case_numbers import NOTHING, CaseNumber, CaseValue
 from studies.compare.measured import Measured, measured_from
 from studies.compare.quantities import QUANTITIES
 from studies.compare.store import CaseOutcome
@@ -53,7 +53,7 @@ class CaseRow:
         """A compared quantity by its column; one without a value where the case has none."""
         return NOTHING if self.measured is None else self.measured.number(column_name)
 
-    def number(self, column_name: str) -> Value:
+    def number(self, column_name: str) -> CaseValue:
         """The value of a compared quantity by its column; None where the case has none."""
         return self.entry(column_name).value
 
@@ -99,17 +99,7 @@ class Comparison:
 
 
 def comparison_of(plan: Plan, outcomes: Mapping[str, CaseOutcome], versions: Mapping[str, str]) -> Comparison:
-    """The comparison of the cases of a plan.
-
-    Parameters
-    ----------
-    plan : Plan
-        The cases.
-    outcomes : mapping of str to CaseOutcome
-        What became of each, by key.
-    versions : mapping of str to str
-        Versions of the program and its libraries.
-    """
+    """The comparison of the cases of a plan, by the outcomes of their keys."""
     return Comparison(plan.base, plan.swept, tuple(_row(case, outcomes[case.key]) for case in plan.cases), versions)
 
 

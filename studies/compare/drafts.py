@@ -52,20 +52,9 @@ LABEL = "case"
 
 
 def variants_of(entries: object, base: Tree, taken: set[str], file: str, problems: list[Problem]) -> Iterator[Draft]:
-    """The cases of the variants.
+    """The cases of the variants, of entries under `variants` and the tables of the base study.
 
-    Parameters
-    ----------
-    entries : object
-        What stands under `variants`.
-    base : dict
-        Tables of the base study.
-    taken : set of str
-        Names of the base study, which no variant may have.
-    file : str
-        Name of the study file.
-    problems : list of Problem
-        Takes up what is wrong; a variant with problems is no case.
+    `taken` holds the names of the base study. `problems` takes up what is wrong; a variant with problems is no case.
     """
     if not isinstance(entries, list) or not all(isinstance(entry, dict) for entry in entries):
         problems.append(Problem(file, "variants", words(entries), "is not a list of tables", "[[variants]]"))

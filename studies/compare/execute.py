@@ -21,23 +21,10 @@ class Executor(Protocol):
 
 
 def execute(plan: Plan, store: Store, executor: Executor, tell: Progress) -> dict[str, CaseOutcome]:
-    """What became of every case of a plan, by key.
+    """The outcome of every case of a plan, by key; cases that are equal in all numbers are solved once.
 
-    Parameters
-    ----------
-    plan : Plan
-        The cases; cases that are equal in all numbers are solved once.
-    store : Store
-        Cases that are done already are taken from here; those that failed are tried again.
-    executor : Executor
-        Solves the others.
-    tell : callable
-        Told how far it is and about how long the rest takes.
-
-    Returns
-    -------
-    outcomes : dict of str to CaseOutcome
-        One for each key.
+    Stored cases are taken from the store, those that failed are tried again, and the executor solves the others. `tell`
+    is given the progress and the estimated time left.
     """
     names: dict[str, str] = {}
     for case in plan.cases:

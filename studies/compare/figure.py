@@ -81,7 +81,7 @@ def draw_bars(comparison: Comparison) -> Figure:
     figure.text(
         0.1 / PAGE_WIDTH,
         0.13 / height,
-        "dark: the best, and what equals it within the numerical error;  bold: the base study"
+        "dark: the best and all equal to it within the numerical error;  bold: the base study"
         + (";  italic: transposed, three sections" if any(row.sections > 1 for row in rows) else ""),
         fontsize=6.5,
         color=QUIET,

@@ -35,19 +35,9 @@ class WorkerProcess:
         self._reader: threading.Thread | None = None
 
     def solve(self, key: str, request: str) -> CaseOutcome:
-        """What becomes of a case.
+        """The outcome of a case, given by its key and as the line of JSON that `studies.compare.worker.answer` takes.
 
-        Parameters
-        ----------
-        key : str
-            Its key.
-        request : str
-            The case as one line of JSON, as `studies.compare.worker.answer` takes it.
-
-        Returns
-        -------
-        outcome : CaseOutcome
-            Its numbers, or the message of its failure; a process that dies is a failure of the case alone.
+        A process that dies is a failure of the case alone.
         """
         start = time.perf_counter()
         process = self._running()

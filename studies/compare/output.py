@@ -39,25 +39,10 @@ class Compared:
 
 
 def compare(plan: Plan, target: Path, executor: Executor, tell: Progress, anew: bool = False) -> Compared:
-    """Solve and compare all cases of a plan.
+    """Solve and compare all cases of a plan, and write the comparison to a folder if at least one case has numbers.
 
-    Parameters
-    ----------
-    plan : Plan
-        The cases.
-    target : Path
-        Folder of the comparison; cases that are stored there already are not solved again.
-    executor : Executor
-        Who solves the others, `studies.compare.local` or `studies.compare.cluster`.
-    tell : callable
-        Told what is being done.
-    anew : bool
-        Whether stored cases are solved again as well.
-
-    Returns
-    -------
-    compared : Compared
-        The comparison that is written to the folder, where at least one case has numbers.
+    Cases that are stored in the folder are solved again only if `anew`. The executor, of `studies.compare.local` or
+    `studies.compare.cluster`, solves the others.
     """
     with held_folder(target, COMPARISON):
         with Store.opened(target / FILE) as store:

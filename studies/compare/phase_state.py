@@ -6,6 +6,7 @@ import cmath
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
@@ -55,12 +56,7 @@ def phase_states(result: Result) -> tuple[PhaseState, ...]:
 def mean_state(sections: Sequence[PhaseState], weights: Sequence[float]) -> PhaseState:
     """One phase over a run: the mean of its drops by the lengths of the sections; its current is the same in all.
 
-    Parameters
-    ----------
-    sections : sequence of PhaseState
-        The phase in each section.
-    weights : sequence of float
-        Lengths of the sections over that of the run. [-]
+    `weights` are the lengths of the sections over that of the run. [-]
     """
     pairs = list(zip(sections, weights, strict=True))
     known = [
@@ -110,39 +106,18 @@ def common_drop(lines: LinePhases) -> complex:
     return sum(lines[line].voltage_v_per_m for line in LINES) / len(LINES)
 
 
-def phase_spread(phases: tuple[PhaseState, ...]) -> Named:
-    """`x_spread` of each circuit. [-]"""
-    return _each(phases, spread, lambda lines, value: _spread_error(lines, value, 1.0))
+def _over_positive(part: Callable[[LinePhases], complex]) -> Callable[[LinePhases], float | None]:
+    """A sequence component of the drops over the positive one; None without a positive one. [-]"""
+
+    def of(lines: LinePhases) -> float | None:
+        positive = sequence_drops(lines)[0]
+        return abs(part(lines)) / abs(positive) if positive != 0 else None
+
+    return of
 
 
-def phase_spread_between_lines(phases: tuple[PhaseState, ...]) -> Named:
-    """`x_spread` of each circuit without the drop common to its phases. [-]"""
-    return _each(phases, spread_between_lines, lambda lines, value: _spread_error(lines, value, 2.0))
-
-
-def negative_drop(phases: tuple[PhaseState, ...]) -> Named:
-    """Negative-sequence voltage drop of each circuit. [V/m]"""
-    return _each(phases, lambda lines: abs(sequence_drops(lines)[1]), lambda lines, _: _mean_error(lines))
-
-
-def drop_unbalance(phases: tuple[PhaseState, ...]) -> Named:
-    """Negative- over positive-sequence voltage drop of each circuit. [-]"""
-    return _each(phases, _ratio, lambda lines, value: (1 + value) * _mean_error(lines) / abs(sequence_drops(lines)[0]))
-
-
-def common_ratio(phases: tuple[PhaseState, ...]) -> Named:
-    """Zero- over positive-sequence voltage drop of each circuit. [-]"""
-    return _each(phases, _common, lambda lines, value: (1 + value) * _mean_error(lines) / abs(sequence_drops(lines)[0]))
-
-
-def _common(lines: LinePhases) -> float | None:
-    positive = sequence_drops(lines)[0]
-    return abs(common_drop(lines)) / abs(positive) if positive != 0 else None
-
-
-def _ratio(lines: LinePhases) -> float | None:
-    positive, negative = sequence_drops(lines)
-    return abs(negative) / abs(positive) if positive != 0 else None
+def _negative_drop(lines: LinePhases) -> complex:
+    return sequence_drops(lines)[1]
 
 
 def _reactances(lines: LinePhases) -> list[float] | None:
@@ -156,6 +131,11 @@ def _reactances(lines: LinePhases) -> list[float] | None:
 def _mean_error(lines: LinePhases) -> float:
     """Error of a sequence component of the drops: a mean of the three. [V/m]"""
     return sum(lines[line].voltage_error_v_per_m for line in LINES) / len(LINES)
+
+
+def _ratio_error(lines: LinePhases, value: float) -> float:
+    """Error of a ratio of two sequence components. [-]"""
+    return (1 + value) * _mean_error(lines) / abs(sequence_drops(lines)[0])
 
 
 def _spread_error(lines: LinePhases, value: float, times: float) -> float:
@@ -172,12 +152,9 @@ def _spread_error(lines: LinePhases, value: float, times: float) -> float:
     return (errors[-1] + errors[-2] + value * sum(errors) / len(errors)) / mean
 
 
-def _each(
-    phases: tuple[PhaseState, ...],
-    of: Callable[[LinePhases], float | None],
-    error_of: Callable[[LinePhases, float], float],
-) -> Named:
-    """A number of each circuit with its error, beside that of the formula's drops."""
+def number_of_phases(key: str, phases: Sequence[PhaseState]) -> Named:
+    """One of `MEASURES` for each circuit with its error, beside that of the formula's drops."""
+    of, error_of = MEASURES[key]
     found: dict[str, CaseNumber] = {}
     for circuit, lines in by_circuit(phases).items():
         value = of(lines)
@@ -193,11 +170,11 @@ def _each(
     return found
 
 
-FROM_PHASES: Mapping[str, Callable[[tuple[PhaseState, ...]], Named]] = {
-    "phase_inequality": phase_spread,
-    "phase_inequality_between_lines": phase_spread_between_lines,
-    "u2_v_per_m": negative_drop,
-    "u2_over_u1": drop_unbalance,
-    "u0_over_u1": common_ratio,
+MEASURES: Mapping[str, tuple[Callable[[LinePhases], float | None], Callable[[LinePhases, float], float]]] = {
+    "phase_inequality": (spread, partial(_spread_error, times=1.0)),
+    "phase_inequality_between_lines": (spread_between_lines, partial(_spread_error, times=2.0)),
+    "u2_v_per_m": (lambda lines: abs(_negative_drop(lines)), lambda lines, _: _mean_error(lines)),
+    "u2_over_u1": (_over_positive(_negative_drop), _ratio_error),
+    "u0_over_u1": (_over_positive(common_drop), _ratio_error),
 }
-"""Quantities that follow from the voltages and currents of the phases alone."""
+"""Quantities that follow from the voltages and currents of the phases alone, each with its error."""

@@ -26,19 +26,9 @@ MOST_TOLD = 100
 
 
 def read_plan(path: str | Path, tell: Progress | None = None) -> Plan:
-    """Read a study file with its variants and its sweep, and check every case.
+    """Read a study file with its variants and its sweep, and check every case; `tell` is given the progress.
 
-    Parameters
-    ----------
-    path : str or Path
-        The study file.
-    tell : callable, optional
-        Told how far the check of many cases is.
-
-    Returns
-    -------
-    plan : Plan
-        Every case, sound in itself and in its geometry; otherwise `StudyError` holds all problems of all cases.
+    Every case is sound in itself and in its geometry; otherwise `StudyError` holds all problems of all cases.
     """
     return plan_of(text_of(path), str(path), tell)
 

@@ -22,7 +22,7 @@ from studies.compare.case_numbers import (
     worst_over_limit,
     zone_fields,
 )
-from studies.compare.phase_state import FROM_PHASES, phase_states
+from studies.compare.phase_state import number_of_phases, phase_states
 from studies.formulas.unbalance import DEFINITIONS, X_SPREAD
 from studies.result import Result
 from studies.section.spacing import RULE, spacing_of, width_used
@@ -56,18 +56,18 @@ class Quantity:
     unit: Unit | Family | None
     """Unit that it is shown in, or units to choose from; None for yes and no."""
     better: Better
-    """Which way is better; empty where neither is."""
+    """Which way is better; empty if neither is."""
     meaning: str
     of: Callable[[Result], CaseNumber | Named]
     each: Literal["", "receptor", "zone", "circuit"] = ""
     along: Along = "worst"
     """What stands for a route of equal sections: the worst of them, their mean, or what their phase voltages give."""
     formula: str = ""
-    """The closed form that stands beside it; empty where none does."""
+    """The closed form beside it; empty if there is none."""
 
 
 def _from_phases(key: str) -> Callable[[Result], Named]:
-    return lambda result: FROM_PHASES[key](phase_states(result))
+    return lambda result: number_of_phases(key, phase_states(result))
 
 
 def _reactances(result: Result) -> Named:
@@ -88,99 +88,69 @@ def _spacing(result: Result) -> CaseNumber:
 
 QUANTITIES: tuple[Quantity, ...] = (
     Quantity(
-        "worst_field_over_limit",
-        "Worst field over limit",
-        NUMBER,
-        "lower",
+        *("worst_field_over_limit", "Worst field over limit", NUMBER, "lower"),
         "Largest resultant rms flux density over its limit, of all receptors and zones with a limit; 1 is at the "
         "limit. Against a reference level, the exposure index.",
         worst_over_limit,
         formula=LINE_FIELD,
     ),
     Quantity(
-        "highest_b_rms_t",
-        "Highest field",
-        FLUX_DENSITY,
-        "lower",
+        *("highest_b_rms_t", "Highest field", FLUX_DENSITY, "lower"),
         "Largest resultant rms flux density of all receptors and zones.",
         highest_field,
         formula=LINE_FIELD,
     ),
     Quantity(
-        "b_rms_t",
-        "Field at",
-        FLUX_DENSITY,
-        "lower",
+        *("b_rms_t", "Field at", FLUX_DENSITY, "lower"),
         "Resultant rms flux density at the receptor.",
         receptor_fields,
         each="receptor",
         formula=LINE_FIELD,
     ),
     Quantity(
-        "b_max_rms_t",
-        "Highest field in zone",
-        FLUX_DENSITY,
-        "lower",
+        *("b_max_rms_t", "Highest field in zone", FLUX_DENSITY, "lower"),
         "Largest resultant rms flux density within the zone.",
         zone_fields,
         each="zone",
         formula=f"{LINE_FIELD}, at the place of the highest field",
     ),
     Quantity(
-        "total_loss_w_per_m",
-        "Total loss",
-        LOSS_PER_LENGTH,
-        "lower",
+        *("total_loss_w_per_m", "Total loss", LOSS_PER_LENGTH, "lower"),
         "Loss of all parts, per metre of run.",
         total_loss,
         along="mean",
-        formula="sum of those of the parts, where each part has one",
+        formula="sum of the formulas of the parts, if each part has one",
     ),
     Quantity(
-        "tray_loss_w_per_m",
-        "Tray loss",
-        LOSS_PER_LENGTH,
-        "lower",
+        *("tray_loss_w_per_m", "Tray loss", LOSS_PER_LENGTH, "lower"),
         "Loss of trays, covers and metal nearby.",
         tray_loss,
         along="mean",
-        formula="an infinite plate like the tray's floor under line currents, where an open floor is all the metal",
+        formula="an infinite plate like the tray's floor under line currents, if an open floor is all the metal",
     ),
     Quantity(
-        "conductor_loss_w_per_m",
-        "Conductor loss",
-        LOSS_PER_LENGTH,
-        "lower",
+        *("conductor_loss_w_per_m", "Conductor loss", LOSS_PER_LENGTH, "lower"),
         "Loss of the cables' conductors, skin and proximity effect included.",
         conductor_loss,
         along="mean",
         formula="I² R with IEC 60287-1-1 skin and proximity factors",
     ),
     Quantity(
-        "screen_loss_w_per_m",
-        "Screen loss",
-        LOSS_PER_LENGTH,
-        "lower",
+        *("screen_loss_w_per_m", "Screen loss", LOSS_PER_LENGTH, "lower"),
         "Loss of screens, sheaths and armours, by circulating and by eddy currents.",
         screen_loss,
         along="mean",
-        formula="IEC 60287-1-1 loss factors of three cables, circulating where bonded at both ends, else eddy",
+        formula="IEC 60287-1-1 loss factors of three cables, circulating if bonded at both ends, else eddy",
     ),
     Quantity(
-        "circulating_loss_w_per_m",
-        "of it circulating",
-        LOSS_PER_LENGTH,
-        "lower",
+        *("circulating_loss_w_per_m", "of it circulating", LOSS_PER_LENGTH, "lower"),
         "Square of the net current of each screen, sheath and armour times its dc resistance.",
         circulating_loss,
         along="mean",
         formula="IEC 60287-1-1 circulating loss factor of three cables",
     ),
     Quantity(
-        "x1_ohm_per_m",
-        "Reactance X1 of",
-        OHM_PER_KM,
-        "lower",
+        *("x1_ohm_per_m", "Reactance X1 of", OHM_PER_KM, "lower"),
         "Imaginary part of the circuit's positive-sequence impedance, the other circuits without current.",
         _reactances,
         each="circuit",
@@ -188,12 +158,9 @@ QUANTITIES: tuple[Quantity, ...] = (
         formula="w (mu0/2 pi) ln(GMD/GMR), averaged over the phases",
     ),
     Quantity(
-        "u2_over_u1",
-        "V2/V1 of",
-        PER_CENT,
-        "lower",
+        *("u2_over_u1", "V2/V1 of", PER_CENT, "lower"),
         "Negative- over positive-sequence part of the voltage drops along the phases with the study's currents, the "
-        "same for any length; |Z21/Z11| where these are balanced and no other circuit is near. It judges how equal the "
+        "same for any length; |Z21/Z11| if these are balanced and no other circuit is near. It judges how equal the "
         "phases are: no other part of the drops unbalances the voltages from line to line.",
         _from_phases("u2_over_u1"),
         each="circuit",
@@ -201,10 +168,7 @@ QUANTITIES: tuple[Quantity, ...] = (
         formula=LINE_DROPS,
     ),
     Quantity(
-        "u2_v_per_m",
-        "Voltage unbalance V2 of",
-        VOLT_PER_KM,
-        "lower",
+        *("u2_v_per_m", "Voltage unbalance V2 of", VOLT_PER_KM, "lower"),
         "Negative-sequence part of the voltage drops along the phases with the study's currents, per kilometre of run; "
         "over the system's phase voltage it is the unbalance V2/V1 that each kilometre adds.",
         _from_phases("u2_v_per_m"),
@@ -213,34 +177,25 @@ QUANTITIES: tuple[Quantity, ...] = (
         formula=LINE_DROPS,
     ),
     Quantity(
-        "u0_over_u1",
-        "V0/V1 of",
-        PER_CENT,
-        "",
+        *("u0_over_u1", "V0/V1 of", PER_CENT, ""),
         "Zero- over positive-sequence part of the same drops; |Z01/Z11| likewise. It is common to the three phases, "
-        "in no voltage from line to line, and matters only where a neutral or the earth joins both ends of the run.",
+        "in no voltage from line to line, and matters only if a neutral or the earth joins both ends of the run.",
         _from_phases("u0_over_u1"),
         each="circuit",
         along="phases",
         formula=LINE_DROPS,
     ),
     Quantity(
-        "phase_inequality",
-        "x_spread of",
-        PER_CENT,
-        "",
-        f"{X_SPREAD}: {DEFINITIONS[X_SPREAD]}, with the study's currents. It judges nothing: u holds what is common to "
-        "the three phases as well, of which metal on one side of them, such as a tray's floor, makes much.",
+        *("phase_inequality", "x_spread of", PER_CENT, ""),
+        f"{X_SPREAD}: {DEFINITIONS[X_SPREAD]}, with the study's currents. It judges nothing: u also holds the drop "
+        "common to the three phases, which metal on one side of them, such as a tray's floor, makes large.",
         _from_phases("phase_inequality"),
         each="circuit",
         along="phases",
         formula=LINE_DROPS,
     ),
     Quantity(
-        "phase_inequality_between_lines",
-        "x_spread between lines of",
-        PER_CENT,
-        "",
+        *("phase_inequality_between_lines", "x_spread between lines of", PER_CENT, ""),
         "The same with the drop that is common to the three phases, the mean of the three, taken off each of them: no "
         "voltage from line to line has it.",
         _from_phases("phase_inequality_between_lines"),
@@ -249,18 +204,12 @@ QUANTITIES: tuple[Quantity, ...] = (
         formula=LINE_DROPS,
     ),
     Quantity(
-        "width_m",
-        "Tray width used",
-        MILLIMETRE,
-        "lower",
+        *("width_m", "Tray width used", MILLIMETRE, "lower"),
         "Width that the cables take from outside to outside, on the fullest tray; from the geometry, exact.",
         lambda result: CaseNumber(width_used(result.cross_section.cables, result.study.trays)),
     ),
     Quantity(
-        "spacing_rules_met",
-        "Clear gaps kept",
-        None,
-        "higher",
+        *("spacing_rules_met", "Clear gaps kept", None, "higher"),
         "1 diam.: one cable diameter at least between single cables of one layer. 2.15 diam.: 2.15 times the largest "
         "diameter at least between trefoil groups and what is beside them. Alone: one cable or one trefoil group on "
         "each tray. Closed: kept under a cover or in closed metal, where the rule lapses. From the geometry, exact. "
@@ -268,27 +217,18 @@ QUANTITIES: tuple[Quantity, ...] = (
         _spacing,
     ),
     Quantity(
-        "largest_share",
-        "Largest share of a parallel cable",
-        PER_CENT,
-        "lower",
-        "Current of the most loaded of parallel cables over an equal share; none where no phase has parallel cables.",
+        *("largest_share", "Largest share of a parallel cable", PER_CENT, "lower"),
+        "Current of the most loaded of parallel cables over an equal share; none if no phase has parallel cables.",
         largest_cable_share,
         formula="line currents at the axes that share by their impedance matrix",
     ),
     Quantity(
-        "worst_error",
-        "Worst numerical error",
-        PER_CENT,
-        "",
+        *("worst_error", "Worst numerical error", PER_CENT, ""),
         "Largest estimate of the relative numerical error of the numbers that the study asks for.",
         lambda result: CaseNumber(result.accuracy.worst_error),
     ),
     Quantity(
-        "unknowns",
-        "Unknowns",
-        NUMBER,
-        "",
+        *("unknowns", "Unknowns", NUMBER, ""),
         "Unknowns of the finest mesh.",
         lambda result: CaseNumber(result.accuracy.levels[-1].unknowns),
     ),

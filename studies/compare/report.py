@@ -58,21 +58,9 @@ BETTER = {"lower": "lower", "higher": "met", "": NONE}
 def write_comparison_report(
     comparison: Comparison, figures: Mapping[str, bytes], failures: Sequence[Failure] = ()
 ) -> str:
-    """The report of a comparison as one HTML file.
+    """The report of a comparison as the text of one HTML file, with PNG pictures by the stems of their figures.
 
-    Parameters
-    ----------
-    comparison : Comparison
-        What to report.
-    figures : mapping of str to bytes
-        PNG pictures by the stems of `studies.compare.figure.comparison_figures`; missing ones are left out.
-    failures : sequence of Failure
-        What failed before the report, to be named in it.
-
-    Returns
-    -------
-    html : str
-        The same text for the same input.
+    Failures before the report are named in it. The same input gives the same text.
     """
     name = PurePath(comparison.base.source_name.replace("\\", "/")).name
     count = f"{len(comparison.solved)} of {len(comparison.rows)}" if comparison.failed else str(len(comparison.rows))
@@ -185,8 +173,7 @@ def _meaning_section(comparison: Comparison) -> Section:
             for quantity in QUANTITIES
             if quantity.key in used
         ),
-        "In the list of what is best, cases are called equal where their difference is no larger than their estimates "
-        "of numerical error together.",
+        "The summary calls cases equal if they differ by no more than the sum of their error estimates.",
     )
     return Section("Meaning of the numbers", "meaning", (table,))
 

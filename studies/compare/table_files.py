@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from studies.compare.case_numbers import Value
+from studies.compare.case_numbers import CaseValue
 from studies.compare.comparison import CaseRow, Comparison
 from studies.compare.quantities import QUANTITIES, heading, quantity_of
 from studies.text.csv import csv_text
@@ -27,13 +27,13 @@ WORDS = ("case", "origin", "state", "message", "changes")
 """Columns of every row beside its numbers and swept values."""
 
 
-def columns(comparison: Comparison) -> dict[str, list[str | Value]]:
+def columns(comparison: Comparison) -> dict[str, list[str | CaseValue]]:
     """Every column of the table by its name, one entry for each case.
 
     Swept keys have a column each, named as in the study file, with the value as written there. Behind a number stand,
     where they are, its numerical error, the value of the closed form, and the place that decides it.
     """
-    found: dict[str, list[str | Value]] = {name: [] for name in WORDS}
+    found: dict[str, list[str | CaseValue]] = {name: [] for name in WORDS}
     for row in comparison.rows:
         for name, text in zip(WORDS, _words(row), strict=True):
             found[name].append(text)
@@ -41,7 +41,7 @@ def columns(comparison: Comparison) -> dict[str, list[str | Value]]:
         found[path] = [row.settings[k] for row in comparison.rows]
     for name in comparison.columns:
         entries = [row.entry(name) for row in comparison.rows]
-        beside: dict[str, list[str | Value]] = {
+        beside: dict[str, list[str | CaseValue]] = {
             ERROR: [entry.error for entry in entries],
             FORMULA: [entry.formula for entry in entries],
             PLACE: [entry.place or None for entry in entries],

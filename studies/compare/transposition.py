@@ -12,7 +12,7 @@ from studies.answers.run_sections import is_transposed
 from studies.compare.case import Draft
 from studies.compare.case_numbers import NOTHING, CaseNumber
 from studies.compare.measured import Measured, measure
-from studies.compare.phase_state import FROM_PHASES, PhaseState, mean_state
+from studies.compare.phase_state import MEASURES, PhaseState, mean_state, number_of_phases
 from studies.compare.quantities import quantity_of
 from studies.runner import run, run_sections
 from studies.section.cross_section import cross_section
@@ -105,17 +105,9 @@ def measured_case(study: Study) -> Measured:
 
 
 def along(sections: Sequence[Measured], weights: Sequence[float]) -> Measured:
-    """The numbers of a run from those of its sections, by what each quantity's table entry says of it.
-
-    Parameters
-    ----------
-    sections : sequence of Measured
-        The sections, with the currents of the run.
-    weights : sequence of float
-        Their lengths over that of the run. [-]
-    """
+    """The numbers of a run from those of its sections, as each quantity says; weights: shares of its length."""
     phases = tuple(mean_state(states, weights) for states in _matched(sections))
-    derived = {key: of(phases) for key, of in FROM_PHASES.items()}
+    derived = {key: number_of_phases(key, phases) for key in MEASURES}
     numbers: dict[str, CaseNumber] = {}
     for name in sections[0].numbers:
         quantity = quantity_of(name)

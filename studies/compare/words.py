@@ -119,9 +119,9 @@ def _place_line(rows: Sequence[CaseRow], judged: Sequence[Criterion]) -> str:
     what = "worst field over its limit" if field.unit is LIMIT else "highest field"
     places = list(dict.fromkeys(field.places))
     if len(places) == 1:
-        return f"The {what} is that at {places[0]} in every case."
+        return f"The {what} is at {places[0]} in every case."
     counts = [f"at {place} in {field.places.count(place)} cases" for place in places]
-    return f"The {what} is that {in_sentence([text.replace(' 1 cases', ' 1 case') for text in counts])}."
+    return f"The {what} is {in_sentence([text.replace(' 1 cases', ' 1 case') for text in counts])}."
 
 
 def _limit_line(rows: Sequence[CaseRow], names: Sequence[str]) -> str:
@@ -160,10 +160,7 @@ def _spacing_lines(rows: Sequence[CaseRow], names: Sequence[str], judged: Sequen
 
 
 def _common_drop_line(rows: Sequence[CaseRow], names: Sequence[str]) -> str:
-    """Where the drops hold more that is common to the phases than what makes these unequal: that it is no unbalance.
-
-    Whoever reads inductances phase by phase sees both together.
-    """
+    """If the common part of the drops exceeds the unequal part: that it is no unbalance."""
     common = [worst_of(row, "u0_over_u1") for row in rows]
     unequal = [worst_of(row, "u2_over_u1") for row in rows]
     if any(entry.value is None for entry in (*common, *unequal)):
@@ -177,7 +174,7 @@ def _common_drop_line(rows: Sequence[CaseRow], names: Sequence[str]) -> str:
     return (
         f"The largest drop that is common to the three phases, V0/V1, is that of {names[most]}{circuit}, "
         f"{percent(values[most], signed=False)}{GAP}%. It is in no voltage from line to line and judges nothing here: "
-        "it matters only where a neutral or the earth joins both ends of the run."
+        "it matters only if a neutral or the earth joins both ends of the run."
     )
 
 

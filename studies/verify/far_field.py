@@ -57,13 +57,8 @@ def line_field_values() -> Iterator[Checked]:
             reason = "half of the last printed digit" if method is Method.FORMULA else MESH_REASON
             for distance, published, value in zip(DISTANCES, values, field, strict=True):
                 yield Checked(
-                    f"B of 1 A, {where}, {distance:g} m",
-                    "T",
-                    LINE_FIELD,
-                    method,
-                    published * 1e-9,
-                    float(value),
-                    tolerance,
+                    *(f"B of 1 A, {where}, {distance:g} m", "T", LINE_FIELD, method),
+                    *(published * 1e-9, float(value), tolerance),
                     reason,
                 )
 
@@ -77,13 +72,8 @@ def far_forms() -> tuple[Checked, ...]:
     )
     return tuple(
         Checked(
-            f"B of 1 A, {formation}, 5 m {direction}",
-            "T",
-            source,
-            Method.ELEMENTS,
-            float(form(FAR, SPACING, 1.0)),
-            float(value),
-            order * (SPACING / FAR) ** 2 + MESH,
+            *(f"B of 1 A, {formation}, 5 m {direction}", "T", source, Method.ELEMENTS),
+            *(float(form(FAR, SPACING, 1.0)), float(value), order * (SPACING / FAR) ** 2 + MESH),
             f"next term of the far form, {order:.2g} (s/r)^2 [derived], and the mesh: {MESH_REASON}",
         )
         for formation, source, form, field, order in rows

@@ -76,13 +76,8 @@ def flat_phases() -> Iterator[Checked]:
                 ("Im(u/i)", difference.imag, expected.imag),
             ):
                 yield Checked(
-                    f"({what})/(w mu0/2 pi), {phase}, s = {1e3 * spacing:g} mm",
-                    "-",
-                    LINE_FORMULA,
-                    Method.ELEMENTS,
-                    reference / scale,
-                    value / scale,
-                    order,
+                    *(f"({what})/(w mu0/2 pi), {phase}, s = {1e3 * spacing:g} mm", "-", LINE_FORMULA, Method.ELEMENTS),
+                    *(reference / scale, value / scale, order),
                     reason,
                     scale=1.0,
                 )
@@ -98,13 +93,8 @@ def strand_factors() -> Iterator[Checked]:
         if strands == 7:
             tolerance, reason = (0.0025, "the printed 0.724 is 0.2 % below the exact 0.7256 of seven wires [derived]")
         yield Checked(
-            f"mean radius over radius, {strands} wires",
-            "-",
-            STRANDS,
-            Method.FORMULA,
-            published,
-            computed,
-            tolerance,
+            *(f"mean radius over radius, {strands} wires", "-", STRANDS, Method.FORMULA),
+            *(published, computed, tolerance),
             reason,
         )
 
@@ -126,13 +116,8 @@ def _stevenson() -> tuple[Checked, ...]:
     )
     return tuple(
         Checked(
-            name,
-            unit,
-            STEVENSON,
-            method,
-            published,
-            value,
-            tolerance,
+            *(name, unit, STEVENSON, method),
+            *(published, value, tolerance),
             HALF_DIGIT if method is Method.FORMULA else f"{HALF_DIGIT}, and the mesh: {MESH_REASON}",
         )
         for name, unit, method, published, value, tolerance in rows
@@ -193,13 +178,8 @@ def _two_wire() -> tuple[Checked, ...]:
     return (
         Checked("two-wire line, loop L", "H/m", TWO_WIRE_EXAMPLE, Method.FORMULA, 24.23e-7, formula, digit, cut),
         Checked(
-            "two-wire line, loop L",
-            "H/m",
-            TWO_WIRE_EXAMPLE,
-            Method.ELEMENTS,
-            24.23e-7,
-            loop,
-            digit + MESH,
+            *("two-wire line, loop L", "H/m", TWO_WIRE_EXAMPLE, Method.ELEMENTS),
+            *(24.23e-7, loop, digit + MESH),
             f"{cut}; and the mesh: {MESH_REASON}",
         ),
     )

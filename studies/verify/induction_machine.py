@@ -61,13 +61,8 @@ def standstill() -> tuple[Checked, ...]:
     )
     return tuple(
         Checked(
-            f"{name} per metre" if unit == "N" else name,
-            unit,
-            TEAM_30A,
-            Method.ELEMENTS,
-            published,
-            computed,
-            TOLERANCE,
+            *(f"{name} per metre" if unit == "N" else name, unit, TEAM_30A, Method.ELEMENTS),
+            *(published, computed, TOLERANCE),
             REASON,
         )
         for name, unit, published, computed in rows

@@ -81,13 +81,8 @@ def conduit() -> Iterator[Plausibility]:
         )
         for name, published, computed, band, reason in rows:
             yield Plausibility(
-                f"{name} of copper {size.name} in PVC conduit",
-                "ohm/1000 ft",
-                NEC_TABLE_9,
-                Method.ELEMENTS,
-                published,
-                published * (1 - band),
-                published * (1 + band),
+                *(f"{name} of copper {size.name} in PVC conduit", "ohm/1000 ft", NEC_TABLE_9, Method.ELEMENTS),
+                *(published, published * (1 - band), published * (1 + band)),
                 computed,
                 reason,
             )
@@ -109,13 +104,8 @@ def _reactance(formation: str, area: int, axes: Floats, apart: float) -> Plausib
     radius = math.sqrt(area * 1e-6 / math.pi)
     impedance = _mean_impedance(radius, 47e6, 2 * (radius + WALLS[area]) * axes, 50.0)
     return Plausibility(
-        f"X of {area} mm2 copper, {formation}",
-        "ohm/m",
-        LV_REACTANCE,
-        Method.ELEMENTS,
-        RULE_REACTANCE[formation],
-        thick,
-        thin,
+        *(f"X of {area} mm2 copper, {formation}", "ohm/m", LV_REACTANCE, Method.ELEMENTS),
+        *(RULE_REACTANCE[formation], thick, thin),
         impedance.imag,
         "one value stands for all sizes: w (mu0/2 pi) [ln(2 GMD/d) + 1/4], cable over conductor diameter 1.2 to 1.8",
     )

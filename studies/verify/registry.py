@@ -46,7 +46,7 @@ class UnknownCheckError(ValueError):
     """A name that no check and no family has."""
 
 
-def chosen(names: Sequence[str] | None = None) -> tuple[Check, ...]:
+def chosen_checks(names: Sequence[str] | None = None) -> tuple[Check, ...]:
     """Checks of the given names, of checks or of families, in the order of the registry; all if none are given."""
     if names is None:
         return tuple(check for family in FAMILIES for check in family.checks)

@@ -53,13 +53,8 @@ def _row(area: int, formation: str, source: Source) -> Checked:
     mean = sum(state.resistance(name) for name in state.names) / 3
     published = 1 + skin + proximity
     return Checked(
-        f"R/R' of {area} mm2 copper, {formation}, s = 1.3 dc",
-        "-",
-        source,
-        Method.ELEMENTS,
-        published,
-        mean / dc,
-        SKIN_ACCURACY + PROXIMITY_ACCURACY * proximity / published,
+        *(f"R/R' of {area} mm2 copper, {formation}, s = 1.3 dc", "-", source, Method.ELEMENTS),
+        *(published, mean / dc, SKIN_ACCURACY + PROXIMITY_ACCURACY * proximity / published),
         REASON,
     )
 

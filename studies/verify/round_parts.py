@@ -186,13 +186,8 @@ def _against_series(axes: Floats, ties: tuple[Tie, ...], shown: tuple[str, ...])
                 ("Im u/i", mesh.impedance(name).imag, exact.impedance(name).imag),
             ):
                 yield Checked(
-                    f"{what} of wire {name}, {frequency:g} Hz",
-                    "ohm/m",
-                    SERIES,
-                    Method.ELEMENTS,
-                    reference,
-                    value,
-                    MESH,
+                    *(f"{what} of wire {name}, {frequency:g} Hz", "ohm/m", SERIES, Method.ELEMENTS),
+                    *(reference, value, MESH),
                     MESH_REASON,
                 )
 

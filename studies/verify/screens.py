@@ -57,13 +57,8 @@ def circulating() -> Iterator[Checked]:
         reason = "eddy currents of the neighbouring screens, m (d/2s)^2, and the mesh [derived]"
         for where, published, computed in pairs:
             yield Checked(
-                f"lambda1' R/Rs, {where}, screen {1e3 * thickness:g} mm",
-                "-",
-                IEC_CIRCULATING,
-                Method.ELEMENTS,
-                published,
-                computed,
-                m * (mean / (2 * SPACING)) ** 2 + MESH,
+                *(f"lambda1' R/Rs, {where}, screen {1e3 * thickness:g} mm", "-", IEC_CIRCULATING, Method.ELEMENTS),
+                *(published, computed, m * (mean / (2 * SPACING)) ** 2 + MESH),
                 reason,
             )
 
@@ -92,13 +87,8 @@ def eddies() -> Iterator[Checked]:
         )
         for where, loss, tolerance, reason in rows:
             yield Checked(
-                f"lambda1'' R/Rs, {where}, screen {1e3 * thickness:g} mm",
-                "-",
-                IEC_EDDY,
-                Method.ELEMENTS,
-                float(eddy_factor(where.removeprefix("flat, "), *inputs)),
-                loss / rs,
-                tolerance,
+                *(f"lambda1'' R/Rs, {where}, screen {1e3 * thickness:g} mm", "-", IEC_EDDY, Method.ELEMENTS),
+                *(float(eddy_factor(where.removeprefix("flat, "), *inputs)), loss / rs, tolerance),
                 reason,
             )
 
@@ -120,13 +110,8 @@ def standing_voltage() -> tuple[Checked, ...]:
     )
     return tuple(
         Checked(
-            f"voltage per ampere, {where}",
-            "V/A/m",
-            source,
-            Method.ELEMENTS,
-            published,
-            computed,
-            m * (mean / (2 * SPACING)) ** 2 + MESH,
+            *(f"voltage per ampere, {where}", "V/A/m", source, Method.ELEMENTS),
+            *(published, computed, m * (mean / (2 * SPACING)) ** 2 + MESH),
             reason,
         )
         for where, source, published, computed in rows
@@ -140,13 +125,8 @@ def screened_cables() -> Iterator[Checked]:
         mesh, exact = elements(parts, FREQUENCY, ties), series(parts, FREQUENCY, ties)
         for name, part in (("c1", "conductor"), ("s1", "screen")):
             yield Checked(
-                f"loss of a {part} at 1 A, screens {bonding}",
-                "W/m",
-                SERIES,
-                Method.ELEMENTS,
-                exact.loss(name),
-                mesh.loss(name),
-                MESH,
+                *(f"loss of a {part} at 1 A, screens {bonding}", "W/m", SERIES, Method.ELEMENTS),
+                *(exact.loss(name), mesh.loss(name), MESH),
                 MESH_REASON,
             )
 

@@ -90,13 +90,8 @@ def steel_channel() -> tuple[Checked, ...]:
     ]
     return tuple(
         Checked(
-            name,
-            unit,
-            SECOND_LIBRARY,
-            Method.STUDY,
-            published,
-            computed,
-            TOLERANCE,
+            *(name, unit, SECOND_LIBRARY, Method.STUDY),
+            *(published, computed, TOLERANCE),
             "the accuracy that the study asks for",
             scale,
         )

@@ -118,13 +118,8 @@ def pipes() -> Iterator[Checked]:
         state = elements(parts, frequency, (Tie(("wire",), 100.0), Tie(("pipe",))), FINE)
         published = float(concentric_pipe_loss(100.0, inner, outer, conductivity, frequency, permeability))
         yield Checked(
-            f"loss at 100 A, {name}",
-            "W/m",
-            PIPE_LOSS,
-            Method.ELEMENTS,
-            published,
-            state.loss("pipe"),
-            MESH,
+            *(f"loss at 100 A, {name}", "W/m", PIPE_LOSS, Method.ELEMENTS),
+            *(published, state.loss("pipe"), MESH),
             MESH_REASON,
         )
 

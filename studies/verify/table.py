@@ -27,16 +27,7 @@ from studies.text.units import (
     Unit,
     common_unit,
 )
-from studies.verify.checks import (
-    Basis,
-    Checked,
-    CheckOutcome,
-    CheckRow,
-    Method,
-    Plausibility,
-    ReferenceMark,
-    failures,
-)
+from studies.verify.checks import Basis, Checked, CheckOutcome, CheckRow, Method, Plausibility, ReferenceMark, failures
 
 SCHEMA = 2
 UNITS: Mapping[str, Unit | Family] = {

@@ -10,7 +10,7 @@ from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
-from studies.compare.case_numbers import CaseNumber, Value
+from studies.compare.case_numbers import CaseNumber, CaseValue
 from studies.compare.comparison import Comparison, comparison_of
 from studies.compare.criteria import shown_rows
 from studies.compare.figure import MOST_BARS, comparison_figures, picture
@@ -31,7 +31,7 @@ CAUTION = "A caution of one case."
 
 def numbers_text(k: int) -> str:
     """Numbers that no two cases share, with many digits."""
-    numbers: dict[str, Value] = {
+    numbers: dict[str, CaseValue] = {
         "worst_field_over_limit": 2 / (k + 3),
         "highest_b_rms_t": 1e-6 / (k + 3),
         "b_rms_t.instrument": 1e-6 / (k + 3),
@@ -144,7 +144,7 @@ def test_the_report_is_one_page_that_asks_for_nothing(comparison):
     field = next(table for table in tables_of_page(page) if table.caption == "Field")
     assert field.rows[0][1:3] == ("0.6667", "0.0003")  # the field of the base study, 2/3 of its limit, with its error
     assert "0.9524" in page  # and by formula
-    assert "decided by" in page
+    assert "Decided by" in page
 
 
 def test_figures_are_drawn_the_same_every_time(comparison):

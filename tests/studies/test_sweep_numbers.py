@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from geometry.cable import CableConstruction
-from studies.compare.case_numbers import NOTHING, CaseNumber, Value
+from studies.compare.case_numbers import NOTHING, CaseNumber, CaseValue
 from studies.compare.measured import measure, measured_from
 from studies.compare.quantities import QUANTITIES, column, heading, numbers_of, quantity_of
 from studies.formulas.inductance import positive_sequence_inductance, solid_mean_radius
@@ -22,7 +22,7 @@ D = 0.02
 """Overall diameter of the cables below. [m]"""
 
 
-def of(value: Value) -> float:
+def of(value: CaseValue) -> float:
     """A number that must be there."""
     assert value is not None
     return float(value)

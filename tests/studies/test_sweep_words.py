@@ -4,7 +4,7 @@ from collections.abc import Mapping
 
 import pytest
 
-from studies.compare.case_numbers import CaseNumber, Value
+from studies.compare.case_numbers import CaseNumber, CaseValue
 from studies.compare.comparison import CaseRow, Comparison
 from studies.compare.criteria import FIELD, LOSS, UNBALANCE, WIDTH, criteria_of, parts_of_loss
 from studies.compare.measured import Measured
@@ -17,12 +17,12 @@ from studies.study.reading import loads
 from tests.studies.reading_cells import tables_of_terminal
 from tests.studies.sweep_studies import TRIPLE
 
-Cases = Mapping[str, dict[str, Value]]
+Cases = Mapping[str, dict[str, CaseValue]]
 SHARE = 0.001
 """Numerical error of every number below over the number; a width has none. [-]"""
 
 
-def measured(numbers: dict[str, Value], places: dict[str, str]) -> Measured:
+def measured(numbers: dict[str, CaseValue], places: dict[str, str]) -> Measured:
     """What is kept of a case with these numbers."""
     known: dict[str, CaseNumber] = {"spacing_rules_met": CaseNumber(True, place=LAYER)}
     for name, value in numbers.items():
@@ -32,7 +32,7 @@ def measured(numbers: dict[str, Value], places: dict[str, str]) -> Measured:
     return Measured(known, (), ())
 
 
-def compared(**cases: dict[str, Value]) -> Comparison:
+def compared(**cases: dict[str, CaseValue]) -> Comparison:
     """A comparison of cases with given numbers, the first of them the base study."""
     return named("base study", cases)
 
@@ -54,7 +54,7 @@ def named(base_name: str, cases: Cases, places: Mapping[str, dict[str, str]] | N
     return Comparison(loads(TRIPLE), (), rows, software_versions())
 
 
-def numbers(field: float, loss: float, unequal: float, width: float, **other: Value) -> dict[str, Value]:
+def numbers(field: float, loss: float, unequal: float, width: float, **other: CaseValue) -> dict[str, CaseValue]:
     return {
         "worst_field_over_limit": field,
         "highest_b_rms_t": field * 1e-6,
@@ -167,8 +167,8 @@ def test_a_limit_is_kept_where_the_field_and_its_error_stay_below_it():
 @pytest.mark.parametrize(
     ("of_base", "of_a", "said"),
     [
-        ("bench", "bench", "The worst field over its limit is that at bench in every case."),
-        ("bench", "zone hall", "The worst field over its limit is that at bench in 1 case and at zone hall in 1 case."),
+        ("bench", "bench", "The worst field over its limit is at bench in every case."),
+        ("bench", "zone hall", "The worst field over its limit is at bench in 1 case and at zone hall in 1 case."),
     ],
 )
 def test_the_place_that_decides_the_field_is_named(of_base, of_a, said):
@@ -194,7 +194,7 @@ def test_a_drop_common_to_the_phases_judges_nothing_and_is_told_apart():
     (line,) = [line for line in said if "common to the three" in line]
     assert line == (
         "The largest drop that is common to the three phases, V0/V1, is that of “trefoil”, 46.8\u202f%. It is in no "
-        "voltage from line to line and judges nothing here: it matters only where a neutral or the earth joins both "
+        "voltage from line to line and judges nothing here: it matters only if a neutral or the earth joins both "
         "ends of the run."
     )
     assert not any("largest phase inequality" in line for line in said)

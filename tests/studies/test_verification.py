@@ -26,7 +26,7 @@ from studies.verify.checks import (
     failures,
     run_checks,
 )
-from studies.verify.registry import FAMILIES, chosen
+from studies.verify.registry import FAMILIES, chosen_checks
 from studies.verify.table import (
     METHODS,
     markdown,
@@ -36,7 +36,7 @@ from studies.verify.table import (
     verification_json,
 )
 
-CHECKS = chosen()
+CHECKS = chosen_checks()
 REFERENCE = Path(__file__).parents[1] / "reference" / "second_library_values.json"
 SOURCE = Source(
     "book", "A book, page 1", Basis.PUBLISHED, NumberMark.RECOMPUTED, ReferenceMark.NAMED, "the digits of the example"
@@ -291,7 +291,7 @@ def test_every_comparison_fails_when_its_published_value_is_tampered_with(outcom
 )
 def test_a_small_change_of_the_problem_is_seen(module, name, value, check, failing, monkeypatch):
     monkeypatch.setattr(module, name, value)
-    assert len(failures(run_checks(chosen([check]), quiet))) >= failing
+    assert len(failures(run_checks(chosen_checks([check]), quiet))) >= failing
 
 
 def test_a_check_that_cannot_be_computed_is_named():

@@ -9,23 +9,23 @@ import pytest
 import studies.verify
 from studies.verify import record, second_library
 from studies.verify.record import NAMES, PlaceError, write_record
-from studies.verify.registry import FAMILIES, UnknownCheckError, chosen, list_of_checks
+from studies.verify.registry import FAMILIES, UnknownCheckError, chosen_checks, list_of_checks
 from tests.studies.test_verification import CHECKS, REFERENCE, SOUND, comparison, outcome
 
 # --- which are run --------------------------------------------------------------------------------------------------
 
 
 def test_names_of_checks_and_of_families_choose_in_the_order_of_the_registry():
-    assert [check.name for check in chosen(["team-30a", "tube", "tube"])] == ["tube", "team-30a"]
-    assert [check.name for check in chosen(["shielding", "plate"])] == ["cylinder", "plate", "pipe"]
-    assert chosen() == tuple(check for family in FAMILIES for check in family.checks)
+    assert [check.name for check in chosen_checks(["team-30a", "tube", "tube"])] == ["tube", "team-30a"]
+    assert [check.name for check in chosen_checks(["shielding", "plate"])] == ["cylinder", "plate", "pipe"]
+    assert chosen_checks() == tuple(check for family in FAMILIES for check in family.checks)
 
 
 def test_an_unknown_name_is_refused_with_the_nearest_one():
     with pytest.raises(UnknownCheckError, match="'team30a'; did you mean 'team-30a'"):
-        chosen(["tube", "team30a"])
+        chosen_checks(["tube", "team30a"])
     with pytest.raises(UnknownCheckError, match=r"there are .*tube"):
-        chosen(["zzzz"])
+        chosen_checks(["zzzz"])
 
 
 def test_the_listing_names_every_check_and_family():

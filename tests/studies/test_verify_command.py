@@ -9,7 +9,7 @@ import pytest
 
 from studies.command import BAD_INPUT, DONE, NUMERICAL_FAILURE, main
 from studies.verify import checks, inductance, induction_machine
-from studies.verify.registry import FAMILIES, chosen
+from studies.verify.registry import FAMILIES, chosen_checks
 
 QUICK = ["skin-fit", "strand-factors"]
 
@@ -34,7 +34,7 @@ def test_list_names_all_checks_and_runs_none(capsys, monkeypatch, tmp_path):
     monkeypatch.setattr(checks, "run_checks", None)
     assert main(["verify", "--list", "-o", str(tmp_path / "record")]) == DONE
     said = capsys.readouterr().out
-    assert all(check.name in said and check.title in said for check in chosen())
+    assert all(check.name in said and check.title in said for check in chosen_checks())
     assert all(family.name in said.splitlines() for family in FAMILIES)
     assert list(tmp_path.iterdir()) == []
 
