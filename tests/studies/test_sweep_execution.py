@@ -189,7 +189,7 @@ def test_what_a_worker_says_last_is_in_the_message_of_its_failure(monkeypatch):
     (case,) = plan_of(PAIR).cases
     outcome = WorkerProcess().solve(case.key, request_of(case, "").text)
     assert outcome.numbers is None
-    assert re.match(r"the worker process ended with status \d+: .*studies\.sweep\.worker", outcome.message)
+    assert re.match(r"the worker process ended with status \d+: .*studies\.compare\.worker", outcome.message)
 
 
 def test_a_worker_ends_with_its_input_in_the_midst_of_a_case():
