@@ -9,13 +9,13 @@ from studies.answers import figure_names as names
 from studies.answers.answer import Answer, Asked, Draw
 from studies.answers.answers import Answers
 from studies.answers.steel.compute import saturation_results, sweep_results
-from studies.answers.steel.other import with_other
+from studies.answers.steel.other import with_other_steel
 from studies.answers.steel.words import other_steel_tables, saturation_table, steel_line, steel_section, sweep_table
 
 
 def _other(asked: Asked) -> Mapping[str, Sequence[object]]:
     own = asked.done["receptors"], asked.done["zones"], asked.done["losses"]
-    return dict(zip(OTHER_STEEL.amends, with_other(asked.study, asked.base, *own, asked.tell), strict=True))
+    return with_other_steel(asked.study, asked.base, *own, asked.tell)
 
 
 def _figure(seen: Answers) -> Mapping[str, Draw]:

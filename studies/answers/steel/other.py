@@ -1,9 +1,9 @@
-"""The answers with the curve of another steel of the same use: how far they depend on which steel it is."""
+"""Fields and losses with the curve of another steel of the same use: how far they depend on the steel."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -19,62 +19,45 @@ from studies.solve.solution import Solution
 from studies.study.file import Study
 
 
-@dataclass(frozen=True)
-class OtherSteel:
-    """Answers with the other steel over those with the study's, at the frequency that magnetises it. [-]"""
-
-    receptors: Floats
-    """Shape (r,)."""
-    zones: Floats
-    """At the place of the highest field with the study's steel, shape (z,)."""
-    losses: Floats
-    """Of each part, shape (N,)."""
-
-
-def with_other(
+def with_other_steel(
     study: Study,
     solution: Solution,
-    receptors: tuple[ReceptorResult, ...],
-    zones: tuple[ZoneResult, ...],
-    losses: tuple[LossResult, ...],
+    receptors: Sequence[ReceptorResult],
+    zones: Sequence[ZoneResult],
+    losses: Sequence[LossResult],
     tell: Progress,
-) -> tuple[tuple[ReceptorResult, ...], tuple[ZoneResult, ...], tuple[LossResult, ...]]:
-    """Receptors, zones and losses with their numbers by the other steel; as they are where no other curve is known."""
-    other = solved_with_other_steel(study, solution, zones, tell)
-    if other is None:
-        return receptors, zones, losses
-    return receptors_with(other, study, receptors), zones_with(other, zones), losses_with(other, losses)
-
-
-def solved_with_other_steel(
-    study: Study, solution: Solution, zones: Sequence[ZoneResult], tell: Progress
-) -> OtherSteel | None:
-    """Solve a study once more with the other steel; None where no other curve is known.
+) -> Mapping[str, Sequence[object]]:
+    """Receptors, zones and losses with their numbers by the other steel; nothing if no other curve is known.
 
     Notes
     -----
     On the mesh before the last, on which the study's own steel is solved already: both have its error, and the ratio of
-    the two is far better than the steel is known.
+    the two is far better than the steel is known. The field of a zone is compared at the place of its highest field
+    with the study's steel.
     """
-    section = with_other_steel(solution.section)
+    section = _section_of_other(solution.section)
     if section is None:
-        return None
+        return {}
     tell("solving with the curve of another steel")
     places = np.array([(zone.x_m, zone.y_m) for zone in zones]).reshape(-1, 2)
-    receptors = np.array([receptor.at for receptor in study.receptors]).reshape(-1, 2)
-    other = solve_once(section, solution.estimate.coarser.mesh, np.vstack([receptors, places]), ())
-    fields = resultant(other.requested.receptors)
+    points = np.array([receptor.at for receptor in study.receptors]).reshape(-1, 2)
+    other = solve_once(section, solution.estimate.coarser.mesh, np.vstack([points, places]), ()).requested
+    fields = resultant(other.receptors)
     before = solution.estimate.before
-    of_zones = resultant(solution.solved.probe.flux_density(solution.solved.nodal, places))
-    return OtherSteel(
-        _ratio(fields[: len(receptors)], resultant(before.receptors)),
-        _ratio(fields[len(receptors) :], of_zones),
-        _ratio(other.requested.losses, before.losses),
-    )
+    in_zones = resultant(solution.solved.probe.flux_density(solution.solved.nodal, places))
+    of_losses = _ratio(other.losses, before.losses)
+    return {
+        "receptors": tuple(_receptors(study, receptors, _ratio(fields[: len(points)], resultant(before.receptors)))),
+        "zones": tuple(_zones(zones, _ratio(fields[len(points) :], in_zones))),
+        "losses": tuple(
+            replace(loss, other_steel_loss_w_per_m=float(loss.loss_w_per_m * ratio))
+            for ratio, loss in zip(of_losses, losses, strict=True)
+        ),
+    }
 
 
-def with_other_steel(section: CrossSection) -> CrossSection | None:
-    """A cross-section with the other curve of each steel that has one; None where none has."""
+def _section_of_other(section: CrossSection) -> CrossSection | None:
+    """The cross-section with the other curve of each steel that has one; None if none has."""
     parts = tuple(
         replace(part, steel=replace(part.steel, curve=part.steel.other))
         if part.steel is not None and part.steel.other is not None
@@ -84,38 +67,25 @@ def with_other_steel(section: CrossSection) -> CrossSection | None:
     return None if parts == section.parts else replace(section, parts=parts)
 
 
-def receptors_with(
-    other: OtherSteel, study: Study, receptors: tuple[ReceptorResult, ...]
-) -> tuple[ReceptorResult, ...]:
+def _receptors(study: Study, receptors: Sequence[ReceptorResult], ratios: Floats) -> Iterator[ReceptorResult]:
     """The receptors with their field by the other steel, and its verdict."""
-    found = []
-    for ratio, stated, receptor in zip(other.receptors, study.receptors, receptors, strict=True):
+    for ratio, stated, receptor in zip(ratios, study.receptors, receptors, strict=True):
         parts = receptor.spectrum
-        frequencies = [part.frequency_hz for part in parts]
         fields, errors = [part.b_rms_t * ratio for part in parts], [part.b_rms_error_t * ratio for part in parts]
-        within = judge(stated.limit, frequencies, fields, errors).within
+        within = judge(stated.limit, [part.frequency_hz for part in parts], fields, errors).within
         value = float(receptor.b_rms_t * ratio)
-        found.append(replace(receptor, other_steel_b_rms_t=value, other_steel_within_limit=within))
-    return tuple(found)
+        yield replace(receptor, other_steel_b_rms_t=value, other_steel_within_limit=within)
 
 
-def zones_with(other: OtherSteel, zones: tuple[ZoneResult, ...]) -> tuple[ZoneResult, ...]:
-    """The zones with their highest field by the other steel, and its verdict; an exposure grows as the field does."""
-    found = []
-    for ratio, zone in zip(other.zones, zones, strict=True):
+def _zones(zones: Sequence[ZoneResult], ratios: Floats) -> Iterator[ZoneResult]:
+    """The zones with their highest field by the other steel, and its verdict; the exposure is in proportion to it."""
+    for ratio, zone in zip(ratios, zones, strict=True):
         worst = float(zone.b_max_rms_t + zone.b_max_rms_error_t) * float(ratio)
         within = None if zone.limit_t is None else worst <= zone.limit_t
         if zone.exposure_index is not None and zone.b_max_rms_t > 0:
             within = zone.exposure_index * worst / zone.b_max_rms_t <= 1
         value = float(zone.b_max_rms_t * ratio)
-        found.append(replace(zone, other_steel_b_max_rms_t=value, other_steel_within_limit=within))
-    return tuple(found)
-
-
-def losses_with(other: OtherSteel, losses: tuple[LossResult, ...]) -> tuple[LossResult, ...]:
-    """The losses with those by the other steel."""
-    pairs = zip(other.losses, losses, strict=True)
-    return tuple(replace(loss, other_steel_loss_w_per_m=float(loss.loss_w_per_m * ratio)) for ratio, loss in pairs)
+        yield replace(zone, other_steel_b_max_rms_t=value, other_steel_within_limit=within)
 
 
 def _ratio(other: Floats, own: Floats) -> Floats:
