@@ -13,7 +13,6 @@ from studies.solve.solution import Solution
 from studies.solve.two_meshes import Pair
 from studies.study.file import Study
 from studies.text.blocks import Section, Text
-from studies.text.plain_table import PlainTable
 from studies.text.table import Table
 
 if TYPE_CHECKING:
@@ -24,7 +23,7 @@ if TYPE_CHECKING:
 Pictures = Mapping[str, bytes]
 """PNG of each figure by its file stem."""
 Draw = Callable[[], "Drawing"]
-Shown = Table[Any] | PlainTable | Text | str
+Shown = Table[Any] | Text | str
 """A table, a list or a paragraph, which a terminal wraps and a notebook marks up."""
 
 

@@ -14,12 +14,10 @@ from studies.answers.answers import Answers
 from studies.answers.cautions.words import ALWAYS
 from studies.answers.registry import ANSWERS
 from studies.section.spacing import spacing_of
-from studies.text import plain_table
 from studies.text.blocks import Text
 from studies.text.failures import Failure, collected, guarded, merged
 from studies.text.html import as_html
 from studies.text.numbers import rounded_up, stated
-from studies.text.plain_table import PlainTable
 from studies.text.terminal import as_text
 from studies.text.units import PER_CENT
 
@@ -29,23 +27,14 @@ Show = Callable[[Answers], Sequence[Any]]
 def summary(result: Answers) -> str:
     """The main numbers of a result as text: fields, losses, currents and phases, each beside its formula."""
     alarms, blocks = _contents(result)
-    return "\n\n".join(map(text_of_block, (_title(result), *alarms, *blocks)))
+    return "\n\n".join(map(as_text, (_title(result), *alarms, *blocks)))
 
 
 def summary_html(result: Answers) -> str:
     """The same as a fragment of HTML."""
     alarms, blocks = _contents(result)
     first = "".join(f"<p><strong>{escape(line)}</strong></p>" for line in (_title(result), *alarms))
-    return f"<div>{first}{''.join(map(_html, blocks))}</div>"
-
-
-def text_of_block(block: Shown) -> str:
-    """A sentence or table as a terminal shows it."""
-    return plain_table.as_text(block) if isinstance(block, PlainTable) else as_text(block)
-
-
-def _html(block: Shown) -> str:
-    return plain_table.as_html(block) if isinstance(block, PlainTable) else as_html(block)
+    return f"<div>{first}{''.join(map(as_html, blocks))}</div>"
 
 
 def _title(result: Answers) -> str:

@@ -13,7 +13,6 @@ from studies.text.numbers import GAP, THIN
 from studies.text.printable import printable
 from studies.text.table import Table, brief_grid
 
-WIDEST = 100
 WIDTH = 80
 """Columns of a terminal."""
 BETWEEN = "  "

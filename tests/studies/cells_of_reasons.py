@@ -40,7 +40,7 @@ def _of_fields(result: Result) -> Iterator[Said]:
         yield "The line formula agrees within {%} at every receptor.", (abs(largest),)
         return
     start = "The line formula differs by up to {%} at the receptors."
-    yield f"{start} It knows only line currents at the conductors' axes.", (largest,)
+    yield f"{start} It takes line currents at the conductors' axes only.", (largest,)
     unequal = max((abs(share - 1) for share in _shares(result)), default=0.0)
     if unequal > NOTICEABLE:
         shared = _worst([off(entry.line_formula_shared_b_rms_t, entry.b_rms_t) for entry in result.receptors])

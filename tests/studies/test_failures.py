@@ -32,6 +32,7 @@ from studies.report.terminal import summary
 from studies.result import Result
 from studies.text.failures import collected, guarded, kind_of, reason
 from studies.text.problems import Problem, StudyError
+from studies.text.terminal import as_text
 from tests.studies.everything_asked import CHEAP, FOLLOWING, Everything, failing, silent, solve_everything
 
 BROKEN = ZeroDivisionError("broken on purpose")
@@ -291,7 +292,7 @@ def test_a_line_of_the_page_s_summary_that_fails_costs_no_other(what, whole, mon
 def test_a_table_of_the_terminal_that_fails_costs_no_other(what, whole, monkeypatch):
     before = summary(whole).split("\n\n")
     made = studies.report.terminal.TABLES[what](whole)
-    own = {block for table in made for block in studies.report.terminal.text_of_block(table).split("\n\n")}
+    own = {block for table in made for block in as_text(table).split("\n\n")}
     monkeypatch.setitem(studies.report.terminal.TABLES, what, failing(BROKEN))
     after = summary(whole).split("\n\n")
     assert after[:-1] == [block for block in before if block not in own]
@@ -302,7 +303,7 @@ def test_a_table_of_the_terminal_that_fails_costs_no_other(what, whole, monkeypa
 def test_a_line_of_the_terminal_that_fails_costs_no_other(what, whole, monkeypatch):
     before = summary(whole).split("\n\n")
     made = studies.report.terminal.NOTES[what](whole)
-    own = list(map(studies.report.terminal.text_of_block, made))
+    own = list(map(as_text, made))
     monkeypatch.setitem(studies.report.terminal.NOTES, what, failing(BROKEN))
     after = summary(whole).split("\n\n")
     assert after[:-1] == [block for block in before if block not in own]

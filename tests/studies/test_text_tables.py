@@ -10,11 +10,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from studies.text.blocks import Text
 from studies.text.csv import as_csv
 from studies.text.grid import Cell, Grid, Head, Tone
 from studies.text.html import as_html, render
 from studies.text.markdown import as_markdown
-from studies.text.numbers import difference
+from studies.text.numbers import difference, rounded_up
 from studies.text.table import Column, Table
 from studies.text.terminal import as_text
 from studies.text.units import CURRENT, FLUX_DENSITY, METRE, NUMBER, OHM_PER_KM, PER_CENT, VOLT_PER_KM, Units
@@ -288,3 +289,20 @@ def test_a_wide_letter_takes_two_places():
 def test_a_number_that_is_none_is_a_dash():
     column: Column[Place] = Column("Index", lambda p: math.nan, NUMBER)
     assert shown(Table("", [column], [DESK]).full) == [["–"]]
+
+
+@pytest.mark.parametrize(
+    ("bound", "text"), [(0.000201, "0.03"), (0.0123, "2"), (0.01, "1"), (0.0999, "10"), (0.0, "0"), (math.inf, "∞")]
+)
+def test_a_bound_is_rounded_up_to_one_digit(bound: float, text: str) -> None:
+    assert rounded_up(bound, PER_CENT) == text
+
+
+def test_sentences_and_lists_are_wrapped_to_the_width_of_a_terminal() -> None:
+    words = "a field of 2.25\u202fµT " * 9
+    assert max(map(len, as_text(words).splitlines())) <= 80
+    listed = as_text(Text((words, "short"), "list", "Above all:")).splitlines()
+    assert listed[0] == "Above all:"
+    assert listed[1].startswith("  a field of 2.25 µT")
+    assert listed[2].startswith("    ")
+    assert listed[-1] == "  short"

@@ -1,4 +1,4 @@
-"""Why formula and finite element differ, as far as the study's own data tell."""
+"""Why formula and finite element differ, as far as the data of the study show."""
 
 from __future__ import annotations
 
@@ -52,8 +52,8 @@ def _field_reasons(result: Answers) -> tuple[str, ...]:
         return (f"The line formula agrees within {percent(abs(largest), signed=False)} % at every receptor.",)
     reasons = [
         (
-            f"The line formula differs by up to {percent(largest)} % at the receptors. It knows only line "
-            "currents at the conductors' axes."
+            f"The line formula differs by up to {percent(largest)} % at the receptors. It takes "
+            "line currents at the conductors' axes only."
         )
     ]
     reasons += _metal_reasons(result)
@@ -65,14 +65,14 @@ def _field_reasons(result: Answers) -> tuple[str, ...]:
         )
     if _has_net_current(result):
         reasons.append(
-            "The currents do not sum to zero: at a distance the field of the rest prevails, and currents induced in "
-            "trays and screens by it count the more."
+            "The currents do not sum to zero: at a distance the field of the net current prevails, and the "
+            "currents that it induces in trays and screens matter more."
         )
     near = [receptor.name for receptor in result.receptors if _is_close(result, receptor.x_m, receptor.y_m)]
     if near:
         reasons.append(
             f"Close to the cables ({', '.join(near)}) the shift of the current within the conductors (proximity "
-            "effect) is felt as well."
+            "effect) changes the field as well."
         )
     return tuple(reasons)
 
@@ -114,7 +114,7 @@ def _loss_reasons(result: Answers) -> tuple[str, ...]:
 
 
 def _metal_loss_reasons(result: Answers) -> list[str]:
-    """The worst part of each kind of metal that has a formula, with what puts it outside of its range."""
+    """The worst part of each kind of metal that has a formula, with the reasons why it is outside its range."""
     found = []
     for kind in dict.fromkeys(loss.kind for loss in result.losses if loss.kind != CONDUCTOR):
         pairs = [
@@ -150,7 +150,7 @@ def _conductor_loss_reasons(result: Answers) -> tuple[str, ...]:
     if len(result.cross_section.conductors()) != 3:
         reasons.append(
             "The proximity factor of IEC 60287-1-1 is for three single-core cables; with more or fewer neighbours each "
-            "conductor sees another field."
+            "conductor lies in a different field."
         )
     if any(part.cable is None and _is_magnetic(part) for part in result.cross_section.parts):
         reasons.append(
@@ -163,7 +163,7 @@ def _conductor_loss_reasons(result: Answers) -> tuple[str, ...]:
         )
     reasons.append(
         "The formula gives all phases of a symmetrical circuit one proximity factor; in a flat formation the "
-        "middle conductor lies in another field than the outer ones."
+        "middle conductor lies in a different field from the outer ones."
     )
     return tuple(reasons)
 
