@@ -45,9 +45,9 @@ SHOWN_BY_OTHERS = {
 }
 """Modules of other answers and of formulas that those of an answer import as well."""
 TWICE = {
-    *("Fault", "Peak", "Place", "RouteSection", "Table"),
+    *("Fault", "Peak", "Table"),
     *("chosen", "dc_resistance", "difference_percent", "frequencies", "joined"),
-    *("judge", "places_of", "quantity", "relabelled", "tray_parts", "within"),
+    *("judge", "quantity", "tray_parts", "within"),
 }
 """Public names of classes and functions that still occur in two modules of studies; none may be added."""
 LONGEST_MODULE = 400

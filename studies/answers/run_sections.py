@@ -22,11 +22,11 @@ from studies.answers.losses.compute import loss_results, part_results
 from studies.answers.orders.solved import relabelled
 from studies.answers.phases.compute import phase_results, sequence_results
 from studies.answers.route.maps import formula_maps, phase_currents_of, section_maps
-from studies.answers.route.solved import receptor_points, stage_of
+from studies.answers.route.solved import receptor_points, run_section_of
 from studies.closed_forms.lines import formula_resistance, line_model
 from studies.closed_forms.losses import CIRCULATING
 from studies.section.cross_section import CrossSection, parallel_conductors
-from studies.section.lines import SectionMaps, Stage, ports_of, route_of
+from studies.section.lines import RunSection, SectionMaps, ports_of, route_of
 from studies.section.places import FOLLOWED, parts_followed
 from studies.section.run_bonds import run_bonds, turned_layers
 from studies.section.run_parts import Route, line_state, tied_impedance
@@ -154,7 +154,7 @@ def closed_forms(study: Study, solutions: tuple[Solution, ...]) -> tuple[RunForm
 class _Run:
     """The run by one set of maps."""
 
-    stages: tuple[Stage, ...]
+    run_sections: tuple[RunSection, ...]
     route: Route
     currents: Complexes
     """Of the lines, shape (lines,). [A]"""
@@ -162,10 +162,10 @@ class _Run:
 
 def _run(study: Study, section: CrossSection, maps: SectionMaps, with_metal: bool = True) -> _Run:
     crossed = turned_layers(section)
-    stages = tuple(stage_of(one, number, maps, crossed) for number, one in enumerate(study.route))
+    run_sections = tuple(run_section_of(one, number, maps, crossed) for number, one in enumerate(study.route))
     bonds = run_bonds(section, sum(one.length for one in study.route), with_metal)
-    route = route_of(stages, phase_currents_of(section), bonds)
-    return _Run(stages, route, line_state(route).currents)
+    route = route_of(run_sections, phase_currents_of(section), bonds)
+    return _Run(run_sections, route, line_state(route).currents)
 
 
 @dataclass(frozen=True)
@@ -192,8 +192,10 @@ def _sections(study: Study, solution: Solution) -> Iterator[Solution]:
     now = driven(solved.fields, solved.probe)
     before = driven(coarser, FieldProbe(coarser))
     displaced = None if moved is None else driven(moved, solved.probe)
-    for number, stage in enumerate(now.run.stages):
-        labels = {name: stage.orders.get(name, stage.maps.labels(name)) for name in stage.maps.circuits()}
+    for number, run_section in enumerate(now.run.run_sections):
+        labels = {
+            name: run_section.orders.get(name, run_section.maps.labels(name)) for name in run_section.maps.circuits()
+        }
         yield _solution(study, solution, relabelled(section, labels), number, now, before, displaced)
 
 

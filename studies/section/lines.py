@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from fem.arrays import Complexes
 from fem.ties import Tie
 from studies.section.places import Place
-from studies.section.run_parts import Route, RouteSection
+from studies.section.run_parts import Route, RunPart
 from studies.study.parts import CONDUCTOR
 from studies.study.phases import LINES
 
@@ -34,7 +34,7 @@ class SectionMaps:
 
 
 @dataclass(frozen=True)
-class Stage:
+class RunSection:
     """A section of the run as the engineer states it."""
 
     length: float
@@ -71,7 +71,7 @@ class Line:
 
 
 def route_of(
-    stages: Sequence[Stage],
+    run_sections: Sequence[RunSection],
     currents: Mapping[tuple[str, str], complex] | None = None,
     bonds: Sequence[Tie] = (),
 ) -> Route:
@@ -79,7 +79,7 @@ def route_of(
 
     Parameters
     ----------
-    stages : sequence of Stage
+    run_sections : sequence of RunSection
         The sections from the supply to the load, of the same circuits.
     currents : mapping of (circuit, phase) to complex, optional
         Net current of each phase; zero where none is given. [A]
@@ -97,22 +97,22 @@ def route_of(
     -----
     Of parallel cables with one label the first in the order of one section goes on as the first in the next.
     """
-    if not stages:
+    if not run_sections:
         raise ValueError("a route needs a section")
-    lines = lines_of(stages[0])
+    lines = lines_of(run_sections[0])
     names = [line.name for line in lines]
     bonded = [name for bond in bonds for name in bond.parts]
     if stray := [name for name in bonded if name not in names]:
         raise ValueError(f"a bond names what does not run through: {', '.join(stray)}")
     sections = tuple(
-        RouteSection(
-            stage.length,
-            stage.maps.impedance,
-            tuple(_place(stage, line, number) for line in lines),
-            stage.name or f"section {number}",
-            stage.maps.field,
+        RunPart(
+            run_section.length,
+            run_section.maps.impedance,
+            tuple(_place(run_section, line, number) for line in lines),
+            run_section.name or f"section {number}",
+            run_section.maps.field,
         )
-        for number, stage in enumerate(stages, 1)
+        for number, run_section in enumerate(run_sections, 1)
     )
     given = currents or {}
     free = [line for line in lines if line.name not in bonded]
@@ -136,52 +136,52 @@ def ports_of(route: Route, circuit: str, phases: Sequence[str] = LINES) -> list[
     return found
 
 
-def lines_of(stage: Stage) -> tuple[Line, ...]:
+def lines_of(run_section: RunSection) -> tuple[Line, ...]:
     """What runs through a section: circuit by circuit the conductors and the layers of metal, then bonded metal."""
     lines = []
-    layers = tuple(dict.fromkeys(place.layer for place in stage.maps.places if place.circuit))
-    for circuit in stage.maps.circuits():
-        labels = _order(stage, circuit)
+    layers = tuple(dict.fromkeys(place.layer for place in run_section.maps.places if place.circuit))
+    for circuit in run_section.maps.circuits():
+        labels = _order(run_section, circuit)
         numbers = [labels[: k + 1].count(label) for k, label in enumerate(labels)]
         ordered = sorted(zip(labels, numbers, strict=True), key=lambda one: (_rank(one[0]), one[1]))
-        having = {place.layer for place in stage.maps.places if place.circuit == circuit}
+        having = {place.layer for place in run_section.maps.places if place.circuit == circuit}
         for layer in layers:
             if layer in having:
                 lines += [Line(circuit, label, number, layer) for label, number in ordered]
-    return (*lines, *(Line("", "", 1, place.layer) for place in stage.maps.places if not place.circuit))
+    return (*lines, *(Line("", "", 1, place.layer) for place in run_section.maps.places if not place.circuit))
 
 
 def _rank(label: str) -> tuple[int, str]:
     return (LINES.index(label) if label in LINES else len(LINES), label)
 
 
-def _order(stage: Stage, circuit: str) -> tuple[str, ...]:
-    own = stage.maps.labels(circuit)
-    order = tuple(stage.orders.get(circuit, own))
+def _order(run_section: RunSection, circuit: str) -> tuple[str, ...]:
+    own = run_section.maps.labels(circuit)
+    order = tuple(run_section.orders.get(circuit, own))
     if len(order) != len(own):
         raise ValueError(f"the order of circuit {circuit} names {len(order)} of {len(own)} positions: {order}")
     return order
 
 
-def _place(stage: Stage, line: Line, section: int) -> int:
+def _place(run_section: RunSection, line: Line, section: int) -> int:
     """Place of a line in a section."""
     wanted = ("", 0, line.layer)
     if line.circuit:
-        wanted = (line.circuit, _position(stage, line, section), line.layer)
-    for number, place in enumerate(stage.maps.places):
+        wanted = (line.circuit, _position(run_section, line, section), line.layer)
+    for number, place in enumerate(run_section.maps.places):
         if (place.circuit, place.position, place.layer) == wanted:
             return number
     raise ValueError(f"section {section} has no {line.layer} for {line.name}")
 
 
-def _position(stage: Stage, line: Line, section: int) -> int:
+def _position(run_section: RunSection, line: Line, section: int) -> int:
     """Position of the cable in or around which a line runs in a section."""
     phase = line.phase
     if phase in LINES:
-        phase = LINES[(LINES.index(phase) + stage.turns.get((line.circuit, line.layer), 0)) % 3]
-    if line.circuit not in stage.maps.circuits():
+        phase = LINES[(LINES.index(phase) + run_section.turns.get((line.circuit, line.layer), 0)) % 3]
+    if line.circuit not in run_section.maps.circuits():
         raise ValueError(f"section {section} has no circuit {line.circuit}")
-    positions = [k for k, label in enumerate(_order(stage, line.circuit), 1) if label == phase]
+    positions = [k for k, label in enumerate(_order(run_section, line.circuit), 1) if label == phase]
     if line.number > len(positions):
         raise ValueError(f"section {section} has no cable {line.number} of {line.circuit} {phase}")
     return positions[line.number - 1]

@@ -12,7 +12,7 @@ from fem.ties import Drive, Tie, drive, impedance_matrix
 
 
 @dataclass(frozen=True)
-class RouteSection:
+class RunPart:
     """A part of the run with one cross-section and one order."""
 
     length: float
@@ -52,7 +52,7 @@ class Route:
     ties: tuple[Tie, ...]
     """Lines that are joined at both ends of the run, and there only, with their current; a line alone is a tie too.
     An impedance of a tie is that of the whole return. [ohm]"""
-    sections: tuple[RouteSection, ...]
+    sections: tuple[RunPart, ...]
 
     def __post_init__(self) -> None:
         """Refuse a route without length, and sections with other lines."""

@@ -13,7 +13,7 @@ import numpy as np
 
 from fem.arrays import Floats
 from studies.answers.orders.objectives import Question, objective, worst_field
-from studies.answers.orders.places import Place
+from studies.answers.orders.places import JudgedPlace
 from studies.answers.orders.search import search
 from studies.answers.orders.symmetry import symmetry
 from studies.answers.orders.transfer import Labels, Transfer
@@ -41,7 +41,7 @@ def question(groups: list[tuple[int, ...]], points: int) -> Question:
     field = (1 - along) * ends[0] + along * ends[1]  # neighbouring points have like fields
     impedance = np.linalg.inv(admittance).astype(np.complex128)
     maps = Transfer(tuple(map(str, range(n))), impedance, admittance, field)
-    place = Place("zone", True, np.zeros((points, 2)), 1.0, counts=True)
+    place = JudgedPlace("zone", True, np.zeros((points, 2)), 1.0, counts=True)
     return Question(maps, (place,), tuple(groups), np.tile(BALANCED, len(groups)))
 
 

@@ -13,7 +13,7 @@ from studies.answers.route.maps import formula_maps, phase_currents_of
 from studies.answers.route.run import run_of
 from studies.answers.steel.compute import scaled
 from studies.section.cross_section import cross_section
-from studies.section.lines import Stage
+from studies.section.lines import RunSection
 from studies.section.places import FOLLOWED
 from studies.study.reading import loads
 from studies.text.failures import collected
@@ -66,9 +66,9 @@ def test_closed_forms_of_a_run_that_fail_leave_its_lines_and_no_number() -> None
     study = loads(GOOD + '[[route]]\nlength = "30 m"\n[supply]\nvoltage = "400 V"\n', "feeder.toml")
     section = cross_section(study)
     maps = formula_maps(section, 1000.0, np.array([[1.5, 0.5]]), FOLLOWED)
-    run = run_of(study, ["F1"], phase_currents_of(section), (Stage(30.0, maps),), (), maps)
+    run = run_of(study, ["F1"], phase_currents_of(section), (RunSection(30.0, maps),), (), maps)
     found = _without_numbers(run)
-    assert (found.lines, found.route, found.stages) == (run.lines, run.route, run.stages)
+    assert (found.lines, found.route, found.run_sections) == (run.lines, run.route, run.run_sections)
     assert np.isnan(found.drops).all()
     assert np.isnan(found.flow.currents).all()
     assert np.isnan(found.impedances["F1"]).all()

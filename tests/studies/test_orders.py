@@ -11,7 +11,7 @@ from geometry.meshing import mesh_section
 from studies.answers.orders import search as search_module
 from studies.answers.orders.arrangements import batches, count_arrangements, count_orders
 from studies.answers.orders.objectives import Question, objective, worst_field
-from studies.answers.orders.places import Place, zone_points
+from studies.answers.orders.places import JudgedPlace, zone_points
 from studies.answers.orders.search import search
 from studies.answers.orders.solved import relabelled
 from studies.answers.orders.symmetry import symmetry
@@ -126,7 +126,7 @@ def written_out(maps, order, currents):
 
 def asked(maps, groups, currents):
     """A question with all points of one zone, held against one tesla."""
-    place = Place("z", True, np.zeros((len(maps.field), 2)), 1.0, counts=True)
+    place = JudgedPlace("z", True, np.zeros((len(maps.field), 2)), 1.0, counts=True)
     return Question(maps, (place,), tuple(groups), np.asarray(currents, dtype=np.complex128))
 
 

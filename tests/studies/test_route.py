@@ -23,9 +23,9 @@ from studies.answers.route.supply import (
 from studies.answers.route.transposition import circulant_residual, compare_transpositions, transposed_route
 from studies.formulas.unbalance import negative_sequence_unbalance
 from studies.section.cross_section import CrossSection, cross_section
-from studies.section.lines import SectionMaps, Stage, ports_of, route_of
+from studies.section.lines import RunSection, SectionMaps, ports_of, route_of
 from studies.section.places import Place
-from studies.section.run_parts import Route, RouteSection, line_state, run_impedance, tied_impedance
+from studies.section.run_parts import Route, RunPart, line_state, run_impedance, tied_impedance
 from studies.section.turning import turned
 from studies.solve.two_meshes import Pair, solve_pair
 from studies.study.phases import LINES
@@ -94,13 +94,13 @@ def phase_matrix(route: Route) -> Complexes:
 
 def test_sections_add_and_one_of_no_length_adds_nothing() -> None:
     maps = line_maps(FLAT)
-    one = route_of([Stage(90.0, maps)])
+    one = route_of([RunSection(90.0, maps)])
     assert phase_matrix(one) == pytest.approx(90 * maps.impedance, rel=ROUNDING)
-    parts = route_of([Stage(20.0, maps), Stage(0.0, line_maps(TREFOIL)), Stage(70.0, maps)])
+    parts = route_of([RunSection(20.0, maps), RunSection(0.0, line_maps(TREFOIL)), RunSection(70.0, maps)])
     assert phase_matrix(parts) == pytest.approx(phase_matrix(one), rel=ROUNDING)
     assert parts.ends() == pytest.approx([0, 20, 20, 90])
     with pytest.raises(ValueError, match="length above 0"):
-        route_of([Stage(0.0, maps)])
+        route_of([RunSection(0.0, maps)])
 
 
 def test_thirds_make_the_matrix_circulant(solved: tuple[CrossSection, Pair[SectionMaps]]) -> None:
@@ -118,10 +118,10 @@ def test_thirds_make_the_matrix_circulant(solved: tuple[CrossSection, Pair[Secti
 def test_a_transposition_out_of_thirds_leaves_the_phases_unequal() -> None:
     maps = line_maps(FLAT)
     lengths = (100.0, 110.0, 90.0)
-    stages = [Stage(length, maps, {"F1": turned(LINES, k)}) for k, length in enumerate(lengths)]
-    residual = circulant_residual(phase_matrix(route_of(stages)))
+    run_sections = [RunSection(length, maps, {"F1": turned(LINES, k)}) for k, length in enumerate(lengths)]
+    residual = circulant_residual(phase_matrix(route_of(run_sections)))
     # one thirtieth of the run is out of place: of the order of a thirtieth of what no transposition leaves
-    whole = circulant_residual(phase_matrix(route_of([Stage(300.0, maps)])))
+    whole = circulant_residual(phase_matrix(route_of([RunSection(300.0, maps)])))
     assert 0.01 * whole < residual < 0.15 * whole
 
 
@@ -131,8 +131,8 @@ def test_finite_elements_and_line_formulas_agree_on_a_route_without_metal() -> N
     fields = solve_pair(section, fineness=(0.75, 1.0)).now
     computed = section_maps(section, fields, receptors)
     formula = formula_maps(section, fields.exterior.reference_radius, receptors)
-    stages = [[Stage(100.0, maps, {"F1": turned(LINES, k)}) for k in (0, 1)] for maps in (computed, formula)]
-    fe, lines = (phase_matrix(route_of(stage)) for stage in stages)
+    run_sections = [[RunSection(100.0, maps, {"F1": turned(LINES, k)}) for k in (0, 1)] for maps in (computed, formula)]
+    fe, lines = (phase_matrix(route_of(run_section)) for run_section in run_sections)
     balanced = np.exp(-2j * np.pi / 3 * np.arange(3))
     # eddy currents in the open screens and the formula's proximity factor differ: 0.2 % seen
     assert fe @ balanced == pytest.approx(lines @ balanced, rel=0.01)
@@ -173,7 +173,7 @@ def test_phases_of_unequal_numbers_of_cables_are_not_transposed_and_all_else_sta
     study = loads(STUDY.format(positions=places, phases=str(phases).replace("'", '"'), more=more))
     section = cross_section(study)
     maps = formula_maps(section, 1000.0, np.empty((0, 2)))
-    run = run_of(study, ["F1"], phase_currents_of(section), (Stage(30.0, maps),), (), maps)
+    run = run_of(study, ["F1"], phase_currents_of(section), (RunSection(30.0, maps),), (), maps)
     assert run.transposed == {}
     assert run.arrived["F1"].delivered.relative_line_drops.max() > 0
     assert abs(run.flow.currents.sum()) < 1e-9 * abs(run.flow.currents).max()
@@ -192,7 +192,7 @@ def test_errors_follow_from_two_meshes(solved: tuple[CrossSection, Pair[SectionM
 
 def test_power_is_conserved_between_supply_load_and_run() -> None:
     section, supply = section_of(FLAT, (*LINES,)), balanced_voltages(400.0)
-    route = route_of([Stage(250.0, formula_maps(section, 1000.0))])
+    route = route_of([RunSection(250.0, formula_maps(section, 1000.0))])
     impedance = run_impedance(route)
     for load in (impedance_load(150e3, 0.8, 400.0), current_load(150e3, 0.8, 400.0)):
         found = deliver(route, "F1", supply, load)
@@ -214,7 +214,7 @@ def test_loads_take_their_power_at_nominal_voltage() -> None:
 
 def test_a_neutral_returns_what_the_phases_leave() -> None:
     axes = [[-0.12, 0.0], [-0.04, 0.0], [0.04, 0.0], [0.12, 0.0]]
-    route = route_of([Stage(100.0, line_maps(axes, (*LINES, "N")))])
+    route = route_of([RunSection(100.0, line_maps(axes, (*LINES, "N")))])
     supply = balanced_voltages(400.0)
     load = ImpedanceLoad((2 + 1j, 4 + 0j, 3 - 1j))
     found = deliver(route, "F1", supply, load)
@@ -222,15 +222,15 @@ def test_a_neutral_returns_what_the_phases_leave() -> None:
     assert found.load_voltages == pytest.approx(np.array(load.impedances) * found.currents, rel=1e-9)
     # the drops of the loops phase and neutral do not depend on where a net current would return
     nearer = formula_maps(section_of(axes, (*LINES, "N")), 10.0)
-    again = deliver(route_of([Stage(100.0, nearer)]), "F1", supply, load)
+    again = deliver(route_of([RunSection(100.0, nearer)]), "F1", supply, load)
     assert again.load_voltages == pytest.approx(found.load_voltages, rel=1e-9)
-    three = route_of([Stage(100.0, line_maps(FLAT))])
+    three = route_of([RunSection(100.0, line_maps(FLAT))])
     with pytest.raises(ValueError, match="sum to zero"):
         deliver(three, "F1", supply, CurrentLoad((1 + 0j, 1 + 0j, 1 + 0j)))
 
 
 def test_a_free_star_point_carries_no_zero_sequence() -> None:
-    route = route_of([Stage(100.0, line_maps(FLAT))])
+    route = route_of([RunSection(100.0, line_maps(FLAT))])
     load = ImpedanceLoad((2 + 1j, 4 + 0j, 3 - 1j))
     found = deliver(route, "F1", balanced_voltages(400.0), load)
     assert abs(found.currents.sum()) < 1e-9 * abs(found.currents[0])
@@ -244,7 +244,7 @@ def test_parallel_cables_joined_at_the_ends_only_share_as_the_whole_run_says() -
     labels = ("L1", "L2", "L3", "L1", "L2", "L3")
     maps, mirrored = line_maps(axes, labels), ("L3", "L2", "L1", "L3", "L2", "L1")
     currents = {("F1", phase): 400 * np.exp(-2j * np.pi / 3 * k) for k, phase in enumerate(LINES)}
-    fixed, turning = Stage(50.0, maps), Stage(50.0, maps, {"F1": mirrored})
+    fixed, turning = RunSection(50.0, maps), RunSection(50.0, maps, {"F1": mirrored})
     both = route_of([fixed, turning], currents)
     state = line_state(both)
     first = [both.lines.index(f"F1 {phase}") for phase in LINES]
@@ -263,15 +263,19 @@ def test_parallel_cables_joined_at_the_ends_only_share_as_the_whole_run_says() -
     assert unequal(both) < 0.5 * unequal(route_of([fixed], currents))
     # joined at each joint as well, the run would have the sum of the impedances of its sections, which is less
     ends_only = tied_impedance(both, [0, 1, 2])
-    joined = sum(tied_impedance(route_of([stage]), [0, 1, 2]) for stage in (fixed, turning))
+    joined = sum(tied_impedance(route_of([run_section]), [0, 1, 2]) for run_section in (fixed, turning))
     assert np.abs(ends_only - joined).max() > 1e-4 * np.abs(ends_only).max()
 
 
 def test_field_is_worst_where_the_section_is_nearest() -> None:
     near, far = line_maps(FLAT), formula_maps(section_of(FLAT), 1000.0, np.array([[0.0, 1.5], [0.7, 0.9]]))
     currents = {("F1", phase): 400 * np.exp(-2j * np.pi / 3 * k) for k, phase in enumerate(LINES)}
-    stages = [Stage(30.0, far), Stage(10.0, near, name="past the desk"), Stage(60.0, far, {"F1": turned(LINES, 1)})]
-    route = route_of(stages, currents)
+    run_sections = [
+        RunSection(30.0, far),
+        RunSection(10.0, near, name="past the desk"),
+        RunSection(60.0, far, {"F1": turned(LINES, 1)}),
+    ]
+    route = route_of(run_sections, currents)
     fields = fields_along(route)
     assert fields[0] is not None
     # the field of balanced currents in flat formation has one magnitude on the axis of symmetry for any phase order
@@ -287,19 +291,19 @@ def test_field_is_worst_where_the_section_is_nearest() -> None:
 def test_impossible_routes_are_refused() -> None:
     maps = line_maps(FLAT)
     with pytest.raises(ValueError, match="no circuit"):
-        route_of([Stage(1.0, maps), Stage(1.0, _other(maps))])
+        route_of([RunSection(1.0, maps), RunSection(1.0, _other(maps))])
     with pytest.raises(ValueError, match="positions"):
-        route_of([Stage(1.0, maps, {"F1": ("L1", "L2")})])
+        route_of([RunSection(1.0, maps, {"F1": ("L1", "L2")})])
     with pytest.raises(ValueError, match="no cable"):
-        route_of([Stage(1.0, maps), Stage(1.0, maps, {"F1": ("L1", "L1", "L2")})])
+        route_of([RunSection(1.0, maps), RunSection(1.0, maps, {"F1": ("L1", "L1", "L2")})])
     with pytest.raises(ValueError, match="does not run through: T9"):
-        route_of([Stage(1.0, maps)], bonds=[Tie(("T9", "F1 L1"))])
+        route_of([RunSection(1.0, maps)], bonds=[Tie(("T9", "F1 L1"))])
     with pytest.raises(ValueError, match="different numbers"):
-        RouteSection(1.0, np.eye(2, dtype=complex), (0, 0))
+        RunPart(1.0, np.eye(2, dtype=complex), (0, 0))
     with pytest.raises(ValueError, match="0 m or above"):
-        RouteSection(-1.0, np.eye(2, dtype=complex), (0, 1))
+        RunPart(-1.0, np.eye(2, dtype=complex), (0, 1))
     with pytest.raises(KeyError, match="N"):
-        ports_of(route_of([Stage(1.0, maps)]), "F1", ("N",))
+        ports_of(route_of([RunSection(1.0, maps)]), "F1", ("N",))
 
 
 def _other(maps: SectionMaps) -> SectionMaps:
@@ -309,9 +313,9 @@ def _other(maps: SectionMaps) -> SectionMaps:
 
 def test_currents_of_the_study_drive_the_route(solved: tuple[CrossSection, Pair[SectionMaps]]) -> None:
     section, maps = solved
-    route = route_of([Stage(100.0, maps.now)], phase_currents_of(section))
+    route = route_of([RunSection(100.0, maps.now)], phase_currents_of(section))
     assert np.abs(line_state(route).currents[:3]) == pytest.approx([400.0] * 3, rel=1e-12)
     assert np.abs(line_state(route).currents[3:]) == pytest.approx([0.0] * 3, abs=1e-9)
-    bonded = route_of([Stage(100.0, maps.now)], phase_currents_of(section), SOLID)
+    bonded = route_of([RunSection(100.0, maps.now)], phase_currents_of(section), SOLID)
     assert np.abs(line_state(bonded).currents[3:]).min() > 1
     assert standing_voltages(route).largest()[0] > 0

@@ -14,7 +14,7 @@ from studies.answers.faults.steel import fault_fields
 from studies.answers.route.figure import FieldsAlong, draw_route
 from studies.answers.route.profile import fields_along, standing_voltages
 from studies.report.figures import png, svg
-from studies.section.lines import Stage, route_of
+from studies.section.lines import RunSection, route_of
 from studies.section.turning import turned
 from studies.solve.two_meshes import solve_pair
 from studies.study.phases import LINES
@@ -65,11 +65,11 @@ def test_an_unknown_kind_of_force_is_refused(forces: FaultForces) -> None:
 def test_route_shows_phases_voltages_and_fields() -> None:
     maps = line_maps(FLAT, layers=("screen",))
     currents = {("F1", phase): 400 * np.exp(-2j * np.pi / 3 * k) for k, phase in enumerate(LINES)}
-    stages = [Stage(100.0, maps, {"F1": turned(LINES, k)}, {("F1", "screen"): -k}) for k in range(3)]
-    route = route_of(stages, currents, SOLID)
+    run_sections = [RunSection(100.0, maps, {"F1": turned(LINES, k)}, {("F1", "screen"): -k}) for k in range(3)]
+    route = route_of(run_sections, currents, SOLID)
     profile = standing_voltages(route)
     fields = np.array([field for field in fields_along(route) if field is not None])
-    figure = draw_route(stages, "F1", [profile], FieldsAlong(("desk", "lab"), fields, (9e-6, None)))
+    figure = draw_route(run_sections, "F1", [profile], FieldsAlong(("desk", "lab"), fields, (9e-6, None)))
     strip, volts, field = figure.axes
     assert len(strip.patches) == 9
     # the phases by section, then the names of the sections, which have none here
@@ -84,4 +84,4 @@ def test_route_shows_phases_voltages_and_fields() -> None:
     assert len([line for line in field.lines if line.get_label() in ("desk", "lab")]) == 2
     assert field.get_xlabel() == "distance along the run (m)"
     assert b"<svg" in svg(figure)
-    assert len(draw_route(stages, "F1").axes) == 1
+    assert len(draw_route(run_sections, "F1").axes) == 1

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from studies.answers.route.profile import standing_voltages
-from studies.section.lines import SectionMaps, Stage, route_of
+from studies.section.lines import RunSection, SectionMaps, route_of
 from studies.section.run_parts import line_state
 from studies.section.turning import turned
 from studies.study.phases import LINES
@@ -28,7 +28,7 @@ def trefoil() -> SectionMaps:
 
 
 def test_single_point_voltage_is_the_published_form(trefoil: SectionMaps) -> None:
-    profile = standing_voltages(route_of([Stage(200.0, trefoil)], CURRENTS))
+    profile = standing_voltages(route_of([RunSection(200.0, trefoil)], CURRENTS))
     # E = 2 w 1e-7 ln(2 s/d) I per metre, trefoil [C]; s = 40 mm, d = 29.88 mm the mean diameter of the screen
     mean_diameter = 2 * (np.sqrt(240e-6 / np.pi) + 6e-3 + 0.1e-3)
     expected = 200 * 400 * 2 * np.pi * 50 * 2e-7 * np.log(2 * 0.04 / mean_diameter)
@@ -40,7 +40,7 @@ def test_single_point_voltage_is_the_published_form(trefoil: SectionMaps) -> Non
 
 
 def test_earthing_in_the_middle_halves_the_voltage(flat: SectionMaps) -> None:
-    route = route_of([Stage(200.0, flat)], CURRENTS)
+    route = route_of([RunSection(200.0, flat)], CURRENTS)
     ends, middle = standing_voltages(route).largest()[0], standing_voltages(route, earthed_at=100.0).largest()[0]
     assert middle == pytest.approx(ends / 2, rel=1e-12)
     assert np.abs(standing_voltages(route, earthed_at=100.0).at(100.0)).max() < 1e-9
@@ -51,27 +51,27 @@ def test_earthing_in_the_middle_halves_the_voltage(flat: SectionMaps) -> None:
 
 
 def test_cross_bonded_thirds_cancel_in_trefoil(trefoil: SectionMaps) -> None:
-    stages = [Stage(length, trefoil, turns={SCREENS: k}) for k, length in enumerate(THIRDS)]
-    profile = standing_voltages(route_of(stages, CURRENTS))
+    run_sections = [RunSection(length, trefoil, turns={SCREENS: k}) for k, length in enumerate(THIRDS)]
+    profile = standing_voltages(route_of(run_sections, CURRENTS))
     first = np.abs(profile.potentials[1])
     assert np.abs(profile.potentials[-1]).max() < 1e-9 * first.max()  # three equal voltages, 120 degrees apart
     assert np.abs(profile.potentials[2]) == pytest.approx(first, rel=1e-9)
     # no voltage is left to drive a current when the ends are joined
-    bonded = line_state(route_of(stages, CURRENTS, SOLID)).currents[3:]
+    bonded = line_state(route_of(run_sections, CURRENTS, SOLID)).currents[3:]
     assert np.abs(bonded).max() < 1e-9 * 400
     # without the turns a current circulates
-    assert np.abs(line_state(route_of([Stage(300.0, trefoil)], CURRENTS, SOLID)).currents[3:]).min() > 10
+    assert np.abs(line_state(route_of([RunSection(300.0, trefoil)], CURRENTS, SOLID)).currents[3:]).min() > 10
 
 
 def test_in_flat_formation_cancelling_needs_transposed_cables_and_screens_that_keep_their_place(
     flat: SectionMaps,
 ) -> None:
     def left(turns: tuple[int, int, int], transposed: bool) -> float:
-        stages = [
-            Stage(length, flat, {"F1": turned(LINES, k)} if transposed else {}, {SCREENS: turn})
+        run_sections = [
+            RunSection(length, flat, {"F1": turned(LINES, k)} if transposed else {}, {SCREENS: turn})
             for k, (length, turn) in enumerate(zip(THIRDS, turns, strict=True))
         ]
-        profile = standing_voltages(route_of(stages, CURRENTS))
+        profile = standing_voltages(route_of(run_sections, CURRENTS))
         return float(np.abs(profile.potentials[-1]).max() / np.abs(profile.potentials[1]).max())
 
     assert left((0, -1, -2), transposed=True) < 1e-12  # each screen keeps its place, the phases pass by it
@@ -82,11 +82,11 @@ def test_in_flat_formation_cancelling_needs_transposed_cables_and_screens_that_k
 
 
 def test_unequal_minor_sections_leave_their_difference(trefoil: SectionMaps) -> None:
-    stages = [Stage(length, trefoil, turns={SCREENS: k}) for k, length in enumerate((100.0, 100.0, 130.0))]
-    profile = standing_voltages(route_of(stages, CURRENTS))
+    run_sections = [RunSection(length, trefoil, turns={SCREENS: k}) for k, length in enumerate((100.0, 100.0, 130.0))]
+    profile = standing_voltages(route_of(run_sections, CURRENTS))
     single = np.abs(profile.potentials[1]) / 100
     assert np.abs(profile.potentials[-1]) == pytest.approx(30 * single, rel=1e-9)
-    circulating = np.abs(line_state(route_of(stages, CURRENTS, SOLID)).currents[3:])
-    solid = np.abs(line_state(route_of([Stage(330.0, trefoil)], CURRENTS, SOLID)).currents[3:])
+    circulating = np.abs(line_state(route_of(run_sections, CURRENTS, SOLID)).currents[3:])
+    solid = np.abs(line_state(route_of([RunSection(330.0, trefoil)], CURRENTS, SOLID)).currents[3:])
     # 30 of 330 m drive it; the whole run limits it
     assert circulating == pytest.approx(solid * 30 / 330, rel=0.02)

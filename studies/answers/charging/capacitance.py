@@ -266,7 +266,7 @@ def _of_supply(cables: tuple[PlacedCable, ...], line_voltages: Mapping[str, floa
     return np.array(live, dtype=np.float64)
 
 
-def relabelled(found: Capacitances, phases: Mapping[str, Sequence[str]]) -> Capacitances:
+def with_labels(found: Capacitances, phases: Mapping[str, Sequence[str]]) -> Capacitances:
     """The same cables with other phase labels, by position in the circuits that are named."""
     cables = tuple(
         replace(cable, phase=phases[cable.circuit][cable.position - 1]) if cable.circuit in phases else cable

@@ -17,7 +17,7 @@ from studies.answers.charging.capacitance import (
     neutral_displacement,
     neutral_displacement_error,
     phase_sums,
-    relabelled,
+    with_labels,
 )
 from studies.answers.charging.rows import ChargingResult
 from studies.data.permittivities import Dielectric, Dielectrics
@@ -92,7 +92,7 @@ def _sections(study: Study, own: CrossSection, found: Capacitances) -> list[tupl
     for entry, (each, section) in zip(study.route, route_sections(study, own), strict=True):
         if id(section) not in solved:
             solved[id(section)] = _refined(section, _dielectrics(each), study.accuracy.tolerance)
-        run.append((relabelled(solved[id(section)], dict(entry.phases)), entry.length))
+        run.append((with_labels(solved[id(section)], dict(entry.phases)), entry.length))
     return run
 
 

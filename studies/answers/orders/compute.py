@@ -18,7 +18,7 @@ from studies.answers.orders.objectives import (
     objective,
     weights_of,
 )
-from studies.answers.orders.places import places_of
+from studies.answers.orders.places import order_places
 from studies.answers.orders.rows import OrderResult, OrderSearchResult, SolvedOrder
 from studies.answers.orders.search import Found, Objective, search
 from studies.answers.orders.solved import relabelled, solve_order, solved_order
@@ -81,7 +81,7 @@ def order_search(study: Study, solution: Solution, tell: Progress) -> OrderSearc
 def _question(study: Study, solution: Solution) -> tuple[Question, list[str]]:
     """What the search needs to know of the study, and the circuits with given currents."""
     section = solution.section
-    places = places_of(study, section, solution.solved.probe)
+    places = order_places(study, section, solution.solved.probe)
     points = np.vstack([place.points for place in places]) if places else np.zeros((0, 2))
     maps = transfer(section, solution.solved.fields, points)
     index = {part: k for k, phase in enumerate(section.phases) for part in section.ties[phase.tie].parts}

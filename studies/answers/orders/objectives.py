@@ -10,7 +10,7 @@ from functools import cached_property
 import numpy as np
 
 from fem.arrays import Complexes, Floats
-from studies.answers.orders.places import Place
+from studies.answers.orders.places import JudgedPlace
 from studies.answers.orders.transfer import Judged, Labels, Transfer, judge, squared_field
 from studies.formulas.unbalance import x_spread
 from studies.study.file import OrderSearch
@@ -31,7 +31,7 @@ class Question:
 
     maps: Transfer
     """With the field at all points of all places, one after the other."""
-    places: tuple[Place, ...]
+    places: tuple[JudgedPlace, ...]
     groups: tuple[tuple[int, ...], ...]
     """Index of the phase of each conductor as stated, circuit by circuit."""
     currents: Complexes

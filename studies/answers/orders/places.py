@@ -23,7 +23,7 @@ MOST_SAMPLES = 600
 
 
 @dataclass(frozen=True)
-class Place:
+class JudgedPlace:
     """A receptor or a zone that an order is judged at."""
 
     name: str
@@ -36,19 +36,19 @@ class Place:
     """Whether the objective asks for it."""
 
 
-def places_of(study: Study, section: CrossSection, probe: FieldProbe) -> tuple[Place, ...]:
+def order_places(study: Study, section: CrossSection, probe: FieldProbe) -> tuple[JudgedPlace, ...]:
     """Receptors and zones of a study, in that order."""
     asked = study.order_search or OrderSearch()
     receptors, zones = counted(asked, [entry.name for entry in study.receptors], [zone.name for zone in study.zones])
     places = [
-        Place(entry.name, False, np.array([entry.at]), _limit(entry.limit, section), entry.name in receptors)
+        JudgedPlace(entry.name, False, np.array([entry.at]), _limit(entry.limit, section), entry.name in receptors)
         for entry in study.receptors
     ]
     for zone in study.zones:
         air = air_of(section.cables, section.parts, np.asarray(zone.window[0]), np.asarray(zone.window[1]))
         if air is not None:
             points = zone_points(air, probe)
-            places.append(Place(zone.name, True, points, _limit(zone.limit, section), zone.name in zones))
+            places.append(JudgedPlace(zone.name, True, points, _limit(zone.limit, section), zone.name in zones))
     return tuple(places)
 
 

@@ -37,8 +37,8 @@ def _figures(seen: Answers) -> Mapping[str, Draw]:
     for circuit, slug in zip(circuits, slugs(circuits), strict=True):
         figures[f"{names.ROUTE}_{slug}"] = partial(draw_run, seen, found, circuit)
     drawn = {id(seen.study)}
-    stages = found.runs.now.stages
-    stems = slugs(section.name for section in stages)
+    run_sections = found.runs.now.run_sections
+    stems = slugs(section.name for section in run_sections)
     for stem, study, whole in zip(stems, found.solved.studies, found.solved.sections, strict=True):
         if id(study) not in drawn:
             drawn.add(id(study))

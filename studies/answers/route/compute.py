@@ -28,7 +28,7 @@ from studies.answers.route.rows import (
 from studies.answers.route.run import Flow, Run, run_of
 from studies.answers.route.solved import SolvedRoute, solve_route
 from studies.answers.route.transposition import Transposed
-from studies.section.lines import Line, SectionMaps, Stage
+from studies.section.lines import Line, RunSection, SectionMaps
 from studies.section.route_sections import changes_of
 from studies.section.spectrum import fundamental
 from studies.solve.accuracy import Progress
@@ -62,17 +62,17 @@ def route_solution(study: Study, solution: Solution, own: Pair[SectionMaps], tel
     ]
     currents = phase_currents_of(solution.section)
 
-    def run(stages: tuple[Stage, ...], bonds: tuple[Tie, ...], maps: SectionMaps) -> Run:
-        return run_of(study, circuits, currents, stages, bonds, maps)
+    def run(run_sections: tuple[RunSection, ...], bonds: tuple[Tie, ...], maps: SectionMaps) -> Run:
+        return run_of(study, circuits, currents, run_sections, bonds, maps)
 
-    now = run(solved.stages.now, solved.bonds, solved.own.now)
+    now = run(solved.run_sections.now, solved.bonds, solved.own.now)
     formula = rescued(
         "closed forms of the route",
-        lambda: run(solved.formula_stages, solved.formula_bonds, solved.own_formula),
+        lambda: run(solved.formula_run_sections, solved.formula_bonds, solved.own_formula),
         lambda failure: _without_numbers(now),
     )
     return RouteSolution(
-        solved, Pair(now=now, before=run(solved.stages.before, solved.bonds, solved.own.before)), formula
+        solved, Pair(now=now, before=run(solved.run_sections.before, solved.bonds, solved.own.before)), formula
     )
 
 
@@ -103,7 +103,7 @@ def route_result(study: Study, found: RouteSolution) -> RouteResult:
 
 def _without_numbers(run: Run) -> Run:
     """A run of which nothing is known, in place of closed forms that failed."""
-    kept = ("stages", "route", "lines")
+    kept = ("run_sections", "route", "lines")
     return replace(
         run,
         **{entry.name: without_numbers(getattr(run, entry.name)) for entry in fields(run) if entry.name not in kept},
@@ -162,12 +162,15 @@ def _losses(flows: _Flows, lengths: Floats) -> _Losses:
 def _section(
     study: Study, found: RouteSolution, number: int, ends: Floats, at_study: _Losses, at_load: _Losses | None
 ) -> RouteSectionResult:
-    stage = found.runs.now.stages[number]
+    run_section = found.runs.now.run_sections[number]
     return RouteSectionResult(
-        section=stage.name,
+        section=run_section.name,
         start_m=float(ends[number]),
         end_m=float(ends[number + 1]),
-        phases={name: tuple(stage.orders.get(name, stage.maps.labels(name))) for name in stage.maps.circuits()},
+        phases={
+            name: tuple(run_section.orders.get(name, run_section.maps.labels(name)))
+            for name in run_section.maps.circuits()
+        },
         changes=changes_of(study.route[number]),
         loss_w_per_m=float(at_study.each[number]),
         loss_error_w_per_m=float(at_study.errors[number]),
@@ -208,7 +211,7 @@ def _fields(found: RouteSolution, ends: Floats, flows: Sequence[_Flows | None]) 
             verdict = judged(receptor, [section.frequency], [float(larger.field[k, r])], [float(larger.error[k, r])])
             yield RouteFieldResult(
                 receptor=name,
-                section=now.stages[k].name,
+                section=now.run_sections[k].name,
                 start_m=float(ends[k]),
                 end_m=float(ends[k + 1]),
                 x_m=receptor.at[0],

@@ -14,7 +14,7 @@ from matplotlib.patches import Rectangle
 from fem.arrays import Floats
 from studies.answers.route.profile import Profile
 from studies.drawing.style import ABOVE, COMPUTED, FORMULA, INK, PHASES, QUIET, new_figure, reads_dark, styled
-from studies.section.lines import Stage
+from studies.section.lines import RunSection
 from studies.study.phases import LINES
 from studies.text.numbers import plain
 from studies.text.units import FLUX_DENSITY, common_unit
@@ -67,12 +67,12 @@ def draw_run(result: Answers, found: RouteSolution, circuit: str) -> Figure:
     names = found.solved.receptors
     called = "field" if run.loaded is None else "larger field"  # of the study's currents and the load's
     fields = FieldsAlong(names, run.larger_fields, tuple(limits.get(name) for name in names), called)
-    return draw_route(run.stages, circuit, profiles, fields if names else None)
+    return draw_route(run.run_sections, circuit, profiles, fields if names else None)
 
 
 @styled
 def draw_route(
-    stages: Sequence[Stage],
+    run_sections: Sequence[RunSection],
     circuit: str,
     profiles: Sequence[Profile] = (),
     fields: FieldsAlong | None = None,
@@ -81,7 +81,7 @@ def draw_route(
 
     Parameters
     ----------
-    stages : sequence of Stage
+    run_sections : sequence of RunSection
         The sections.
     circuit : str
         The circuit whose phases are shown.
@@ -90,8 +90,8 @@ def draw_route(
     fields : FieldsAlong, optional
         Field at the receptors by section.
     """
-    orders = [tuple(stage.orders.get(circuit, stage.maps.labels(circuit))) for stage in stages]
-    ends = np.concatenate([[0.0], np.cumsum([stage.length for stage in stages])])
+    orders = [tuple(run_section.orders.get(circuit, run_section.maps.labels(circuit))) for run_section in run_sections]
+    ends = np.concatenate([[0.0], np.cumsum([run_section.length for run_section in run_sections])])
     heights = [ROW * max(len(order) for order in orders)]
     heights += [PANEL] * (len(profiles) + (fields is not None))
     total = TOP + NAMES + sum(heights) + BETWEEN * (len(heights) - 1) + BOTTOM
@@ -108,8 +108,8 @@ def draw_route(
         panel.tick_params(labelbottom=panel is panels[-1])
     panels[-1].set_xlabel("distance along the run (m)")
     _strip(panels[0], orders, ends)
-    _names(panels[0], stages, ends)
-    count = len(stages)
+    _names(panels[0], run_sections, ends)
+    count = len(run_sections)
     title = f"{circuit}: phases by position, {count} section{'s' if count > 1 else ''}"
     panels[0].set_title(title, pad=6 + 72 * NAMES)
     for panel, profile in zip(panels[1:], profiles, strict=False):
@@ -119,14 +119,14 @@ def draw_route(
     return figure
 
 
-def _names(axes: Axes, stages: Sequence[Stage], ends: Floats) -> None:
+def _names(axes: Axes, run_sections: Sequence[RunSection], ends: Floats) -> None:
     """Names of the sections above the strip, as far as there is room for them."""
     points = axes.get_window_extent().width / axes.figure.dpi * 72 / float(ends[-1])
-    for stage, start, end in zip(stages, ends, ends[1:], strict=False):
+    for run_section, start, end in zip(run_sections, ends, ends[1:], strict=False):
         room = int((end - start) * points / LETTER)
-        if len(stage.name) > room and room < SHORTEST:
+        if len(run_section.name) > room and room < SHORTEST:
             continue
-        text = stage.name if len(stage.name) <= room else f"{stage.name[: room - 1]}…"
+        text = run_section.name if len(run_section.name) <= room else f"{run_section.name[: room - 1]}…"
         middle = ((start + end) / 2, 0)
         note = axes.annotate(text, middle, xytext=(0, 3), textcoords="offset points", ha="center", fontsize=7.0)
         note.set_color(QUIET)

@@ -1,4 +1,4 @@
-"""A run from supply to load, from one set of stages: its currents, drops, losses and fields."""
+"""A run from supply to load, from one set of sections: its currents, drops, losses and fields."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from fem.ties import Tie
 from studies.answers.route.delivery import Arrived, arrived
 from studies.answers.route.profile import Profile, standing_voltages, vectors_along
 from studies.answers.route.transposition import Transposed, compare_transpositions
-from studies.section.lines import Line, SectionMaps, Stage, lines_of, ports_of, route_of
+from studies.section.lines import Line, RunSection, SectionMaps, lines_of, ports_of, route_of
 from studies.section.run_parts import Route, line_state, section_powers, tied_impedance
 from studies.study.file import Study
 from studies.study.parts import CONDUCTOR
@@ -43,9 +43,9 @@ class Flow:
 
 @dataclass(frozen=True)
 class Run:
-    """A run from one set of stages."""
+    """A run from one set of sections."""
 
-    stages: tuple[Stage, ...]
+    run_sections: tuple[RunSection, ...]
     route: Route
     lines: tuple[Line, ...]
     """In the order of the route's lines."""
@@ -76,14 +76,14 @@ def run_of(
     study: Study,
     circuits: Sequence[str],
     currents: dict[tuple[str, str], complex],
-    stages: tuple[Stage, ...],
+    run_sections: tuple[RunSection, ...],
     bonds: tuple[Tie, ...],
     maps: SectionMaps,
 ) -> Run:
-    """The run of a study through some stages, with phase currents [A] and what joins its lines."""
-    route = route_of(stages, currents, bonds)
+    """The run of a study through some sections, with phase currents [A] and what joins its lines."""
+    route = route_of(run_sections, currents, bonds)
     state = line_state(route)
-    lines = lines_of(stages[0])
+    lines = lines_of(run_sections[0])
     impedances = {name: tied_impedance(route, ports_of(route, name)) for name in circuits}
     found = {name: arrived(study, route, name, currents) for name in circuits}
     transposed = {
@@ -100,11 +100,11 @@ def run_of(
         if here is not None and _may_be_transposed(maps, name)
     }
     return Run(
-        stages=stages,
+        run_sections=run_sections,
         route=route,
         lines=lines,
         flow=_flow(route, state.currents),
-        loaded=_loaded(study, stages, currents, bonds, found),
+        loaded=_loaded(study, run_sections, currents, bonds, found),
         drops=state.voltages,
         profiles=_profiles(study, route, lines, bonds),
         impedances=impedances,
@@ -126,7 +126,7 @@ def _flow(route: Route, currents: Complexes) -> Flow:
 
 def _loaded(
     study: Study,
-    stages: tuple[Stage, ...],
+    run_sections: tuple[RunSection, ...],
     currents: Mapping[tuple[str, str], complex],
     bonds: Sequence[Tie],
     found: Mapping[str, Arrived | None],
@@ -143,7 +143,7 @@ def _loaded(
             taken[name, "N"] = here.delivered.neutral_current
     if not stated:
         return None
-    route = route_of(stages, taken, bonds)
+    route = route_of(run_sections, taken, bonds)
     return _flow(route, line_state(route).currents)
 
 

@@ -1,4 +1,4 @@
-"""The cross-sections of a route, each solved to the asked tolerance, as stages of the run."""
+"""The cross-sections of a route, each solved to the asked tolerance, as sections of the run."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from fem.arrays import Complexes, Floats
 from fem.ties import Tie
 from studies.answers.route.maps import formula_maps, section_maps
 from studies.section.cross_section import CrossSection
-from studies.section.lines import SectionMaps, Stage
+from studies.section.lines import RunSection, SectionMaps
 from studies.section.places import FOLLOWED
 from studies.section.route_sections import route_sections
 from studies.section.run_bonds import run_bonds, turned_layers
@@ -49,14 +49,14 @@ class MapsOfLevels:
 
 @dataclass(frozen=True)
 class SolvedRoute:
-    """The stages of a run by finite elements on two meshes and by closed forms, and what joins its lines."""
+    """The sections of a run by finite elements on two meshes and by closed forms, and what joins its lines."""
 
     studies: tuple[Study, ...]
     """Of each section."""
     sections: tuple[CrossSection, ...]
     """Of each section."""
-    stages: Pair[tuple[Stage, ...]]
-    formula_stages: tuple[Stage, ...]
+    run_sections: Pair[tuple[RunSection, ...]]
+    formula_run_sections: tuple[RunSection, ...]
     bonds: tuple[Tie, ...]
     formula_bonds: tuple[Tie, ...]
     """Without metal that is no part of a cable."""
@@ -108,9 +108,10 @@ def solve_route(study: Study, solution: Solution, own: Pair[SectionMaps], tell: 
         maps[id(each)] = spread, _at_all(formula, each, receptors)
     crossed = turned_layers(solution.section)
     made = [maps[id(each)] for each, _ in pairs]
-    stages = [
+    run_sections = [
         tuple(
-            stage_of(section, k, one, crossed) for k, (section, one) in enumerate(zip(study.route, chosen, strict=True))
+            run_section_of(section, k, one, crossed)
+            for k, (section, one) in enumerate(zip(study.route, chosen, strict=True))
         )
         for chosen in ([pair.now for pair, _ in made], [pair.before for pair, _ in made], [one for _, one in made])
     ]
@@ -118,8 +119,8 @@ def solve_route(study: Study, solution: Solution, own: Pair[SectionMaps], tell: 
     return SolvedRoute(
         studies=tuple(each for each, _ in pairs),
         sections=tuple(section for _, section in pairs),
-        stages=Pair(now=stages[0], before=stages[1]),
-        formula_stages=stages[2],
+        run_sections=Pair(now=run_sections[0], before=run_sections[1]),
+        formula_run_sections=run_sections[2],
         bonds=run_bonds(solution.section, length),
         formula_bonds=run_bonds(solution.section, length, with_metal=False),
         receptors=receptors,
@@ -140,10 +141,12 @@ def _solved_maps(study: Study, section: CrossSection, tell: Progress) -> Pair[Se
     return kept.pair()
 
 
-def stage_of(section: RouteSection, number: int, maps: SectionMaps, crossed: frozenset[tuple[str, str]]) -> Stage:
+def run_section_of(
+    section: RouteSection, number: int, maps: SectionMaps, crossed: frozenset[tuple[str, str]]
+) -> RunSection:
     """A section of the run by its number from 0, its maps, and the circuits' layers that are cross-bonded."""
     turn = number if section.screens_turned is None else section.screens_turned
-    return Stage(
+    return RunSection(
         section.length,
         maps,
         dict(section.phases),

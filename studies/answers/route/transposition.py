@@ -12,7 +12,7 @@ from fem.ties import Tie
 from studies.answers.phases.compute import sequence_matrix
 from studies.answers.route.supply import Delivered, Load, deliver
 from studies.formulas.unbalance import z_deviation
-from studies.section.lines import SectionMaps, Stage, ports_of, route_of
+from studies.section.lines import RunSection, SectionMaps, ports_of, route_of
 from studies.section.run_parts import Route, tied_impedance
 from studies.section.turning import turned
 
@@ -83,8 +83,8 @@ def transposed_route(
     if transpositions < 0:
         raise ValueError(f"transpositions must be 0 or above: {transpositions}")
     parts, own = transpositions + 1, maps.labels(circuit)
-    stages = [Stage(length / parts, maps, {circuit: turned(own, k)}) for k in range(parts)]
-    return route_of(stages, currents, bonds)
+    run_sections = [RunSection(length / parts, maps, {circuit: turned(own, k)}) for k in range(parts)]
+    return route_of(run_sections, currents, bonds)
 
 
 def compare_transpositions(
