@@ -83,7 +83,7 @@ def test_a_run_is_written_whatever_the_terminal_takes(case, tmp_path):
         assert said.isascii()
         assert b"Traceback" not in said
         assert b"uT" in said
-        assert b"uohm/m" in said
+        assert b"ohm/km" in said
     assert done.returncode == LIMIT_EXCEEDED
     results = tmp_path / "results" / name
     assert numbers(results)["receptors"][0]["within_limit"] is False
