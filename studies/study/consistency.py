@@ -20,19 +20,9 @@ DIFFERENT = (WITH_PARTS, ("receptors",), ("zones",), ("traverses",))
 
 
 def inconsistencies(data: Plain, bare_numbers: bool) -> list[Finding]:
-    """Everything in a study that does not agree with the rest of it.
+    """Everything in a study's tables that does not agree with the rest of them, in no particular order.
 
-    Parameters
-    ----------
-    data : mapping
-        The study's tables with the keys of the study file.
-    bare_numbers : bool
-        Whether numbers without a unit are SI numbers (from Python) or mistakes (from a file).
-
-    Returns
-    -------
-    findings : list of Finding
-        In no particular order.
+    With `bare_numbers`, as from Python, numbers without a unit are SI numbers; in a file they are mistakes.
     """
     reader = Reader(data, bare_numbers)
     return [finding for check in CHECKS for finding in check(reader)]

@@ -30,22 +30,10 @@ class PathError(WrongInput):
 
 
 def with_value(data: Tree, path: str, value: object) -> Tree:
-    """The tables with a value set at a dotted key.
+    """A copy of the tables with a value set at a dotted key, such as "circuits.F1.spacing".
 
-    Parameters
-    ----------
-    data : dict
-        Tables of a study file; they stay as they are.
-    path : str
-        Dotted key, such as "circuits.F1.spacing".
-    value : object
-        What is to stand there. A table under a new name adds an entry to a list of tables.
-
-    Returns
-    -------
-    changed : dict
-        A copy with the value; a key that leads nowhere raises `PathError`, and so does one without quotes, which has
-        become tables within tables in place of a whole list.
+    A table under a new name adds an entry to a list of tables. A key that leads nowhere raises `PathError`, and so does
+    one without quotes, which has become tables within tables in place of a whole list.
     """
     if isinstance(value, Mapping) and value and isinstance(data.get(path), list):
         key = joined([path, *first_keys(value)])

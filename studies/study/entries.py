@@ -27,24 +27,15 @@ NAME_WORDS = f'letters, digits, spaces and other signs except " \\ →, at most 
 
 @dataclass(frozen=True)
 class Entry:
-    """How one value of a study is written and checked.
-
-    Parameters
-    ----------
-    check : callable
-        Turns what was written into the value, or raises an `input_error` or `WrongInput`.
-    words : str
-        The form in words.
-    example : str
-        The form by an example, as in a study file.
-    quantity : str
-        Key of `studies.study.quantities.RANGES`, empty for what is no quantity.
-    """
+    """How one value of a study is written and checked."""
 
     check: Callable[[object, ValidationInfo], object]
+    """Turns what was written into the value, or raises an `input_error` or `WrongInput`."""
     words: str
     example: str
+    """The form by an example, as in a study file."""
     quantity: str = ""
+    """Key of `studies.study.quantities.RANGES`, empty for what is no quantity."""
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
         """The schema of the annotated type with this check before it."""

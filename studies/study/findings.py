@@ -135,18 +135,9 @@ def exactly_one(place: Place, table: Plain, keys: Sequence[str], both: str, none
 def not_held(
     reader: Reader, table: Plain, part: tuple[str, str], whole: tuple[str, str], times: int = 2
 ) -> float | None:
-    """Size that so many of a part do not fit into; None if they fit or one of both is unknown or not sound. [m]
+    """Size [m] of a whole into which so many parts do not fit; None if they fit, or one of both sizes is not sound.
 
-    Parameters
-    ----------
-    reader : Reader
-        Reads the sizes.
-    table : mapping
-        The table that states both.
-    part, whole : tuple of str
-        Key of each and the quantity that it is.
-    times : int
-        How many parts there are side by side. [-]
+    Part and whole are each the key in the table and the quantity that it is.
     """
     inner, outer = (reader.number(table.get(key), kind) for key, kind in (part, whole))
     return outer if inner is not None and outer is not None and times * inner >= outer else None

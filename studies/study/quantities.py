@@ -190,15 +190,7 @@ class QuantityError(WrongInput):
 
 @dataclass(frozen=True)
 class Gap:
-    """A clear gap, either a length or a multiple of the cable's overall diameter.
-
-    Parameters
-    ----------
-    value : float
-        Length [m], or number of diameters [-].
-    in_diameters : bool
-        Whether `value` counts diameters.
-    """
+    """A clear gap: a length [m], or a multiple of the cable's overall diameter [-] if it is in diameters."""
 
     value: float
     in_diameters: bool = False
@@ -209,25 +201,15 @@ class Gap:
 
 
 def quantity(text: object, name: str) -> float:
-    """Number of a named quantity, in SI units, degC or as a ratio, checked against its range.
+    """Number of a quantity named in `RANGES`, in SI units, degC or as a ratio, checked against its range.
 
-    Parameters
-    ----------
-    text : object
-        Text with a unit, such as "56 mm"; anything else is an error that shows the right form.
-    name : str
-        Key of `RANGES`.
-
-    Returns
-    -------
-    value : float
-        SI number; temperatures in degC, per cent as a ratio.
+    What is no text with a unit, such as "56 mm", is a `QuantityError` that shows the right form.
     """
     allowed = RANGES[name]
-    return in_range(convert(text, allowed.kind, allowed.example), name, text)
+    return in_range(convert(text, allowed.kind, allowed.example), name)
 
 
-def in_range(value: float, name: str, text: object = None) -> float:
+def in_range(value: float, name: str) -> float:
     """The SI number itself where it lies within the range of the named quantity, else a `QuantityError`."""
     allowed = RANGES[name]
     low, high = bounds(name)

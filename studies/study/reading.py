@@ -33,17 +33,9 @@ CASE_TABLES = ("variants", "sweep")
 
 
 def load(path: str | Path) -> Study:
-    """Read a study file.
+    """Read a study, with SI numbers, from a TOML file in UTF-8, with or without byte order mark.
 
-    Parameters
-    ----------
-    path : str or Path
-        A TOML file in UTF-8, with or without byte order mark.
-
-    Returns
-    -------
-    study : Study
-        The study with SI numbers; a file with problems raises `StudyError`, which holds all of them.
+    A file with problems raises `StudyError`, which holds all of them.
     """
     return loads(text_of(path), str(path))
 
@@ -129,19 +121,8 @@ def _too_deep(text: str, name: str) -> Problem:
 def loads_data(data: Mapping[str, object], name: str, text: str = "") -> Study:
     """Read a study from the tables of a study file, without those of further cases.
 
-    Parameters
-    ----------
-    data : mapping
-        The tables; quantities are texts with units.
-    name : str
-        Stands for the file in messages; files that the study names are looked for beside it.
-    text : str
-        Text of the file, for the report.
-
-    Returns
-    -------
-    study : Study
-        The study with SI numbers; tables with problems raise `StudyError`, which holds all of them.
+    The quantities of `data` are texts with units. Files that the study names are looked for beside the file `name`,
+    whose `text` is kept for the report. Tables with problems raise `StudyError`, which holds all of them.
     """
     text = text.removeprefix("\ufeff")
     findings: list[Finding] = []
@@ -257,7 +238,7 @@ def _findings(error: ValidationError, data: Mapping[str, object]) -> list[Findin
         elif kind == "extra_forbidden":
             findings.append(Finding(place, _UNKNOWN_KEY, _keys_right(place)))
         elif kind in ("model_type", "model_attributes_type", "dict_type", "mapping_type"):
-            right = example if field is not None and not _is_entry(place) else "a table of KEY = VALUE"
+            right = example if field is not None and isinstance(place[-1], str) else "a table of KEY = VALUE"
             findings.append(Finding(place, "is not a table", right))
         else:
             findings.append(Finding(place, line["msg"][:1].lower() + line["msg"][1:], example))
@@ -283,10 +264,6 @@ def _keys_right(place: Place) -> str:
     words = [*(str(key) for key in known), *(CASE_TABLES if len(place) == 1 else ())]
     near = nearest(str(place[-1]), words)
     return near if near else f"one of {', '.join(words)}"
-
-
-def _is_entry(place: Place) -> bool:
-    return isinstance(place[-1], int)
 
 
 def _field(place: Place) -> FieldInfo | None:
