@@ -20,6 +20,7 @@ from studies.answers.phases.rows import PhaseResult, SequenceResult
 from studies.answers.reservations.rows import ReservationResult
 from studies.answers.route.compute import RouteSolution
 from studies.answers.route.rows import RouteFieldResult, RouteResult
+from studies.answers.shielding.compute import ShieldingResult
 from studies.answers.steel.rows import SaturationResult, SweepPoint
 from studies.section.cross_section import CrossSection
 from studies.solve.levels import AccuracyResult
@@ -64,6 +65,8 @@ class Answers:
     """The run with its maps, for its figures."""
     reservations: tuple[ReservationResult, ...] = ()
     """What the error estimates do not cover, for every verdict."""
+    shielding: tuple[ShieldingResult, ...] = ()
+    """Field without trays, covers and metalwork over the field with them, at receptors and along traverses."""
     failures: tuple[Failure, ...] = ()
     """What was asked and could not be made; all else stands."""
 

@@ -14,6 +14,7 @@ from studies.answers.orders.answer import ORDER_SEARCH
 from studies.answers.phases.answer import PHASES, SEQUENCE_IMPEDANCE
 from studies.answers.reservations.answer import RESERVATIONS
 from studies.answers.route.answer import ROUTE, ROUTE_SOLUTION
+from studies.answers.shielding.answer import SHIELDING
 from studies.answers.steel.answer import CURRENT_SWEEP, OTHER_STEEL, SATURATION
 
 ANSWERS: tuple[Answer, ...] = (
@@ -23,4 +24,5 @@ ANSWERS: tuple[Answer, ...] = (
     *(PHASES, SEQUENCE_IMPEDANCE, FORMULAS_BESIDE, ORDER_SEARCH),
     *(ROUTE_SOLUTION, ROUTE, CHARGING),
     *(FAULT_FORCES, FAULTS, FAULT_PAIRS, FAULT_DESIGN),
+    SHIELDING,
 )

@@ -29,7 +29,7 @@ from studies.study.entries import (
 from studies.study.findings import TABLES
 from studies.study.materials import StudyMaterial, material_of
 from studies.study.metalwork import Drawing, Metalwork
-from studies.study.requests import Accuracy, CurrentSweep, MapWindow, Receptor, Traverse, Zone
+from studies.study.requests import Accuracy, CurrentSweep, MapWindow, Receptor, Shielding, Traverse, Zone
 from studies.study.trays import Cover, Tray
 
 __all__ = [
@@ -91,6 +91,8 @@ class StudyFile(Table):
     """map of the field"""
     current_sweep: CurrentSweep | None = Field(default=None, examples=["[current_sweep] with factors = [0.5, 1, 2]"])
     """the study again at other currents"""
+    shielding: Shielding | None = Field(default=None, examples=['[shielding] with of = ["T1", "T1.cover"]'])
+    """field without trays, covers and metalwork over the field with them"""
     order_search: OrderSearch | None = Field(default=None, examples=['[order_search] with objective = "field"'])
     """search for the best phase order"""
     route: Annotated[tuple[RouteSection, ...], list_entry("[[route]]", least=0, of_tables=True)] = ()

@@ -13,6 +13,7 @@ from studies.study.entries import (
     Point,
     Table,
     Window,
+    Word,
     input_error,
     list_entry,
     measured,
@@ -20,6 +21,7 @@ from studies.study.entries import (
     quantity_entry,
 )
 from studies.study.findings import Finding, Place, Reader, as_list
+from studies.study.parts import COVER
 from studies.study.quantities import QuantityError
 from studies.text.problems import choice_of
 
@@ -100,6 +102,13 @@ class CurrentSweep(Table):
     """factors of all currents, each once"""
 
 
+class Shielding(Table):
+    """Metal whose shielding factor is asked for: the study is solved again without it."""
+
+    of: Annotated[tuple[Word, ...], list_entry('["T1", "T1.cover"]', least=1)] | None = None
+    """trays (each with its cover), covers and metalwork, by part name; without it, all of them"""
+
+
 def request_findings(reader: Reader) -> Iterator[Finding]:
     """What does not agree within traverses, zones, map and sweep."""
     for index, traverse in reader.entries("traverses"):
@@ -116,6 +125,23 @@ def request_findings(reader: Reader) -> Iterator[Finding]:
     for index, factor in enumerate(factors):
         if factor in factors[:index]:
             yield Finding(("current_sweep", "factors", index), "is there already", "each factor once")
+    yield from _shielding(reader)
+
+
+def _shielding(reader: Reader) -> Iterator[Finding]:
+    """Metal whose shielding factor is asked for is a tray, cover or piece of metalwork, each named once."""
+    named = as_list(reader.table("shielding").get("of"))
+    known: list[str] = []
+    for _, tray in reader.entries("trays"):
+        known += [str(tray.get("name")), *([f"{tray.get('name')}.{COVER}"] if tray.get("cover") is not None else [])]
+    known += [str(metal.get("name")) for _, metal in reader.entries("metalwork")]
+    for index, name in enumerate(named):
+        place: Place = ("shielding", "of", index)
+        if isinstance(name, str) and name.strip() and name not in known:
+            right = choice_of(name, known) if known else "a tray or metalwork of the study, which has none"
+            yield Finding(place, "is no tray, cover or metalwork of the study", right)
+        elif name in named[:index]:
+            yield Finding(place, "is there already", "each piece of metal once")
 
 
 def _level(reader: Reader, place: Place, limit: object) -> Iterator[Finding]:
