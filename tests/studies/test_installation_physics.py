@@ -312,4 +312,4 @@ def test_formulas_of_lone_conductors_say_that_metalwork_is_near() -> None:
     result = solved(circuit(), f'\n[[metalwork]]\nname = "bar"\n{bar}', POINT)
     lines = [row for row in result.ladder if row.quantity in ("field", "inductance")]
     assert lines
-    assert all("metalwork lies near, which the formula neglects" in row.outside_range for row in lines)
+    assert all("metalwork is near, which the formula leaves out" in row.outside_range for row in lines)
