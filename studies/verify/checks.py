@@ -11,7 +11,7 @@ from numpy.linalg import LinAlgError
 
 
 class Basis(StrEnum):
-    """What a computed number is held against."""
+    """What a computed number is compared with."""
 
     PUBLISHED = "published"
     """Digits of a published text, or its formula evaluated for this case."""
@@ -100,7 +100,7 @@ class Checked:
 
     @property
     def kind(self) -> Basis:
-        """What the number is held against."""
+        """What the number is compared with."""
         return self.source.kind
 
     @property
@@ -138,7 +138,7 @@ class Plausibility:
 
     @property
     def kind(self) -> Basis:
-        """What the number is held against."""
+        """What the number is compared with."""
         return Basis.RANGE
 
     @property

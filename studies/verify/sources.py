@@ -10,7 +10,7 @@ RECOMPUTED = (Basis.PUBLISHED, NumberMark.RECOMPUTED, ReferenceMark.NAMED)
 OWN_SEEN = (Basis.OWN, NumberMark.RECOMPUTED, ReferenceMark.SEEN)
 OWN_NAMED = (Basis.OWN, NumberMark.RECOMPUTED, ReferenceMark.NAMED)
 RECOMPUTED_SEEN = (Basis.PUBLISHED, NumberMark.RECOMPUTED, ReferenceMark.SEEN)
-"""What a number is held against, how well it is known, and how well its reference is."""
+"""What a number is compared with, how well it is known, and how well its reference is."""
 
 IEC_RESISTANCE = Source(
     "IEC 60287-1-1",

@@ -59,7 +59,7 @@ MARKS = (
 )
 TO_CHECK = "To check before a signature rests on it: references that are named and were not at hand"
 DEVIATION = (
-    "computed over published less one (voltages of the study and entries of impedance matrices: computed less "
+    "computed / published − 1 (voltages of the study and entries of impedance matrices: computed less "
     "published over their magnitude; a published 0 and phase impedances over w mu0/2 pi: computed less published)"
 )
 LEGEND = (f"Kind: {KINDS}.", f"Source: {MARKS}.", f"Deviation: {DEVIATION}.")

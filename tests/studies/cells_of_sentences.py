@@ -185,9 +185,9 @@ def _judged(limited: list[Any]) -> tuple[str, tuple[Any, ...]]:
     index = worst.exposure_index is not None
     times = f"the {'exposure' if index else 'field'} is {{}} times the limit."
     if len(limited) == 1:
-        return f"The {kind} “{worst.name}” is not within its limit: {times}", (share_of(worst)[0],)
-    are = "is" if len(exceeded) == 1 else "are"
-    start = f"{len(exceeded)} of {len(limited)} {kinds} with a limit {are} not within it."
+        return f"The {kind} “{worst.name}” does not meet its limit: {times}", (share_of(worst)[0],)
+    do = "does" if len(exceeded) == 1 else "do"
+    start = f"{len(exceeded)} of {len(limited)} {kinds} with a limit {do} not meet it."
     return f"{start} The worst is “{worst.name}”: {times}", (share_of(worst)[0],)
 
 

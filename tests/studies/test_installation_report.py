@@ -264,7 +264,7 @@ class TestReport:
         assert "The zone is within the limit." in write_report(only, {}, VERSIONS)
         above = dataclasses.replace(office, exposure_index=2.5, within_limit=False)
         text = Page(write_report(dataclasses.replace(only, zones=(above,)), {}, VERSIONS)).text
-        assert "The zone “office” is not within its limit: the exposure is 2.50 times the limit." in text
+        assert "The zone “office” does not meet its limit: the exposure is 2.50 times the limit." in text
 
     def test_phase_orders_stand_beside_the_one_of_today(self, saturating):
         today = OrderResult({"F1": ("L1", "L2", "L3")}, 1.0, (2e-6,), (), None, None, 1.0, 0.05)

@@ -252,7 +252,7 @@ class TestReceptors:
         assert margin(receptor) == pytest.approx(1 - 5.1 / 5)
 
     def test_the_answer_comes_first(self, result, page):
-        lead = page.text.index("1 of 2 receptors with a limit is not within it. The worst is “bench”")
+        lead = page.text.index("1 of 2 receptors with a limit does not meet it. The worst is “bench”")
         assert lead < page.text.index("Flux density at the receptors")
         times = result.receptors[0].b_rms_t / 5e-6
         assert f"{times:.2f} times the limit" in page.text

@@ -36,7 +36,7 @@ Sums = Mapping[tuple[str, str], tuple[complex, float]]
 def _refined(section: CrossSection, dielectrics: Mapping[str, Dielectrics], tolerance: float) -> Capacitances:
     """Capacitances on finer and finer meshes, until what the mesh is off falls below a tolerance or the gaps' error.
 
-    The error of a cable is held against its own capacitance; `tolerance` is relative. [-]
+    The error of a cable is compared with its own capacitance; `tolerance` is relative. [-]
     """
     for fineness in PAIRS:
         found = capacitances(section, dielectrics, fineness=fineness)

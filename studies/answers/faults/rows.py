@@ -37,7 +37,7 @@ class FaultForceResult:
     """Of the peak force, from x to y."""
     alternating_peak_force_error_n_per_m: float
     standard_difference: float | None
-    """IEC 61914 over alternating_peak_force_n_per_m less one. [-]"""
+    """IEC 61914 / alternating_peak_force_n_per_m - 1. [-]"""
     standard_difference_reason: str
     """What accounts for it where it is large, else empty."""
     cleat_spacing_m: float | None

@@ -23,8 +23,7 @@ MEANING = (
     "part is taken with a static field, which time-stepping showed to be up to 1.5 % low. Without offset: the greatest "
     "force of sinusoidal currents whose crest is the peak current in every phase at once. The factors of IEC 61914 and "
     "the line currents hold for such currents, so both are compared with this force; in a real three-phase fault only "
-    "one phase reaches the peak. Difference: IEC 61914, with its factors as printed, over the force without offset, "
-    "less one."
+    "one phase reaches the peak. Difference: IEC 61914, with its factors as printed, / force without offset − 1."
 )
 TWO_PHASES = (
     "The stated current is that of the three-phase fault. A two-phase fault has √3/2 of it, with the same factor κ "

@@ -39,7 +39,7 @@ Smaller ones crowd at the cables and metal of a wide map, where the colours say 
 
 
 def difference_percent(field: MapResult) -> Floats:
-    """Line formula over finite element less one, shape (ny, nx); infinite on a conductor's axis. [%]"""
+    """Line formula / finite element - 1, shape (ny, nx); infinite on a conductor's axis. [%]"""
     with np.errstate(divide="ignore", invalid="ignore"):
         difference: Floats = 100 * (field.line_formula_b_rms_t / field.b_rms_t - 1)
     return difference

@@ -26,9 +26,9 @@ RECEPTOR_NOTE = (
     "equals the resultant only if the field does not rotate, and the ± of the resultant holds for it too. "
     "Line formula: line currents at the conductors' axes, "
     f"no tray and no screens, parallel cables sharing equally. Difference, of the formula before it: {DIFFERENCE}. "
-    "Limit: held against the resultant; of a reference level, its value at the first frequency, and the exposure index "
-    "counts if there are several frequencies. Margin: remainder to the limit after field and error, over the limit; a "
-    "field above the limit is given as a multiple of it."
+    "Limit: compared with the resultant; of a reference level, its value at the first frequency, and the exposure "
+    "index counts if there are several frequencies. Margin: remainder to the limit after field and error, over the "
+    "limit; a field above the limit is given as a multiple of it."
 )
 SHARES_NOTE = (
     " Closed-form shares: the line formula with the currents that the impedance matrix of line currents gives parallel "

@@ -63,7 +63,7 @@ def draw_traverse(result: Answers, traverse: TraverseResult) -> Figure:
 
 
 def difference_percent(traverse: TraverseResult) -> Floats:
-    """Line formula over finite element less one along a traverse, not a number where either fails, shape (n,). [%]"""
+    """Line formula / finite element - 1 along a traverse, not a number where either fails, shape (n,). [%]"""
     with np.errstate(divide="ignore", invalid="ignore"):
         difference = 100 * (traverse.line_formula_b_rms_t / traverse.b_rms_t - 1)
     result: Floats = np.where(np.isfinite(difference), difference, np.nan)

@@ -32,7 +32,7 @@ MAPS: Mapping[str, tuple[str, str]] = {
     ),
     names.FORMULA_DIFFERENCE: (
         (
-            "Where the line formula holds: line formula over finite element less one. Solid contours: the formula is "
+            "Where the line formula holds: line formula / finite element − 1. Solid contours: the formula is "
             "above; dashed: below. Beside each receptor its own difference."
         ),
         "Map of the difference between line formula and finite-element field in per cent.",
@@ -123,10 +123,10 @@ def verdict_line(result: Answers) -> str:
         )
     level = f"the {'field' if worst.exposure_index is None else 'exposure'} is {times(worst)}"
     if len(limited) == 1:
-        return f"The {_kinds(limited)} “{worst.name}” is not within its limit: {level}."
-    are = "is" if len(exceeded) == 1 else "are"
+        return f"The {_kinds(limited)} “{worst.name}” does not meet its limit: {level}."
+    do = "does" if len(exceeded) == 1 else "do"
     return (
-        f"{len(exceeded)} of {len(limited)} {_kinds(limited)} with a limit {are} not within it. The worst is "
+        f"{len(exceeded)} of {len(limited)} {_kinds(limited)} with a limit {do} not meet it. The worst is "
         f"“{worst.name}”: {level}."
     )
 

@@ -28,7 +28,7 @@ class FormulaBeside:
 
     @property
     def difference(self) -> float:
-        """Formula over finite element less one. [-]"""
+        """Formula / finite element - 1. [-]"""
         return self.value_in_unit / self.finite_element_in_unit - 1 if self.finite_element_in_unit else float("nan")
 
 

@@ -27,7 +27,7 @@ def judge(
 ) -> Judgement:
     """Whether a field of some frequencies [Hz], rms magnitudes [T] and errors [T] stays within a limit.
 
-    A stated flux density is held against the root of the sum of squares and its error; a reference level against the
+    A stated flux density is compared with the root of the sum of squares and its error; a reference level against the
     exposure index and its error.
     """
     if limit is None:

@@ -1,4 +1,4 @@
-"""What limits are held against at any point, with its error estimate: a resultant flux density or an exposure index."""
+"""What limits are compared with at any point, and its error estimate: a resultant or an exposure index."""
 
 from __future__ import annotations
 

@@ -22,7 +22,7 @@ SAMPLE = 512
 """Orders from which the points are chosen that are looked at first."""
 CHUNK = 1024
 LEAST_FIELD = 1e-15
-"""What a field is held against if it is none as stated. [T]"""
+"""What a field is compared with if it is none as stated. [T]"""
 
 
 @dataclass(frozen=True)
@@ -50,7 +50,7 @@ class Question:
 
     @cached_property
     def references(self) -> Floats:
-        """What the field at each place is held against: its limit, or its value as stated, shape (places,). [T]"""
+        """What the field at each place is compared with: its limit, or its value as stated, shape (places,). [T]"""
         fields = self.fields(self.judged(self.today))[:, 0]
         stated = [place.limit for place in self.places]
         return np.array(
@@ -62,7 +62,7 @@ class Question:
 
     @cached_property
     def scaled(self) -> Complexes:
-        """Field at the points that count, over what it is held against, per ampere, shape (q, 2, n). [1/A]"""
+        """Field at the points that count, over what it is compared with, per ampere, shape (q, 2, n). [1/A]"""
         counted = [
             self.maps.field[piece] / reference
             for place, piece, reference in zip(self.places, self.pieces, self.references, strict=True)
@@ -83,7 +83,7 @@ class Question:
 
 
 def worst_field(question: Question, judged: Judged) -> Floats:
-    """Highest field that counts over what it is held against, shape (orders,). [-]"""
+    """Highest field that counts over what it is compared with, shape (orders,). [-]"""
     every = question.scaled
     chunks = range(0, judged.currents.shape[1], CHUNK)
     found = [squared_field(every, judged.currents[:, k : k + CHUNK]).max(axis=0, initial=0.0) for k in chunks]

@@ -17,7 +17,7 @@ CASES = {
     "net current": "with {words} of net current",
 }
 """Cases in which the field is higher, by concern."""
-OPENING = "Not in the numerical error, each case alone, estimated by line currents and no bound:"
+OPENING = "Outside the numerical error, each case alone, estimated by line currents (no bounds):"
 """Above the sentences."""
 KINDS = ("receptor", "zone", "route")
 """Kinds of places that have a verdict."""

@@ -24,8 +24,9 @@ from studies.solve.two_meshes import Pair
 from studies.study.decisions import CONSTANT_IMPEDANCE
 from studies.study.file import Study
 from studies.study.phases import LINES
-from studies.text.numbers import GAP, quantity
-from studies.text.units import LOSS
+from studies.text.numbers import GAP
+from studies.text.numbers import stated as stated_value
+from studies.text.units import LOSS, unit_for
 
 STUDY_CURRENTS = "the study's currents, that of L1 in phase with the supply"
 
@@ -107,6 +108,6 @@ def _load(study: Study, circuit: str, currents: dict[tuple[str, str], complex]) 
     load = make(stated.power, stated.power_factor, study.supply.voltage, stated.leading)
     way = "leading" if stated.leading else "lagging"
     of = "impedance" if stated.kind == CONSTANT_IMPEDANCE else "current"
-    power = quantity(stated.power, LOSS, 4).replace(GAP, " ")  # the words stand in files, too
+    power = stated_value(stated.power, unit_for(stated.power, LOSS)).replace(GAP, " ")  # the words stand in files, too
     words = f"{power} at power factor {stated.power_factor:g} {way}, constant {of}"
     return load, words

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from studies.answers import figure_names as names
@@ -80,7 +80,7 @@ def route_section(result: Answers, figures: Mapping[str, bytes]) -> Section | No
     if route.load_loss_w is not None:
         caption += " Voltages at the study's currents; of the fields the larger, at these or at the load."
     first, *tables, fields = route_tables(result)
-    blocks: list[Block] = [Text((_whole(route), how)), first, *_pictures(figures, names.ROUTE, caption)]
+    blocks: list[Block] = [Text((_whole(route, _with_error), how)), first, *_pictures(figures, names.ROUTE, caption)]
     blocks += [table for table in (*tables, fields) if table.rows]
     blocks += _pictures(figures, names.RUN_SECTION, "A cross-section of the run that is not the study's own.")
     return Section("The route", "route", tuple(blocks))
@@ -115,7 +115,7 @@ def run_lines(result: Answers) -> list[str]:
     """Length and losses of the run, and how its lines are joined and turned."""
     if result.route is None:
         return []
-    return [_whole(result.route), joining_words(result.cross_section, result.study)]
+    return [_whole(result.route, _watts), joining_words(result.cross_section, result.study)]
 
 
 def route_verdict(result: Answers) -> str:
@@ -138,22 +138,26 @@ def route_verdict(result: Answers) -> str:
     )
 
 
-def _whole(route: RouteResult) -> str:
-    """Length and losses of the run."""
+def _whole(route: RouteResult, watts: Callable[[float, float], str]) -> str:
+    """Length and losses of the run, each loss written by `watts` from itself and its error."""
     words = (
-        f"The run is {stated(route.length_m, METRE)} long and loses {joined(route.loss_w, route.loss_error_w, WATT)} "
+        f"The run is {stated(route.length_m, METRE)} long and loses {watts(route.loss_w, route.loss_error_w)} "
         f"with the study's currents, metal included; by formula, without trays, {_watts(route.formula_loss_w)}."
     )
     if route.load_loss_w is None or route.load_loss_error_w is None or route.load_formula_loss_w is None:
         return words
     return (
-        f"{words} At the load ({route.load_words}) it loses {joined(route.load_loss_w, route.load_loss_error_w, WATT)}"
+        f"{words} At the load ({route.load_words}) it loses {watts(route.load_loss_w, route.load_loss_error_w)}"
         f"; by formula {_watts(route.load_formula_loss_w)}. Circuits without a stated load keep the study's currents."
     )
 
 
-def _watts(loss: float) -> str:
+def _watts(loss: float, _: float = 0.0) -> str:
     return f"{significant(loss, WATT, 3)}\u202fW"
+
+
+def _with_error(loss: float, error: float) -> str:
+    return joined(loss, error, WATT)
 
 
 def _phases(section: RouteSectionResult) -> str:

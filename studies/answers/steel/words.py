@@ -48,7 +48,7 @@ OTHER_NOTE = (
 NO_OTHER = "No curve of another steel of this use is known: the results with one were not computed."
 SWEEP_NOTE = (
     "On the finest mesh of the study, without error estimates of their own. Square law: the loss at factor 1 times the "
-    "square of the factor. Difference: square law over finite element less one."
+    "square of the factor. Difference: square law / finite element − 1."
 )
 SWEEP_CAPTION = (
     "The study at other currents. Dashed: constant permeability, with which the loss grows with the square of the "
