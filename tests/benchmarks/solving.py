@@ -117,7 +117,7 @@ def measure(layout: str, fineness: float) -> dict[str, float]:
 
     section = cross_section(loads(LAYOUTS[layout]()))
     mesh = timed("mesh", mesh_section)(section.section(), MeshSizes(fineness=fineness))
-    vars(fem.solve)["_solve_symmetric"] = timed("factors", vars(fem.solve)["_solve_symmetric"])
+    vars(fem.solve)["solve_symmetric"] = timed("factors", vars(fem.solve)["solve_symmetric"])
     parts = {part.name: (part.name,) for part in section.parts}
     fields = timed("assembly", fem.solve.solve_unit_voltages)(mesh, section.materials(), section.frequency, parts)
     seconds["assembly"] -= seconds["factors"]

@@ -111,8 +111,8 @@ def test_the_gaps_of_each_case_are_told_with_the_best_case_that_meets_the_rule()
     assert gaps == (
         "Clear gaps kept by “base study”: one cable diameter in a single layer; by “a”: 2.15 times the largest "
         "diameter between trefoil groups; by “b”: neither one cable diameter in a single layer nor 2.15 times the "
-        "largest diameter between trefoil groups; by “c”: gaps under a cover or in closed metal, where no rule for "
-        "them holds. Of the cases that meet a rule for them “a” has the lowest field, 1.00 times the limit."
+        "largest diameter between trefoil groups; by “c”: gaps under a cover or in closed metal, for which "
+        "there is no rule. Of the cases that meet a rule for them “a” has the lowest field, 1.00 times the limit."
     )
     assert rule == RULE
     lines = comparison_summary(named("base study", cases, places)).splitlines()
