@@ -84,7 +84,8 @@ def run_sections(study: Study, progress: Progress | None = None) -> tuple[Result
         Told in words what is being done.
     """
     tell = progress or (lambda message: None)
-    own = study.model_copy(update=dict.fromkeys(("route", "faults", "loads", "traverses"), ()) | {"order_search": None})
+    left_out = dict.fromkeys(("route", "faults", "loads", "traverses"), ())
+    own = study.model_copy(update=left_out | {"order_search": None, "shielding": None})
     with collected() as failures:
         solutions, _ = solved(own, cross_section(own), tell, None, None)
         base = answered(Asked(own, solutions, tell))

@@ -24,8 +24,7 @@ from studies.solve.two_meshes import Pair
 from studies.study.decisions import CONSTANT_IMPEDANCE
 from studies.study.file import Study
 from studies.study.phases import LINES
-from studies.text.numbers import GAP
-from studies.text.numbers import stated as stated_value
+from studies.text.numbers import stated_number
 from studies.text.units import LOSS, unit_for
 
 STUDY_CURRENTS = "the study's currents, that of L1 in phase with the supply"
@@ -108,6 +107,7 @@ def _load(study: Study, circuit: str, currents: dict[tuple[str, str], complex]) 
     load = make(stated.power, stated.power_factor, study.supply.voltage, stated.leading)
     way = "leading" if stated.leading else "lagging"
     of = "impedance" if stated.kind == CONSTANT_IMPEDANCE else "current"
-    power = stated_value(stated.power, unit_for(stated.power, LOSS)).replace(GAP, " ")  # the words stand in files, too
+    unit = unit_for(stated.power, LOSS)
+    power = f"{stated_number(stated.power, unit, 4)} {unit.symbol}"  # the words stand in files, too
     words = f"{power} at power factor {stated.power_factor:g} {way}, constant {of}"
     return load, words
