@@ -49,7 +49,7 @@ GROUPS = {
             "studies/output/*",
             "studies/text/*",
             "studies/answers/*words.py",
-            "studies/answers/*brief.py",
+            "studies/answers/*tables.py",
             "studies/compare/report*.py",
         ),
         (
@@ -73,7 +73,8 @@ GROUPS = {
             *("tests/studies/test_exposure.py", "tests/studies/test_limit_rays.py", "tests/studies/test_map_extent.py"),
         ),
         but=(
-            *("studies/answers/*words.py", "studies/answers/*brief.py", "studies/answers/*marks.py"),
+            *("studies/answers/*words.py", "studies/answers/*tables.py", "studies/answers/*marks.py"),
+            *("studies/answers/losses/developed.py", "studies/answers/element_fields.py", "studies/solve/mesh_size.py"),
             *("studies/answers/*figure.py", "studies/answers/figure_names.py", "studies/answers/orders/*"),
         ),
         remembered=True,
