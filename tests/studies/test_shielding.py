@@ -150,8 +150,8 @@ def _table(result: Result, full: bool) -> Known:
     columns = (
         words("Metal", lambda row: row.metal),
         words("Place", lambda row: row.place),
-        *([num("Along", "m", lambda row: row.distance_m)] if along and full else []),
-        num("Without", FLUX, lambda row: row.b_without_rms_t),
+        *([num("Along", "m", lambda row: row.distance_m)] if along else []),
+        *([num("Without", FLUX, lambda row: row.b_without_rms_t)] if full else []),
         *([err(FLUX, lambda row: row.b_without_rms_error_t)] if full else []),
         num("With", FLUX, lambda row: row.b_rms_t),
         *([err(FLUX, lambda row: row.b_rms_error_t)] if full else []),

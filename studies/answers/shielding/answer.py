@@ -42,8 +42,8 @@ def shielding_table(result: Answers) -> Table[ShieldingResult]:
     columns: tuple[Column[ShieldingResult], ...] = (
         Column("Metal", lambda r: r.metal, brief=True),
         Column("Place", lambda r: r.place, brief=True),
-        Column("Along", lambda r: r.distance_m, METRE, digits=3, optional=True),
-        Column("Without", lambda r: r.b_without_rms_t, FLUX_DENSITY, lambda r: r.b_without_rms_error_t, brief=True),
+        Column("Along", lambda r: r.distance_m, METRE, digits=3, brief=True, optional=True),
+        Column("Without", lambda r: r.b_without_rms_t, FLUX_DENSITY, lambda r: r.b_without_rms_error_t),
         Column("With", lambda r: r.b_rms_t, FLUX_DENSITY, lambda r: r.b_rms_error_t, brief=True),
         Column("Factor", lambda r: r.shielding_factor, NUMBER, lambda r: r.shielding_factor_error, brief=True),
         Column("Formula", lambda r: r.formula_shielding_factor, NUMBER, brief=True, optional=True),
