@@ -26,27 +26,14 @@ def coaxial_capacitance(
 ) -> Floats:
     """Capacitance per metre between a round conductor and the screen around it.
 
-    Parameters
-    ----------
-    inner_diameter : array_like
-        Diameter d of the conductor, with its semiconducting layer if any, above 0. [m]
-    outer_diameter : array_like
-        Diameter D over the insulation, above d. [m]
-    relative_permittivity : array_like
-        Relative permittivity of the insulation, above 0. [-]
+    inner_diameter: Diameter d of the conductor, with its semiconducting layer if any, above 0. [m]
+    outer_diameter: Diameter D over the insulation, above d. [m]
+    relative_permittivity: Relative permittivity of the insulation, above 0. [-]
+    Returns capacitance: C = 2 pi eps/ln(D/d).
 
-    Returns
-    -------
-    capacitance : ndarray
-        C = 2 pi eps/ln(D/d).
-
-    Notes
-    -----
     Exact for concentric circles; conductors outside the screen have no effect. The standard writes eps/(18 ln(D/d))
     nF/m.
 
-    Examples
-    --------
     >>> f"{1e12 * coaxial_capacitance(0.02, 0.04, 2.5):.1f} pF/m"
     '200.7 pF/m'
     """
@@ -68,24 +55,12 @@ def coaxial_capacitance(
 def transposed_capacitance(spacing: ArrayLike, radius: ArrayLike) -> Floats:
     """Capacitance per metre to neutral of each conductor of a transposed three-phase line.
 
-    Parameters
-    ----------
-    spacing : array_like
-        Geometric mean GMD of the three axis to axis distances, above the radius. [m]
-    radius : array_like
-        Radius r of the bare conductors, above 0. [m]
+    spacing: Geometric mean GMD of the three axis to axis distances, above the radius. [m]
+    radius: Radius r of the bare conductors, above 0. [m]
+    Returns capacitance: C = 2 pi eps0/ln(GMD/r).
 
-    Returns
-    -------
-    capacitance : ndarray
-        C = 2 pi eps0/ln(GMD/r).
-
-    Notes
-    -----
     Line charges in air: distances much above the radius, no earth and no insulation.
 
-    Examples
-    --------
     >>> f"{1e12 * transposed_capacitance(1.0, 0.01):.2f} pF/m"
     '12.08 pF/m'
     """
@@ -109,31 +84,17 @@ def line_capacitance_matrix(
 ) -> Floats:
     """Maxwell capacitance matrix per metre of insulated conductors in air, as line charges.
 
-    Parameters
-    ----------
-    axes : array_like, shape (m, 2)
-        Positions of the conductors. [m]
-    conductor_radii : array_like, shape (m,) or one number
-        Radius of each conductor, above 0. [m]
-    outer_radii : array_like, shape (m,) or one number
-        Radius over the insulation of each, not below the conductor's radius. [m]
-    relative_permittivity : array_like, shape (m,) or one number
-        Relative permittivity of each insulation, above 0. [-]
-    reference_distance : float
-        Distance of the far earth at potential zero, above 0; almost without effect on balanced voltages. [m]
+    axes, shape (m, 2): Positions of the conductors. [m]
+    conductor_radii, shape (m,) or one number: Radius of each conductor, above 0. [m]
+    outer_radii, shape (m,) or one number: Radius over the insulation of each, not below the conductor's radius. [m]
+    relative_permittivity, shape (m,) or one number: Relative permittivity of each insulation, above 0. [-]
+    reference_distance: Distance of the far earth at potential zero, above 0; almost without effect on balanced
+        voltages. [m]
+    Returns matrix, shape (m, m): C of q = C V.
 
-    Returns
-    -------
-    matrix : ndarray, shape (m, m)
-        C of q = C V.
-
-    Notes
-    -----
     The inverse of the potential coefficients P_kk = [ln(ro/rc)/eps_r + ln(Dref/ro)]/(2 pi eps0),
     P_kl = ln(Dref/D_kl)/(2 pi eps0). Distances much above the radii: charges on the axes.
 
-    Examples
-    --------
     >>> c = line_capacitance_matrix([[0.0, 0.0], [1.0, 0.0]], 0.01, 0.01, 1.0, 100.0)
     >>> f"{1e12 * (c[0, 0] - c[0, 1]) / 2:.2f} pF/m between the wires"
     '6.04 pF/m between the wires'
@@ -155,29 +116,15 @@ def line_capacitance_matrix_over_plane(
 ) -> Floats:
     """Maxwell capacitance matrix per metre of insulated conductors over an earthed plane at y = 0, as line charges.
 
-    Parameters
-    ----------
-    axes : array_like, shape (m, 2)
-        Positions of the conductors, y at least the outer radius. [m]
-    conductor_radii : array_like, shape (m,) or one number
-        Radius of each conductor, above 0. [m]
-    outer_radii : array_like, shape (m,) or one number
-        Radius over the insulation of each, not below the conductor's radius. [m]
-    relative_permittivity : array_like, shape (m,) or one number
-        Relative permittivity of each insulation, above 0. [-]
+    axes, shape (m, 2): Positions of the conductors, y at least the outer radius. [m]
+    conductor_radii, shape (m,) or one number: Radius of each conductor, above 0. [m]
+    outer_radii, shape (m,) or one number: Radius over the insulation of each, not below the conductor's radius. [m]
+    relative_permittivity, shape (m,) or one number: Relative permittivity of each insulation, above 0. [-]
+    Returns matrix, shape (m, m): C of q = C V.
 
-    Returns
-    -------
-    matrix : ndarray, shape (m, m)
-        C of q = C V.
-
-    Notes
-    -----
     The inverse of P_kk = [ln(ro/rc)/eps_r + ln(2 y/ro)]/(2 pi eps0), P_kl = ln(D'_kl/D_kl)/(2 pi eps0), D' to the
     image under the plane. Distances and heights much above the radii, no walls.
 
-    Examples
-    --------
     >>> f"{1e12 * line_capacitance_matrix_over_plane([[0.0, 1.0]], 0.01, 0.01, 1.0)[0, 0]:.2f} pF/m"
     '10.50 pF/m'
     """

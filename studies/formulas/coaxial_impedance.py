@@ -27,32 +27,19 @@ def coaxial_impedance_matrix(
 ) -> Complexes:
     """Series impedance matrix per metre of parallel conductors and of the thin tubes around them.
 
-    Parameters
-    ----------
-    axes : array_like, shape (m, 2)
-        Positions of the conductors and tubes; those at one place are coaxial. [m]
-    mean_radii : array_like, shape (m,) or one number
-        Geometric mean radius of each: r' of a conductor, the mean radius of a thin tube, above 0. [m]
-    resistances : array_like, shape (m,) or one number
-        Resistance of each, 0 or above. [ohm/m]
-    frequency : float
-        Frequency f, 0 or above. [Hz]
-    reference_distance : float
-        Distance Dref of the far return of any net current, above 0; without effect on balanced currents. [m]
+    axes, shape (m, 2): Positions of the conductors and tubes; those at one place are coaxial. [m]
+    mean_radii, shape (m,) or one number: Geometric mean radius of each: r' of a conductor, the mean radius of a thin
+        tube, above 0. [m]
+    resistances, shape (m,) or one number: Resistance of each, 0 or above. [ohm/m]
+    frequency: Frequency f, 0 or above. [Hz]
+    reference_distance: Distance Dref of the far return of any net current, above 0; without effect on balanced
+        currents. [m]
+    Returns matrix, shape (m, m), complex: Z of u = Z i, u the voltage drop per metre along each conductor or tube.
 
-    Returns
-    -------
-    matrix : ndarray, shape (m, m), complex
-        Z of u = Z i, u the voltage drop per metre along each conductor or tube.
-
-    Notes
-    -----
     Z_kl = R_k delta_kl + j w (mu0/2 pi) ln(Dref/D_kl), D_kk = r'_k, D_kl the distance of the axes, and between coaxial
     parts the mean radius of the outer one. Exact for thin non-magnetic tubes and uniform current density: no eddy
     currents in the tubes.
 
-    Examples
-    --------
     >>> z = coaxial_impedance_matrix([[0.0, 0.0], [0.0, 0.0]], [0.008, 0.02], [1e-4, 5e-4], 50.0)
     >>> f"{1e6 * z[0, 1]:.1f} uohm/m"
     '0.0+245.8j uohm/m'

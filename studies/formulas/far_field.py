@@ -25,29 +25,16 @@ _FIVE = Limit(
 def multipole_moments(axes: ArrayLike, currents: ArrayLike, order: int, centre: ArrayLike) -> Complexes:
     """Moments of parallel line currents about a centre: net current, dipole, quadrupole and so on.
 
-    Parameters
-    ----------
-    axes : array_like, shape (m, 2)
-        Positions of the lines. [m]
-    currents : array_like, shape (m,), complex
-        Rms phasors of the currents, any of them, balanced or not. [A]
-    order : int
-        Highest order N, 0 or above: 0 net current, 1 dipole, 2 quadrupole. [-]
-    centre : array_like, shape (2,)
-        Point about which the moments are taken. [m]
+    axes, shape (m, 2): Positions of the lines. [m]
+    currents, shape (m,), complex: Rms phasors of the currents, any of them, balanced or not. [A]
+    order: Highest order N, 0 or above: 0 net current, 1 dipole, 2 quadrupole. [-]
+    centre, shape (2,): Point about which the moments are taken. [m]
+    Returns moments, shape (order + 1, 2), complex: Row n holds the sums of i rho^n cos(n theta) and i rho^n sin(n
+        theta) over the lines at (rho, theta).
 
-    Returns
-    -------
-    moments : ndarray, shape (order + 1, 2), complex
-        Row n holds the sums of i rho^n cos(n theta) and i rho^n sin(n theta) over the lines at (rho, theta).
-
-    Notes
-    -----
     Exact. The lowest moment that is not zero does not depend on the centre; row 1 of a group without net current is
     its dipole moment, the sum of i times position.
 
-    Examples
-    --------
     >>> multipole_moments([[0.05, 0.0], [-0.05, 0.0]], [100.0, -100.0], 1, [0.0, 0.0])[1].real.tolist()
     [10.0, 0.0]
     """
@@ -72,27 +59,14 @@ def multipole_moments(axes: ArrayLike, currents: ArrayLike, order: int, centre: 
 def field_decay_exponent(axes: ArrayLike, currents: ArrayLike, tolerance: float = 1e-9) -> int:
     """Power of the distance with which the field of a group of line currents falls far away.
 
-    Parameters
-    ----------
-    axes : array_like, shape (m, 2)
-        Positions of the lines. [m]
-    currents : array_like, shape (m,), complex
-        Rms phasors of the currents. [A]
-    tolerance : float
-        A moment below this fraction of the sum of its parts' magnitudes counts as zero. [-]
+    axes, shape (m, 2): Positions of the lines. [m]
+    currents, shape (m,), complex: Rms phasors of the currents. [A]
+    tolerance: A moment below this fraction of the sum of its parts' magnitudes counts as zero. [-]
+    Returns exponent: q of B ~ 1/r^q: 1 with a net current, 2 for one balanced circuit, 3 for two flat or vertical
+        circuits in the low-reactance order, whose dipoles cancel; 0 if all currents are zero.
 
-    Returns
-    -------
-    exponent : int
-        q of B ~ 1/r^q: 1 with a net current, 2 for one balanced circuit, 3 for two flat or vertical circuits in the
-        low-reactance order, whose dipoles cancel; 0 if all currents are zero.
-
-    Notes
-    -----
     The order of the first moment that is not zero, plus one. Moments are about the mean position of the lines.
 
-    Examples
-    --------
     >>> turn = np.exp(-2j * np.pi / 3)
     >>> field_decay_exponent([[-0.1, 0.0], [0.0, 0.0], [0.1, 0.0]], [1.0, turn, turn**2])
     2
@@ -120,27 +94,14 @@ def field_decay_exponent(axes: ArrayLike, currents: ArrayLike, tolerance: float 
 def multipole_field_magnitude(distance: ArrayLike, moment: ArrayLike, order: int) -> Floats:
     """Resultant rms flux density of one moment of a group of line currents, the same in every direction.
 
-    Parameters
-    ----------
-    distance : array_like
-        Distance r from the centre of the group, above 0. [m]
-    moment : array_like, shape (2,), complex
-        Row `order` of `multipole_moments`, rms. [A m^n]
-    order : int
-        Order n of the moment: 0 net current, 1 dipole, 2 quadrupole. [-]
+    distance: Distance r from the centre of the group, above 0. [m]
+    moment, shape (2,), complex: Row `order` of `multipole_moments`, rms. [A m^n]
+    order: Order n of the moment: 0 net current, 1 dipole, 2 quadrupole. [-]
+    Returns magnitude: Resultant rms flux density in the shape of distance.
 
-    Returns
-    -------
-    magnitude : ndarray
-        Resultant rms flux density in the shape of distance.
-
-    Notes
-    -----
     B = mu0 sqrt(abs(C)^2 + abs(S)^2)/(2 pi r^(n+1)); for order 0 C is the net current, S is 0. The dipole form is in
     error by about (size/r)^2 for groups symmetrical about their centre, (size/r) otherwise.
 
-    Examples
-    --------
     >>> f"{1e9 * multipole_field_magnitude(10.0, [10.0, 0.0], 1):.1f} nT"
     '20.0 nT'
     """
@@ -160,24 +121,12 @@ def multipole_field_magnitude(distance: ArrayLike, moment: ArrayLike, order: int
 def net_current_far_field(distance: ArrayLike, current: ArrayLike) -> Floats:
     """Rms flux density of one line current, or far from a group with this net current.
 
-    Parameters
-    ----------
-    distance : array_like
-        Distance r from the line or from the centre of the group, above 0. [m]
-    current : array_like
-        Rms magnitude of the net current, 0 or above. [A]
+    distance: Distance r from the line or from the centre of the group, above 0. [m]
+    current: Rms magnitude of the net current, 0 or above. [A]
+    Returns magnitude: Rms flux density in the broadcast shape of the inputs.
 
-    Returns
-    -------
-    magnitude : ndarray
-        Rms flux density in the broadcast shape of the inputs.
-
-    Notes
-    -----
     B = mu0 I/(2 pi r). Exact for one line; for a group the error is about (distance of the current's centre)/r.
 
-    Examples
-    --------
     >>> f"{1e6 * net_current_far_field(10.0, 100.0):.2f} uT"
     '2.00 uT'
     """
@@ -196,26 +145,13 @@ def net_current_far_field(distance: ArrayLike, current: ArrayLike) -> Floats:
 def flat_far_field(distance: ArrayLike, spacing: ArrayLike, current: ArrayLike) -> Floats:
     """Resultant rms flux density far from three balanced line currents in one row.
 
-    Parameters
-    ----------
-    distance : array_like
-        Distance r from the middle line, much more than the spacing. [m]
-    spacing : array_like
-        Axis to axis distance s of neighbours, above 0. [m]
-    current : array_like
-        Rms current of each phase, 0 or above. [A]
+    distance: Distance r from the middle line, much more than the spacing. [m]
+    spacing: Axis to axis distance s of neighbours, above 0. [m]
+    current: Rms current of each phase, 0 or above. [A]
+    Returns magnitude: Resultant rms flux density in the broadcast shape of the inputs.
 
-    Returns
-    -------
-    magnitude : ndarray
-        Resultant rms flux density in the broadcast shape of the inputs.
-
-    Notes
-    -----
     B = sqrt(3) mu0 I s/(2 pi r^2), relative error about (7/6) (s/r)^2 along the row, -(5/6) (s/r)^2 across it.
 
-    Examples
-    --------
     >>> f"{1e9 * flat_far_field(10.0, 0.1, 400.0):.1f} nT"
     '138.6 nT'
     """
@@ -232,26 +168,13 @@ def flat_far_field(distance: ArrayLike, spacing: ArrayLike, current: ArrayLike) 
 def trefoil_far_field(distance: ArrayLike, spacing: ArrayLike, current: ArrayLike) -> Floats:
     """Resultant rms flux density far from three balanced line currents in trefoil.
 
-    Parameters
-    ----------
-    distance : array_like
-        Distance r from the centroid, much more than the spacing. [m]
-    spacing : array_like
-        Side s of the triangle, axis to axis, above 0. [m]
-    current : array_like
-        Rms current of each phase, 0 or above. [A]
+    distance: Distance r from the centroid, much more than the spacing. [m]
+    spacing: Side s of the triangle, axis to axis, above 0. [m]
+    current: Rms current of each phase, 0 or above. [A]
+    Returns magnitude: Resultant rms flux density in the broadcast shape of the inputs.
 
-    Returns
-    -------
-    magnitude : ndarray
-        Resultant rms flux density in the broadcast shape of the inputs.
-
-    Notes
-    -----
     B = sqrt(3/2) mu0 I s/(2 pi r^2), relative error about s^2/(6 r^2).
 
-    Examples
-    --------
     >>> f"{1e9 * trefoil_far_field(10.0, 0.1, 400.0):.1f} nT"
     '98.0 nT'
     """

@@ -42,22 +42,11 @@ FLAT_OUTER_FACTOR_EXACT = float((3 + 2 * np.sqrt(3)) / 8)
 def peak_factor(resistance_over_reactance: ArrayLike) -> Floats:
     """Factor kappa of the peak short-circuit current, IEC 60909.
 
-    Parameters
-    ----------
-    resistance_over_reactance : array_like
-        R/X of the short-circuit path, 0 or above. [-]
+    resistance_over_reactance: R/X of the short-circuit path, 0 or above. [-]
+    Returns factor: kappa = 1.02 + 0.98 exp(-3 R/X), between 1.02 and 2.
 
-    Returns
-    -------
-    factor : ndarray
-        kappa = 1.02 + 0.98 exp(-3 R/X), between 1.02 and 2.
-
-    Notes
-    -----
     For one series R and X, or the equivalent of a network at 50 Hz or 60 Hz.
 
-    Examples
-    --------
     >>> f"{peak_factor(0.1):.3f}"
     '1.746'
     """
@@ -69,24 +58,12 @@ def peak_factor(resistance_over_reactance: ArrayLike) -> Floats:
 def peak_current(initial_current: ArrayLike, factor: ArrayLike) -> Floats:
     """Peak short-circuit current, IEC 60909.
 
-    Parameters
-    ----------
-    initial_current : array_like
-        Initial symmetrical short-circuit current Ik'', rms, 0 or above. [A]
-    factor : array_like
-        Factor kappa of `peak_factor`, above 0. [-]
+    initial_current: Initial symmetrical short-circuit current Ik'', rms, 0 or above. [A]
+    factor: Factor kappa of `peak_factor`, above 0. [-]
+    Returns current: ip = kappa sqrt(2) Ik'', an instantaneous peak.
 
-    Returns
-    -------
-    current : ndarray
-        ip = kappa sqrt(2) Ik'', an instantaneous peak.
-
-    Notes
-    -----
     The peak of the phase with the greatest offset.
 
-    Examples
-    --------
     >>> f"{peak_current(10e3, 1.8):.0f} A"
     '25456 A'
     """
@@ -103,22 +80,11 @@ def peak_current(initial_current: ArrayLike, factor: ArrayLike) -> Floats:
 def two_phase_current(current: ArrayLike) -> Floats:
     """Current of a two-phase short circuit from the three-phase current, IEC 60909.
 
-    Parameters
-    ----------
-    current : array_like
-        Initial or peak current of the three-phase short circuit, 0 or above. [A]
+    current: Initial or peak current of the three-phase short circuit, 0 or above. [A]
+    Returns current: sqrt(3)/2 times the three-phase current, initial or peak: the factor kappa is the same.
 
-    Returns
-    -------
-    current : ndarray
-        sqrt(3)/2 times the three-phase current, initial or peak: the factor kappa is the same.
-
-    Notes
-    -----
     For equal positive- and negative-sequence impedances, far from generators: c Un/(2 Z1) over c Un/(sqrt(3) Z1).
 
-    Examples
-    --------
     >>> f"{two_phase_current(10e3):.0f} A"
     '8660 A'
     """
@@ -135,26 +101,13 @@ def two_phase_current(current: ArrayLike) -> Floats:
 def trefoil_force(current: ArrayLike, spacing: ArrayLike, factor: float = TREFOIL_FACTOR) -> Floats:
     """Greatest force per metre on a conductor in trefoil in a three-phase short circuit, IEC 61914.
 
-    Parameters
-    ----------
-    current : array_like
-        Peak short-circuit current ip, 0 or above. [A]
-    spacing : array_like
-        Axis to axis distance S, above 0. [m]
-    factor : float
-        Factor on mu0 ip^2/(2 pi S): the printed one, or `TREFOIL_FACTOR_EXACT`. [-]
+    current: Peak short-circuit current ip, 0 or above. [A]
+    spacing: Axis to axis distance S, above 0. [m]
+    factor: Factor on mu0 ip^2/(2 pi S): the printed one, or `TREFOIL_FACTOR_EXACT`. [-]
+    Returns force: Ft = 0.17 ip^2/S with ip in kA, away from the centre.
 
-    Returns
-    -------
-    force : ndarray
-        Ft = 0.17 ip^2/S with ip in kA, away from the centre.
-
-    Notes
-    -----
     Straight parallel conductors, no magnetic parts near. The printed factor is 1.9 % below the exact one [D].
 
-    Examples
-    --------
     >>> f"{trefoil_force(50e3, 0.05):.0f} N/m"
     '8500 N/m'
     """
@@ -165,26 +118,13 @@ def trefoil_force(current: ArrayLike, spacing: ArrayLike, factor: float = TREFOI
 def flat_middle_force(current: ArrayLike, spacing: ArrayLike, factor: float = FLAT_MIDDLE_FACTOR) -> Floats:
     """Greatest force per metre on the middle conductor of a flat formation, three-phase short circuit, IEC 61914.
 
-    Parameters
-    ----------
-    current : array_like
-        Peak short-circuit current ip, 0 or above. [A]
-    spacing : array_like
-        Axis to axis distance S of neighbours, above 0. [m]
-    factor : float
-        Factor on mu0 ip^2/(2 pi S): the printed one, or `FLAT_MIDDLE_FACTOR_EXACT`. [-]
+    current: Peak short-circuit current ip, 0 or above. [A]
+    spacing: Axis to axis distance S of neighbours, above 0. [m]
+    factor: Factor on mu0 ip^2/(2 pi S): the printed one, or `FLAT_MIDDLE_FACTOR_EXACT`. [-]
+    Returns force: Fm = 0.17 ip^2/S with ip in kA, to either side in turn.
 
-    Returns
-    -------
-    force : ndarray
-        Fm = 0.17 ip^2/S with ip in kA, to either side in turn.
-
-    Notes
-    -----
     Straight parallel conductors, no magnetic parts near. The printed factor is 1.9 % below the exact one [D].
 
-    Examples
-    --------
     >>> f"{flat_middle_force(50e3, 0.05):.0f} N/m"
     '8500 N/m'
     """
@@ -195,26 +135,13 @@ def flat_middle_force(current: ArrayLike, spacing: ArrayLike, factor: float = FL
 def flat_outer_force(current: ArrayLike, spacing: ArrayLike, factor: float = FLAT_OUTER_FACTOR) -> Floats:
     """Greatest force per metre on an outer conductor of a flat formation, three-phase short circuit, IEC 61914.
 
-    Parameters
-    ----------
-    current : array_like
-        Peak short-circuit current ip, 0 or above. [A]
-    spacing : array_like
-        Axis to axis distance S of neighbours, above 0. [m]
-    factor : float
-        Factor on mu0 ip^2/(2 pi S): the printed one, or `FLAT_OUTER_FACTOR_EXACT`. [-]
+    current: Peak short-circuit current ip, 0 or above. [A]
+    spacing: Axis to axis distance S of neighbours, above 0. [m]
+    factor: Factor on mu0 ip^2/(2 pi S): the printed one, or `FLAT_OUTER_FACTOR_EXACT`. [-]
+    Returns force: Fo = 0.16 ip^2/S with ip in kA, away from the middle.
 
-    Returns
-    -------
-    force : ndarray
-        Fo = 0.16 ip^2/S with ip in kA, away from the middle.
-
-    Notes
-    -----
     Straight parallel conductors, no magnetic parts near. The printed factor is 1 % below the exact one [D].
 
-    Examples
-    --------
     >>> f"{flat_outer_force(50e3, 0.05):.0f} N/m"
     '8000 N/m'
     """
@@ -230,24 +157,12 @@ def flat_outer_force(current: ArrayLike, spacing: ArrayLike, factor: float = FLA
 def two_conductor_force(current: ArrayLike, spacing: ArrayLike) -> Floats:
     """Greatest force per metre between two conductors that carry one current and its return, IEC 61914.
 
-    Parameters
-    ----------
-    current : array_like
-        Peak short-circuit current ip, 0 or above. [A]
-    spacing : array_like
-        Axis to axis distance S, above 0. [m]
+    current: Peak short-circuit current ip, 0 or above. [A]
+    spacing: Axis to axis distance S, above 0. [m]
+    Returns force: F = mu0 ip^2/(2 pi S), 0.2 ip^2/S with ip in kA, apart.
 
-    Returns
-    -------
-    force : ndarray
-        F = mu0 ip^2/(2 pi S), 0.2 ip^2/S with ip in kA, apart.
-
-    Notes
-    -----
     Single-phase or two-phase short circuit; straight parallel conductors, no magnetic parts near.
 
-    Examples
-    --------
     >>> f"{two_conductor_force(50e3, 0.05):.0f} N/m"
     '10000 N/m'
     """
@@ -258,24 +173,12 @@ def two_conductor_force(current: ArrayLike, spacing: ArrayLike) -> Floats:
 def mean_line_force(axes: ArrayLike, currents: ArrayLike) -> Floats:
     """Mean force per metre on each of some parallel line currents.
 
-    Parameters
-    ----------
-    axes : array_like, shape (m, 2)
-        Positions of the lines, all different. [m]
-    currents : array_like, shape (m,), complex
-        Rms phasors of the currents. [A]
+    axes, shape (m, 2): Positions of the lines, all different. [m]
+    currents, shape (m,), complex: Rms phasors of the currents. [A]
+    Returns force, shape (m, 2): Mean over a cycle of the components (Fx, Fy).
 
-    Returns
-    -------
-    force : ndarray, shape (m, 2)
-        Mean over a cycle of the components (Fx, Fy).
-
-    Notes
-    -----
     mu0/(2 pi) times the sum over l of Re(i_k conj(i_l)) (r_l - r_k)/D_kl^2. Exact for line currents.
 
-    Examples
-    --------
     >>> f"{mean_line_force([[0.0, 0.0], [0.1, 0.0]], [1000.0, -1000.0])[1, 0]:.3f} N/m"
     '2.000 N/m'
     """
@@ -290,24 +193,13 @@ def mean_line_force(axes: ArrayLike, currents: ArrayLike) -> Floats:
 def alternating_line_force(axes: ArrayLike, currents: ArrayLike) -> Complexes:
     """Double-frequency force per metre on each of some parallel line currents.
 
-    Parameters
-    ----------
-    axes : array_like, shape (m, 2)
-        Positions of the lines, all different. [m]
-    currents : array_like, shape (m,), complex
-        Rms phasors of the currents. [A]
+    axes, shape (m, 2): Positions of the lines, all different. [m]
+    currents, shape (m,), complex: Rms phasors of the currents. [A]
+    Returns force, shape (m, 2), complex: Amplitude phasors (Fx, Fy) at twice the frequency; the force in time is mean +
+        Re(F e^{2jwt}).
 
-    Returns
-    -------
-    force : ndarray, shape (m, 2), complex
-        Amplitude phasors (Fx, Fy) at twice the frequency; the force in time is mean + Re(F e^{2jwt}).
-
-    Notes
-    -----
     mu0/(2 pi) times the sum over l of i_k i_l (r_l - r_k)/D_kl^2. Exact for line currents.
 
-    Examples
-    --------
     >>> f"{alternating_line_force([[0.0, 0.0], [0.1, 0.0]], [1000.0, -1000.0])[1, 0].real:.3f} N/m"
     '2.000 N/m'
     """

@@ -6,12 +6,14 @@ An input outside the range is no error: the function still gives the number, and
 import importlib
 import inspect
 import pkgutil
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, ParamSpec, TypeVar
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from fem.arrays import Flags
 
@@ -55,6 +57,8 @@ class Formula:
 
 
 _REGISTER: dict[str, Formula] = {}
+_ENTRY = re.compile(r"^(\w+)([^:]*): ", re.MULTILINE)
+"""Start of the entry of an input or a result in a docstring: its name, then what its type leaves open, as the shape."""
 
 
 def formula(
@@ -62,17 +66,41 @@ def formula(
 ) -> Callable[[Callable[Inputs, Value]], Callable[Inputs, Value]]:
     """Register the function below under its name; the arguments are the fields of `Formula`.
 
-    The function stays as it is; its docstring gains unit, range and source.
+    The function stays as it is; its docstring becomes one in sections. Above the function it has four paragraphs:
+    a summary; one entry for each input ("name, shape: meaning. [unit]") and for the result ("Returns name, shape:
+    meaning"), the types being those of the annotations; notes, as many as needed; an example. Unit, range and source
+    come from the register.
     """
 
     def register(function: Callable[Inputs, Value]) -> Callable[Inputs, Value]:
-        _REGISTER[function.__name__] = Formula(function, quantity, unit, source, valid_for, limits)
-        sections = {"Unit": f"[{unit}]", "Validity": valid_for, "References": source}
-        text = "".join(f"\n\n{heading}\n{'-' * len(heading)}\n{words}" for heading, words in sections.items())
-        function.__doc__ = inspect.cleandoc(function.__doc__ or "") + text
+        _REGISTER[function.__name__] = entry = Formula(function, quantity, unit, source, valid_for, limits)
+        if function.__doc__:  # python -OO has none
+            function.__doc__ = _in_sections(inspect.cleandoc(function.__doc__), entry)
         return function
 
     return register
+
+
+def _in_sections(short: str, entry: Formula) -> str:
+    """Docstring with the headings that documentation tools read."""
+    summary, arguments, *notes, example = short.split("\n\n")
+    inputs, _, result = arguments.partition("\nReturns ")
+    types = inspect.get_annotations(entry.function)
+    sections = {
+        "Parameters": re.sub(_ENTRY, lambda m: _parameter(m, types[m[1]]), inputs),
+        "Returns": re.sub(_ENTRY, lambda m: _parameter(m, types["return"]), result),
+        "Notes": "\n\n".join(notes),
+        "Examples": example,
+        "Unit": f"[{entry.unit}]",
+        "Validity": entry.valid_for,
+        "References": entry.source,
+    }
+    return "\n\n".join([summary, *(f"{heading}\n{'-' * len(heading)}\n{text}" for heading, text in sections.items())])
+
+
+def _parameter(start: re.Match[str], annotation: Any) -> str:
+    kind = "array_like" if annotation == ArrayLike else annotation.__name__  # of arrays: ndarray
+    return f"{start[1]} : {kind}{start[2]}\n    "
 
 
 def registered(function: Callable[..., Any]) -> Formula:
@@ -89,23 +117,10 @@ def all_formulas() -> dict[str, Formula]:
 
 
 def outside_range(function: Callable[..., Any], **inputs: Any) -> list[str]:
-    """Reasons why inputs lie outside the stated range of a formula.
+    """Reasons why inputs, by name, lie outside the stated range of a formula: one sentence for each limit that fails.
 
-    Parameters
-    ----------
-    function : function
-        A formula of this package.
-    **inputs : array_like
-        Its inputs by name, in its units; those with a default may be left out.
-
-    Returns
-    -------
-    reasons : list of str
-        One sentence for each limit that fails anywhere in the inputs; empty inside the range.
-
-    Notes
-    -----
-    Tests the limits alone; `valid_for` of the entry is the whole range in words. TypeError if a limit lacks an input.
+    Inputs with a default may be left out; TypeError if a limit lacks one. Only the limits are tested: `valid_for` of
+    the entry is the whole range in words.
     """
     bound = inspect.signature(function).bind_partial(**inputs)
     bound.apply_defaults()

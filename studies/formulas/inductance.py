@@ -35,22 +35,11 @@ STRAND_FACTORS: dict[int, float] = {
 def solid_mean_radius(radius: ArrayLike) -> Floats:
     """Geometric mean radius of a solid round conductor with uniform current density.
 
-    Parameters
-    ----------
-    radius : array_like
-        Radius r of the metal, above 0. [m]
+    radius: Radius r of the metal, above 0. [m]
+    Returns mean_radius: r' = r exp(-1/4) = 0.7788 r.
 
-    Returns
-    -------
-    mean_radius : ndarray
-        r' = r exp(-1/4) = 0.7788 r.
-
-    Notes
-    -----
     Exact for a non-magnetic conductor at a frequency with negligible skin effect.
 
-    Examples
-    --------
     >>> f"{1e3 * solid_mean_radius(0.01):.3f} mm"
     '7.788 mm'
     """
@@ -67,25 +56,13 @@ def solid_mean_radius(radius: ArrayLike) -> Floats:
 def strand_mean_radius(radius: ArrayLike, strands: int) -> Floats:
     """Geometric mean radius of a round stranded conductor.
 
-    Parameters
-    ----------
-    radius : array_like
-        Radius r of the circle around the strands, above 0. [m]
-    strands : int
-        Number of equal wires, one of `STRAND_FACTORS`; 1 is a solid conductor. [-]
+    radius: Radius r of the circle around the strands, above 0. [m]
+    strands: Number of equal wires, one of `STRAND_FACTORS`; 1 is a solid conductor. [-]
+    Returns mean_radius: Published factor times r.
 
-    Returns
-    -------
-    mean_radius : ndarray
-        Published factor times r.
-
-    Notes
-    -----
     Wires of equal size, not compacted, uniform current density. A compacted conductor lies between this and the
     solid conductor. The factors are printed to three digits.
 
-    Examples
-    --------
     >>> f"{1e3 * strand_mean_radius(0.01, 19):.2f} mm"
     '7.58 mm'
     """
@@ -103,24 +80,12 @@ def strand_mean_radius(radius: ArrayLike, strands: int) -> Floats:
 def mean_distance(axes_a: ArrayLike, axes_b: ArrayLike) -> Floats:
     """Geometric mean distance between two groups of conductors.
 
-    Parameters
-    ----------
-    axes_a : array_like, shape (n, 2)
-        Positions of the conductors of one group. [m]
-    axes_b : array_like, shape (m, 2)
-        Positions of the conductors of the other group, none of them in the first. [m]
+    axes_a, shape (n, 2): Positions of the conductors of one group. [m]
+    axes_b, shape (m, 2): Positions of the conductors of the other group, none of them in the first. [m]
+    Returns distance: The nm-th root of the product of the nm distances.
 
-    Returns
-    -------
-    distance : ndarray
-        The nm-th root of the product of the nm distances.
-
-    Notes
-    -----
     Exact for line currents shared equally by the conductors of each group, and for round conductors in them.
 
-    Examples
-    --------
     >>> f"{mean_distance([[0.0, 0.0], [0.1, 0.0]], [[1.0, 0.0], [1.1, 0.0]]):.4f} m"
     '0.9975 m'
     """
@@ -140,25 +105,13 @@ def mean_distance(axes_a: ArrayLike, axes_b: ArrayLike) -> Floats:
 def bundle_mean_radius(axes: ArrayLike, mean_radius: ArrayLike) -> Floats:
     """Geometric mean radius of parallel conductors that share one phase current equally.
 
-    Parameters
-    ----------
-    axes : array_like, shape (n, 2)
-        Positions of the conductors of the phase. [m]
-    mean_radius : array_like
-        Geometric mean radius r' of one conductor, above 0. [m]
+    axes, shape (n, 2): Positions of the conductors of the phase. [m]
+    mean_radius: Geometric mean radius r' of one conductor, above 0. [m]
+    Returns bundle_radius: The n^2-th root of the product of the n r' and the n (n - 1) distances.
 
-    Returns
-    -------
-    bundle_radius : ndarray
-        The n^2-th root of the product of the n r' and the n (n - 1) distances.
-
-    Notes
-    -----
     sqrt(r' d) for two, (r' d^2)^(1/3) for a triangle, 1.0905 (r' d^3)^(1/4) for a square. Equal sharing is an
     assumption: `parallel_currents` gives the sharing that the positions allow.
 
-    Examples
-    --------
     >>> f"{1e3 * bundle_mean_radius([[0.0, 0.0], [0.4, 0.0]], 0.01):.1f} mm"
     '63.2 mm'
     """
@@ -181,27 +134,14 @@ def bundle_mean_radius(axes: ArrayLike, mean_radius: ArrayLike) -> Floats:
 def equivalent_spacing(d12: ArrayLike, d23: ArrayLike, d31: ArrayLike) -> Floats:
     """Geometric mean of the three spacings of a three-phase circuit.
 
-    Parameters
-    ----------
-    d12 : array_like
-        Distance from the first to the second phase, above 0. [m]
-    d23 : array_like
-        Distance from the second to the third phase, above 0. [m]
-    d31 : array_like
-        Distance from the third to the first phase, above 0. [m]
+    d12: Distance from the first to the second phase, above 0. [m]
+    d23: Distance from the second to the third phase, above 0. [m]
+    d31: Distance from the third to the first phase, above 0. [m]
+    Returns spacing: (d12 d23 d31)^(1/3) in the broadcast shape of the inputs.
 
-    Returns
-    -------
-    spacing : ndarray
-        (d12 d23 d31)^(1/3) in the broadcast shape of the inputs.
-
-    Notes
-    -----
     Gives the mean of the three phases; each phase has it exactly if the circuit is regularly transposed. In flat
     formation it is 2^(1/3) = 1.26 times the axial spacing.
 
-    Examples
-    --------
     >>> f"{1e3 * equivalent_spacing(0.1, 0.1, 0.2):.1f} mm"
     '126.0 mm'
     """
@@ -218,24 +158,12 @@ def equivalent_spacing(d12: ArrayLike, d23: ArrayLike, d31: ArrayLike) -> Floats
 def positive_sequence_inductance(spacing: ArrayLike, mean_radius: ArrayLike) -> Floats:
     """Positive-sequence inductance per phase and metre, mean of the three phases.
 
-    Parameters
-    ----------
-    spacing : array_like
-        Equivalent spacing Dm of the phases, above 0. [m]
-    mean_radius : array_like
-        Geometric mean radius Ds of a phase, above 0 and below the spacing. [m]
+    spacing: Equivalent spacing Dm of the phases, above 0. [m]
+    mean_radius: Geometric mean radius Ds of a phase, above 0 and below the spacing. [m]
+    Returns inductance: L = (mu0/2 pi) ln(Dm/Ds) in the broadcast shape of the inputs.
 
-    Returns
-    -------
-    inductance : ndarray
-        L = (mu0/2 pi) ln(Dm/Ds) in the broadcast shape of the inputs.
-
-    Notes
-    -----
     Regularly transposed or the mean of three phases; no skin or proximity effect, no steel, no screen current.
 
-    Examples
-    --------
     >>> f"{1e6 * positive_sequence_inductance(0.1, 0.01):.4f} uH/m"
     '0.4605 uH/m'
     """
@@ -253,22 +181,11 @@ def positive_sequence_inductance(spacing: ArrayLike, mean_radius: ArrayLike) -> 
 def strand_inductance(strands: int) -> float:
     """Constant K of the cable form: inductance inside the circle around the strands.
 
-    Parameters
-    ----------
-    strands : int
-        Number of equal wires, one of `STRAND_FACTORS`; 1 is a solid conductor. [-]
+    strands: Number of equal wires, one of `STRAND_FACTORS`; 1 is a solid conductor. [-]
+    Returns inductance: K = (mu0/2 pi) ln(r/r'), 0.05 uH/m for a solid conductor.
 
-    Returns
-    -------
-    inductance : float
-        K = (mu0/2 pi) ln(r/r'), 0.05 uH/m for a solid conductor.
-
-    Notes
-    -----
     Usual rounded values in mH/km: solid 0.0500, 3 wires 0.0778, 7: 0.0642, 19: 0.0554, 37: 0.0528, 61: 0.0514 [M].
 
-    Examples
-    --------
     >>> f"{1e6 * strand_inductance(1):.3f} uH/m"
     '0.050 uH/m'
     """
@@ -279,24 +196,12 @@ def strand_inductance(strands: int) -> float:
 def two_wire_inductance(distance: ArrayLike, mean_radius: ArrayLike) -> Floats:
     """Loop inductance per metre of a conductor and its return, uniform current density.
 
-    Parameters
-    ----------
-    distance : array_like
-        Axis to axis distance D, above the mean radius. [m]
-    mean_radius : array_like
-        Geometric mean radius r' of either conductor, above 0. [m]
+    distance: Axis to axis distance D, above the mean radius. [m]
+    mean_radius: Geometric mean radius r' of either conductor, above 0. [m]
+    Returns inductance: L = (mu0/pi) ln(D/r') in the broadcast shape of the inputs.
 
-    Returns
-    -------
-    inductance : ndarray
-        L = (mu0/pi) ln(D/r') in the broadcast shape of the inputs.
-
-    Notes
-    -----
     Exact without skin and proximity effect.
 
-    Examples
-    --------
     >>> f"{1e6 * two_wire_inductance(0.1, 0.01):.4f} uH/m"
     '0.9210 uH/m'
     """
@@ -309,24 +214,12 @@ def two_wire_inductance(distance: ArrayLike, mean_radius: ArrayLike) -> Floats:
 def two_wire_skin_inductance(distance: ArrayLike, radius: ArrayLike) -> Floats:
     """Loop inductance per metre of two round wires with full skin effect, proximity included.
 
-    Parameters
-    ----------
-    distance : array_like
-        Axis to axis distance D, above 2 a. [m]
-    radius : array_like
-        Radius a of either wire, above 0. [m]
+    distance: Axis to axis distance D, above 2 a. [m]
+    radius: Radius a of either wire, above 0. [m]
+    Returns inductance: L = (mu0/pi) arccosh(D/2a) in the broadcast shape of the inputs.
 
-    Returns
-    -------
-    inductance : ndarray
-        L = (mu0/pi) arccosh(D/2a) in the broadcast shape of the inputs.
-
-    Notes
-    -----
     Exact in the limit of a skin depth much less than the radius and the gap.
 
-    Examples
-    --------
     >>> f"{1e6 * two_wire_skin_inductance(0.1, 0.01):.4f} uH/m"
     '0.9170 uH/m'
     """
@@ -344,24 +237,12 @@ def two_wire_skin_inductance(distance: ArrayLike, radius: ArrayLike) -> Floats:
 def two_wire_proximity_factor(distance: ArrayLike, radius: ArrayLike) -> Floats:
     """Resistance of two round wires with full skin effect over the resistance of two wires far apart.
 
-    Parameters
-    ----------
-    distance : array_like
-        Axis to axis distance D, above 2 a. [m]
-    radius : array_like
-        Radius a of either wire, above 0. [m]
+    distance: Axis to axis distance D, above 2 a. [m]
+    radius: Radius a of either wire, above 0. [m]
+    Returns factor: 1/sqrt(1 - (2a/D)^2) in the broadcast shape of the inputs.
 
-    Returns
-    -------
-    factor : ndarray
-        1/sqrt(1 - (2a/D)^2) in the broadcast shape of the inputs.
-
-    Notes
-    -----
     Exact in the limit of a skin depth much less than the radius and the gap.
 
-    Examples
-    --------
     >>> f"{two_wire_proximity_factor(0.025, 0.01):.4f}"
     '1.6667'
     """

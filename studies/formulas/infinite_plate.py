@@ -89,32 +89,17 @@ def plate_waves(
 ) -> PlateWaves:
     """Reflection and transmission of an infinite plate for a field that varies along it.
 
-    Parameters
-    ----------
-    spatial_frequency : array_like, complex or real
-        Spatial frequency u along the plate, real part above 0. [1/m]
-    thickness : float
-        Thickness t, above 0. [m]
-    conductivity : float
-        Conductivity sigma, 0 or above. [S/m]
-    frequency : float
-        Frequency f, 0 or above. [Hz]
-    relative_permeability : float
-        Relative permeability mu_r, above 0. [-]
+    spatial_frequency, complex or real: Spatial frequency u along the plate, real part above 0. [1/m]
+    thickness: Thickness t, above 0. [m]
+    conductivity: Conductivity sigma, 0 or above. [S/m]
+    frequency: Frequency f, 0 or above. [Hz]
+    relative_permeability: Relative permeability mu_r, above 0. [-]
+    Returns waves: rho(u) and T(u) in the shape of u: 0 and exp(-u t) without plate, rho = -1 for a perfect conductor
+        and (mu_r - 1)/(mu_r + 1) for a thick static magnetic plate.
 
-    Returns
-    -------
-    waves : PlateWaves
-        rho(u) and T(u) in the shape of u: 0 and exp(-u t) without plate, rho = -1 for a perfect conductor and
-        (mu_r - 1)/(mu_r + 1) for a thick static magnetic plate.
-
-    Notes
-    -----
     rho = (u^2 - p^2)[exp(g t) - exp(-g t)]/D, T = 4 u p/D, D = (p + u)^2 exp(g t) - (p - u)^2 exp(-g t),
     g = sqrt(u^2 + j w mu sigma), p = g/mu_r. Exact for a linear infinite plate.
 
-    Examples
-    --------
     >>> f"{plate_waves(10.0, 0.003, 0.0, 50.0).transmission.real:.4f}"
     '0.9704'
     """
@@ -150,38 +135,21 @@ def plate_field(
 ) -> PlateField:
     """Flux density of parallel line currents over an infinite plate, above and beyond it.
 
-    Parameters
-    ----------
-    points : array_like, shape (n, 2)
-        Field points: y at or above 0, or at or below -thickness; none on a line. [m]
-    axes : array_like, shape (m, 2)
-        Positions (x_k, h_k) of the lines, h_k above 0 from the near face. [m]
-    currents : array_like, shape (m,), complex
-        Rms phasors of the currents. [A]
-    thickness : float
-        Thickness t of the plate, which fills -t <= y <= 0, above 0. [m]
-    conductivity : float
-        Conductivity sigma, 0 or above. [S/m]
-    frequency : float
-        Frequency f, 0 or above. [Hz]
-    relative_permeability : float
-        Relative permeability mu_r, above 0. [-]
+    points, shape (n, 2): Field points: y at or above 0, or at or below -thickness; none on a line. [m]
+    axes, shape (m, 2): Positions (x_k, h_k) of the lines, h_k above 0 from the near face. [m]
+    currents, shape (m,), complex: Rms phasors of the currents. [A]
+    thickness: Thickness t of the plate, which fills -t <= y <= 0, above 0. [m]
+    conductivity: Conductivity sigma, 0 or above. [S/m]
+    frequency: Frequency f, 0 or above. [Hz]
+    relative_permeability: Relative permeability mu_r, above 0. [-]
+    Returns result: Rms phasors (Bx, By), shape (n, 2), and the estimate of the quadrature's error.
 
-    Returns
-    -------
-    result : PlateField
-        Rms phasors (Bx, By), shape (n, 2), and the estimate of the quadrature's error.
-
-    Notes
-    -----
     Beyond the plate, at D from the far face: Bx = (mu0/2 pi) sum of i_k int T(u) exp(-u(h_k + D)) cos u(x - x_k) du
     over u from 0 to infinity, By the same with sin. Above it: the field of the lines alone and
     Bx = -(mu0/2 pi) sum of i_k int rho(u) exp(-u(h_k + y)) cos u(x - x_k) du, By with sin and +. Gauss panels in
     octaves along `TILT`, halved until the result settles; the work is the same for any distance. A real plate
     ends: if its half width is not much more than heights and distances, field passes round its edges.
 
-    Examples
-    --------
     >>> result = plate_field([[0.0, 0.05]], [[0.0, 0.1]], [100.0], 1.0, 1e15, 50.0)
     >>> f"{1e6 * abs(result.field[0, 0]):.1f} uT: 400 uT of the line and 133.3 uT of its image"
     '533.3 uT: 400 uT of the line and 133.3 uT of its image'
@@ -221,35 +189,19 @@ def plate_loss(
 ) -> PlateLoss:
     """Eddy-current loss per metre in an infinite plate under parallel line currents.
 
-    Parameters
-    ----------
-    axes : array_like, shape (m, 2)
-        Positions (x_k, h_k) of the lines, h_k above 0 from the near face. [m]
-    currents : array_like, shape (m,), complex
-        Rms phasors of the currents. [A]
-    thickness : float
-        Thickness t of the plate, above 0. [m]
-    conductivity : float
-        Conductivity sigma, 0 or above. [S/m]
-    frequency : float
-        Frequency f, 0 or above. [Hz]
-    relative_permeability : float
-        Relative permeability mu_r, above 0. [-]
+    axes, shape (m, 2): Positions (x_k, h_k) of the lines, h_k above 0 from the near face. [m]
+    currents, shape (m,), complex: Rms phasors of the currents. [A]
+    thickness: Thickness t of the plate, above 0. [m]
+    conductivity: Conductivity sigma, 0 or above. [S/m]
+    frequency: Frequency f, 0 or above. [Hz]
+    relative_permeability: Relative permeability mu_r, above 0. [-]
+    Returns result: Loss and the estimate of the quadrature's error.
 
-    Returns
-    -------
-    result : PlateLoss
-        Loss and the estimate of the quadrature's error.
-
-    Notes
-    -----
     P = (w mu0/4 pi) int (abs(S+)^2 + abs(S-)^2) (-Im rho(u))/u du over u from 0 to infinity,
     S+- = sum of i_k exp(-u h_k) exp(-+ i u x_k). P is the flow Re int E conj(H) dx through the near face by Parseval's
     theorem; the evanescent waves beyond the far face carry no power. A net current of the lines returns in the plate.
     Infinite linear plate; a real one ends, and its edges carry more.
 
-    Examples
-    --------
     >>> f"{plate_loss([[0.0, 0.1]], [100.0], 0.02, 3.2e7, 5000.0).loss:.3f} W/m"
     '0.393 W/m'
     """

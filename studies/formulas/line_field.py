@@ -23,28 +23,15 @@ FREE_LINES = "no steel and no eddy currents nearby, straight parallel conductors
 def line_field(points: ArrayLike, axes: ArrayLike, currents: ArrayLike) -> Complexes:
     """Flux density of parallel line currents as rms phasors of the two components.
 
-    Parameters
-    ----------
-    points : array_like, shape (n, 2)
-        Field points, none on an axis. [m]
-    axes : array_like, shape (m, 2)
-        Positions of the lines. [m]
-    currents : array_like, shape (m,), complex
-        Rms phasors of the currents, towards +z. [A]
+    points, shape (n, 2): Field points, none on an axis. [m]
+    axes, shape (m, 2): Positions of the lines. [m]
+    currents, shape (m,), complex: Rms phasors of the currents, towards +z. [A]
+    Returns field, shape (n, 2), complex: Rms phasors (Bx, By) at each point.
 
-    Returns
-    -------
-    field : ndarray, shape (n, 2), complex
-        Rms phasors (Bx, By) at each point.
-
-    Notes
-    -----
     Bx = -mu0 i y/(2 pi r^2), By = mu0 i x/(2 pi r^2), (x, y) from each line to the point, summed over the lines. Exact
     for lines without width or end in non-magnetic, non-conducting surroundings, and outside round conductors whose
     current density depends on the radius alone.
 
-    Examples
-    --------
     >>> f"{1e6 * line_field([[2.0, 0.0]], [[0.0, 0.0]], [100.0])[0, 1].real:.1f} uT"
     '10.0 uT'
     """
@@ -70,29 +57,15 @@ def line_field(points: ArrayLike, axes: ArrayLike, currents: ArrayLike) -> Compl
 def flat_field(x: ArrayLike, y: ArrayLike, spacing: ArrayLike, current: ArrayLike) -> Floats:
     """Resultant rms flux density of three balanced line currents in one row, exact.
 
-    Parameters
-    ----------
-    x : array_like
-        Position from the middle line, along the row. [m]
-    y : array_like
-        Position from the middle line, across the row. [m]
-    spacing : array_like
-        Axis to axis distance s of neighbours, above 0. [m]
-    current : array_like
-        Rms current of each phase, 0 or above. [A]
+    x: Position from the middle line, along the row. [m]
+    y: Position from the middle line, across the row. [m]
+    spacing: Axis to axis distance s of neighbours, above 0. [m]
+    current: Rms current of each phase, 0 or above. [A]
+    Returns magnitude: Resultant rms flux density in the broadcast shape of the inputs, infinite on an axis.
 
-    Returns
-    -------
-    magnitude : ndarray
-        Resultant rms flux density in the broadcast shape of the inputs, infinite on an axis.
-
-    Notes
-    -----
     B = (mu0 I s/2 pi) sqrt(3 r^2 + s^2)/(r r1 r2), r the distance to the middle line, r1 and r2 to the outer ones.
     Balanced currents in either phase sequence; no net current.
 
-    Examples
-    --------
     >>> f"{1e6 * flat_field(0.0, 1.0, 0.1, 400.0):.2f} uT"
     '13.74 uT'
     """
@@ -112,29 +85,15 @@ def flat_field(x: ArrayLike, y: ArrayLike, spacing: ArrayLike, current: ArrayLik
 def trefoil_field(x: ArrayLike, y: ArrayLike, spacing: ArrayLike, current: ArrayLike) -> Floats:
     """Resultant rms flux density of three balanced line currents in trefoil with the apex up, exact.
 
-    Parameters
-    ----------
-    x : array_like
-        Position from the centroid, along the base of the triangle. [m]
-    y : array_like
-        Position from the centroid towards the apex. [m]
-    spacing : array_like
-        Side s of the triangle, axis to axis, above 0. [m]
-    current : array_like
-        Rms current of each phase, 0 or above. [A]
+    x: Position from the centroid, along the base of the triangle. [m]
+    y: Position from the centroid towards the apex. [m]
+    spacing: Side s of the triangle, axis to axis, above 0. [m]
+    current: Rms current of each phase, 0 or above. [A]
+    Returns magnitude: Resultant rms flux density in the broadcast shape of the inputs, infinite on an axis.
 
-    Returns
-    -------
-    magnitude : ndarray
-        Resultant rms flux density in the broadcast shape of the inputs, infinite on an axis.
-
-    Notes
-    -----
     B = (mu0 I s/2 pi) sqrt(3/2) sqrt(r^2 + a^2)/(r1 r2 r3), r the distance to the centroid, a = s/sqrt(3), r1 to r3
     the distances to the lines. Balanced currents in either phase sequence; no net current.
 
-    Examples
-    --------
     >>> f"{1e6 * trefoil_field(1.0, 0.0, 0.1, 400.0):.2f} uT"
     '9.81 uT'
     """

@@ -36,31 +36,17 @@ def phase_impedance_matrix(
 ) -> Complexes:
     """Series impedance matrix per metre of parallel conductors.
 
-    Parameters
-    ----------
-    axes : array_like, shape (m, 2)
-        Positions of the conductors. [m]
-    mean_radii : array_like, shape (m,) or one number
-        Geometric mean radius r' of each conductor, above 0. [m]
-    resistances : array_like, shape (m,) or one number
-        Resistance of each conductor, 0 or above. [ohm/m]
-    frequency : float
-        Frequency f, 0 or above. [Hz]
-    reference_distance : float
-        Distance Dref of the far return of any net current, above 0; without effect on balanced currents. [m]
+    axes, shape (m, 2): Positions of the conductors. [m]
+    mean_radii, shape (m,) or one number: Geometric mean radius r' of each conductor, above 0. [m]
+    resistances, shape (m,) or one number: Resistance of each conductor, 0 or above. [ohm/m]
+    frequency: Frequency f, 0 or above. [Hz]
+    reference_distance: Distance Dref of the far return of any net current, above 0; without effect on balanced
+        currents. [m]
+    Returns matrix, shape (m, m), complex: Z of u = Z i, u the voltage drop per metre along each conductor.
 
-    Returns
-    -------
-    matrix : ndarray, shape (m, m), complex
-        Z of u = Z i, u the voltage drop per metre along each conductor.
-
-    Notes
-    -----
     Z_kk = R_k + j w (mu0/2 pi) ln(Dref/r'_k), Z_kl = j w (mu0/2 pi) ln(Dref/D_kl). Exact for uniform current density
     in round non-magnetic conductors; no skin or proximity effect beyond the given R and r', no steel.
 
-    Examples
-    --------
     >>> z = phase_impedance_matrix([[0.0, 0.0], [0.1, 0.0]], 0.01, 1e-4, 50.0)
     >>> f"{1e6 * z[0, 1]:.1f} uohm/m"
     '0.0+144.7j uohm/m'
@@ -91,31 +77,17 @@ def line_voltages(
 ) -> Complexes:
     """Voltage drop per metre along each of some parallel conductors whose currents sum to zero.
 
-    Parameters
-    ----------
-    axes : array_like, shape (m, 2)
-        Positions of the conductors. [m]
-    currents : array_like, shape (m,), complex
-        Rms phasors of the currents, sum zero. [A]
-    mean_radii : array_like, shape (m,) or one number
-        Geometric mean radius r' of each conductor, above 0. [m]
-    resistances : array_like, shape (m,) or one number
-        Resistance of each conductor, 0 or above. [ohm/m]
-    frequency : float
-        Frequency f, 0 or above. [Hz]
+    axes, shape (m, 2): Positions of the conductors. [m]
+    currents, shape (m,), complex: Rms phasors of the currents, sum zero. [A]
+    mean_radii, shape (m,) or one number: Geometric mean radius r' of each conductor, above 0. [m]
+    resistances, shape (m,) or one number: Resistance of each conductor, 0 or above. [ohm/m]
+    frequency: Frequency f, 0 or above. [Hz]
+    Returns voltages, shape (m,), complex: u_k = R_k i_k + j w (mu0/2 pi) [i_k ln(1/r'_k) + sum over l of i_l
+        ln(1/D_kl)].
 
-    Returns
-    -------
-    voltages : ndarray, shape (m,), complex
-        u_k = R_k i_k + j w (mu0/2 pi) [i_k ln(1/r'_k) + sum over l of i_l ln(1/D_kl)].
-
-    Notes
-    -----
     Exact for uniform current density in round non-magnetic conductors. A net current would make
     the result depend on its return: use `phase_impedance_matrix` with a stated reference distance.
 
-    Examples
-    --------
     >>> u = line_voltages([[0.0, 0.0], [0.1, 0.0]], [100.0, -100.0], 0.01, 1e-4, 50.0)
     >>> f"{1e3 * u[0]:.2f} mV/m"
     '10.00+14.47j mV/m'
@@ -141,32 +113,18 @@ def line_impedances(
 ) -> Complexes:
     """Voltage drop over current, per metre, of each of some parallel conductors whose currents sum to zero.
 
-    Parameters
-    ----------
-    axes : array_like, shape (m, 2)
-        Positions of the conductors. [m]
-    currents : array_like, shape (m,), complex
-        Rms phasors of the currents, none of them zero, sum zero. [A]
-    mean_radii : array_like, shape (m,) or one number
-        Geometric mean radius r' of each conductor, above 0. [m]
-    resistances : array_like, shape (m,) or one number
-        Resistance of each conductor, 0 or above. [ohm/m]
-    frequency : float
-        Frequency f, 0 or above. [Hz]
+    axes, shape (m, 2): Positions of the conductors. [m]
+    currents, shape (m,), complex: Rms phasors of the currents, none of them zero, sum zero. [A]
+    mean_radii, shape (m,) or one number: Geometric mean radius r' of each conductor, above 0. [m]
+    resistances, shape (m,) or one number: Resistance of each conductor, 0 or above. [ohm/m]
+    frequency: Frequency f, 0 or above. [Hz]
+    Returns impedances, shape (m,), complex: u_k/i_k = R_k + j w (mu0/2 pi) [ln(1/r'_k) + sum over l of (i_l/i_k)
+        ln(1/D_kl)].
 
-    Returns
-    -------
-    impedances : ndarray, shape (m,), complex
-        u_k/i_k = R_k + j w (mu0/2 pi) [ln(1/r'_k) + sum over l of (i_l/i_k) ln(1/D_kl)].
-
-    Notes
-    -----
     Exact for uniform current density in round non-magnetic conductors. The real part holds power exchanged between
     the phases beside the resistance: with L1, L2, L3 flat at -s, 0, s it is R + w (mu0/2 pi) (sqrt(3)/2) ln 2 in L1
     and R less the same in L3.
 
-    Examples
-    --------
     >>> z = line_impedances([[0.0, 0.0], [0.1, 0.0]], [100.0, -100.0], 0.01, 1e-4, 50.0)
     >>> f"{1e6 * z[0]:.1f} uohm/m"
     '100.0+144.7j uohm/m'
@@ -188,27 +146,14 @@ def line_impedances(
 def parallel_currents(matrix: ArrayLike, phases: ArrayLike, phase_currents: ArrayLike) -> Complexes:
     """Sharing of the phase currents between parallel conductors.
 
-    Parameters
-    ----------
-    matrix : array_like, shape (m, m), complex
-        Impedance matrix of the conductors, as given by `phase_impedance_matrix`. [ohm/m]
-    phases : array_like of int, shape (m,)
-        Number of the phase of each conductor, 0 to p - 1, each at least once. [-]
-    phase_currents : array_like, shape (p,), complex
-        Rms phasor of each phase current. [A]
+    matrix, shape (m, m), complex: Impedance matrix of the conductors, as given by `phase_impedance_matrix`. [ohm/m]
+    phases, shape (m,), whole numbers: Number of the phase of each conductor, 0 to p - 1, each at least once. [-]
+    phase_currents, shape (p,), complex: Rms phasor of each phase current. [A]
+    Returns currents, shape (m,), complex: Rms phasor of each conductor's current.
 
-    Returns
-    -------
-    currents : ndarray, shape (m,), complex
-        Rms phasor of each conductor's current.
-
-    Notes
-    -----
     The conductors of a phase have one voltage drop: Z i = C u, C' i = phase currents, solved exactly. Independent of
     the reference distance of the matrix when the phase currents sum to zero.
 
-    Examples
-    --------
     >>> parallel_currents(np.diag([1.0, 3.0]), [0, 0], [400.0]).real.round(9).tolist()
     [300.0, 100.0]
     """

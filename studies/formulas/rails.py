@@ -32,35 +32,19 @@ def rail_loop_current(
 ) -> complex:
     """Current in the first of two rails that are joined at both ends; the second carries the opposite current.
 
-    Parameters
-    ----------
-    axes : array_like (n, 2)
-        Axes of the line currents. [m]
-    currents : array_like (n,), complex
-        Currents, rms phasors. [A]
-    rails : array_like (2, 2, 2)
-        End points of the middle line of each rail's cross-section, a straight strip. [m]
-    thickness : float
-        Thickness t of the strips, above 0. [m]
-    resistance : float
-        Dc resistance R of one rail, above 0. [ohm/m]
-    frequency : float
-        Frequency f, above 0. [Hz]
+    axes, shape (n, 2): Axes of the line currents. [m]
+    currents, shape (n,), complex: Currents, rms phasors. [A]
+    rails, shape (2, 2, 2): End points of the middle line of each rail's cross-section, a straight strip. [m]
+    thickness: Thickness t of the strips, above 0. [m]
+    resistance: Dc resistance R of one rail, above 0. [ohm/m]
+    frequency: Frequency f, above 0. [Hz]
+    Returns current: Rms phasor.
 
-    Returns
-    -------
-    current : complex
-        Rms phasor.
-
-    Notes
-    -----
     I = -j w (A_1 - A_2)/(2 R + j w L), with A_k the mean over rail k of the line currents' vector potential
     A = -(mu0/2 pi) sum i ln r, and L = (mu0/pi) ln(D/g): D is the geometric mean distance of the two strips,
     g = 0.2235 (h + t) the geometric mean distance of a strip of height h from itself. Non-magnetic rails with uniform
     current density.
 
-    Examples
-    --------
     >>> rails = [[[-0.2, 0.0], [-0.2, 0.1]], [[0.2, 0.0], [0.2, 0.1]]]
     >>> lines = [[-0.05, 0.05], [0.05, 0.05]]
     >>> f"{abs(rail_loop_current(lines, [100.0, -100.0], rails, 0.002, 1e-3, 50.0)):.2f} A"
@@ -92,34 +76,19 @@ def rail_loss(
 ) -> Floats:
     """Loss of each of two rails: their own currents, and eddy currents in the field of the lines and the other rail.
 
-    Parameters
-    ----------
-    axes : array_like (n, 2)
-        Axes of the line currents. [m]
-    currents : array_like (n,), complex
-        Currents, rms phasors. [A]
-    rails : array_like (2, 2, 2)
-        End points of the middle line of each rail's cross-section, a straight strip. [m]
-    resistance : float
-        Dc resistance R of one rail, above 0. [ohm/m]
-    frequency : float
-        Frequency f, above 0. [Hz]
-    rail_currents : array_like (2,), complex
-        Currents in the rails, rms phasors; zero in rails that are insulated from each other. [A]
+    axes, shape (n, 2): Axes of the line currents. [m]
+    currents, shape (n,), complex: Currents, rms phasors. [A]
+    rails, shape (2, 2, 2): End points of the middle line of each rail's cross-section, a straight strip. [m]
+    resistance: Dc resistance R of one rail, above 0. [ohm/m]
+    frequency: Frequency f, above 0. [Hz]
+    rail_currents, shape (2,), complex: Currents in the rails, rms phasors; zero in rails that are insulated from each
+        other. [A]
+    Returns loss, shape (2,): R |I|^2 + w^2/(R h) int |A - mean A|^2 ds over the height h.
 
-    Returns
-    -------
-    loss : ndarray (2,)
-        R |I|^2 + w^2/(R h) int |A - mean A|^2 ds over the height h.
-
-    Notes
-    -----
     The eddy currents are limited by resistance: their effect on the driving field and on the distribution of the
     rail current is left out. At mu0 f/R = 0.3 this makes the eddy loss 5 % and the loss of joined rails less than 1 %
     too high, compared with strips cut into filaments [D].
 
-    Examples
-    --------
     >>> rails = [[[-0.2, 0.0], [-0.2, 0.1]], [[0.2, 0.0], [0.2, 0.1]]]
     >>> loss = rail_loss([[-0.05, 0.05], [0.05, 0.05]], [100.0, -100.0], rails, 1e-3, 50.0, [3.0, -3.0])
     >>> f"{1e3 * loss[0]:.2f} mW/m"

@@ -24,26 +24,13 @@ _TEMPERATURE = Limit(
 def dc_resistance(resistance_20: ArrayLike, temperature_coefficient: ArrayLike, temperature: ArrayLike) -> Floats:
     """Direct-current resistance per metre at a conductor temperature.
 
-    Parameters
-    ----------
-    resistance_20 : array_like
-        Resistance R20 at 20 degC, above 0. [ohm/m]
-    temperature_coefficient : array_like
-        Coefficient alpha20 at 20 degC, 0 or above. [1/K]
-    temperature : array_like
-        Temperature theta of the conductor. [degC]
+    resistance_20: Resistance R20 at 20 degC, above 0. [ohm/m]
+    temperature_coefficient: Coefficient alpha20 at 20 degC, 0 or above. [1/K]
+    temperature: Temperature theta of the conductor. [degC]
+    Returns resistance: R' = R20 [1 + alpha20 (theta - 20)] in the broadcast shape of the inputs.
 
-    Returns
-    -------
-    resistance : ndarray
-        R' = R20 [1 + alpha20 (theta - 20)] in the broadcast shape of the inputs.
-
-    Notes
-    -----
     Linear; meant for the temperatures of cables in service. A result of 0 or below raises ValueError.
 
-    Examples
-    --------
     >>> f"{1e6 * dc_resistance(100e-6, 3.93e-3, 70.0):.2f} uohm/m"
     '119.65 uohm/m'
     """
@@ -65,26 +52,13 @@ def dc_resistance(resistance_20: ArrayLike, temperature_coefficient: ArrayLike, 
 def skin_argument(resistance: ArrayLike, frequency: ArrayLike, coefficient: ArrayLike = 1.0) -> Floats:
     """Argument xs or xp of the IEC 60287-1-1 skin and proximity factors.
 
-    Parameters
-    ----------
-    resistance : array_like
-        Dc resistance R' at the operating temperature, above 0. [ohm/m]
-    frequency : array_like
-        Frequency f, 0 or above. [Hz]
-    coefficient : array_like
-        Coefficient ks or kp of the construction, above 0; 1 for a solid round conductor. [-]
+    resistance: Dc resistance R' at the operating temperature, above 0. [ohm/m]
+    frequency: Frequency f, 0 or above. [Hz]
+    coefficient: Coefficient ks or kp of the construction, above 0; 1 for a solid round conductor. [-]
+    Returns argument: x = sqrt(8 pi f 1e-7 k/R') in the broadcast shape of the inputs.
 
-    Returns
-    -------
-    argument : ndarray
-        x = sqrt(8 pi f 1e-7 k/R') in the broadcast shape of the inputs.
-
-    Notes
-    -----
     Equal to sqrt(2) radius/skin depth of the solid round conductor of the same resistance when k = 1.
 
-    Examples
-    --------
     >>> f"{skin_argument(100e-6, 50.0):.3f}"
     '1.121'
     """
@@ -115,27 +89,14 @@ _PROXIMITY = Limit(
 def skin_factor(resistance: ArrayLike, frequency: ArrayLike, coefficient: ArrayLike = 1.0) -> Floats:
     """Skin effect factor ys of IEC 60287-1-1.
 
-    Parameters
-    ----------
-    resistance : array_like
-        Dc resistance R' at the operating temperature, above 0. [ohm/m]
-    frequency : array_like
-        Frequency f, 0 or above. [Hz]
-    coefficient : array_like
-        Coefficient ks of the construction, above 0; 1 for solid and for round stranded conductors. [-]
+    resistance: Dc resistance R' at the operating temperature, above 0. [ohm/m]
+    frequency: Frequency f, 0 or above. [Hz]
+    coefficient: Coefficient ks of the construction, above 0; 1 for solid and for round stranded conductors. [-]
+    Returns factor: ys, the part of R' that skin effect adds.
 
-    Returns
-    -------
-    factor : ndarray
-        ys, the part of R' that skin effect adds.
-
-    Notes
-    -----
     xs^4/(192 + 0.8 xs^4) up to xs = 2.8, -0.136 - 0.0177 xs + 0.0563 xs^2 up to 3.8, 0.354 xs - 0.733 above. With
     ks = 1 the resistance is within 0.6 % of the Bessel solution up to xs = 100, 0.11 % up to 2.8 [D].
 
-    Examples
-    --------
     >>> f"{skin_factor(100e-6, 50.0):.5f}"
     '0.00817'
     """
@@ -164,30 +125,15 @@ def proximity_factor_three(
 ) -> Floats:
     """Proximity effect factor yp of three single-core cables, IEC 60287-1-1.
 
-    Parameters
-    ----------
-    resistance : array_like
-        Dc resistance R' at the operating temperature, above 0. [ohm/m]
-    frequency : array_like
-        Frequency f, 0 or above. [Hz]
-    diameter : array_like
-        Diameter dc of the conductor, above 0. [m]
-    spacing : array_like
-        Axis to axis distance s, not below the diameter; `flat_proximity_spacing` for unequal ones. [m]
-    coefficient : array_like
-        Coefficient kp of the construction, above 0; 1 for solid round conductors. [-]
+    resistance: Dc resistance R' at the operating temperature, above 0. [ohm/m]
+    frequency: Frequency f, 0 or above. [Hz]
+    diameter: Diameter dc of the conductor, above 0. [m]
+    spacing: Axis to axis distance s, not below the diameter; `flat_proximity_spacing` for unequal ones. [m]
+    coefficient: Coefficient kp of the construction, above 0; 1 for solid round conductors. [-]
+    Returns factor: yp = F (dc/s)^2 [0.312 (dc/s)^2 + 1.18/(F + 0.27)], F = xp^4/(192 + 0.8 xp^4).
 
-    Returns
-    -------
-    factor : ndarray
-        yp = F (dc/s)^2 [0.312 (dc/s)^2 + 1.18/(F + 0.27)], F = xp^4/(192 + 0.8 xp^4).
-
-    Notes
-    -----
     Stated for xp not above 2.8. One mean value for the three cables.
 
-    Examples
-    --------
     >>> f"{proximity_factor_three(100e-6, 50.0, 0.02, 0.04):.5f}"
     '0.00882'
     """
@@ -207,24 +153,12 @@ def proximity_factor_three(
 def flat_proximity_spacing(spacing_1: ArrayLike, spacing_2: ArrayLike) -> Floats:
     """Spacing to be used in the proximity factor of three cables in flat formation.
 
-    Parameters
-    ----------
-    spacing_1 : array_like
-        Axis to axis distance s1 of the first pair of neighbours, above 0. [m]
-    spacing_2 : array_like
-        Axis to axis distance s2 of the second pair, above 0. [m]
+    spacing_1: Axis to axis distance s1 of the first pair of neighbours, above 0. [m]
+    spacing_2: Axis to axis distance s2 of the second pair, above 0. [m]
+    Returns spacing: s = sqrt(s1 s2) in the broadcast shape of the inputs.
 
-    Returns
-    -------
-    spacing : ndarray
-        s = sqrt(s1 s2) in the broadcast shape of the inputs.
-
-    Notes
-    -----
     For use in `proximity_factor_three`.
 
-    Examples
-    --------
     >>> f"{flat_proximity_spacing(0.04, 0.09):.3f} m"
     '0.060 m'
     """
@@ -241,26 +175,13 @@ def flat_proximity_spacing(spacing_1: ArrayLike, spacing_2: ArrayLike) -> Floats
 def ac_resistance(resistance: ArrayLike, skin: ArrayLike, proximity: ArrayLike) -> Floats:
     """Alternating-current resistance per metre from the dc value and the two factors.
 
-    Parameters
-    ----------
-    resistance : array_like
-        Dc resistance R' at the operating temperature, above 0. [ohm/m]
-    skin : array_like
-        Skin effect factor ys, 0 or above. [-]
-    proximity : array_like
-        Proximity effect factor yp, 0 or above. [-]
+    resistance: Dc resistance R' at the operating temperature, above 0. [ohm/m]
+    skin: Skin effect factor ys, 0 or above. [-]
+    proximity: Proximity effect factor yp, 0 or above. [-]
+    Returns resistance: R = R' (1 + ys + yp) in the broadcast shape of the inputs.
 
-    Returns
-    -------
-    resistance : ndarray
-        R = R' (1 + ys + yp) in the broadcast shape of the inputs.
-
-    Notes
-    -----
     Not for pipe-type cables, whose factors the standard raises by 1.5.
 
-    Examples
-    --------
     >>> f"{1e6 * ac_resistance(100e-6, 0.02, 0.03):.1f} uohm/m"
     '105.0 uohm/m'
     """

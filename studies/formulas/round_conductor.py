@@ -21,29 +21,15 @@ def round_conductor_internal_impedance(
 ) -> Complexes:
     """Internal impedance per metre of one solid round conductor, far from any other.
 
-    Parameters
-    ----------
-    radius : array_like
-        Radius a of the metal, above 0. [m]
-    conductivity : array_like
-        Conductivity sigma at the operating temperature, above 0. [S/m]
-    frequency : array_like
-        Frequency f, 0 or above. [Hz]
-    relative_permeability : array_like
-        Relative permeability mu_r of the metal, above 0. [-]
+    radius: Radius a of the metal, above 0. [m]
+    conductivity: Conductivity sigma at the operating temperature, above 0. [S/m]
+    frequency: Frequency f, 0 or above. [Hz]
+    relative_permeability: Relative permeability mu_r of the metal, above 0. [-]
+    Returns impedance, complex: R + j w L_internal: axial field at the surface over the current.
 
-    Returns
-    -------
-    impedance : ndarray, complex
-        R + j w L_internal: axial field at the surface over the current.
-
-    Notes
-    -----
     Z = m/(2 pi a sigma) I0(ma)/I1(ma), m = sqrt(j w mu sigma), 1/(pi a^2 sigma) at 0 Hz. Exact for a straight
     homogeneous linear conductor; not for strands or close neighbours.
 
-    Examples
-    --------
     >>> f"{1e6 * round_conductor_internal_impedance(0.01, 5.8e7, 50.0):.2f} uohm/m"
     '56.35+15.50j uohm/m'
     """
@@ -60,28 +46,14 @@ def round_conductor_internal_inductance(
 ) -> Floats:
     """Internal inductance per metre of one solid round conductor, far from any other.
 
-    Parameters
-    ----------
-    radius : array_like
-        Radius a of the metal, above 0. [m]
-    conductivity : array_like
-        Conductivity sigma at the operating temperature, above 0. [S/m]
-    frequency : array_like
-        Frequency f, 0 or above. [Hz]
-    relative_permeability : array_like
-        Relative permeability mu_r of the metal, above 0. [-]
+    radius: Radius a of the metal, above 0. [m]
+    conductivity: Conductivity sigma at the operating temperature, above 0. [S/m]
+    frequency: Frequency f, 0 or above. [Hz]
+    relative_permeability: Relative permeability mu_r of the metal, above 0. [-]
+    Returns inductance: Imaginary part of the internal impedance over w; mu/(8 pi) at 0 Hz.
 
-    Returns
-    -------
-    inductance : ndarray
-        Imaginary part of the internal impedance over w; mu/(8 pi) at 0 Hz.
-
-    Notes
-    -----
     The geometric mean radius that replaces a exp(-1/4) is a exp(-2 pi L/mu0) for a non-magnetic conductor.
 
-    Examples
-    --------
     >>> f"{1e9 * round_conductor_internal_inductance(0.01, 5.8e7, 0.0):.2f} nH/m"
     '50.00 nH/m'
     """

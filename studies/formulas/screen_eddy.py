@@ -63,32 +63,16 @@ def eddy_factor(
 ) -> Floats:
     """Eddy-current loss factor lambda1'' of a screen in trefoil or in flat formation, IEC 60287-1-1.
 
-    Parameters
-    ----------
-    position : str
-        "trefoil", or in flat formation "centre", "leading" or "lagging": the outer cable with that phase. [-]
-    screen_resistance : array_like
-        Resistance Rs of the screen at its temperature, above 0. [ohm/m]
-    resistance : array_like
-        Ac resistance R of the conductor at its temperature, above 0. [ohm/m]
-    mean_diameter : array_like
-        Mean diameter d of the screen, above 0. [m]
-    spacing : array_like
-        Axis to axis distance s, not below the mean diameter. [m]
-    thickness : array_like
-        Thickness ts of the screen, above 0 and below the mean diameter. [m]
-    resistivity : array_like
-        Resistivity rho_s of the screen at its temperature, above 0. [ohm m]
-    frequency : array_like
-        Frequency f, above 0. [Hz]
+    position: "trefoil", or in flat formation "centre", "leading" or "lagging": the outer cable with that phase. [-]
+    screen_resistance: Resistance Rs of the screen at its temperature, above 0. [ohm/m]
+    resistance: Ac resistance R of the conductor at its temperature, above 0. [ohm/m]
+    mean_diameter: Mean diameter d of the screen, above 0. [m]
+    spacing: Axis to axis distance s, not below the mean diameter. [m]
+    thickness: Thickness ts of the screen, above 0 and below the mean diameter. [m]
+    resistivity: Resistivity rho_s of the screen at its temperature, above 0. [ohm m]
+    frequency: Frequency f, above 0. [Hz]
+    Returns factor: lambda1'' = (Rs/R) [gs lambda0 (1 + Delta1 + Delta2) + (beta1 ts)^4/12].
 
-    Returns
-    -------
-    factor : ndarray
-        lambda1'' = (Rs/R) [gs lambda0 (1 + Delta1 + Delta2) + (beta1 ts)^4/12].
-
-    Notes
-    -----
     m = w 1e-7/Rs, lambda0 = k m^2/(1 + m^2) (d/2s)^2; `EDDY_TERMS` holds k, Delta1 and Delta2 of each position.
     gs = 1 + (ts/Ds)^1.74 (beta1 Ds - 1.6), Ds = d + ts, beta1 = sqrt(4 pi w 1e-7/rho_s), lengths in m; the standard
     takes gs = 1 for lead [M].
@@ -98,8 +82,6 @@ def eddy_factor(
     Screens open or bonded at one end. With both ends bonded the standard neglects the eddy loss, except for segmental
     conductors.
 
-    Examples
-    --------
     >>> f"{eddy_factor('trefoil', 400e-6, 80e-6, 0.044, 0.09, 0.3e-3, 17e-9, 50.0):.4f}"
     '0.0057'
     """

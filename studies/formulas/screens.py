@@ -21,26 +21,13 @@ FLAT_SHARES = {"centre": (0.0, 1.0, 0.0), "leading": (0.75, 0.25, -1.0), "laggin
 def screen_reactance(spacing: ArrayLike, mean_diameter: ArrayLike, frequency: ArrayLike) -> Floats:
     """Reactance per metre of a screen in trefoil or with one other cable, IEC 60287-1-1.
 
-    Parameters
-    ----------
-    spacing : array_like
-        Axis to axis distance s, not below the mean diameter. [m]
-    mean_diameter : array_like
-        Mean diameter d of the screen, above 0. [m]
-    frequency : array_like
-        Frequency f, 0 or above. [Hz]
+    spacing: Axis to axis distance s, not below the mean diameter. [m]
+    mean_diameter: Mean diameter d of the screen, above 0. [m]
+    frequency: Frequency f, 0 or above. [Hz]
+    Returns reactance: X = 2 w 1e-7 ln(2 s/d) in the broadcast shape of the inputs.
 
-    Returns
-    -------
-    reactance : ndarray
-        X = 2 w 1e-7 ln(2 s/d) in the broadcast shape of the inputs.
-
-    Notes
-    -----
     Thin screen with uniform current density. In flat formation it is the X of P = X + Xm and Q = X - Xm/3.
 
-    Examples
-    --------
     >>> f"{1e6 * screen_reactance(0.09, 0.044, 50.0):.1f} uohm/m"
     '88.5 uohm/m'
     """
@@ -56,22 +43,11 @@ def screen_reactance(spacing: ArrayLike, mean_diameter: ArrayLike, frequency: Ar
 def flat_mutual_reactance(frequency: ArrayLike) -> Floats:
     """Mutual reactance per metre between an outer screen of a flat formation and the two other conductors.
 
-    Parameters
-    ----------
-    frequency : array_like
-        Frequency f, 0 or above. [Hz]
+    frequency: Frequency f, 0 or above. [Hz]
+    Returns reactance: Xm = 2 w 1e-7 ln 2.
 
-    Returns
-    -------
-    reactance : ndarray
-        Xm = 2 w 1e-7 ln 2.
-
-    Notes
-    -----
     Equal spacings; independent of their size.
 
-    Examples
-    --------
     >>> f"{1e6 * flat_mutual_reactance(50.0):.2f} uohm/m"
     '43.55 uohm/m'
     """
@@ -88,26 +64,13 @@ def flat_mutual_reactance(frequency: ArrayLike) -> Floats:
 def circulating_factor(screen_resistance: ArrayLike, resistance: ArrayLike, reactance: ArrayLike) -> Floats:
     """Circulating-current loss factor lambda1' in trefoil, or flat with regular transposition, IEC 60287-1-1.
 
-    Parameters
-    ----------
-    screen_resistance : array_like
-        Resistance Rs of the screen at its temperature, above 0. [ohm/m]
-    resistance : array_like
-        Ac resistance R of the conductor at its temperature, above 0. [ohm/m]
-    reactance : array_like
-        X of `screen_reactance` in trefoil, X1 = 2 w 1e-7 ln(2 2^(1/3) s/d) in flat, 0 or above. [ohm/m]
+    screen_resistance: Resistance Rs of the screen at its temperature, above 0. [ohm/m]
+    resistance: Ac resistance R of the conductor at its temperature, above 0. [ohm/m]
+    reactance: X of `screen_reactance` in trefoil, X1 = 2 w 1e-7 ln(2 2^(1/3) s/d) in flat, 0 or above. [ohm/m]
+    Returns factor: lambda1' = (Rs/R)/(1 + (Rs/X)^2), screen loss over conductor loss.
 
-    Returns
-    -------
-    factor : ndarray
-        lambda1' = (Rs/R)/(1 + (Rs/X)^2), screen loss over conductor loss.
-
-    Notes
-    -----
     Screens bonded at both ends, balanced currents, no current in earth.
 
-    Examples
-    --------
     >>> f"{circulating_factor(400e-6, 80e-6, 88.5e-6):.4f}"
     '0.2333'
     """
@@ -127,32 +90,18 @@ def flat_circulating_factor(
 ) -> Floats:
     """Circulating-current loss factor lambda1' of a cable in flat formation without transposition, IEC 60287-1-1.
 
-    Parameters
-    ----------
-    position : str
-        "centre", "leading" or "lagging": the middle cable, or the outer one with the leading or lagging phase. [-]
-    screen_resistance : array_like
-        Resistance Rs of the screen at its temperature, above 0. [ohm/m]
-    resistance : array_like
-        Ac resistance R of the conductor at its temperature, above 0. [ohm/m]
-    reactance : array_like
-        X of `screen_reactance`, 0 or above. [ohm/m]
-    mutual : array_like
-        Xm of `flat_mutual_reactance`, 0 or above. [ohm/m]
+    position: "centre", "leading" or "lagging": the middle cable, or the outer one with the leading or lagging phase.
+        [-]
+    screen_resistance: Resistance Rs of the screen at its temperature, above 0. [ohm/m]
+    resistance: Ac resistance R of the conductor at its temperature, above 0. [ohm/m]
+    reactance: X of `screen_reactance`, 0 or above. [ohm/m]
+    mutual: Xm of `flat_mutual_reactance`, 0 or above. [ohm/m]
+    Returns factor: lambda1' = (Rs/R) [a P^2/(Rs^2 + P^2) + b Q^2/(Rs^2 + Q^2) + c 2 Rs P Q Xm/(sqrt(3) (Rs^2 +
+        P^2)(Rs^2 + Q^2))], P = X + Xm, Q = X - Xm/3.
 
-    Returns
-    -------
-    factor : ndarray
-        lambda1' = (Rs/R) [a P^2/(Rs^2 + P^2) + b Q^2/(Rs^2 + Q^2)
-        + c 2 Rs P Q Xm/(sqrt(3) (Rs^2 + P^2)(Rs^2 + Q^2))], P = X + Xm, Q = X - Xm/3.
-
-    Notes
-    -----
     `FLAT_SHARES` holds a, b, c of each position; the lagging phase loses most. Screens bonded at both ends, balanced
     currents, no current in earth, equal spacings.
 
-    Examples
-    --------
     >>> f"{flat_circulating_factor('lagging', 400e-6, 80e-6, 88.5e-6, 43.55e-6):.4f}"
     '0.4433'
     """
@@ -175,24 +124,12 @@ def flat_circulating_factor(
 def trefoil_open_screen_voltage(current: ArrayLike, reactance: ArrayLike) -> Floats:
     """Voltage per metre between the open end of a screen and its bonded end: trefoil, or the middle cable of three.
 
-    Parameters
-    ----------
-    current : array_like
-        Rms current I of each phase, 0 or above. [A]
-    reactance : array_like
-        X of `screen_reactance`, 0 or above. [ohm/m]
+    current: Rms current I of each phase, 0 or above. [A]
+    reactance: X of `screen_reactance`, 0 or above. [ohm/m]
+    Returns voltage: U = I X in the broadcast shape of the inputs.
 
-    Returns
-    -------
-    voltage : ndarray
-        U = I X in the broadcast shape of the inputs.
-
-    Notes
-    -----
     Balanced currents, all screens open. Multiplied by the length it is the standing voltage, a touch hazard.
 
-    Examples
-    --------
     >>> f"{1e3 * trefoil_open_screen_voltage(400.0, 88.5e-6):.1f} mV/m"
     '35.4 mV/m'
     """
@@ -209,27 +146,14 @@ def trefoil_open_screen_voltage(current: ArrayLike, reactance: ArrayLike) -> Flo
 def flat_outer_open_screen_voltage(current: ArrayLike, reactance: ArrayLike, mutual: ArrayLike) -> Floats:
     """Voltage per metre between the open end of a screen and its bonded end: outer cable of a flat formation.
 
-    Parameters
-    ----------
-    current : array_like
-        Rms current I of each phase, 0 or above. [A]
-    reactance : array_like
-        X of `screen_reactance`, 0 or above. [ohm/m]
-    mutual : array_like
-        Xm of `flat_mutual_reactance`, 0 or above. [ohm/m]
+    current: Rms current I of each phase, 0 or above. [A]
+    reactance: X of `screen_reactance`, 0 or above. [ohm/m]
+    mutual: Xm of `flat_mutual_reactance`, 0 or above. [ohm/m]
+    Returns voltage: U = I sqrt(X^2 + X Xm + Xm^2) in the broadcast shape of the inputs.
 
-    Returns
-    -------
-    voltage : ndarray
-        U = I sqrt(X^2 + X Xm + Xm^2) in the broadcast shape of the inputs.
-
-    Notes
-    -----
     Balanced currents, all screens open, equal spacings, no transposition. The same in both outer cables. The voltage
     of any arrangement is `line_voltages` with the screens' mean radii and no resistance.
 
-    Examples
-    --------
     >>> f"{1e3 * flat_outer_open_screen_voltage(400.0, 88.5e-6, 43.55e-6):.1f} mV/m"
     '46.6 mV/m'
     """

@@ -40,31 +40,16 @@ def cylinder_shielding_factor(
 ) -> Floats:
     """Field without over field inside a long thin-walled cylinder in a transverse alternating field.
 
-    Parameters
-    ----------
-    mean_radius : array_like
-        Mean radius a of the wall, above half the thickness. [m]
-    thickness : array_like
-        Thickness t of the wall, above 0. [m]
-    conductivity : array_like
-        Conductivity sigma of the wall, 0 or above. [S/m]
-    frequency : array_like
-        Frequency f, 0 or above. [Hz]
-    relative_permeability : array_like
-        Relative permeability mu_r of the wall, above 0. [-]
+    mean_radius: Mean radius a of the wall, above half the thickness. [m]
+    thickness: Thickness t of the wall, above 0. [m]
+    conductivity: Conductivity sigma of the wall, 0 or above. [S/m]
+    frequency: Frequency f, 0 or above. [Hz]
+    relative_permeability: Relative permeability mu_r of the wall, above 0. [-]
+    Returns factor: SF = abs(B0/Bi) in the broadcast shape of the inputs.
 
-    Returns
-    -------
-    factor : ndarray
-        SF = abs(B0/Bi) in the broadcast shape of the inputs.
-
-    Notes
-    -----
     abs(cosh kt + (K + 1/K)/2 sinh kt), k = sqrt(j w mu sigma), K = k a/mu_r. Thin wall: 0.5 t/a to 1.03 t/a
     above the exact solution for t/a up to 0.04 [D]. At 0 Hz it becomes 1 + mu_r t/(2 a).
 
-    Examples
-    --------
     >>> f"{cylinder_shielding_factor(0.1, 0.001, 6e6, 50.0, 200.0):.3f}"
     '2.026'
     """
@@ -97,28 +82,14 @@ def thin_cylinder_shielding_factor(
 ) -> Floats:
     """Field without over field inside a thin non-magnetic cylinder in a transverse alternating field.
 
-    Parameters
-    ----------
-    mean_radius : array_like
-        Mean radius a of the wall, above half the thickness. [m]
-    thickness : array_like
-        Thickness t of the wall, above 0. [m]
-    conductivity : array_like
-        Conductivity sigma of the wall, 0 or above. [S/m]
-    frequency : array_like
-        Frequency f, 0 or above. [Hz]
+    mean_radius: Mean radius a of the wall, above half the thickness. [m]
+    thickness: Thickness t of the wall, above 0. [m]
+    conductivity: Conductivity sigma of the wall, 0 or above. [S/m]
+    frequency: Frequency f, 0 or above. [Hz]
+    Returns factor: SF = abs(1 + j w mu0 sigma a t/2) in the broadcast shape of the inputs.
 
-    Returns
-    -------
-    factor : ndarray
-        SF = abs(1 + j w mu0 sigma a t/2) in the broadcast shape of the inputs.
-
-    Notes
-    -----
     Wall much thinner than the skin depth and the radius.
 
-    Examples
-    --------
     >>> f"{thin_cylinder_shielding_factor(0.1, 0.001, 5.8e7, 50.0):.3f}"
     '1.520'
     """
@@ -140,26 +111,13 @@ def static_cylinder_shielding_factor(
 ) -> Floats:
     """Field without over field inside a long magnetic cylinder in a transverse static field.
 
-    Parameters
-    ----------
-    inner_radius : array_like
-        Inner radius a, above 0. [m]
-    outer_radius : array_like
-        Outer radius b, above a. [m]
-    relative_permeability : array_like
-        Relative permeability mu_r of the wall, above 0. [-]
+    inner_radius: Inner radius a, above 0. [m]
+    outer_radius: Outer radius b, above a. [m]
+    relative_permeability: Relative permeability mu_r of the wall, above 0. [-]
+    Returns factor: SF = [(mu_r + 1)^2 - (mu_r - 1)^2 (a/b)^2]/(4 mu_r) in the broadcast shape of the inputs.
 
-    Returns
-    -------
-    factor : ndarray
-        SF = [(mu_r + 1)^2 - (mu_r - 1)^2 (a/b)^2]/(4 mu_r) in the broadcast shape of the inputs.
-
-    Notes
-    -----
     Exact for a linear wall of any thickness; 1 + mu_r t/(2 a) for a thin wall of high permeability.
 
-    Examples
-    --------
     >>> f"{static_cylinder_shielding_factor(0.1, 0.101, 200.0):.3f}"
     '1.975'
     """
@@ -181,29 +139,15 @@ def saturated_depth(
 ) -> Floats:
     """Depth reached by the field in a thick plate with a rectangular magnetisation curve.
 
-    Parameters
-    ----------
-    peak_field : array_like
-        Amplitude H0 (not rms) of the tangential field at the surface, above 0. [A/m]
-    conductivity : array_like
-        Conductivity sigma, above 0. [S/m]
-    frequency : array_like
-        Frequency f, above 0. [Hz]
-    saturation : array_like
-        Flux density Bs of the curve's two levels, above 0. [T]
+    peak_field: Amplitude H0 (not rms) of the tangential field at the surface, above 0. [A/m]
+    conductivity: Conductivity sigma, above 0. [S/m]
+    frequency: Frequency f, above 0. [Hz]
+    saturation: Flux density Bs of the curve's two levels, above 0. [T]
+    Returns depth: delta = sqrt(2 H0/(w sigma Bs)) in the broadcast shape of the inputs.
 
-    Returns
-    -------
-    depth : ndarray
-        delta = sqrt(2 H0/(w sigma Bs)) in the broadcast shape of the inputs.
-
-    Notes
-    -----
     The front between +Bs and -Bs is at delta sin(wt/2) after the field's zero; the plate must be thicker than delta.
     For practical steel 0.75 Bs is put in place of Bs.
 
-    Examples
-    --------
     >>> f"{1e3 * saturated_depth(5000.0, 5e6, 50.0, 1.5):.2f} mm"
     '2.06 mm'
     """
@@ -224,29 +168,15 @@ def saturated_plate_loss(
 ) -> Floats:
     """Loss per surface area of a thick plate with a rectangular magnetisation curve under a uniform tangential field.
 
-    Parameters
-    ----------
-    peak_field : array_like
-        Amplitude H0 (not rms) of the sinusoidal tangential field at the surface, above 0. [A/m]
-    conductivity : array_like
-        Conductivity sigma, above 0. [S/m]
-    frequency : array_like
-        Frequency f, above 0. [Hz]
-    saturation : array_like
-        Flux density Bs of the curve's two levels, above 0. [T]
+    peak_field: Amplitude H0 (not rms) of the sinusoidal tangential field at the surface, above 0. [A/m]
+    conductivity: Conductivity sigma, above 0. [S/m]
+    frequency: Frequency f, above 0. [Hz]
+    saturation: Flux density Bs of the curve's two levels, above 0. [T]
+    Returns loss: P = 8 H0^2/(3 pi sigma delta), delta = sqrt(2 H0/(w sigma Bs)).
 
-    Returns
-    -------
-    loss : ndarray
-        P = 8 H0^2/(3 pi sigma delta), delta = sqrt(2 H0/(w sigma Bs)).
-
-    Notes
-    -----
     Limiting case of strong saturation in a plate thicker than delta, field on one side. For practical steel 0.75 Bs is
     put in place of Bs. With equal depths it is 16/(3 pi) = 1.698 times the linear half space.
 
-    Examples
-    --------
     >>> f"{saturated_plate_loss(5000.0, 5e6, 50.0, 1.5):.0f} W/m^2"
     '2060 W/m^2'
     """

@@ -43,32 +43,17 @@ def tube_impedances(
 ) -> TubeImpedances:
     """Impedances per metre of a tube whose current returns inside or outside.
 
-    Parameters
-    ----------
-    inner_radius : array_like
-        Inner radius a, above 0. [m]
-    outer_radius : array_like
-        Outer radius b, above a. [m]
-    conductivity : array_like
-        Conductivity sigma at the operating temperature, above 0. [S/m]
-    frequency : array_like
-        Frequency f, 0 or above. [Hz]
-    relative_permeability : array_like
-        Relative permeability mu_r of the wall, above 0. [-]
+    inner_radius: Inner radius a, above 0. [m]
+    outer_radius: Outer radius b, above a. [m]
+    conductivity: Conductivity sigma at the operating temperature, above 0. [S/m]
+    frequency: Frequency f, 0 or above. [Hz]
+    relative_permeability: Relative permeability mu_r of the wall, above 0. [-]
+    Returns impedances: Za, Zb and Zab in the broadcast shape of the inputs, complex.
 
-    Returns
-    -------
-    impedances : TubeImpedances
-        Za, Zb and Zab in the broadcast shape of the inputs, complex.
-
-    Notes
-    -----
     Za = m/(2 pi a sigma) [I0(ma) K1(mb) + K0(ma) I1(mb)]/D, Zb = m/(2 pi b sigma) [I0(mb) K1(ma) + K0(mb) I1(ma)]/D,
     Zab = 1/(2 pi a b sigma)/D, D = I1(mb) K1(ma) - I1(ma) K1(mb), m = sqrt(j w mu sigma). With a towards 0, Zb is the
     solid wire.
 
-    Examples
-    --------
     >>> f"{1e6 * tube_impedances(0.01, 0.012, 5.8e7, 0.0).inner.real:.1f} uohm/m"
     '124.7 uohm/m'
     """
@@ -110,33 +95,17 @@ def concentric_pipe_loss(
 ) -> Floats:
     """Loss per metre in a pipe without net current around one line current on its axis.
 
-    Parameters
-    ----------
-    current : array_like
-        Rms current I inside, 0 or above. [A]
-    inner_radius : array_like
-        Inner radius a of the pipe, above 0. [m]
-    outer_radius : array_like
-        Outer radius b of the pipe, above a. [m]
-    conductivity : array_like
-        Conductivity sigma of the pipe, above 0. [S/m]
-    frequency : array_like
-        Frequency f, 0 or above. [Hz]
-    relative_permeability : array_like
-        Relative permeability mu_r of the pipe, above 0. [-]
+    current: Rms current I inside, 0 or above. [A]
+    inner_radius: Inner radius a of the pipe, above 0. [m]
+    outer_radius: Outer radius b of the pipe, above a. [m]
+    conductivity: Conductivity sigma of the pipe, above 0. [S/m]
+    frequency: Frequency f, 0 or above. [Hz]
+    relative_permeability: Relative permeability mu_r of the pipe, above 0. [-]
+    Returns loss: P = I^2 Re(Za + Zb - 2 Zab).
 
-    Returns
-    -------
-    loss : ndarray
-        P = I^2 Re(Za + Zb - 2 Zab).
-
-    Notes
-    -----
     The pipe is linear, open at its ends, and the current's return is outside. Exact; the difference loses digits
     if the wall is below about 1/500 of the skin depth; the loss is then next to nothing.
 
-    Examples
-    --------
     >>> f"{concentric_pipe_loss(1000.0, 0.02, 0.024, 6e6, 50.0, 200.0):.0f} W/m"
     '916 W/m'
     """

@@ -37,22 +37,11 @@ _TO_SEQUENCE = np.array([[1, 1, 1], [1, _TURN, _TURN**2], [1, _TURN**2, _TURN]])
 def sequence_components(voltages: ArrayLike) -> Complexes:
     """Zero, positive and negative sequence of three phasors.
 
-    Parameters
-    ----------
-    voltages : array_like, shape (3,), complex
-        Rms phasors of L1, L2, L3, voltages to neutral (or currents, in amperes). [V]
+    voltages, shape (3,), complex: Rms phasors of L1, L2, L3, voltages to neutral (or currents, in amperes). [V]
+    Returns components, shape (3,), complex: U0, U1, U2.
 
-    Returns
-    -------
-    components : ndarray, shape (3,), complex
-        U0, U1, U2.
-
-    Notes
-    -----
     U0 = (Ua + Ub + Uc)/3, U1 = (Ua + a Ub + a^2 Uc)/3, U2 = (Ua + a^2 Ub + a Uc)/3, a = e^{+j 2 pi/3}.
 
-    Examples
-    --------
     >>> turn = np.exp(-2j * np.pi / 3)
     >>> f"{abs(sequence_components([230.0, 230.0 * turn, 230.0 * turn**2])[1]):.1f} V"
     '230.0 V'
@@ -70,22 +59,11 @@ def sequence_components(voltages: ArrayLike) -> Complexes:
 def negative_sequence_unbalance(voltages: ArrayLike) -> Floats:
     """Negative over positive sequence of three phasors.
 
-    Parameters
-    ----------
-    voltages : array_like, shape (3,), complex
-        Rms phasors of L1, L2, L3, voltages to neutral (or currents, in amperes). [V]
+    voltages, shape (3,), complex: Rms phasors of L1, L2, L3, voltages to neutral (or currents, in amperes). [V]
+    Returns unbalance: |U2|/|U1|.
 
-    Returns
-    -------
-    unbalance : ndarray
-        |U2|/|U1|.
-
-    Notes
-    -----
     Exact by definition. A zero sequence has no effect.
 
-    Examples
-    --------
     >>> turn = np.exp(-2j * np.pi / 3)
     >>> f"{100 * negative_sequence_unbalance([100.0, 100.0 * turn, 90.0 * turn**2]):.2f} %"
     '3.45 %'
@@ -103,22 +81,11 @@ def negative_sequence_unbalance(voltages: ArrayLike) -> Floats:
 def zero_sequence_unbalance(voltages: ArrayLike) -> Floats:
     """Zero over positive sequence of three phasors.
 
-    Parameters
-    ----------
-    voltages : array_like, shape (3,), complex
-        Rms phasors of L1, L2, L3, voltages to neutral (or currents, in amperes). [V]
+    voltages, shape (3,), complex: Rms phasors of L1, L2, L3, voltages to neutral (or currents, in amperes). [V]
+    Returns unbalance: |U0|/|U1|.
 
-    Returns
-    -------
-    unbalance : ndarray
-        |U0|/|U1|.
-
-    Notes
-    -----
     Exact by definition; depends on the reference point of the voltages.
 
-    Examples
-    --------
     >>> turn = np.exp(-2j * np.pi / 3)
     >>> f"{100 * zero_sequence_unbalance([100.0, 100.0 * turn, 90.0 * turn**2]):.2f} %"
     '3.45 %'
@@ -136,22 +103,11 @@ def zero_sequence_unbalance(voltages: ArrayLike) -> Floats:
 def line_voltage_unbalance(line_voltages: ArrayLike) -> Floats:
     """Negative over positive sequence from the magnitudes of the three line voltages alone.
 
-    Parameters
-    ----------
-    line_voltages : array_like, shape (3,)
-        Rms line to line voltages, above 0. [V]
+    line_voltages, shape (3,): Rms line to line voltages, above 0. [V]
+    Returns unbalance: sqrt((1 - q)/(1 + q)), q = sqrt(3 - 6 beta), beta = sum U^4/(sum U^2)^2.
 
-    Returns
-    -------
-    unbalance : ndarray
-        sqrt((1 - q)/(1 + q)), q = sqrt(3 - 6 beta), beta = sum U^4/(sum U^2)^2.
-
-    Notes
-    -----
     Exact, for the three line voltages always sum to zero. Magnitudes that close no triangle are refused.
 
-    Examples
-    --------
     >>> f"{100 * line_voltage_unbalance([462.0, 463.0, 455.0]):.2f} %"
     '1.09 %'
     """
@@ -172,22 +128,11 @@ def line_voltage_unbalance(line_voltages: ArrayLike) -> Floats:
 def largest_deviation_unbalance(line_voltages: ArrayLike) -> Floats:
     """Largest deviation of the three line voltages from their mean, over the mean.
 
-    Parameters
-    ----------
-    line_voltages : array_like, shape (3,)
-        Rms line to line voltages, above 0. [V]
+    line_voltages, shape (3,): Rms line to line voltages, above 0. [V]
+    Returns unbalance: max |U - mean|/mean.
 
-    Returns
-    -------
-    unbalance : ndarray
-        max |U - mean|/mean.
-
-    Notes
-    -----
     Needs no angles. Between sqrt(3)/2 and 1 times |U2|/|U1| while both are small [D].
 
-    Examples
-    --------
     >>> f"{100 * largest_deviation_unbalance([462.0, 463.0, 455.0]):.2f} %"
     '1.09 %'
     """
@@ -204,22 +149,11 @@ def largest_deviation_unbalance(line_voltages: ArrayLike) -> Floats:
 def x_spread(reactances: ArrayLike) -> Floats:
     """Largest minus smallest reactance of some phases, over the mean.
 
-    Parameters
-    ----------
-    reactances : array_like, shape (n, ...)
-        Im(u/i) of each phase, along the first axis. [ohm/m]
+    reactances, shape (n, ...): Im(u/i) of each phase, along the first axis. [ohm/m]
+    Returns spread: (max X - min X)/|mean X| in the shape of the other axes; 0 if the mean is 0.
 
-    Returns
-    -------
-    spread : ndarray
-        (max X - min X)/|mean X| in the shape of the other axes; 0 if the mean is 0.
-
-    Notes
-    -----
     It holds the drop that the phases have in common, their zero sequence, although no voltage from line to line does.
 
-    Examples
-    --------
     >>> f"{100 * x_spread([1.2e-4, 1.4e-4, 1.3e-4]):.1f} %"
     '15.4 %'
     """
@@ -238,22 +172,11 @@ def x_spread(reactances: ArrayLike) -> Floats:
 def z_deviation(impedances: ArrayLike) -> Floats:
     """Largest deviation of an impedance of some phases from the mean, over the mean's magnitude.
 
-    Parameters
-    ----------
-    impedances : array_like, shape (n, ...), complex
-        u/i of each phase, along the first axis. [ohm/m]
+    impedances, shape (n, ...), complex: u/i of each phase, along the first axis. [ohm/m]
+    Returns deviation: max |Z - mean Z|/|mean Z| in the shape of the other axes; 0 if the mean is 0.
 
-    Returns
-    -------
-    deviation : ndarray
-        max |Z - mean Z|/|mean Z| in the shape of the other axes; 0 if the mean is 0.
-
-    Notes
-    -----
     It holds the drop that the phases have in common, as `x_spread` does.
 
-    Examples
-    --------
     >>> f"{100 * z_deviation([1 + 1j, 1 + 2j, 1 + 3j]):.1f} %"
     '44.7 %'
     """
