@@ -33,10 +33,7 @@ class Assembly:
     def stiffness(self, reluctivity: Complexes) -> sparse.csr_matrix:
         """int nu grad N_i . grad N_j, shape (p, p). [m/H]
 
-        Parameters
-        ----------
-        reluctivity : ndarray (t,) or (t, q)
-            Reluctivity of each triangle, or at each quadrature point of the basis. [m/H]
+        reluctivity, shape (t,) or (t, q): Reluctivity of each triangle, or at each quadrature point of the basis. [m/H]
         """
         value = reluctivity if np.any(reluctivity.imag) else reluctivity.real
         nu = np.broadcast_to(value if value.ndim == 2 else value[:, None], self.basis.dx.shape)
@@ -53,16 +50,10 @@ def assemble(
 ) -> Assembly:
     """Compute the matrices and vectors of a mesh.
 
-    Parameters
-    ----------
-    mesh : RegionMesh
-        Six-node triangles with named regions.
-    conductivity : ndarray (regions,)
-        Conductivity of each region. [S/m]
-    part_regions, source_regions : tuple of tuple of int
-        Indices of the regions of each conducting part and of each source of given current density.
-    reference_radius : float
-        Radius on which a net current returns. [m]
+    conductivity, shape (regions,): Conductivity of each region. [S/m]
+    part_regions, source_regions: Indices of the regions of each conducting part and of each source of given current
+        density.
+    reference_radius: Radius on which a net current returns. [m]
     """
     basis, node_of = _basis(mesh)
     size = len(mesh.points)

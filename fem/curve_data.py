@@ -38,20 +38,11 @@ def curve_from_points(
 ) -> TabulatedCurve:
     """Curve through measured points, once they are checked.
 
-    Parameters
-    ----------
-    field_strengths : sequence of float
-        H of each point; (0, 0) is put before the first point if it is missing. [A/m]
-    flux_densities : sequence of float
-        B of each point. [T]
-    rows : sequence of str, optional
-        Name of each point in messages; "point 1" and so on if not given.
-
-    Raises
-    ------
-    ValueError
-        With the row and its values, if there are fewer than three points, if they do not rise strictly, if a slope is
-        below mu0, or if magnitudes that no steel has show another unit or exchanged columns.
+    field_strengths: H of each point; (0, 0) is put before the first point if it is missing. [A/m]
+    flux_densities: B of each point. [T]
+    rows: Name of each point in messages; "point 1" and so on if not given.
+    Raises ValueError: With the row and its values, if there are fewer than three points, if they do not rise strictly,
+        if a slope is below mu0, or if magnitudes that no steel has show another unit or exchanged columns.
     """
     if len(field_strengths) != len(flux_densities):
         raise ValueError(
@@ -97,18 +88,11 @@ def _check_step(before: tuple[str, float, float], here: tuple[str, float, float]
 def curve_from_csv(path: str | Path) -> TabulatedCurve:
     """Curve from a CSV file of two columns, H in A/m and B in T.
 
-    Parameters
-    ----------
-    path : str or Path
-        UTF-8 text; "#" starts a comment; a header "H_A_per_m,B_T" may stand first; decimal points, comma between the
+    path: UTF-8 text; "#" starts a comment; a header "H_A_per_m,B_T" may stand first; decimal points, comma between the
         columns.
-
-    Raises
-    ------
-    OSError
-        If the file cannot be read.
-    ValueError
-        If it holds no curve: with the file and the line, and with the values if the line holds two numbers.
+    Raises OSError: If the file cannot be read.
+    Raises ValueError: If it holds no curve: with the file and the line, and with the values if the line holds two
+        numbers.
     """
     place = Path(path)
     try:

@@ -75,14 +75,9 @@ class EarthReturn:
     def impedances(self, omega: float, places: Floats, radius: float) -> Complexes:
         """Impedances that the earth adds to lines whose currents return on a far circle, shape (N, N). [ohm/m]
 
-        Parameters
-        ----------
-        omega : float
-            Angular frequency. [rad/s]
-        places : ndarray (N, 2)
-            Places of the lines. [m]
-        radius : float
-            Radius of the far circle. [m]
+        omega: Angular frequency. [rad/s]
+        places, shape (N, 2): Places of the lines. [m]
+        radius: Radius of the far circle. [m]
         """
         distinct, index = np.unique(places, axis=0, return_inverse=True)
         logarithms = self.logarithms(omega, distinct, distinct)

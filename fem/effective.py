@@ -116,22 +116,11 @@ class EffectiveReluctivity:
     def on_load_line(self, flux_density: Floats, reluctivity: Floats, steepness: float) -> Floats:
         """Reluctivity at which the table meets a load line, drawn through a point that need not lie on the table.
 
-        Parameters
-        ----------
-        flux_density : ndarray (m,)
-            Peak of the phasor B that the surroundings drive at the given reluctivity. [T]
-        reluctivity : ndarray (m,)
-            Reluctivity for which B was computed. [m/H]
-        steepness : float
-            -d ln B/d ln nu of the surroundings, between 0 (given flux) and 1 (given field). [-]
+        flux_density, shape (m,): Peak of the phasor B that the surroundings drive at the given reluctivity. [T]
+        reluctivity, shape (m,): Reluctivity for which B was computed. [m/H]
+        steepness: -d ln B/d ln nu of the surroundings, between 0 (given flux) and 1 (given field). [-]
+        Returns reluctivity, shape (m,): [m/H]
 
-        Returns
-        -------
-        reluctivity : ndarray (m,)
-            [m/H]
-
-        Notes
-        -----
         By bisection: H rises with B, so ln nu + (ln B)/steepness rises too, and there is one crossing.
         """
         start = np.maximum(flux_density, np.finfo(np.float64).tiny)
@@ -172,12 +161,7 @@ def rule_gap(curve: Curve, peaks: Floats) -> Floats:
 def effective_reluctivity(curve: Curve, rule: str) -> EffectiveReluctivity:
     """Table of a curve's effective reluctivity.
 
-    Parameters
-    ----------
-    curve : Curve
-        A magnetisation curve.
-    rule : str
-        One of `RULES`.
+    rule: One of `RULES`.
     """
     if rule not in RULES:
         raise ValueError(f"no such rule of effective reluctivity: {rule!r}; there are {', '.join(RULES)}")

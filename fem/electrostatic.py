@@ -39,25 +39,12 @@ def solve_unit_potentials(
 ) -> UnitPotentials:
     """Solve for one volt on each electrode in turn.
 
-    Parameters
-    ----------
-    mesh : RegionMesh
-        Six-node triangles; beyond its circle is air to infinity.
-    permittivity : ndarray (t,)
-        Relative permittivity of each triangle, above 0; inside an electrode it has no effect. [-]
-    electrodes : mapping of str to ndarray of int
-        Mesh nodes of each conductor, on its surface and inside it; each conductor has one potential.
-    earthed : ndarray of int, optional
-        Mesh nodes at potential zero.
-    reference_radius : float, optional
-        Radius of the far circle at potential zero, which holds the opposite of the net charge. [m]
+    mesh: Six-node triangles; beyond its circle is air to infinity.
+    permittivity, shape (t,): Relative permittivity of each triangle, above 0; inside an electrode it has no effect. [-]
+    electrodes: Mesh nodes of each conductor, on its surface and inside it; each conductor has one potential.
+    earthed: Mesh nodes at potential zero.
+    reference_radius: Radius of the far circle at potential zero, which holds the opposite of the net charge. [m]
 
-    Returns
-    -------
-    potentials : UnitPotentials
-
-    Notes
-    -----
     a(V, v) = int eps grad V . grad v + e(V, v) = 0, with the exterior of `fem.exterior` and eps0 in place of 1/mu0. The
     potentials of electrodes and earth are imposed on their nodes. C_kl = a(V_k, V_l) is an energy, so its error is of
     the order of the squared error of the field.

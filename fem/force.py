@@ -55,17 +55,9 @@ def current_forces(fields: UnitFields, voltages: Complexes) -> Forces:
 def gap_torque(fields: UnitFields, nodal: Complexes, gap: str) -> float:
     """Mean torque per metre, about the origin, on the parts inside an annulus of air about it. [N]
 
-    Parameters
-    ----------
-    fields : UnitFields
-        A solution.
-    nodal : ndarray (p,)
-        A at the nodes of the mesh. [Wb/m]
-    gap : str
-        Region of air between two circles about the origin.
+    nodal, shape (p,): A at the nodes of the mesh. [Wb/m]
+    gap: Region of air between two circles about the origin.
 
-    Notes
-    -----
     The torque r^2 int Br H_theta d(theta) is the same on every circle of the gap. Its average over all of them is
     T = int r Br H_theta dS / (r2 - r1).
     """

@@ -26,15 +26,9 @@ class PairForces:
 def pair_forces(first: UnitFields, of_first: Complexes, second: UnitFields, of_second: Complexes) -> PairForces:
     """Forces that the field of the second solution exerts on the currents of the first.
 
-    Parameters
-    ----------
-    first, second : UnitFields
-        Solutions on one mesh with the same parts, at any two frequencies.
-    of_first, of_second : ndarray (N,)
-        Voltages of the parts in each. [V/m]
+    first, second: Solutions on one mesh with the same parts, at any two frequencies.
+    of_first, of_second, shape (N,): Voltages of the parts in each. [V/m]
 
-    Notes
-    -----
     J x B = J grad A with J = sigma (u - j w A), by quadrature of order 4 over the triangles of the parts. The force on
     magnetised matter is not included.
     """

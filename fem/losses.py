@@ -45,22 +45,9 @@ class Losses:
 def losses(fields: UnitFields, voltages: Complexes, densities: Complexes | None = None) -> tuple[Losses, ElementFields]:
     """Losses of every part and fields of every triangle.
 
-    Parameters
-    ----------
-    fields : UnitFields
-        A solution.
-    voltages : ndarray (N,)
-        Voltage of each part. [V/m]
-    densities : ndarray (S,), optional
-        Current density of each source; losses in the wire of sources are not included. [A/m^2]
+    voltages, shape (N,): Voltage of each part. [V/m]
+    densities, shape (S,): Current density of each source; losses in the wire of sources are not included. [A/m^2]
 
-    Returns
-    -------
-    losses : Losses
-    elements : ElementFields
-
-    Notes
-    -----
     E_z = -j w A + u_k; Joule loss sigma |E|^2; magnetic loss w Im(nu) |B|^2 with rms B (nu = nu' + j nu'').
     The quadrature is exact for the square of a quadratic function on straight triangles.
     """

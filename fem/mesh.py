@@ -65,19 +65,10 @@ def shape_gradients(local: Floats) -> Floats:
 def gradients_at(nodes: Floats, local: Floats) -> tuple[Floats, Floats]:
     """Gradients of the shape functions by x and y, and the Jacobian.
 
-    Parameters
-    ----------
-    nodes : ndarray (..., 6, 2)
-        Nodes of the triangles. [m]
-    local : ndarray (..., 2)
-        Local points. [-]
-
-    Returns
-    -------
-    gradients : ndarray (..., 6, 2)
-        [1/m]
-    jacobian : ndarray (...)
-        Ratio of the area element in the plane to the local one. [m^2]
+    nodes, shape (..., 6, 2): Nodes of the triangles. [m]
+    local, shape (..., 2): Local points. [-]
+    Returns gradients, shape (..., 6, 2): [1/m]
+    Returns jacobian, shape (...): Ratio of the area element in the plane to the local one. [m^2]
     """
     by_local = shape_gradients(local)
     jacobian = np.einsum("...ni,...nl->...il", nodes, by_local)

@@ -29,12 +29,8 @@ class Mixing:
     def step(self, state: Floats, residual: Floats, weights: Floats) -> Floats:
         """Step from a state x (n,) with the residual g(x) - x (n,).
 
-        Parameters
-        ----------
-        state, residual : ndarray (n,)
-            x and g(x) - x. [-]
-        weights : ndarray (n,)
-            Weight of each residual in the least-squares fit, 0 or above. [-]
+        state, residual, shape (n,): x and g(x) - x. [-]
+        weights, shape (n,): Weight of each residual in the least-squares fit, 0 or above. [-]
         """
         self._past.append((state, residual))
         states, residuals = (np.diff(np.array(series), axis=0).T for series in zip(*self._past, strict=True))

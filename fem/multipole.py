@@ -30,23 +30,14 @@ HIGHEST_ORDER = 240  # closer than about 0.4 % of a diameter parts need more, an
 class RoundSolution:
     """Fields and admittances of round parts for one volt per metre on each of them in turn.
 
-    Parameters
-    ----------
-    layout : RoundLayout
-        The N parts, in the order given, and the regions in which they lie.
-    frequency : float
-        Frequency. [Hz]
-    reference_radius : float
-        Radius of the far circle on which a net current returns. [m]
-    admittance : ndarray, shape (N, N)
-        Y with i = Y u for the net currents i [A] and imposed voltage drops u [V/m]; symmetric. [S m]
-    order : int
-        Highest multipole kept. [-]
-    error_estimate : float
-        Largest relative change from a lower order: of Y_kl over sqrt(|Y_kk Y_ll|), or of B on the surfaces over its
-        largest value there. [-]
-    multipoles : Multipoles
-        The coefficients of the fields.
+    layout: The N parts, in the order given, and the regions in which they lie.
+    frequency: Frequency. [Hz]
+    reference_radius: Radius of the far circle on which a net current returns. [m]
+    admittance, shape (N, N): Y with i = Y u for the net currents i [A] and imposed voltage drops u [V/m]; symmetric.
+        [S m]
+    order: Highest multipole kept. [-]
+    error_estimate: Largest relative change from a lower order: of Y_kl over sqrt(|Y_kk Y_ll|), or of B on the surfaces
+        over its largest value there. [-]
     """
 
     layout: RoundLayout
@@ -60,64 +51,35 @@ class RoundSolution:
     def field(self, voltages: ArrayLike, points: ArrayLike) -> Complexes:
         """Flux density (Bx, By) at points, in air or in metal.
 
-        Parameters
-        ----------
-        voltages : array_like, shape (N,)
-            Imposed voltage drop of each part, rms phasors. [V/m]
-        points : array_like, shape (n, 2)
-            Points (x, y). [m]
-
-        Returns
-        -------
-        field : ndarray, shape (n, 2)
-            Rms phasors of Bx and By; on a surface, those in the metal. [T]
+        voltages, shape (N,): Imposed voltage drop of each part, rms phasors. [V/m]
+        points, shape (n, 2): Points (x, y). [m]
+        Returns field, shape (n, 2): Rms phasors of Bx and By; on a surface, those in the metal. [T]
         """
         return field_at(self.multipoles, self._voltages(voltages), _points(points))
 
     def vector_potential(self, voltages: ArrayLike, points: ArrayLike) -> Complexes:
         """Vector potential A_z at points, in air or in metal.
 
-        Parameters
-        ----------
-        voltages : array_like, shape (N,)
-            Imposed voltage drop of each part, rms phasors. [V/m]
-        points : array_like, shape (n, 2)
-            Points (x, y). [m]
-
-        Returns
-        -------
-        potential : ndarray, shape (n,)
-            Rms phasors; far from all parts mu_0/(2 pi) I ln(reference_radius/r) with the net current I. [Wb/m]
+        voltages, shape (N,): Imposed voltage drop of each part, rms phasors. [V/m]
+        points, shape (n, 2): Points (x, y). [m]
+        Returns potential, shape (n,): Rms phasors; far from all parts mu_0/(2 pi) I ln(reference_radius/r) with the net
+            current I. [Wb/m]
         """
         return potential_at(self.multipoles, self._voltages(voltages), _points(points))
 
     def losses(self, voltages: ArrayLike) -> Floats:
         """Joule loss of each part, integrated over its metal, independently of the admittance.
 
-        Parameters
-        ----------
-        voltages : array_like, shape (N,)
-            Imposed voltage drop of each part, rms phasors. [V/m]
-
-        Returns
-        -------
-        losses : ndarray, shape (N,)
-            Integral of sigma |E|^2 over each part. [W/m]
+        voltages, shape (N,): Imposed voltage drop of each part, rms phasors. [V/m]
+        Returns losses, shape (N,): Integral of sigma |E|^2 over each part. [W/m]
         """
         return joule_and_magnetic_losses(self.multipoles, self._voltages(voltages), 2 * np.pi * self.frequency)[0]
 
     def magnetic_losses(self, voltages: ArrayLike) -> Floats:
         """Hysteresis loss of each part, integrated over its metal.
 
-        Parameters
-        ----------
-        voltages : array_like, shape (N,)
-            Imposed voltage drop of each part, rms phasors. [V/m]
-
-        Returns
-        -------
-        losses : ndarray, shape (N,)
-            Integral of w Im(1/mu) |B|^2 over each part. [W/m]
+        voltages, shape (N,): Imposed voltage drop of each part, rms phasors. [V/m]
+        Returns losses, shape (N,): Integral of w Im(1/mu) |B|^2 over each part. [W/m]
         """
         return joule_and_magnetic_losses(self.multipoles, self._voltages(voltages), 2 * np.pi * self.frequency)[1]
 
@@ -140,28 +102,14 @@ def solve_round_parts(
 ) -> RoundSolution:
     """Admittance matrix and field of parallel round parts at one frequency.
 
-    Parameters
-    ----------
-    parts : sequence of RoundPart
-        Parts that do not touch or cross; any of them may lie in the bore of a tube.
-    frequency : float
-        Frequency f, 0 or above. [Hz]
-    reference_radius : float
-        Radius of the far circle on which a net current returns; it must enclose the parts. [m]
-    order : int, optional
-        Highest multipole; chosen to meet the tolerance if not given. [-]
-    tolerance : float
-        Largest accepted error estimate, 1e-12 to 0.1, if the order is not given. [-]
-    most_unknowns : int, optional
-        Largest number of coefficients of the dense system, two for each order and part. [-]
+    parts: Parts that do not touch or cross; any of them may lie in the bore of a tube.
+    frequency: Frequency f, 0 or above. [Hz]
+    reference_radius: Radius of the far circle on which a net current returns; it must enclose the parts. [m]
+    order: Highest multipole; chosen to meet the tolerance if not given. [-]
+    tolerance: Largest accepted error estimate, 1e-12 to 0.1, if the order is not given. [-]
+    most_unknowns: Largest number of coefficients of the dense system, two for each order and part. [-]
+    Returns solution: Fields per unit voltage, admittances, order and error estimate.
 
-    Returns
-    -------
-    solution : RoundSolution
-        Fields per unit voltage, admittances, order and error estimate.
-
-    Notes
-    -----
     A part without conductivity carries no current: its row and column of Y are 0 and its voltage has no effect.
     Impossible input raises ValueError with the part and the value. A tolerance that is not met at the highest order or
     with the most unknowns raises RuntimeError. If no order is given, the first is half the order expected from the

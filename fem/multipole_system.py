@@ -42,27 +42,16 @@ _LINE = mu_0 / (2 * np.pi)  # A of a line current is _LINE i ln(l/r) [H/m]
 class Multipoles:
     """Coefficients of the field for unit voltages on each of N parts, orders n = 1 .. order, kinds 0 and 1.
 
-    Parameters
-    ----------
-    layout : RoundLayout
-        The parts and their regions.
-    metals : tuple of Metal
-        The metal of each part at the frequency.
-    reference_radius : float
-        Radius of the far circle on which a net current returns. [m]
-    order : int
-        Highest multipole. [-]
-    admittance : ndarray, shape (N, N)
-        Net currents per unit voltages. [S m]
-    enclosed : ndarray, shape (N, N)
-        Current inside the outer radius of each part, per unit voltage. [S m]
-    bore_current : ndarray, shape (N, N)
-        Current inside the bore of each part, per unit voltage. [S m]
-    mean : ndarray, shape (N, N)
-        Mean of A on the outer surface of each part, per unit voltage. [s]
-    outgoing, incident, regular, bore_outgoing : ndarray, shape (N, 2, order, N)
-        Coefficients at part, kind, n, unit voltage: outgoing and incident at the outer surface, regular and outgoing
-        at the surface of the bore. [s]
+    layout: The parts and their regions.
+    metals: The metal of each part at the frequency.
+    reference_radius: Radius of the far circle on which a net current returns. [m]
+    order: Highest multipole. [-]
+    admittance, shape (N, N): Net currents per unit voltages. [S m]
+    enclosed, shape (N, N): Current inside the outer radius of each part, per unit voltage. [S m]
+    bore_current, shape (N, N): Current inside the bore of each part, per unit voltage. [S m]
+    mean, shape (N, N): Mean of A on the outer surface of each part, per unit voltage. [s]
+    outgoing, incident, regular, bore_outgoing, shape (N, 2, order, N): Coefficients at part, kind, n, unit voltage:
+        outgoing and incident at the outer surface, regular and outgoing at the surface of the bore. [s]
     """
 
     layout: RoundLayout
@@ -126,26 +115,12 @@ def solve_multipoles(
 ) -> Multipoles:
     """Coefficients for unit voltages with multipoles up to one order.
 
-    Parameters
-    ----------
-    layout : RoundLayout
-        N parts.
-    metals : tuple of Metal
-        The metal of each part at the frequency.
-    omega : float
-        Angular frequency. [rad/s]
-    reference_radius : float
-        Radius of the far circle on which a net current returns. [m]
-    order : int
-        Highest multipole. [-]
+    layout: N parts.
+    metals: The metal of each part at the frequency.
+    omega: Angular frequency. [rad/s]
+    reference_radius: Radius of the far circle on which a net current returns. [m]
+    order: Highest multipole. [-]
 
-    Returns
-    -------
-    multipoles : Multipoles
-        The coefficients.
-
-    Notes
-    -----
     The unknowns x are the outgoing coefficients of all parts for each unit current. The outgoing coefficients of a part
     are its response to the incident ones, so that x = S x + T i with the matrices of `_System`.
     u_k = E_k + j w A_k, averaged over the surface of part k, then gives the impedance matrix; its inverse is Y.

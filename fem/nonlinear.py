@@ -124,29 +124,15 @@ def solve_saturating(
 ) -> SaturatedSolution:
     """Solve for given currents with saturating steel.
 
-    Parameters
-    ----------
-    mesh, materials, frequency, parts, reference_radius, earth
-        As for `fem.solve.solve_unit_voltages`; frequency in [Hz], radius in [m]. The permeability of a steel's
-        material is not used.
-    ties : sequence of Tie
-        Ties of all parts, with their currents.
-    steels : mapping of str to Steel
-        Steel of each saturating region.
-    rule : str
-        One of `fem.effective.RULES`.
-    tolerance : float
-        `Change` of reluctivity and of loss below which the iteration ends. [-]
-    most_solves : int
-        Largest number of solves. [-]
+    mesh, materials, frequency, parts, reference_radius, earth: As for `fem.solve.solve_unit_voltages`; frequency in
+        [Hz], radius in [m]. The permeability of a steel's material is not used.
+    ties: Ties of all parts, with their currents.
+    steels: Steel of each saturating region.
+    rule: One of `fem.effective.RULES`.
+    tolerance: `Change` of reluctivity and of loss below which the iteration ends. [-]
+    most_solves: Largest number of solves. [-]
+    Raises NotConverged: If the solves do not suffice.
 
-    Raises
-    ------
-    NotConverged
-        If the solves do not suffice.
-
-    Notes
-    -----
     The unknowns are ln nu at the quadrature points of the steel: a constant reluctivity in each triangle would be one
     order less accurate than the quadratic elements. The amplitude there is sqrt(2) times the rms of B along the
     major axis of its ellipse. A step leads to the point at which the table meets an assumed load line; Anderson mixing

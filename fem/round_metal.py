@@ -25,18 +25,11 @@ _GAUSS_NODES, _GAUSS_WEIGHTS = np.polynomial.legendre.leggauss(24)
 class Metal:
     """One round part at one frequency.
 
-    Parameters
-    ----------
-    inner : float
-        Radius a of the bore, 0 for a solid part. [m]
-    outer : float
-        Outer radius b. [m]
-    conductivity : float
-        Conductivity sigma. [S/m]
-    permeability : complex
-        Relative permeability. [-]
-    frequency : float
-        Frequency. [Hz]
+    inner: Radius a of the bore, 0 for a solid part. [m]
+    outer: Outer radius b. [m]
+    conductivity: Conductivity sigma. [S/m]
+    permeability: Relative permeability. [-]
+    frequency: Frequency. [Hz]
     """
 
     inner: float
@@ -114,12 +107,8 @@ class Scattering:
     Outside A_n = alpha (r/b)^n + beta (b/r)^n, in the bore A_n = gamma (r/a)^n + delta (a/r)^n. All arrays have the
     shape (order,). Those of the bore are 0 for a solid part.
 
-    Parameters
-    ----------
-    beta_alpha, beta_delta, gamma_alpha, gamma_delta : ndarray
-        beta and gamma for alpha = 1 and for delta = 1. [-]
-    p_alpha, p_delta, q_alpha, q_delta : ndarray
-        Amplitudes p and q in the metal for alpha = 1 and for delta = 1. [-]
+    beta_alpha, beta_delta, gamma_alpha, gamma_delta: beta and gamma for alpha = 1 and for delta = 1. [-]
+    p_alpha, p_delta, q_alpha, q_delta: Amplitudes p and q in the metal for alpha = 1 and for delta = 1. [-]
     """
 
     beta_alpha: Complexes

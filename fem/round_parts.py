@@ -12,20 +12,12 @@ OUTSIDE = -1  # the region outside every part; the region inside tube number t i
 class RoundPart:
     """One homogeneous round cross-section, solid or with a concentric round bore.
 
-    Parameters
-    ----------
-    name : str
-        Name of the part, different from all others.
-    centre : tuple of two floats
-        Axis (x, y). [m]
-    outer_radius : float
-        Outer radius of the metal, above 0. [m]
-    inner_radius : float
-        Radius of the bore, 0 for a solid part. [m]
-    conductivity : float
-        Conductivity sigma, 0 or above. [S/m]
-    relative_permeability : complex
-        mu' - j mu'' over mu_0 with mu' above 0 and mu'' 0 or above (time factor e^{+jwt}). [-]
+    name: Name of the part, different from all others.
+    centre: Axis (x, y). [m]
+    outer_radius: Outer radius of the metal, above 0. [m]
+    inner_radius: Radius of the bore, 0 for a solid part. [m]
+    conductivity: Conductivity sigma, 0 or above. [S/m]
+    relative_permeability: mu' - j mu'' over mu_0 with mu' above 0 and mu'' 0 or above (time factor e^{+jwt}). [-]
     """
 
     name: str
@@ -63,12 +55,7 @@ class RoundPart:
 class RoundLayout:
     """Round parts that do not touch or cross, and the region in which each of them lies.
 
-    Parameters
-    ----------
-    parts : tuple of RoundPart
-        The parts in the order given.
-    regions : tuple of int
-        For each part the number of the tube whose bore holds it, or OUTSIDE. [-]
+    regions: For each part the number of the tube whose bore holds it, or OUTSIDE. [-]
     """
 
     parts: tuple[RoundPart, ...]
@@ -96,18 +83,8 @@ def bore_clearance(tube: RoundPart, part: RoundPart) -> float:
 def lay_out(parts: Sequence[RoundPart]) -> RoundLayout:
     """Lay out round parts: check that they lie clear of each other, and find the bore in which each lies.
 
-    Parameters
-    ----------
-    parts : sequence of RoundPart
-        At least one part; all names are different.
+    parts: At least one part; all names are different.
 
-    Returns
-    -------
-    layout : RoundLayout
-        The parts and their regions.
-
-    Notes
-    -----
     Parts that touch, overlap or cross the wall of a tube raise ValueError with their names and the clear distance.
     """
     if not parts:

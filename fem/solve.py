@@ -126,31 +126,14 @@ def solve_unit_voltages(
 ) -> UnitFields:
     """Solve for one volt per metre on each part in turn, and for one ampere per square metre in each source.
 
-    Parameters
-    ----------
-    mesh : RegionMesh
-        Six-node triangles with named regions.
-    materials : mapping of str to Material
-        Material of each named region; air if none is given.
-    frequency : float
-        Frequency, above 0. [Hz]
-    parts : mapping of str to tuple of str, optional
-        Conducting parts and their regions; if not given, each conducting region is one part.
-    reference_radius : float, optional
-        Radius of the far circle on which a net current returns. [m]
-    sources : mapping of str to tuple of str, optional
-        Regions of given, uniform current density (windings of thin wire); they must not conduct.
-    reluctivity : ndarray (t,), optional
-        Reluctivity of each triangle, used instead of that of its material. [m/H]
-    earth : EarthReturn, optional
-        Earth through which net currents return instead of on the far circle; not with sources.
+    materials: Material of each named region; air if none is given.
+    frequency: Frequency, above 0. [Hz]
+    parts: Conducting parts and their regions; if not given, each conducting region is one part.
+    reference_radius: Radius of the far circle on which a net current returns. [m]
+    sources: Regions of given, uniform current density (windings of thin wire); they must not conduct.
+    reluctivity, shape (t,): Reluctivity of each triangle, used instead of that of its material. [m/H]
+    earth: Earth through which net currents return instead of on the far circle; not with sources.
 
-    Returns
-    -------
-    fields : UnitFields
-
-    Notes
-    -----
     int nu grad A . grad v + j w int sigma A v + e(A, v) = sum u_k int_k sigma v + sum J_s int_s v, quadratic elements,
     complex symmetric sparse LU. Y_kl = delta_kl int_k sigma - j w int_k sigma A_l.
 
@@ -195,13 +178,8 @@ def solve_unit_voltages(
 def with_reluctivity(fields: UnitFields, reluctivity: Complexes) -> UnitFields:
     """Solve again with another reluctivity; everything else is kept, including the assembly.
 
-    Parameters
-    ----------
-    fields : UnitFields
-        A solution.
-    reluctivity : ndarray (t,) or (t, q)
-        Reluctivity of each triangle, or at each quadrature point of the basis; the new solution then holds its mean in
-        each triangle. [m/H]
+    reluctivity, shape (t,) or (t, q): Reluctivity of each triangle, or at each quadrature point of the basis; the new
+        solution then holds its mean in each triangle. [m/H]
     """
     own = reluctivity
     if reluctivity.ndim == 2:

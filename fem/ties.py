@@ -61,24 +61,11 @@ def tie_voltages(
 ) -> Complexes:
     """Voltage of each tie for given sums of currents.
 
-    Parameters
-    ----------
-    admittance : ndarray (N, N)
-        Y of the parts. [S m]
-    part_names : sequence of str
-        Their names.
-    ties : sequence of Tie
-        A partition of the parts.
-    currents : ndarray (ties, k)
-        Sum of the currents of each tie; ignored if the tie returns through an impedance. [A]
+    admittance, shape (N, N): Y of the parts. [S m]
+    ties: A partition of the parts.
+    currents, shape (ties, k): Sum of the currents of each tie; ignored if the tie returns through an impedance. [A]
+    Returns voltages, shape (ties, k): [V/m]
 
-    Returns
-    -------
-    voltages : ndarray (ties, k)
-        [V/m]
-
-    Notes
-    -----
     i = Y u with i given, or u + z i = 0 if the sum returns through z.
     """
     tied = tied_admittance(admittance, part_names, ties)
@@ -95,14 +82,8 @@ def tie_voltages(
 def drive(admittance: Complexes, part_names: Sequence[str], ties: Sequence[Tie]) -> Drive:
     """Voltages and currents of all parts.
 
-    Parameters
-    ----------
-    admittance : ndarray (N, N)
-        Y of the parts. [S m]
-    part_names : sequence of str
-        Their names.
-    ties : sequence of Tie
-        A partition of the parts.
+    admittance, shape (N, N): Y of the parts. [S m]
+    ties: A partition of the parts.
     """
     totals = np.array([[tie.current] for tie in ties], dtype=np.complex128)
     voltages = membership(part_names, ties) @ tie_voltages(admittance, part_names, ties, totals)[:, 0]

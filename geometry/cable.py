@@ -16,24 +16,15 @@ class CableConstruction:
 
     From the inside out: conductor, insulation, screen, separation, sheath, bedding, armour, jacket.
 
-    Parameters
-    ----------
-    conductor_radius : float
-        Outer radius of the conductor, above 0. [m]
-    insulation_thickness : float
-        Radial thickness of all layers between the conductor and the first layer of metal (or the jacket), above 0. [m]
-    screen_thickness : float
-        Radial thickness of the screen, a tube; 0 for a cable without one. [m]
-    jacket_thickness : float
-        Radial thickness of the jacket; 0 for a cable without one. [m]
-    separation_thickness : float
-        Radial thickness between screen and sheath, above 0 if the cable has both. [m]
-    sheath_thickness : float
-        Radial thickness of the metal sheath, a tube; 0 for a cable without one. [m]
-    bedding_thickness : float
-        Radial thickness under the armour, above 0 if there is a screen or sheath under it. [m]
-    armour_thickness : float
-        Radial thickness of the armour, a tube; 0 for a cable without one. [m]
+    conductor_radius: Outer radius of the conductor, above 0. [m]
+    insulation_thickness: Radial thickness of all layers between the conductor and the first layer of metal (or the
+        jacket), above 0. [m]
+    screen_thickness: Radial thickness of the screen, a tube; 0 for a cable without one. [m]
+    jacket_thickness: Radial thickness of the jacket; 0 for a cable without one. [m]
+    separation_thickness: Radial thickness between screen and sheath, above 0 if the cable has both. [m]
+    sheath_thickness: Radial thickness of the metal sheath, a tube; 0 for a cable without one. [m]
+    bedding_thickness: Radial thickness under the armour, above 0 if there is a screen or sheath under it. [m]
+    armour_thickness: Radial thickness of the armour, a tube; 0 for a cable without one. [m]
     """
 
     conductor_radius: float

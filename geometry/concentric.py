@@ -31,12 +31,8 @@ class Band:
 def concentric_mesh(bands: Sequence[Band], count: int) -> SectionMesh:
     """Mesh of concentric bands about the origin, with air to infinity beyond the last one.
 
-    Parameters
-    ----------
-    bands : sequence of Band
-        Bands from the inside out; the last must be air.
-    count : int
-        Vertices on each circle, a multiple of 4; the angles of sectors should be angles of vertices.
+    bands: Bands from the inside out; the last must be air.
+    count: Vertices on each circle, a multiple of 4; the angles of sectors should be angles of vertices.
     """
     edges = [0.0, *(band.outer_radius for band in bands)]
     if np.any(np.diff(edges) <= 0):

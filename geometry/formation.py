@@ -17,21 +17,11 @@ Point = tuple[float, float]
 def flat(count: int, spacing: float, diameter: float, rests_at: Point = (0.0, 0.0)) -> Floats:
     """Axes of cables side by side in one layer, left to right.
 
-    Parameters
-    ----------
-    count : int
-        Number of cables, 1 or more. [-]
-    spacing : float
-        Distance from axis to axis of neighbours, above 0. [m]
-    diameter : float
-        Overall diameter of a cable, above 0. [m]
-    rests_at : tuple of float
-        Point under the middle of the formation on its lowest tangent. [m]
-
-    Returns
-    -------
-    axes : ndarray of shape (count, 2)
-        Cable axes. [m]
+    count: Number of cables, 1 or more. [-]
+    spacing: Distance from axis to axis of neighbours, above 0. [m]
+    diameter: Overall diameter of a cable, above 0. [m]
+    rests_at: Point under the middle of the formation on its lowest tangent. [m]
+    Returns axes, shape (count, 2): Cable axes. [m]
     """
     _check_count(count)
     _check_positive(spacing=spacing, diameter=diameter)
@@ -43,21 +33,11 @@ def flat(count: int, spacing: float, diameter: float, rests_at: Point = (0.0, 0.
 def flat_with_clear_gap(count: int, clear_gap: float, diameter: float, rests_at: Point = (0.0, 0.0)) -> Floats:
     """Axes of cables side by side with a clear gap between neighbours, left to right.
 
-    Parameters
-    ----------
-    count : int
-        Number of cables, 1 or more. [-]
-    clear_gap : float
-        Distance from surface to surface of neighbours; 0 for touching cables. [m]
-    diameter : float
-        Overall diameter of a cable, above 0. [m]
-    rests_at : tuple of float
-        Point under the middle of the formation on its lowest tangent. [m]
-
-    Returns
-    -------
-    axes : ndarray of shape (count, 2)
-        Cable axes. [m]
+    count: Number of cables, 1 or more. [-]
+    clear_gap: Distance from surface to surface of neighbours; 0 for touching cables. [m]
+    diameter: Overall diameter of a cable, above 0. [m]
+    rests_at: Point under the middle of the formation on its lowest tangent. [m]
+    Returns axes, shape (count, 2): Cable axes. [m]
     """
     _check_gap("clear_gap", clear_gap)
     return flat(count, diameter + clear_gap, diameter, rests_at)
@@ -72,23 +52,12 @@ def trefoil(
 ) -> Floats:
     """Axes of triangular groups of three cables side by side; in each group left, right, top.
 
-    Parameters
-    ----------
-    groups : int
-        Number of groups of three cables, 1 or more. [-]
-    diameter : float
-        Overall diameter of a cable, above 0. [m]
-    rests_at : tuple of float
-        Point under the middle of the formation on its lowest tangent. [m]
-    spacing : float, optional
-        Distance from axis to axis within a group; the diameter (touching cables) if not given. [m]
-    group_clear_gap : float
-        Distance from surface to surface of neighbouring groups. [m]
-
-    Returns
-    -------
-    axes : ndarray of shape (3 * groups, 2)
-        Cable axes, group by group from the left. [m]
+    groups: Number of groups of three cables, 1 or more. [-]
+    diameter: Overall diameter of a cable, above 0. [m]
+    rests_at: Point under the middle of the formation on its lowest tangent. [m]
+    spacing: Distance from axis to axis within a group; the diameter (touching cables) if not given. [m]
+    group_clear_gap: Distance from surface to surface of neighbouring groups. [m]
+    Returns axes, shape (3 * groups, 2): Cable axes, group by group from the left. [m]
     """
     _check_count(groups)
     side = diameter if spacing is None else spacing
@@ -106,15 +75,8 @@ def trefoil(
 def positions(points: Sequence[Point]) -> Floats:
     """Axes at given points, in the given order.
 
-    Parameters
-    ----------
-    points : sequence of tuple of float
-        Cable axes, one point or more. [m]
-
-    Returns
-    -------
-    axes : ndarray of shape (n, 2)
-        Cable axes. [m]
+    points: Cable axes, one point or more. [m]
+    Returns axes, shape (n, 2): Cable axes. [m]
     """
     _check_count(len(points))
     return np.array([_checked_point(point) for point in points], dtype=np.float64)

@@ -54,16 +54,10 @@ class MeshSizes:
 def graded(length: float, size: Callable[[Floats], Floats], fineness: float, least: int = 1) -> Floats:
     """Relative positions from 0 to 1 of nodes along a line, spaced by a size function.
 
-    Parameters
-    ----------
-    length : float
-        Length of the line. [m]
-    size : callable
-        Element size at positions from 0 to length, (n,) -> (n,). [m]
-    fineness : float
-        Divides the sizes.
-    least : int
-        Least number of elements at fineness 1.
+    length: Length of the line. [m]
+    size: Element size at positions from 0 to length, (n,) -> (n,). [m]
+    fineness: Divides the sizes.
+    least: Least number of elements at fineness 1.
     """
     position = np.linspace(0.0, length, 4001)
     density = 1.0 / size(position)

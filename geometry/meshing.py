@@ -63,24 +63,11 @@ def planned(section: Section, sizes: MeshSizes) -> Plan:
 def mesh_section(section: Section, sizes: MeshSizes | None = None) -> SectionMesh:
     """Mesh a cross-section and the air around it, out to a circle that encloses all solids.
 
-    Parameters
-    ----------
-    section : Section
-        Solids that do not touch or overlap.
-    sizes : MeshSizes
-        Sizes of the elements; those of the ordinary mesh if not given.
-
-    Returns
-    -------
-    mesh : SectionMesh
-        Six-node triangles; edges of round solids and of the outer circle are curved.
-
-    Raises
-    ------
-    ValueError
-        If two solids touch or overlap.
-    MeshingError
-        If gmsh fails or its system libraries are missing.
+    section: Solids that do not touch or overlap.
+    sizes: Sizes of the elements; those of the ordinary mesh if not given.
+    Returns mesh: Six-node triangles; edges of round solids and of the outer circle are curved.
+    Raises ValueError: If two solids touch or overlap.
+    Raises MeshingError: If gmsh fails or its system libraries are missing.
     """
     plan = planned(section, sizes or MeshSizes())
     blocks, centre, radius = plan.blocks, plan.circle_centre, plan.circle_radius

@@ -123,15 +123,8 @@ class Rectangle:
 def network_of_rectangles(rectangles: Sequence[Rectangle]) -> Network:
     """Network of touching, axis-parallel rectangles.
 
-    Parameters
-    ----------
-    rectangles : sequence of Rectangle
-        Rectangles that touch along parts of their sides and do not overlap. Each is cut where a corner of another meets
-        its side.
-
-    Returns
-    -------
-    network : Network
+    rectangles: Rectangles that touch along parts of their sides and do not overlap. Each is cut where a corner of
+        another meets its side.
     """
     columns = _snapped([side for r in rectangles for side in (r.left, r.right)])
     rows = _snapped([side for r in rectangles for side in (r.bottom, r.top)])

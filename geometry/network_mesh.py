@@ -66,12 +66,8 @@ def bundles(network: Network) -> list[Bundle]:
 def network_block(network: Network, stations: Sequence[Floats]) -> Block:
     """Mesh of a network.
 
-    Parameters
-    ----------
-    network : Network
-        Runs that share whole edges.
-    stations : sequence of ndarray
-        Relative positions of the nodes along the edges of each of its `bundles`, from 0 to 1, ascending.
+    network: Runs that share whole edges.
+    stations: Relative positions of the nodes along the edges of each of its `bundles`, from 0 to 1, ascending.
     """
     corners = np.asarray(network.corners, dtype=float)
     edges, pieces = _divided_edges(corners, bundles(network), stations)

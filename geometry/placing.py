@@ -19,19 +19,9 @@ QUARTER = math.pi / 2
 def placed(shape: Shape, origin: Point = (0.0, 0.0), angle: float = 0.0) -> Shape:
     """The solid turned about the origin of its axes, then moved.
 
-    Parameters
-    ----------
-    shape : Shape
-        The solid.
-    origin : (x, y)
-        New place of the origin of its axes. [m]
-    angle : float
-        Angle of rotation, anticlockwise; multiples of a right angle keep upright faces exactly upright. [rad]
-
-    Returns
-    -------
-    shape : Shape
-        A solid of the same kind.
+    origin: New place of the origin of its axes. [m]
+    angle: Angle of rotation, anticlockwise; multiples of a right angle keep upright faces exactly upright. [rad]
+    Returns shape: A solid of the same kind.
     """
     if not all(math.isfinite(value) for value in (*origin, angle)):
         raise ValueError(f"origin and angle of a placed solid must be finite: {origin} m, {angle} rad")

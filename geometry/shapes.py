@@ -126,23 +126,11 @@ AIR = "air"
 def wall_along(path: Sequence[Point], thickness: float, *, side: str = "middle", closed: bool = False) -> Wall:
     """Wall of constant thickness along a bent path, mitred at each bend.
 
-    Parameters
-    ----------
-    path : sequence of (x, y)
-        Corner points of the path. [m]
-    thickness : float
-        Wall thickness, above 0. [m]
-    side : {"middle", "left", "right"}
-        Side of the path on which the wall lies: astride it, on its left or on its right.
-    closed : bool
-        Whether the path returns to its first point.
+    path: Corner points of the path. [m]
+    thickness: Wall thickness, above 0. [m]
+    side: Side of the path on which the wall lies: astride it, on its left or on its right.
+    closed: Whether the path returns to its first point.
 
-    Returns
-    -------
-    wall : Wall
-
-    Notes
-    -----
     Each face is the path moved sideways; at a bend the two moved lines end where they meet (a mitre). The path must not
     turn back on itself, and each run must be longer than the mitres at its ends.
     """
@@ -158,10 +146,8 @@ def wall_along(path: Sequence[Point], thickness: float, *, side: str = "middle",
 def boundary_loops(shape: Shape) -> tuple[Floats, tuple[Floats, ...]]:
     """Outer outline of a solid, and the outline of each hole or pocket of air in it, as polygons.
 
-    Returns
-    -------
-    outer, inner : ndarray (n, 2), tuple of ndarray (m, 2)
-        Anticlockwise corner points; circles are given as polygons of 256 sides. [m]
+    Returns outer, inner, shapes (n, 2), tuple of (m, 2): Anticlockwise corner points; circles are given as polygons of
+        256 sides. [m]
     """
     if isinstance(shape, Disc):
         return circle(shape.centre, shape.radius), ()

@@ -31,22 +31,7 @@ LARGEST_GAUGE_NUMBER = 40
 
 
 def gauge_diameter(number: int) -> float:
-    """Diameter of a solid round wire of American wire gauge.
-
-    Parameters
-    ----------
-    number : int
-        Gauge number n, from -3 (4/0 AWG) through 0 (1/0 AWG) to 40. [-]
-
-    Returns
-    -------
-    diameter : float
-        Diameter of the wire. [m]
-
-    References
-    ----------
-    ASTM B258: 0.005 in * 92^((36 - n)/39) [C]
-    """
+    """Diameter [m] of a solid round wire of American wire gauge n, from -3 (4/0 AWG) through 0 (1/0 AWG) to 40."""
     if not -3 <= number <= LARGEST_GAUGE_NUMBER:
         raise ValueError(f"gauge number outside -3 to {LARGEST_GAUGE_NUMBER}: {number}")
     diameter: float = 0.005 * INCH * 92 ** ((36 - number) / 39)

@@ -31,14 +31,9 @@ class Block:
 def disc_block(centre: Point, radii: Floats, counts: Ints) -> Block:
     """Disc of concentric rings.
 
-    Parameters
-    ----------
-    centre : (x, y)
-        Centre. [m]
-    radii : ndarray (n,)
-        Radii of the rings, ascending; the last is the radius of the disc. [m]
-    counts : ndarray (n,) of int
-        Vertices on each ring, 3 or more.
+    centre: Centre. [m]
+    radii, shape (n,): Radii of the rings, ascending; the last is the radius of the disc. [m]
+    counts, shape (n,) of int: Vertices on each ring, 3 or more.
     """
     rings = _ring_vertices(centre, radii, counts)
     starts = np.concatenate([[1], 1 + np.cumsum(counts)])
@@ -72,14 +67,9 @@ def tube_block(centre: Point, radii: Floats, count: int) -> Block:
 def wall_block(wall: Wall, stations: list[Floats], layers: Floats) -> Block:
     """Wall of straight runs.
 
-    Parameters
-    ----------
-    wall : Wall
-        The wall.
-    stations : list of ndarray
-        For each run, the relative positions of the cross-lines of its mesh, from 0 to 1, ascending.
-    layers : ndarray (m,)
-        Relative positions of the layer boundaries through the thickness, from 0 (right face) to 1 (left), ascending.
+    stations: For each run, the relative positions of the cross-lines of its mesh, from 0 to 1, ascending.
+    layers, shape (m,): Relative positions of the layer boundaries through the thickness, from 0 (right face) to 1
+        (left), ascending.
     """
     right, left = _face(wall.right, stations, wall.closed), _face(wall.left, stations, wall.closed)
     depth = layers[:, None, None]
@@ -101,17 +91,9 @@ def wall_block(wall: Wall, stations: list[Floats], layers: Floats) -> Block:
 def cut_cells(nodes: Sequence[Ints], places: Sequence[Floats]) -> Ints:
     """Two triangles of each four-sided cell, cut along its shorter diagonal.
 
-    Parameters
-    ----------
-    nodes : sequence of four ndarray (n,)
-        Corners a, b, c, d of each cell, anticlockwise.
-    places : sequence of four ndarray (n, 2)
-        Where they lie. [m]
-
-    Returns
-    -------
-    triangles : ndarray (2n, 3)
-        Anticlockwise.
+    nodes, sequence of four (n,): Corners a, b, c, d of each cell, anticlockwise.
+    places, sequence of four (n, 2): Where they lie. [m]
+    Returns triangles, shape (2n, 3): Anticlockwise.
     """
     a, b, c, d = nodes
     first, second = (np.linalg.norm(places[k] - places[k + 2], axis=1) for k in (0, 1))

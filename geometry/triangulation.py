@@ -41,26 +41,14 @@ OPTIONS = {
 def triangulated(vertices: Floats, faces: Sequence[Sequence[Ints]], what: str, growth: float) -> tuple[Floats, Ints]:
     """Fill faces with triangles; every edge of a loop remains one edge.
 
-    Parameters
-    ----------
-    vertices : ndarray (v, 2)
-        All vertices, including those of the loops. [m]
-    faces : sequence of sequence of ndarray
-        For each face the vertices of its outline, then of the outlines of its holes.
-    what : str
-        Name of the meshed space in messages.
-    growth : float
-        Growth of the element size, which is the length of the nearest edge of a loop, with the distance from it. [-]
-
-    Returns
-    -------
-    vertices, triangles : ndarray (w, 2), ndarray (t, 3)
-        The vertices, followed by the new ones [m], and the triangles, anticlockwise.
-
-    Raises
-    ------
-    MeshingError
-        If gmsh fails or its system libraries are missing.
+    vertices, shape (v, 2): All vertices, including those of the loops. [m]
+    faces: For each face the vertices of its outline, then of the outlines of its holes.
+    what: Name of the meshed space in messages.
+    growth: Growth of the element size, which is the length of the nearest edge of a loop, with the distance from it.
+        [-]
+    Returns vertices, triangles, shapes (w, 2), (t, 3): The vertices, followed by the new ones [m], and the triangles,
+        anticlockwise.
+    Raises MeshingError: If gmsh fails or its system libraries are missing.
     """
     with _gmsh_model() as gmsh:
         tag_of, lines, surfaces = _describe(gmsh, vertices, faces)

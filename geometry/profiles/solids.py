@@ -21,22 +21,10 @@ class Profile(Protocol):
 
 
 def named_solids(profile: Profile, name: str, origin: Point = (0.0, 0.0), angle: float = 0.0) -> dict[str, Shape]:
-    """Solids of a profile under their full names.
+    """Solids of a profile under their full names: of a tray "T1" those are "T1", "T1.cover", "T1.left".
 
-    Parameters
-    ----------
-    profile : Profile
-        Dimensions.
-    name : str
-        Name of the tray: "T1" gives "T1", "T1.cover", "T1.left".
-    origin : (x, y)
-        Place of the origin of the axes of the profile. [m]
-    angle : float
-        Angle by which the profile is turned about its origin, anticlockwise. [rad]
-
-    Returns
-    -------
-    solids : dict of str to Shape
+    origin: Place of the origin of the axes of the profile. [m]
+    angle: Angle by which the profile is turned about its origin, anticlockwise. [rad]
     """
     return {
         f"{name}.{suffix}" if suffix != MAIN else name: placed(shape, origin, angle)

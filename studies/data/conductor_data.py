@@ -51,14 +51,9 @@ RESISTIVITY = "resistivity over nominal area"
 class DcResistance:
     """Direct-current resistance of a conductor per metre.
 
-    Parameters
-    ----------
-    value : float
-        At the conductor's temperature. [ohm/m]
-    value_20 : float
-        At 20 degC. [ohm/m]
-    source : str
-        Where the value at 20 degC comes from: `STATED`, `IEC_60228` or `RESISTIVITY`.
+    value: At the conductor's temperature. [ohm/m]
+    value_20: At 20 degC. [ohm/m]
+    source: Where the value at 20 degC comes from: `STATED`, `IEC_60228` or `RESISTIVITY`.
     """
 
     value: float
@@ -67,31 +62,14 @@ class DcResistance:
 
 
 def dc_resistance(material: Material, area: float, temperature: float, stated_20: float | None = None) -> DcResistance:
-    """Direct-current resistance of a conductor per metre at its temperature, and where it comes from.
+    """Direct-current resistance of a conductor per metre at its temperature, and its source.
 
-    Parameters
-    ----------
-    material : Material
-        Conductor material; IEC 60228 is consulted for the built-in copper and aluminium.
-    area : float
-        Nominal cross-sectional area, above 0. [m^2]
-    temperature : float
-        Conductor temperature. [degC]
-    stated_20 : float, optional
-        Stated dc resistance at 20 degC, above 0; it comes first. [ohm/m]
+    material: Conductor material; IEC 60228 is consulted for the built-in copper and aluminium.
+    area: Nominal cross-sectional area, above 0. [m^2]
+    temperature: Conductor temperature. [degC]
+    stated_20: Stated dc resistance at 20 degC, above 0; it comes first. [ohm/m]
 
-    Returns
-    -------
-    resistance : DcResistance
-        Value at the temperature, value at 20 degC and source. [ohm/m]
-
-    Notes
-    -----
-    R' = R20 [1 + alpha20 (theta - 20)].
-
-    References
-    ----------
-    IEC 60287-1-1, 2.1.1 [C]; IEC 60228:2004 table 2, marks beside the table of this module
+    R' = R20 [1 + alpha20 (theta - 20)], IEC 60287-1-1, 2.1.1 [C]; IEC 60228:2004 table 2, marks beside the table below.
     """
     if not (math.isfinite(area) and area > 0):
         raise ValueError(f"area must be finite and above 0 m^2: {area}")

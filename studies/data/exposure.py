@@ -57,27 +57,12 @@ class ExposureIndex:
 def exposure_index(spectrum: Sequence[tuple[float, float, float]], set_name: str) -> ExposureIndex:
     """Exposure index of the field at a point against a named set of levels.
 
-    Parameters
-    ----------
-    spectrum : sequence of (frequency, field, error)
-        Each frequency [Hz] with the resultant rms flux density [T], 0 or above, and the estimate of its error [T].
-    set_name : str
-        Key of `studies.data.reference_levels.LEVEL_SETS`. [-]
+    spectrum: Each frequency [Hz] with the resultant rms flux density, 0 or above, and the estimate of its error. [T]
+    set_name: Key of `studies.data.reference_levels.LEVEL_SETS`.
 
-    Returns
-    -------
-    exposure : ExposureIndex
-        Index, its error estimate and the term of each frequency. [-]
-
-    Notes
-    -----
-    sum_j B_j/B_level(f_j) in rms values. The reference levels of ICNIRP are combined in this way below 10 MHz; for any
-    other set the sum applies the same rule. A frequency that the set does not cover raises ValueError, for leaving it
-    out would make the index too small.
-
-    References
-    ----------
-    ICNIRP 2010, Health Physics 99(6), simultaneous exposure to fields of several frequencies, p. 829 [C]
+    sum_j B_j/B_level(f_j) in rms values. The reference levels of ICNIRP are combined in this way below 10 MHz (ICNIRP
+    2010, Health Physics 99(6), p. 829 [C]); for any other set the sum applies the same rule. A frequency that the set
+    does not cover raises ValueError, for leaving it out would make the index too small.
     """
     if not spectrum:
         raise ValueError("spectrum is empty: an exposure needs the field of one frequency at least")
@@ -95,25 +80,12 @@ def exposure_index(spectrum: Sequence[tuple[float, float, float]], set_name: str
 
 
 def exposure_at_points(frequencies: Sequence[float], b_rms: ArrayLike, set_name: str) -> Floats:
-    """Exposure index at many points, as a field whose limit is 1.
+    """Exposure index at many points, as a field whose limit is 1; the rule is that of `exposure_index`.
 
-    Parameters
-    ----------
-    frequencies : sequence of float
-        Frequencies of the field, all covered by the set. [Hz]
-    b_rms : array_like, shape (frequencies, n)
-        Resultant rms flux density of each frequency at each point. [T]
-    set_name : str
-        Key of `studies.data.reference_levels.LEVEL_SETS`. [-]
-
-    Returns
-    -------
-    index : ndarray, shape (n,)
-        Sum of field over level. [-]
-
-    References
-    ----------
-    ICNIRP 2010, Health Physics 99(6), simultaneous exposure to fields of several frequencies, p. 829 [C]
+    frequencies: Frequencies of the field, all covered by the set. [Hz]
+    b_rms, shape (frequencies, n): Resultant rms flux density of each frequency at each point. [T]
+    set_name: Key of `studies.data.reference_levels.LEVEL_SETS`.
+    Returns index, shape (n,): Sum of field over level. [-]
     """
     field = np.asarray(b_rms, dtype=np.float64)
     if field.ndim != 2 or len(field) != len(frequencies):

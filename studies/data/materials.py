@@ -20,26 +20,16 @@ HIGHEST_PERMEABILITY = 1e6
 class Material:
     """A conducting material.
 
-    Parameters
-    ----------
-    name : str
-        Name in the study file.
-    conductivity : float
-        Conductivity at 20 degC. [S/m]
-    temperature_coefficient : float
-        Rise of the resistivity with temperature, relative to that at 20 degC. [1/K]
-    relative_permeability : float
-        Relative permeability, constant or at low field. [-]
-    source : str
-        Where the values come from.
-    mark : str
-        C, M or D; S for a material stated in the study.
-    curve : str, optional
-        Name of the magnetisation curve of a material that saturates: a built-in one, or what the study says of its
+    name: Name in the study file.
+    conductivity: Conductivity at 20 degC. [S/m]
+    temperature_coefficient: Rise of the resistivity with temperature, relative to that at 20 degC. [1/K]
+    relative_permeability: Relative permeability, constant or at low field. [-]
+    source: Where the values come from.
+    mark: C, M or D; S for a material stated in the study.
+    curve: Name of the magnetisation curve of a material that saturates: a built-in one, or what the study says of its
         own; the relative permeability is then that of the linear answer beside it.
-    loss_angle : float
-        Angle by which the flux density lags the field strength, of a complex permeability, 0 or above and below pi/2.
-        [rad]
+    loss_angle: Angle by which the flux density lags the field strength, of a complex permeability, 0 or above and below
+        pi/2. [rad]
     """
 
     name: str
@@ -145,22 +135,8 @@ MATERIALS: Mapping[str, Material] = MappingProxyType(
 
 
 def conductivity_at(material: Material, temperature: float) -> float:
-    """Conductivity of a material at a temperature.
+    """Conductivity of a material at a temperature [degC], sigma20/(1 + alpha20 (theta - 20)). [S/m]
 
-    Parameters
-    ----------
-    material : Material
-        The material.
-    temperature : float
-        Temperature theta. [degC]
-
-    Returns
-    -------
-    conductivity : float
-        sigma20 / (1 + alpha20 (theta - 20)). [S/m]
-
-    References
-    ----------
     IEC 60287-1-1, 2.1.1 (resistance rises with 1 + alpha20 (theta - 20)) [C]
     """
     return material.conductivity / resistance_rise(material, temperature)

@@ -260,28 +260,10 @@ def right_name(name: str, known: Iterable[str] = LEVEL_SETS) -> str:
 
 
 def reference_level(name: str, frequency: float) -> Level:
-    """Level of a named set at a frequency.
+    """Level of a named set at a frequency [Hz]: resultant rms flux density [T] with its source, mark and note.
 
-    Parameters
-    ----------
-    name : str
-        Key of `LEVEL_SETS`. [-]
-    frequency : float
-        Frequency of the field, within what the set covers. [Hz]
-
-    Returns
-    -------
-    level : Level
-        Resultant rms flux density [T] with its source, mark and note.
-
-    Notes
-    -----
-    Where two pieces of a law meet, the smaller level holds. An unknown name or a frequency outside what the set covers
-    raises ValueError that says what would be right.
-
-    References
-    ----------
-    The source of each set and the mark of each piece stand in `LEVEL_SETS`.
+    If two pieces of a law meet, the smaller level holds. An unknown name or a frequency outside the set raises
+    ValueError with those that are right. The source of each set and the mark of each piece stand in `LEVEL_SETS`.
     """
     found = level_set(name)
     piece = found.piece(frequency)

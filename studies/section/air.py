@@ -78,14 +78,8 @@ def outline_samples(air: ZoneAir, distance: Callable[[Floats], Floats], step: fl
 
     In air without sources Bx and By are harmonic; therefore |Bx|^2 + |By|^2 is highest on the outline.
 
-    Parameters
-    ----------
-    air : ZoneAir
-        The air.
-    distance : callable
-        Distance of points (q, 2) [m] from the nearest metal, shape (q,). [m]
-    step : float
-        Largest distance between samples over that distance. [-]
+    distance: Distance of points (q, 2) [m] from the nearest metal, shape (q,). [m]
+    step: Largest distance between samples over that distance. [-]
     """
     rings = []
     for line in shapely.get_parts(shapely.get_rings(shapely.get_parts(air.shape))):
@@ -106,16 +100,10 @@ def highest_on(
 ) -> tuple[Floats, Floats]:
     """Places and values of the peaks of a field on rings, the highest first.
 
-    Parameters
-    ----------
-    rings : list of ndarray (q, 2)
-        Samples in order, closed. [m]
-    field : callable
-        Magnitude (n,) at points (n, 2) [m].
-    share : float
-        Peaks of the samples below this share of the highest are left out. [-]
-    rounds : int
-        How often the spacing of the samples around a peak is divided by four.
+    rings, list of (q, 2): Samples in order, closed. [m]
+    field: Magnitude (n,) at points (n, 2) [m].
+    share: Peaks of the samples below this share of the highest are left out. [-]
+    rounds: How often the spacing of the samples around a peak is divided by four.
     """
     triples, values = [], []
     for ring in rings:

@@ -50,16 +50,10 @@ def is_magnetic(part: StudyPart) -> bool:
 def enclosures(study: Study, section: CrossSection, names: Sequence[str], drive: Drive) -> tuple[Enclosure, ...]:
     """Every pocket of a tray or of metalwork that holds cables.
 
-    Parameters
-    ----------
-    study : Study
-        The study, for its frequencies.
-    section : CrossSection
-        With the currents at the frequency of the study.
-    names : sequence of str
-        Parts in the order of the drive.
-    drive : Drive
-        State at the frequency of the study, with the currents induced in bonded metal. [A]
+    study: The study, for its frequencies.
+    section: With the currents at the frequency of the study.
+    names: Parts in the order of the drive.
+    drive: State at the frequency of the study, with the currents induced in bonded metal. [A]
     """
     solved = dict(zip(names, drive.currents.tolist(), strict=True))
     found = []

@@ -77,24 +77,13 @@ def route_of(
 ) -> Route:
     """Route of some sections.
 
-    Parameters
-    ----------
-    run_sections : sequence of RunSection
-        The sections from the supply to the load, of the same circuits.
-    currents : mapping of (circuit, phase) to complex, optional
-        Net current of each phase; zero where none is given. [A]
-    bonds : sequence of Tie
-        Lines, by name, that are joined to each other at both ends of the run and nowhere between; their impedance is
+    run_sections: The sections from the supply to the load, of the same circuits.
+    currents: Net current of each phase; zero where none is given. [A]
+    bonds: Lines, by name, that are joined to each other at both ends of the run and nowhere between; their impedance is
         that of the whole return [ohm]. Layers of metal in no bond carry no current along them. Metal that is no place
         is in the impedance of the sections as the study bonds it, section by section.
+    Returns route: A tie for each phase of each circuit, in order of appearance, then the bonds, then each other line.
 
-    Returns
-    -------
-    route : Route
-        A tie for each phase of each circuit, in order of appearance, then the bonds, then each other line.
-
-    Notes
-    -----
     Of parallel cables with one label the first in the order of one section goes on as the first in the next.
     """
     if not run_sections:

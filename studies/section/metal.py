@@ -34,23 +34,13 @@ def metal(
 ) -> Metal:
     """Metal at a temperature.
 
-    Parameters
-    ----------
-    own : materials.Material
-        Material of the study.
-    temperature : float
-        [degC]
-    curve : Curve, optional
-        Magnetisation curve of saturating steel.
-    open_area : float
-        Share p of round holes in a sheet, 0 to below 1. [-]
-    fill : float
-        Share of metal in the solid, as of wires in an armour's tube, above 0. [-]
-    other : Curve, optional
-        Curve of another steel of the same use.
+    own: Material of the study.
+    temperature: [degC]
+    curve: Magnetisation curve of saturating steel.
+    open_area: Share p of round holes in a sheet, 0 to below 1. [-]
+    fill: Share of metal in the solid, as of wires in an armour's tube, above 0. [-]
+    other: Curve of another steel of the same use.
 
-    Notes
-    -----
     Holes: sigma (1 - p)/(1 + p) and, with mu_i = mu0 in the holes,
     mu [(1 + p) mu_i + (1 - p) mu]/[(1 - p) mu_i + (1 + p) mu]: Maxwell's mixture in two dimensions (J. C. Maxwell,
     Treatise on Electricity and Magnetism, 1873, art. 314, there for spheres) [M]. It holds for round holes that are

@@ -48,17 +48,9 @@ def section_studies(study: Study) -> tuple[Study, ...]:
 def route_sections(study: Study, own: CrossSection | None = None) -> tuple[tuple[Study, CrossSection], ...]:
     """Study and cross-section of each section of the route, known to have the parts of one run.
 
-    Parameters
-    ----------
-    study : Study
-        The study.
-    own : CrossSection, optional
-        Its own cross-section, where it is at hand.
-
-    Raises
-    ------
-    StudyError
-        Where the geometry of a section is impossible, or its cables and bonded metal are not those of the study.
+    own: Its own cross-section, where it is at hand.
+    Raises StudyError: Where the geometry of a section is impossible, or its cables and bonded metal are not those of
+        the study.
     """
     base = own or cross_section(study)
     made: dict[int, CrossSection] = {id(study): base}

@@ -22,14 +22,9 @@ def line_of(section: CrossSection, part: StudyPart) -> Line:
 def run_bonds(section: CrossSection, length: float, with_metal: bool = True) -> tuple[Tie, ...]:
     """The bonds of a cross-section as ties of the lines of a run.
 
-    Parameters
-    ----------
-    section : CrossSection
-        The study's own cross-section.
-    length : float
-        Length of the run, for which the closing impedances are those of the whole. [m]
-    with_metal : bool
-        Whether metal without a cable is among the lines.
+    section: The study's own cross-section.
+    length: Length of the run, for which the closing impedances are those of the whole. [m]
+    with_metal: Whether metal without a cable is among the lines.
     """
     parts = {part.name: part for part in section.parts}
     phases = {phase.tie for phase in section.phases}

@@ -97,12 +97,7 @@ def tied_impedance(route: Route, ports: Sequence[int]) -> Complexes:
 def line_state(route: Route, currents: Mapping[int, complex] | None = None) -> Drive:
     """Currents of all lines [A] and their voltage drops over the whole run [V].
 
-    Parameters
-    ----------
-    route : Route
-        The route.
-    currents : mapping of int to complex, optional
-        Net current of some ties in place of their own. [A]
+    currents: Net current of some ties in place of their own. [A]
     """
     given = currents or {}
     ties = [

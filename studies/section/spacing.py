@@ -99,19 +99,11 @@ def width_used(cables: Sequence[PlacedCable], trays: Iterable[Tray]) -> float:
 def gaps_kept(cables: Sequence[PlacedCable], trays: Iterable[Tray]) -> str:
     """Which clear gaps the cables keep.
 
-    Parameters
-    ----------
-    cables : sequence of PlacedCable
-        Every cable of the study.
-    trays : iterable of Tray
-        The trays on which they lie; cables on no tray count as one row of their own.
-
-    Returns
-    -------
-    kept : str
-        LAYER: single cables in one layer with a clear gap of one diameter at least; GROUPS: trefoil groups with a clear
-        gap of 2.15 diameters of the larger cable at least to what is beside them; BOTH; ALONE: nothing is beside
-        another; NOT_KEPT. Common practice, no source.
+    cables: Every cable of the study.
+    trays: The trays on which they lie; cables on no tray count as one row of their own.
+    Returns kept: LAYER: single cables in one layer with a clear gap of one diameter at least; GROUPS: trefoil groups
+        with a clear gap of 2.15 diameters of the larger cable at least to what is beside them; BOTH; ALONE: nothing is
+        beside another; NOT_KEPT. Common practice, no source.
     """
     rows = _rows(cables, trays)
     if not all(_row_is_spaced(row) for row in rows):

@@ -164,30 +164,17 @@ def solve_to_tolerance(
 ) -> tuple[Solved, Estimate, AccuracyResult]:
     """Solve on finer and finer meshes until the requested numbers change by less than the tolerance.
 
-    Parameters
-    ----------
-    section : CrossSection
-        What is solved.
-    receptors, traverses : ndarray (r, 2), tuple of ndarray (n, 2)
-        Points where the field is requested. [m]
-    tolerance : float
-        Relative tolerance of every requested number. [-]
-    progress : callable
-        Called with a line of progress.
-    mesh : SectionMesh, optional
-        A mesh to use instead of generated ones; it is refined by splitting its triangles.
-    fundamental : FundamentalSteel, optional
-        Reluctivity of saturating steel from the solution of another frequency.
-    each : callable, optional
-        Called with the solution on every mesh, the coarsest first.
-    derived : callable, optional
-        Largest relative error estimate of further numbers that follow from a solution; called once all others hold.
-
-    Returns
-    -------
-    solved, estimate, accuracy
-        The finest solution, its error estimate, and how the tolerance was met. Numbers that miss the tolerance are
-        returned with an estimate above it; points inside cables and metal may miss it, see `INSIDE_FINENESS`.
+    receptors, traverses, shapes (r, 2), tuple of (n, 2): Points where the field is requested. [m]
+    tolerance: Relative tolerance of every requested number. [-]
+    progress: Called with a line of progress.
+    mesh: A mesh to use instead of generated ones; it is refined by splitting its triangles.
+    fundamental: Reluctivity of saturating steel from the solution of another frequency.
+    each: Called with the solution on every mesh, the coarsest first.
+    derived: Largest relative error estimate of further numbers that follow from a solution; called once all others
+        hold.
+    Returns solved, estimate, accuracy: The finest solution, its error estimate, and how the tolerance was met. Numbers
+        that miss the tolerance are returned with an estimate above it; points inside cables and metal may miss it, see
+        `INSIDE_FINENESS`.
     """
     levels: list[MeshLevel] = []
     least = least_field(section, receptors)
@@ -322,14 +309,9 @@ def _fields(
 def worst_error(estimate: Estimate, least: Floats, counted: tuple[Flags, tuple[Flags, ...]] | None = None) -> float:
     """Largest ratio of an error estimate to its number, with the floors of this module. [-]
 
-    Parameters
-    ----------
-    estimate : Estimate
-        Estimates of all numbers.
-    least : ndarray (r,)
-        Least reference of the field at each receptor, see `studies.solve.cancelling_fields`. [T]
-    counted : tuple, optional
-        Which receptors (r,) and which points of each traverse (n,) count; all by default.
+    estimate: Estimates of all numbers.
+    least, shape (r,): Least reference of the field at each receptor, see `studies.solve.cancelling_fields`. [T]
+    counted: Which receptors (r,) and which points of each traverse (n,) count; all by default.
     """
     now = estimate.now
     receptors, traverses = counted or (

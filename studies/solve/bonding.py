@@ -43,14 +43,9 @@ def ties_with_cross_bonds(section: CrossSection, fields: UnitFields) -> tuple[Ti
 def loop_currents(impedance: Complexes, induced: Complexes, returns: Sequence[complex | None]) -> Complexes:
     """Current of each loop of cross-bonded screens, three to a bond.
 
-    Parameters
-    ----------
-    impedance : ndarray (3 bonds, 3 bonds)
-        Impedance matrix of the screens. [ohm/m]
-    induced : ndarray (3 bonds,)
-        Voltage of each screen without current. [V/m]
-    returns : sequence of complex or None
-        Impedance for the return of the sum of each bond's loop currents; None if they sum to zero. [ohm/m]
+    impedance, shape (3 bonds, 3 bonds): Impedance matrix of the screens. [ohm/m]
+    induced, shape (3 bonds,): Voltage of each screen without current. [V/m]
+    returns: Impedance for the return of the sum of each bond's loop currents; None if they sum to zero. [ohm/m]
     """
     bonds = len(returns)
     size = 3 * bonds

@@ -48,14 +48,9 @@ def solve_pair(
 ) -> Pair[UnitFields]:
     """Fields of unit voltages on two meshes.
 
-    Parameters
-    ----------
-    section : CrossSection
-        The cross-section; saturating steel has its permeability at low field.
-    frequency : float, optional
-        Frequency in place of the cross-section's. [Hz]
-    fineness : (float, float)
-        Fineness of the coarser and the finer mesh. [-]
+    section: The cross-section; saturating steel has its permeability at low field.
+    frequency: Frequency in place of the cross-section's. [Hz]
+    fineness: Fineness of the coarser and the finer mesh. [-]
     """
     coarse, fine = (
         solve_unit_voltages(
