@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 
 from studies.answers.run_sections import is_transposed
@@ -18,7 +19,8 @@ from studies.section.run_bonds import joining_words
 from studies.solve.accuracy import Progress
 from studies.study.dotted_keys import Tree, value_at
 from studies.study.file import Study
-from studies.study.reading import CASE_TABLES, loads_data, tables_of, text_of
+from studies.study.reading import CASE_TABLES, loads_data, text_of
+from studies.study.toml_text import lines_named, tables_of
 from studies.text.problems import Problem, StudyError
 
 MOST_TOLD = 100
@@ -63,7 +65,8 @@ def plan_of(text: str, name: str = "study", tell: Progress | None = None) -> Pla
             studies.append(study)
     problems = [*checked.listing(), *problems]
     if problems:
-        raise StudyError(problems)
+        with lines_named(text):
+            raise StudyError(problems)
     return Plan(studies[0], tuple(cases), tuple(grid))
 
 
@@ -136,4 +139,4 @@ class _Problems:
         shown = ", ".join(f'"{name}"' for name in cases[:3])
         more = f" and {len(cases) - 3} more" if len(cases) > 3 else ""
         head = f"{'cases' if len(cases) > 1 else 'case'} {shown}{more}"
-        return Problem(problem.file, f"{head}: {problem.key}", problem.value, problem.wrong, problem.right)
+        return replace(problem, key=f"{head}: {problem.key}", line=0)

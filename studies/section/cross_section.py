@@ -28,6 +28,7 @@ from studies.study.circuits import phase_currents
 from studies.study.file import Study
 from studies.study.materials import material_of
 from studies.study.parts import CONDUCTOR, CircuitParts, expand, joined_rails, named_parts, part_name, with_joined_rails
+from studies.study.toml_text import lines_named
 from studies.text.problems import Problem, StudyError
 
 __all__ = [
@@ -54,15 +55,16 @@ def cross_section(study: Study) -> CrossSection:
     StudyError
         If cables or trays overlap, metal touches metal, or a circuit lies partly beyond a tray's wall; lists all.
     """
-    problems = _unfit_problems(study)
-    if problems:
-        raise StudyError(problems)
-    drawn = read_drawing(study)
-    cables = placed_cables(study, drawn)
-    parts = (*(part for cable in cables for part in cable_parts(study, cable)), *_metal_parts(study, drawn))
-    problems = placement_problems(study, cables, parts)
-    if problems:
-        raise StudyError(problems)
+    with lines_named(study.source_text):
+        problems = _unfit_problems(study)
+        if problems:
+            raise StudyError(problems)
+        drawn = read_drawing(study)
+        cables = placed_cables(study, drawn)
+        parts = (*(part for cable in cables for part in cable_parts(study, cable)), *_metal_parts(study, drawn))
+        problems = placement_problems(study, cables, parts)
+        if problems:
+            raise StudyError(problems)
     ties, phases, cross_bonds = _ties(study, cables, parts)
     rungs = tuple(filter(None, map(joined_rails, tray_names(study))))
     earth = None if study.earth is None else EarthReturn(study.earth.resistivity, study.earth.surface)

@@ -16,6 +16,7 @@ from studies.study.decisions import RouteSection
 from studies.study.dotted_keys import Tree
 from studies.study.file import Study, StudyFile
 from studies.study.route_changes import SAME, section_tables, within
+from studies.study.toml_text import lines_named
 from studies.text.problems import Problem, StudyError
 
 MOST_LISTED = 4
@@ -41,7 +42,8 @@ def section_studies(study: Study) -> tuple[Study, ...]:
             except StudyError as error:
                 problems += error.problems
     if problems:
-        raise StudyError(problems)
+        with lines_named(study.source_text):
+            raise StudyError(problems)
     return tuple(found)
 
 
@@ -67,7 +69,8 @@ def route_sections(study: Study, own: CrossSection | None = None) -> tuple[tuple
             continue
         problems += _other_parts(study, number, base, made[id(each)])
     if problems:
-        raise StudyError(problems)
+        with lines_named(study.source_text):
+            raise StudyError(problems)
     return tuple((each, made[id(each)]) for each in studies)
 
 

@@ -11,6 +11,7 @@ from studies.study.entries import (
     ClearGap,
     Entry,
     Name,
+    PhaseLabel,
     Point,
     Table,
     Word,
@@ -46,10 +47,10 @@ from studies.study.phases import (
     currents_of,
     distinct,
     harmonic_order,
+    right_label,
     without_path,
 )
 from studies.study.quantities import RANGES, QuantityError, bounds
-from studies.text.problems import choice_of
 
 ARRANGEMENTS: Mapping[str, KeySet] = MappingProxyType(
     {
@@ -123,8 +124,9 @@ def _drawn_on(value: object, info: ValidationInfo) -> object:
     if not isinstance(value, Mapping) or not value:
         wrong = "is empty" if isinstance(value, Mapping) else "is not a table of phases and layers"
         raise input_error(wrong, LAYERS_TABLE)
-    if stray := [finding for label in value for finding in unknown((label,), str(label), PHASE_ANGLES, "known phase")]:
-        raise input_errors("drawn_on", stray)
+    stray = [str(label) for label in value if label not in PHASE_ANGLES]
+    if stray:
+        raise input_errors("drawn_on", [Finding((at,), "is no known phase", right_label(at)) for at in stray])
     return value
 
 
@@ -137,9 +139,7 @@ class Circuit(Table):
     """name of a cable construction"""
     arrangement: Annotated[str, word_entry("arrangement", ARRANGEMENTS)]
     """formation; it decides which of the keys below go with it"""
-    phases: Annotated[
-        tuple[Annotated[str, word_entry("phase", PHASE_ANGLES)], ...], list_entry('["L1", "L2", "L3"]', least=1)
-    ] = ()
+    phases: Annotated[tuple[PhaseLabel, ...], list_entry('["L1", "L2", "L3"]', least=1)] = ()
     """phase labels left to right; trefoil: left, right, top; repeated labels are parallel cables"""
     current: Annotated[
         float | Mapping[str, PhaseCurrent],
@@ -244,7 +244,7 @@ def _currents(reader: Reader, place: Place, labels: Sequence[str], current: obje
         return
     for label, entry in current.items():
         if label not in labels:
-            yield Finding((*place, label), "is no phase of this circuit", choice_of(label, distinct(labels)))
+            yield Finding((*place, label), "is no phase of this circuit", right_label(label, distinct(labels)))
         elif _lacks_angle(reader, label, labels, entry):
             wrong = f"has no angle, and {label} has none in a balanced circuit"
             yield Finding((*place, label), wrong, '["20 A", "-118 deg"]')

@@ -9,6 +9,7 @@ from studies.study.bonds import CROSS_BONDED
 from studies.study.entries import (
     Entry,
     Name,
+    PhaseLabel,
     Table,
     Truth,
     Word,
@@ -30,7 +31,7 @@ from studies.study.findings import (
     needed,
     unknown,
 )
-from studies.study.phases import LINES, PHASE_ANGLES
+from studies.study.phases import LINES
 
 OBJECTIVES = ("field", "sharing", "inequality")
 """What a phase order may be judged by."""
@@ -87,12 +88,9 @@ class RouteSection(Table):
     """length of the section"""
     name: Name | None = Field(default=None, examples=['"riser"'])
     """what results call the section; without it, its number"""
-    phases: Mapping[
-        Name,
-        Annotated[
-            tuple[Annotated[str, word_entry("phase", PHASE_ANGLES)], ...], list_entry('["L2", "L3", "L1"]', least=1)
-        ],
-    ] = Field(default_factory=dict, examples=['{ F1 = ["L2", "L3", "L1"] }'])
+    phases: Mapping[Name, Annotated[tuple[PhaseLabel, ...], list_entry('["L2", "L3", "L1"]', least=1)]] = Field(
+        default_factory=dict, examples=['{ F1 = ["L2", "L3", "L1"] }']
+    )
     """phases of circuits whose order differs from the study's"""
     settings: Annotated[
         Mapping[str, object],

@@ -10,6 +10,7 @@ from pydantic_core import CoreSchema, InitErrorDetails, PydanticCustomError, cor
 
 from studies.data.materials import HIGHEST_PERMEABILITY
 from studies.study.findings import Finding
+from studies.study.phases import PHASE_ANGLES, right_label
 from studies.study.quantities import KINDS, RANGES, Gap, gap, in_range, quantity
 from studies.text.printable import shortened, steering_signs
 from studies.text.problems import WrongInput, choice_of
@@ -91,14 +92,19 @@ def quantity_entry(name: str) -> Entry:
     return Entry(lambda value, info: measured(value, name, info), words, f'"{allowed.example}"', name)
 
 
-def word_entry(what: str, known: Iterable[str] | Callable[[], Iterable[str]], example: str = "") -> Entry:
-    """Entry of one word out of a set; one that is found only when it is needed is a function, with an example."""
+def word_entry(
+    what: str,
+    known: Iterable[str] | Callable[[], Iterable[str]],
+    example: str = "",
+    right: Callable[[str, Iterable[str]], str] = choice_of,
+) -> Entry:
+    """Entry of one word out of a set; one that is made only when it is needed is a function, with an example."""
     listed = () if callable(known) else tuple(known)
 
     def check(value: object, info: ValidationInfo) -> str:
         words = tuple(known()) if callable(known) else listed
         if not isinstance(value, str) or value not in words:
-            raise input_error(f"is no known {what}", choice_of(value if isinstance(value, str) else "", words))
+            raise input_error(f"is no known {what}", right(value if isinstance(value, str) else "", words))
         return value
 
     words = " or ".join(f'"{word}"' for word in listed) or f"name of a {what}"
@@ -118,6 +124,9 @@ def number_entry(low: float, high: float, example: str, *, whole: bool = False, 
         return value
 
     return Entry(check, f"{'whole' if whole else 'plain'} number {span}", example)
+
+
+PhaseLabel = Annotated[str, word_entry("phase", PHASE_ANGLES, right=right_label)]
 
 
 def list_entry(example: str, least: int, of_tables: bool = False) -> Entry:

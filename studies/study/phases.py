@@ -3,11 +3,12 @@
 import cmath
 import math
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from types import MappingProxyType
 from typing import NamedTuple
 
 from studies.study.quantities import QuantityError
+from studies.text.problems import choice_of
 
 PHASE_ANGLES: Mapping[str, float | None] = MappingProxyType(
     {"L1": 0.0, "L2": -2 * math.pi / 3, "L3": 2 * math.pi / 3, "N": None, "PE": None}
@@ -18,6 +19,18 @@ NO_CURRENT_NEEDED = ("N", "PE")
 """Labels that need no stated current: N returns the sum of the others, PE carries none."""
 
 LINES = ("L1", "L2", "L3")
+OTHER_LINES = ("ABC", "RST", "UVW", "123")
+"""What others call the phases L1, L2, L3, one sign each."""
+
+
+def right_label(word: str, known: Iterable[str] = PHASE_ANGLES) -> str:
+    """The label to write in place of a word that is none: L2 for S, as R, S, T are L1, L2, L3."""
+    words = tuple(known)
+    for signs in OTHER_LINES:
+        at = signs.find(word.strip().upper())
+        if len(word.strip()) == 1 and at >= 0 and LINES[at] in words:
+            return f'"{LINES[at]}"; phases {", ".join(signs)} are written {", ".join(LINES)}'
+    return choice_of(word, words)
 
 
 class PhaseCurrent(NamedTuple):

@@ -9,6 +9,7 @@ import functools
 import math
 import re
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import TYPE_CHECKING
@@ -261,7 +262,7 @@ def convert(text: object, kind_name: str, example: str | None = None) -> float:
         return _gauge_area(plain)
     match = _TEXT.fullmatch(plain)
     if match is None:
-        raise QuantityError(_why_not(plain), right)
+        raise QuantityError(_why_not(plain), _with_point(plain, kind_name) or right)
     number, unit = float(match[1]), match[2] or ""
     if not math.isfinite(number):
         raise QuantityError("is not a finite number", right)
@@ -311,6 +312,21 @@ def _why_not(plain: str) -> str:
     if not re.match(_NUMBER, plain):
         return "does not begin with a number"
     return "is not one number followed by one unit"
+
+
+def _with_point(plain: str, kind_name: str) -> str:
+    """A quantity with a comma as it is meant, or in both meanings if it may part thousands; empty if there is none."""
+    if not re.match(r"[+-]?\d+,\d+", plain):
+        return ""
+    meanings = [plain.replace(",", ".", 1)]
+    if re.match(r"[+-]?[1-9]\d{0,2}(,\d{3})+(?![\d,])", plain):
+        meanings.append(plain.replace(",", ""))
+    sound = []
+    for text in meanings:
+        with suppress(QuantityError):
+            convert(text, kind_name)
+            sound.append(f'"{text}"')
+    return " or ".join(sound)
 
 
 def _gauge_area(plain: str) -> float:

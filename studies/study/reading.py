@@ -2,8 +2,6 @@
 
 import json
 import math
-import re
-import tomllib
 import typing
 from collections.abc import Mapping, Sequence
 from pathlib import Path
@@ -16,14 +14,9 @@ from studies.study.entries import FROM_FILE, example_of, model_within
 from studies.study.file import Study, StudyFile
 from studies.study.findings import Finding, Place
 from studies.study.route_changes import section_tables, within
+from studies.study.toml_text import LONGEST_SHOWN, lines_named, tables_of
 from studies.text.printable import shortened
 from studies.text.problems import Problem, StudyError, nearest
-
-LONGEST_SHOWN = 70
-"""Longest value shown in a message. [characters]"""
-
-DEEPEST = 20
-"""Deepest nesting of lists and tables in a study file, more than any key needs. [levels]"""
 
 DEEPEST_SHOWN = 4
 """Deepest nesting of lists and tables shown in a message. [levels]"""
@@ -66,56 +59,8 @@ def loads(text: str, name: str = "study") -> Study:
     The tables of further cases are passed over: what is read is the base study.
     """
     data = tables_of(text, name)
-    return loads_data({key: value for key, value in data.items() if key not in CASE_TABLES}, name, text)
-
-
-def tables_of(text: str, name: str) -> dict[str, object]:
-    """The tables of a study file as they stand; text that is not valid TOML raises `StudyError`."""
-    text = text.removeprefix("\ufeff")
-    try:
-        tables = tomllib.loads(text.replace("\r\n", "\n"))
-    except ValueError as error:  # TOMLDecodeError, and numbers of too many digits
-        raise StudyError([_broken_toml(text, name, str(error))]) from None
-    except RecursionError:
-        raise StudyError([_too_deep(text, name)]) from None
-    if _depth(tables) > DEEPEST:
-        raise StudyError([_too_deep(text, name)])
-    return tables
-
-
-def _depth(tables: object) -> int:
-    """Levels of tables and lists within each other."""
-    depth, level = 0, [tables]
-    while level := [
-        entry
-        for node in level
-        if isinstance(node, dict | list)
-        for entry in (node.values() if isinstance(node, dict) else node)
-    ]:
-        depth += 1
-    return depth
-
-
-NESTING = re.compile(
-    r'"""(?:\\.|[^\\])*?"""|"(?:\\.|[^"\\\n])*"'
-    r"|'''.*?'''|'[^'\n]*'|#[^\n]*|[][{}\n]|(?<=[^\s\d.])\s*\.\s*(?=[^\s\d.])",
-    re.DOTALL,
-)
-"""What tells how deep a place in a TOML text is: brackets, and points of dotted keys; texts and comments as wholes."""
-
-
-def _too_deep(text: str, name: str) -> Problem:
-    """The line on which brackets and dotted keys first go deeper than any key of a study."""
-    number, brackets, points = 1, 0, 0
-    for sign in NESTING.findall(text):
-        brackets += (sign in "[{") - (sign in "]}")
-        points = 0 if sign == "\n" else points + (sign.strip() == ".")
-        if brackets + points > DEEPEST:
-            break
-        number += sign.count("\n")
-    line = (text.splitlines() or [""])[min(number, len(text.splitlines())) - 1]
-    wrong = f"is nested too deeply: {shortened(line.strip(), LONGEST_SHOWN)}"
-    return Problem(name, f"line {number}", "", wrong, f"tables and lists of at most {DEEPEST} levels, as documented")
+    with lines_named(text):
+        return loads_data({key: value for key, value in data.items() if key not in CASE_TABLES}, name, text)
 
 
 def loads_data(data: Mapping[str, object], name: str, text: str = "") -> Study:
@@ -203,24 +148,6 @@ def _files_near(path: Path) -> str:
         return "the path of a study file; this folder has none"
     near = nearest(path.name, files)
     return f"{near}, which is in that folder" if near else f"a study file; that folder has {', '.join(files[:5])}"
-
-
-def _broken_toml(text: str, name: str, message: str) -> Problem:
-    match = re.search(r"\s*\(at line (\d+), column (\d+)\)", message)
-    wrong = re.sub(r"\s*\(at [^)]*\)", "", message)
-    wrong = wrong[:1].lower() + wrong[1:]
-    lines = text.splitlines() or [""]
-    number, column = (int(match[1]), int(match[2])) if match else (len(lines), len(lines[-1]) + 1)
-    line = lines[number - 1].strip() if number <= len(lines) else ""
-    right = "KEY = VALUE with text and quantities in quotes, [table] or [[list of tables]]"
-    twice = any(word in message for word in ("overwrite", "twice", "mutate", "already"))
-    bare = re.fullmatch(r"([\w-]+)\s*=\s*([+-]?[\w.][^\"'\[\]{}#]*?)\s*(?:#.*)?", line)
-    if twice:
-        right = "every key and every [table] once; a list of tables in double brackets"
-    elif bare and not re.fullmatch(r"[+-]?[\d.]+|true|false", bare[2]):
-        right = f'text and quantities in quotes: {bare[1]} = "{bare[2]}"'
-    place = f"line {number}, column {column}"
-    return Problem(name, place, "", f"is not valid TOML, {wrong}: {shortened(line, LONGEST_SHOWN)}", right)
 
 
 def _findings(error: ValidationError, data: Mapping[str, object]) -> list[Finding]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from studies.study.dotted_keys import TOP_KEYS, PathError, Tree, parts_of, with_value, without
@@ -46,7 +47,7 @@ def section_tables(tables: Tree, section: Mapping[str, Any]) -> tuple[Tree, list
 def within(number: int, name: object, problem: Problem) -> Problem:
     """A problem of a section's cross-section, told with its section."""
     label = f'route[{number}] "{name}"' if isinstance(name, str) and name else f"route[{number}]"
-    return Problem(problem.file, f"{label}: {problem.key}", problem.value, problem.wrong, problem.right)
+    return replace(problem, key=f"{label}: {problem.key}")
 
 
 def _require_changeable(path: str) -> None:

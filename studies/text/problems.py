@@ -2,45 +2,39 @@
 
 import difflib
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, field
 
 from studies.text.printable import shortened, visible
 
 
 @dataclass(frozen=True)
 class Problem:
-    """One mistake in a study and its correction.
-
-    Parameters
-    ----------
-    file : str
-        Name of the study file.
-    key : str
-        Path of the key in words, such as 'circuits[1] "F1" → spacing'; empty for the whole file.
-    value : str
-        The value in the file; empty if there is none.
-    wrong : str
-        What is wrong.
-    right : str
-        What to write instead.
-    """
+    """One mistake in a study and its correction."""
 
     file: str
+    """Name of the study file."""
     key: str
+    """Path of the key in words, such as 'circuits[1] "F1" → spacing'; empty for the whole file."""
     value: str
+    """The value in the file; empty if there is none."""
     wrong: str
+    """What is wrong."""
     right: str
+    """What to write instead."""
+    line: int = field(default=0, compare=False)
+    """Line of the study file, counted from 1; 0 if it is not known."""
 
     def __post_init__(self) -> None:
-        """Put each part on one line without control characters, and shorten key and value."""
-        for part in fields(self):
-            text = visible(getattr(self, part.name))
-            object.__setattr__(self, part.name, shortened(text) if part.name in ("key", "value") else text)
+        """Put each text on one line without control characters, and shorten key and value."""
+        for part in ("file", "key", "value", "wrong", "right"):
+            text = visible(getattr(self, part))
+            object.__setattr__(self, part, shortened(text) if part in ("key", "value") else text)
 
     def __str__(self) -> str:
         """Two lines: key, value and what is wrong; what to write instead."""
         place = f"{self.key} = {self.value}" if self.key and self.value else self.key or self.value
-        return f"{place}: {self.wrong}\n    right: {self.right}"
+        line = f"line {self.line}, " if self.line else ""
+        return f"{line}{place}: {self.wrong}\n    right: {self.right}"
 
 
 class WrongInput(ValueError):

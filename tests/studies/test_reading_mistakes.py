@@ -1,10 +1,20 @@
 """What is said about mistakes in a study file: key, value, what is wrong, what is right; all at once, each once."""
 
+import tomllib
+from collections.abc import Iterator
+from pathlib import Path
+
 import pytest
 
+from studies.compare.plan import plan_of
+from studies.section.cross_section import cross_section
+from studies.study.findings import Place
 from studies.study.reading import loads
+from studies.study.toml_text import key_lines
 from studies.text.problems import StudyError
 from tests.studies.sound_study import CONDUCTOR, SCREEN, changed, problems_of
+
+ROOT = Path(__file__).parents[2]
 
 # what is changed in the good study, the key that must be named, the value, what is wrong, the right form
 BAD = [
@@ -40,7 +50,7 @@ BAD = [
     ('"flat"', '"flatt"', 'circuits[1] "F1" → arrangement', '"flatt"', "no known arrangement", '"flat"'),
     ('"56 mm"', "56", 'circuits[1] "F1" → spacing', "56", "bare number", '"56 mm"'),
     ('"56 mm"', '"56"', 'circuits[1] "F1" → spacing', '"56"', "without a unit", '"56 mm"'),
-    ('"56 mm"', '"56,0 mm"', 'circuits[1] "F1" → spacing', '"56,0 mm"', "comma", '"56 mm"'),
+    ('"56 mm"', '"56,0 mm"', 'circuits[1] "F1" → spacing', '"56,0 mm"', "comma", '"56.0 mm"'),
     ('spacing = "56 mm"\n', "", 'circuits[1] "F1" → spacing', "", "missing", 'clear_gap = "1 diameter"'),
     (
         *('spacing = "56 mm"', 'spacing = "56 mm"\nclear_gap = "1 diameter"', 'circuits[1] "F1" → spacing'),
@@ -66,6 +76,14 @@ BAD = [
     (
         *('"400 A"', '{ L1 = "4 A", L2 = ["4 A"], L3 = "4 A" }', 'circuits[1] "F1" → current → L2'),
         *('["4 A"]', "not a current and its angle", '["390 A", "-118 deg"]'),
+    ),
+    ('"400 A"', '"400,5 A"', 'circuits[1] "F1" → current', '"400,5 A"', "the decimal sign is a point", '"400.5 A"'),
+    ('"400 A"', '"1,400 A"', 'circuits[1] "F1" → current', '"1,400 A"', "comma", '"1.400 A" or "1400 A"'),
+    ('"L1", "L2"', '"L1", "S"', 'circuits[1] "F1" → phases[2]', '"S"', "phase", '"L2"; phases R, S, T are written L1'),
+    ('"L3"]', '"c"]', 'circuits[1] "F1" → phases[3]', '"c"', "no known phase", '"L3"; phases A, B, C are written L1'),
+    (
+        *('"400 A"', '{ L1 = "4 A", V = "4 A", L2 = "4 A", L3 = "4 A" }', 'circuits[1] "F1" → current → V'),
+        *('"4 A"', "no phase of this circuit", '"L2"; phases U, V, W are written L1'),
     ),
     ("400 A", "400 Å", 'circuits[1] "F1" → current', '"400 Å"', "one number followed by one unit", '"400 A"'),
     ('name = "F1"', 'name = "F→1"', 'circuits[1] "F→1" → name', '"F→1"', "not a name", "letters, digits"),
@@ -162,7 +180,7 @@ def test_the_message_is_readable_in_a_terminal() -> None:
         loads(changed(('"56 mm"', "56")), "feeder.toml")
     assert str(caught.value) == (
         "feeder.toml: 1 thing to put right\n"
-        '  circuits[1] "F1" → spacing = 56: is a bare number, its unit is missing\n'
+        '  line 15, circuits[1] "F1" → spacing = 56: is a bare number, its unit is missing\n'
         '      right: "56 mm" if that is the unit meant'
     )
 
@@ -172,3 +190,70 @@ def test_no_message_spreads_over_the_screen() -> None:
         for problem in problems_of(changed((old, new))):
             assert all(len(line) < 250 for line in str(problem).splitlines())
             assert len(str(problem).splitlines()) == 2
+
+
+# what is changed in the good study, and the line that a reader has to mend
+ON_LINES = [
+    ('frequency = "50 Hz"', "frequency = 50", "frequency = 50"),
+    ('"240 mm^2"', '"240 mm"', "conductor ="),
+    ('jacket = "1.8 mm"\n', "", "[cables.c240]"),
+    ('"L1", "L2", "L3"]', '\n  "L1",\n  # go\n  "L4", "L3"]', '"L4"'),
+    ('"400 A"', '{ L1 = "4 A", L2 = "4 A", L3 = 4 }', "current ="),
+    ('name = "T1"', 'name = "F1"', 'name = "F1"\nprofile'),
+    ('title = "Feeder"', 'title = """\nFeeder"""\nfrequenzy = 1', "frequenzy"),
+    ("[accuracy]\n", "accuracy.", "accuracy."),
+    ('"0.5 %"', '"50 %"', "tolerance"),
+    ('at = ["1.5 m", "0.5 m"]', 'at = ["1.5 m",\n0.5]', "0.5]"),
+]
+
+
+@pytest.mark.parametrize(("old", "new", "there"), ON_LINES)
+def test_a_mistake_names_its_line(old: str, new: str, there: str) -> None:
+    text = changed((old, new)).replace('accuracy.tolerance = "0.5 %"', 'accuracy.tolerance = "50 %"')
+    line = text[: text.index(there)].count("\n") + 1
+    with pytest.raises(StudyError) as caught:
+        loads(text, "feeder.toml")
+    assert f"line {line}, {caught.value.problems[0].key}" in str(caught.value)
+    assert {problem.line for problem in caught.value.problems if problem.key != "title"} >= {line}
+
+
+def test_every_key_of_every_example_has_its_line() -> None:
+    for file in sorted((ROOT / "studies" / "examples").glob("*.toml")):
+        text = file.read_text(encoding="utf-8")
+        lines, rows = key_lines(text), text.splitlines()
+        for place, value in values_in(tomllib.loads(text)):
+            assert place in lines, (file, place)
+            if isinstance(value, str) and "\n" not in value:
+                assert value in rows[lines[place] - 1], (file, place)
+
+
+def values_in(tables: object, place: Place = ()) -> Iterator[tuple[Place, object]]:
+    inner = tables.items() if isinstance(tables, dict) else enumerate(tables) if isinstance(tables, list) else ()
+    for key, value in inner:
+        yield from values_in(value, (*place, key))
+    if not inner:
+        yield place, tables
+
+
+def test_text_without_quotes_is_shown_with_a_decimal_point() -> None:
+    (problem,) = problems_of(changed(('"400 A"', "400,5 A")))
+    assert problem.right.endswith('current = "400.5 A"')
+    assert problem.key.startswith("line 18")
+
+
+def test_what_the_geometry_forbids_names_its_line() -> None:
+    text = changed(('"56 mm"', '"20 mm"'))
+    with pytest.raises(StudyError) as caught:
+        cross_section(loads(text, "feeder.toml"))
+    assert caught.value.problems[0].key.startswith('circuits "F1" cable 1')
+    assert {problem.line for problem in caught.value.problems} == {text[: text.index("[[circuits]]")].count("\n") + 1}
+
+
+def test_a_wrong_variant_names_its_line() -> None:
+    text = changed() + '[[variants]]\nname = "wide"\nset = { "trays.T1.inside_width" = "1 m" }\n'
+    text += '[[variants]]\nname = "tight"\nset = { "circuits.F1.spacing" = "20 mm" }\n'
+    with pytest.raises(StudyError) as caught:
+        plan_of(text, "feeder.toml")
+    assert {(problem.key[:13], problem.line) for problem in caught.value.problems} == {
+        ('case "tight":', text[: text.rindex("[[variants]]")].count("\n") + 1)
+    }
