@@ -5,11 +5,12 @@ from __future__ import annotations
 import argparse
 import contextlib
 import tempfile
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, NoReturn
+from typing import TYPE_CHECKING
 
+from studies.options import parser
 from studies.text import streams as terminal
 from studies.text.printable import printable
 
@@ -21,11 +22,6 @@ DONE, LIMIT_EXCEEDED, BAD_INPUT, NUMERICAL_FAILURE, PROGRAM_ERROR, INTERRUPTED =
 STATUS: dict[Kind, int] = {"input": BAD_INPUT, "numerical": NUMERICAL_FAILURE, "program": PROGRAM_ERROR}
 """Exit status by kind of failure. Of several failures the highest status counts, and it outranks an exceeded limit."""
 WORDS: dict[Kind, str] = {"input": "bad input", "numerical": "numerical failure", "program": "error of the program"}
-EXIT_STATUS = (
-    "Exit status: 0 done, 1 a limit is exceeded (only with --fail-over-limit), 2 bad input, 3 numerical failure, 4 an "
-    "error of the program itself, 130 interrupted. If something fails after the solve, everything else is written and "
-    "the status is that of the failure."
-)
 TRACES = ".error.txt"
 """Suffix of the file beside a results folder that holds the traceback of an error that ended the run."""
 NEW_LINE = "\n"
@@ -44,7 +40,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """
     terminal.prepare()
     try:
-        options = _parser().parse_args(arguments)
+        options = parser(ACTIONS).parse_args(arguments)
         command: Callable[[argparse.Namespace], int] = options.command
         try:
             return command(options)
@@ -89,97 +85,6 @@ def _trace_file(options: argparse.Namespace) -> Path | None:
 def _results_folder(options: argparse.Namespace) -> Path:
     folder: Path = options.out or Path("results") / options.study.stem
     return folder
-
-
-class _Parser(argparse.ArgumentParser):
-    """Parser whose error messages contain no control characters of an argument."""
-
-    def error(self, message: str) -> NoReturn:
-        super().error(printable(message))
-
-
-def _parser() -> argparse.ArgumentParser:
-    parser = _Parser(
-        prog="trayfield",
-        description="Compute the magnetic field, losses and impedances of single-core power cables on tray by finite "
-        "elements on the cross-section. Every number stands beside its closed-form formula.",
-        epilog=EXIT_STATUS,
-    )
-    parser.add_argument("--version", action="version", version=f"trayfield {_version()}")
-    commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
-
-    new = _command(
-        commands, "new", _new, "write a commented starter study, ready to run and compare", "new feeder.toml"
-    )
-    new.add_argument("study", metavar="NAME.toml", type=Path, help="file to write; an existing file is not overwritten")
-
-    check = _command(
-        commands,
-        "check",
-        _check,
-        "validate a study, draw its cross-section and list what would be computed, without solving",
-        "check feeder.toml",
-    )
-    check.add_argument("study", metavar="STUDY.toml", type=Path, help="study file")
-    check.add_argument(
-        "-o",
-        "--out",
-        metavar="FILE",
-        type=Path,
-        help="drawing to write, as PNG, SVG or PDF by its ending (default: STUDY.section.png in the current folder)",
-    )
-
-    run = _command(
-        commands, "run", _run, "solve a study and write its results folder", "run feeder.toml --out results/feeder"
-    )
-    run.add_argument("study", metavar="STUDY.toml", type=Path, help="study file")
-    run.add_argument("-o", "--out", metavar="DIR", type=Path, help="results folder (default: results/STUDY)")
-    run.add_argument(
-        "--fail-over-limit",
-        action="store_true",
-        help="exit with status 1 if a limit is exceeded, also along the route",
-    )
-    run.add_argument("--mesh", metavar="FILE.msh", type=Path, help="use this mesh instead of generating one")
-    run.add_argument("--keep-mesh", action="store_true", help="write the finest mesh to section.msh in the folder")
-
-    compare = _command(
-        commands,
-        "compare",
-        _compare,
-        "solve the study, its [[variants]] and every combination of its [sweep], and compare them; the same command "
-        "continues an interrupted comparison",
-        "compare feeder.toml --workers 2",
-    )
-    compare.add_argument("study", metavar="STUDY.toml", type=Path, help="study file")
-    compare.add_argument("-o", "--out", metavar="DIR", type=Path, help="folder (default: results/STUDY_comparison)")
-    solvers = compare.add_mutually_exclusive_group()
-    solvers.add_argument("--workers", metavar="N", type=int, help="solving processes (default: one for each processor)")
-    solvers.add_argument("--dask", metavar="tcp://HOST:PORT", help="solve on the Dask cluster of this scheduler")
-    compare.add_argument("--anew", action="store_true", help="solve every case again, also those already stored")
-
-    verify = _command(
-        commands, "verify", _verify, "run the verification checks and print a table", "verify --out results/feeder"
-    )
-    verify.add_argument(
-        "-o", "--out", metavar="DIR", type=Path, help="folder to write verification.md and verification.json to"
-    )
-    verify.add_argument("--list", action="store_true", help="list the checks without running them")
-    verify.add_argument("--only", metavar="NAME", nargs="+", help="run only these checks or families of checks")
-    return parser
-
-
-def _command(
-    commands: argparse._SubParsersAction[_Parser],
-    name: str,
-    action: Callable[[argparse.Namespace], int],
-    what: str,
-    example: str,
-) -> argparse.ArgumentParser:
-    parser = commands.add_parser(name, help=what, description=what, epilog=f"Example: trayfield {example}")
-    parser.add_argument("-q", "--quiet", action="store_true", help="print errors only")
-    parser.add_argument("--debug", action="store_true", help="print the traceback of an error of the program")
-    parser.set_defaults(command=action)
-    return parser
 
 
 def _new(options: argparse.Namespace) -> int:
@@ -384,13 +289,14 @@ def _say(options: argparse.Namespace, message: str) -> None:
         terminal.write("stdout", f"{printable(message, NEW_LINE)}\n")
 
 
-def _version() -> str:
-    from importlib.metadata import PackageNotFoundError, version
-
-    try:
-        return version("trayfield")
-    except PackageNotFoundError:
-        return "(not installed)"
+ACTIONS: Mapping[str, Callable[[argparse.Namespace], int]] = {
+    "new": _new,
+    "check": _check,
+    "run": _run,
+    "compare": _compare,
+    "verify": _verify,
+}
+"""What each command does."""
 
 
 if __name__ == "__main__":

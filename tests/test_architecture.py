@@ -27,6 +27,7 @@ LEVELS = (
     ("result",),
     ("runner",),
     ("compare", "verify"),
+    ("options",),
     ("command", "__init__"),
 )
 """Packages and modules of studies, from the lowest; one imports from lower ones and from itself only."""

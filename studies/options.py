@@ -1,0 +1,123 @@
+"""Commands and options of the command line, their help and examples."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import NoReturn
+
+from studies.text.printable import printable
+
+Action = Callable[[argparse.Namespace], int]
+"""What a command does with its options; its exit status."""
+EXIT_STATUS = (
+    "Exit status: 0 done, 1 a limit is exceeded (only with --fail-over-limit), 2 bad input, 3 numerical failure, 4 an "
+    "error of the program itself, 130 interrupted. If something fails after the solve, everything else is written and "
+    "the status is that of the failure."
+)
+
+
+class _Parser(argparse.ArgumentParser):
+    """Parser whose error messages contain no control characters of an argument."""
+
+    def error(self, message: str) -> NoReturn:
+        super().error(printable(message))
+
+
+def parser(actions: Mapping[str, Action]) -> argparse.ArgumentParser:
+    """The parser of the command line; `actions` holds what each command does, by its name."""
+    whole = _Parser(
+        prog="trayfield",
+        description="Compute the magnetic field, losses and impedances of single-core power cables on tray by finite "
+        "elements on the cross-section. Every number stands beside its closed-form formula.",
+        epilog=EXIT_STATUS,
+    )
+    whole.add_argument("--version", action="version", version=f"trayfield {_version()}")
+    commands = whole.add_subparsers(title="commands", required=True, metavar="COMMAND")
+
+    new = _command(
+        commands, "new", actions["new"], "write a commented starter study, ready to run and compare", "new feeder.toml"
+    )
+    new.add_argument("study", metavar="NAME.toml", type=Path, help="file to write; an existing file is not overwritten")
+
+    check = _command(
+        commands,
+        "check",
+        actions["check"],
+        "validate a study, draw its cross-section and list what would be computed, without solving",
+        "check feeder.toml",
+    )
+    check.add_argument("study", metavar="STUDY.toml", type=Path, help="study file")
+    check.add_argument(
+        "-o",
+        "--out",
+        metavar="FILE",
+        type=Path,
+        help="drawing to write, as PNG, SVG or PDF by its ending (default: STUDY.section.png in the current folder)",
+    )
+
+    run = _command(
+        commands,
+        "run",
+        actions["run"],
+        "solve a study and write its results folder",
+        "run feeder.toml --out results/feeder",
+    )
+    run.add_argument("study", metavar="STUDY.toml", type=Path, help="study file")
+    run.add_argument("-o", "--out", metavar="DIR", type=Path, help="results folder (default: results/STUDY)")
+    run.add_argument(
+        "--fail-over-limit",
+        action="store_true",
+        help="exit with status 1 if a limit is exceeded, also along the route",
+    )
+    run.add_argument("--mesh", metavar="FILE.msh", type=Path, help="use this mesh instead of generating one")
+    run.add_argument("--keep-mesh", action="store_true", help="write the finest mesh to section.msh in the folder")
+
+    compare = _command(
+        commands,
+        "compare",
+        actions["compare"],
+        "solve the study, its [[variants]] and every combination of its [sweep], and compare them; the same command "
+        "continues an interrupted comparison",
+        "compare feeder.toml --workers 2",
+    )
+    compare.add_argument("study", metavar="STUDY.toml", type=Path, help="study file")
+    compare.add_argument("-o", "--out", metavar="DIR", type=Path, help="folder (default: results/STUDY_comparison)")
+    solvers = compare.add_mutually_exclusive_group()
+    solvers.add_argument("--workers", metavar="N", type=int, help="solving processes (default: one for each processor)")
+    solvers.add_argument("--dask", metavar="tcp://HOST:PORT", help="solve on the Dask cluster of this scheduler")
+    compare.add_argument("--anew", action="store_true", help="solve every case again, also those already stored")
+
+    verify = _command(
+        commands,
+        "verify",
+        actions["verify"],
+        "run the verification checks and print a table",
+        "verify --out results/feeder",
+    )
+    verify.add_argument(
+        "-o", "--out", metavar="DIR", type=Path, help="folder to write verification.md and verification.json to"
+    )
+    verify.add_argument("--list", action="store_true", help="list the checks without running them")
+    verify.add_argument("--only", metavar="NAME", nargs="+", help="run only these checks or families of checks")
+    return whole
+
+
+def _command(
+    commands: argparse._SubParsersAction[_Parser], name: str, action: Action, what: str, example: str
+) -> argparse.ArgumentParser:
+    command = commands.add_parser(name, help=what, description=what, epilog=f"Example: trayfield {example}")
+    command.add_argument("-q", "--quiet", action="store_true", help="print errors only")
+    command.add_argument("--debug", action="store_true", help="print the traceback of an error of the program")
+    command.set_defaults(command=action)
+    return command
+
+
+def _version() -> str:
+    from importlib.metadata import PackageNotFoundError, version
+
+    try:
+        return version("trayfield")
+    except PackageNotFoundError:
+        return "(not installed)"
