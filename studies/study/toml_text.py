@@ -56,7 +56,7 @@ def _line(words: str, lines: Mapping[Place, int], tables: Mapping[str, object]) 
     return next((lines[place[:n]] for n in range(len(place), 0, -1) if place[:n] in lines), 0)
 
 
-WORDS = re.compile(r'"?([^"[]*)"?((?:\[\d+\])*)(?: "([^"]*)")?')
+WORDS = re.compile(r'("[^"]*"|[^"[]*)((?:\[\d+\])*)\s*(?:"([^"]*)")?')
 """Part of a key in words: the key, indices, the name of an entry."""
 
 
@@ -65,7 +65,7 @@ def _place(words: str, tables: Mapping[str, object]) -> Place:
     place: list[str | int] = []
     for part in re.split(r" → |: ", words):
         key, indices, name = WORDS.match(part.strip()).groups()  # type: ignore[union-attr]  # it matches every text
-        key = key.strip()
+        key = key.strip(' "')
         named = not place and key.startswith(("cables.", "materials."))
         place += key.split(".", 1) if named else [key]
         place += [int(index) - 1 for index in re.findall(r"\d+", indices)]
