@@ -159,17 +159,17 @@ def _run(options: argparse.Namespace) -> int:
     from studies.text.progress import progress
 
     try:
-        with held_folder(target), progress(options.quiet) as tell:
+        with held_folder(target), progress(options.quiet) as report_progress:
             mesh = None if options.mesh is None else read_mesh(options.mesh)
-            result = run(study, tell, mesh)
-            status, failures, place = _written(options, result, tell)
+            result = run(study, report_progress, mesh)
+            status, failures, place = _written(options, result, report_progress)
     except (StudyError, MeshFileError, RegionsError, FolderError) as error:
         return _refuse(str(error))
     return max(status, _said(options, replace(result, failures=failures), place))
 
 
 def _written(
-    options: argparse.Namespace, result: Result, tell: Callable[[str], None]
+    options: argparse.Namespace, result: Result, report_progress: Callable[[str], None]
 ) -> tuple[int, tuple[Failure, ...], Path]:
     """Write results to their folder, or to a temporary one if that fails; return status, failures and folder."""
     from studies.output.folder import FolderError
@@ -178,10 +178,10 @@ def _written(
 
     target = _results_folder(options)
     try:
-        return DONE, write_results(result, target, tell, keep_mesh=options.keep_mesh), target
+        return DONE, write_results(result, target, report_progress, keep_mesh=options.keep_mesh), target
     except Exception as error:  # solved results are kept, whatever is wrong with the folder
         place = Path(tempfile.mkdtemp(prefix="trayfield-")) / target.name
-        failures = write_results(result, place, tell, keep_mesh=options.keep_mesh)
+        failures = write_results(result, place, report_progress, keep_mesh=options.keep_mesh)
         _complain(f"{target}: the results cannot be written ({error}); they are in {place}")
         return BAD_INPUT if isinstance(error, OSError | FolderError) else STATUS[kind_of(error)], failures, place
 
@@ -256,8 +256,8 @@ def _verify(options: argparse.Namespace) -> int:
         _say(options, list_of_checks())
         return DONE
     try:
-        with progress(options.quiet) as tell:
-            outcomes = run_checks(checks, tell)
+        with progress(options.quiet) as report_progress:
+            outcomes = run_checks(checks, report_progress)
     except CheckError as error:
         _complain(f"numerical failure: {error}")
         return NUMERICAL_FAILURE

@@ -53,7 +53,7 @@ def run(study: Study, progress: Progress | None = None, mesh: SectionMesh | None
         Every requested number with its error estimate, beside its formula; what failed after the solve is missing
         and stands in `failures`.
     """
-    tell = progress or (lambda message: None)
+    report_progress = progress or (lambda message: None)
     whole = cross_section(study)
     if mesh is not None:
         _require_same_parts(whole, mesh)
@@ -62,14 +62,14 @@ def run(study: Study, progress: Progress | None = None, mesh: SectionMesh | None
         along = route_sections(study, whole)  # a section that cannot be is told before anything is solved
         for number, (each, section) in enumerate(along, 1):
             if each is not study and (note := mesh_note(each, section)):
-                tell(f"section {number} of the run: {note}")
+                report_progress(f"section {number} of the run: {note}")
         kept = MapsOfLevels(at_component(whole, components(study)[0]), receptor_points(study))
     with collected() as failures:
-        solutions, derived = solved(study, whole, tell, mesh, kept)
-        tell("comparing with the formulas")
+        solutions, derived = solved(study, whole, report_progress, mesh, kept)
+        report_progress("comparing with the formulas")
         maps = None if kept is None else guarded("maps of the route", kept.pair, None)
         refined = {"zones": derived.zones_of(solutions), "limit_distances": derived.distances_of(solutions)}
-        result = answered(Asked(study, solutions, tell, maps, refined))
+        result = answered(Asked(study, solutions, report_progress, maps, refined))
     return replace(result, failures=tuple(failures))
 
 
@@ -83,12 +83,12 @@ def run_sections(study: Study, progress: Progress | None = None) -> tuple[Result
     progress : callable, optional
         Told in words what is being done.
     """
-    tell = progress or (lambda message: None)
+    report_progress = progress or (lambda message: None)
     left_out = dict.fromkeys(("route", "faults", "loads", "traverses"), ())
     own = study.model_copy(update=left_out | {"order_search": None, "shielding": None})
     with collected() as failures:
-        solutions, _ = solved(own, cross_section(own), tell, None, None)
-        base = answered(Asked(own, solutions, tell))
+        solutions, _ = solved(own, cross_section(own), report_progress, None, None)
+        base = answered(Asked(own, solutions, report_progress))
         results = section_results(study, base, solutions)
     return tuple(replace(result, failures=tuple(failures)) for result in results)
 
@@ -111,7 +111,7 @@ def answered(asked: Asked) -> Result:
 
 
 def solved(
-    study: Study, whole: CrossSection, tell: Progress, mesh: SectionMesh | None, kept: MapsOfLevels | None
+    study: Study, whole: CrossSection, report_progress: Progress, mesh: SectionMesh | None, kept: MapsOfLevels | None
 ) -> tuple[tuple[Solution, ...], DerivedNumbers]:
     """One solution for each frequency; steel that saturates does so at the first, and the others ride on it.
 
@@ -127,13 +127,13 @@ def solved(
         prefix = f"{component.frequency:g} Hz: " if len(found) > 1 else ""
         derived = DerivedNumbers(study, section, with_distances=component is found[0])
         if mesh is None and (note := mesh_note(study, section)):
-            tell(prefix + note)
+            report_progress(prefix + note)
         solved, estimate, accuracy = solve_to_tolerance(
             section,
             receptors,
             traverses,
             study.accuracy.tolerance,
-            partial(_prefixed, tell, prefix),
+            partial(_prefixed, report_progress, prefix),
             mesh,
             fundamental,
             kept if component is found[0] else None,
@@ -145,8 +145,8 @@ def solved(
     return tuple(solutions), derived
 
 
-def _prefixed(tell: Progress, prefix: str, message: str) -> None:
-    tell(prefix + message)
+def _prefixed(report_progress: Progress, prefix: str, message: str) -> None:
+    report_progress(prefix + message)
 
 
 def _require_same_parts(section: CrossSection, mesh: SectionMesh) -> None:

@@ -34,7 +34,7 @@ class Asked:
     study: Study
     solutions: tuple[Solution, ...]
     """One for each frequency, first that of the study's own."""
-    tell: Progress
+    report_progress: Progress
     maps: Pair[SectionMaps] | None = None
     """Of the study's own cross-section on the last two meshes, if it has a route."""
     refined: Mapping[str, Any] = field(default_factory=dict)

@@ -33,9 +33,9 @@ def compare_command(options: argparse.Namespace, say: Progress, complain: Progre
     plan: Plan | None = None
     try:
         check_folder(target, COMPARISON)
-        with progress(options.quiet) as tell:
-            plan = read_plan(options.study, tell)
-            compared = compare(plan, target, _executor(options), tell, options.anew)
+        with progress(options.quiet) as report_progress:
+            plan = read_plan(options.study, report_progress)
+            compared = compare(plan, target, _executor(options), report_progress, options.anew)
     except (StudyError, FolderError, StoreError, ClusterError) as error:
         complain(str(error))
         return "refused"

@@ -20,11 +20,11 @@ class Executor(Protocol):
         """The outcomes of some cases as they come."""
 
 
-def execute(plan: Plan, store: Store, executor: Executor, tell: Progress) -> dict[str, CaseOutcome]:
+def execute(plan: Plan, store: Store, executor: Executor, report_progress: Progress) -> dict[str, CaseOutcome]:
     """The outcome of every case of a plan, by key; cases that are equal in all numbers are solved once.
 
-    Stored cases are taken from the store, those that failed are tried again, and the executor solves the others. `tell`
-    is given the progress and the estimated time left.
+    Stored cases are taken from the store, those that failed are tried again, and the executor solves the others. The
+    progress holds the estimated time left.
     """
     names: dict[str, str] = {}
     for case in plan.cases:
@@ -33,13 +33,15 @@ def execute(plan: Plan, store: Store, executor: Executor, tell: Progress) -> dic
     outcomes = {key: outcome for key, outcome in stored.items() if _is_sound(outcome)}
     if len(outcomes) < len(stored):
         several = len(stored) - len(outcomes) > 1
-        tell(f"{len(stored) - len(outcomes)} stored {'cases are' if several else 'case is'} damaged and solved again")
+        report_progress(
+            f"{len(stored) - len(outcomes)} stored {'cases are' if several else 'case is'} damaged and solved again"
+        )
     waiting = {case.key: request_of(case, plan.base.source_name) for case in plan.cases if case.key not in outcomes}
     if outcomes:
-        tell(f"{len(outcomes)} of {len(names)} cases are stored from earlier, {len(waiting)} left")
+        report_progress(f"{len(outcomes)} of {len(names)} cases are stored from earlier, {len(waiting)} left")
     else:
         equal = len(plan.cases) - len(names)
-        tell(
+        report_progress(
             f"{len(waiting)} cases to solve"
             + (f"; {equal} more {'equals' if equal == 1 else 'equal'} one of these" if equal else "")
         )
@@ -54,7 +56,7 @@ def execute(plan: Plan, store: Store, executor: Executor, tell: Progress) -> dic
             failed += outcome.numbers is None
             state = "failed" if outcome.numbers is None else "done in part" if outcome.message else "done"
             left = (time.monotonic() - start) / solved * (len(waiting) - solved)
-            tell(
+            report_progress(
                 f"{len(outcomes)} of {len(names)} cases{f', {failed} failed' if failed else ''}"
                 f"{f', about {duration(left)} left' if solved < len(waiting) else ''}: {names[outcome.key]} {state}"
             )

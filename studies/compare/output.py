@@ -38,7 +38,7 @@ class Compared:
     """What could not be written; all else is."""
 
 
-def compare(plan: Plan, target: Path, executor: Executor, tell: Progress, anew: bool = False) -> Compared:
+def compare(plan: Plan, target: Path, executor: Executor, report_progress: Progress, anew: bool = False) -> Compared:
     """Solve and compare all cases of a plan, and write the comparison to a folder if at least one case has numbers.
 
     Cases that are stored in the folder are solved again only if `anew`. The executor, of `studies.compare.local` or
@@ -48,16 +48,16 @@ def compare(plan: Plan, target: Path, executor: Executor, tell: Progress, anew: 
         with Store.opened(target / FILE) as store:
             if anew:
                 store.forget(case.key for case in plan.cases)
-            outcomes = execute(plan, store, executor, tell)
+            outcomes = execute(plan, store, executor, report_progress)
         comparison = comparison_of(plan, outcomes, software_versions())
         if not comparison.solved:
             return Compared(comparison, ())
         with collected() as failures:
-            notes = write_comparison(comparison, target, tell)
+            notes = write_comparison(comparison, target, report_progress)
     return Compared(comparison, notes, tuple(failures))
 
 
-def write_comparison(comparison: Comparison, target: Path, tell: Progress) -> tuple[str, ...]:
+def write_comparison(comparison: Comparison, target: Path, report_progress: Progress) -> tuple[str, ...]:
     """Write table, figures and report into a folder; what the user should know of it.
 
     What fails costs only itself, is collected, and is named on the page and in comparison.json.
@@ -71,12 +71,12 @@ def write_comparison(comparison: Comparison, target: Path, tell: Progress) -> tu
     with whole_folder(target, COMPARISON) as folder, collected() as found:
         document = folder / COMPARISON.manifest
         write_text(document, comparison_json(comparison))  # first: all else may fail
-        tell("writing the table")
+        report_progress("writing the table")
         whole_file(folder / "comparison.csv", lambda path: write_text(path, comparison_csv(comparison)))
         whole_file(folder / "comparison.parquet", write_table)
-        tell("drawing figures")
+        report_progress("drawing figures")
         pictures = guarded("figures", lambda: _save_figures(comparison, folder / "figures"), None) or {}
-        tell("writing the report")
+        report_progress("writing the report")
         page = guarded("report", lambda: write_comparison_report(comparison, pictures, tuple(found)), None)
         if page is None:
             page = guarded(

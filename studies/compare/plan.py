@@ -27,15 +27,15 @@ MOST_TOLD = 100
 """Most problems of single cases that are told one by one."""
 
 
-def read_plan(path: str | Path, tell: Progress | None = None) -> Plan:
-    """Read a study file with its variants and its sweep, and check every case; `tell` is given the progress.
+def read_plan(path: str | Path, report_progress: Progress | None = None) -> Plan:
+    """Read a study file with its variants and its sweep, and check every case.
 
     Every case is sound in itself and in its geometry; otherwise `StudyError` holds all problems of all cases.
     """
-    return plan_of(text_of(path), str(path), tell)
+    return plan_of(text_of(path), str(path), report_progress)
 
 
-def plan_of(text: str, name: str = "study", tell: Progress | None = None) -> Plan:
+def plan_of(text: str, name: str = "study", report_progress: Progress | None = None) -> Plan:
     """Read the cases from the text of a study file; `name` stands for the file in messages."""
     tables = tables_of(text, name)
     base = {key: value for key, value in tables.items() if key not in CASE_TABLES}
@@ -51,8 +51,8 @@ def plan_of(text: str, name: str = "study", tell: Progress | None = None) -> Pla
     versions = software_versions()
     checked = _Problems(name, first)
     for number, draft in enumerate(drafts):
-        if tell is not None and number % 50 == 0:
-            tell(f"checking case {number + 1} of {len(drafts)}")
+        if report_progress is not None and number % 50 == 0:
+            report_progress(f"checking case {number + 1} of {len(drafts)}")
         try:
             data = transposed_tables(draft.data, draft.transpose, name) if draft.transpose else draft.data
             study = loads_data(data, name, text)

@@ -18,7 +18,7 @@ def progress(quiet: bool) -> Iterator[Callable[[str], None]]:
     start = time.monotonic()
     terminal = sys.stderr is not None and sys.stderr.isatty()
 
-    def tell(message: str) -> None:
+    def report_progress(message: str) -> None:
         if quiet:
             return
         line = f"{time.monotonic() - start:5.1f} s  {printable(message)}"
@@ -29,7 +29,7 @@ def progress(quiet: bool) -> Iterator[Callable[[str], None]]:
             write("stderr", f"{line}\n")
 
     try:
-        yield tell
+        yield report_progress
     finally:
         if terminal and not quiet:
             write("stderr", "\r\x1b[2K")

@@ -111,11 +111,11 @@ def test_a_large_mesh_is_told_by_check_and_by_run(monkeypatch, tmp_path, capsys)
 
     told = []
 
-    def tell(message):
+    def report_progress(message):
         told.append(message)
         if message.startswith("meshing"):
             raise InterruptedError
 
     with pytest.raises(InterruptedError):
-        run(loads(trefoils([(0, 0)])), tell)
+        run(loads(trefoils([(0, 0)])), report_progress)
     assert told[0].startswith("a large mesh, about ")

@@ -9,7 +9,7 @@ from studies.answers.charging.words import charging_section, charging_table
 
 
 def _charging(asked: Asked) -> tuple[ChargingResult, ...]:
-    return charging_results(asked.study, asked.base, asked.tell)
+    return charging_results(asked.study, asked.base, asked.report_progress)
 
 
 CHARGING = Answer(

@@ -49,14 +49,14 @@ def _refined(section: CrossSection, dielectrics: Mapping[str, Dielectrics], tole
     return found
 
 
-def charging_results(study: Study, solution: Solution, tell: Progress) -> tuple[ChargingResult, ...]:
+def charging_results(study: Study, solution: Solution, report_progress: Progress) -> tuple[ChargingResult, ...]:
     """Of every circuit, where the study states a supply and the permittivities of its cables; else none."""
     if study.supply is None:
         return ()
     dielectrics = _dielectrics(study)
     if not dielectrics:
         return ()
-    tell("charging the cables")
+    report_progress("charging the cables")
     section = solution.section
     tolerance = study.accuracy.tolerance
     found = _refined(section, dielectrics, tolerance)

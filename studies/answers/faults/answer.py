@@ -14,7 +14,7 @@ from studies.answers.faults.words import design_table, fault_section, greatest_f
 
 
 def _forces(asked: Asked) -> tuple[StatedFault, ...]:
-    return stated_faults(asked.study, asked.base, asked.tell)
+    return stated_faults(asked.study, asked.base, asked.report_progress)
 
 
 def _faults(asked: Asked) -> tuple[FaultForceResult, ...]:

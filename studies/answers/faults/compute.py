@@ -56,13 +56,13 @@ class StatedFault:
         return self.faults()[: len(self.faults()) - len(self.pairs) + 1]
 
 
-def stated_faults(study: Study, solution: Solution, tell: Progress) -> tuple[StatedFault, ...]:
+def stated_faults(study: Study, solution: Solution, report_progress: Progress) -> tuple[StatedFault, ...]:
     """Forces of every stated fault."""
     found = []
     fields = None
     for entry in study.faults:
         circuit = next(c for c in study.circuits if entry.circuit in (None, c.name))
-        tell(f"shaking {circuit.name} in a fault")
+        report_progress(f"shaking {circuit.name} in a fault")
         if fields is None:
             fields = fault_fields(solution.section, _fields(solution))
         lines = tuple(line for line in LINES if line in circuit.phases)

@@ -15,7 +15,7 @@ from studies.answers.orders.words import order_line, order_notes, order_section,
 
 
 def _orders(asked: Asked) -> OrderSearchResult | None:
-    return order_search(asked.study, asked.base, asked.tell)
+    return order_search(asked.study, asked.base, asked.report_progress)
 
 
 def _figure(seen: Answers) -> Mapping[str, Draw]:

@@ -33,7 +33,7 @@ KEPT = 3
 """Orders that are reported."""
 
 
-def order_search(study: Study, solution: Solution, tell: Progress) -> OrderSearchResult | None:
+def order_search(study: Study, solution: Solution, report_progress: Progress) -> OrderSearchResult | None:
     """The best phase orders of a study at its own frequency, None where it asks for none.
 
     Steel keeps the permeability that the study's own order gives it; the winner's full solve has its own. The order of
@@ -42,7 +42,7 @@ def order_search(study: Study, solution: Solution, tell: Progress) -> OrderSearc
     asked = study.order_search
     if asked is None:
         return None
-    tell("judging phase orders")
+    report_progress("judging phase orders")
     question, circuits = _question(study, solution)
     weights = weights_of(asked, question)
     judge = objective(question, weights)
@@ -50,12 +50,12 @@ def order_search(study: Study, solution: Solution, tell: Progress) -> OrderSearc
         bool(np.any(question.currents[list(group)] != 0)) and (asked.circuits is None or name in asked.circuits)
         for name, group in zip(circuits, question.groups, strict=True)
     ]
-    found, same, possible = _search(question, judge, may, tell)
+    found, same, possible = _search(question, judge, may, report_progress)
     pairs = zip(found.orders, found.values, strict=True)
     rows = [_row(solution.section, question, order, float(value)) for order, value in pairs]
     own = _row(solution.section, question, question.today[0], float(judge(question.today, np.inf)[0]))
     today = solved_order(study, question, weights, solution)
-    best = _solved(study, question, weights, solution, rows[0], today, own, tell)
+    best = _solved(study, question, weights, solution, rows[0], today, own, report_progress)
     return OrderSearchResult(
         objective=_words(asked),
         receptors=tuple(place.name for place in question.places if not place.is_zone),
@@ -94,7 +94,7 @@ def _question(study: Study, solution: Solution) -> tuple[Question, list[str]]:
     return Question(maps, places, groups, currents), circuits
 
 
-def _search(question: Question, judge: Objective, may: list[bool], tell: Progress) -> tuple[Found, int, int]:
+def _search(question: Question, judge: Objective, may: list[bool], report_progress: Progress) -> tuple[Found, int, int]:
     """Search over the circuits that may change, the others as they are; orders that count as one, and those left."""
     groups = [np.array(group, dtype=np.int8) for group in question.groups]
     whole_symmetry = symmetry(question.groups, question.currents, may)
@@ -114,7 +114,9 @@ def _search(question: Question, judge: Objective, may: list[bool], tell: Progres
         tuple(tuple(turn[k] for k in free) for turn in whole_symmetry.turns), _lead(whole_symmetry, free)
     )
     own = [question.groups[k] for k in free]
-    found = search(own, lambda labels, beaten: judge(whole(labels), beaten), of_free, keep=KEPT, tell=tell)
+    found = search(
+        own, lambda labels, beaten: judge(whole(labels), beaten), of_free, keep=KEPT, report_progress=report_progress
+    )
     cuts = np.cumsum([len(group) for group in own])[:-1]
     today = [groups[k] for k in free]
     nearest = [np.concatenate(of_free.nearest(np.split(order, cuts), today)) for order in found.orders]
@@ -160,13 +162,13 @@ def _solved(
     best: OrderResult,
     today: SolvedOrder,
     own: OrderResult,
-    tell: Progress,
+    report_progress: Progress,
 ) -> SolvedOrder:
     """The best order solved in full; the stated one is solved already."""
     if best.phases == own.phases:
         return today
     section = relabelled(solution.section, best.phases)
-    return solved_order(study, question, weights, solve_order(study, section, tell))
+    return solved_order(study, question, weights, solve_order(study, section, report_progress))
 
 
 def _difference(judged: OrderResult, solved: SolvedOrder) -> float:

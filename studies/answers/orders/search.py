@@ -90,7 +90,7 @@ def search(
     *,
     keep: int = 3,
     seed: int = 1,
-    tell: Callable[[str], None] | None = None,
+    report_progress: Callable[[str], None] | None = None,
 ) -> Found:
     """The best orders of the labels within each group.
 
@@ -106,10 +106,10 @@ def search(
         How many of the best are returned.
     seed : int
         Seed of the annealing, where all orders are too many.
-    tell : callable, optional
+    report_progress : callable, optional
         Told in words how far the search is.
     """
-    say = tell or (lambda message: None)
+    say = report_progress or (lambda message: None)
     possible = count_orders(groups, same)
     alone = all(len(set(group)) == len(group) for group in groups)
     if possible <= (MOST_ALONE if alone else MOST_EXHAUSTIVE):

@@ -46,7 +46,7 @@ def relabelled(section: CrossSection, phases: Mapping[str, Sequence[str]]) -> Cr
     return replace(section, cables=cables, parts=parts, ties=tuple(ties))
 
 
-def solve_order(study: Study, section: CrossSection, tell: Progress) -> Solution:
+def solve_order(study: Study, section: CrossSection, report_progress: Progress) -> Solution:
     """The full solution of a relabelled section, on as many meshes as the asked accuracy takes, two at least."""
     receptors = np.array([receptor.at for receptor in study.receptors]).reshape(-1, 2)
     solved, estimate, accuracy = solve_to_tolerance(
@@ -54,7 +54,7 @@ def solve_order(study: Study, section: CrossSection, tell: Progress) -> Solution
         receptors,
         (),
         study.accuracy.tolerance,
-        lambda message: tell(f"best phase order: {message}"),
+        lambda message: report_progress(f"best phase order: {message}"),
         derived=DerivedNumbers(study, section, with_distances=False).worst_error,
     )
     return Solution(section, solved, estimate, accuracy, line_model(section))

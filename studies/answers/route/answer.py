@@ -16,7 +16,7 @@ from studies.text.file_names import slugs
 
 
 def _solution(asked: Asked) -> RouteSolution | None:
-    return None if asked.maps is None else route_solution(asked.study, asked.base, asked.maps, asked.tell)
+    return None if asked.maps is None else route_solution(asked.study, asked.base, asked.maps, asked.report_progress)
 
 
 def _route(asked: Asked) -> RouteResult | None:

@@ -51,10 +51,12 @@ class RouteSolution:
     formula: Run
 
 
-def route_solution(study: Study, solution: Solution, own: Pair[SectionMaps], tell: Progress) -> RouteSolution:
+def route_solution(
+    study: Study, solution: Solution, own: Pair[SectionMaps], report_progress: Progress
+) -> RouteSolution:
     """Solve and follow the route of a study that has one; `own` are the maps of its own cross-section."""
-    tell("following the route")
-    solved = solve_route(study, solution, own, tell)
+    report_progress("following the route")
+    solved = solve_route(study, solution, own, report_progress)
     circuits = [
         circuit.name
         for circuit in study.circuits

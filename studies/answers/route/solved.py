@@ -72,7 +72,7 @@ def receptor_points(study: Study) -> Floats:
     return np.array([receptor.at for receptor in study.receptors]).reshape(-1, 2)
 
 
-def solve_route(study: Study, solution: Solution, own: Pair[SectionMaps], tell: Progress) -> SolvedRoute:
+def solve_route(study: Study, solution: Solution, own: Pair[SectionMaps], report_progress: Progress) -> SolvedRoute:
     """Solve the cross-sections of a route that are not the study's own.
 
     Parameters
@@ -83,7 +83,7 @@ def solve_route(study: Study, solution: Solution, own: Pair[SectionMaps], tell: 
         Of its own cross-section.
     own : Pair of SectionMaps
         Maps of it.
-    tell : callable
+    report_progress : callable
         Told what is being done.
     """
     pairs = route_sections(study)
@@ -97,8 +97,8 @@ def solve_route(study: Study, solution: Solution, own: Pair[SectionMaps], tell: 
         if each is study:
             found = own
         else:
-            tell(f"solving the cross-section of {_names(study, [one for one, _ in pairs], each)}")
-            found = _solved_maps(each, section, tell)
+            report_progress(f"solving the cross-section of {_names(study, [one for one, _ in pairs], each)}")
+            found = _solved_maps(each, section, report_progress)
         formula = rescued(
             "closed forms of the route",
             partial(formula_maps, section, section.return_radius() or far, receptor_points(each), FOLLOWED),
@@ -134,10 +134,10 @@ def _unknown(maps: SectionMaps, failure: Failure) -> SectionMaps:
     return without_numbers(maps)
 
 
-def _solved_maps(study: Study, section: CrossSection, tell: Progress) -> Pair[SectionMaps]:
+def _solved_maps(study: Study, section: CrossSection, report_progress: Progress) -> Pair[SectionMaps]:
     points = receptor_points(study)
     kept = MapsOfLevels(section, points)
-    solve_to_tolerance(section, points, (), study.accuracy.tolerance, tell, each=kept)
+    solve_to_tolerance(section, points, (), study.accuracy.tolerance, report_progress, each=kept)
     return kept.pair()
 
 

@@ -150,7 +150,7 @@ def draw_shielding(name: str, rows: Sequence[ShieldingResult]) -> Drawing:
 
 def _shielding(asked: Asked) -> tuple[ShieldingResult, ...]:
     fields = asked.done["receptors"], asked.done["traverses"]
-    return shielding_results(asked.study, asked.solutions, *fields, asked.tell)
+    return shielding_results(asked.study, asked.solutions, *fields, asked.report_progress)
 
 
 SHIELDING = Answer(

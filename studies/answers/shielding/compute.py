@@ -71,7 +71,7 @@ def shielding_results(
     solutions: tuple[Solution, ...],
     receptors: Sequence[ReceptorResult],
     traverses: Sequence[TraverseResult],
-    tell: Progress,
+    report_progress: Progress,
 ) -> tuple[ShieldingResult, ...]:
     """Shielding factor of each group of metal at every receptor and along every traverse.
 
@@ -83,7 +83,7 @@ def shielding_results(
         One for each frequency.
     receptors, traverses : sequence
         Their fields with all metal.
-    tell : callable
+    report_progress : callable
         Told what is being done.
 
     Returns
@@ -96,8 +96,8 @@ def shielding_results(
     for number, (name, pieces) in enumerate(groups.items(), 1):
         what = f"shielding factor of {name}"
         if receptors or traverses:
-            tell(f"{what}: solving without this metal, {number} of {len(groups)}")
-            one = partial(_of_metal, study, solutions, receptors, traverses, tell, name, pieces)
+            report_progress(f"{what}: solving without this metal, {number} of {len(groups)}")
+            one = partial(_of_metal, study, solutions, receptors, traverses, report_progress, name, pieces)
             found += guarded(what, one, ())
     return tuple(found)
 
@@ -156,13 +156,13 @@ def _of_metal(
     solutions: tuple[Solution, ...],
     receptors: Sequence[ReceptorResult],
     traverses: Sequence[TraverseResult],
-    tell: Progress,
+    report_progress: Progress,
     name: str,
     pieces: Sequence[str],
 ) -> tuple[ShieldingResult, ...]:
     """Rows of one group of metal: receptors first, then traverses."""
     bare = without_metal(study, pieces)
-    others = _solved(bare, lambda message: tell(f"without {name}: {message}"))
+    others = _solved(bare, lambda message: report_progress(f"without {name}: {message}"))
     fields = {one.name: one for one in receptor_results(bare, others)}
     lines = {one.name: one for one in traverse_results(bare, others)}
     formula = partial(_of_tube, solutions, pieces)
@@ -172,7 +172,7 @@ def _of_metal(
     )
 
 
-def _solved(study: Study, tell: Progress) -> tuple[Solution, ...]:
+def _solved(study: Study, report_progress: Progress) -> tuple[Solution, ...]:
     """One solution for each frequency, to the tolerance of the study; the first frequency magnetises the steel."""
     whole = cross_section(study)
     receptors = np.array([receptor.at for receptor in study.receptors]).reshape(-1, 2)
@@ -182,7 +182,7 @@ def _solved(study: Study, tell: Progress) -> tuple[Solution, ...]:
     for component in components(study):
         section = at_component(whole, component)
         solved, estimate, accuracy = solve_to_tolerance(
-            section, receptors, traverses, study.accuracy.tolerance, tell, fundamental=steel
+            section, receptors, traverses, study.accuracy.tolerance, report_progress, fundamental=steel
         )
         if section.steels() and steel is None:
             steel = FundamentalSteel(solved.fields)

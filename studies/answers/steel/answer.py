@@ -15,7 +15,7 @@ from studies.answers.steel.words import other_steel_tables, saturation_table, st
 
 def _other(asked: Asked) -> Mapping[str, Sequence[object]]:
     own = asked.done["receptors"], asked.done["zones"], asked.done["losses"]
-    return with_other_steel(asked.study, asked.base, *own, asked.tell)
+    return with_other_steel(asked.study, asked.base, *own, asked.report_progress)
 
 
 def _figure(seen: Answers) -> Mapping[str, Draw]:
@@ -45,7 +45,7 @@ SATURATION = Answer(
 CURRENT_SWEEP = Answer(
     "current_sweep",
     "current sweep",
-    lambda asked: sweep_results(asked.study, asked.base, asked.tell),
+    lambda asked: sweep_results(asked.study, asked.base, asked.report_progress),
     brief=lambda seen: (sweep_table(seen),),
     figures=_figure,
     sees=("losses", "receptors"),

@@ -60,7 +60,7 @@ def saturation_results(study: Study, solution: Solution) -> tuple[SaturationResu
     )
 
 
-def sweep_results(study: Study, solution: Solution, tell: Progress) -> tuple[SweepPoint, ...]:
+def sweep_results(study: Study, solution: Solution, report_progress: Progress) -> tuple[SweepPoint, ...]:
     """The study's own frequency at other currents, on its finest mesh."""
     if study.current_sweep is None:
         return ()
@@ -68,7 +68,7 @@ def sweep_results(study: Study, solution: Solution, tell: Progress) -> tuple[Swe
     own = _loss(solution.section, solution.solved, (TRAY, METALWORK))
 
     def point(factor: float) -> SweepPoint:
-        tell(f"solving with {factor:g} times the currents")
+        report_progress(f"solving with {factor:g} times the currents")
         solved = solve_once(scaled(solution.section, factor), solution.solved.fields.mesh, receptors, ())
         return SweepPoint(
             factor=factor,

@@ -25,7 +25,7 @@ def with_other_steel(
     receptors: Sequence[ReceptorResult],
     zones: Sequence[ZoneResult],
     losses: Sequence[LossResult],
-    tell: Progress,
+    report_progress: Progress,
 ) -> Mapping[str, Sequence[object]]:
     """Receptors, zones and losses with their numbers by the other steel; nothing if no other curve is known.
 
@@ -38,7 +38,7 @@ def with_other_steel(
     section = _section_of_other(solution.section)
     if section is None:
         return {}
-    tell("solving with the curve of another steel")
+    report_progress("solving with the curve of another steel")
     places = np.array([(zone.x_m, zone.y_m) for zone in zones]).reshape(-1, 2)
     points = np.array([receptor.at for receptor in study.receptors]).reshape(-1, 2)
     other = solve_once(section, solution.estimate.coarser.mesh, np.vstack([points, places]), ()).requested
