@@ -46,9 +46,8 @@ SHOWN_BY_OTHERS = {
 }
 """Modules of other answers and of formulas that those of an answer import as well."""
 TWICE = {
-    *("Fault", "Peak", "Table"),
-    *("chosen", "dc_resistance", "difference_percent", "frequencies", "joined"),
-    *("judge", "quantity", "tray_parts", "within"),
+    *("Fault", "Peak"),
+    *("difference_percent", "frequencies", "judge", "within"),
 }
 """Public names of classes and functions that still occur in two modules of studies; none may be added."""
 LONGEST_MODULE = 400

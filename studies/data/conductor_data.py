@@ -61,7 +61,9 @@ class DcResistance:
     source: str
 
 
-def dc_resistance(material: Material, area: float, temperature: float, stated_20: float | None = None) -> DcResistance:
+def conductor_dc_resistance(
+    material: Material, area: float, temperature: float, stated_20: float | None = None
+) -> DcResistance:
     """Direct-current resistance of a conductor per metre at its temperature, and its source.
 
     material: Conductor material; IEC 60228 is consulted for the built-in copper and aluminium.

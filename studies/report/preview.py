@@ -14,7 +14,7 @@ from studies.section.spacing import spacing_of
 from studies.section.spectrum import components
 from studies.study.file import Study
 from studies.study.parts import CONDUCTOR
-from studies.text.numbers import plain, quantity, stated
+from studies.text.numbers import plain, stated, with_unit
 from studies.text.terminal import filled
 from studies.text.units import (
     AMPERE,
@@ -114,7 +114,7 @@ def _part(part: StudyPart, frequency: float) -> str:
     conductivity = _number(material.conductivity, MEGASIEMENS_PER_METRE)
     return (
         f"{part.name}: {part.kind}, {conductivity}{steel}{holes}, dc resistance "
-        f"{_number(part.dc_resistance, OHM_PER_KM)}, skin depth {quantity(skin_depth(material, frequency), LENGTH)} "
+        f"{_number(part.dc_resistance, OHM_PER_KM)}, skin depth {with_unit(skin_depth(material, frequency), LENGTH)} "
         f"({part.source})"
     )
 

@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from geometry.shapes import Disc, Tube
-from studies.data.conductor_data import DcResistance, dc_resistance
+from studies.data.conductor_data import DcResistance, conductor_dc_resistance
 from studies.section.drawing import Drawn
 from studies.section.metal import metal
 from studies.section.parts import PlacedCable, StudyPart
@@ -39,7 +39,7 @@ def placed_cables(study: Study, drawn: Drawn | None = None) -> tuple[PlacedCable
 def conductor_resistance(study: Study, circuit: Circuit) -> DcResistance:
     """Dc resistance of the conductors of a circuit at their temperature, and its source. [ohm/m]"""
     conductor = study.cables[circuit.cable].conductor
-    return dc_resistance(
+    return conductor_dc_resistance(
         material_of(study, conductor.material), conductor.area, conductor.temperature, conductor.dc_resistance
     )
 

@@ -21,7 +21,7 @@ from studies.section.parts import (
 )
 from studies.section.placement import metal_layers, tray_names
 from studies.section.placement_problems import JACKET_TOLERANCE, placement_problems
-from studies.section.trays import metalwork_parts, tray_parts
+from studies.section.trays import metalwork_parts, solids_of_tray
 from studies.study.bonds import CROSS_BONDED, Bond
 from studies.study.cables import layer_temperature
 from studies.study.circuits import phase_currents
@@ -77,7 +77,7 @@ def _metal_parts(study: Study, drawn: Drawn | None) -> list[StudyPart]:
     problems: list[Problem] = []
     for tray in study.trays:
         try:
-            parts += tray_parts(study, tray)
+            parts += solids_of_tray(study, tray)
         except ValueError as error:
             problems.append(_misfit(study, f'trays "{tray.name}"', error))
     for work in study.metalwork:

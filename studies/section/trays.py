@@ -39,7 +39,7 @@ def tray_profile(tray: Tray) -> Profile:
     return ChannelTray(width, height, t, tray.lip, tray.lips or "inward", dividers, _cover(tray))
 
 
-def tray_parts(study: Study, tray: Tray) -> list[StudyPart]:
+def solids_of_tray(study: Study, tray: Tray) -> list[StudyPart]:
     """Parts of a tray: the tray or its rails, and a cover that does not touch it."""
     if tray.profile == "ladder" and tray.cover is not None:
         solids = _covered_ladder(tray)

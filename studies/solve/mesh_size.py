@@ -12,7 +12,7 @@ from geometry.sizing import MeshSizes, solid_block
 from studies.section.cross_section import CrossSection
 from studies.solve.accuracy import FINENESS
 from studies.study.file import Study
-from studies.text.numbers import quantity
+from studies.text.numbers import with_unit
 from studies.text.problems import Problem, StudyError
 from studies.text.units import LENGTH, Unit
 
@@ -62,11 +62,11 @@ def _causes(section: CrossSection, plan: Plan, count: MeshCount) -> tuple[str, s
         others = [other for other in regions if other is not region]
         deep = replace(region, depth=float("inf"))
         if unknowns_of(solid_block(Section((deep, *others)), deep, sizes)) < CAUSED * own:
-            causes.append(f"skin depth {quantity(region.depth, SMALL_LENGTH, 2)} at {section.frequency:g} Hz")
+            causes.append(f"skin depth {with_unit(region.depth, SMALL_LENGTH, 2)} at {section.frequency:g} Hz")
             advice.append("a lower highest frequency, as fewer harmonics")
         if unknowns_of(solid_block(Section((region,)), region, sizes)) < CAUSED * own:
             near = min(others, key=lambda other: clearance(region.shape, other.shape))
-            gap = quantity(clearance(region.shape, near.shape), SMALL_LENGTH, 2)
+            gap = with_unit(clearance(region.shape, near.shape), SMALL_LENGTH, 2)
             causes.append(f"{gap} from {section.labels.get(near.name, near.name)}")
             advice.append("wider gaps between metal")
         name = section.labels.get(region.name, region.name)

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Annotated
 
-from studies.study.entries import Coordinate, Table, Truth, Word, list_entry, pair_entry, quantity_entry, word_entry
+from studies.study.entries import Coordinate, KeyTable, Truth, Word, list_entry, pair_entry, quantity_entry, word_entry
 from studies.study.findings import (
     Finding,
     Place,
@@ -42,7 +42,7 @@ BONDINGS = (BOTH_ENDS, CROSS_BONDED)
 Series = Annotated[float, quantity_entry("closing impedance")]
 
 
-class Bond(Table):
+class Bond(KeyTable):
     """Parts tied together, each by its name or with others as "F1 screens"."""
 
     parts: Annotated[tuple[Word, ...], list_entry('["F1 screens", "T1"]', least=1)]
@@ -57,7 +57,7 @@ class Bond(Table):
     """whether the bond also closes through the earth; needs [earth]"""
 
 
-class Earth(Table):
+class Earth(KeyTable):
     """The earth as a return path, flat and homogeneous: resistivity [ohm m] and height y of its surface [m]."""
 
     resistivity: Annotated[float, quantity_entry("earth resistivity")]

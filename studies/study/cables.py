@@ -9,10 +9,10 @@ from pydantic import Field
 
 from studies.data.materials import Material
 from studies.study.entries import (
+    KeyTable,
     LossAngle,
     MaterialName,
     Permeability,
-    Table,
     Temperature,
     Thickness,
     number_entry,
@@ -32,7 +32,7 @@ RESISTANCE_RANGE = (0.5, 2.0)
 """Stated dc resistance over resistivity over nominal area. [-]"""
 
 
-class Conductor(Table):
+class Conductor(KeyTable):
     """Conductor of a cable."""
 
     material: MaterialName
@@ -51,7 +51,7 @@ class Conductor(Table):
     """kp of IEC 60287-1-1, below 1 for segmental conductors"""
 
 
-class MetalLayer(Table):
+class MetalLayer(KeyTable):
     """A tube of metal around a cable: its screen or sheath."""
 
     material: MaterialName
@@ -73,7 +73,7 @@ class Armour(MetalLayer):
     """loss angle of the tube; without one, the material's"""
 
 
-class Cable(Table):
+class Cable(KeyTable):
     """Cable construction from the inside out; thicknesses are radial."""
 
     conductor: Conductor = Field(examples=['{ material = "copper", area = "240 mm^2", temperature = "70 degC" }'])

@@ -10,10 +10,10 @@ from pydantic import Field, ValidationInfo, model_validator
 from studies.study.entries import (
     ClearGap,
     Entry,
+    KeyTable,
     Name,
     PhaseLabel,
     Point,
-    Table,
     Word,
     input_error,
     input_errors,
@@ -130,7 +130,7 @@ def _drawn_on(value: object, info: ValidationInfo) -> object:
     return value
 
 
-class Circuit(Table):
+class Circuit(KeyTable):
     """One circuit: its cables, their formation and what they carry; `phases` left out are those of `drawn_on`."""
 
     name: Name

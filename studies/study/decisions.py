@@ -8,9 +8,9 @@ from pydantic import Field, ValidationInfo
 from studies.study.bonds import CROSS_BONDED
 from studies.study.entries import (
     Entry,
+    KeyTable,
     Name,
     PhaseLabel,
-    Table,
     Truth,
     Word,
     input_error,
@@ -52,7 +52,7 @@ def _settings(value: object, info: ValidationInfo) -> object:
 Weight = Annotated[float, number_entry(0, 1000, "1.0")]
 
 
-class OrderWeights(Table):
+class OrderWeights(KeyTable):
     """Weights of what a phase order is judged by; each quantity counts over its value in the order as stated."""
 
     field: Weight = 0.0
@@ -63,7 +63,7 @@ class OrderWeights(Table):
     """x_spread, of the phases' reactances"""
 
 
-class OrderSearch(Table):
+class OrderSearch(KeyTable):
     """Search for the phase order that is best at something; labels move within their circuit."""
 
     objective: Annotated[str, word_entry("objective", OBJECTIVES, '"field"')] = "field"
@@ -78,7 +78,7 @@ class OrderSearch(Table):
     """circuits whose order may change; without it, all"""
 
 
-class RouteSection(Table):
+class RouteSection(KeyTable):
     """A section of the route: its length [m], the phases of each circuit, and what is another there.
 
     What differs from the study's own cross-section is set or removed by dotted keys, as in a variant.
@@ -103,14 +103,14 @@ class RouteSection(Table):
     """phases by which cross-bonded screens have gone on against the conductors; without it, one more at each joint"""
 
 
-class RouteScreens(Table):
+class RouteScreens(KeyTable):
     """Where along the run screens that are bonded at one point only are earthed [m]."""
 
     earthed_at: Annotated[float, quantity_entry("place on the route")] = 0.0
     """distance of the earthed place from the start"""
 
 
-class Fault(Table):
+class Fault(KeyTable):
     """A short circuit: peak current [A], or initial symmetrical rms current [A] and R/X [-]."""
 
     circuit: Word | None = None
@@ -125,7 +125,7 @@ class Fault(Table):
     """distance between cleats, for the force on each"""
 
 
-class Supply(Table):
+class Supply(KeyTable):
     """The voltage of the supply, for charging current and voltage unbalance: line to line, rms [V]."""
 
     voltage: Annotated[float, quantity_entry("voltage")]
@@ -134,7 +134,7 @@ class Supply(Table):
     """whether the supply's neutral is insulated from earth"""
 
 
-class Load(Table):
+class Load(KeyTable):
     """What a circuit feeds at the end of the route: balanced power [W] at the supply's voltage."""
 
     circuit: Word | None = None

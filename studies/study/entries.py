@@ -50,7 +50,7 @@ class Entry:
         return core_schema.with_info_before_validator_function(checked, handler(source))
 
 
-class Table(BaseModel):
+class KeyTable(BaseModel):
     """A table of the study file; unknown keys are errors, and nothing can be changed in place.
 
     Numbers are SI, temperatures degC. What stands under a key is what the reference of keys says of it.

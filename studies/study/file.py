@@ -16,9 +16,9 @@ from studies.study.circuits import Circuit, phase_currents
 from studies.study.consistency import inconsistencies
 from studies.study.decisions import Fault, Load, OrderSearch, RouteScreens, RouteSection, Supply
 from studies.study.entries import (
+    KeyTable,
     Label,
     Name,
-    Table,
     Title,
     input_errors,
     is_from_file,
@@ -54,7 +54,7 @@ __all__ = [
 ]
 
 
-class StudyFile(Table):
+class StudyFile(KeyTable):
     """Every key of a study file."""
 
     title: Title

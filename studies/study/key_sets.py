@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from studies.study.entries import Table, example_of
+from studies.study.entries import KeyTable, example_of
 from studies.study.findings import Finding, Place, Plain
 
 
@@ -31,13 +31,13 @@ def chosen(choices: Mapping[str, KeySet], choice: object) -> KeySet | None:
     return choices.get(choice) if isinstance(choice, str) else None
 
 
-def form_of(model: type[Table], key: str) -> str:
+def form_of(model: type[KeyTable], key: str) -> str:
     """How a key is written, by the example that its reference gives."""
     return f"{key} = {example_of(model.model_fields[key])}"
 
 
 def key_findings(
-    place: Place, table: Plain, model: type[Table], choices: Mapping[str, KeySet], choice: object
+    place: Place, table: Plain, model: type[KeyTable], choices: Mapping[str, KeySet], choice: object
 ) -> Iterator[Finding]:
     """Keys of a table that do not go with its choice, and keys that the choice needs and that are missing."""
     keys = chosen(choices, choice)

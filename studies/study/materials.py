@@ -11,7 +11,15 @@ from typing import TYPE_CHECKING, Annotated, Protocol
 from pydantic import Field
 
 from studies.data.materials import HIGHEST_PERMEABILITY, MATERIALS, Material
-from studies.study.entries import LossAngle, Permeability, Table, number_entry, quantity_entry, text_entry, word_entry
+from studies.study.entries import (
+    KeyTable,
+    LossAngle,
+    Permeability,
+    number_entry,
+    quantity_entry,
+    text_entry,
+    word_entry,
+)
 from studies.study.findings import Finding, Place, Plain, Reader, exactly_one, is_word, unknown
 from studies.study.parts import CONDUCTOR, METAL_LAYERS
 from studies.text.problems import Problem, StudyError, choice_of
@@ -37,7 +45,7 @@ def curve_names() -> Iterable[str]:
     return tuple(CURVES)
 
 
-class Brauer(Table):
+class Brauer(KeyTable):
     """Constants of H = (k1 exp(k2 B^2) + k3) B: k1 [m/H], k2 [1/T^2], k3 [m/H]."""
 
     k1: Annotated[float, number_entry(0, LARGEST_CONSTANT, "3.8", above=True)]
@@ -48,7 +56,7 @@ class Brauer(Table):
     """k3 [m/H]"""
 
 
-class StudyMaterial(Table):
+class StudyMaterial(KeyTable):
     """A material of the study."""
 
     relative_permeability: Permeability | None = None

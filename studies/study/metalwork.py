@@ -8,11 +8,11 @@ from pydantic import Field
 
 from studies.study.entries import (
     Angle,
+    KeyTable,
     MaterialName,
     Name,
     Point,
     Size,
-    Table,
     Temperature,
     Thickness,
     Truth,
@@ -44,7 +44,7 @@ DRAWING_UNITS: Mapping[str, float] = MappingProxyType({"mm": 1e-3, "cm": 1e-2, "
 """Lengths of a drawing's unit. [m]"""
 
 
-class Metalwork(Table):
+class Metalwork(KeyTable):
     """Metal that carries no cables: plates, beams, brackets, pipes."""
 
     name: Name = Field(examples=['"beam"'])
@@ -81,7 +81,7 @@ class Metalwork(Table):
     """layer of the drawing"""
 
 
-class Drawing(Table):
+class Drawing(KeyTable):
     """A drawing of the cross-section: file, beside the study file; its unit; where its origin lies [m]."""
 
     file: Annotated[str, text_entry('"section.dxf"')]

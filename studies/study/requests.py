@@ -9,9 +9,9 @@ from studies.data.reference_levels import LEVEL_SETS, reference_level
 from studies.study.circuits import frequencies
 from studies.study.entries import (
     Entry,
+    KeyTable,
     Name,
     Point,
-    Table,
     Window,
     Word,
     input_error,
@@ -44,7 +44,7 @@ def _limit(value: object, info: ValidationInfo) -> float | str:
 Limit = Annotated[float | str, Entry(_limit, "uT, mT, mG, G; or the name of a reference level", '"0.5 uT"')]
 
 
-class Receptor(Table):
+class Receptor(KeyTable):
     """A point where the field is asked for, with a limit if any."""
 
     name: Name = Field(examples=['"instrument"'])
@@ -55,7 +55,7 @@ class Receptor(Table):
     """limit of the resultant rms flux density, or a reference level, which knows frequency"""
 
 
-class Zone(Table):
+class Zone(KeyTable):
     """A rectangle [m] of which the highest field is asked for, with a limit as that of a receptor if any."""
 
     name: Name = Field(examples=['"workplace"'])
@@ -66,7 +66,7 @@ class Zone(Table):
     """limit as that of a receptor"""
 
 
-class Traverse(Table):
+class Traverse(KeyTable):
     """A straight line of points, both ends included: `start` and `end` [m], "from" and "to" in the file."""
 
     name: Name = Field(examples=['"line beside the tray"'])
@@ -79,21 +79,21 @@ class Traverse(Table):
     """number of points"""
 
 
-class MapWindow(Table):
+class MapWindow(KeyTable):
     """The rectangle of the field map, lower left and upper right corner. [m]"""
 
     window: Window
     """lower left and upper right corner"""
 
 
-class Accuracy(Table):
+class Accuracy(KeyTable):
     """Asked numerical accuracy: relative tolerance of every reported number. [-]"""
 
     tolerance: Annotated[float, quantity_entry("tolerance")] = 0.005
     """relative numerical error of every reported number"""
 
 
-class CurrentSweep(Table):
+class CurrentSweep(KeyTable):
     """Factors of all currents at which the study is solved again, for steel that saturates. [-]"""
 
     factors: Annotated[
@@ -102,7 +102,7 @@ class CurrentSweep(Table):
     """factors of all currents, each once"""
 
 
-class Shielding(Table):
+class Shielding(KeyTable):
     """Metal whose shielding factor is asked for: the study is solved again without it."""
 
     of: Annotated[tuple[Word, ...], list_entry('["T1", "T1.cover"]', least=1)] | None = None

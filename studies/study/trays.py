@@ -11,10 +11,10 @@ from studies.study.entries import (
     Angle,
     Coordinate,
     Entry,
+    KeyTable,
     MaterialName,
     Name,
     Point,
-    Table,
     Temperature,
     Thickness,
     input_error,
@@ -54,7 +54,7 @@ RAILS = (JOINED, INSULATED)
 COVER_TABLE = '{ gap = "5 mm", edge = "20 mm" }'
 
 
-class Cover(Table):
+class Cover(KeyTable):
     """A cover that does not touch its tray, a part of its own."""
 
     gap: Annotated[float, quantity_entry("cover gap")]
@@ -77,7 +77,7 @@ def _cover(value: object, info: ValidationInfo) -> str | Cover:
     raise input_error("is no known cover", f"{right}, or {COVER_TABLE} for a cover that does not touch")
 
 
-class Tray(Table):
+class Tray(KeyTable):
     """A tray with its cover and dividers; which sizes it has follows from its profile."""
 
     name: Name

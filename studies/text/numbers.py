@@ -119,13 +119,13 @@ def brief(value: float | None, unit: Unit, error: float | None = None) -> str:
     return power_of_ten(number) if decimals > MOST_DECIMALS else fixed(number, decimals)
 
 
-def joined(value: float, error: float, unit: Unit) -> str:
+def value_with_error(value: float, error: float, unit: Unit) -> str:
     """A value, its error and the unit as running text."""
     number, spread = with_error(value, error, unit)
     return f"({number} ± {spread}){GAP}{unit.symbol}"
 
 
-def quantity(value: float, units: Family, digits: int = 3) -> str:
+def with_unit(value: float, units: Family, digits: int = 3) -> str:
     """A value in SI in the unit that suits its size, with the unit, for a sentence without a table."""
     unit = unit_for(value, units)
     return f"{plain(unit.of(value), digits)}{GAP}{unit.symbol}"

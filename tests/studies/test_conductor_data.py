@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from geometry.sizes import AREAS
-from studies.data.conductor_data import IEC_60228, IEC_60228_CLASS_2, RESISTIVITY, STATED, dc_resistance
+from studies.data.conductor_data import IEC_60228, IEC_60228_CLASS_2, RESISTIVITY, STATED, conductor_dc_resistance
 from studies.data.materials import MATERIALS, Material, conductivity_at
 from studies.study.phases import PhaseCurrent, balanced_angles, currents_of
 
@@ -20,7 +20,7 @@ COPPER, ALUMINIUM = MATERIALS["copper"], MATERIALS["aluminium"]
     [(COPPER, 240, 0.0754), (COPPER, 16, 1.15), (COPPER, 630, 0.0283), (ALUMINIUM, 95, 0.320), (ALUMINIUM, 240, 0.125)],
 )
 def test_standard_areas_have_the_resistance_of_iec_60228(material: Material, area: float, published: float) -> None:
-    found = dc_resistance(material, area * 1e-6, 20.0)
+    found = conductor_dc_resistance(material, area * 1e-6, 20.0)
     assert found.value == pytest.approx(published * 1e-3, rel=1e-12)  # a table value, converted
     assert found.source == IEC_60228
 
@@ -35,7 +35,7 @@ def test_the_table_lies_just_above_resistivity_over_area(material: Material) -> 
 
 @pytest.mark.parametrize(("temperature", "published"), [(75.0, 1 / 0.820), (90.0, 1 / 0.781)])
 def test_copper_rises_with_temperature_as_in_iec_60228(temperature: float, published: float) -> None:
-    found = dc_resistance(COPPER, 240e-6, temperature)
+    found = conductor_dc_resistance(COPPER, 240e-6, temperature)
     # IEC 60228 correction factors [C] use a coefficient of 4.00e-3 per K where IEC 60287-1-1 has 3.93e-3: 0.4 % at 90
     assert found.value / found.value_20 == pytest.approx(published, rel=5e-3)
     # IEC 60287-1-1 2.1.1 [C] by hand
@@ -52,20 +52,20 @@ def test_gauge_sizes_fall_back_to_resistivity_over_area_near_the_nec_table(
     size: str, copper: float, aluminium: float
 ) -> None:
     for material, published in ((COPPER, copper), (ALUMINIUM, aluminium)):
-        found = dc_resistance(material, AREAS[size], 75.0)
+        found = conductor_dc_resistance(material, AREAS[size], 75.0)
         assert found.source == RESISTIVITY
         assert 1.00 < published / 304.8 / found.value < 1.03
 
 
 def test_a_stated_resistance_comes_first() -> None:
-    found = dc_resistance(COPPER, 240e-6, 70.0, stated_20=0.0740e-3)
+    found = conductor_dc_resistance(COPPER, 240e-6, 70.0, stated_20=0.0740e-3)
     assert found.source == STATED
     assert found.value == pytest.approx(0.0740e-3 * (1 + 3.93e-3 * 50), rel=1e-12)
 
 
 def test_a_material_that_only_borrows_the_name_is_not_looked_up() -> None:
     own = replace(COPPER, conductivity=50e6)
-    found = dc_resistance(own, 240e-6, 20.0)
+    found = conductor_dc_resistance(own, 240e-6, 20.0)
     assert found.source == RESISTIVITY
     assert found.value == pytest.approx(1 / (50e6 * 240e-6), rel=1e-12)
 
@@ -73,7 +73,7 @@ def test_a_material_that_only_borrows_the_name_is_not_looked_up() -> None:
 @pytest.mark.parametrize("area", [0.0, -1e-6, math.nan, math.inf])
 def test_an_impossible_area_is_named(area: float) -> None:
     with pytest.raises(ValueError, match="area"):
-        dc_resistance(COPPER, area, 20.0)
+        conductor_dc_resistance(COPPER, area, 20.0)
 
 
 CONSTANTS = {  # at 20 degC: conductivity [MS/m], temperature coefficient [1/K], relative permeability; written by hand

@@ -9,7 +9,7 @@ from studies.drawing.colour_scales import decade_ticks, log_norm
 from studies.drawing.far_points import border_crossing
 from studies.drawing.labels import LabelPlacer
 from studies.drawing.style import new_figure, reads_dark
-from studies.text.numbers import GAP, MINUS, THIN, fixed, plain, power_of_ten, quantity, stated
+from studies.text.numbers import GAP, MINUS, THIN, fixed, plain, power_of_ten, stated, with_unit
 from studies.text.units import FLUX_DENSITY, Unit, common_unit, unit_for
 from tests.studies.figure_studies import (
     assert_apart_and_inside,
@@ -49,7 +49,7 @@ class TestEngineeringNumbers:
         assert unit_for(0.9e-6, FLUX_DENSITY).symbol == "nT"
         assert unit_for(1e-6, FLUX_DENSITY).symbol == "µT"
         assert unit_for(5.0, FLUX_DENSITY).symbol == "T"
-        assert quantity(2.25397e-6, FLUX_DENSITY) == f"2.25{GAP}µT"
+        assert with_unit(2.25397e-6, FLUX_DENSITY) == f"2.25{GAP}µT"
 
     def test_a_common_unit_follows_the_geometric_mean(self):
         assert common_unit([5e-8, 2e-4], FLUX_DENSITY).symbol == "µT"

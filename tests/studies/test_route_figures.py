@@ -18,7 +18,7 @@ from studies.section.lines import RunSection, route_of
 from studies.section.turning import turned
 from studies.solve.two_meshes import solve_pair
 from studies.study.phases import LINES
-from studies.text.numbers import quantity
+from studies.text.numbers import with_unit
 from tests.studies.test_fault_forces import THREE, TRAY, flat, section_of
 from tests.studies.test_route import FLAT, SOLID, line_maps
 
@@ -48,7 +48,7 @@ def test_arrows_are_to_one_scale_and_carry_their_values(forces: FaultForces, kin
         scales.append((tip - start) / np.array(peak.force))
     assert np.array(scales) == pytest.approx(np.full((3, 2), scales[0][0]), rel=1e-9)
     for peak in peaks:
-        assert any(text.endswith(quantity(peak.magnitude, FORCE_PER_LENGTH)) for text in texts(figure))
+        assert any(text.endswith(with_unit(peak.magnitude, FORCE_PER_LENGTH)) for text in texts(figure))
     # the path of a force passes through its greatest value
     lines = [line.get_xydata() for line in axes.lines if np.size(line.get_xdata()) > 100]
     for path, arrow in zip(lines, arrows, strict=True):

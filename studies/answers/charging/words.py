@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from studies.answers.answers import Answers
 from studies.answers.charging.rows import ChargingResult
 from studies.text.blocks import Block, Caution, Section, Text
-from studies.text.numbers import per_cent, quantity
+from studies.text.numbers import per_cent, with_unit
 from studies.text.table import Column, Table
 from studies.text.units import (
     CURRENT,
@@ -81,21 +81,22 @@ def _circuit(result: Answers, own: list[ChargingResult]) -> str:
     """How unequal the phases of a circuit charge, and the charging current of the whole run."""
     first = own[0]
     supply = result.study.supply
-    voltage = "" if supply is None else f" at {quantity(supply.voltage, VOLTAGE)}"
+    voltage = "" if supply is None else f" at {with_unit(supply.voltage, VOLTAGE)}"
     words = [
         f"{first.circuit}{voltage}: the phases {_alike(first.circuit_inequality, ' from their mean charging current')}."
     ]
     if result.route is not None and first.run_charging_current_a is not None:
         largest = max(entry.run_charging_current_a or 0.0 for entry in own)
         words.append(
-            f"Over the run of {quantity(result.route.length_m, (METRE,))} the largest is {quantity(largest, CURRENT)}; "
-            f"the phases, each where the sections place it, {_alike(first.run_inequality or 0.0)}."
+            f"Over the run of {with_unit(result.route.length_m, (METRE,))} the largest is "
+            f"{with_unit(largest, CURRENT)}; the phases, each where the sections place it, "
+            f"{_alike(first.run_inequality or 0.0)}."
         )
     if first.neutral_displacement_v is not None and supply is not None:
         share = per_cent(first.neutral_displacement_v * 3**0.5 / supply.voltage, signed=False)
         words.append(
             "The neutral is insulated: no charging current returns by the earth, and the neutral stands at "
-            f"{quantity(first.neutral_displacement_v, VOLTAGE)} against it, {share} of the phase voltage."
+            f"{with_unit(first.neutral_displacement_v, VOLTAGE)} against it, {share} of the phase voltage."
         )
     return " ".join(words)
 
@@ -112,7 +113,7 @@ def _cautions(entries: Sequence[ChargingResult]) -> tuple[str, ...]:
         less = (most.gap_capacitance_f_per_m or 0.0) / most.capacitance_f_per_m - 1
         found.append(
             "Cables that touch metal or each other are taken to the limit of a vanishing gap, the largest capacitance "
-            f"that they can have. Real cables are less straight: a gap of {quantity(most.gap_m or 0.0, LENGTH)} about "
+            f"that they can have. Real cables are less straight: a gap of {with_unit(most.gap_m or 0.0, LENGTH)} about "
             f"each changes the capacitance of {most.circuit} {most.phase} by {per_cent(less)}."
         )
     if any(entry.method == "finite element" for entry in entries):

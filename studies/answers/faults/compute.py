@@ -62,7 +62,7 @@ def stated_faults(study: Study, solution: Solution, report_progress: Progress) -
     fields = None
     for entry in study.faults:
         circuit = next(c for c in study.circuits if entry.circuit in (None, c.name))
-        report_progress(f"shaking {circuit.name} in a fault")
+        report_progress(f"computing the forces of the fault on {circuit.name}")
         if fields is None:
             fields = fault_fields(solution.section, _fields(solution))
         lines = tuple(line for line in LINES if line in circuit.phases)

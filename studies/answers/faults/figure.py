@@ -16,7 +16,7 @@ from studies.drawing.labels import LabelPlacer
 from studies.drawing.solids import draw_layers, draw_metalwork
 from studies.drawing.style import ABOVE, INK, QUIET, Margins, styled, to_scale
 from studies.section.cross_section import CrossSection
-from studies.text.numbers import plain, quantity
+from studies.text.numbers import plain, with_unit
 from studies.text.units import Unit, common_unit
 
 MILLIMETRES = 1e3
@@ -69,7 +69,7 @@ def draw_force_arrows(section: CrossSection, forces: FaultForces, kind: str = OF
         placer.keep_free(path[:: max(len(path) // PATH_SQUARES, 1)], 2)
     _bar(axes, placer, peaks, scale)
     for one, peak, tip in zip(forces.cables, peaks, tips, strict=True):
-        placer.beside(f"{one.cable.phase}  {quantity(peak.magnitude, FORCE_PER_LENGTH)}", tip, size=8.0)
+        placer.beside(f"{one.cable.phase}  {with_unit(peak.magnitude, FORCE_PER_LENGTH)}", tip, size=8.0)
     axes.set_xlabel("x (mm)")
     axes.set_ylabel("y (mm)")
     axes.set_title(_title(forces, kind))

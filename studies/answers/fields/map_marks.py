@@ -19,7 +19,7 @@ from studies.drawing.labels import LabelPlacer
 from studies.drawing.solids import extent
 from studies.drawing.style import ABOVE, UNLIMITED, WITHIN
 from studies.section.cross_section import CrossSection
-from studies.text.numbers import GAP, plain, quantity, stated
+from studies.text.numbers import GAP, plain, stated, with_unit
 from studies.text.units import FLUX_DENSITY, common_unit
 
 Dashes = Literal["solid"] | tuple[float, tuple[float, ...]]
@@ -38,10 +38,10 @@ def field_text(entry: Limited, by_index: bool = False) -> str:
     """Name, field and verdict of a receptor or zone; `by_index`: whether a reference level limits a sum of ratios."""
     value, start = field_of(entry)[0], f"{entry.name}\n{'up to ' if isinstance(entry, ZoneResult) else ''}"
     if entry.limit_t is None:
-        return f"{start}{quantity(value, FLUX_DENSITY)}"
+        return f"{start}{with_unit(value, FLUX_DENSITY)}"
     sign = "within" if entry.within_limit else "above"
     if entry.exposure_index is not None and by_index:
-        return f"{start}{quantity(value, FLUX_DENSITY)}, index {plain(entry.exposure_index, 2)}, {sign} 1"
+        return f"{start}{with_unit(value, FLUX_DENSITY)}, index {plain(entry.exposure_index, 2)}, {sign} 1"
     unit = common_unit([value, entry.limit_t], FLUX_DENSITY)  # one unit, to be compared at a glance
     return f"{start}{plain(unit.of(value))}{GAP}{unit.symbol}, {sign} {stated(entry.limit_t, unit)}"
 

@@ -16,7 +16,7 @@ from studies.answers.fields.rows import ReceptorResult
 from studies.data.reference_levels import reference_level
 from studies.drawing.colour_scales import decade_ticks
 from studies.drawing.style import COMPUTED, INK, PAGE_WIDTH, new_figure, styled
-from studies.text.numbers import plain, quantity
+from studies.text.numbers import plain, with_unit
 from studies.text.units import FLUX_DENSITY, common_unit
 
 PANEL = 1.55
@@ -93,6 +93,6 @@ def _panel(axes: Axes, receptor: ReceptorResult) -> None:
     axes.set_xlim(-0.6, len(parts) - 0.4)
     axes.grid(True, axis="y")
     axes.set_ylabel(f"flux density ({unit.symbol})")
-    whole = quantity(receptor.b_rms_t, FLUX_DENSITY)
+    whole = with_unit(receptor.b_rms_t, FLUX_DENSITY)
     index = f", index {plain(receptor.exposure_index, 2)}" if receptor.exposure_index is not None else ""
     axes.set_title(f"{receptor.name}: {whole} in all{index}")

@@ -15,7 +15,7 @@ from studies.answers.limits.verdicts import Limited, field_of, margin, times, ve
 from studies.answers.reservations.words import reservation_list
 from studies.answers.result_units import result_units
 from studies.text.blocks import Block, Figure, Section, Text
-from studies.text.numbers import GAP, difference, per_cent, plain, quantity, stated
+from studies.text.numbers import GAP, difference, per_cent, plain, stated, with_unit
 from studies.text.units import FLUX_DENSITY
 
 MAPS: Mapping[str, tuple[str, str]] = {
@@ -74,7 +74,7 @@ def traverse_section(result: Answers, figures: Mapping[str, bytes]) -> Section |
 
 def _traverse_figure(traverse: TraverseResult, png: bytes, tolerance: float) -> Figure:
     peak = int(traverse.b_rms_t.argmax())
-    value = quantity(float(traverse.b_rms_t[peak]), FLUX_DENSITY)
+    value = with_unit(float(traverse.b_rms_t[peak]), FLUX_DENSITY)
     place = f"{plain(float(traverse.distance_m[peak]))}{GAP}m from its start"
     with np.errstate(divide="ignore", invalid="ignore"):
         errors = np.nan_to_num(traverse.b_rms_error_t / traverse.b_rms_t, posinf=0.0)

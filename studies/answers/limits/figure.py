@@ -20,7 +20,7 @@ from studies.answers.limits.verdicts import limit_words
 from studies.drawing.labels import LabelPlacer
 from studies.drawing.solids import draw_outlines, extent
 from studies.drawing.style import COMPUTED, FORMULA, PAGE_WIDTH, QUIET, new_figure, styled
-from studies.text.numbers import quantity
+from studies.text.numbers import with_unit
 from studies.text.units import LENGTH
 
 VECTORS: Mapping[str, Point] = dict(zip(DIRECTIONS, ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0)), strict=True))
@@ -124,7 +124,7 @@ def _distance(
     across = ((0.0, 1.0), (0.0, -1.0), (-x, 1.0), (-x, -1.0))
     along = (direction, (1.0, 0.0), (-1.0, 0.0), (1.0, -y), (-1.0, -y))
     beside = across if x else along
-    text = "at the outline" if row.at_outline else quantity(row.from_outline_m, LENGTH)
+    text = "at the outline" if row.at_outline else with_unit(row.from_outline_m, LENGTH)
     placer.beside(text, end, size=7.0, nearest=4.0, directions=beside)
 
 
@@ -138,7 +138,7 @@ def _title(result: Answers, plan: LimitReach) -> str:
     text = f"{limit}, for {', '.join(first.of)}"
     text = text if len(text) <= LETTERS else text[: LETTERS - 1] + "…"
     reach = plan.overall.from_outline_m
-    return text if reach is None else f"{text}\nat most {quantity(reach, LENGTH)} all round"
+    return text if reach is None else f"{text}\nat most {with_unit(reach, LENGTH)} all round"
 
 
 def _states(plan: LimitReach) -> str:

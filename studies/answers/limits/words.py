@@ -27,7 +27,7 @@ from studies.section.enclosure import metal_at
 from studies.section.parts import CrossSection
 from studies.study.file import Study
 from studies.text.blocks import Block, Figure, Section
-from studies.text.numbers import joined, plain, quantity, stated
+from studies.text.numbers import plain, stated, value_with_error, with_unit
 from studies.text.table import Column, Table
 from studies.text.units import FLUX_DENSITY, LENGTH, METRE, MILLIMETRE, NUMBER, PER_CENT, unit_for
 
@@ -167,7 +167,7 @@ def distance_lines(result: Answers) -> list[str]:
 def _distance_line(result: Answers, row: LimitDistanceResult) -> str:
     outline = "the outline of all cables and metal"
     if row.state == MET and row.from_outline_m is not None:
-        away = quantity(row.from_outline_m, LENGTH)
+        away = with_unit(row.from_outline_m, LENGTH)
         reach = f"met everywhere at {outline}" if row.at_outline else f"met everywhere beyond {away} from {outline}"
     elif row.state == NOT_EXCEEDED:
         reach = f"not exceeded anywhere outside {outline}"
@@ -218,6 +218,6 @@ def _metal_sentence(zone: ZoneResult) -> str:
     if zone.metal is None or zone.metal_b_max_rms_t is None:
         return ""
     unit = unit_for(zone.metal_b_max_rms_t, FLUX_DENSITY)
-    value = joined(zone.metal_b_max_rms_t, zone.metal_b_max_rms_error_t or 0.0, unit)
+    value = value_with_error(zone.metal_b_max_rms_t, zone.metal_b_max_rms_error_t or 0.0, unit)
     place = f"x = {plain(zone.metal_x_m or 0.0)}\u202fm, y = {plain(zone.metal_y_m or 0.0)}\u202fm"
     return f" Not judged: up to {value} within {zone.metal}, at {place}."

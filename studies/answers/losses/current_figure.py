@@ -17,7 +17,7 @@ from studies.answers.figure_names import at_own_frequency, shown_conductors
 from studies.drawing.colour_scales import bar_axes
 from studies.drawing.style import INK, Margins, magnitude_colours, styled, titled, to_scale
 from studies.section.cross_section import StudyPart
-from studies.text.numbers import quantity
+from studies.text.numbers import with_unit
 from studies.text.units import CURRENT, CURRENT_DENSITY
 
 MILLIMETRES = 1e3
@@ -99,7 +99,7 @@ def _name(axes: Axes, result: Answers, part: StudyPart, place: tuple[float, floa
     current = complex(result.drive.currents[result.fields.part_names.index(part.name)])
     small = len(result.cross_section.cables) > 24
     size = abs(current) if abs(current) > NOTHING else 0.0
-    text = f"{part.cable.label} {part.cable.phase}\n{quantity(size, CURRENT)}"
+    text = f"{part.cable.label} {part.cable.phase}\n{with_unit(size, CURRENT)}"
     axes.text(
         *(place[0], place[1] - 0.56 * diameter), text, ha="center", va="top", fontsize=4.5 if small else 7.0, zorder=4
     )

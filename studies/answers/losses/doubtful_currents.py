@@ -12,7 +12,7 @@ from studies.section.parts import CrossSection
 from studies.section.spectrum import components
 from studies.study.file import Study, material_of
 from studies.study.parts import CONDUCTOR
-from studies.text.numbers import GAP, plain, quantity
+from studies.text.numbers import GAP, plain, with_unit
 from studies.text.units import CURRENT
 
 TABLE_CURRENT, TABLE_AREA = 620.0, 253.35e-6
@@ -101,7 +101,7 @@ def doubt_in_words(found: Sequence[DoubtfulCurrent]) -> str:
     cables: dict[str, list[str]] = {}
     for entry in found:
         words = (
-            f"{quantity(entry.current, CURRENT)} on {1e6 * entry.area:.4g}{GAP}mm², "
+            f"{with_unit(entry.current, CURRENT)} on {1e6 * entry.area:.4g}{GAP}mm², "
             f"{plain(1e-6 * entry.current / entry.area)}{GAP}A/mm² against a bound of "
             f"{plain(1e-6 * entry.bound / entry.area)}{GAP}A/mm²"
         )

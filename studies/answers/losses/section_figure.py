@@ -15,7 +15,7 @@ from studies.drawing.colour_scales import bar_axes
 from studies.drawing.sheets import CHORDS, chorded, exaggeration, thickened, thickened_outline, thinnest
 from studies.drawing.solids import draw_layers
 from studies.drawing.style import INK, Margins, magnitude_colours, styled, titled, to_scale
-from studies.text.numbers import quantity
+from studies.text.numbers import with_unit
 from studies.text.units import LOSS_PER_LENGTH, LOSS_PER_VOLUME, unit_for
 
 MILLIMETRES = 1e3
@@ -71,7 +71,7 @@ def draw_loss_section(result: Answers, name: str) -> Figure:
     thicker = ""
     if isinstance(shape, Network) and factor > 1:
         thicker = f", sheets ({thinnest(shape) * MILLIMETRES:.3g} mm) drawn {factor:g} times as thick"
-    titled(axes, f"{name}: {quantity(loss, LOSS_PER_LENGTH)} in all{at_own_frequency(result)}{thicker}")
+    titled(axes, f"{name}: {with_unit(loss, LOSS_PER_LENGTH)} in all{at_own_frequency(result)}{thicker}")
     return figure
 
 

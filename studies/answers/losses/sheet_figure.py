@@ -25,7 +25,7 @@ from studies.drawing.style import (
     titled,
 )
 from studies.section.cross_section import PlacedCable
-from studies.text.numbers import quantity
+from studies.text.numbers import with_unit
 from studies.text.units import LOSS_PER_AREA, LOSS_PER_LENGTH, LOSS_PER_VOLUME, unit_for
 
 MILLIMETRES = 1e3
@@ -119,7 +119,7 @@ def _hot_wall(figure: Figure, axes: Axes, result: Answers, tray: str, path: Wall
     loss = float(result.loss_fields.total[result.fields.part_names.index(tray)])
     thicker = f", walls ({thickness:.3g} mm) drawn {factor:g} times as thick" if factor > 1 else ""
     _mark_ends(axes, path)
-    titled(axes, f"{tray}: {quantity(loss, LOSS_PER_LENGTH)} in all{at_own_frequency(result)}{thicker}")
+    titled(axes, f"{tray}: {with_unit(loss, LOSS_PER_LENGTH)} in all{at_own_frequency(result)}{thicker}")
 
 
 def _mark_ends(axes: Axes, path: WallPath) -> None:

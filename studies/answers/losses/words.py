@@ -13,7 +13,7 @@ from studies.drawing.sheets import is_sheet
 from studies.section.cross_section import parallel_conductors
 from studies.study.parts import CONDUCTOR, METAL_LAYERS, plural
 from studies.text.blocks import Block, Figure, Section
-from studies.text.numbers import DIFFERENCE, GAP, percent, plain, quantity
+from studies.text.numbers import DIFFERENCE, GAP, percent, plain, with_unit
 from studies.text.table import Column, Table, difference_column
 from studies.text.units import AMPERE, LOSS_PER_LENGTH, NUMBER, OHM_PER_KM, PER_CENT, VOLT_PER_KM
 
@@ -175,8 +175,8 @@ def loss_line(result: Answers) -> str:
     """The loss of all parts and of each kind, all in one unit."""
     unit = loss_units(result).of(LOSS_PER_LENGTH, [total := sum(loss.loss_w_per_m for loss in result.losses)])
     kinds = dict.fromkeys(loss.kind for loss in result.losses)
-    shares = ", ".join(f"{plural(kind)} {quantity(result.loss_total(kind), (unit,))}" for kind in kinds)
-    return f"Loss: {quantity(total, (unit,))} in all; {shares}."
+    shares = ", ".join(f"{plural(kind)} {with_unit(result.loss_total(kind), (unit,))}" for kind in kinds)
+    return f"Loss: {with_unit(total, (unit,))} in all; {shares}."
 
 
 def bond_line(result: Answers) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from studies.answers.answers import Answers
 from studies.answers.reservations.rows import ReservationResult
 from studies.text.blocks import Text
-from studies.text.numbers import quantity
+from studies.text.numbers import with_unit
 from studies.text.units import FLUX_DENSITY
 
 CASES = {
@@ -75,7 +75,7 @@ def _case(row: ReservationResult) -> str:
 
 
 def _field(row: ReservationResult) -> str:
-    return "–" if row.b_rms_t is None else quantity(row.b_rms_t, FLUX_DENSITY)
+    return "–" if row.b_rms_t is None else with_unit(row.b_rms_t, FLUX_DENSITY)
 
 
 def _along(result: Answers) -> list[str]:

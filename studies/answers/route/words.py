@@ -25,7 +25,7 @@ from studies.study.parts import CONDUCTOR
 from studies.study.phases import LINES
 from studies.text.blocks import Block, Figure, Section, Text
 from studies.text.grid import Tone
-from studies.text.numbers import joined, plain, significant, stated, stated_number
+from studies.text.numbers import plain, significant, stated, stated_number, value_with_error
 from studies.text.table import Column, Table, difference_column
 from studies.text.units import (
     AMPERE,
@@ -157,7 +157,7 @@ def _watts(loss: float, _: float = 0.0) -> str:
 
 
 def _with_error(loss: float, error: float) -> str:
-    return joined(loss, error, WATT)
+    return value_with_error(loss, error, WATT)
 
 
 def _phases(section: RouteSectionResult) -> str:

@@ -16,7 +16,7 @@ from studies.answers.result_units import loss_units, result_units
 from studies.answers.steel.rows import SaturationResult, SweepPoint
 from studies.text.blocks import Block, Figure, Section, Text
 from studies.text.grid import Tone
-from studies.text.numbers import difference, per_cent, quantity
+from studies.text.numbers import difference, per_cent, with_unit
 from studies.text.table import Column, Table, difference_column
 from studies.text.units import FLUX_DENSITY, LOSS_PER_LENGTH, NUMBER, PER_CENT, Family
 
@@ -195,10 +195,10 @@ def steel_line(result: Answers) -> str:
     loss = sum(part.loss_w_per_m for part in result.saturation)
     linear = sum(part.linear_loss_w_per_m for part in result.saturation)
     unit = loss_units(result).of(LOSS_PER_LENGTH, [loss])
-    peak, over = quantity(worst.mean_peak_b_t, FLUX_DENSITY), per_cent(difference(loss, linear))
+    peak, over = with_unit(worst.mean_peak_b_t, FLUX_DENSITY), per_cent(difference(loss, linear))
     return (
         f"Saturating steel: the flux density in {worst.part} peaks at {peak}, mean over its area; all saturating steel "
-        f"loses {quantity(loss, (unit,))}, {over} against the same steel without saturation. "
+        f"loses {with_unit(loss, (unit,))}, {over} against the same steel without saturation. "
         f"{third_harmonic_words(result)}{_other_steel(result)}"
     ).strip()
 
@@ -212,7 +212,7 @@ def _other_steel(result: Answers) -> str:
     loss = loss_units(result).of(LOSS_PER_LENGTH, [row.own for row in losses])
     numbers = [(row.name, row, flux) for row in fields] + [(f"loss of {row.name}", row, loss) for row in losses]
     listed = "; ".join(
-        f"{name} {quantity(row.other, (unit,))} in place of {quantity(row.own, (unit,))} "
+        f"{name} {with_unit(row.other, (unit,))} in place of {with_unit(row.own, (unit,))} "
         f"({per_cent(difference(row.other, row.own))})"
         for name, row, unit in numbers[:MOST_OTHER]
     )
