@@ -17,7 +17,8 @@ from studies.answers.route.solved import MapsOfLevels, receptor_points
 from studies.answers.run_sections import section_results
 from studies.closed_forms.lines import line_model
 from studies.result import Result
-from studies.section.cross_section import CrossSection, cross_section
+from studies.section.cross_section import cross_section
+from studies.section.parts import CrossSection
 from studies.section.route_sections import route_sections
 from studies.section.spectrum import at_component, components
 from studies.solve.accuracy import Progress, solve_to_tolerance

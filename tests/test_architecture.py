@@ -45,10 +45,7 @@ SHOWN_BY_OTHERS = {
     "steel": {"answers.fields.rows", "answers.limits.rows"},
 }
 """Modules of other answers and of formulas that those of an answer import as well."""
-TWICE = {
-    *("Fault", "Peak"),
-    *("difference_percent", "frequencies", "judge", "within"),
-}
+TWICE = {"Fault", "Peak", "difference_percent", "judge"}
 """Public names of classes and functions that still occur in two modules of studies; none may be added."""
 LONGEST_MODULE = 400
 TOP_LEVEL = {

@@ -22,7 +22,7 @@ from studies.answers.route.compute import RouteSolution
 from studies.answers.route.rows import RouteFieldResult, RouteResult
 from studies.answers.shielding.compute import ShieldingResult
 from studies.answers.steel.rows import SaturationResult, SweepPoint
-from studies.section.cross_section import CrossSection
+from studies.section.parts import CrossSection
 from studies.solve.levels import AccuracyResult
 from studies.study.file import Study
 from studies.text.failures import Failure

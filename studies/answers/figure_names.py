@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from studies.answers.answers import Answers
-from studies.section.cross_section import CrossSection, StudyPart
+from studies.section.parts import CrossSection, StudyPart
 from studies.section.spectrum import components
 from studies.text.file_names import slugs
 

@@ -25,8 +25,8 @@ from studies.answers.route.maps import formula_maps, phase_currents_of, section_
 from studies.answers.route.solved import receptor_points, run_section_of
 from studies.closed_forms.lines import formula_resistance, line_model
 from studies.closed_forms.losses import CIRCULATING
-from studies.section.cross_section import CrossSection, parallel_conductors
 from studies.section.lines import RunSection, SectionMaps, ports_of, route_of
+from studies.section.parts import CrossSection, parallel_conductors
 from studies.section.places import FOLLOWED, parts_followed
 from studies.section.run_bonds import run_bonds, turned_layers
 from studies.section.run_parts import Route, line_state, tied_impedance

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from geometry.shapes import Wall
-from studies.section.cross_section import TRAY, CrossSection, StudyPart
+from studies.section.parts import TRAY, CrossSection, StudyPart
 
 
 def only_open_floor(section: CrossSection) -> tuple[StudyPart, tuple[float, float], float, float] | None:

@@ -19,7 +19,7 @@ from studies.formulas.inductance import (
 from studies.formulas.line_field import line_field
 from studies.formulas.line_impedance import parallel_currents, phase_impedance_matrix
 from studies.formulas.resistance import ac_resistance, proximity_factor_three, skin_factor
-from studies.section.cross_section import CrossSection, PhaseTie, StudyPart
+from studies.section.parts import CrossSection, PhaseTie, StudyPart
 from studies.study.phases import LINES
 from studies.text.failures import guarded
 

@@ -23,7 +23,7 @@ from studies.formulas.screens import (
     flat_mutual_reactance,
     screen_reactance,
 )
-from studies.section.cross_section import METALWORK, TRAY, CrossSection, PlacedCable, StudyPart
+from studies.section.parts import METALWORK, TRAY, CrossSection, PlacedCable, StudyPart
 from studies.study.parts import GROUPS, LEFT, RIGHT, SCREEN, SHEATH
 from studies.study.phases import LINES
 

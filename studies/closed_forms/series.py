@@ -10,7 +10,7 @@ from fem.arrays import Complexes, Floats
 from fem.multipole import RoundPart, RoundSolution, solve_round_parts
 from fem.ties import Drive, drive
 from geometry.shapes import Disc, Tube
-from studies.section.cross_section import CrossSection
+from studies.section.parts import CrossSection
 
 MOST_PARTS = 30
 """Round parts beyond which the dense system costs more than it tells."""

@@ -9,7 +9,7 @@ from functools import partial
 from typing import Any
 
 from studies.formulas.formula import outside_range, registered
-from studies.section.cross_section import METALWORK, TRAY, CrossSection
+from studies.section.parts import METALWORK, TRAY, CrossSection
 from studies.text.failures import Failure, rescued
 
 TRAY_NEAR = "a tray is near, which the formula leaves out"

@@ -13,7 +13,8 @@ from studies.compare.case_key import case_key
 from studies.compare.drafts import LABEL, Sweep, bare, grid_of, swept, variants_of
 from studies.compare.transposition import transposed_drafts, transposed_tables
 from studies.output.numbers import software_versions
-from studies.section.cross_section import CrossSection, cross_section
+from studies.section.cross_section import cross_section
+from studies.section.parts import CrossSection
 from studies.section.route_sections import route_sections
 from studies.section.run_bonds import joining_words
 from studies.solve.accuracy import Progress

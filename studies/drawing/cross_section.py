@@ -17,7 +17,7 @@ from studies.drawing.labels import LabelPlacer
 from studies.drawing.solids import draw_layers, draw_metalwork, extent
 from studies.drawing.style import INK, LAYERS, PHASES, Margins, reads_dark, styled, to_scale
 from studies.drawing.tray_dimensions import dimension_trays, name_metalwork
-from studies.section.cross_section import CrossSection, PlacedCable
+from studies.section.parts import CrossSection, PlacedCable
 from studies.study.file import Study
 from studies.text.numbers import plain
 

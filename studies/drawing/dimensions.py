@@ -9,7 +9,7 @@ from matplotlib.text import Annotation
 from geometry.shapes import Point
 from studies.drawing.labels import Box, LabelPlacer
 from studies.drawing.style import INK, QUIET
-from studies.section.cross_section import CrossSection, PlacedCable
+from studies.section.parts import CrossSection, PlacedCable
 
 MOST_OF_A_CIRCUIT = 3
 """Distinct distances shown for one circuit."""

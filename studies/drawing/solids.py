@@ -13,7 +13,7 @@ from matplotlib.path import Path
 from fem.arrays import Flags, Floats
 from geometry.shapes import Point, Shape, boundary_loops
 from studies.drawing.style import INK, LAYERS, METALWORK, PHASES
-from studies.section.cross_section import CrossSection, PlacedCable
+from studies.section.parts import CrossSection, PlacedCable
 from studies.study.parts import CONDUCTOR
 
 

@@ -12,9 +12,9 @@ from matplotlib.axes import Axes
 from geometry.shapes import boundary_loops
 from studies.drawing.dimensions import Span, bar, extension, label_box
 from studies.drawing.labels import LabelPlacer
-from studies.section.cross_section import CrossSection, StudyPart
-from studies.section.parts import is_of
-from studies.study.file import Study, Tray
+from studies.section.parts import CrossSection, StudyPart, is_of
+from studies.study.file import Study
+from studies.study.trays import Tray
 
 MILLIMETRES = 1e3
 SMALLEST_HEIGHT = 10.0

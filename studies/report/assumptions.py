@@ -9,11 +9,13 @@ from dataclasses import dataclass
 from fem.materials import skin_depth
 from studies.answers import figure_names as names
 from studies.answers.answers import Answers
-from studies.section.cross_section import METALWORK, TRAY, StudyPart
 from studies.section.enclosure import is_magnetic
 from studies.section.joints import joints
+from studies.section.parts import METALWORK, TRAY, StudyPart
 from studies.section.stated_materials import stated_material
-from studies.study.file import CROSS_BONDED, Study, material_of
+from studies.study.bonds import CROSS_BONDED
+from studies.study.file import Study
+from studies.study.materials import material_of
 from studies.study.parts import ARMOUR, GROUPS, METAL_LAYERS
 from studies.text.blocks import Section, Text
 from studies.text.table import Column, Table

@@ -10,9 +10,9 @@ import numpy as np
 
 from geometry.shapes import boundary_loops
 from studies.answers.answers import Answers
-from studies.section.cross_section import StudyPart
-from studies.section.parts import is_of
-from studies.study.file import Cover, Drawing, Metalwork, Tray
+from studies.section.parts import StudyPart, is_of
+from studies.study.metalwork import Drawing, Metalwork
+from studies.study.trays import Cover, Tray
 from studies.text.blocks import Block, Text
 from studies.text.numbers import MINUS, NONE
 from studies.text.table import Column, Table

@@ -10,7 +10,7 @@ from studies.answers.answers import Answers
 from studies.answers.losses.current_words import current_blocks
 from studies.report.metal_tables import metal_blocks
 from studies.solve.levels import MeshLevel
-from studies.study.file import Cable
+from studies.study.cables import Cable
 from studies.study.parts import ARMOUR, CONDUCTOR, METAL_LAYERS
 from studies.text.blocks import Block, Figure, Section, Text
 from studies.text.numbers import percent

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from fem.materials import skin_depth
 from studies.answers.limits.words import places_of_study
 from studies.answers.losses.doubtful_currents import doubt_in_words, doubtful_currents, stated_currents
-from studies.section.cross_section import CrossSection, StudyPart
 from studies.section.joints import joints
+from studies.section.parts import CrossSection, StudyPart
 from studies.section.route_sections import changes_of
 from studies.section.spacing import spacing_of
 from studies.section.spectrum import components

@@ -9,18 +9,14 @@ from studies.data.materials import conductivity_at
 from studies.section.cables import cable_parts, placed_cables
 from studies.section.drawing import Drawn, read_drawing
 from studies.section.parts import (
-    KINDS,
-    METALWORK,
-    TRAY,
     CrossBond,
     CrossSection,
     PhaseTie,
     PlacedCable,
     StudyPart,
-    parallel_conductors,
 )
 from studies.section.placement import metal_layers, tray_names
-from studies.section.placement_problems import JACKET_TOLERANCE, placement_problems
+from studies.section.placement_problems import placement_problems
 from studies.section.trays import metalwork_parts, solids_of_tray
 from studies.study.bonds import CROSS_BONDED, Bond
 from studies.study.cables import layer_temperature
@@ -30,21 +26,6 @@ from studies.study.materials import material_of
 from studies.study.parts import CONDUCTOR, CircuitParts, expand, joined_rails, named_parts, part_name, with_joined_rails
 from studies.study.toml_text import lines_named
 from studies.text.problems import Problem, StudyError
-
-__all__ = [
-    "JACKET_TOLERANCE",
-    "KINDS",
-    "METALWORK",
-    "TRAY",
-    "CrossBond",
-    "CrossSection",
-    "PhaseTie",
-    "PlacedCable",
-    "StudyPart",
-    "cross_section",
-    "parallel_conductors",
-    "placed_cables",
-]
 
 
 def cross_section(study: Study) -> CrossSection:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from studies.section.cross_section import METALWORK, CrossSection
+from studies.section.parts import METALWORK, CrossSection
 from studies.study.file import Study
 from studies.study.parts import COVER, IN_CONTACT, INSULATED, LADDER, LEFT, RIGHT
 from studies.study.trays import Cover, Tray

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from studies.section.cross_section import CrossSection, StudyPart
+from studies.section.parts import CrossSection, StudyPart
 from studies.study.parts import CONDUCTOR, METAL_LAYERS
 
 BONDED_METAL = "bonded metal"

@@ -9,13 +9,14 @@ from collections.abc import Iterator, Mapping, Sequence
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
-from studies.section.cross_section import CrossSection, cross_section
+from studies.section.cross_section import cross_section
+from studies.section.parts import CrossSection
 from studies.section.places import places_of
 from studies.section.run_bonds import run_bonds
 from studies.study.decisions import RouteSection
 from studies.study.dotted_keys import Tree
 from studies.study.file import Study, StudyFile
-from studies.study.route_changes import SAME, section_tables, within
+from studies.study.route_changes import SAME, of_section, section_tables
 from studies.study.toml_text import lines_named
 from studies.text.problems import Problem, StudyError
 
@@ -85,7 +86,7 @@ def _value(value: object) -> str:
 
 
 def _within(number: int, section: RouteSection, problem: Problem) -> Problem:
-    return within(number, section.name, problem)
+    return of_section(number, section.name, problem)
 
 
 def _is_alike(first: RouteSection, second: RouteSection) -> bool:

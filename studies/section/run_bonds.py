@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from fem.ties import Tie
-from studies.section.cross_section import CrossSection, StudyPart
 from studies.section.lines import Line
+from studies.section.parts import CrossSection, StudyPart
 from studies.section.turning import DIRECTION
 from studies.study.file import Study
 from studies.study.parts import CONDUCTOR, layer_group

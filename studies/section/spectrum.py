@@ -6,7 +6,7 @@ import cmath
 import math
 from dataclasses import dataclass, replace
 
-from studies.section.cross_section import CrossSection
+from studies.section.parts import CrossSection
 from studies.study.circuits import Circuit, phase_currents
 from studies.study.file import Study
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from studies.section.cross_section import StudyPart
+from studies.section.parts import StudyPart
 from studies.study.cables import layer_temperature
 from studies.study.file import Study
 from studies.study.parts import CONDUCTOR, COVER

@@ -20,7 +20,7 @@ from geometry.meshing import mesh_section
 from geometry.refinement import refined
 from geometry.section_mesh import SectionMesh
 from geometry.sizing import MeshSizes
-from studies.section.cross_section import CrossSection
+from studies.section.parts import CrossSection
 from studies.solve.bonding import ties_with_cross_bonds
 from studies.solve.cancelling_fields import least_field
 from studies.solve.error_floors import NEIGHBOURS

@@ -10,7 +10,7 @@ import numpy as np
 from fem.arrays import Complexes
 from fem.solve import UnitFields
 from fem.ties import Tie, tie_voltages
-from studies.section.cross_section import CrossBond, CrossSection
+from studies.section.parts import CrossBond, CrossSection
 
 
 def ties_with_cross_bonds(section: CrossSection, fields: UnitFields) -> tuple[Tie, ...]:

@@ -9,7 +9,7 @@ import numpy as np
 from fem.arrays import Floats
 from fem.polarisation import resultant
 from studies.closed_forms.lines import formula_field, line_model, of_circuit
-from studies.section.cross_section import CrossSection
+from studies.section.parts import CrossSection
 from studies.text.failures import guarded
 
 CANCELLING = 1e-2

@@ -9,7 +9,7 @@ from geometry.mesh_count import MeshCount, expected_unknowns, unknowns_of
 from geometry.meshing import Plan, planned
 from geometry.shapes import Section
 from geometry.sizing import MeshSizes, solid_block
-from studies.section.cross_section import CrossSection
+from studies.section.parts import CrossSection
 from studies.solve.accuracy import FINENESS
 from studies.study.file import Study
 from studies.text.numbers import with_unit

@@ -11,7 +11,7 @@ from fem.arrays import Floats
 from studies.closed_forms.lines import LineModel, shared_model
 from studies.closed_forms.losses import closed_form_loss
 from studies.closed_forms.validity import ClosedForm
-from studies.section.cross_section import CrossSection, StudyPart
+from studies.section.parts import CrossSection, StudyPart
 from studies.solve.accuracy import Estimate, Solved
 from studies.solve.levels import AccuracyResult
 

@@ -13,7 +13,7 @@ from fem.arrays import Floats
 from fem.solve import UnitFields, solve_unit_voltages
 from geometry.meshing import mesh_section
 from geometry.sizing import MeshSizes
-from studies.section.cross_section import CrossSection
+from studies.section.parts import CrossSection
 from studies.solve.accuracy import SAFETY
 
 FINENESS = (1.0, 1.5)

@@ -284,7 +284,7 @@ def _orders(harmonics: Mapping[Any, object]) -> Iterator[tuple[str | int, int]]:
             yield key, harmonic_order(key)
 
 
-def frequencies(reader: Reader) -> set[float]:
+def stated_frequencies(reader: Reader) -> set[float]:
     """Every frequency at which currents flow, as far as it is sound. [Hz]"""
     return {
         order * fundamental

@@ -10,9 +10,9 @@ from typing import Annotated, Self
 
 from pydantic import Field, ValidationInfo, model_validator
 
-from studies.study.bonds import CROSS_BONDED, Bond, Earth
+from studies.study.bonds import Bond, Earth
 from studies.study.cables import Cable
-from studies.study.circuits import Circuit, phase_currents
+from studies.study.circuits import Circuit
 from studies.study.consistency import inconsistencies
 from studies.study.decisions import Fault, Load, OrderSearch, RouteScreens, RouteSection, Supply
 from studies.study.entries import (
@@ -27,31 +27,10 @@ from studies.study.entries import (
     tables_entry,
 )
 from studies.study.findings import TABLES
-from studies.study.materials import StudyMaterial, material_of
+from studies.study.materials import StudyMaterial
 from studies.study.metalwork import Drawing, Metalwork
 from studies.study.requests import Accuracy, CurrentSweep, MapWindow, Receptor, Shielding, Traverse, Zone
-from studies.study.trays import Cover, Tray
-
-__all__ = [
-    "CROSS_BONDED",
-    "Bond",
-    "Cable",
-    "Circuit",
-    "Cover",
-    "Drawing",
-    "Metalwork",
-    "OrderSearch",
-    "Receptor",
-    "RouteSection",
-    "Study",
-    "StudyFile",
-    "Traverse",
-    "Tray",
-    "Zone",
-    "beside",
-    "material_of",
-    "phase_currents",
-]
+from studies.study.trays import Tray
 
 
 class StudyFile(KeyTable):

@@ -13,7 +13,7 @@ from studies.study.consistency import inconsistencies
 from studies.study.entries import FROM_FILE, example_of, model_within
 from studies.study.file import Study, StudyFile
 from studies.study.findings import Finding, Place
-from studies.study.route_changes import section_tables, within
+from studies.study.route_changes import of_section, section_tables
 from studies.study.toml_text import LONGEST_SHOWN, lines_named, tables_of
 from studies.text.printable import shortened
 from studies.text.problems import Problem, StudyError, nearest
@@ -105,7 +105,7 @@ def _section_problems(data: Mapping[str, object], name: str, told: Sequence[Prob
             loads_data(tables, name)
         except StudyError as error:
             found += [problem for problem in error.problems if (problem.key, problem.wrong) not in known]
-        problems += [within(number, section.get("name"), problem) for problem in found]
+        problems += [of_section(number, section.get("name"), problem) for problem in found]
     return problems
 
 

@@ -6,7 +6,7 @@ from typing import Annotated
 from pydantic import Field, ValidationInfo
 
 from studies.data.reference_levels import LEVEL_SETS, reference_level
-from studies.study.circuits import frequencies
+from studies.study.circuits import stated_frequencies
 from studies.study.entries import (
     Entry,
     KeyTable,
@@ -148,7 +148,7 @@ def _level(reader: Reader, place: Place, limit: object) -> Iterator[Finding]:
     """A reference level that says nothing about a frequency of the study."""
     if not isinstance(limit, str) or limit not in LEVEL_SETS:
         return
-    for frequency in sorted(frequencies(reader)):
+    for frequency in sorted(stated_frequencies(reader)):
         try:
             reference_level(limit, frequency)
         except ValueError:

@@ -44,7 +44,7 @@ def section_tables(tables: Tree, section: Mapping[str, Any]) -> tuple[Tree, list
     return changed, wrong
 
 
-def within(number: int, name: object, problem: Problem) -> Problem:
+def of_section(number: int, name: object, problem: Problem) -> Problem:
     """A problem of a section's cross-section, told with its section."""
     label = f'route[{number}] "{name}"' if isinstance(name, str) and name else f"route[{number}]"
     return replace(problem, key=f"{label}: {problem.key}")

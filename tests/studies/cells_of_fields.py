@@ -8,7 +8,7 @@ from typing import Any
 
 from studies.data.reference_levels import reference_level
 from studies.result import Result
-from studies.section.cross_section import parallel_conductors
+from studies.section.parts import parallel_conductors
 from studies.section.spectrum import components
 from studies.text.numbers import plain
 from tests.studies.cells import FLUX, Expected, Known, err, num, off, words

@@ -7,7 +7,7 @@ from types import SimpleNamespace
 from typing import Any
 
 from studies.result import Result
-from studies.section.cross_section import parallel_conductors
+from studies.section.parts import parallel_conductors
 from studies.section.spectrum import components
 from studies.study.parts import CONDUCTOR, METAL_LAYERS
 from tests.studies.cells import FLUX, LOSS, Expected, Known, angle, err, num, off, words

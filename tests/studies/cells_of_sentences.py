@@ -13,7 +13,7 @@ import numpy as np
 
 from studies.answers.route.rows import RouteResult
 from studies.result import Result
-from studies.section.cross_section import parallel_conductors
+from studies.section.parts import parallel_conductors
 from tests.studies.cells import covers, off, shows
 from tests.studies.cells_of_decisions import larger_field
 from tests.studies.cells_of_fields import share_of, verdict

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from studies.result import Result
-from studies.section.cross_section import parallel_conductors
+from studies.section.parts import parallel_conductors
 from tests.studies.cells import FLUX, LOSS, Expected, Known, num, off, words
 from tests.studies.cells_of_fields import (
     distance_columns,

@@ -21,7 +21,8 @@ from studies.answers.charging.capacitance import (
 from studies.answers.charging.electrodes import bodies, solve_bodies
 from studies.data.permittivities import DIELECTRICS, Dielectric, Dielectrics
 from studies.formulas.capacitance import coaxial_capacitance
-from studies.section.cross_section import CrossSection, cross_section
+from studies.section.cross_section import cross_section
+from studies.section.parts import CrossSection
 from studies.study.reading import loads
 
 HEAD = """

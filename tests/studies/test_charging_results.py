@@ -15,7 +15,7 @@ from studies.formulas.capacitance import coaxial_capacitance
 from studies.report.contents import write_report
 from studies.result import Result
 from studies.runner import run
-from studies.section.cross_section import CrossSection
+from studies.section.parts import CrossSection
 from studies.study.reading import loads
 from studies.text.problems import StudyError
 

@@ -7,7 +7,8 @@ import pytest
 from fem.ties import Tie
 from geometry.clearance import polygon
 from geometry.shapes import Disc, Tube, Wall
-from studies.section.cross_section import JACKET_TOLERANCE, cross_section
+from studies.section.cross_section import cross_section
+from studies.section.placement_problems import JACKET_TOLERANCE
 from studies.study.reading import loads
 from studies.text.problems import StudyError
 

@@ -10,8 +10,9 @@ import pytest
 
 from geometry.clearance import polygon
 from geometry.shapes import Tube
-from studies.section.cross_section import CrossSection, cross_section
+from studies.section.cross_section import cross_section
 from studies.section.drawing import read_drawing
+from studies.section.parts import CrossSection
 from studies.study.file import Study
 from studies.study.reading import load
 from studies.text.problems import StudyError

@@ -15,7 +15,8 @@ from studies.answers.faults.forces import FaultForces, fault_forces
 from studies.answers.faults.steel import fault_fields
 from studies.answers.faults.waves import AlternatingForces, OffsetForces, alternating_forces, mixed_forces
 from studies.formulas.forces import FLAT_MIDDLE_FACTOR_EXACT, FLAT_OUTER_FACTOR_EXACT, TREFOIL_FACTOR_EXACT
-from studies.section.cross_section import CrossSection, cross_section
+from studies.section.cross_section import cross_section
+from studies.section.parts import CrossSection
 from studies.solve.two_meshes import solve_pair
 from studies.study.phases import LINES
 from studies.study.reading import loads

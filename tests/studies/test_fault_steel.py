@@ -18,7 +18,7 @@ from fem.ties import Tie, drive
 from studies.answers.faults.currents import Fault, currents_in_time
 from studies.answers.faults.forces import FaultForces, fault_forces
 from studies.answers.faults.steel import FaultFields, at_crest, fault_fields
-from studies.section.cross_section import CrossSection
+from studies.section.parts import CrossSection
 from studies.solve.two_meshes import solve_pair
 from studies.study.phases import LINES
 from tests.studies.fault_in_time import forces_with_curves

@@ -13,7 +13,7 @@ from studies.closed_forms.validity import ClosedForm
 from studies.output.tables import tables
 from studies.result import Result
 from studies.runner import run
-from studies.section.cross_section import CrossSection, StudyPart
+from studies.section.parts import CrossSection, StudyPart
 from studies.study.reading import loads
 
 STUDY = """

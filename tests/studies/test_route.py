@@ -22,8 +22,9 @@ from studies.answers.route.supply import (
 )
 from studies.answers.route.transposition import circulant_residual, compare_transpositions, transposed_route
 from studies.formulas.unbalance import negative_sequence_unbalance
-from studies.section.cross_section import CrossSection, cross_section
+from studies.section.cross_section import cross_section
 from studies.section.lines import RunSection, SectionMaps, ports_of, route_of
+from studies.section.parts import CrossSection
 from studies.section.places import Place
 from studies.section.run_parts import Route, RunPart, line_state, run_impedance, tied_impedance
 from studies.section.turning import turned

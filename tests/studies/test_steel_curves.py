@@ -18,7 +18,8 @@ from studies.answers.steel.words import third_harmonic_words
 from studies.report.terminal import summary
 from studies.result import Result
 from studies.runner import run
-from studies.section.cross_section import CrossSection, cross_section
+from studies.section.cross_section import cross_section
+from studies.section.parts import CrossSection
 from studies.solve.accuracy import solve_once
 from studies.study.reading import loads
 from tests.studies.reading_cells import read_number, tables_of_terminal

@@ -13,7 +13,8 @@ from studies.compare.quantities import QUANTITIES, column, heading, numbers_of, 
 from studies.formulas.inductance import positive_sequence_inductance, solid_mean_radius
 from studies.formulas.line_field import line_field
 from studies.runner import run
-from studies.section.cross_section import PlacedCable, cross_section
+from studies.section.cross_section import cross_section
+from studies.section.parts import PlacedCable
 from studies.section.spacing import ALONE, BOTH, GROUPS, LAYER, NOT_KEPT, RULE, gaps_kept, spacing_of, width_used
 from studies.study.reading import loads
 from tests.studies.sweep_studies import PAIR, TRIPLE

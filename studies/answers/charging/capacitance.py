@@ -21,7 +21,7 @@ from studies.formulas.capacitance import (
 )
 from studies.formulas.inductance import equivalent_spacing
 from studies.formulas.unbalance import z_deviation
-from studies.section.cross_section import CrossSection, PlacedCable
+from studies.section.parts import CrossSection, PlacedCable
 from studies.solve.accuracy import SAFETY
 from studies.solve.two_meshes import FINENESS
 from studies.study.phases import LINES, PHASE_ANGLES

@@ -21,7 +21,7 @@ from studies.answers.charging.capacitance import (
 )
 from studies.answers.charging.rows import ChargingResult
 from studies.data.permittivities import Dielectric, Dielectrics
-from studies.section.cross_section import CrossSection
+from studies.section.parts import CrossSection
 from studies.section.route_sections import route_sections
 from studies.solve.accuracy import Progress
 from studies.solve.solution import Solution

@@ -15,7 +15,7 @@ from geometry.section_mesh import SectionMesh
 from geometry.shapes import AIR, Disc, Region, Section, Shape, Tube
 from geometry.sizing import MeshSizes
 from studies.data.permittivities import Dielectrics
-from studies.section.cross_section import CrossSection, PlacedCable
+from studies.section.parts import CrossSection, PlacedCable
 
 JOINT = 0.05
 """Gap between the meshes of insulation and jacket over the thinner of the two; it is filled with jacket. [-]"""

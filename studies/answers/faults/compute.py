@@ -15,12 +15,13 @@ from studies.answers.faults.rows import FaultDesignResult, FaultForceResult, Fau
 from studies.answers.faults.standard_reasons import standard_reasons
 from studies.answers.faults.steel import FaultFields, fault_fields
 from studies.formulas.forces import two_phase_current
-from studies.section.cross_section import CrossSection
+from studies.section.parts import CrossSection
 from studies.solve.accuracy import Progress
 from studies.solve.solution import Solution
 from studies.solve.two_meshes import Pair, solve_pair
+from studies.study.circuits import Circuit
 from studies.study.decisions import Fault as FaultStatement
-from studies.study.file import Circuit, Study
+from studies.study.file import Study
 from studies.study.phases import LINES
 from studies.text.failures import guarded
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from fem.arrays import Floats
 from studies.formulas.forces import peak_current, peak_factor
-from studies.section.cross_section import CrossSection
+from studies.section.parts import CrossSection
 from studies.study.phases import LINES
 
 CYCLES = 1.5

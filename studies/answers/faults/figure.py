@@ -15,7 +15,7 @@ from studies.answers.faults.waves import Peak
 from studies.drawing.labels import LabelPlacer
 from studies.drawing.solids import draw_layers, draw_metalwork
 from studies.drawing.style import ABOVE, INK, QUIET, Margins, styled, to_scale
-from studies.section.cross_section import CrossSection
+from studies.section.parts import CrossSection
 from studies.text.numbers import plain, with_unit
 from studies.text.units import Unit, common_unit
 

@@ -25,7 +25,7 @@ from studies.formulas.forces import (
     alternating_line_force,
     mean_line_force,
 )
-from studies.section.cross_section import CrossSection, PlacedCable
+from studies.section.parts import CrossSection, PlacedCable
 from studies.solve.accuracy import SAFETY
 from studies.solve.bonding import ties_with_cross_bonds
 from studies.solve.error_floors import floored

@@ -13,7 +13,7 @@ from studies.formulas.forces import (
     trefoil_force,
     two_conductor_force,
 )
-from studies.section.cross_section import PlacedCable
+from studies.section.parts import PlacedCable
 
 SAME_SPACING = 0.02
 """Spacings that differ by less than this share are one formation of the standard. [-]"""

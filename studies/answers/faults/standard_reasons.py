@@ -6,7 +6,7 @@ import numpy as np
 
 from studies.answers.faults.forces import CableForce, FaultForces
 from studies.answers.faults.steel import MAGNETIC
-from studies.section.cross_section import CrossSection
+from studies.section.parts import CrossSection
 from studies.study.parts import CONDUCTOR
 
 LARGE = 0.05

@@ -13,7 +13,7 @@ from fem.mesh import gradients_at
 from fem.nonlinear import Steel, solve_saturating
 from fem.solve import UnitFields, with_frequency, with_reluctivity
 from fem.ties import Tie
-from studies.section.cross_section import CrossSection
+from studies.section.parts import CrossSection
 from studies.solve.two_meshes import Pair
 
 STATIC_FREQUENCY = 1e-3

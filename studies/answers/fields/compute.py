@@ -17,7 +17,8 @@ from studies.closed_forms.lines import formula_field
 from studies.section.enclosure import metal_at
 from studies.solve.cancelling_fields import least_field
 from studies.solve.solution import Solution, combined_error, root_sum_square
-from studies.study.file import Study, Traverse
+from studies.study.file import Study
+from studies.study.requests import Traverse
 from studies.text.failures import guarded
 
 MAP_POINTS = 60_000

@@ -10,7 +10,7 @@ from fem.arrays import Floats
 from geometry.shapes import Point, enclosing_circle
 from studies.answers.limits.compute import outer_rectangle
 from studies.answers.limits.rows import LimitDistanceResult
-from studies.section.cross_section import CrossSection
+from studies.section.parts import CrossSection
 from studies.study.file import Study
 
 OVERALL = "overall"

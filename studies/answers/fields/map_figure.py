@@ -24,7 +24,7 @@ from studies.drawing.colour_scales import log_colour_bar, log_norm, scale_unit
 from studies.drawing.labels import LabelPlacer
 from studies.drawing.solids import draw_outlines, extent
 from studies.drawing.style import INK, Margins, magnitude_colours, styled, titled, to_scale
-from studies.section.cross_section import CrossSection
+from studies.section.parts import CrossSection
 from studies.text.units import FLUX_DENSITY
 
 LEAST_MAP = 1.75

@@ -18,7 +18,7 @@ from studies.drawing.far_points import draw_arrow, is_inside
 from studies.drawing.labels import LabelPlacer
 from studies.drawing.solids import extent
 from studies.drawing.style import ABOVE, UNLIMITED, WITHIN
-from studies.section.cross_section import CrossSection
+from studies.section.parts import CrossSection
 from studies.text.numbers import GAP, plain, stated, with_unit
 from studies.text.units import FLUX_DENSITY, common_unit
 

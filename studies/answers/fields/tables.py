@@ -13,7 +13,7 @@ from studies.answers.reservations.words import only_as_drawn
 from studies.answers.result_units import result_units
 from studies.data.exposure import ORIENTATION, RULE, exposure_index
 from studies.data.reference_levels import Level, reference_level
-from studies.section.cross_section import parallel_conductors
+from studies.section.parts import parallel_conductors
 from studies.text.csv import csv_text
 from studies.text.file_names import slugs
 from studies.text.marks import LEGEND, WORDS

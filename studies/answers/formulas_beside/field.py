@@ -19,7 +19,7 @@ from studies.formulas.far_field import field_decay_exponent, multipole_field_mag
 from studies.formulas.infinite_plate import plate_field
 from studies.formulas.line_field import line_field
 from studies.formulas.line_impedance import parallel_currents
-from studies.section.cross_section import CrossSection, parallel_conductors
+from studies.section.parts import CrossSection, parallel_conductors
 
 FAR = 5.0
 """A far-field form is taken to hold beyond this many times the radius of the arrangement."""

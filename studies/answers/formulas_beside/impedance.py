@@ -23,7 +23,7 @@ from studies.formulas.line_impedance import line_impedances
 from studies.formulas.resistance import ac_resistance, proximity_factor_three, skin_factor
 from studies.formulas.round_conductor import round_conductor_internal_impedance, round_conductor_internal_inductance
 from studies.formulas.unbalance import x_spread
-from studies.section.cross_section import CrossSection
+from studies.section.parts import CrossSection
 
 SKIN, PROXIMITY, BESSEL = "skin factor", "skin and proximity factors", "Bessel, alone"
 """Formulas of the resistance."""

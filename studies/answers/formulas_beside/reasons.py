@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from studies.answers.answers import Answers
-from studies.section.cross_section import StudyPart
+from studies.section.parts import StudyPart
 from studies.study.parts import CONDUCTOR, METAL_LAYERS
 from studies.text.blocks import Section, Text
 from studies.text.numbers import difference, percent

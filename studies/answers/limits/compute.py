@@ -13,9 +13,10 @@ from studies.answers.limits.judged_field import Judgement, field_against
 from studies.answers.limits.rectangle import Rectangle
 from studies.answers.limits.rows import LEAST_DISTANCE, LimitDistanceResult, ZoneResult
 from studies.answers.limits.zones import zone_result
-from studies.section.cross_section import CrossSection
+from studies.section.parts import CrossSection
 from studies.solve.solution import Solution, combined_error, root_sum_square
-from studies.study.file import Receptor, Study, Zone
+from studies.study.file import Study
+from studies.study.requests import Receptor, Zone
 from studies.text.failures import guarded, rescued
 
 LARGEST_DISTANCE = 1000.0

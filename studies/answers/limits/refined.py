@@ -10,7 +10,7 @@ from studies.answers.limits.compute import limit_distance_results, outer_rectang
 from studies.answers.limits.rows import MET, LimitDistanceResult, ZoneResult
 from studies.closed_forms.lines import line_model
 from studies.section.air import CLEARANCES
-from studies.section.cross_section import CrossSection
+from studies.section.parts import CrossSection
 from studies.solve.accuracy import Estimate, Solved
 from studies.solve.levels import AccuracyResult
 from studies.solve.solution import Solution

@@ -16,7 +16,8 @@ from studies.answers.limits.rows import ZoneResult
 from studies.section.air import air_of, highest_on, outline_samples
 from studies.solve.accuracy import SAFETY
 from studies.solve.solution import Solution
-from studies.study.file import Study, Zone
+from studies.study.file import Study
+from studies.study.requests import Zone
 from studies.text.failures import rescued
 
 PEAKS = 0.95

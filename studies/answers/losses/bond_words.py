@@ -7,7 +7,7 @@ from studies.answers.answers import Answers
 from studies.answers.losses.rows import PartResult
 from studies.answers.result_units import loss_units
 from studies.section.parts import is_of
-from studies.study.file import CROSS_BONDED, Bond
+from studies.study.bonds import CROSS_BONDED, Bond
 from studies.study.parts import CONDUCTOR, GROUPS
 from studies.text.blocks import Block, Caution, Section, Text
 from studies.text.numbers import GAP, plain, stated

@@ -16,7 +16,7 @@ from studies.closed_forms.lines import (
     formula_shares,
 )
 from studies.closed_forms.losses import rail_currents
-from studies.section.cross_section import CrossSection, StudyPart, parallel_conductors
+from studies.section.parts import CrossSection, StudyPart, parallel_conductors
 from studies.section.spectrum import fundamental
 from studies.solve.accuracy import loss_scale
 from studies.solve.solution import Solution, root_sum_square

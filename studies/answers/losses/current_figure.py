@@ -16,7 +16,7 @@ from studies.answers.element_fields import NodalField, current_density_of
 from studies.answers.figure_names import at_own_frequency, shown_conductors
 from studies.drawing.colour_scales import bar_axes
 from studies.drawing.style import INK, Margins, magnitude_colours, styled, titled, to_scale
-from studies.section.cross_section import StudyPart
+from studies.section.parts import StudyPart
 from studies.text.numbers import with_unit
 from studies.text.units import CURRENT, CURRENT_DENSITY
 

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 from studies.answers.answers import Answers
 from studies.section.spectrum import components, fundamental
-from studies.study.file import Circuit, Study, phase_currents
+from studies.study.circuits import Circuit, phase_currents
+from studies.study.file import Study
 from studies.study.phases import LINES, Harmonic
 from studies.text.blocks import Block
 from studies.text.table import Column, Table

@@ -10,7 +10,8 @@ from studies.answers.losses.rows import PartResult
 from studies.data.materials import MATERIALS
 from studies.section.parts import CrossSection
 from studies.section.spectrum import components
-from studies.study.file import Study, material_of
+from studies.study.file import Study
+from studies.study.materials import material_of
 from studies.study.parts import CONDUCTOR
 from studies.text.numbers import GAP, plain, with_unit
 from studies.text.units import CURRENT

@@ -24,7 +24,7 @@ from studies.drawing.style import (
     styled,
     titled,
 )
-from studies.section.cross_section import PlacedCable
+from studies.section.parts import PlacedCable
 from studies.text.numbers import with_unit
 from studies.text.units import LOSS_PER_AREA, LOSS_PER_LENGTH, LOSS_PER_VOLUME, unit_for
 

@@ -10,7 +10,7 @@ from studies.answers.losses.doubtful_currents import computed_currents, doubt_in
 from studies.answers.losses.rows import LossResult, PartResult
 from studies.answers.result_units import loss_units
 from studies.drawing.sheets import is_sheet
-from studies.section.cross_section import parallel_conductors
+from studies.section.parts import parallel_conductors
 from studies.study.parts import CONDUCTOR, METAL_LAYERS, plural
 from studies.text.blocks import Block, Figure, Section
 from studies.text.numbers import DIFFERENCE, GAP, percent, plain, with_unit

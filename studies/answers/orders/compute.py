@@ -24,10 +24,11 @@ from studies.answers.orders.search import Found, Objective, search
 from studies.answers.orders.solved import relabelled, solve_order, solved_order
 from studies.answers.orders.symmetry import Symmetry, symmetry
 from studies.answers.orders.transfer import Labels, transfer
-from studies.section.cross_section import CrossSection
+from studies.section.parts import CrossSection
 from studies.solve.accuracy import Progress
 from studies.solve.solution import Solution
-from studies.study.file import OrderSearch, Study
+from studies.study.decisions import OrderSearch
+from studies.study.file import Study
 
 KEPT = 3
 """Orders that are reported."""

@@ -18,7 +18,7 @@ from studies.answers.orders.rows import OrderResult
 from studies.answers.orders.solved import relabelled
 from studies.drawing.solids import draw_metalwork, extent
 from studies.drawing.style import ABOVE, INK, PAGE_WIDTH, PHASES, new_figure, reads_dark, styled
-from studies.section.cross_section import CrossSection, PlacedCable
+from studies.section.parts import CrossSection, PlacedCable
 from studies.text.numbers import percent, plain
 
 MILLIMETRES = 1e3

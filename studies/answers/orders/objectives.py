@@ -13,7 +13,7 @@ from fem.arrays import Complexes, Floats
 from studies.answers.orders.places import JudgedPlace
 from studies.answers.orders.transfer import Judged, Labels, Transfer, judge, squared_field
 from studies.formulas.unbalance import x_spread
-from studies.study.file import OrderSearch
+from studies.study.decisions import OrderSearch
 
 QUANTITIES = ("field", "sharing", "inequality")
 FIRST_POINTS = 12

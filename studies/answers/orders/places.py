@@ -10,8 +10,9 @@ from fem.arrays import Floats
 from fem.field import FieldProbe
 from studies.answers.limits.compute import judge as judge_limit
 from studies.section.air import ZoneAir, air_of, outline_samples
-from studies.section.cross_section import CrossSection
-from studies.study.file import OrderSearch, Study
+from studies.section.parts import CrossSection
+from studies.study.decisions import OrderSearch
+from studies.study.file import Study
 
 STEP = 0.1
 """Distance between samples on the outline of a zone's air over the distance of the nearest metal. [-]

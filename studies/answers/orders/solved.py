@@ -15,7 +15,7 @@ from studies.answers.limits.refined import DerivedNumbers
 from studies.answers.orders.objectives import Question, reactance_spread, value_of
 from studies.answers.orders.rows import SolvedOrder
 from studies.closed_forms.lines import line_model
-from studies.section.cross_section import CrossSection
+from studies.section.parts import CrossSection
 from studies.solve.accuracy import SAFETY, Progress, Requested, solve_to_tolerance
 from studies.solve.solution import Solution
 from studies.study.file import Study

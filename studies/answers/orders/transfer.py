@@ -11,7 +11,7 @@ from fem.arrays import Complexes, Floats
 from fem.field import FieldProbe
 from fem.solve import UnitFields
 from fem.ties import Tie, drive
-from studies.section.cross_section import CrossSection
+from studies.section.parts import CrossSection
 from studies.solve.bonding import ties_with_cross_bonds
 
 Labels = NDArray[np.int8]

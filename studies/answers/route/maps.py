@@ -16,8 +16,8 @@ from studies.closed_forms.lines import formula_resistance
 from studies.formulas.coaxial_impedance import coaxial_impedance_matrix
 from studies.formulas.inductance import solid_mean_radius
 from studies.formulas.line_field import line_field
-from studies.section.cross_section import CrossSection, StudyPart
 from studies.section.lines import SectionMaps
+from studies.section.parts import CrossSection, StudyPart
 from studies.section.places import parts_followed, place_of
 from studies.study.parts import CONDUCTOR
 

@@ -10,8 +10,8 @@ import numpy as np
 from fem.arrays import Complexes, Floats
 from fem.ties import Tie
 from studies.answers.route.maps import formula_maps, section_maps
-from studies.section.cross_section import CrossSection
 from studies.section.lines import RunSection, SectionMaps
+from studies.section.parts import CrossSection
 from studies.section.places import FOLLOWED
 from studies.section.route_sections import route_sections
 from studies.section.run_bonds import run_bonds, turned_layers
@@ -19,7 +19,8 @@ from studies.section.spectrum import at_component, components
 from studies.solve.accuracy import Progress, Solved, solve_to_tolerance
 from studies.solve.solution import Solution
 from studies.solve.two_meshes import Pair
-from studies.study.file import RouteSection, Study
+from studies.study.decisions import RouteSection
+from studies.study.file import Study
 from studies.text.failures import Failure, guarded, rescued
 from studies.text.missing import without_numbers
 

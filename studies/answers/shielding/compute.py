@@ -15,8 +15,8 @@ from studies.answers.fields.rows import ReceptorResult, TraverseResult
 from studies.closed_forms.lines import line_model
 from studies.formulas.formula import outside_range
 from studies.formulas.shielding import cylinder_shielding_factor
-from studies.section.cross_section import METALWORK, TRAY, cross_section
-from studies.section.parts import is_of
+from studies.section.cross_section import cross_section
+from studies.section.parts import METALWORK, TRAY, is_of
 from studies.section.spectrum import at_component, components
 from studies.solve.accuracy import Progress, solve_to_tolerance
 from studies.solve.fundamental_steel import FundamentalSteel

@@ -12,12 +12,12 @@ from fem.effective import rule_error, third_harmonic
 from fem.losses import losses
 from fem.polarisation import resultant
 from studies.answers.steel.rows import SaturationResult, SweepPoint
-from studies.section.cross_section import METALWORK, TRAY, CrossSection
+from studies.section.parts import METALWORK, TRAY, CrossSection
 from studies.section.stated_materials import stated_material
 from studies.solve.accuracy import Progress, Solved, solve_once
 from studies.solve.solution import Solution
-from studies.study.file import Study, material_of
-from studies.study.materials import other_curve_of
+from studies.study.file import Study
+from studies.study.materials import material_of, other_curve_of
 from studies.study.parts import CONDUCTOR
 from studies.text.failures import guarded
 

@@ -13,7 +13,7 @@ from studies.answers.fields.rows import ReceptorResult
 from studies.answers.limits.compute import judge
 from studies.answers.limits.rows import ZoneResult
 from studies.answers.losses.rows import LossResult
-from studies.section.cross_section import CrossSection
+from studies.section.parts import CrossSection
 from studies.solve.accuracy import Progress, solve_once
 from studies.solve.solution import Solution
 from studies.study.file import Study
