@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from fem.checks import Checks
@@ -11,6 +12,7 @@ from fem.ties import Drive
 from studies.answers.charging.rows import ChargingResult
 from studies.answers.faults.compute import StatedFault
 from studies.answers.faults.rows import FaultDesignResult, FaultForceResult, FaultPairResult
+from studies.answers.fields.readings import FieldReadings
 from studies.answers.fields.rows import MapResult, ReceptorResult, TraverseResult
 from studies.answers.formulas_beside.rows import FormulaBeside
 from studies.answers.limits.rows import LimitDistanceResult, ZoneResult
@@ -67,6 +69,8 @@ class Answers:
     """What the error estimates do not cover, for every verdict."""
     shielding: tuple[ShieldingResult, ...] = ()
     """Field without trays, covers and metalwork over the field with them, at receptors and along traverses."""
+    readings: Callable[[], FieldReadings] | None = field(repr=False, compare=False, default=None)
+    """The field on grids for the reader of a page, computed when it is called."""
     failures: tuple[Failure, ...] = ()
     """What was asked and could not be made; all else stands."""
 

@@ -6,7 +6,7 @@ from studies.answers.answer import Answer
 from studies.answers.cautions.answer import CAUTIONS
 from studies.answers.charging.answer import CHARGING
 from studies.answers.faults.answer import FAULT_DESIGN, FAULT_FORCES, FAULT_PAIRS, FAULTS
-from studies.answers.fields.answer import MAP, RECEPTORS, TRAVERSES
+from studies.answers.fields.answer import MAP, READINGS, RECEPTORS, TRAVERSES
 from studies.answers.formulas_beside.answer import FORMULAS_BESIDE
 from studies.answers.limits.answer import LIMIT_DISTANCES, ZONES
 from studies.answers.losses.answer import LOSSES, PARTS
@@ -19,7 +19,7 @@ from studies.answers.steel.answer import CURRENT_SWEEP, OTHER_STEEL, SATURATION
 
 ANSWERS: tuple[Answer, ...] = (
     CAUTIONS,
-    *(RECEPTORS, ZONES, RESERVATIONS, LIMIT_DISTANCES, TRAVERSES, MAP),
+    *(RECEPTORS, ZONES, RESERVATIONS, LIMIT_DISTANCES, TRAVERSES, MAP, READINGS),
     *(LOSSES, SATURATION, OTHER_STEEL, CURRENT_SWEEP, PARTS),
     *(PHASES, SEQUENCE_IMPEDANCE, FORMULAS_BESIDE, ORDER_SEARCH),
     *(ROUTE_SOLUTION, ROUTE, CHARGING),

@@ -38,6 +38,15 @@ class Figure:
 
 
 @dataclass(frozen=True)
+class ReadableMap:
+    """A map that the page's script reads out point by point; without the script, and in print, its figure."""
+
+    figure: Figure
+    data: str
+    """JSON in ASCII, as `reader.js` takes it."""
+
+
+@dataclass(frozen=True)
 class Caution:
     """Warnings that must not be overlooked."""
 
@@ -54,5 +63,5 @@ class Section:
     blocks: tuple[Block, ...]
 
 
-Block = Text | Listing | Table[Any] | Grid | Figure | Caution | Section
+Block = Text | Listing | Table[Any] | Grid | Figure | ReadableMap | Caution | Section
 Document = tuple[Block, ...]

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import base64
 from functools import cache
+from hashlib import sha256
 from html import escape
 from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 
-from studies.text.blocks import Document, Section, Text
+from studies.text.blocks import Document, ReadableMap, Section, Text
 from studies.text.grid import Cell, Grid, Head, cell_text, tone_of
 from studies.text.printable import printable
 from studies.text.table import Table, brief_grid, full_grid
@@ -43,16 +44,41 @@ def render(title: str, subtitle: str, document: Document, language: str = "en") 
         The file, with its pictures inside; it loads no other file.
     """
     sections = [block for block in document if isinstance(block, Section)]
-    template, style = _template()
+    template, style, script = _template()
+    script = script if _is_readable(document) else ""
     page = template.render(
-        title=title, subtitle=subtitle, blocks=document, sections=sections, style=style, language=language
+        title=title,
+        subtitle=subtitle,
+        blocks=document,
+        sections=sections,
+        style=style,
+        script=script,
+        policy=_policy(style, script),
+        language=language,
     )
     return printable(page, "\n\t")  # characters in the study's text may reverse the reading direction around it
 
 
+def _is_readable(blocks: Document) -> bool:
+    return any(
+        isinstance(block, ReadableMap) or (isinstance(block, Section) and _is_readable(block.blocks))
+        for block in blocks
+    )
+
+
+def _policy(style: str, script: str) -> str:
+    """What the page may load and run: pictures within it, its own style and script, which the hashes name."""
+    parts = ["default-src 'none'", "img-src data:", f"style-src {_source(style)}"]
+    return "; ".join([*parts, f"script-src {_source(script)}"] if script else parts)
+
+
+def _source(text: str) -> str:
+    return f"'sha256-{base64.b64encode(sha256(text.encode()).digest()).decode('ascii')}'"
+
+
 @cache
-def _template() -> tuple[Template, str]:
-    """The page without its contents, and its style."""
+def _template() -> tuple[Template, str, str]:
+    """The page without its contents, its style and the script that reads maps."""
     environment = Environment(
         loader=PackageLoader("studies", "text"),
         autoescape=True,
@@ -63,8 +89,9 @@ def _template() -> tuple[Template, str]:
     environment.filters["kind"] = lambda block: type(block).__name__
     environment.filters["grid"] = full_grid
     environment.filters["base64"] = lambda data: base64.b64encode(data).decode("ascii")
-    style, _, _ = PackageLoader("studies", "text").get_source(environment, "page.css")
-    return environment.get_template("page.html"), style
+    loader = PackageLoader("studies", "text")
+    style, script = (loader.get_source(environment, name)[0] for name in ("page.css", "reader.js"))
+    return environment.get_template("page.html"), style, script
 
 
 def as_html(block: Table[Any] | Grid | Text | str) -> str:

@@ -45,7 +45,7 @@ class Page(HTMLParser):
         if "pre" in self._open:
             self.listing += data
             return
-        if "style" in self._open:
+        if "style" in self._open or "script" in self._open:
             return
         self.words.append(data)
         if "td" in self._open or "th" in self._open:

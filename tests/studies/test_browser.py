@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import shutil
 from collections.abc import Iterator
@@ -11,6 +12,9 @@ import pytest
 
 import studies
 from studies.command import main
+from studies.text.blocks import Figure, ReadableMap
+from studies.text.html import render
+from tests.studies.pages import Page
 
 CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
 OPTIONS = ("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking")
@@ -64,4 +68,130 @@ def test_the_page_does_not_scroll_sideways(width, browser, report):
     page = browser.new_page(viewport={"width": width, "height": 800})
     page.goto(report.as_uri(), wait_until="load")
     assert page.evaluate("document.documentElement.scrollWidth") <= width
+    page.close()
+
+
+@pytest.fixture(scope="module")
+def opened(browser, report):
+    page = browser.new_page(viewport={"width": 1100, "height": 900})
+    page.goto(report.as_uri(), wait_until="load")
+    page.wait_for_selector("figure.readings.live")
+    yield page
+    page.close()
+
+
+READ = """points => {
+  const {data} = document.querySelector('figure.readings').readings;
+  return points.map(([x, y]) => ({...reading({...data, marks: []}, x, y)}));
+}"""
+"""What the grids give at points, without the numbers of the receptors."""
+
+
+def results_of(report):
+    return json.loads((report.parent / "results.json").read_text())
+
+
+def test_readings_agree_with_the_results_at_every_receptor(opened, report):
+    receptors = results_of(report)["receptors"]
+    read = opened.evaluate(READ, [[one["x_m"], one["y_m"]] for one in receptors])
+    for receptor, own in zip(receptors, read, strict=True):
+        assert own["b"] == pytest.approx(receptor["b_rms_t"], rel=2e-3)
+        assert own["formula"] == pytest.approx(receptor["line_formula_b_rms_t"], rel=2e-3)
+        assert own["bx"] == pytest.approx(abs(complex(*receptor["bx_t"])), rel=2e-3)
+        assert own["by"] == pytest.approx(abs(complex(*receptor["by_t"])), rel=2e-3)
+
+
+def test_the_error_of_a_reading_covers_its_deviation_along_the_traverses(opened, report):
+    for traverse in results_of(report)["traverses"]:
+        points = traverse["points_m"]
+        told = zip(points, traverse["b_rms_t"], traverse["b_rms_error_t"], opened.evaluate(READ, points), strict=True)
+        for (x, _), exact, numerical, own in told:
+            if abs(x) > 4.5:
+                assert own == {}  # beyond the map
+                continue
+            assert abs(own["b"] - exact) <= own["error"]
+            assert own["error"] <= numerical + 0.02 * exact  # and it is of use
+
+
+def test_a_receptor_that_is_dragged_turns_its_verdict(opened):
+    opened.select_option("#reader-place", label="interferometer")
+    assert "above, 4.51 times the limit" in opened.inner_text(".verdicts li:nth-child(1)")
+    opened.locator(".readings .frame").scroll_into_view_if_needed()
+    frame = opened.locator(".readings .frame").bounding_box()
+    marker = opened.locator(".readings .marker").bounding_box()
+    start = marker["x"] + marker["width"] / 2, marker["y"] + marker["height"] / 2
+    opened.mouse.move(*start)
+    opened.mouse.down()
+    opened.mouse.move(start[0] + frame["width"] / 4, start[1], steps=4)
+    opened.mouse.up()
+    assert "within as drawn" in opened.inner_text(".verdicts li:nth-child(1)")
+    assert float(opened.input_value("#reader-x")) == pytest.approx(1.5 + 9.0 / 4, abs=0.03)
+
+
+def test_arrow_keys_move_the_reading_and_a_screen_reader_hears_it(opened):
+    opened.select_option("#reader-place", label="desk")
+    opened.focus(".readings .marker")
+    opened.keyboard.press("Shift+ArrowLeft")
+    assert float(opened.input_value("#reader-x")) == pytest.approx(-1.3)
+    heard = opened.text_content(".readings [aria-live]")
+    assert heard.startswith("x −1.300 m, y −0.600 m: ")
+    assert "200 µT (desk): within as drawn" in heard.replace("\u202f", " ")
+
+
+def test_print_shows_the_figure_instead_of_the_reader(opened):
+    opened.emulate_media(media="print")
+    assert opened.is_visible("figure.readings > img")
+    assert not opened.is_visible("figure.readings .reader")
+    opened.emulate_media(media="screen")
+    assert not opened.is_visible("figure.readings > img")
+
+
+def test_the_figure_stays_if_scripts_are_off(browser, report):
+    context = browser.new_context(java_script_enabled=False)
+    page = context.new_page()
+    page.goto(report.as_uri(), wait_until="load")
+    assert page.is_visible("figure.readings > img")
+    context.close()
+
+
+def test_the_page_runs_no_script_but_its_own(browser, report, tmp_path):
+    strange = tmp_path / "strange.html"
+    strange.write_text(report.read_text().replace("</main>", "<script>document.title = 'run'</script></main>"))
+    page = browser.new_page()
+    page.goto(strange.as_uri(), wait_until="load")
+    assert page.title() != "run"
+    page.close()
+
+
+def test_a_name_in_the_readings_cannot_end_their_script():
+    shown = ReadableMap(Figure("Map", "A map", b""), '{"name": "</script><script>alert(1)</script>"}')
+    page = Page(render("Title", "", (shown,)))
+    assert page.tags.count("script") == 2
+    assert "<script>alert" not in page.html
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_a_checker_of_accessibility_finds_nothing(scheme, browser, report):
+    axe = pytest.importorskip("axe_playwright_python.sync_playwright", reason="axe-core is not installed")
+    page = browser.new_page(viewport={"width": 390, "height": 800}, color_scheme=scheme)
+    page.goto(report.as_uri(), wait_until="load")
+    page.wait_for_selector("figure.readings.live")
+    found = axe.Axe().run(page)
+    assert [(rule["id"], rule["nodes"][0]["html"][:200]) for rule in found.response["violations"]] == []
+    page.close()
+
+
+def test_a_limit_of_several_frequencies_is_read_as_their_exposure_index(browser, tmp_path):
+    example = DEMO.with_name("harmonics_and_neutral.toml").read_text()
+    (tmp_path / "study.toml").write_text(example)
+    assert main(["run", "-q", str(tmp_path / "study.toml"), "--out", str(tmp_path / "results")]) in (0, 1)
+    receptors = json.loads((tmp_path / "results" / "results.json").read_text())["receptors"]
+    page = browser.new_page()
+    page.goto((tmp_path / "results" / "report.html").as_uri(), wait_until="load")
+    page.wait_for_selector("figure.readings.live")
+    read = page.evaluate(READ, [[one["x_m"], one["y_m"]] for one in receptors])
+    for receptor, own in zip(receptors, read, strict=True):
+        assert own["indices"][0][0] == pytest.approx(receptor["exposure_index"], rel=2e-3)
+        more = own["indices"][0][1] - receptor["exposure_error"]  # of reading between the points
+        assert -1e-3 * receptor["exposure_error"] <= more <= 2e-3 * receptor["exposure_index"]
     page.close()

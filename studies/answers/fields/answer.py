@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from functools import partial
+from collections.abc import Callable, Mapping
+from functools import cache, partial
 
 from studies.answers import figure_names as names
 from studies.answers.answer import Answer, Asked, Draw
 from studies.answers.answers import Answers
 from studies.answers.fields.compute import map_result, receptor_results, traverse_results
+from studies.answers.fields.readings import FieldReadings, field_readings
 from studies.answers.fields.rows import MapResult, ReceptorResult, TraverseResult
 from studies.answers.fields.tables import receptor_table, traverse_files
 from studies.answers.fields.words import (
@@ -31,6 +32,11 @@ def _traverses(asked: Asked) -> tuple[TraverseResult, ...]:
 
 def _map(asked: Asked) -> MapResult | None:
     return map_result(asked.study, asked.solutions, asked.done["limit_distances"])
+
+
+def _readings(asked: Asked) -> Callable[[], FieldReadings] | None:
+    field = asked.done["map"]
+    return None if field is None else cache(partial(field_readings, asked.study, asked.solutions, field))
 
 
 def _map_figures(seen: Answers) -> Mapping[str, Draw]:
@@ -81,6 +87,7 @@ TRAVERSES = Answer(
     figures=_traverse_figures,
     sees=("receptors", "zones"),
 )
+READINGS = Answer("readings", "readings of the field map", _readings, empty=None, needs=("map",), kept=False)
 MAP = Answer(
     "map",
     "field map",
@@ -90,5 +97,5 @@ MAP = Answer(
     kept=False,
     sections={"Field maps": map_section},
     figures=_map_figures,
-    sees=("receptors", "zones"),
+    sees=("receptors", "zones", "readings"),
 )

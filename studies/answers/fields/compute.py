@@ -46,8 +46,8 @@ def receptor_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[Rec
     major, major_error = root_sum_square(majors), combined_error(majors, errors)
     inside = metal_at(solutions[0].section, points)
     minor = root_sum_square([axes(field)[1] for field in fields])
-    formula = _formula_magnitude(solutions, points)
-    shared = _formula_magnitude(solutions, points, shared=True)
+    formula = formula_magnitude(solutions, points)
+    shared = formula_magnitude(solutions, points, shared=True)
     frequencies, harmonic = [solution.frequency for solution in solutions], third_harmonic_share(solutions[0])
     verdicts = [
         judged(receptor, frequencies, [float(m[k]) for m in magnitudes], [float(e[k]) for e in errors])
@@ -107,8 +107,8 @@ def _traverse(k: int, traverse: Traverse, solutions: tuple[Solution, ...]) -> Tr
         b_rms_error_t=combined_error(magnitudes, errors),
         b_major_axis_rms_t=root_sum_square(majors),
         b_major_axis_rms_error_t=combined_error(majors, errors),
-        line_formula_b_rms_t=_formula_magnitude(solutions, line),
-        line_formula_shared_b_rms_t=_formula_magnitude(solutions, line, shared=True),
+        line_formula_b_rms_t=formula_magnitude(solutions, line),
+        line_formula_shared_b_rms_t=formula_magnitude(solutions, line, shared=True),
     )
 
 
@@ -123,7 +123,7 @@ def map_result(
     points = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
     field = root_sum_square([resultant(_map_field(solution, points)) for solution in solutions])
     shape = (len(y), len(x))
-    return MapResult(x, y, field.reshape(shape), _formula_magnitude(solutions, points).reshape(shape))
+    return MapResult(x, y, field.reshape(shape), formula_magnitude(solutions, points).reshape(shape))
 
 
 def _map_field(solution: Solution, points: Floats) -> Complexes:
@@ -139,7 +139,7 @@ def _map_field(solution: Solution, points: Floats) -> Complexes:
     return probe.flux_density(nodal, points)
 
 
-def _formula_magnitude(solutions: tuple[Solution, ...], points: Floats, *, shared: bool = False) -> Floats:
+def formula_magnitude(solutions: tuple[Solution, ...], points: Floats, *, shared: bool = False) -> Floats:
     """Of line currents, parallel cables sharing equally or by the closed form, shape (q,). [T]"""
 
     def magnitude() -> Floats:

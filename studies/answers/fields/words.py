@@ -8,6 +8,7 @@ import numpy as np
 
 from studies.answers import figure_names as names
 from studies.answers.answers import Answers
+from studies.answers.fields.reader import reader
 from studies.answers.fields.rows import ReceptorResult, TraverseResult
 from studies.answers.fields.tables import exposure_tables, receptor_table, spectrum_table
 from studies.answers.limits.rows import ZoneResult
@@ -15,6 +16,7 @@ from studies.answers.limits.verdicts import Limited, field_of, margin, times, ve
 from studies.answers.reservations.words import reservation_list
 from studies.answers.result_units import result_units
 from studies.text.blocks import Block, Figure, Section, Text
+from studies.text.failures import guarded
 from studies.text.numbers import GAP, difference, per_cent, plain, stated, with_unit
 from studies.text.units import FLUX_DENSITY
 
@@ -91,7 +93,11 @@ def _traverse_figure(traverse: TraverseResult, png: bytes, tolerance: float) -> 
 
 def map_section(result: Answers, figures: Mapping[str, bytes]) -> Section | None:
     """Maps of the field and of the validity of the formula; None without a picture of them."""
-    blocks = [Figure(*texts, figures[stem]) for stem, texts in MAPS.items() if stem in figures]
+    shown = {stem: Figure(*texts, figures[stem]) for stem, texts in MAPS.items() if stem in figures}
+    blocks: list[Block] = list(shown.values())
+    if names.FIELD_MAP in shown:
+        picture = shown[names.FIELD_MAP]
+        blocks[0] = guarded("readings of the field map", lambda: reader(result, picture), picture)
     return Section("Field maps", "maps", tuple(blocks)) if blocks else None
 
 
