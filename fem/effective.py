@@ -110,8 +110,7 @@ class EffectiveReluctivity:
 
     def reluctivity(self, flux_density: Floats) -> Floats:
         """Effective reluctivity for peaks of the phasor B [T], constant beyond the table, same shape. [m/H]"""
-        nu: Floats = self._interpolations[0](np.minimum(flux_density, self.flux_densities[-1]))
-        return nu
+        return self._interpolations[0](np.minimum(flux_density, self.flux_densities[-1]))
 
     def on_load_line(self, flux_density: Floats, reluctivity: Floats, steepness: float) -> Floats:
         """Reluctivity at which the table meets a load line, drawn through a point that need not lie on the table.
@@ -154,8 +153,7 @@ def third_harmonic(gap: float) -> float:
 def rule_gap(curve: Curve, peaks: Floats) -> Floats:
     """Gap |ln(nu_h/nu_b)| of "fundamental-h" and "fundamental-b" for peaks of the phasor B [T], same shape. [-]"""
     of_h, of_b = (effective_reluctivity(curve, rule).reluctivity(peaks) for rule in ("fundamental-h", "fundamental-b"))
-    gap: Floats = np.abs(np.log(of_h / of_b))
-    return gap
+    return np.abs(np.log(of_h / of_b))
 
 
 def effective_reluctivity(curve: Curve, rule: str) -> EffectiveReluctivity:
@@ -189,40 +187,35 @@ def _fundamental_of_h(curve: Curve, b: Floats) -> Floats:
     """Fundamental of H over the sinusoidal B: (4/pi) int H(B sin) sin / B over a quarter cycle."""
     angle, weight = _quarter()
     h = curve.field_strength(b[:, None] * np.sin(angle))
-    nu: Floats = 4 / np.pi * (h @ (weight * np.sin(angle))) / b
-    return nu
+    return 4 / np.pi * (h @ (weight * np.sin(angle))) / b
 
 
 def _fundamental_of_b(curve: Curve, h: Floats) -> Floats:
     """Sinusoidal H over the fundamental of B."""
     angle, weight = _quarter()
     b = curve.flux_density(h[:, None] * np.sin(angle))
-    nu: Floats = h / (4 / np.pi * (b @ (weight * np.sin(angle))))
-    return nu
+    return h / (4 / np.pi * (b @ (weight * np.sin(angle))))
 
 
 def _mean_energy(curve: Curve, b: Floats) -> Floats:
     """nu B^2/4 = mean over the cycle of int H dB, integrated by parts over the angle."""
     angle, weight = _quarter()
     h = curve.field_strength(b[:, None] * np.sin(angle))
-    nu: Floats = 8 / np.pi * (h @ (weight * np.cos(angle) * (np.pi / 2 - angle))) / b
-    return nu
+    return 8 / np.pi * (h @ (weight * np.cos(angle) * (np.pi / 2 - angle))) / b
 
 
 def _mean_coenergy(curve: Curve, h: Floats) -> Floats:
     """H^2/(4 nu) = mean over the cycle of int B dH, integrated by parts over the angle."""
     angle, weight = _quarter()
     b = curve.flux_density(h[:, None] * np.sin(angle))
-    nu: Floats = h / (8 / np.pi * (b @ (weight * np.cos(angle) * (np.pi / 2 - angle))))
-    return nu
+    return h / (8 / np.pi * (b @ (weight * np.cos(angle) * (np.pi / 2 - angle))))
 
 
 def _peak_energy(curve: Curve, b: Floats) -> Floats:
     """nu B^2/2 = int H dB up to the peak."""
     place, weight = np.polynomial.legendre.leggauss(QUARTER_POINTS)
     h = curve.field_strength(b[:, None] * (place + 1) / 2)
-    nu: Floats = (h @ weight) / b
-    return nu
+    return (h @ weight) / b
 
 
 def _quarter() -> tuple[Floats, Floats]:

@@ -69,8 +69,7 @@ class Exterior:
         # (R/zeta)^n = (R/r)^n (cos n theta - j sin n theta): the sines are the negative imaginary parts
         powers = (self.radius / zeta)[:, None] ** np.arange(1, HARMONICS + 1)
         logarithm = 1 - np.log(np.abs(zeta) / self.radius) / self.depth  # ln(Rref/r)/ln(Rref/R)
-        result: Complexes = np.tensordot(_terms(logarithm[:, None], powers), coefficients, axes=1)
-        return result
+        return np.tensordot(_terms(logarithm[:, None], powers), coefficients, axes=1)
 
     def field(self, coefficients: Complexes, points: Floats) -> Complexes:
         """Flux density (Bx, By) at points (q, 2) on or outside the circle, shape (q, 2, ...). [T]"""
@@ -89,8 +88,7 @@ class Exterior:
         da_dy = _terms(-log_slope.imag, 1j * power_slope)  # Re(j f') = -Im f'
         # the logarithm carries A0/ln(Rref/R), each harmonic its own coefficient
         weights = np.concatenate([coefficients[:1] / self.depth, coefficients[1:]])
-        field: Complexes = np.tensordot(np.stack([da_dy, -da_dx], axis=1), weights, axes=1)
-        return field
+        return np.tensordot(np.stack([da_dy, -da_dx], axis=1), weights, axes=1)
 
     def filaments(self, coefficients: Complexes, away: float) -> tuple[Floats, Complexes]:
         """Four line currents with the net current and the dipole of a series: places (4, 2) [m], currents (4,) [A].
@@ -107,8 +105,7 @@ class Exterior:
 
     def _places(self, points: Floats) -> Complexes:
         """Points as zeta = x + j y from the centre, shape (q,). [m]"""
-        zeta: Complexes = (points[:, 0] - self.centre[0]) + 1j * (points[:, 1] - self.centre[1])
-        return zeta
+        return (points[:, 0] - self.centre[0]) + 1j * (points[:, 1] - self.centre[1])
 
 
 def _terms(logarithm: Floats, powers: Complexes) -> Floats:

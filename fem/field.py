@@ -45,8 +45,7 @@ class FieldProbe:
         edges = np.stack([corners, middles, np.roll(corners, -1, axis=1)], axis=2).reshape(-1, 3)
         _, first, count = np.unique(edges[:, 1], return_index=True, return_counts=True)  # each edge has one middle node
         outline = mesh.points[edges[first[count == 1]]]
-        chords: Floats = np.concatenate([outline[:, :2], outline[:, 1:]])
-        return chords
+        return np.concatenate([outline[:, :2], outline[:, 1:]])
 
     @cached_property
     def _least_clear(self) -> float:

@@ -42,8 +42,7 @@ class Curve(ABC):
         b = _magnitudes("flux_density", flux_density, "T")
         within = np.minimum(b, self.last_flux_density)
         beyond = np.where(b > within, b - within, 0.0)
-        result: Floats = self.rising(within)[0] + NU_0 * beyond
-        return result
+        return self.rising(within)[0] + NU_0 * beyond
 
     def slope(self, flux_density: ArrayLike) -> Floats:
         """Differential reluctivity dH/dB at flux densities B [T] of 0 or above, same shape. [m/H]"""

@@ -73,16 +73,14 @@ def _outgoing_to_incident_table(order: int) -> Floats:
     """(-1)^n binom(n + m - 1, n) at row n = 0 .. order, column m = 1 .. order. [-]"""
     n, m = np.arange(order + 1)[:, None], np.arange(1, order + 1)[None, :]
     sign = np.where(n % 2 == 0, 1.0, -1.0)
-    table: Floats = sign * binom(n + m - 1, n)
-    return table
+    return sign * binom(n + m - 1, n)
 
 
 @lru_cache(maxsize=16)
 def _regular_to_incident_table(order: int) -> Floats:
     """binom(m, n) at row n = 0 .. order, column m = 1 .. order, 0 below the diagonal. [-]"""
     n, m = np.arange(order + 1)[:, None], np.arange(1, order + 1)[None, :]
-    table: Floats = np.where(n <= m, binom(m, n), 0.0)
-    return table
+    return np.where(n <= m, binom(m, n), 0.0)
 
 
 def outgoing_to_incident(shift: complex, source: float, target: float, order: int) -> Complexes:

@@ -251,8 +251,7 @@ class _SteelTriangles:
 
     def amplitudes(self, slopes: Complexes) -> Floats:
         """Peak of the phasor B along the major axis of its ellipse, shape (n, q). [T]"""
-        amplitudes: Floats = math.sqrt(2) * axes(slopes)[0]
-        return amplitudes
+        return math.sqrt(2) * axes(slopes)[0]
 
     def loss(self, fields: UnitFields, state: Drive, reluctivity: Complexes, slopes: Complexes) -> float:
         """Joule and magnetic loss of the steel. [W/m]"""
@@ -293,14 +292,12 @@ class _SteelTriangles:
         squared = np.sum(np.abs(slopes) ** 2, axis=2)
         squared /= max(float(squared.max()), np.finfo(np.float64).tiny)
         weights = self.weights * (squared + 1e-30)  # without a field, the mean over the area
-        mean: Complexes = np.average(reluctivity[self.triangles], axis=1, weights=weights)
-        return mean
+        return np.average(reluctivity[self.triangles], axis=1, weights=weights)
 
     def peaks(self, amplitude: Floats) -> Floats:
         """Peak of B over the cycle for amplitudes (n, q), root mean square over each triangle, shape (n,). [T]"""
         peak = self._of_curves(amplitude, EffectiveReluctivity.peak)
-        mean: Floats = np.sqrt(np.average(peak**2, axis=1, weights=self.weights))
-        return mean
+        return np.sqrt(np.average(peak**2, axis=1, weights=self.weights))
 
     def reluctivity(self, amplitude: Floats) -> Floats:
         """Effective reluctivity for amplitudes, shape (n, q). [m/H]"""

@@ -209,8 +209,7 @@ def mean_potential_shapes(metal: Metal, radius: Floats) -> Complexes:
     scale = mu_0 * metal.permeability / (2 * np.pi)
     if k != 0 and abs(k) * (b - a) >= _THIN:
         here, there = mean_shapes(metal, radius)[1], mean_shapes(metal, np.array([b]))[1]
-        closed: Complexes = scale * (there - here) / k**2  # curl H = -(k^2/mu) A + a constant
-        return closed
+        return scale * (there - here) / k**2  # curl H = -(k^2/mu) A + a constant
     # A_0(r) - A_0(b) = int_r^b mu H dr
     if a == 0:  # integrate over the radius
         nodes = radius[:, None] + (b - radius)[:, None] * (1 + _GAUSS_NODES) / 2

@@ -77,8 +77,7 @@ class UnitFields:
         """Part voltages (N,) minus those that the earth current induces, so that E = imposed - j w A, (N,). [V/m]"""
         if self.earth_impedance is None:
             return voltages
-        left: Complexes = voltages - self.earth_impedance @ (self.admittance @ voltages)
-        return left
+        return voltages - self.earth_impedance @ (self.admittance @ voltages)
 
     def earth_loss(self, currents: Complexes) -> float:
         """Loss in the earth for part currents (N,) [A]. [W/m]"""

@@ -52,8 +52,7 @@ def membership(part_names: Sequence[str], ties: Sequence[Tie]) -> Floats:
 def tied_admittance(admittance: Complexes, part_names: Sequence[str], ties: Sequence[Tie]) -> Complexes:
     """Admittance matrix of the ties without their series impedances, shape (ties, ties). [S m]"""
     member = membership(part_names, ties)
-    tied: Complexes = member.T @ admittance @ member
-    return tied
+    return member.T @ admittance @ member
 
 
 def tie_voltages(
@@ -75,8 +74,7 @@ def tie_voltages(
     # rows are in siemens or plain numbers; they are scaled so that pivots can be compared
     scale = np.abs(system).max(axis=1)[:, None]
     given = np.where(returns[:, None], 0.0, currents)
-    voltages: Complexes = np.linalg.solve(system / scale, given / scale)
-    return voltages
+    return np.linalg.solve(system / scale, given / scale)
 
 
 def drive(admittance: Complexes, part_names: Sequence[str], ties: Sequence[Tie]) -> Drive:

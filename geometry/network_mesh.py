@@ -144,8 +144,7 @@ def _stations(network: Network, bundle: Bundle, depth: float, others: Sequence[S
     def size(x: Floats) -> Floats:
         near = sizes.size_per_gap * np.interp(x, np.linspace(0.0, length, SAMPLES), gap)
         from_end = sizes.growth * np.minimum(x, length - x)
-        smallest: Floats = np.minimum(np.minimum(finest + from_end, np.maximum(near, finest)), length / least)
-        return smallest
+        return np.minimum(np.minimum(finest + from_end, np.maximum(near, finest)), length / least)
 
     return graded(length, size, sizes.fineness, least)
 

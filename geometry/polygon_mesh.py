@@ -91,8 +91,7 @@ def _sizes_along(
 def _corners(ahead: Floats) -> list[int]:
     """Edges of a loop, given as steps (n, 2), that turn by more than `SHARP` from the edge before."""
     turn = np.angle(_complex(ahead) / _complex(np.roll(ahead, 1, axis=0)))
-    corners: list[int] = np.flatnonzero(np.abs(turn) > SHARP).tolist()
-    return corners
+    return np.flatnonzero(np.abs(turn) > SHARP).tolist()
 
 
 def _across(points: Floats, direction: Floats, loops: Sequence[Floats]) -> Floats:
@@ -128,5 +127,4 @@ def _grown(arc: Floats, size: Floats, growth: float) -> Floats:
 
 def _complex(vectors: Floats) -> Complexes:
     """Vectors (n, 2) as x + j y."""
-    numbers: Complexes = vectors[:, 0] + 1j * vectors[:, 1]
-    return numbers
+    return vectors[:, 0] + 1j * vectors[:, 1]

@@ -50,8 +50,7 @@ class SectionMesh:
         boundary = on_circle[starts] & on_circle[ends] & on_circle[middles]
         edges = np.stack([starts, ends, middles], axis=1)[boundary]
         angle = np.arctan2(*(self.points[edges[:, 0]] - self.circle_centre).T[::-1])
-        ordered: Ints = edges[np.argsort(angle)]
-        return ordered
+        return edges[np.argsort(angle)]
 
     def region_areas(self) -> dict[str, float]:
         """Area of each region, exact for the curved mesh. [m^2]"""
@@ -76,5 +75,4 @@ def _areas(nodes: Floats) -> Floats:
 
 
 def _cross(u: Floats, v: Floats) -> Floats:
-    product: Floats = u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]
-    return product
+    return u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]

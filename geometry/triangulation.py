@@ -77,8 +77,7 @@ def triangulated(vertices: Floats, faces: Sequence[Sequence[Ints]], what: str, g
 def clockwise(points: Floats, triangles: Ints) -> Flags:
     """Whether each triangle, corners first, of points (p, 2) has (b - a) x (c - a) below 0, shape (t,)."""
     a, b, c = (points[triangles[:, k]] for k in range(3))
-    turned: Flags = (b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0] < 0
-    return turned
+    return (b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0] < 0
 
 
 def _describe(

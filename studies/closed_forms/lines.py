@@ -151,8 +151,7 @@ def line_matrix(
     distance = abs(reference_radius)
     matrix = phase_impedance_matrix(model.axes, mean_radii, resistances, section.frequency, distance)
     earth = -section.frequency * mu_0 * np.angle(reference_radius)  # w mu0/(2 pi) times minus the angle
-    result: Complexes = matrix + earth
-    return result
+    return matrix + earth
 
 
 def formula_sequence_inductance(section: CrossSection, model: LineModel, circuit: str) -> float | None:

@@ -105,8 +105,8 @@ def _run_of(quads: Floats, points: Floats) -> Ints:
     edges = np.roll(quads, -1, axis=1) - quads
     to_point = points[:, None, None, :] - quads[None]
     inward = edges[..., 0] * to_point[..., 1] - edges[..., 1] * to_point[..., 0]
-    nearest: Ints = (inward / np.linalg.norm(edges, axis=2)).min(axis=2).argmax(axis=1)
-    return nearest
+    run: Ints = (inward / np.linalg.norm(edges, axis=2)).min(axis=2).argmax(axis=1)
+    return run
 
 
 def _stretched(quads: Floats, points: Floats, run: Ints, factor: float) -> Floats:
@@ -119,5 +119,4 @@ def _stretched(quads: Floats, points: Floats, run: Ints, factor: float) -> Float
     for k in range(2):
         part = np.sum(offset * units[run, k], axis=1) * np.where(thin[run, k], factor - 1, 0.0)
         moved = moved + part[:, None] * units[run, k]
-    result: Floats = moved
-    return result
+    return moved

@@ -6,7 +6,7 @@ from scipy.constants import epsilon_0
 
 from fem.arrays import Floats
 from studies.formulas.formula import Limit, formula
-from studies.formulas.inputs import above, not_below, one_each, plane_points, positive
+from studies.formulas.inputs import above, axis_distances, not_below, one_each, plane_points, positive
 
 _THIN = Limit(
     ("spacing", "radius"),
@@ -39,10 +39,7 @@ def coaxial_capacitance(
     """
     d = positive("inner_diameter", inner_diameter)
     big = above("outer_diameter", outer_diameter, "inner_diameter", d)
-    capacitance: Floats = (
-        2 * np.pi * epsilon_0 * positive("relative_permittivity", relative_permittivity) / np.log(big / d)
-    )
-    return capacitance
+    return 2 * np.pi * epsilon_0 * positive("relative_permittivity", relative_permittivity) / np.log(big / d)
 
 
 @formula(
@@ -65,8 +62,7 @@ def transposed_capacitance(spacing: ArrayLike, radius: ArrayLike) -> Floats:
     '12.08 pF/m'
     """
     r = positive("radius", radius)
-    capacitance: Floats = 2 * np.pi * epsilon_0 / np.log(above("spacing", spacing, "radius", r) / r)
-    return capacitance
+    return 2 * np.pi * epsilon_0 / np.log(above("spacing", spacing, "radius", r) / r)
 
 
 @formula(
@@ -101,7 +97,7 @@ def line_capacitance_matrix(
     """
     a, inner, outer, permittivity = _insulated(axes, conductor_radii, outer_radii, relative_permittivity)
     reference = float(positive("reference_distance", reference_distance))
-    coefficients = np.log(reference / _distances(a, outer)) + np.diag(np.log(outer / inner) / permittivity)
+    coefficients = np.log(reference / axis_distances(a, outer)) + np.diag(np.log(outer / inner) / permittivity)
     return _inverse(coefficients)
 
 
@@ -132,7 +128,7 @@ def line_capacitance_matrix_over_plane(
     if np.any(a[:, 1] < outer):
         raise ValueError(f"axes must lie one outer radius above the plane y = 0 at least: {a[:, 1]}")
     images = np.linalg.norm(a[:, None, :] - a[None, :, :] * (1, -1), axis=2)
-    coefficients = np.log(images / _distances(a, outer)) + np.diag(np.log(outer / inner) / permittivity)
+    coefficients = np.log(images / axis_distances(a, outer)) + np.diag(np.log(outer / inner) / permittivity)
     return _inverse(coefficients)
 
 
@@ -144,15 +140,6 @@ def _insulated(
     outer = one_each("outer_radii", not_below("outer_radii", outer_radii, "conductor_radii", inner), len(a))
     permittivity = positive("relative_permittivity", relative_permittivity)
     return a, inner, outer, one_each("relative_permittivity", permittivity, len(a))
-
-
-def _distances(axes: Floats, radii: Floats) -> Floats:
-    """Distances between the axes, the radii on the diagonal."""
-    distances = np.linalg.norm(axes[:, None, :] - axes[None, :, :], axis=2)
-    distances[np.diag_indices(len(axes))] = radii
-    if np.any(distances == 0):
-        raise ValueError("axes: two of the positions are the same")
-    return np.asarray(distances, dtype=np.float64)
 
 
 def _inverse(coefficients: Floats) -> Floats:

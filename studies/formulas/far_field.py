@@ -45,8 +45,7 @@ def multipole_moments(axes: ArrayLike, currents: ArrayLike, order: int, centre: 
     position = (a[:, 0] - c[0]) + 1j * (a[:, 1] - c[1])
     powers = position[None, :] ** np.arange(order + 1)[:, None]
     # the unit i of the plane is not the unit j of the phasors: real and imaginary part stay apart
-    moments: Complexes = np.stack((powers.real @ i, powers.imag @ i), axis=1)
-    return moments
+    return np.stack((powers.real @ i, powers.imag @ i), axis=1)
 
 
 @formula(
@@ -108,8 +107,7 @@ def multipole_field_magnitude(distance: ArrayLike, moment: ArrayLike, order: int
     if not order >= 0:  # also refuses not-a-number
         raise ValueError(f"order must be 0 or above: {order}")
     r, m = positive("distance", distance), phasors("moment", moment, 2)
-    magnitude: Floats = mu_0 * np.linalg.norm(m) / (2 * np.pi * r ** (order + 1))
-    return magnitude
+    return mu_0 * np.linalg.norm(m) / (2 * np.pi * r ** (order + 1))
 
 
 @formula(
@@ -131,8 +129,7 @@ def net_current_far_field(distance: ArrayLike, current: ArrayLike) -> Floats:
     '2.00 uT'
     """
     r, i = positive("distance", distance), zero_or_above("current", current)
-    magnitude: Floats = mu_0 * i / (2 * np.pi * r)
-    return magnitude
+    return mu_0 * i / (2 * np.pi * r)
 
 
 @formula(
@@ -183,5 +180,4 @@ def trefoil_far_field(distance: ArrayLike, spacing: ArrayLike, current: ArrayLik
 
 def _dipole(distance: ArrayLike, spacing: ArrayLike, current: ArrayLike, factor: float) -> Floats:
     r, s = positive("distance", distance), positive("spacing", spacing)
-    magnitude: Floats = factor * mu_0 * zero_or_above("current", current) * s / (2 * np.pi * r**2)
-    return magnitude
+    return factor * mu_0 * zero_or_above("current", current) * s / (2 * np.pi * r**2)

@@ -50,8 +50,7 @@ def peak_factor(resistance_over_reactance: ArrayLike) -> Floats:
     >>> f"{peak_factor(0.1):.3f}"
     '1.746'
     """
-    factor: Floats = 1.02 + 0.98 * np.exp(-3 * zero_or_above("resistance_over_reactance", resistance_over_reactance))
-    return factor
+    return 1.02 + 0.98 * np.exp(-3 * zero_or_above("resistance_over_reactance", resistance_over_reactance))
 
 
 @formula(quantity="peak short-circuit current", unit="A", source=PEAK, valid_for="as good as its factor")
@@ -183,8 +182,7 @@ def mean_line_force(axes: ArrayLike, currents: ArrayLike) -> Floats:
     '2.000 N/m'
     """
     pull, i = _pull(axes, currents)
-    force: Floats = np.real(np.einsum("k,l,klc->kc", i, np.conj(i), pull))
-    return force
+    return np.real(np.einsum("k,l,klc->kc", i, np.conj(i), pull))
 
 
 @formula(
@@ -210,8 +208,7 @@ def alternating_line_force(axes: ArrayLike, currents: ArrayLike) -> Complexes:
 
 def _force(current: ArrayLike, spacing: ArrayLike, factor: float) -> Floats:
     i, s = zero_or_above("current", current), positive("spacing", spacing)
-    force: Floats = positive("factor", factor) * mu_0 * i**2 / (2 * np.pi * s)
-    return force
+    return positive("factor", factor) * mu_0 * i**2 / (2 * np.pi * s)
 
 
 def _pull(axes: ArrayLike, currents: ArrayLike) -> tuple[Floats, Complexes]:

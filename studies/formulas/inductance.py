@@ -145,8 +145,7 @@ def equivalent_spacing(d12: ArrayLike, d23: ArrayLike, d31: ArrayLike) -> Floats
     >>> f"{1e3 * equivalent_spacing(0.1, 0.1, 0.2):.1f} mm"
     '126.0 mm'
     """
-    spacing: Floats = np.cbrt(positive("d12", d12) * positive("d23", d23) * positive("d31", d31))
-    return spacing
+    return np.cbrt(positive("d12", d12) * positive("d23", d23) * positive("d31", d31))
 
 
 @formula(
@@ -168,8 +167,7 @@ def positive_sequence_inductance(spacing: ArrayLike, mean_radius: ArrayLike) -> 
     '0.4605 uH/m'
     """
     r = positive("mean_radius", mean_radius)
-    inductance: Floats = mu_0 / (2 * np.pi) * np.log(above("spacing", spacing, "mean_radius", r) / r)
-    return inductance
+    return mu_0 / (2 * np.pi) * np.log(above("spacing", spacing, "mean_radius", r) / r)
 
 
 @formula(
@@ -206,8 +204,7 @@ def two_wire_inductance(distance: ArrayLike, mean_radius: ArrayLike) -> Floats:
     '0.9210 uH/m'
     """
     r = positive("mean_radius", mean_radius)
-    inductance: Floats = mu_0 / np.pi * np.log(above("distance", distance, "mean_radius", r) / r)
-    return inductance
+    return mu_0 / np.pi * np.log(above("distance", distance, "mean_radius", r) / r)
 
 
 @formula(quantity="loop inductance", unit="H/m", source=CLASSICAL, valid_for="skin depth much less than radius and gap")
@@ -224,8 +221,7 @@ def two_wire_skin_inductance(distance: ArrayLike, radius: ArrayLike) -> Floats:
     '0.9170 uH/m'
     """
     a = positive("radius", radius)
-    inductance: Floats = mu_0 / np.pi * np.arccosh(above("distance", distance, "2 radius", 2 * a) / (2 * a))
-    return inductance
+    return mu_0 / np.pi * np.arccosh(above("distance", distance, "2 radius", 2 * a) / (2 * a))
 
 
 @formula(
@@ -247,5 +243,4 @@ def two_wire_proximity_factor(distance: ArrayLike, radius: ArrayLike) -> Floats:
     '1.6667'
     """
     a = positive("radius", radius)
-    factor: Floats = 1 / np.sqrt(1 - (2 * a / above("distance", distance, "2 radius", 2 * a)) ** 2)
-    return factor
+    return 1 / np.sqrt(1 - (2 * a / above("distance", distance, "2 radius", 2 * a)) ** 2)

@@ -70,6 +70,15 @@ def plane_points(name: str, value: ArrayLike) -> Floats:
     return array
 
 
+def axis_distances(axes: Floats, radii: Floats) -> Floats:
+    """Distances between different axes, shape (m, m), the radii on the diagonal. [m]"""
+    distances: Floats = np.linalg.norm(axes[:, None, :] - axes[None, :, :], axis=2)
+    distances[np.diag_indices(len(axes))] = radii
+    if np.any(distances == 0):
+        raise ValueError("axes: two of the positions are the same")
+    return distances
+
+
 def plane_point(name: str, value: ArrayLike) -> Floats:
     """One point of the plane, shape (2,)."""
     array = finite(name, value)

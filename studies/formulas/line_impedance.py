@@ -1,13 +1,13 @@
-"""Impedance of each conductor among parallel ones with unequal spacing and any currents."""
+"""Impedance of each conductor, screen or other thin tube among parallel ones with unequal spacing and any currents."""
 
 import numpy as np
 from numpy.typing import ArrayLike
 from scipy.constants import mu_0
 
-from fem.arrays import Complexes
+from fem.arrays import Complexes, Floats
 from studies.formulas.formula import Limit, formula
 from studies.formulas.inductance import STEVENSON, UNIFORM
-from studies.formulas.inputs import one_each, phasors, plane_points, positive, zero_or_above
+from studies.formulas.inputs import axis_distances, one_each, phasors, plane_points, positive, zero_or_above
 
 _SKIN = Limit(
     ("resistances", "frequency"),
@@ -16,6 +16,8 @@ _SKIN = Limit(
     "xs above 1.5: skin effect adds more than 2.6 % to the resistance and takes 1.3 % off the internal inductance",
 )
 
+SAME_AXIS = 1e-9
+"""Axes of coaxial parts are closer than this. [m]"""
 BALANCE_TOLERANCE = 1e-6
 """Net current over the largest current [-] up to which currents count as balanced: six printed digits of a phasor."""
 
@@ -52,17 +54,48 @@ def phase_impedance_matrix(
     '0.0+144.7j uohm/m'
     """
     a = plane_points("axes", axes)
-    m = a.shape[0]
-    radii = one_each("mean_radii", positive("mean_radii", mean_radii), m)
-    ohms = one_each("resistances", zero_or_above("resistances", resistances), m)
-    omega = 2 * np.pi * float(zero_or_above("frequency", frequency))
-    reference = float(positive("reference_distance", reference_distance))
+    radii = one_each("mean_radii", positive("mean_radii", mean_radii), len(a))
+    return _series_impedances(axis_distances(a, radii), resistances, frequency, reference_distance)
+
+
+@formula(
+    quantity="series impedance matrix",
+    unit="ohm/m",
+    source="Textbook form [C]; geometric mean distances of circles and thin tubes, J. C. Maxwell [M]",
+    valid_for="thin non-magnetic tubes without eddy currents, uniform current density, no steel nearby",
+)
+def coaxial_impedance_matrix(
+    axes: ArrayLike,
+    mean_radii: ArrayLike,
+    resistances: ArrayLike,
+    frequency: float,
+    reference_distance: float = 1.0,
+) -> Complexes:
+    """Series impedance matrix per metre of parallel conductors and of the thin tubes around them.
+
+    axes, shape (m, 2): Positions of the conductors and tubes; those at one place are coaxial. [m]
+    mean_radii, shape (m,) or one number: Geometric mean radius of each: r' of a conductor, the mean radius of a thin
+        tube, above 0. [m]
+    resistances, shape (m,) or one number: Resistance of each, 0 or above. [ohm/m]
+    frequency: Frequency f, 0 or above. [Hz]
+    reference_distance: Distance Dref of the far return of any net current, above 0; without effect on balanced
+        currents. [m]
+    Returns matrix, shape (m, m), complex: Z of u = Z i, u the voltage drop per metre along each conductor or tube.
+
+    Z_kl = R_k delta_kl + j w (mu0/2 pi) ln(Dref/D_kl), D_kk = r'_k, D_kl the distance of the axes, and between coaxial
+    parts the mean radius of the outer one. Exact for thin non-magnetic tubes and uniform current density: no eddy
+    currents in the tubes.
+
+    >>> z = coaxial_impedance_matrix([[0.0, 0.0], [0.0, 0.0]], [0.008, 0.02], [1e-4, 5e-4], 50.0)
+    >>> f"{1e6 * z[0, 1]:.1f} uohm/m"
+    '0.0+245.8j uohm/m'
+    """
+    a = plane_points("axes", axes)
+    radii = one_each("mean_radii", positive("mean_radii", mean_radii), len(a))
     distances = np.linalg.norm(a[:, None, :] - a[None, :, :], axis=2)
-    distances[np.diag_indices(m)] = radii
-    if np.any(distances == 0):
-        raise ValueError("axes: two of the positions are the same")
-    matrix: Complexes = np.diag(ohms) + 1j * omega * mu_0 / (2 * np.pi) * np.log(reference / distances)
-    return matrix
+    coaxial = distances < SAME_AXIS
+    distances[coaxial] = np.maximum(radii[:, None], radii[None, :])[coaxial]
+    return _series_impedances(distances, resistances, frequency, reference_distance)
 
 
 @formula(
@@ -96,8 +129,7 @@ def line_voltages(
     i = phasors("currents", currents, a.shape[0])
     if abs(np.sum(i)) > BALANCE_TOLERANCE * np.max(np.abs(i)):
         raise ValueError(f"currents must sum to zero, they sum to {abs(np.sum(i)):.6g} A: {i}")
-    voltages: Complexes = phase_impedance_matrix(a, mean_radii, resistances, frequency) @ i
-    return voltages
+    return phase_impedance_matrix(a, mean_radii, resistances, frequency) @ i
 
 
 @formula(
@@ -133,8 +165,7 @@ def line_impedances(
     i = phasors("currents", currents, voltages.size)
     if np.any(i == 0):
         raise ValueError(f"currents: number {int(np.argmax(i == 0))} is zero and has no u/i; use line_voltages")
-    impedances: Complexes = voltages / i
-    return impedances
+    return voltages / i
 
 
 @formula(
@@ -171,3 +202,14 @@ def parallel_currents(matrix: ArrayLike, phases: ArrayLike, phase_currents: Arra
     system = np.block([[z, -connection], [connection.T, np.zeros((p, p))]])
     right = np.concatenate((np.zeros(m), phasors("phase_currents", phase_currents, p)))
     return np.linalg.solve(system, right)[:m].astype(np.complex128)
+
+
+def _series_impedances(
+    distances: Floats, resistances: ArrayLike, frequency: float, reference_distance: float
+) -> Complexes:
+    """R + j w (mu0/2 pi) ln(Dref/D) of geometric mean distances, shape (m, m). [ohm/m]"""
+    ohms = one_each("resistances", zero_or_above("resistances", resistances), len(distances))
+    omega = 2 * np.pi * float(zero_or_above("frequency", frequency))
+    reference = float(positive("reference_distance", reference_distance))
+    matrix: Complexes = np.diag(ohms) + 1j * omega * mu_0 / (2 * np.pi) * np.log(reference / distances)
+    return matrix

@@ -39,8 +39,7 @@ def dc_resistance(resistance_20: ArrayLike, temperature_coefficient: ArrayLike, 
     factor = 1 + alpha * (finite("temperature", temperature) - 20)
     if np.any(factor <= 0):
         raise ValueError(f"temperature too low for the linear law: {temperature!r}")
-    resistance: Floats = r * factor
-    return resistance
+    return r * factor
 
 
 @formula(
@@ -63,8 +62,7 @@ def skin_argument(resistance: ArrayLike, frequency: ArrayLike, coefficient: Arra
     '1.121'
     """
     r, f = positive("resistance", resistance), zero_or_above("frequency", frequency)
-    argument: Floats = np.sqrt(8e-7 * np.pi * f * positive("coefficient", coefficient) / r)
-    return argument
+    return np.sqrt(8e-7 * np.pi * f * positive("coefficient", coefficient) / r)
 
 
 _SKIN_100 = Limit(
@@ -101,12 +99,11 @@ def skin_factor(resistance: ArrayLike, frequency: ArrayLike, coefficient: ArrayL
     '0.00817'
     """
     x = skin_argument(resistance, frequency, coefficient)
-    factor: Floats = np.select(
+    return np.select(
         [x <= 2.8, x <= 3.8],
         [_skin_fraction(x), -0.136 - 0.0177 * x + 0.0563 * x**2],
         0.354 * x - 0.733,
     )
-    return factor
 
 
 @formula(
@@ -140,8 +137,7 @@ def proximity_factor_three(
     d = positive("diameter", diameter)
     ratio = (d / not_below("spacing", spacing, "diameter", d)) ** 2
     fraction = _skin_fraction(skin_argument(resistance, frequency, coefficient))
-    factor: Floats = fraction * ratio * (0.312 * ratio + 1.18 / (fraction + 0.27))
-    return factor
+    return fraction * ratio * (0.312 * ratio + 1.18 / (fraction + 0.27))
 
 
 @formula(
@@ -162,8 +158,7 @@ def flat_proximity_spacing(spacing_1: ArrayLike, spacing_2: ArrayLike) -> Floats
     >>> f"{flat_proximity_spacing(0.04, 0.09):.3f} m"
     '0.060 m'
     """
-    spacing: Floats = np.sqrt(positive("spacing_1", spacing_1) * positive("spacing_2", spacing_2))
-    return spacing
+    return np.sqrt(positive("spacing_1", spacing_1) * positive("spacing_2", spacing_2))
 
 
 @formula(
@@ -186,10 +181,8 @@ def ac_resistance(resistance: ArrayLike, skin: ArrayLike, proximity: ArrayLike) 
     '105.0 uohm/m'
     """
     factors = 1 + zero_or_above("skin", skin) + zero_or_above("proximity", proximity)
-    total: Floats = positive("resistance", resistance) * factors
-    return total
+    return positive("resistance", resistance) * factors
 
 
 def _skin_fraction(x: Floats) -> Floats:
-    fraction: Floats = x**4 / (192 + 0.8 * x**4)
-    return fraction
+    return x**4 / (192 + 0.8 * x**4)

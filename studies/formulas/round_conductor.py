@@ -36,8 +36,7 @@ def round_conductor_internal_impedance(
     a, sigma = positive("radius", radius), positive("conductivity", conductivity)
     mu_r = positive("relative_permeability", relative_permeability)
     m = _propagation(sigma, mu_r, zero_or_above("frequency", frequency))
-    impedance: Complexes = _impedance_ratio(m * a) / (np.pi * a**2 * sigma)
-    return impedance
+    return _impedance_ratio(m * a) / (np.pi * a**2 * sigma)
 
 
 @formula(quantity="internal inductance", unit="H/m", source=SCHELKUNOFF, valid_for=ONE_SOLID)
@@ -64,17 +63,14 @@ def round_conductor_internal_inductance(
         exact = 8 / squared * np.imag(_impedance_ratio(_propagation(sigma, mu_r, f) * a))
     # below |ma| = 0.1 the quotient loses digits; the next term of the series is 1.2e-5 |ma|^8 < 2e-13
     small = squared < 1e-2
-    inductance: Floats = mu_0 * mu_r / (8 * np.pi) * np.where(small, 1 - squared**2 / 384, exact)
-    return inductance
+    return mu_0 * mu_r / (8 * np.pi) * np.where(small, 1 - squared**2 / 384, exact)
 
 
 def _propagation(sigma: Floats, mu_r: Floats, f: Floats) -> Complexes:
-    m: Complexes = (1 + 1j) * np.sqrt(np.pi * f * mu_0 * mu_r * sigma)
-    return m
+    return (1 + 1j) * np.sqrt(np.pi * f * mu_0 * mu_r * sigma)
 
 
 def _impedance_ratio(z: Complexes) -> Complexes:
     """Impedance over dc resistance, (z/2) I0(z)/I1(z); ive scales both by exp(-|Re z|): no overflow."""
     z = np.where(z == 0, 1e-9, z)  # 0/0 at dc, where the limit is 1
-    ratio: Complexes = z / 2 * ive(0, z) / ive(1, z)
-    return ratio
+    return z / 2 * ive(0, z) / ive(1, z)

@@ -100,5 +100,4 @@ def eddy_factor(
     # thickness of the wall: gs for the neighbours' field, the fourth power for the field of the cable's own conductor
     beta = np.sqrt(4e-7 * np.pi * (2 * np.pi * f) / positive("resistivity", resistivity))
     gs = 1 + (ts / outer) ** 1.74 * (beta * outer - 1.6)
-    factor: Floats = rs / positive("resistance", resistance) * (gs * lambda_0 * (1 + delta) + (beta * ts) ** 4 / 12)
-    return factor
+    return rs / positive("resistance", resistance) * (gs * lambda_0 * (1 + delta) + (beta * ts) ** 4 / 12)

@@ -31,7 +31,9 @@ def screen_reactance(spacing: ArrayLike, mean_diameter: ArrayLike, frequency: Ar
     >>> f"{1e6 * screen_reactance(0.09, 0.044, 50.0):.1f} uohm/m"
     '88.5 uohm/m'
     """
-    return _reactance(spacing, mean_diameter, frequency, 2.0)
+    d = positive("mean_diameter", mean_diameter)
+    s = not_below("spacing", spacing, "mean_diameter", d)
+    return _omega(frequency) * MU0_OVER_2PI * np.log(2.0 * s / d)
 
 
 @formula(
@@ -75,8 +77,7 @@ def circulating_factor(screen_resistance: ArrayLike, resistance: ArrayLike, reac
     '0.2333'
     """
     rs, x = positive("screen_resistance", screen_resistance), zero_or_above("reactance", reactance)
-    factor: Floats = rs / positive("resistance", resistance) * x**2 / (x**2 + rs**2)
-    return factor
+    return rs / positive("resistance", resistance) * x**2 / (x**2 + rs**2)
 
 
 @formula(
@@ -133,8 +134,7 @@ def trefoil_open_screen_voltage(current: ArrayLike, reactance: ArrayLike) -> Flo
     >>> f"{1e3 * trefoil_open_screen_voltage(400.0, 88.5e-6):.1f} mV/m"
     '35.4 mV/m'
     """
-    voltage: Floats = zero_or_above("current", current) * zero_or_above("reactance", reactance)
-    return voltage
+    return zero_or_above("current", current) * zero_or_above("reactance", reactance)
 
 
 @formula(
@@ -158,16 +158,8 @@ def flat_outer_open_screen_voltage(current: ArrayLike, reactance: ArrayLike, mut
     '46.6 mV/m'
     """
     i, x, xm = zero_or_above("current", current), zero_or_above("reactance", reactance), zero_or_above("mutual", mutual)
-    voltage: Floats = i * np.sqrt(x**2 + x * xm + xm**2)
-    return voltage
+    return i * np.sqrt(x**2 + x * xm + xm**2)
 
 
 def _omega(frequency: ArrayLike) -> Floats:
     return 2 * np.pi * zero_or_above("frequency", frequency)
-
-
-def _reactance(spacing: ArrayLike, mean_diameter: ArrayLike, frequency: ArrayLike, multiple: float) -> Floats:
-    d = positive("mean_diameter", mean_diameter)
-    s = not_below("spacing", spacing, "mean_diameter", d)
-    reactance: Floats = _omega(frequency) * MU0_OVER_2PI * np.log(multiple * s / d)
-    return reactance

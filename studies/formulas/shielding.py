@@ -62,8 +62,7 @@ def cylinder_shielding_factor(
     safe = np.where(direct, 1.0, k)
     big_k = safe * a / mu_r
     wave = np.cosh(safe * t) + 0.5 * (big_k + 1 / big_k) * np.sinh(safe * t)
-    factor: Floats = np.where(direct, 1 + mu_r * t / (2 * a), np.abs(wave))
-    return factor
+    return np.where(direct, 1 + mu_r * t / (2 * a), np.abs(wave))
 
 
 @formula(
@@ -96,8 +95,7 @@ def thin_cylinder_shielding_factor(
     t = positive("thickness", thickness)
     a = above("mean_radius", mean_radius, "thickness/2", t / 2)
     omega = 2 * np.pi * zero_or_above("frequency", frequency)
-    factor: Floats = np.hypot(1, omega * mu_0 * zero_or_above("conductivity", conductivity) * a * t / 2)
-    return factor
+    return np.hypot(1, omega * mu_0 * zero_or_above("conductivity", conductivity) * a * t / 2)
 
 
 @formula(
@@ -124,8 +122,7 @@ def static_cylinder_shielding_factor(
     a = positive("inner_radius", inner_radius)
     b = above("outer_radius", outer_radius, "inner_radius", a)
     mu_r = positive("relative_permeability", relative_permeability)
-    factor: Floats = ((mu_r + 1) ** 2 - (mu_r - 1) ** 2 * (a / b) ** 2) / (4 * mu_r)
-    return factor
+    return ((mu_r + 1) ** 2 - (mu_r - 1) ** 2 * (a / b) ** 2) / (4 * mu_r)
 
 
 @formula(
@@ -153,8 +150,7 @@ def saturated_depth(
     """
     h, sigma = positive("peak_field", peak_field), positive("conductivity", conductivity)
     omega = 2 * np.pi * positive("frequency", frequency)
-    depth: Floats = np.sqrt(2 * h / (omega * sigma * positive("saturation", saturation)))
-    return depth
+    return np.sqrt(2 * h / (omega * sigma * positive("saturation", saturation)))
 
 
 @formula(
@@ -181,5 +177,4 @@ def saturated_plate_loss(
     '2060 W/m^2'
     """
     h, sigma = positive("peak_field", peak_field), positive("conductivity", conductivity)
-    loss: Floats = 8 * h**2 / (3 * np.pi * sigma * saturated_depth(h, sigma, frequency, saturation))
-    return loss
+    return 8 * h**2 / (3 * np.pi * sigma * saturated_depth(h, sigma, frequency, saturation))

@@ -111,5 +111,4 @@ def concentric_pipe_loss(
     """
     i = zero_or_above("current", current)
     tube = tube_impedances(inner_radius, outer_radius, conductivity, frequency, relative_permeability)
-    loss: Floats = i**2 * np.real(tube.inner + tube.outer - 2 * tube.transfer)
-    return loss
+    return i**2 * np.real(tube.inner + tube.outer - 2 * tube.transfer)

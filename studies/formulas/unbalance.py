@@ -46,8 +46,7 @@ def sequence_components(voltages: ArrayLike) -> Complexes:
     >>> f"{abs(sequence_components([230.0, 230.0 * turn, 230.0 * turn**2])[1]):.1f} V"
     '230.0 V'
     """
-    components: Complexes = _TO_SEQUENCE @ phasors("voltages", voltages, 3)
-    return components
+    return _TO_SEQUENCE @ phasors("voltages", voltages, 3)
 
 
 @formula(

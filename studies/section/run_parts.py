@@ -40,8 +40,7 @@ class RunPart:
     def line_impedance(self) -> Complexes:
         """Series impedance per metre in the order of the route's lines, shape (lines, lines). [ohm/m]"""
         rows = np.array(self.places, dtype=np.int64)
-        ordered: Complexes = self.impedance[np.ix_(rows, rows)]
-        return ordered
+        return self.impedance[np.ix_(rows, rows)]
 
 
 @dataclass(frozen=True)

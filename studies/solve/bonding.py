@@ -64,8 +64,7 @@ def loop_currents(impedance: Complexes, induced: Complexes, returns: Sequence[co
             system[size + bond, :size] *= 3 * closing / scale
             system[size + bond, size + bond] = scale
     right = np.concatenate([-total, np.zeros(bonds)])
-    result: Complexes = np.linalg.solve(system, right)[:size]
-    return result
+    return np.linalg.solve(system, right)[:size]
 
 
 def _parts(cross_bonds: tuple[CrossBond, ...]) -> list[str]:

@@ -26,5 +26,4 @@ def floored(errors: ArrayLike, values: ArrayLike) -> Floats:
 def level_floored(errors: ArrayLike) -> Floats:
     """Estimates of sums of the same numbers, none below a share of the worst."""
     own = np.asarray(errors, dtype=np.float64)
-    result: Floats = np.maximum(own, NEIGHBOURS * float(own.max(initial=0.0)))
-    return result
+    return np.maximum(own, NEIGHBOURS * float(own.max(initial=0.0)))

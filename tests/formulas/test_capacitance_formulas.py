@@ -10,8 +10,7 @@ from studies.formulas.capacitance import (
     line_capacitance_matrix_over_plane,
     transposed_capacitance,
 )
-from studies.formulas.coaxial_impedance import coaxial_impedance_matrix
-from studies.formulas.line_impedance import phase_impedance_matrix
+from studies.formulas.line_impedance import coaxial_impedance_matrix, phase_impedance_matrix
 from studies.verify.plausibility import RULE_REACTANCE
 
 

@@ -13,9 +13,9 @@ from fem.solve import UnitFields
 from fem.ties import Tie, membership, tie_voltages
 from geometry.shapes import Tube
 from studies.closed_forms.lines import formula_resistance
-from studies.formulas.coaxial_impedance import coaxial_impedance_matrix
 from studies.formulas.inductance import solid_mean_radius
 from studies.formulas.line_field import line_field
+from studies.formulas.line_impedance import coaxial_impedance_matrix
 from studies.section.lines import SectionMaps
 from studies.section.parts import CrossSection, StudyPart
 from studies.section.places import parts_followed, place_of
