@@ -139,8 +139,8 @@ def closed_forms(study: Study, solutions: tuple[Solution, ...]) -> tuple[RunForm
         ohms = [
             formula_resistance(section, part)[0] if part.kind == CONDUCTOR else part.dc_resistance for part in parts
         ]
-        for square, loss, one in zip(squares, losses, run.route.sections, strict=True):
-            for place, current in zip(one.places, run.currents, strict=True):
+        for square, loss, one, own in zip(squares, losses, run.route.sections, run.currents, strict=True):
+            for place, current in zip(one.places, own, strict=True):
                 name, of_current = parts[place].name, float(abs(current) ** 2)
                 square[name] = square.get(name, 0.0) + of_current
                 loss[name] = loss.get(name, 0.0) + of_current * float(ohms[place])
@@ -157,7 +157,7 @@ class _Run:
     run_sections: tuple[RunSection, ...]
     route: Route
     currents: Complexes
-    """Of the lines, shape (lines,). [A]"""
+    """Of the lines in each section, shape (sections, lines). [A]"""
 
 
 def _run(study: Study, section: CrossSection, maps: SectionMaps, with_metal: bool = True) -> _Run:
@@ -242,7 +242,7 @@ def _numbers(
     names = [part.name for part in parts_followed(section)]
     run, fields = driven.run, driven.fields
     places = run.route.sections[number].places
-    followed = [Tie((names[place],), complex(i)) for place, i in zip(places, run.currents, strict=True)]
+    followed = [Tie((names[place],), complex(i)) for place, i in zip(places, run.currents[number], strict=True)]
     rest = [
         Tie(left, 0j, tie.impedance)
         for tie in section.ties

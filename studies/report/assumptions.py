@@ -13,7 +13,7 @@ from studies.section.enclosure import is_magnetic
 from studies.section.joints import joints
 from studies.section.parts import METALWORK, TRAY, StudyPart
 from studies.section.stated_materials import stated_material
-from studies.study.bonds import CROSS_BONDED
+from studies.study.bonds import CROSS_BONDED, EVERY_JOINT
 from studies.study.file import Study
 from studies.study.materials import material_of
 from studies.study.parts import ARMOUR, GROUPS, METAL_LAYERS
@@ -90,7 +90,11 @@ def _of_metal(result: Answers) -> list[str]:
 
 def _of_bonds(result: Answers) -> list[str]:
     section = result.cross_section
-    both = [", ".join(bond.parts) for bond in result.study.bonds if bond.kind != CROSS_BONDED]
+    both = [
+        ", ".join(bond.parts) + (" (at every joint as well)" if bond.kind == EVERY_JOINT else "")
+        for bond in result.study.bonds
+        if bond.kind != CROSS_BONDED
+    ]
     crossed = [", ".join(bond.parts) for bond in result.study.bonds if bond.kind == CROSS_BONDED]
     carriers = ["the conductors"] + ["the cross-bonded layers"] * bool(crossed)
     carriers += ["rails that rungs join"] * bool(section.rungs)

@@ -17,8 +17,9 @@ from studies.section.parts import (
 )
 from studies.section.placement import metal_layers, tray_names
 from studies.section.placement_problems import placement_problems
+from studies.section.run_parts import JointTie
 from studies.section.trays import metalwork_parts, solids_of_tray
-from studies.study.bonds import CROSS_BONDED, Bond
+from studies.study.bonds import CROSS_BONDED, EVERY_JOINT, Bond
 from studies.study.cables import layer_temperature
 from studies.study.circuits import phase_currents
 from studies.study.file import Study
@@ -101,7 +102,8 @@ def _ties(
             cross_bonds += _cross_bonds(bond, tied)
             ties += [Tie((part,)) for part in tied]
         else:
-            ties.append(Tie(tied, impedance=_closing(bond)))
+            kind = JointTie if bond.kind == EVERY_JOINT else Tie
+            ties.append(kind(tied, impedance=_closing(bond)))
     found = {part for tie in ties for part in tie.parts}
     ties += [Tie(rails) for rails in map(joined_rails, trays) if rails and found.isdisjoint(rails)]
     found = {part for tie in ties for part in tie.parts}

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from fem.arrays import Complexes
 from fem.ties import Tie
 from studies.section.places import Place
-from studies.section.run_parts import Route, RunPart
+from studies.section.run_parts import JointTie, Route, RunPart
 from studies.study.parts import CONDUCTOR
 from studies.study.phases import LINES
 
@@ -79,10 +79,12 @@ def route_of(
 
     run_sections: The sections from the supply to the load, of the same circuits.
     currents: Net current of each phase; zero where none is given. [A]
-    bonds: Lines, by name, that are joined to each other at both ends of the run and nowhere between; their impedance is
-        that of the whole return [ohm]. Layers of metal in no bond carry no current along them. Metal that is no place
-        is in the impedance of the sections as the study bonds it, section by section.
-    Returns route: A tie for each phase of each circuit, in order of appearance, then the bonds, then each other line.
+    bonds: Lines, by name, that are joined to each other at both ends of the run; their impedance is that of the whole
+        return [ohm]. Those of a `JointTie` are joined at every joint too, with an impedance per metre [ohm/m]. Layers
+        of metal in no bond carry no current along them. Metal that is no place is in the impedance of the sections as
+        the study bonds it, section by section.
+    Returns route: A tie for each phase of each circuit, in order of appearance, then the bonds at the ends, then each
+        other line.
 
     Of parallel cables with one label the first in the order of one section goes on as the first in the next.
     """
@@ -109,8 +111,10 @@ def route_of(
     for circuit, phase in dict.fromkeys((line.circuit, line.phase) for line in free if line.layer == CONDUCTOR):
         own = [line for line in free if (line.circuit, line.phase, line.layer) == (circuit, phase, CONDUCTOR)]
         ties.append(Tie(tuple(line.name for line in own), given.get((circuit, phase), 0j)))
-    ties += [*bonds, *(Tie((line.name,)) for line in free if line.layer != CONDUCTOR)]
-    return Route(tuple(names), tuple(ties), sections)
+    ties += [bond for bond in bonds if not isinstance(bond, JointTie)]
+    ties += [Tie((line.name,)) for line in free if line.layer != CONDUCTOR]
+    joint_ties = tuple(bond for bond in bonds if isinstance(bond, JointTie))
+    return Route(tuple(names), tuple(ties), sections, joint_ties)
 
 
 def ports_of(route: Route, circuit: str, phases: Sequence[str] = LINES) -> list[int]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from fem.ties import Tie
 from studies.section.lines import Line
 from studies.section.parts import CrossSection, StudyPart
+from studies.section.run_parts import JointTie
 from studies.section.turning import DIRECTION
 from studies.study.file import Study
 from studies.study.parts import CONDUCTOR, layer_group
@@ -20,7 +21,7 @@ def line_of(section: CrossSection, part: StudyPart) -> Line:
 
 
 def run_bonds(section: CrossSection, length: float, with_metal: bool = True) -> tuple[Tie, ...]:
-    """The bonds of a cross-section as ties of the lines of a run.
+    """The bonds of a cross-section as ties of the lines of a run; of kind "every joint" as `JointTie`.
 
     section: The study's own cross-section.
     length: Length of the run, for which the closing impedances are those of the whole. [m]
@@ -29,17 +30,20 @@ def run_bonds(section: CrossSection, length: float, with_metal: bool = True) -> 
     parts = {part.name: part for part in section.parts}
     phases = {phase.tie for phase in section.phases}
     closings = [
-        (tie.parts, tie.impedance)
+        tie
         for k, tie in enumerate(section.ties)
         if k not in phases and (len(tie.parts) > 1 or tie.impedance is not None)
     ]
-    closings += [(bond.parts, bond.impedance) for bond in section.cross_bonds]
-    found = []
-    for names, impedance in closings:
-        members = [parts[name] for name in names if with_metal or parts[name].cable is not None]
+    closings += [Tie(bond.parts, 0j, bond.impedance) for bond in section.cross_bonds]
+    found: list[Tie] = []
+    for tie in closings:
+        members = [parts[name] for name in tie.parts if with_metal or parts[name].cable is not None]
         if any(part.cable is not None for part in members):
             lines = tuple(line_of(section, part).name for part in members)
-            found.append(Tie(lines, 0j, None if impedance is None else impedance * length))
+            if isinstance(tie, JointTie):
+                found.append(JointTie(lines, 0j, tie.impedance))
+            else:
+                found.append(Tie(lines, 0j, None if tie.impedance is None else tie.impedance * length))
     return tuple(found)
 
 
@@ -63,6 +67,8 @@ def joining_words(section: CrossSection, study: Study) -> str:
         if (circuit, layer) in crossed:
             how = "are cross-bonded: they go on by one phase against the conductors at each joint, unless a section "
             how += "says otherwise"
+        elif any(isinstance(tie, JointTie) for tie in ties):
+            how = "are joined at the ends of the run and at every joint"
         elif any(len(tie.parts) > 1 or tie.impedance is not None for tie in ties):
             how = "are joined at the ends of the run and nowhere between"
         else:

@@ -8,7 +8,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from fem.arrays import Complexes, Floats
-from fem.ties import Drive, Tie, drive, impedance_matrix
+from fem.ties import Tie, drive, impedance_matrix, membership, tie_voltages
+
+
+@dataclass(frozen=True)
+class JointTie(Tie):
+    """A bond that is joined at the ends of the run and at every joint; its impedance is per metre. [ohm/m]"""
 
 
 @dataclass(frozen=True)
@@ -52,6 +57,8 @@ class Route:
     """Lines that are joined at both ends of the run, and there only, with their current; a line alone is a tie too.
     An impedance of a tie is that of the whole return. [ohm]"""
     sections: tuple[RunPart, ...]
+    joint_ties: tuple[JointTie, ...] = ()
+    """All other lines: those that are joined at every joint as well."""
 
     def __post_init__(self) -> None:
         """Refuse a route without length, and sections with other lines."""
@@ -70,15 +77,55 @@ class Route:
         """Distances of the ends of the sections from the start, shape (sections + 1,). [m]"""
         return np.concatenate([[0.0], np.cumsum([section.length for section in self.sections])])
 
+    def through(self) -> list[int]:
+        """Numbers of the lines that run through all joints, each with one current from end to end."""
+        joined = {name for tie in self.joint_ties for name in tie.parts}
+        return [number for number, name in enumerate(self.lines) if name not in joined]
 
-def run_impedance(route: Route) -> Complexes:
-    """Series impedance of the lines over the whole run, shape (lines, lines). [ohm]
+
+@dataclass(frozen=True)
+class RunState:
+    """Currents and voltage drops of the lines of a route."""
+
+    voltages: Complexes
+    """Drop of each line over the whole run, shape (lines,). [V]"""
+    currents: Complexes
+    """Of each line in each section, shape (sections, lines); the same in all but for lines of a `JointTie`. [A]"""
+
+
+def section_currents(route: Route, section: RunPart) -> Complexes:
+    """Currents of all lines of a section per ampere in each line that runs through, shape (lines, through). [-]
 
     Notes
     -----
-    Sum over the sections of length times the impedance per metre, its rows and columns in the order of the lines.
+    Lines of a `JointTie` share the voltage of the section, so that each section is a run of its own for them.
     """
-    total: Complexes = np.sum([section.length * section.line_impedance() for section in route.sections], axis=0)
+    through = route.through()
+    if not route.joint_ties:
+        return np.eye(len(through), dtype=np.complex128)
+    ties = (*(Tie((route.lines[k],)) for k in through), *route.joint_ties)
+    admittance = np.asarray(np.linalg.inv(section.line_impedance()), dtype=np.complex128)
+    unit = np.eye(len(ties), len(through), dtype=np.complex128)
+    voltages = membership(route.lines, ties) @ tie_voltages(admittance, route.lines, ties, unit)
+    currents: Complexes = admittance @ voltages
+    currents[through] = np.eye(len(through))
+    return currents
+
+
+def run_impedance(route: Route) -> Complexes:
+    """Series impedance of the lines that run through, over the whole run, shape (through, through). [ohm]
+
+    Notes
+    -----
+    Sum over the sections of length times the impedance per metre, its rows and columns in the order of the lines, the
+    lines that are joined at the joints eliminated section by section.
+    """
+    through = route.through()
+    parts = [
+        section.length * (section.line_impedance() @ section_currents(route, section))[through]
+        for section in route.sections
+    ]
+    total: Complexes = np.sum(parts, axis=0)
     return total
 
 
@@ -90,11 +137,11 @@ def tied_impedance(route: Route, ports: Sequence[int]) -> Complexes:
     Lines of a tie share the voltage between the ends of the run, not that of each section: screens that are turned at
     joints, and parallel cables that change places, are joined at the ends only.
     """
-    return impedance_matrix(_admittance(route), route.lines, route.ties, ports)
+    return impedance_matrix(_admittance(route), _names_through(route), route.ties, ports)
 
 
-def line_state(route: Route, currents: Mapping[int, complex] | None = None) -> Drive:
-    """Currents of all lines [A] and their voltage drops over the whole run [V].
+def line_state(route: Route, currents: Mapping[int, complex] | None = None) -> RunState:
+    """Currents of all lines and their voltage drops over the whole run.
 
     currents: Net current of some ties in place of their own. [A]
     """
@@ -102,17 +149,26 @@ def line_state(route: Route, currents: Mapping[int, complex] | None = None) -> D
     ties = [
         Tie(tie.parts, given.get(number, tie.current), tie.impedance) for number, tie in enumerate(route.ties)
     ]  # net current zero where a bond has none
-    return drive(_admittance(route), route.lines, ties)
+    state, through = drive(_admittance(route), _names_through(route), ties), route.through()
+    flowing = np.array([section_currents(route, section) @ state.currents for section in route.sections])
+    lengths = np.array([section.length for section in route.sections])
+    voltages: Complexes = lengths @ section_drops(route, flowing)
+    voltages[through] = state.voltages
+    return RunState(voltages, flowing)
+
+
+def _names_through(route: Route) -> list[str]:
+    return [route.lines[k] for k in route.through()]
 
 
 def _admittance(route: Route) -> Complexes:
-    """Admittance matrix of the lines over the whole run, shape (lines, lines). [S]"""
+    """Admittance matrix of the lines that run through, over the whole run, shape (through, through). [S]"""
     return np.asarray(np.linalg.inv(run_impedance(route)), dtype=np.complex128)
 
 
 def section_drops(route: Route, currents: Complexes) -> Complexes:
-    """Voltage drop of every line per metre of each section, shape (sections, lines). [V/m]"""
-    return np.array([section.line_impedance() @ currents for section in route.sections])
+    """Voltage drop per metre of every line in each section, currents and drops of shape (sections, lines). [V/m]"""
+    return np.array([part.line_impedance() @ own for part, own in zip(route.sections, currents, strict=True)])
 
 
 def section_powers(route: Route, currents: Complexes) -> Complexes:

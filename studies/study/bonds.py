@@ -36,8 +36,10 @@ from studies.text.problems import choice_of
 
 BOTH_ENDS = "both ends"
 CROSS_BONDED = "cross-bonded"
-BONDINGS = (BOTH_ENDS, CROSS_BONDED)
-"""Kinds of bonds: tied at both ends of the run, or in three equal minor sections with the screens transposed."""
+EVERY_JOINT = "every joint"
+BONDINGS = (BOTH_ENDS, EVERY_JOINT, CROSS_BONDED)
+"""Kinds of bonds: tied at both ends of the run only, at every joint of its sections as well, or in three equal minor
+sections with the screens transposed."""
 
 Series = Annotated[float, quantity_entry("closing impedance")]
 
@@ -48,7 +50,7 @@ class Bond(KeyTable):
     parts: Annotated[tuple[Word, ...], list_entry('["F1 screens", "T1"]', least=1)]
     """parts, or groups such as "F1 screens"; conductors only of N and PE"""
     kind: Annotated[str, word_entry("kind of bond", BONDINGS)] = BOTH_ENDS
-    """tied at both ends of the run, or cross-bonded in three equal minor sections"""
+    """tied at both ends of the run only, at every joint of its sections too, or cross-bonded in three equal sections"""
     impedance: (
         Annotated[tuple[Series, Series], pair_entry('["0.1 ohm/km", "0.05 ohm/km"]', "resistance and reactance")] | None
     ) = None
@@ -107,7 +109,7 @@ def bond_findings(reader: Reader) -> Iterator[Finding]:
             right = 'two parts or more, such as ["F1 screens", "T1"]; a part in no bond carries no net current'
             yield Finding(("bonds", index, "parts"), "ties only one part", right)
         place = ("bonds", index, "parts")
-        yield from _returns(reader, place, tied)
+        yield from _returns(reader, place, tied, bond.get("kind") == EVERY_JOINT)
         unsure = [*unclear, *drawn]
         if bond.get("kind") == CROSS_BONDED and not any(_belongs(str(p), c) for p in parts for c in unsure):
             yield from _cross_bonded(place, tied, circuits)
@@ -154,8 +156,11 @@ def _parts_right(name: str, known: Mapping[str, tuple[str, ...]]) -> str:
     return choice_of(name, [part for part in known if not is_layer(part)] + [p for p in known if p == name])
 
 
-def _returns(reader: Reader, place: Place, tied: Sequence[str]) -> Iterator[Finding]:
-    """Neutrals and earth conductors in a bond: all cables of a label or none, and no current stated for them."""
+def _returns(reader: Reader, place: Place, tied: Sequence[str], every_joint: bool) -> Iterator[Finding]:
+    """Neutrals and earth conductors in a bond: all cables of a label or none, and no current stated for them.
+
+    A neutral that is joined at every joint is refused: the current of a load returns in it from end to end.
+    """
     for _, circuit in reader.entries("circuits"):
         labels, current = () if is_drawn(circuit) else labels_of(circuit), circuit.get("current")
         for label in TIED_LABELS:
@@ -167,6 +172,9 @@ def _returns(reader: Reader, place: Place, tied: Sequence[str]) -> Iterator[Find
                 left = ", ".join(part for part in own if part not in tied)
                 wrong = f"ties {', '.join(bonded)} without {left}, cables of the same {label}"
                 yield Finding(place, wrong, f"all cables of {label} in the bond, or none")
+            if label == "N" and every_joint:
+                wrong = f"joins {bonded[0]}, a neutral, at every joint"
+                yield Finding(place, wrong, f'kind = "{BOTH_ENDS}", or a bond without the neutral')
             if isinstance(current, Mapping) and label in current:
                 wrong = f"ties {bonded[0]}, and the circuit states the current of {label}"
                 yield Finding(place, wrong, f"no current for {label}, which the bond decides, or no {bonded[0]} here")

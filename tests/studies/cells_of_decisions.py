@@ -230,6 +230,7 @@ def formula_current(row: RouteLineResult) -> float | None:
 
 def _lines(route: RouteResult) -> Iterator[Known]:
     metal = [row for row in route.lines if row.layer != "conductor"]
+    at_joints = any(row.current_section for row in metal)
     if metal:
         yield Known(
             "Layers of metal along the run",
@@ -238,6 +239,7 @@ def _lines(route: RouteResult) -> Iterator[Known]:
                 words("Layer or metal", lambda row: row.line),
                 num("Current", "A", lambda row: abs(row.current_a)),
                 err("A", lambda row: row.current_error_a),
+                *((words("In section", lambda row: row.current_section),) if at_joints else ()),
                 num("Formula", "A", formula_current),
                 num("Largest voltage", "V", lambda row: row.largest_voltage_v),
                 err("V", lambda row: row.largest_voltage_error_v),

@@ -65,12 +65,14 @@ def route_tables(route: RouteResult) -> Iterator[Known]:
             num("I2/I1", "%", lambda row: row.i2_over_i1),
         ),
     )
+    at_joints = any(row.current_section for row in route.lines)
     yield Known(
         "Layers of metal along the run",
         [row for row in route.lines if row.layer != "conductor"],
         (
             words("Layer or metal", lambda row: row.line),
             num("Current", "A", lambda row: abs(row.current_a)),
+            *((words("In section", lambda row: row.current_section),) if at_joints else ()),
             num("Formula", "A", formula_current),
             num("Largest voltage", "V", lambda row: row.largest_voltage_v),
             num("Formula", "V", lambda row: row.formula_largest_voltage_v),

@@ -282,6 +282,28 @@ def route_screens_cross_bonded(result: Result) -> None:
     assert {entry.at_m for entry in route.lines if entry.layer == "screen"} <= {210.0, 390.0}
 
 
+def screens_joined_at_joints(result: Result) -> None:
+    route = result.route
+    assert route is not None
+    ohms, diameter = screen_resistance(result), 2 * (math.sqrt(240e-6 / math.pi) + 5.75e-3)
+    reactance, mutual = screen_reactance(0.12, diameter, 50.0), flat_mutual_reactance(50.0)
+
+    def lost(x: float) -> float:
+        return 380**2 * ohms * x**2 / (ohms**2 + x**2)
+
+    # each section loses what the flat group loses alone: a half of the current in each of the modes P and Q of the
+    # standard, which would have their mean if the screens were joined at the ends of the run only
+    modes = (float(reactance + mutual), float(reactance - mutual / 3))
+    expected = 1.5 * sum(map(lost, modes))
+    assert expected > 1.02 * 3 * lost(sum(modes) / 2)
+    conductors = loss(result, "F1.1.conductor", "F1.2.conductor", "F1.3.conductor")
+    for section in route.sections:
+        assert section.loss_w_per_m - conductors == pytest.approx(expected, rel=0.02)  # thin tubes, no eddy currents
+    # the outer cable with the lagging phase loses most, and each phase has that place in one section
+    screens = [entry for entry in route.lines if entry.layer == "screen"]
+    assert sorted(entry.current_section for entry in screens) == ["cellar", "roof", "shaft"]
+
+
 CLAIMS: dict[str, Callable[[Result], None]] = {
     check.__name__: check
     for check in (
@@ -308,6 +330,7 @@ CLAIMS: dict[str, Callable[[Result], None]] = {
         metrology_hall_trefoil,
         route_sections_differ,
         route_screens_cross_bonded,
+        screens_joined_at_joints,
     )
 }
 

@@ -177,7 +177,7 @@ def test_phases_of_unequal_numbers_of_cables_are_not_transposed_and_all_else_sta
     run = run_of(study, ["F1"], phase_currents_of(section), (RunSection(30.0, maps),), (), maps)
     assert run.transposed == {}
     assert run.arrived["F1"].delivered.relative_line_drops.max() > 0
-    assert abs(run.flow.currents.sum()) < 1e-9 * abs(run.flow.currents).max()
+    assert abs(run.flow.currents[0].sum()) < 1e-9 * abs(run.flow.currents).max()
 
 
 def test_errors_follow_from_two_meshes(solved: tuple[CrossSection, Pair[SectionMaps]]) -> None:
@@ -251,13 +251,13 @@ def test_parallel_cables_joined_at_the_ends_only_share_as_the_whole_run_says() -
     first = [both.lines.index(f"F1 {phase}") for phase in LINES]
     second = [both.lines.index(f"F1 {phase}.2") for phase in LINES]
     # the phase current is shared, and the drops over the whole run are equal, not those of a section
-    assert state.currents[first] + state.currents[second] == pytest.approx(list(currents.values()), rel=1e-9)
+    assert state.currents[0, first] + state.currents[0, second] == pytest.approx(list(currents.values()), rel=1e-9)
     assert state.voltages[first] == pytest.approx(state.voltages[second], rel=1e-9)
-    by_section = np.array([section.line_impedance() @ state.currents for section in both.sections])
+    by_section = np.array([section.line_impedance() @ state.currents[0] for section in both.sections])
     assert np.abs(by_section[0][first] - by_section[0][second]).max() > 0.01 * np.abs(by_section[0]).max()
 
     def unequal(route: Route) -> float:
-        currents = line_state(route).currents
+        currents = line_state(route).currents[0]
         return float(np.abs(currents[first] - currents[second]).max() / 400)
 
     # the second order is the first one seen from the other side: each cable has half of the run in either place
@@ -315,8 +315,8 @@ def _other(maps: SectionMaps) -> SectionMaps:
 def test_currents_of_the_study_drive_the_route(solved: tuple[CrossSection, Pair[SectionMaps]]) -> None:
     section, maps = solved
     route = route_of([RunSection(100.0, maps.now)], phase_currents_of(section))
-    assert np.abs(line_state(route).currents[:3]) == pytest.approx([400.0] * 3, rel=1e-12)
-    assert np.abs(line_state(route).currents[3:]) == pytest.approx([0.0] * 3, abs=1e-9)
+    assert np.abs(line_state(route).currents[0, :3]) == pytest.approx([400.0] * 3, rel=1e-12)
+    assert np.abs(line_state(route).currents[0, 3:]) == pytest.approx([0.0] * 3, abs=1e-9)
     bonded = route_of([RunSection(100.0, maps.now)], phase_currents_of(section), SOLID)
-    assert np.abs(line_state(bonded).currents[3:]).min() > 1
+    assert np.abs(line_state(bonded).currents[0, 3:]).min() > 1
     assert standing_voltages(route).largest()[0] > 0

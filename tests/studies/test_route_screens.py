@@ -57,10 +57,10 @@ def test_cross_bonded_thirds_cancel_in_trefoil(trefoil: SectionMaps) -> None:
     assert np.abs(profile.potentials[-1]).max() < 1e-9 * first.max()  # three equal voltages, 120 degrees apart
     assert np.abs(profile.potentials[2]) == pytest.approx(first, rel=1e-9)
     # no voltage is left to drive a current when the ends are joined
-    bonded = line_state(route_of(run_sections, CURRENTS, SOLID)).currents[3:]
+    bonded = line_state(route_of(run_sections, CURRENTS, SOLID)).currents[0, 3:]
     assert np.abs(bonded).max() < 1e-9 * 400
     # without the turns a current circulates
-    assert np.abs(line_state(route_of([RunSection(300.0, trefoil)], CURRENTS, SOLID)).currents[3:]).min() > 10
+    assert np.abs(line_state(route_of([RunSection(300.0, trefoil)], CURRENTS, SOLID)).currents[0, 3:]).min() > 10
 
 
 def test_in_flat_formation_cancelling_needs_transposed_cables_and_screens_that_keep_their_place(
@@ -86,7 +86,7 @@ def test_unequal_minor_sections_leave_their_difference(trefoil: SectionMaps) -> 
     profile = standing_voltages(route_of(run_sections, CURRENTS))
     single = np.abs(profile.potentials[1]) / 100
     assert np.abs(profile.potentials[-1]) == pytest.approx(30 * single, rel=1e-9)
-    circulating = np.abs(line_state(route_of(run_sections, CURRENTS, SOLID)).currents[3:])
-    solid = np.abs(line_state(route_of([RunSection(330.0, trefoil)], CURRENTS, SOLID)).currents[3:])
+    circulating = np.abs(line_state(route_of(run_sections, CURRENTS, SOLID)).currents[0, 3:])
+    solid = np.abs(line_state(route_of([RunSection(330.0, trefoil)], CURRENTS, SOLID)).currents[0, 3:])
     # 30 of 330 m drive it; the whole run limits it
     assert circulating == pytest.approx(solid * 30 / 330, rel=0.02)

@@ -311,16 +311,20 @@ def _line(found: RouteSolution, number: int) -> RouteLineResult:
     is_open = _is_open(now, line)
     current_error = 0.0 if is_open else float(_current_errors(found)[number])
     share = _of_equal_share(now, line, number)
+    is_joined = any(line.name in tie.parts for tie in now.route.joint_ties)
+    at_section = int(np.abs(now.flow.currents[:, number]).argmax()) if is_joined else 0
+    by_formula = None if other is None else complex(formula.flow.currents[at_section, other])
     result = RouteLineResult(
         line=line.name,
         circuit=line.circuit,
         phase=line.phase,
         layer=line.layer,
-        current_a=0j if is_open else complex(now.flow.currents[number]),
+        current_a=0j if is_open else complex(now.flow.currents[at_section, number]),
         current_error_a=current_error,
-        formula_current_a=None if other is None else 0j if is_open else complex(formula.flow.currents[other]),
+        formula_current_a=0j if is_open and other is not None else by_formula,
+        current_section=now.run_sections[at_section].name if is_joined else "",
         of_equal_share=share,
-        of_equal_share_error=None if share is None else share * current_error / abs(now.flow.currents[number]),
+        of_equal_share_error=None if share is None else share * current_error / abs(now.flow.currents[0, number]),
         largest_voltage_v=None,
         largest_voltage_error_v=None,
         formula_largest_voltage_v=None,
@@ -346,15 +350,16 @@ def _line(found: RouteSolution, number: int) -> RouteLineResult:
 
 
 def _current_errors(found: RouteSolution) -> Floats:
-    """Of the phasors of all lines, those without a current left out, shape (lines,). [A]"""
+    """Of the phasors of lines that carry a current, the largest of all sections, shape (lines,). [A]"""
     now = found.runs.now
     carries = [not _is_open(now, line) for line in now.lines]
-    return floored(found.runs.of(lambda run: run.flow.currents), np.where(carries, np.abs(now.flow.currents), 0.0))
+    changes = found.runs.of(lambda run: run.flow.currents).max(axis=0)
+    return floored(changes, np.where(carries, np.abs(now.flow.currents).max(axis=0), 0.0))
 
 
 def _is_open(run: Run, line: Line) -> bool:
     """Whether a line is joined to nothing and given no current: what a solve leaves in it is rounding."""
-    tie = next(tie for tie in run.route.ties if line.name in tie.parts)
+    tie = next(tie for tie in (*run.route.ties, *run.route.joint_ties) if line.name in tie.parts)
     return len(tie.parts) == 1 and tie.impedance is None and tie.current == 0
 
 
@@ -364,10 +369,10 @@ def _of_equal_share(run: Run, line: Line, number: int) -> float | None:
         for k, one in enumerate(run.lines)
         if (one.circuit, one.phase, one.layer) == (line.circuit, line.phase, CONDUCTOR)
     ]
-    total = abs(run.flow.currents[own].sum())
+    total = abs(run.flow.currents[0, own].sum())
     if line.layer != CONDUCTOR or len(own) < 2 or total == 0:
         return None
-    return float(abs(run.flow.currents[number]) * len(own) / total)
+    return float(abs(run.flow.currents[0, number]) * len(own) / total)
 
 
 def _index(run: Run, line: Line) -> int:

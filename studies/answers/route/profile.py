@@ -75,7 +75,7 @@ def fields_along(route: Route, currents: Complexes | None = None) -> tuple[Float
     ----------
     route : Route
         The run.
-    currents : ndarray (lines,), optional
+    currents : ndarray (sections, lines), optional
         Currents of all lines; those of `line_state` where not given. [A]
     """
     found = vectors_along(route, currents)
@@ -86,8 +86,8 @@ def vectors_along(route: Route, currents: Complexes | None = None) -> tuple[Comp
     """(Bx, By) at the receptors of each section, shape (r, 2) each; parameters of `fields_along`. [T]"""
     flowing = line_state(route).currents if currents is None else currents
     return tuple(
-        None if section.field is None else section.field[:, :, np.array(section.places, dtype=np.int64)] @ flowing
-        for section in route.sections
+        None if section.field is None else section.field[:, :, np.array(section.places, dtype=np.int64)] @ own
+        for section, own in zip(route.sections, flowing, strict=True)
     )
 
 

@@ -166,6 +166,8 @@ class RouteLineResult:
     layer: str
     current_a: complex
     current_error_a: float
+    current_section: str
+    """The section with this current, the largest along the run; empty for a line with one current from end to end."""
     formula_current_a: complex | None
     """By line currents and thin tubes; None for metal without a cable."""
     of_equal_share: float | None

@@ -24,7 +24,7 @@ class Flow:
     """What the currents of a run make of it."""
 
     currents: Complexes
-    """Of the lines, shape (lines,). [A]"""
+    """Of the lines in each section, shape (sections, lines). [A]"""
     powers: Complexes
     """Complex power that enters each line in each section, shape (sections, lines). [VA/m]"""
     fields: Complexes

@@ -56,8 +56,9 @@ TRANSPOSITION_NOTE = (
     "V2/V1 judge how equal the phases are."
 )
 METAL_NOTE = (
-    "Current along the whole run with the study's currents; zero for an open layer. Largest voltage: along the run, of "
-    "an open layer against the place where it is earthed, of a layer that is joined at the ends against the start. It "
+    "Current along the whole run with the study's currents; zero for an open layer, the largest of all sections for a "
+    "layer that is joined at every joint. Largest voltage: along the run, of an open layer against the place where it "
+    "is earthed, of a layer that is joined against the start. It "
     f"can be dangerous to touch; in a short circuit it is far higher. {BY_FORMULA}"
 )
 PARALLEL_NOTE = (
@@ -235,6 +236,7 @@ def _formula_current(line: RouteLineResult) -> float | None:
 METAL: tuple[Column[RouteLineResult], ...] = (
     Column("Layer or metal", lambda r: r.line, brief=True),
     Column("Current", lambda r: abs(r.current_a), AMPERE, lambda r: r.current_error_a, brief=True),
+    Column("In section", lambda r: r.current_section or None, brief=True, optional=True),
     Column("Formula", _formula_current, AMPERE, brief=True),
     Column("Largest voltage", lambda r: r.largest_voltage_v, VOLT, lambda r: r.largest_voltage_error_v, brief=True),
     Column("Formula", lambda r: r.formula_largest_voltage_v, VOLT, brief=True),
