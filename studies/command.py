@@ -44,8 +44,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         command: Callable[[argparse.Namespace], int] = options.command
         try:
             return command(options)
-        except KeyboardInterrupt:
-            _complain("interrupted; nothing was written")
+        except KeyboardInterrupt as interrupt:
+            _complain(f"interrupted; {str(interrupt) or 'nothing was written'}")
             return INTERRUPTED
         except (Exception, SystemExit) as error:  # a library that ends the process must not decide the status
             return _ended(options, error)
@@ -234,7 +234,6 @@ def _compare(options: argparse.Namespace) -> int:
         "refused": BAD_INPUT,
         "failed": NUMERICAL_FAILURE,
         "broken": PROGRAM_ERROR,
-        "interrupted": INTERRUPTED,
     }[done]
 
 

@@ -21,7 +21,7 @@ from studies.text.failures import collected, guarded
 from studies.text.problems import StudyError
 from studies.text.progress import progress
 
-End = Literal["done", "refused", "failed", "broken", "interrupted"]
+End = Literal["done", "refused", "failed", "broken"]
 
 
 def compare_command(options: argparse.Namespace, say: Progress, complain: Progress) -> End:
@@ -43,8 +43,7 @@ def compare_command(options: argparse.Namespace, say: Progress, complain: Progre
         complain(f"{target}: cannot be used ({error.strerror or error}); name another folder with --out")
         return "refused"
     except KeyboardInterrupt:
-        complain(_interrupted(plan, target))
-        return "interrupted"
+        raise KeyboardInterrupt(_kept(plan, target)) from None
     return _told(compared, target, say, complain)
 
 
@@ -77,13 +76,14 @@ def _told(compared: Compared, target: Path, say: Progress, complain: Progress) -
     return "broken" if "program" in kinds else "failed" if kinds else "done"
 
 
-def _interrupted(plan: Plan | None, target: Path) -> str:
+def _kept(plan: Plan | None, target: Path) -> str:
+    """What an interrupted comparison leaves, in words; empty if nothing."""
     if plan is None or not (target / FILE).exists():
-        return "stopped; nothing was written"
+        return ""
     keys = {case.key for case in plan.cases}
     try:
         with Store.opened(target / FILE) as store:
             count = len(store.finished(keys))
     except StoreError:
-        return f"stopped; what is finished is stored in {target}"
-    return f"stopped; {count} of {len(keys)} cases are stored in {target}, and the same command goes on from there"
+        return f"what is finished is stored in {target}"
+    return f"{count} of {len(keys)} cases are stored in {target}, and the same command goes on from there"

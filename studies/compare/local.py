@@ -84,6 +84,7 @@ class WorkerProcess:
                 errors="replace",
                 env={**os.environ, **SINGLE_THREADED, "PYTHONPATH": path},
                 start_new_session=True,  # an interrupt of the terminal is for the owner, who then stops it
+                creationflags=getattr(subprocess, "CREATE_NEW_PROCESS_GROUP", 0),  # the same on Windows
             )
             self._complaints = deque(maxlen=1)
             arguments = (self._process.stderr, self._complaints)

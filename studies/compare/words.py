@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Sequence
 
 from studies.compare.comparison import CaseRow, Comparison
@@ -10,7 +9,7 @@ from studies.compare.criteria import FIELD, LIMIT, Criterion, criteria_of, non_d
 from studies.compare.tables import criteria_table
 from studies.section.spacing import IN_WORDS, NOT_KEPT, RULE
 from studies.text.numbers import GAP, percent
-from studies.text.terminal import WIDTH, as_text
+from studies.text.terminal import as_text, filled
 
 MOST_NAMES = 6
 """Most cases that a sentence names."""
@@ -39,9 +38,7 @@ def findings(comparison: Comparison) -> tuple[str, ...]:
 
 def comparison_summary(comparison: Comparison) -> str:
     """What a terminal shows: the cases with the criteria in which they differ, and which case is best at what."""
-    sentences = [
-        textwrap.fill(line, WIDTH, initial_indent="- ", subsequent_indent="  ") for line in findings(comparison)
-    ]
+    sentences = [filled(line, first="- ", later="  ") for line in findings(comparison)]
     return "\n".join([as_text(criteria_table(comparison)), "", *sentences])
 
 

@@ -27,7 +27,7 @@ def whole_file(path: Path, write: Callable[[Path], object]) -> None:
 
 def write_text(path: Path, text: str) -> None:
     """Write text as UTF-8; half a character, as of a file name in another encoding, is written as its number."""
-    path.write_text(text, encoding="utf-8", errors="backslashreplace")
+    path.write_bytes(text.encode("utf-8", "backslashreplace"))  # the same bytes on every system
 
 
 def write_traces(folder: Path, failures: Sequence[Failure]) -> None:

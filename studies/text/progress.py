@@ -3,33 +3,30 @@
 from __future__ import annotations
 
 import contextlib
-import shutil
-import sys
 import time
 from collections.abc import Callable, Iterator
 
 from studies.text.printable import printable
-from studies.text.streams import write
+from studies.text.streams import terminal_columns, write
 
 
 @contextlib.contextmanager
 def progress(quiet: bool) -> Iterator[Callable[[str], None]]:
     """A function that writes its message to standard error, with the seconds since the start."""
     start = time.monotonic()
-    terminal = sys.stderr is not None and sys.stderr.isatty()
 
     def report_progress(message: str) -> None:
         if quiet:
             return
         line = f"{time.monotonic() - start:5.1f} s  {printable(message)}"
-        if terminal:
-            width = shutil.get_terminal_size().columns - 1
-            write("stderr", f"\r\x1b[2K{line[:width]}")
+        if width := terminal_columns("stderr"):
+            # spaces, since not every console knows the escape that wipes a line; a full line would begin another one
+            write("stderr", f"\r{line[: width - 1].ljust(width - 1)}")
         else:
             write("stderr", f"{line}\n")
 
     try:
         yield report_progress
     finally:
-        if terminal and not quiet:
-            write("stderr", "\r\x1b[2K")
+        if not quiet and (width := terminal_columns("stderr")):
+            write("stderr", f"\r{' ' * (width - 1)}\r")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import codecs
 import contextlib
 import os
+import shutil
 import sys
 import unicodedata
 from typing import Literal, TextIO
@@ -60,6 +61,15 @@ def write(name: Name, text: str) -> bool:
         _silence(name, stream)
         return False
     return True
+
+
+def terminal_columns(name: Name) -> int:
+    """Columns of the terminal behind a stream, as the variable COLUMNS says if it is set; 0 if there is no terminal."""
+    stream: TextIO | None = getattr(sys, name)
+    with contextlib.suppress(OSError, ValueError):  # a closed stream
+        if stream is not None and stream.isatty():
+            return shutil.get_terminal_size().columns
+    return 0
 
 
 def close() -> None:

@@ -7,6 +7,7 @@ import unicodedata
 from collections.abc import Sequence
 from typing import Any
 
+from studies.text import streams
 from studies.text.blocks import Text
 from studies.text.grid import Grid, Head, cell_text, tone_of
 from studies.text.numbers import GAP, THIN
@@ -14,7 +15,7 @@ from studies.text.printable import printable
 from studies.text.table import Table, brief_grid
 
 WIDTH = 80
-"""Columns of a terminal."""
+"""Columns of the narrowest terminal; sentences are not wider on any, since long lines are hard to read."""
 BETWEEN = "  "
 """Between two columns of a table."""
 MOST_HEAD_LINES = 4
@@ -29,25 +30,28 @@ ALARM = "! "
 Lines = Sequence[str]
 
 
-def as_text(block: Table[Any] | Grid | Text | str, width: int = WIDTH) -> str:
+def as_text(block: Table[Any] | Grid | Text | str, width: int = 0) -> str:
     """A table in brief, paragraphs, or a list below its opening sentence, wrapped to a width.
 
+    Without a width that is the terminal's, and 80 columns if it is narrower or there is none.
     A table is its caption, then headings over a row of dashes over the rows, with numbers to the right. One that is
     too wide gets headings of more lines, then narrower words, and then goes on in further tables, each with the first
     column again.
     """
+    width = width or max(WIDTH, streams.terminal_columns("stdout"))
+    prose = min(width, WIDTH)
     if isinstance(block, str):
-        return "\n".join(filled(line, width) for line in block.splitlines())
+        return "\n".join(filled(line, prose) for line in block.splitlines())
     if isinstance(block, Text):
         indent = "  " if block.form == "list" else ""
-        opening = [filled(block.opening, width)] if block.opening else []
-        return "\n".join([*opening, *(filled(line, width, indent, 2 * indent) for line in block.paragraphs)])
+        opening = [filled(block.opening, prose)] if block.opening else []
+        return "\n".join([*opening, *(filled(line, prose, indent, 2 * indent) for line in block.paragraphs)])
     grid = brief_grid(block)
-    columns = [_Column(head, [row[k] for row in grid.rows], k == 0) for k, head in enumerate(grid.columns)]
-    groups = _split(columns, width)
+    parts = [_Column(head, [row[k] for row in grid.rows], k == 0) for k, head in enumerate(grid.columns)]
+    groups = _split(parts, width)
     blocks = ["\n".join(_laid_out(group, width, narrow=len(groups) > 1)) for group in groups]
-    title = [textwrap.fill(_plain(grid.caption), width)] if grid.caption else []
-    note = [textwrap.fill(_plain(grid.note), width)] if grid.note else []
+    title = [textwrap.fill(_plain(grid.caption), prose)] if grid.caption else []
+    note = [textwrap.fill(_plain(grid.note), prose)] if grid.note else []
     return "\n\n".join(["\n".join([*title, blocks[0]]), *blocks[1:], *note])
 
 

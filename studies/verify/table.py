@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import math
-import textwrap
 from collections.abc import Mapping, Sequence
 from typing import TypeVar
 
@@ -14,7 +13,7 @@ from studies.text.markdown import as_markdown, escaped
 from studies.text.marks import NAMED, words_of_mark
 from studies.text.numbers import plain, stated_number
 from studies.text.table import Column, Table
-from studies.text.terminal import WIDTH, as_text
+from studies.text.terminal import as_text, filled
 from studies.text.units import (
     FLUX_DENSITY,
     LOSS_PER_LENGTH,
@@ -70,8 +69,8 @@ def terminal_text(outcomes: Sequence[CheckOutcome]) -> str:
     compared, plausible = _tables(outcomes)
     blocks = [as_text(table) for table in compared]
     if plausible:
-        blocks += [textwrap.fill(PLAUSIBILITY, WIDTH), *map(as_text, plausible)]
-    return "\n\n".join([*blocks, "\n".join(textwrap.fill(line, WIDTH) for line in LEGEND), verdict_of_checks(outcomes)])
+        blocks += [filled(PLAUSIBILITY), *map(as_text, plausible)]
+    return "\n\n".join([*blocks, "\n".join(map(filled, LEGEND)), verdict_of_checks(outcomes)])
 
 
 def verdict_of_checks(outcomes: Sequence[CheckOutcome]) -> str:

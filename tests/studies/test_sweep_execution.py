@@ -322,7 +322,7 @@ def test_an_interrupted_comparison_says_so_and_meanwhile_nobody_else_may_use_its
     assert status == 130
     count = len(stored(out))
     assert 1 <= count < 41
-    assert f"stopped; {count} of 41 cases are stored in {out}, and the same command goes on from there" in said
+    assert f"interrupted; {count} of 41 cases are stored in {out}, and the same command goes on from there" in said
     assert "Traceback" not in said
     assert gone(workers)
     assert not [path.name for path in out.iterdir() if path.name.startswith(".")]

@@ -306,3 +306,29 @@ def test_sentences_and_lists_are_wrapped_to_the_width_of_a_terminal() -> None:
     assert listed[1].startswith("  a field of 2.25 µT")
     assert listed[2].startswith("    ")
     assert listed[-1] == "  short"
+
+
+@pytest.mark.parametrize("is_terminal", [True, False], ids=["wide terminal", "file"])
+def test_a_wide_table_goes_on_below_only_if_the_terminal_is_not_wider(is_terminal, monkeypatch):
+    table = Table("", [Column(f"Quantity-of-number-{k}", lambda p: p.name) for k in range(6)], [DESK])
+    monkeypatch.setattr("sys.stdout", Stream(is_terminal))
+    monkeypatch.setenv("COLUMNS", "170")
+    text = as_text(table)
+    assert (len(text.split("\n\n")) == 1) == is_terminal
+    assert max(map(len, text.splitlines())) <= (170 if is_terminal else 80)
+    assert max(map(len, as_text("word " * 100).splitlines())) <= 80  # sentences stay readable
+
+
+def test_a_narrow_terminal_gets_eighty_columns(monkeypatch):
+    monkeypatch.setattr("sys.stdout", Stream(True))
+    monkeypatch.setenv("COLUMNS", "30")
+    assert 30 < max(map(len, as_text("word " * 100).splitlines())) <= 80
+
+
+class Stream(io.StringIO):
+    def __init__(self, is_terminal: bool) -> None:
+        super().__init__()
+        self.is_terminal = is_terminal
+
+    def isatty(self) -> bool:
+        return self.is_terminal
