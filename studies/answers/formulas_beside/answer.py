@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
-from studies.answers.answer import Answer
+from studies.answers.answer import Answer, Asked
 from studies.answers.formulas_beside.compute import formulas_beside
 from studies.answers.formulas_beside.reasons import reason_section
+from studies.answers.formulas_beside.rows import FormulaBeside
 from studies.answers.formulas_beside.words import formula_section
+
+def _formulas(asked: Asked) -> tuple[FormulaBeside, ...]:
+    return formulas_beside(asked.base, asked.done["receptors"], asked.done["phases"])
+
 
 FORMULAS_BESIDE = Answer(
     "ladder",
     "formulas beside the numbers",
-    lambda asked: formulas_beside(asked.study, asked.solutions),
+    _formulas,
+    needs=("receptors", "phases"),
     files=lambda rows: {"ladder_of_formulas": rows},
     sections={
         "Formulas beside the numbers": lambda seen, _: formula_section(seen),

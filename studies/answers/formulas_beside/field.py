@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial
 
@@ -20,6 +21,7 @@ from studies.formulas.infinite_plate import plate_field
 from studies.formulas.line_field import line_field
 from studies.formulas.line_impedance import parallel_currents
 from studies.section.parts import CrossSection, parallel_conductors
+from studies.solve.solution import Solution
 
 FAR = 5.0
 """A far-field form is taken to hold beyond this many times the radius of the arrangement."""
@@ -30,17 +32,14 @@ WIDE = 3.0
 
 
 def field_formulas(
-    section: CrossSection,
-    model: LineModel,
-    shared: LineModel,
-    receptors: tuple[ReceptorResult, ...],
-    series: SeriesResult | None,
+    solution: Solution, receptors: Sequence[ReceptorResult], series: SeriesResult | None
 ) -> list[FormulaBeside]:
     """Far form, line currents, those over a plate where there is one, the exact series where there is.
 
     Parallel cables share equally; line currents with closed-form shares have a row of their own if there are any.
     """
     rows = []
+    section, model, shared = solution.section, solution.model, solution.shared_model()
     for receptor in receptors:
         point = np.array([[receptor.x_m, receptor.y_m]])
         forms = tried("far form", partial(_far, section, model, point))
@@ -51,7 +50,7 @@ def field_formulas(
         if series is not None:
             forms += tried(NAME, partial(_series, series, point))
         finite = (form for form in forms if not np.isinf(form.value))
-        rows += rows_beside("field", receptor.name, "T", receptor.b_rms_t, finite)
+        rows += rows_beside("field", receptor.name, "T", receptor.spectrum[0].b_rms_t, finite)
     return rows
 
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import partial
 
 import numpy as np
 
 from studies.answers.formulas_beside.rows import FormulaBeside, rows_beside
-from studies.answers.losses.rows import PartResult
+from studies.answers.losses.compute import ac_resistances
 from studies.answers.phases.rows import PhaseResult
 from studies.closed_forms.lines import (
     SKIN_AND_PROXIMITY,
@@ -24,6 +25,7 @@ from studies.formulas.resistance import ac_resistance, proximity_factor_three, s
 from studies.formulas.round_conductor import round_conductor_internal_impedance, round_conductor_internal_inductance
 from studies.formulas.unbalance import x_spread
 from studies.section.parts import CrossSection
+from studies.solve.solution import Solution
 
 SKIN, PROXIMITY, BESSEL = "skin factor", "skin and proximity factors", "Bessel, alone"
 """Formulas of the resistance."""
@@ -32,17 +34,15 @@ OWN_BESSEL = "the same with Bessel's internal inductance"
 """Formulas of the inductance."""
 
 
-def resistance_formulas(
-    section: CrossSection, model: LineModel, parts: tuple[PartResult, ...], series: SeriesResult | None
-) -> list[FormulaBeside]:
+def resistance_formulas(solution: Solution, series: SeriesResult | None) -> list[FormulaBeside]:
     """Dc, IEC 60287-1-1 skin, skin and proximity, Bessel, exact series: each beside loss over current squared."""
     rows = []
-    for m, conductor in enumerate(model.conductors):
-        k = next(k for k, part in enumerate(section.parts) if part is conductor)
-        element = parts[k].r_ac_ohm_per_m
-        if element is None or conductor.cable is None:
+    elements = ac_resistances(solution)
+    for m, conductor in enumerate(solution.model.conductors):
+        k = next(k for k, part in enumerate(solution.section.parts) if part is conductor)
+        if np.isnan(elements[k]) or conductor.cable is None:
             continue
-        of = section, model, m
+        of = solution.section, solution.model, m
         origin = f"R20 and temperature: {conductor.source}"
         forms = [ClosedForm("dc resistance", origin, conductor.dc_resistance, ("alternating current",))]
         forms += tried(SKIN, partial(_skin, *of))
@@ -50,7 +50,7 @@ def resistance_formulas(
         forms += tried(BESSEL, partial(_bessel, *of))
         if series is not None:
             forms += tried(NAME, partial(_series_resistance, series, k))
-        rows += rows_beside("resistance", conductor.name, "ohm/m", element, forms)
+        rows += rows_beside("resistance", conductor.name, "ohm/m", float(elements[k]), forms)
     return rows
 
 
@@ -95,14 +95,11 @@ def _series_resistance(series: SeriesResult, k: int) -> ClosedForm:
 
 
 def inductance_formulas(
-    section: CrossSection,
-    model: LineModel,
-    phases: tuple[PhaseResult, ...],
-    reference_radius: complex,
-    series: SeriesResult | None,
+    solution: Solution, phases: Sequence[PhaseResult], series: SeriesResult | None
 ) -> list[FormulaBeside]:
     """GMD over GMR, each phase with its own distances, the same with Bessel inside, exact series: beside Im(u/i)/w."""
     rows = []
+    section, model, reference_radius = solution.section, solution.model, solution.solved.fields.return_radius
     for k, phase in enumerate(phases):
         if phase.inductance_h_per_m is None or phase.formula_inductance_h_per_m is None:
             continue

@@ -1,4 +1,4 @@
-"""Losses, parts, phase impedances and sequence impedances beside their formulas."""
+"""Losses, currents and resistances of the parts, beside their formulas."""
 
 from __future__ import annotations
 
@@ -7,14 +7,10 @@ from functools import partial
 
 import numpy as np
 
-from fem.arrays import Complexes
+from fem.arrays import Complexes, Floats
 from studies.answers.losses.rows import LossResult, PartResult
 from studies.answers.steel.compute import rule_errors
-from studies.closed_forms.lines import (
-    NO_FORMULA,
-    SHARED,
-    formula_shares,
-)
+from studies.closed_forms.lines import NO_FORMULA, SHARED, formula_shares
 from studies.closed_forms.losses import rail_currents
 from studies.section.parts import CrossSection, StudyPart, parallel_conductors
 from studies.section.spectrum import fundamental
@@ -63,6 +59,14 @@ def loss_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[LossRes
     return tuple(results)
 
 
+def ac_resistances(solution: Solution) -> Floats:
+    """Loss over current squared of each part; not a number of parts without net current, shape (N,). [ohm/m]"""
+    currents = np.abs(solution.solved.drive.currents)
+    carries = currents > NEGLIGIBLE_CURRENT * currents.max(initial=0)
+    own = np.full(len(currents), np.nan)
+    return np.divide(solution.solved.losses.total, currents**2, out=own, where=carries)
+
+
 def part_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[PartResult, ...]:
     """Electrical state of every part; that of a cable at its circuit's fundamental, if it is among the solutions."""
     rms = root_sum_square([np.abs(solution.solved.drive.currents) for solution in solutions])
@@ -80,6 +84,7 @@ def part_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[PartRes
         formulas = {conductor.name: m for m, conductor in enumerate(model.conductors)}
         current = complex(solved.drive.currents[k])
         carries = abs(current) > NEGLIGIBLE_CURRENT * np.abs(solved.drive.currents).max(initial=0)
+        resistance = float(ac_resistances(solution)[k])
         m = formulas.get(part.name)
         share = complex(model.currents[m]) if m is not None else 0j
         results.append(
@@ -95,7 +100,7 @@ def part_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[PartRes
                 voltage_error_v_per_m=float(voltage_errors[k]),
                 standing_voltage_v_per_100m=_standing_voltage(section, part, float(voltages[k])),
                 r_dc_ohm_per_m=part.dc_resistance,
-                r_ac_ohm_per_m=float(solved.losses.total[k]) / abs(current) ** 2 if carries else None,
+                r_ac_ohm_per_m=resistance if carries else None,
                 r_ac_error_ohm_per_m=float(loss_errors[k]) / abs(current) ** 2 if carries else None,
                 formula_r_ac_ohm_per_m=float(model.resistances[m]) if m is not None else None,
                 share_of_phase=abs(current) / abs(share) if share != 0 else None,
