@@ -13,7 +13,16 @@ from fem.arrays import Floats
 from geometry.shapes import Tube, Wall
 from studies.closed_forms.floor import only_open_floor
 from studies.closed_forms.lines import LineModel
-from studies.closed_forms.validity import METALWORK_NEAR, OTHER_CIRCUITS, TRAY_NEAR, ClosedForm, reasons, source
+from studies.closed_forms.validity import (
+    METALWORK_NEAR,
+    OTHER_CIRCUITS,
+    TRAY_NEAR,
+    ClosedForm,
+    outside_of,
+    reasons,
+    source,
+)
+from studies.formulas.formula import Limit
 from studies.formulas.infinite_plate import plate_loss
 from studies.formulas.rails import rail_loop_current, rail_loss
 from studies.formulas.screen_eddy import eddy_factor
@@ -30,6 +39,12 @@ from studies.study.phases import LINES
 LAYERS = (SCREEN, SHEATH)
 """Layers of a cable that lambda1 of IEC 60287-1-1 is for."""
 CIRCULATING, EDDY = "IEC 60287-1-1 circulating loss factor", "IEC 60287-1-1 eddy loss factor"
+WIDE_FLOOR = Limit(
+    "floor beside the cables / their height above it",
+    lambda room, height: room / height,
+    "the floor ends near the cables; its walls are left out",
+    least=3,
+)
 UNBALANCED = 0.02
 """Share of the other sequences up to which currents count as balanced. [-]"""
 
@@ -53,9 +68,8 @@ def _floor(
         return None
     mu, sigma = abs(complex(part.material.relative_permeability)), part.material.conductivity
     value = plate_loss(axes, model.currents, thickness, sigma, section.frequency, mu).loss
-    outside: list[str] = []
-    if np.abs(axes[:, 0]).max() + 3 * axes[:, 1].max() > width / 2:
-        outside.append("the floor ends near the cables; its walls are left out")
+    room = width / 2 - np.abs(axes[:, 0]).max()
+    outside = [*outside_of(WIDE_FLOOR.failure(room=room, height=axes[:, 1].max()))]
     if part.steel is not None:
         outside.append("the steel saturates; the formula has one permeability, that of the linear answer")
     name = "infinite plate like the tray's floor under line currents"

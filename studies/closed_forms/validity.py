@@ -56,6 +56,11 @@ def reasons(function: Callable[..., Any], **inputs: Any) -> tuple[str, ...]:
     return tuple(outside_range(function, **inputs))
 
 
+def outside_of(*found: str) -> tuple[str, ...]:
+    """The failures of limits among these, which are empty within the range."""
+    return tuple(reason for reason in found if reason)
+
+
 def source(function: Callable[..., Any]) -> str:
     """Registered source of a formula."""
     return registered(function).source

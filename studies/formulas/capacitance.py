@@ -9,9 +9,10 @@ from studies.formulas.formula import Limit, formula
 from studies.formulas.inputs import above, axis_distances, not_below, one_each, plane_points, positive
 
 _THIN = Limit(
-    ("spacing", "radius"),
-    lambda spacing, radius: spacing >= 7 * radius,
-    "spacing below 7 radii: the charges move aside and the capacitance is more than 1 % off",
+    "spacing / radius",
+    lambda spacing, radius: spacing / radius,
+    "the charges move aside and the capacitance is more than 1 % off",
+    least=7,
 )
 
 

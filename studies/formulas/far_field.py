@@ -10,9 +10,10 @@ from studies.formulas.inputs import phasors, plane_point, plane_points, positive
 from studies.formulas.line_field import FREE_LINES
 
 _FIVE = Limit(
-    ("distance", "spacing"),
-    lambda distance, spacing: distance >= 5 * spacing,
-    "distance below 5 spacings: the far form is off by more than about 5 %",
+    "distance / spacing",
+    lambda distance, spacing: distance / spacing,
+    "the far form is off by more than about 5 %",
+    least=5,
 )
 
 

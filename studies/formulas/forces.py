@@ -13,9 +13,7 @@ FLAT_FORCE = "IEC 61914, force in flat formation [M]"
 AMPERE = "Law of Ampere [D]"
 EVENLY_SPACED = "straight parallel conductors evenly spaced, three-phase short circuit, no magnetic parts nearby"
 _KAPPA = Limit(
-    ("resistance_over_reactance",),
-    lambda resistance_over_reactance: resistance_over_reactance <= 1.2,
-    "R/X above 1.2, where the standard's graph ends",
+    "R/X", lambda resistance_over_reactance: resistance_over_reactance, "the standard's graph ends there", most=1.2
 )
 
 TREFOIL_FACTOR = 0.85

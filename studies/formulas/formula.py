@@ -5,6 +5,7 @@ An input outside the range is no error: the function still gives the number, and
 
 import importlib
 import inspect
+import math
 import pkgutil
 import re
 from collections.abc import Callable
@@ -15,22 +16,37 @@ from typing import Any, ParamSpec, TypeVar
 import numpy as np
 from numpy.typing import ArrayLike
 
-from fem.arrays import Flags
-
 Inputs = ParamSpec("Inputs")
 Value = TypeVar("Value")
 
 
 @dataclass(frozen=True)
 class Limit:
-    """One condition on the inputs of a formula that keeps it as accurate as stated."""
+    """Range of a number made of inputs of a formula, within which the formula is as accurate as stated."""
 
-    inputs: tuple[str, ...]
-    """Parameters of the formula that the condition reads."""
-    holds: Callable[..., Flags]
-    """The condition, called with these parameters by name."""
+    measure: str
+    """The number in words or letters."""
+    value: Callable[..., ArrayLike]
+    """The number, of parameters of the formula by their names."""
     reason: str
-    """Cause of the error if the condition fails."""
+    """Cause of the error outside the range."""
+    least: float = -math.inf
+    most: float = math.inf
+    unit: str = ""
+
+    @property
+    def inputs(self) -> tuple[str, ...]:
+        """Parameters of the formula that the number is made of."""
+        return tuple(inspect.signature(self.value).parameters)
+
+    def failure(self, **inputs: Any) -> str:
+        """How far the worst of some inputs lies outside the range, and the reason; empty within it."""
+        values = np.atleast_1d(np.asarray(self.value(**inputs), dtype=np.float64))
+        low, high = float(values.min()), float(values.max())
+        if low >= self.least and high <= self.most:
+            return ""
+        number, side, bound = (high, "above", self.most) if high > self.most else (low, "below", self.least)
+        return f"{self.measure} = {_apart(number, bound)}{self.unit}, {side} {bound:.3g}{self.unit}: {self.reason}"
 
 
 @dataclass(frozen=True)
@@ -48,7 +64,7 @@ class Formula:
     valid_for: str
     """Range of validity in words."""
     limits: tuple[Limit, ...]
-    """The part of that range that the inputs decide; a report shows the reasons of those that fail."""
+    """The part of that range that the inputs decide; a report shows how far a study lies outside."""
 
     @property
     def name(self) -> str:
@@ -117,7 +133,7 @@ def all_formulas() -> dict[str, Formula]:
 
 
 def outside_range(function: Callable[..., Any], **inputs: Any) -> list[str]:
-    """Reasons why inputs, by name, lie outside the stated range of a formula: one sentence for each limit that fails.
+    """How far inputs, by name, lie outside the stated range of a formula, and why that matters; empty within it.
 
     Inputs with a default may be left out; TypeError if a limit lacks one. Only the limits are tested: `valid_for` of
     the entry is the whole range in words.
@@ -129,6 +145,14 @@ def outside_range(function: Callable[..., Any], **inputs: Any) -> list[str]:
         missing = [name for name in limit.inputs if name not in bound.arguments]
         if missing:
             raise TypeError(f"{function.__name__}: the range needs {', '.join(missing)}")
-        if not np.all(limit.holds(**{name: np.asarray(bound.arguments[name]) for name in limit.inputs})):
-            reasons.append(limit.reason)
-    return reasons
+        reasons.append(limit.failure(**{name: np.asarray(bound.arguments[name]) for name in limit.inputs}))
+    return [reason for reason in reasons if reason]
+
+
+def _apart(number: float, bound: float) -> str:
+    """A number with three digits, or as many as tell it from a bound."""
+    for digits in (3, 5, 8):
+        text = f"{number:.{digits}g}" if abs(number) < 10**digits else f"{number:.0f}"
+        if text != f"{bound:.3g}":
+            break
+    return text

@@ -10,10 +10,11 @@ from studies.formulas.inductance import STEVENSON, UNIFORM
 from studies.formulas.inputs import axis_distances, one_each, phasors, plane_points, positive, zero_or_above
 
 _SKIN = Limit(
-    ("resistances", "frequency"),
-    # x_s^2 = 8 pi f 1e-7/R', written so that R' = 0 asks nothing: an ideal conductor of given mean radius
-    lambda resistances, frequency: (resistances == 0) | (8e-7 * np.pi * frequency <= 1.5**2 * resistances),
-    "xs above 1.5: skin effect adds more than 2.6 % to the resistance and takes 1.3 % off the internal inductance",
+    "xs",
+    # R' = 0 asks nothing: an ideal conductor of given mean radius
+    lambda resistances, frequency: np.sqrt(8e-7 * np.pi * frequency / np.where(resistances == 0, np.inf, resistances)),
+    "skin effect adds more than 2.6 % to the resistance and takes 1.3 % off the internal inductance",
+    most=1.5,
 )
 
 SAME_AXIS = 1e-9

@@ -11,9 +11,10 @@ from studies.formulas.formula import Limit, formula
 from studies.formulas.inputs import finite, phasors, plane_points, positive
 
 _NARROW_STRIP = Limit(
-    ("resistance", "frequency"),
-    lambda resistance, frequency: mu_0 * frequency / resistance <= 0.3,
-    "mu0 f/R above 0.3: eddy currents in the rails damp themselves, which the formula leaves out",
+    "mu0 f/R",
+    lambda resistance, frequency: mu_0 * frequency / resistance,
+    "eddy currents in the rails damp themselves, which the formula leaves out",
+    most=0.3,
 )
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(12)

@@ -8,9 +8,10 @@ from studies.formulas.formula import Limit, formula
 from studies.formulas.inputs import finite, not_below, positive, zero_or_above
 
 _TEMPERATURE = Limit(
-    ("temperature",),
-    lambda temperature: (temperature >= -50) & (temperature <= 250),
-    "temperature outside -50 degC to 250 degC, where the linear law serves",
+    *("temperature", lambda temperature: temperature, "the linear law does not serve there"),
+    least=-50,
+    most=250,
+    unit=" °C",
 )
 
 
@@ -65,16 +66,8 @@ def skin_argument(resistance: ArrayLike, frequency: ArrayLike, coefficient: Arra
     return np.sqrt(8e-7 * np.pi * f * positive("coefficient", coefficient) / r)
 
 
-_SKIN_100 = Limit(
-    ("resistance", "frequency", "coefficient"),
-    lambda resistance, frequency, coefficient: skin_argument(resistance, frequency, coefficient) <= 100,
-    "xs above 100, where the fit has not been compared with the exact solution",
-)
-_PROXIMITY = Limit(
-    ("resistance", "frequency", "coefficient"),
-    lambda resistance, frequency, coefficient: skin_argument(resistance, frequency, coefficient) <= 2.8,
-    "xp above 2.8, where the standard's proximity factor ends",
-)
+_SKIN_100 = Limit("xs", skin_argument, "the fit has not been compared with the exact solution there", most=100)
+_PROXIMITY = Limit("xp", skin_argument, "the standard's proximity factor ends there", most=2.8)
 
 
 @formula(

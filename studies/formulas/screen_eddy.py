@@ -11,19 +11,20 @@ from studies.formulas.formula import Limit, formula
 from studies.formulas.inputs import above, choice, not_below, positive
 
 _THIN_SCREEN = Limit(
-    ("thickness", "resistivity", "frequency"),
-    lambda thickness, resistivity, frequency: thickness**2 * np.pi * frequency * mu_0 <= resistivity,
-    "screen thicker than its skin depth, for which the standard's eddy terms are not meant",
+    "thickness / skin depth",
+    lambda thickness, resistivity, frequency: thickness * np.sqrt(np.pi * frequency * mu_0 / resistivity),
+    "the standard's eddy terms are not meant for so thick a screen",
+    most=1,
 )
 _LAGGING_LOW = Limit(
-    ("position", "screen_resistance", "mean_diameter", "spacing", "frequency"),
-    lambda position, screen_resistance, mean_diameter, spacing, frequency: (
-        (position != "lagging")
-        | (2e-7 * np.pi * frequency >= 0.5 * screen_resistance)
-        | (mean_diameter <= 0.2 * spacing)
+    "m = w/(10^7 Rs)",
+    # the other positions and distant neighbours, d/2s up to 0.1, ask nothing
+    lambda position, screen_resistance, mean_diameter, spacing, frequency: np.where(
+        (position != "lagging") | (mean_diameter <= 0.2 * spacing), np.inf, 2e-7 * np.pi * frequency / screen_resistance
     ),
-    "screen of high resistance, m = w/(10^7 Rs) below 0.5, near its neighbours: for the cable with the lagging phase "
-    "the standard's fit is low, by up to 9 % (exact series of three thin screens)",
+    "a screen of high resistance near its neighbours, on the cable with the lagging phase, loses up to 9 % more than "
+    "the standard's fit gives (exact series of three thin screens)",
+    least=0.5,
 )
 
 Delta = tuple[Callable[[Floats], Floats], float, float]

@@ -11,14 +11,16 @@ from studies.formulas.inputs import above, positive, zero_or_above
 KADEN = "H. Kaden, Wirbelstroeme und Schirmung in der Nachrichtentechnik, 2nd ed., 1959 [C]"
 SATURATED = "W. MacLean, J. Appl. Phys. 25, 1954; P. D. Agarwal, AIEE Trans. 78 Pt I, 1959 [M]; re-derived [D]"
 _THIN_CYLINDER = Limit(
-    ("mean_radius", "thickness"),
-    lambda mean_radius, thickness: thickness <= 0.04 * mean_radius,
-    "wall thicker than 0.04 of the radius: the thin-wall form is off by more than about 4 %",
+    "thickness / radius",
+    lambda mean_radius, thickness: thickness / mean_radius,
+    "the thin-wall form is off by more than about 4 %",
+    most=0.04,
 )
 _THIN_SKIN = Limit(
-    ("thickness", "conductivity", "frequency"),
-    lambda thickness, conductivity, frequency: thickness**2 * np.pi * frequency * mu_0 * conductivity <= 0.25,
-    "wall thicker than half a skin depth",
+    "thickness / skin depth",
+    lambda thickness, conductivity, frequency: thickness * np.sqrt(np.pi * frequency * mu_0 * conductivity),
+    "the field is not uniform through the wall",
+    most=0.5,
 )
 
 

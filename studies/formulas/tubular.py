@@ -14,11 +14,12 @@ from studies.formulas.round_conductor import SCHELKUNOFF
 
 CIRCULAR = "exact for a straight homogeneous linear tube, fields of circular symmetry"
 _WALL = Limit(
-    ("inner_radius", "outer_radius", "conductivity", "frequency", "relative_permeability"),
+    "wall / skin depth",
     lambda inner_radius, outer_radius, conductivity, frequency, relative_permeability: (
-        (outer_radius - inner_radius) ** 2 * np.pi * frequency * mu_0 * relative_permeability * conductivity >= 500**-2
+        (outer_radius - inner_radius) * np.sqrt(np.pi * frequency * mu_0 * relative_permeability * conductivity)
     ),
-    "wall below 1/500 of the skin depth: the loss is next to nothing, a difference that has lost its digits",
+    "the loss is next to nothing, a difference that has lost its digits",
+    least=1 / 500,
 )
 
 

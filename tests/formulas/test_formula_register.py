@@ -231,21 +231,22 @@ def test_impossible_inputs_are_refused_by_name(name: str, parameter: str) -> Non
 
 
 OUTSIDE: list[tuple[str, dict[str, Any], str]] = [
-    ("flat_far_field", {"distance": 0.2}, "5 spacings"),
-    ("line_impedances", {"frequency": 500.0}, "xs above 1.5"),
-    ("line_impedances", {"resistances": [1e-4, 1e-4, 1e-5]}, "xs above 1.5"),
-    ("peak_factor", {"resistance_over_reactance": 1.5}, "R/X above 1.2"),
-    ("dc_resistance", {"temperature": 400.0}, "temperature outside"),
-    ("skin_factor", {"frequency": 1e7}, "xs above 100"),
-    ("proximity_factor_three", {"frequency": 1000.0}, "xp above 2.8"),
-    ("proximity_factor_three", {"frequency": np.array([50.0, 1000.0])}, "xp above 2.8"),
-    ("concentric_pipe_loss", {"outer_radius": 0.020001}, "1/500"),
-    ("rail_loss", {"resistance": 1e-4}, "damp themselves"),
-    ("eddy_factor", {"position": "lagging"}, "low, by up to 9 %"),
-    ("eddy_factor", {"thickness": 0.012}, "thicker than its skin depth"),
-    ("cylinder_shielding_factor", {"mean_radius": 0.02}, "0.04 of the radius"),
-    ("thin_cylinder_shielding_factor", {"mean_radius": 0.5, "thickness": 0.01}, "half a skin depth"),
-    ("transposed_capacitance", {"radius": 0.02}, "below 7 radii"),
+    ("flat_far_field", {"distance": 0.2}, "distance / spacing = 4, below 5: the far form"),
+    ("line_impedances", {"frequency": 500.0}, "xs = 3.54, above 1.5: skin effect"),
+    ("line_impedances", {"resistances": [1e-4, 1e-4, 1e-5]}, "xs = 3.54, above 1.5"),
+    ("peak_factor", {"resistance_over_reactance": 1.5}, "R/X = 1.5, above 1.2: the standard"),
+    ("dc_resistance", {"temperature": 400.0}, "temperature = 400 °C, above 250 °C: the linear law"),
+    ("dc_resistance", {"temperature": -51.0}, "temperature = -51 °C, below -50 °C"),
+    ("skin_factor", {"frequency": 1e7}, "xs = 501, above 100"),
+    ("proximity_factor_three", {"frequency": 1000.0}, "xp = 5.01, above 2.8: the standard"),
+    ("proximity_factor_three", {"frequency": np.array([50.0, 1000.0])}, "xp = 5.01, above 2.8"),
+    ("concentric_pipe_loss", {"outer_radius": 0.020001}, "wall / skin depth = 9.93e-05, below 0.002"),
+    ("rail_loss", {"resistance": 1e-4}, "mu0 f/R = 0.628, above 0.3: eddy currents in the rails damp themselves"),
+    ("eddy_factor", {"position": "lagging"}, "m = w/(10^7 Rs) = 0.0785, below 0.5: a screen of high resistance"),
+    ("eddy_factor", {"thickness": 0.012}, "thickness / skin depth = "),
+    ("cylinder_shielding_factor", {"mean_radius": 0.02}, "thickness / radius = 0.05, above 0.04: the thin-wall form"),
+    ("thin_cylinder_shielding_factor", {"mean_radius": 0.5, "thickness": 0.01}, "thickness / skin depth = "),
+    ("transposed_capacitance", {"radius": 0.02}, "spacing / radius = 5, below 7: the charges"),
 ]
 
 
@@ -260,8 +261,14 @@ def test_a_formula_outside_its_range_has_a_reason(name: str, change: dict[str, A
 
 def test_every_limit_of_the_register_is_left_in_one_of_the_cases() -> None:
     cases = [(FUNCTIONS[name], {**typical(name), **change}) for name, change, _ in OUTSIDE]
-    seen = {reason for function, inputs in cases for reason in outside_range(function, **inputs)}
+    seen = {reason.partition(": ")[2] for function, inputs in cases for reason in outside_range(function, **inputs)}
     assert seen == {limit.reason for formula in FORMULAS.values() for limit in formula.limits}
+
+
+def test_an_input_just_outside_its_range_is_told_from_the_bound() -> None:
+    (reason,) = outside_range(FUNCTIONS["peak_factor"], resistance_over_reactance=[0.1, 1.20003])
+    assert reason.startswith("R/X = 1.20003, above 1.2: ")
+    assert outside_range(FUNCTIONS["peak_factor"], resistance_over_reactance=1.2) == []
 
 
 def test_the_range_needs_its_inputs_and_a_registered_function() -> None:

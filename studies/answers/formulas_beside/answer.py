@@ -8,6 +8,7 @@ from studies.answers.formulas_beside.reasons import reason_section
 from studies.answers.formulas_beside.rows import FormulaBeside
 from studies.answers.formulas_beside.words import formula_section
 
+
 def _formulas(asked: Asked) -> tuple[FormulaBeside, ...]:
     return formulas_beside(asked.base, asked.done["receptors"], asked.done["phases"])
 

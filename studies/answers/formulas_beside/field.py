@@ -15,20 +15,34 @@ from studies.answers.formulas_beside.rows import FormulaBeside, rows_beside
 from studies.closed_forms.floor import only_open_floor
 from studies.closed_forms.lines import LineModel, formula_field
 from studies.closed_forms.series import NAME, SOURCE, SeriesResult
-from studies.closed_forms.validity import ClosedForm, neglected_metal, reasons, source, tried
+from studies.closed_forms.validity import ClosedForm, neglected_metal, outside_of, reasons, source, tried
 from studies.formulas.far_field import field_decay_exponent, multipole_field_magnitude, multipole_moments
+from studies.formulas.formula import Limit
 from studies.formulas.infinite_plate import plate_field
 from studies.formulas.line_field import line_field
 from studies.formulas.line_impedance import parallel_currents
 from studies.section.parts import CrossSection, parallel_conductors
 from studies.solve.solution import Solution
 
-FAR = 5.0
-"""A far-field form is taken to hold beyond this many times the radius of the arrangement."""
+FAR = Limit(
+    "distance / size of the arrangement",
+    lambda distance, size: distance / size if size else np.inf,
+    "the far form holds further out",
+    least=5,
+)
 SHARED_LINES = "line currents, closed-form shares"
 OVER_PLATE = "line currents over an infinite plate like the tray's floor"
-WIDE = 3.0
-"""A tray floor is taken for an infinite plate within a third of its width; common practice, no source."""
+ABOVE_FLOOR = Limit(
+    *("place from the middle / width of the floor", lambda aside, width: aside / width),
+    "the place is not above or below the floor",
+    most=0.5,
+)
+WIDE = Limit(
+    "distance / width of the floor",
+    lambda distance, width: distance / width,
+    "so far away the tray's floor is no infinite plate (common practice, no source)",
+    most=1 / 3,
+)
 
 
 def field_formulas(
@@ -68,7 +82,7 @@ def _far(section: CrossSection, model: LineModel, point: Floats) -> ClosedForm |
     moments = multipole_moments(model.axes, model.currents, order, centre)
     value = float(multipole_field_magnitude(distance, moments[order], order)) if distance > 0 else np.inf
     size = float(np.linalg.norm(model.axes - centre, axis=1).max())
-    outside = ("nearer than five times the size of the arrangement",) if distance < FAR * size else ()
+    outside = outside_of(FAR.failure(distance=distance, size=size))
     name = f"far form, falls with {_power(order + 1)}"
     return ClosedForm(name, source(multipole_field_magnitude), value, outside + neglected_metal(section))
 
@@ -101,6 +115,8 @@ def _plate(section: CrossSection, model: LineModel, point: Floats) -> ClosedForm
         return None
     mu, sigma = abs(complex(part.material.relative_permeability)), part.material.conductivity
     field = plate_field(at, axes, model.currents, thickness, sigma, section.frequency, mu)
-    far = float(np.abs(at[0, 0])) > width / 2 or float(np.linalg.norm(at[0])) > width / WIDE
-    outside = ("the tray's floor is no wide plate seen from here",) if far else ()
+    outside = outside_of(
+        ABOVE_FLOOR.failure(aside=abs(at[0, 0]), width=width),
+        WIDE.failure(distance=np.linalg.norm(at[0]), width=width),
+    )
     return ClosedForm(OVER_PLATE, source(plate_field), float(resultant(field.field)[0]), outside)

@@ -18,7 +18,8 @@ from studies.closed_forms.lines import (
     line_matrix,
 )
 from studies.closed_forms.series import NAME, SOURCE, SeriesResult
-from studies.closed_forms.validity import ClosedForm, neglected_metal, reasons, source, tried
+from studies.closed_forms.validity import ClosedForm, neglected_metal, outside_of, reasons, source, tried
+from studies.formulas.formula import Limit
 from studies.formulas.inductance import positive_sequence_inductance
 from studies.formulas.line_impedance import line_impedances
 from studies.formulas.resistance import ac_resistance, proximity_factor_three, skin_factor
@@ -32,6 +33,7 @@ SKIN, PROXIMITY, BESSEL = "skin factor", "skin and proximity factors", "Bessel, 
 MEAN, OWN = "GMD/GMR, mean of the phases", "line currents, the phase's own distances"
 OWN_BESSEL = "the same with Bessel's internal inductance"
 """Formulas of the inductance."""
+EQUAL = Limit("spread of the reactances", lambda spread: 100 * spread, "the run is not transposed", most=1, unit=" %")
 
 
 def resistance_formulas(solution: Solution, series: SeriesResult | None) -> list[FormulaBeside]:
@@ -168,5 +170,4 @@ def _unequal(section: CrossSection, model: LineModel, circuit: str) -> tuple[str
     impedances = formula_phase_impedances(section, model, 1.0)
     own = np.array([k for k, phase in enumerate(section.phases) if phase.circuit == circuit and phase.current != 0])
     reactances = impedances[own].imag
-    spread = float(x_spread(reactances)) if len(own) else 0.0
-    return ("the phases are unequal and the run is not transposed",) if spread > 0.01 else ()
+    return outside_of(EQUAL.failure(spread=x_spread(reactances) if len(own) else 0.0))

@@ -64,7 +64,8 @@ def ac_resistances(solution: Solution) -> Floats:
     currents = np.abs(solution.solved.drive.currents)
     carries = currents > NEGLIGIBLE_CURRENT * currents.max(initial=0)
     own = np.full(len(currents), np.nan)
-    return np.divide(solution.solved.losses.total, currents**2, out=own, where=carries)
+    own[carries] = solution.solved.losses.total[carries] / currents[carries] ** 2
+    return own
 
 
 def part_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[PartResult, ...]:
