@@ -38,9 +38,10 @@ class Figure:
 
 
 @dataclass(frozen=True)
-class ReadableMap:
-    """A map that the page's script reads out point by point; without the script, and in print, its figure."""
+class Readable:
+    """A picture that the page's script reads out point by point; in print and without the script, the picture alone."""
 
+    form: Literal["map", "line"]
     figure: Figure
     data: str
     """JSON in ASCII, as `reader.js` takes it."""
@@ -63,5 +64,5 @@ class Section:
     blocks: tuple[Block, ...]
 
 
-Block = Text | Listing | Table[Any] | Grid | Figure | ReadableMap | Caution | Section
+Block = Text | Listing | Table[Any] | Grid | Figure | Readable | Caution | Section
 Document = tuple[Block, ...]

@@ -10,7 +10,7 @@ from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 
-from studies.text.blocks import Document, ReadableMap, Section, Text
+from studies.text.blocks import Document, Readable, Section, Text
 from studies.text.grid import Cell, Grid, Head, cell_text, tone_of
 from studies.text.printable import printable
 from studies.text.table import Table, brief_grid, full_grid
@@ -61,8 +61,7 @@ def render(title: str, subtitle: str, document: Document, language: str = "en") 
 
 def _is_readable(blocks: Document) -> bool:
     return any(
-        isinstance(block, ReadableMap) or (isinstance(block, Section) and _is_readable(block.blocks))
-        for block in blocks
+        isinstance(block, Readable) or (isinstance(block, Section) and _is_readable(block.blocks)) for block in blocks
     )
 
 

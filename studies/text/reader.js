@@ -559,6 +559,38 @@ class FieldMap {
   }
 }
 
+// ---- a cursor along a line ----
+
+function startLine(figure) {
+  const data = JSON.parse(figure.querySelector("script").textContent), {size, symbol} = data.unit;
+  const [left, right] = data.area, last = data.rows.length - 1, total = data.rows[last][0];
+  const cursor = make("div", {class: "cursor", "aria-hidden": "true"});
+  const slider = make("input", {type: "range", min: 0, max: last, value: 0, "aria-label": `Point along ${data.name}`});
+  const output = make("output", {"aria-live": "polite"});
+  const show = () => {
+    const [distance, b, error, formula] = data.rows[slider.value];
+    const [value, spread] = b === null ? ["\u2013", "\u2013"] : withError(b / size, error / size);
+    const beside = formula === null || !b ? "" : `; line formula ${plain(formula / size, 4)} ${symbol} (${perCent(formula / b - 1)} %)`;
+    output.textContent = `${fixed(distance, 2)} m: ${value} \u00b1 ${spread} ${symbol}${beside}`;
+    slider.setAttribute("aria-valuetext", output.textContent);
+    cursor.style.left = `${100 * (left + distance / total * (right - left))}%`;
+  };
+  slider.style.marginLeft = `calc(${100 * left}% - 8px)`;
+  slider.style.width = `calc(${100 * (right - left)}% + 16px)`;
+  slider.addEventListener("input", show);
+  const picture = figure.querySelector(".picture");
+  picture.addEventListener("pointermove", (event) => {
+    const box = picture.getBoundingClientRect(), share = ((event.clientX - box.left) / box.width - left) / (right - left);
+    const wanted = share * total;
+    if (share < 0 || share > 1) return;
+    slider.value = data.rows.reduce((best, row, k) => (Math.abs(row[0] - wanted) < Math.abs(data.rows[best][0] - wanted) ? k : best), 0);
+    show();
+  });
+  picture.append(cursor);
+  picture.after(make("div", {class: "along"}, slider, output));
+  show();
+}
+
 async function start(figure) {
   const data = JSON.parse(figure.querySelector("script").textContent);
   for (const grid of data.grids) {
@@ -570,6 +602,7 @@ async function start(figure) {
   figure.readings.draw();
 }
 
-for (const figure of document.querySelectorAll("figure.readings")) {
+document.querySelectorAll("figure.readings.line").forEach(startLine);
+for (const figure of document.querySelectorAll("figure.readings.map")) {
   start(figure).catch(() => { figure.classList.remove("live"); }); // the static figure stays
 }

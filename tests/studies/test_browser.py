@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
@@ -12,7 +13,7 @@ import pytest
 
 import studies
 from studies.command import main
-from studies.text.blocks import Figure, ReadableMap
+from studies.text.blocks import Figure, Readable
 from studies.text.html import render
 from tests.studies.pages import Page
 
@@ -75,13 +76,13 @@ def test_the_page_does_not_scroll_sideways(width, browser, report):
 def opened(browser, report):
     page = browser.new_page(viewport={"width": 1100, "height": 900})
     page.goto(report.as_uri(), wait_until="load")
-    page.wait_for_selector("figure.readings.live")
+    page.wait_for_selector("figure.readings.map.live")
     yield page
     page.close()
 
 
 READ = """points => {
-  const {data} = document.querySelector('figure.readings').readings;
+  const {data} = document.querySelector('figure.readings.map').readings;
   return points.map(([x, y]) => ({...reading({...data, marks: []}, x, y)}));
 }"""
 """What the grids give at points, without the numbers of the receptors."""
@@ -133,24 +134,47 @@ def test_arrow_keys_move_the_reading_and_a_screen_reader_hears_it(opened):
     opened.focus(".readings .marker")
     opened.keyboard.press("Shift+ArrowLeft")
     assert float(opened.input_value("#reader-x")) == pytest.approx(-1.3)
-    heard = opened.text_content(".readings [aria-live]")
+    heard = opened.text_content(".readings.map [aria-live]")
     assert heard.startswith("x −1.300 m, y −0.600 m: ")
     assert "200 µT (desk): within as drawn" in heard.replace("\u202f", " ")
 
 
+def test_the_cursor_of_a_traverse_reads_the_results(opened, report):
+    traverse = results_of(report)["traverses"][0]
+    slider = opened.locator("figure.readings.line input").first
+    slider.focus()
+    opened.keyboard.press("Home")
+    for _ in range(30):
+        opened.keyboard.press("ArrowRight")
+    told = opened.locator("figure.readings.line output").first.text_content().replace("\u2212", "-")
+    (read,) = re.findall(r"^(\S+) m: (\S+) ± (\S+) (\S+); line formula (\S+) µT \((\S+) %\)$", told)
+    distance, value, error, unit, formula, difference = read
+    assert float(distance) == pytest.approx(traverse["distance_m"][30], abs=5e-3)
+    assert float(value) * 1e-6 == pytest.approx(traverse["b_rms_t"][30], abs=float(error) * 1e-6)
+    assert float(error) * 1e-6 >= traverse["b_rms_error_t"][30]
+    assert float(formula) * 1e-6 == pytest.approx(traverse["line_formula_b_rms_t"][30], rel=1e-3)
+    ratio = traverse["line_formula_b_rms_t"][30] / traverse["b_rms_t"][30] - 1
+    assert float(difference) == pytest.approx(100 * ratio, abs=0.06)
+    assert unit == "µT"
+    area = opened.locator("figure.readings.line .picture").first.bounding_box()
+    cursor = opened.locator("figure.readings.line .cursor").first.bounding_box()
+    share = traverse["distance_m"][30] / traverse["distance_m"][-1]
+    assert cursor["x"] - area["x"] == pytest.approx(area["width"] * (0.72 + share * (6.7 - 0.92)) / 6.7, abs=2)
+
+
 def test_print_shows_the_figure_instead_of_the_reader(opened):
     opened.emulate_media(media="print")
-    assert opened.is_visible("figure.readings > img")
+    assert opened.is_visible("figure.readings.map img")
     assert not opened.is_visible("figure.readings .reader")
     opened.emulate_media(media="screen")
-    assert not opened.is_visible("figure.readings > img")
+    assert not opened.is_visible("figure.readings.map img")
 
 
 def test_the_figure_stays_if_scripts_are_off(browser, report):
     context = browser.new_context(java_script_enabled=False)
     page = context.new_page()
     page.goto(report.as_uri(), wait_until="load")
-    assert page.is_visible("figure.readings > img")
+    assert page.is_visible("figure.readings.map img")
     context.close()
 
 
@@ -164,7 +188,7 @@ def test_the_page_runs_no_script_but_its_own(browser, report, tmp_path):
 
 
 def test_a_name_in_the_readings_cannot_end_their_script():
-    shown = ReadableMap(Figure("Map", "A map", b""), '{"name": "</script><script>alert(1)</script>"}')
+    shown = Readable("map", Figure("Map", "A map", b""), '{"name": "</script><script>alert(1)</script>"}')
     page = Page(render("Title", "", (shown,)))
     assert page.tags.count("script") == 2
     assert "<script>alert" not in page.html
@@ -175,7 +199,7 @@ def test_a_checker_of_accessibility_finds_nothing(scheme, browser, report):
     axe = pytest.importorskip("axe_playwright_python.sync_playwright", reason="axe-core is not installed")
     page = browser.new_page(viewport={"width": 390, "height": 800}, color_scheme=scheme)
     page.goto(report.as_uri(), wait_until="load")
-    page.wait_for_selector("figure.readings.live")
+    page.wait_for_selector("figure.readings.map.live")
     found = axe.Axe().run(page)
     assert [(rule["id"], rule["nodes"][0]["html"][:200]) for rule in found.response["violations"]] == []
     page.close()
@@ -188,7 +212,7 @@ def test_a_limit_of_several_frequencies_is_read_as_their_exposure_index(browser,
     receptors = json.loads((tmp_path / "results" / "results.json").read_text())["receptors"]
     page = browser.new_page()
     page.goto((tmp_path / "results" / "report.html").as_uri(), wait_until="load")
-    page.wait_for_selector("figure.readings.live")
+    page.wait_for_selector("figure.readings.map.live")
     read = page.evaluate(READ, [[one["x_m"], one["y_m"]] for one in receptors])
     for receptor, own in zip(receptors, read, strict=True):
         assert own["indices"][0][0] == pytest.approx(receptor["exposure_index"], rel=2e-3)

@@ -1,4 +1,4 @@
-"""The field map as a reader of the page asks it point by point: grids packed for its script, limits, marks, solids."""
+"""The field map and the traverses as a reader of the page asks them point by point: what the page's script takes."""
 
 from __future__ import annotations
 
@@ -13,13 +13,13 @@ from fem.arrays import Floats
 from geometry.shapes import boundary_loops
 from studies.answers.answers import Answers
 from studies.answers.fields.readings import FieldReadings, GridReadings
-from studies.answers.fields.rows import ReceptorResult
+from studies.answers.fields.rows import ReceptorResult, TraverseResult
 from studies.answers.figure_names import several_frequencies
+from studies.answers.limits.compute import outer_rectangle
 from studies.answers.limits.verdicts import limit_words
 from studies.answers.result_units import result_units
-from studies.drawing.solids import extent
 from studies.section.parts import CrossSection
-from studies.text.blocks import Figure, ReadableMap
+from studies.text.blocks import Figure, Readable
 from studies.text.units import FLUX_DENSITY
 
 STEPS = 65534
@@ -28,6 +28,7 @@ COLOURS = 96
 """Colours of a scale."""
 WIDEST_DIFFERENCES = (0.02, 0.05, 0.1, 0.2, 0.5, 1.0)
 """Ends that the scale of differences may have; the least with nine tenths of the map is taken. [-]"""
+DIFFERENCE = "line formula / finite element − 1"
 NOTE = (
     "Readings are rms over all frequencies; the ± holds the numerical error and that of reading between grid points. "
     "It does not hold ends, bends, laying, the permeability of steel and load: see Receptors and Cautions. Readings "
@@ -35,12 +36,38 @@ NOTE = (
 )
 
 
-def reader(result: Answers, figure: Figure) -> ReadableMap | Figure:
+def readable_map(result: Answers, figure: Figure) -> Readable | Figure:
     """The figure of the field map with what its reader may ask; the figure alone if the result has no readings."""
     if result.readings is None:
         return figure
-    text = json.dumps(_data(result, result.readings(), figure), separators=(",", ":"), ensure_ascii=True)
-    return ReadableMap(figure, text)
+    return Readable("map", figure, _json(_data(result, result.readings(), figure)))
+
+
+def readable_traverse(result: Answers, traverse: TraverseResult, figure: Figure) -> Readable:
+    """The figure of a traverse with its numbers, under a cursor."""
+    from studies.answers.fields.traverse_figure import ACROSS
+
+    unit = result_units(result).of(FLUX_DENSITY, map(float, traverse.b_rms_t))
+    columns = (traverse.distance_m, traverse.b_rms_t, traverse.b_rms_error_t, traverse.line_formula_b_rms_t)
+    data = {
+        "name": traverse.name,
+        "area": ACROSS,
+        "unit": {"symbol": unit.symbol, "size": unit.size},
+        "difference": DIFFERENCE,
+        "rows": [
+            [float(f"{value:.6g}") if np.isfinite(value) else None for value in row]
+            for row in zip(*columns, strict=True)
+        ],
+    }
+    return Readable("line", figure, _json(data))
+
+
+def _number(value: float) -> float | None:
+    return float(f"{value:.6g}") if np.isfinite(value) else None
+
+
+def _json(data: object) -> str:
+    return json.dumps(data, separators=(",", ":"), ensure_ascii=True)
 
 
 def _data(result: Answers, readings: FieldReadings, figure: Figure) -> dict[str, object]:
@@ -54,12 +81,12 @@ def _data(result: Answers, readings: FieldReadings, figure: Figure) -> dict[str,
     unit = result_units(result).of(FLUX_DENSITY, (low, high))
     spread = np.abs(widest.line_formula_b_rms_t / np.where(widest.b_rms_t > 0, widest.b_rms_t, np.nan) - 1)
     usual = float(np.nanquantile(spread, 0.9)) if np.isfinite(spread).any() else 0.0
-    corners = np.array(extent(result.cross_section))
-    middle, size = corners.mean(axis=0), 1.3 * np.ptp(corners, axis=0)
+    outline = outer_rectangle(result.cross_section)
+    middle, size = outline.centre, 2.6 * outline.half
     return {
         "description": figure.description,
         "note": NOTE,
-        "difference": "line formula / finite element − 1",
+        "difference": DIFFERENCE,
         "unit": {"symbol": unit.symbol, "size": unit.size},
         "colours": _colours(magnitude_colours()(np.linspace(0, 1, COLOURS))),
         "differences": _colours(differences()(np.linspace(0.08, 0.92, COLOURS))),

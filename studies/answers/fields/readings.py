@@ -11,8 +11,8 @@ from fem.polarisation import resultant
 from geometry.shapes import Point, enclosing_circle
 from studies.answers.fields.compute import formula_magnitude
 from studies.answers.fields.rows import MapResult
+from studies.answers.limits.compute import outer_rectangle
 from studies.answers.limits.judged_field import JudgedField, field_against
-from studies.drawing.solids import extent
 from studies.section.parts import CrossSection
 from studies.solve.solution import Solution, combined_error, root_sum_square
 from studies.study.file import Study
@@ -73,7 +73,8 @@ def field_readings(study: Study, solutions: tuple[Solution, ...], field: MapResu
 def _windows(section: CrossSection, whole: tuple[Point, Point]) -> list[tuple[Point, Point]]:
     """The map's rectangle, one about the circle of all solids, and one close to them; each inside the one before."""
     (x, y), radius = enclosing_circle(section.section())
-    low, high = np.array(extent(section))
+    outline = outer_rectangle(section)
+    low, high = outline.centre - outline.half, outline.centre + outline.half
     margin = BESIDE * float((high - low).max())
     around = ((x - AROUND * radius, y - AROUND * radius), (x + AROUND * radius, y + AROUND * radius))
     windows = [whole]

@@ -19,6 +19,8 @@ from studies.text.units import FLUX_DENSITY, Unit, common_unit
 
 HEIGHT = 3.7
 """Height of the figure. [in]"""
+ACROSS = (0.72 / PAGE_WIDTH, 1 - 0.2 / PAGE_WIDTH)
+"""Left and right end of the axes, over the width of the figure. [-]"""
 LIMIT_REACH = 5.0
 """Limits further than this factor beyond the field are not drawn but named."""
 VISIBLE_ERROR = 0.01
@@ -31,7 +33,7 @@ LARGEST_DIFFERENCE = 200.0
 def draw_traverse(result: Answers, traverse: TraverseResult) -> Figure:
     """Resultant rms flux density against the distance along a traverse, with the receptors' limits."""
     figure = new_figure(HEIGHT)
-    left, width = 0.72 / PAGE_WIDTH, (PAGE_WIDTH - 0.72 - 0.2) / PAGE_WIDTH
+    left, width = ACROSS[0], ACROSS[1] - ACROSS[0]
     upper = figure.add_axes((left, 1.42 / HEIGHT, width, 1.9 / HEIGHT))
     lower = figure.add_axes((left, 0.72 / HEIGHT, width, 0.6 / HEIGHT), sharex=upper)
     values = _finite(np.concatenate([traverse.b_rms_t, traverse.line_formula_b_rms_t]))

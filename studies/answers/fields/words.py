@@ -8,7 +8,7 @@ import numpy as np
 
 from studies.answers import figure_names as names
 from studies.answers.answers import Answers
-from studies.answers.fields.reader import reader
+from studies.answers.fields.reader import readable_map, readable_traverse
 from studies.answers.fields.rows import ReceptorResult, TraverseResult
 from studies.answers.fields.tables import exposure_tables, receptor_table, spectrum_table
 from studies.answers.limits.rows import ZoneResult
@@ -67,7 +67,7 @@ def traverse_section(result: Answers, figures: Mapping[str, bytes]) -> Section |
     """The traverses; None if there are none."""
     stems = names.traverse_stems(result)
     blocks = [
-        _traverse_figure(traverse, figures[stem], result.accuracy.tolerance)
+        readable_traverse(result, traverse, _traverse_figure(traverse, figures[stem], result.accuracy.tolerance))
         for stem, traverse in zip(stems, result.traverses, strict=True)
         if stem in figures
     ]
@@ -97,7 +97,7 @@ def map_section(result: Answers, figures: Mapping[str, bytes]) -> Section | None
     blocks: list[Block] = list(shown.values())
     if names.FIELD_MAP in shown:
         picture = shown[names.FIELD_MAP]
-        blocks[0] = guarded("readings of the field map", lambda: reader(result, picture), picture)
+        blocks[0] = guarded("readings of the field map", lambda: readable_map(result, picture), picture)
     return Section("Field maps", "maps", tuple(blocks)) if blocks else None
 
 
