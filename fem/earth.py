@@ -29,8 +29,6 @@ CHUNK = 2048
 class EarthReturn:
     """A homogeneous earth with a flat surface, through which net currents return.
 
-    Notes
-    -----
     Displacement currents are neglected, mu is mu0 everywhere, and the lines are infinitely long. A line current i makes
     the potential A = mu0 i/(2 pi) (G - ln D) at the distance D, with a smooth G; k^2 = j w mu0/rho. Let h be the sum of
     the heights of source and point above the surface, d the sum of their depths below it, and x their distance along
@@ -40,8 +38,6 @@ class EarthReturn:
 
     with D'^2 = (h + d)^2 + x^2 and a^2 = l^2 + k^2; the bracket applies only if both are below the surface.
 
-    References
-    ----------
     J. R. Carson, Bell System Technical Journal 5, 1926, p. 539: both in air. [M]
     F. Pollaczek, Elektrische Nachrichtentechnik 3, 1926, p. 339: both buried, or one of them in air. [M]
     Both recomputed: the integrals follow from the continuity of A and of its slope at the surface. [D]

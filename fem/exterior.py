@@ -22,8 +22,6 @@ CHUNK = 4096
 class Exterior:
     """Fourier integrals of the shape functions of the nodes on the outer circle.
 
-    Notes
-    -----
     e(A, v) = 1/(mu0 pi) sum n [(int A cos)(int v cos) + (int A sin)(int v sin)]
               + 1/(2 pi mu0 ln(Rref/R)) (int A)(int v), with integrals over the angle. Outside the circle,
     A = A0 ln(Rref/r)/ln(Rref/R) + sum (R/r)^n (a_n cos n theta + b_n sin n theta).

@@ -97,8 +97,6 @@ class FieldProbe:
     def flux_density(self, nodal: Complexes, points: Floats) -> Complexes:
         """(Bx, By) at points (q, 2) [m] for potentials (p,) at the nodes of the mesh, shape (q, 2). [T]
 
-        Notes
-        -----
         Beyond the mesh: the exterior series. In air inside it, A is harmonic, and its gradient at a point is
         dA/dx = 2/(n rho) sum A_k cos(theta_k), dA/dy = 2/(n rho) sum A_k sin(theta_k) over n points of a circle of
         radius rho that is clear of solids. This average is as accurate as A itself, an order better than the gradient
@@ -124,8 +122,6 @@ class FieldProbe:
     def earth_flux_density(self, nodal: Complexes, points: Floats) -> Complexes:
         """(Bx, By) of the earth current at points (q, 2) [m], zero without an earth return, shape (q, 2). [T]
 
-        Notes
-        -----
         B = mu0/(2 pi) sum i (dG/dy, -dG/dx) with the net current and the dipole of all parts. The next moments are
         smaller by the size of the arrangement over the distance from the earth current.
         """

@@ -30,8 +30,6 @@ class Forces:
 def current_forces(fields: UnitFields, voltages: Complexes) -> Forces:
     """Force J x B on the current of every part for part voltages (N,) [V/m], without the force on magnetised matter.
 
-    Notes
-    -----
     F = int (-J By, J Bx); mean Re(J conj(B)), double-frequency amplitude J B, both with rms phasors.
     """
     mesh = fields.mesh

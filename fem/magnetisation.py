@@ -87,8 +87,6 @@ class Curve(ABC):
 class BrauerCurve(Curve):
     """H = (k1 exp(k2 B^2) + k3) B until its slope is that of air, or up to a stated flux density if that is lower.
 
-    References
-    ----------
     J. R. Brauer, Simple equations for the magnetization and reluctivity curves of steel, IEEE Trans. Magnetics
     MAG-11(1):81, 1975 [C]
     """
@@ -188,8 +186,6 @@ class TabulatedCurve(Curve):
 class RationalCurve(Curve):
     """Relative permeability 1 + (mu_i - 1 + ca b)/(1 + cb b + b^n) with b = B/Bm, until iron is saturated.
 
-    References
-    ----------
     Form and constants: Modelica Standard Library, Magnetic.FluxTubes, fits of measured curves [C]
     """
 

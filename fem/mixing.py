@@ -17,8 +17,6 @@ LARGEST_STEP = 1.5
 class Mixing:
     """Steps towards x = g(x) for a vector x of logarithms.
 
-    References
-    ----------
     D. G. Anderson, Iterative procedures for nonlinear integral equations, J. ACM 12:547-560, 1965 [C]
     """
 

@@ -16,8 +16,6 @@ def resultant(field: Complexes) -> Floats:
 def axes(field: Complexes) -> tuple[Floats, Floats]:
     """Rms magnitudes along the major and minor axes of the ellipse of rms phasors (..., 2), in the same unit.
 
-    Notes
-    -----
     major, minor = sqrt((|Bx|^2 + |By|^2 +- |Bx^2 + By^2|)/2); major^2 + minor^2 is the resultant squared.
     """
     total = np.sum(np.abs(field) ** 2, axis=-1)

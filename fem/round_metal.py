@@ -124,8 +124,6 @@ class Scattering:
 def scattering(metal: Metal, order: int) -> Scattering:
     """Scattering of a round part for n = 1 .. order from A and H_theta continuous at both surfaces. [-]
 
-    Notes
-    -----
     H_theta = -(1/mu) dA/dr. With P(b) = Q(a) = 1 and the slopes r P' = (n + e) P and r Q' = -(n + e) Q, continuity
     times r at the outer surface b and at the bore a reads
 

@@ -278,10 +278,7 @@ def _indices(mesh: RegionMesh, groups: Mapping[str, tuple[str, ...]]) -> tuple[t
 def solve_symmetric(system: sparse.csc_matrix, right: Array) -> Array:
     """Solution of a symmetric sparse system, real or complex, by LU in an ordering for symmetric structure.
 
-    Raises
-    ------
-    SolveError
-        If the system is singular, too large for the memory, or has no finite solution.
+    Raises SolveError: If the system is singular, too large for the memory, or has no finite solution.
     """
     try:
         factors = splu(system, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.001, options={"SymmetricMode": True})

@@ -93,8 +93,6 @@ def impedance_matrix(
 ) -> Complexes:
     """Impedance matrix of some ties with no net current in the others, shape (ports, ports). [ohm/m]
 
-    Notes
-    -----
     Column k holds the voltages of the ports for one ampere in port k alone. This is the elimination (Kron reduction) of
     ties without net current and of ties that return through an impedance.
     """

@@ -37,13 +37,9 @@ def write_mesh(mesh: SectionMesh, path: Path | str) -> None:
 def read_mesh(path: Path | str) -> SectionMesh:
     """Read a mesh of six-node triangles with named physical groups from a .msh file; lengths in metres.
 
-    Raises
-    ------
-    MeshFileError
-        If the file is missing, is no such mesh, has triangles in no named group, or is not bounded by a circle.
+    Raises MeshFileError: If the file is missing, is no such mesh, has triangles in no named group, or is not bounded by
+        a circle.
 
-    Notes
-    -----
     One group must be named "air" and hold everything outside the solids. The mesh must end on a circle, with the nodes
     of its outermost edges on it.
     """

@@ -41,10 +41,7 @@ class Plan:
 def planned(section: Section, sizes: MeshSizes) -> Plan:
     """Meshes of the solids and outer circle of a section.
 
-    Raises
-    ------
-    ValueError
-        If two solids touch or overlap.
+    Raises ValueError: If two solids touch or overlap.
     """
     named = [(region.label or region.name, region.shape) for region in section.regions]
     touching = overlaps(named, -TOUCHING)

@@ -55,10 +55,7 @@ class Network:
 def network_loops(network: Network) -> tuple[tuple[int, ...], ...]:
     """Loops of corners along air, all anticlockwise: first the outline, then one for each enclosed pocket.
 
-    Raises
-    ------
-    ValueError
-        If runs are not joined, touch only at a corner, or lie on the same side of an edge.
+    Raises ValueError: If runs are not joined, touch only at a corner, or lie on the same side of an edge.
     """
     ahead = _edges_to_air(network)
     points = np.asarray(network.corners, dtype=float)

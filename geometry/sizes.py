@@ -1,7 +1,5 @@
 """Conductor sizes by name: nominal square millimetres, American wire gauge and thousand circular mils, as areas [m^2].
 
-Sources
--------
 Nominal areas in mm^2: IEC 60228:2004, table 1 and 2 [C].
 American wire gauge: ASTM B258, diameter = 0.005 in * 92^((36 - n)/39), n = 0, -1, -2, -3 for 1/0 to 4/0 [C].
 Circular mil: the area of a circle of 0.001 in diameter, pi/4 * (25.4e-6 m)^2 (definition).

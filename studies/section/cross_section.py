@@ -32,10 +32,8 @@ from studies.text.problems import Problem, StudyError
 def cross_section(study: Study) -> CrossSection:
     """The cross-section of a study.
 
-    Raises
-    ------
-    StudyError
-        If cables or trays overlap, metal touches metal, or a circuit lies partly beyond a tray's wall; lists all.
+    Raises StudyError: If cables or trays overlap, metal touches metal, or a circuit lies partly beyond a tray's wall;
+        lists all.
     """
     with lines_named(study.source_text):
         problems = _unfit_problems(study)

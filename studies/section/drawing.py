@@ -46,10 +46,7 @@ class Drawn:
     def axes_of(self, circuit: Circuit, outer_radius: float) -> tuple[tuple[str, ...], np.ndarray]:
         """Phase label and axis of each cable of a circuit, from left to right; if equal, from the bottom. [m]
 
-        Raises
-        ------
-        StudyError
-            If a layer holds no circle, or a circle of another size than the cable.
+        Raises StudyError: If a layer holds no circle, or a circle of another size than the cable.
         """
         problems, cables = [], []
         for phase, layer in (circuit.drawn_on or {}).items():
@@ -93,10 +90,7 @@ class Drawn:
 def read_drawing(study: Study) -> Drawn | None:
     """The drawing of a study, None if it has none.
 
-    Raises
-    ------
-    StudyError
-        If the file is missing or is not DXF.
+    Raises StudyError: If the file is missing or is not DXF.
     """
     if study.drawing is None:
         return None

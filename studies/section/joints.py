@@ -11,8 +11,6 @@ from studies.study.trays import Cover, Tray
 def joints(study: Study, section: CrossSection) -> tuple[str, ...]:
     """One sentence for each pair of pieces of a tray or of drawn metal, joined or insulated.
 
-    Notes
-    -----
     Metal rungs join both rails every 0.3 m or so, far less than the length over which rails and rungs share a current.
     A cover with a gap touches nothing by definition; metal brackets or bonding straps would join it to the tray. In
     cross-sections computed here, the joint raised the loss of tray and cover by up to 27 % and lowered the field by up

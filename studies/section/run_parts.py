@@ -96,8 +96,6 @@ class RunState:
 def section_currents(route: Route, section: RunPart) -> Complexes:
     """Currents of all lines of a section per ampere in each line that runs through, shape (lines, through). [-]
 
-    Notes
-    -----
     Lines of a `JointTie` share the voltage of the section, so that each section is a run of its own for them.
     """
     through = route.through()
@@ -132,8 +130,6 @@ def run_impedance(route: Route) -> Complexes:
 def tied_impedance(route: Route, ports: Sequence[int]) -> Complexes:
     """Series impedance of some ties over the whole run with no net current in the others, shape (ports, ports). [ohm]
 
-    Notes
-    -----
     Lines of a tie share the voltage between the ends of the run, not that of each section: screens that are turned at
     joints, and parallel cables that change places, are joined at the ends only.
     """
@@ -148,7 +144,7 @@ def line_state(route: Route, currents: Mapping[int, complex] | None = None) -> R
     given = currents or {}
     ties = [
         Tie(tie.parts, given.get(number, tie.current), tie.impedance) for number, tie in enumerate(route.ties)
-    ]  # net current zero where a bond has none
+    ]  # zero net current if a bond has none
     state, through = drive(_admittance(route), _names_through(route), ties), route.through()
     flowing = np.array([section_currents(route, section) @ state.currents for section in route.sections])
     lengths = np.array([section.length for section in route.sections])
@@ -174,8 +170,6 @@ def section_drops(route: Route, currents: Complexes) -> Complexes:
 def section_powers(route: Route, currents: Complexes) -> Complexes:
     """Complex power that enters each line per metre of each section, shape (sections, lines). [VA/m]
 
-    Notes
-    -----
     conj(i) (Z i) by line: what enters a section leaves it as loss, of its lines and of the metal that is no line, or as
     reactive power.
     """

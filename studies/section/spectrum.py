@@ -34,8 +34,6 @@ def fundamental(study: Study, circuit: Circuit) -> float:
 def components(study: Study) -> tuple[Component, ...]:
     """Currents by frequency, the study's own frequency first if any circuit has it, the others rising.
 
-    Notes
-    -----
     A harmonic of order h of a balanced or unbalanced circuit has in each phase the stated share of that phase's
     fundamental and h times its angle: orders 1, 4, 7 are positive, 2, 5, 8 negative, 3, 6, 9 zero sequence. The
     neutral, if there is one, carries the sum of the others back; of two conductors that are go and return, the second

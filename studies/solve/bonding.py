@@ -16,8 +16,6 @@ from studies.section.parts import CrossBond, CrossSection
 def ties_with_cross_bonds(section: CrossSection, fields: UnitFields) -> tuple[Tie, ...]:
     """Ties of a section with the currents of its cross-bonded screens.
 
-    Notes
-    -----
     Loop s of a cross bond runs through the parts s, s + 1, s + 2 of the three minor sections, all of one length. With
     the impedance matrix Z of the screens and the voltages e that the phases induce in them, the voltage of each loop
     along the run is sum_m e_{s+m} + sum_m (P_m' Z P_m i)_s. All loops of a bond share this voltage; their currents sum

@@ -22,8 +22,6 @@ Midway between two equal feeders only the error of the mesh is left, and no mesh
 def least_field(section: CrossSection, points: Floats) -> Floats:
     """The field below which the fields of circuits cancel at points (n, 2) [m], shape (n,). [T]
 
-    Notes
-    -----
     `CANCELLING` times the sum over the circuits of the resultant of their line currents, each circuit alone.
     """
     points = points.reshape(-1, 2)

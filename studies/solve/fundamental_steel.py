@@ -18,8 +18,6 @@ from fem.solve import UnitFields
 class FundamentalSteel:
     """Effective reluctivity of a solution, to be read on any mesh of the same section.
 
-    Notes
-    -----
     If it varies, it is linear between the corners of the triangles; its logarithm at a corner is the mean over the
     triangles of the region around it, weighted by area. A constant in each triangle would change between two meshes by
     first order in their size, and the refinement would not converge.

@@ -30,10 +30,7 @@ CAUSED = 0.7
 def mesh_note(study: Study, section: CrossSection) -> str | None:
     """The reasons for a large mesh of a cross-section, in one sentence; None if the mesh is not large.
 
-    Raises
-    ------
-    StudyError
-        If it would be larger than `LARGEST`.
+    Raises StudyError: If it would be larger than `LARGEST`.
     """
     plan = planned(section.section(), MeshSizes(fineness=FINENESS[0]))
     count = expected_unknowns(plan)
