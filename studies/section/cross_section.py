@@ -75,7 +75,7 @@ def _metal_parts(study: Study, drawn: Drawn | None) -> list[StudyPart]:
 def _misfit(study: Study, key: str, error: ValueError) -> Problem:
     if isinstance(error, StudyError):
         return error.problems[0]
-    return Problem(study.source_name, key, "", str(error), "dimensions that fit together")
+    return study.problem(key, str(error), "dimensions that fit together")
 
 
 def _ties(
@@ -150,7 +150,7 @@ def _unfit_problems(study: Study) -> list[Problem]:
     """Names reserved for the air, and metals colder than their temperature coefficient allows."""
     named = [("trays", tray.name) for tray in study.trays] + [("metalwork", work.name) for work in study.metalwork]
     problems = [
-        Problem(study.source_name, f'{table} "{name}" → name', "", "is reserved for the air", "another name")
+        study.problem(f'{table} "{name}" → name', "is reserved for the air", "another name")
         for table, name in named
         if name == AIR
     ]
@@ -170,7 +170,5 @@ def _unfit_problems(study: Study) -> list[Problem]:
                 problems += error.problems
                 continue
             right = "a temperature, or a coefficient, that leaves a resistance above 0"
-            problems.append(
-                Problem(study.source_name, f"{place} → temperature", f"{temperature:g} degC", str(error), right)
-            )
+            problems.append(study.problem(f"{place} → temperature", str(error), right, f"{temperature:g} degC"))
     return problems

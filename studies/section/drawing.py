@@ -102,8 +102,7 @@ def read_drawing(study: Study) -> Drawn | None:
         document = readfile(path)
     except (OSError, DXFError, UnicodeDecodeError, ValueError) as error:
         reason = f"cannot be read as DXF ({shortened(str(error))})" if path.exists() else "does not exist"
-        problem = Problem(study.source_name, "drawing → file", f'"{study.drawing.file}"', reason, "a DXF drawing")
-        raise StudyError([problem]) from None
+        raise StudyError([_file_problem(study, reason, "a DXF drawing")]) from None
     scale, shift = DRAWING_UNITS[study.drawing.unit], np.asarray(study.drawing.at)
     circles: dict[str, list[Circle]] = {}
     loops: dict[str, list[tuple[Point, ...]]] = {}
@@ -121,14 +120,17 @@ def read_drawing(study: Study) -> Drawn | None:
         except (DXFError, TypeError, ValueError):  # an entity that its program wrote incompletely
             wrong = f'holds a {kind} on the layer "{layer}" without a position or a size'
             right = "a drawing saved again by the program that made it"
-            problem = Problem(study.source_name, "drawing → file", f'"{study.drawing.file}"', wrong, right)
-            raise StudyError([problem]) from None
+            raise StudyError([_file_problem(study, wrong, right)]) from None
     return Drawn(
         str(path),
         {layer: tuple(found) for layer, found in circles.items()},
         {layer: tuple(found) for layer, found in loops.items()},
         ignored,
     )
+
+
+def _file_problem(study: Study, wrong: str, right: str) -> Problem:
+    return study.problem("drawing → file", wrong, right, f'"{study.drawing.file}"' if study.drawing else "")
 
 
 def _layer(entity: Any) -> str:

@@ -18,6 +18,7 @@ from studies.text.problems import Problem
 JACKET_TOLERANCE = 2e-5
 """Largest overlap of cables and trays that still counts as touching, since positions are rounded. [m]"""
 
+UNLESS_INTENDED = 'a smaller spacing, or arrangement = "positions" if this is intended'
 METAL_GAP = 5e-5
 """Least distance between two separate conducting parts. [m]"""
 
@@ -30,14 +31,10 @@ def placement_problems(study: Study, cables: tuple[PlacedCable, ...], parts: tup
 
 def _airless_zones(study: Study, cables: tuple[PlacedCable, ...], parts: Sequence[StudyPart]) -> list[Problem]:
     """A zone must contain air, since limits are judged there."""
+    wrong = "is filled by cables or metal; the field of a zone is judged in its air"
+    right = "a window that contains air outside cables and metal"
     return [
-        Problem(
-            file=study.source_name,
-            key=f'zones "{zone.name}" → window',
-            value="",
-            wrong="is filled by cables or metal; the field of a zone is judged in its air",
-            right="a window that contains air outside cables and metal",
-        )
+        study.problem(f'zones "{zone.name}" → window', wrong, right)
         for zone in study.zones
         if air_of(cables, parts, np.asarray(zone.window[0]), np.asarray(zone.window[1])) is None
     ]
@@ -54,27 +51,19 @@ def _overlap_problems(study: Study, cables: tuple[PlacedCable, ...], parts: tupl
 
 
 def _overlap_problem(study: Study, overlap: Overlap) -> Problem:
-    return Problem(
-        file=study.source_name,
-        key=f"{overlap.first} and {overlap.second}",
-        value="",
-        wrong=f"overlap by {overlap.depth * 1e3:.3g} mm",
-        right=f"{overlap.depth * 1e3:.3g} mm more distance, by rests_at, spacing, positions or the size of the tray",
-    )
+    depth = f"{overlap.depth * 1e3:.3g} mm"
+    right = f"{depth} more distance, by rests_at, spacing, positions or the size of the tray"
+    return study.problem(f"{overlap.first} and {overlap.second}", f"overlap by {depth}", right)
 
 
 def _metal_problems(study: Study, parts: Sequence[StudyPart]) -> list[Problem]:
     bodies = [(part.name, part.shape) for part in parts]
-    return [
-        Problem(
-            file=study.source_name,
-            key=f"{overlap.first} and {overlap.second}",
-            value="",
-            wrong=f"metal {max(-overlap.depth, 0) * 1e3:.3g} mm from metal; metal parts that touch are one conductor",
-            right=f"a jacket or a gap of {METAL_GAP * 1e3:g} mm or more between them",
-        )
-        for overlap in overlaps(bodies, -METAL_GAP)
-    ]
+    right = f"a jacket or a gap of {METAL_GAP * 1e3:g} mm or more between them"
+    problems = []
+    for overlap in overlaps(bodies, -METAL_GAP):
+        wrong = f"metal {max(-overlap.depth, 0) * 1e3:.3g} mm from metal; metal parts that touch are one conductor"
+        problems.append(study.problem(f"{overlap.first} and {overlap.second}", wrong, right))
+    return problems
 
 
 def _beyond_wall_problems(study: Study, cables: tuple[PlacedCable, ...]) -> list[Problem]:
@@ -95,15 +84,9 @@ def _beyond_wall_problems(study: Study, cables: tuple[PlacedCable, ...]) -> list
                 continue
             beyond = max(abs(cable.axis[0] - tray.rests_at[0]) - (tray.inside_width or 0.0) / 2 for cable in outside)
             listing = ", ".join(str(cable.position) for cable in outside)
-            problems.append(
-                Problem(
-                    file=study.source_name,
-                    key=f'circuits "{circuit.name}" cable {listing}',
-                    value="",
-                    wrong=f'beyond the walls of tray "{tray.name}" by {beyond * 1e3:.3g} mm, with other cables in it',
-                    right='a wider tray, a smaller spacing, or arrangement = "positions" if this is intended',
-                )
-            )
+            wrong = f'beyond the walls of tray "{tray.name}" by {beyond * 1e3:.3g} mm, with other cables in it'
+            right = f"a wider tray, {UNLESS_INTENDED}"
+            problems.append(study.problem(f'circuits "{circuit.name}" cable {listing}', wrong, right))
     return problems
 
 
@@ -112,15 +95,8 @@ def _partly_in_conduits(study: Study, own: list[PlacedCable]) -> list[Problem]:
     outside = [str(cable.position) for cable in own if not any(_in_conduit(cable, tray) for tray in conduits)]
     if not 0 < len(outside) < len(own):
         return []
-    return [
-        Problem(
-            file=study.source_name,
-            key=f'circuits "{own[0].circuit}" cable {", ".join(outside)}',
-            value="",
-            wrong="outside every conduit, while other cables lie in one",
-            right='a wider conduit, a smaller spacing, or arrangement = "positions" if this is intended',
-        )
-    ]
+    wrong, right = "outside every conduit, while other cables lie in one", f"a wider conduit, {UNLESS_INTENDED}"
+    return [study.problem(f'circuits "{own[0].circuit}" cable {", ".join(outside)}', wrong, right)]
 
 
 def _in_conduit(cable: PlacedCable, tray: Tray) -> bool:

@@ -95,7 +95,7 @@ def _is_alike(first: RouteSection, second: RouteSection) -> bool:
 
 def _section_study(study: Study, section: RouteSection, number: int) -> Study:
     tables, unfollowed = section_tables(_tables(study), {"set": section.settings, "remove": section.remove})
-    wrong = [Problem(study.source_name, key, "", error.wrong, error.right) for key, _, error in unfollowed]
+    wrong = [study.problem(key, error.wrong, error.right) for key, _, error in unfollowed]
     try:
         read = StudyFile.model_validate(tables)
     except ValidationError as error:
@@ -114,23 +114,19 @@ def _problem(study: Study, line: ErrorDetails) -> Problem:
     """What a model says of a value, in the words of its check where it has any."""
     context = line.get("ctx", {})
     wrong, right = context.get("wrong", line["msg"]), context.get("right", "a value as in the study file")
-    return Problem(study.source_name, " → ".join(map(str, line["loc"])), "", str(wrong), str(right))
+    return study.problem(" → ".join(map(str, line["loc"])), str(wrong), str(right))
 
 
 def _other_currents(study: Study, section: Study) -> Iterator[Problem]:
     """Circuits that are not those of the study."""
     own, there = ({circuit.name: circuit for circuit in one.circuits} for one in (study, section))
     if set(own) != set(there):
-        yield Problem(
-            study.source_name, "circuits", ", ".join(there), "are not the circuits of the study", ", ".join(own)
-        )
+        yield study.problem("circuits", "are not the circuits of the study", ", ".join(own), ", ".join(there))
         return
     for name, circuit in own.items():
         for key in SAME:
             if getattr(circuit, key) != getattr(there[name], key):
-                yield Problem(
-                    study.source_name, f'circuits "{name}" → {key}', "", "is another than the study's", "the same"
-                )
+                yield study.problem(f'circuits "{name}" → {key}', "is another than the study's", "the same")
 
 
 def _other_parts(study: Study, number: int, own: CrossSection, there: CrossSection) -> Iterator[Problem]:
@@ -139,7 +135,7 @@ def _other_parts(study: Study, number: int, own: CrossSection, there: CrossSecti
     if wanted == found:
         if run_bonds(own, 1.0) != run_bonds(there, 1.0):
             right = "the bonds of cables, and of metal with them, as in the study: at the ends of the run"
-            problem = Problem(study.source_name, "bonds", "", "joins other lines than those of the study", right)
+            problem = study.problem("bonds", "joins other lines than those of the study", right)
             yield _within(number, study.route[number - 1], problem)
         return
     said = [
@@ -150,7 +146,7 @@ def _other_parts(study: Study, number: int, own: CrossSection, there: CrossSecti
     section = study.route[number - 1]
     wrong = f"has other cables or bonded metal than the run ({'; '.join(said)})"
     right = "the same circuits, phases, layers of the cables and bonded trays all along"
-    yield _within(number, section, Problem(study.source_name, "cross-section", "", wrong, right))
+    yield _within(number, section, study.problem("cross-section", wrong, right))
 
 
 def _listed(keys: Sequence[tuple[str, ...]]) -> str:

@@ -13,7 +13,7 @@ from studies.section.parts import CrossSection
 from studies.solve.accuracy import FINENESS
 from studies.study.file import Study
 from studies.text.numbers import with_unit
-from studies.text.problems import Problem, StudyError
+from studies.text.problems import StudyError
 from studies.text.units import LENGTH, Unit
 
 SMALL_LENGTH = (Unit("µm", 1e-6), *LENGTH)
@@ -42,7 +42,7 @@ def mesh_note(study: Study, section: CrossSection) -> str | None:
     if whole <= LARGEST:
         return f"a large mesh, {size}"
     wrong = f"needs a mesh of {size}; at most {_rounded(LARGEST)} are solved"
-    raise StudyError([Problem(study.source_name, "the cross-section", "", wrong, advice)])
+    raise StudyError([study.problem("the cross-section", wrong, advice)])
 
 
 def _causes(section: CrossSection, plan: Plan, count: MeshCount) -> tuple[str, str]:

@@ -31,6 +31,7 @@ from studies.study.materials import StudyMaterial
 from studies.study.metalwork import Drawing, Metalwork
 from studies.study.requests import Accuracy, CurrentSweep, MapWindow, Receptor, Shielding, Traverse, Zone
 from studies.study.trays import Tray
+from studies.text.problems import Problem
 
 
 class StudyFile(KeyTable):
@@ -103,6 +104,10 @@ class Study(StudyFile):
 
     source_name: str = ""
     source_text: str = ""
+
+    def problem(self, key: str, wrong: str, right: str, value: str = "") -> Problem:
+        """Something wrong at a key of this study."""
+        return Problem(self.source_name, key, value, wrong, right)
 
 
 def beside(study: Study, name: str) -> Path:
