@@ -55,7 +55,7 @@ def solve_unit_potentials(
     far = reference_radius or max(REFERENCE_RADIUS, 100 * mesh.circle_radius)
     assembly = assemble(mesh, np.zeros(len(mesh.names)), (), (), far)
     stiffness = assembly.stiffness(epsilon_0 * permittivity.astype(np.complex128))
-    # the exterior's block has 1/mu0 where the electric field has eps0
+    # the exterior's block has 1/mu0 in place of eps0
     exterior = mu_0 * epsilon_0 * assembly.exterior.matrix(len(mesh.points))
     system = sparse.csr_matrix((stiffness + exterior).real)
     potentials = _potentials(system, imposed, earth)
@@ -88,7 +88,7 @@ def nodes_within(mesh: RegionMesh, centre: tuple[float, float], radius: float) -
 
 
 def _imposed(size: int, electrodes: Mapping[str, Ints], earth: Ints) -> Floats:
-    """One where a node belongs to an electrode, shape (size, N); none may belong to two, or to earth as well."""
+    """1 for each node of an electrode, shape (size, N); none may belong to two, or to earth as well."""
     imposed = np.zeros((size, len(electrodes)))
     for k, (name, nodes) in enumerate(electrodes.items()):
         if len(nodes) == 0:

@@ -26,7 +26,7 @@ from studies.text.failures import guarded
 SKIN_AND_PROXIMITY = "I² R, IEC 60287-1-1 skin and proximity"
 SKIN_ONLY = "I² R, IEC 60287-1-1 skin effect alone (its proximity factor is for three single-core cables)"
 SHARED = "current shared by the matrix of line impedances"
-"""Added where a conductor has parallel ones."""
+"""Added if a conductor has parallel ones."""
 NO_FORMULA = "no simple formula"
 NO_VALUE = (float("nan"), "could not be computed")
 """Resistance and method of a conductor whose formula failed."""
@@ -94,7 +94,7 @@ def formula_shares(section: CrossSection, model: LineModel, reference_radius: co
     """Currents of the conductors as the line-current impedance matrix shares each phase's, shape (m,). [A]
 
     Ac resistance by IEC 60287-1-1, geometric mean radius and axis distances; no tray, no screens and no proximity of
-    the current within a conductor. Exactly the phase's current where a conductor has no parallel one.
+    the current within a conductor. Exactly the phase's current if a conductor has no parallel one.
     """
     alone = np.bincount(model.phase_of, minlength=len(section.phases))[model.phase_of] == 1
     if np.all(alone):
@@ -105,12 +105,12 @@ def formula_shares(section: CrossSection, model: LineModel, reference_radius: co
 
 
 def shared_model(section: CrossSection, model: LineModel, reference_radius: complex) -> LineModel:
-    """The line currents with those of parallel cables as `formula_shares` gives them; the same where there are none."""
+    """The line currents with those of parallel cables as `formula_shares` gives them; the same if there are none."""
     return replace(model, currents=formula_shares(section, model, reference_radius))
 
 
 def formula_phase_impedances(section: CrossSection, model: LineModel, reference_radius: complex) -> Complexes:
-    """u/i of each phase with its own distances, NaN where a phase carries no current, shape (phases,). [ohm/m]
+    """u/i of each phase with its own distances, NaN for a phase without current, shape (phases,). [ohm/m]
 
     Parallel conductors share equally; the voltage of a phase is the mean of its conductors'.
     """

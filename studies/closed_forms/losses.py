@@ -77,7 +77,7 @@ def _floor(
 
 
 def rail_currents(section: CrossSection, model: LineModel, part: StudyPart) -> dict[str, complex] | None:
-    """Closed-form currents of the two rails of a ladder; None where a bond holds more than the two. [A]"""
+    """Closed-form currents of the two rails of a ladder; None if a bond holds more than the two. [A]"""
     names = _rails_of(part)
     ties = [tie for tie in section.ties if not set(names).isdisjoint(tie.parts)]
     if any(tie.impedance is not None or not set(tie.parts) <= set(names) for tie in ties):

@@ -1,4 +1,4 @@
-"""The exact series solution of a cross-section of round parts, where no tray or plate is in the way."""
+"""The exact series solution of a cross-section of round parts, if there is no tray or plate."""
 
 from __future__ import annotations
 

@@ -87,7 +87,7 @@ def conductor_dc_resistance(
 
 
 def iec_60228_resistance(material: Material, area: float) -> float | None:
-    """Maximum dc resistance at 20 degC [ohm/m] of a nominal area [m^2], or None where IEC 60228 lists none."""
+    """Maximum dc resistance at 20 degC [ohm/m] of a nominal area [m^2], or None if IEC 60228 lists none."""
     if MATERIALS.get(material.name) != material:
         return None
     for nominal, resistance in IEC_60228_CLASS_2.get(material.name, {}).items():

@@ -20,7 +20,7 @@ EQUIPMENT = "equipment"
 MARKS: Mapping[str, str] = MappingProxyType(
     {"C": "confirmed in a public text", "M": "named, not at hand", "D": "derived"}
 )
-"""What the mark of a level says about where its number comes from."""
+"""Meaning of the mark of a level."""
 SAME_FREQUENCY = 1e-9
 """A frequency this close to the end of a piece belongs to it. [-]"""
 
@@ -32,7 +32,7 @@ class Piece:
     low_hz: float
     high_hz: float
     coefficient: float
-    """Level where the power is 0, else level times f^power with f in Hz. [T Hz^power]"""
+    """Level if the power is 0, else level times f^power with f in Hz. [T Hz^power]"""
     power: int
     mark: str
     """Key of `MARKS`."""
@@ -61,9 +61,9 @@ class LevelSet:
     note: str = ""
 
     def piece(self, frequency: float) -> Piece | None:
-        """The piece that holds at a frequency [Hz], None where the set says nothing.
+        """The piece that holds at a frequency [Hz], None if the set has none.
 
-        A single value goes before the law around it; where two laws meet, the smaller level holds.
+        A single value goes before the law around it; if two laws meet, the smaller level holds.
         """
         covering = [piece for piece in self.pieces if piece.covers(frequency)]
         single = [piece for piece in covering if piece.low_hz == piece.high_hz]
@@ -90,7 +90,7 @@ class Level:
     mark: str
     """C confirmed in a public text, M named, not at hand, D derived."""
     note: str
-    """What else is to be known; says "not at hand" where the number was not read."""
+    """Further conditions; "not at hand" if the number was not read."""
 
 
 def _constant(low: float, high: float, level: float, mark: str, note: str = "") -> Piece:
@@ -252,7 +252,7 @@ def level_set(name: str) -> LevelSet:
 
 
 def right_name(name: str, known: Iterable[str] = LEVEL_SETS) -> str:
-    """What would be right for a name that is not known: the nearest name where one is near, then all of them."""
+    """Correction of an unknown name: the nearest name if one is near, then all of them."""
     names = list(known)
     near = nearest(name, names)
     listing = ", ".join(f'"{known_name}"' for known_name in names)

@@ -38,7 +38,7 @@ def scale_unit(norm: LogNorm, units: tuple[Unit, ...], room: float = ROOM) -> Un
 
 
 def decade_ticks(low: float, high: float, unit: Unit) -> list[float]:
-    """Ticks of a logarithmic axis, in SI: each decade of a unit; each 1, 2, 5 where there are few decades."""
+    """Ticks of a logarithmic axis, in SI: each decade of a unit; each 1, 2, 5 if there are few decades."""
     first, last = math.floor(math.log10(low / unit.size)), math.ceil(math.log10(high / unit.size))
     steps: tuple[int, ...] = (1,) if last - first > 3 else (1, 2, 5)
     ticks = [step * 10.0**decade * unit.size for decade in range(first, last + 1) for step in steps]

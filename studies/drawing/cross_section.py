@@ -1,4 +1,4 @@
-"""The cross-section to scale: layers of the cables, trays, dimensions, and where the receptors are."""
+"""The cross-section to scale: layers of the cables, trays, dimensions and receptors."""
 
 from __future__ import annotations
 
@@ -78,7 +78,7 @@ def _keep_metal_free(placer: LabelPlacer, section: CrossSection) -> None:
 
 
 def _phase_labels(axes: Axes, placer: LabelPlacer, section: CrossSection, points_a_unit: float) -> None:
-    """Write the phases in the conductors, or above them where they are small; the legend alone where nothing fits."""
+    """Write the phases in the conductors, or above small ones; the legend alone if nothing fits."""
     outside: list[Annotation | None] = []
     for cable in section.cables:
         size = min(8.5, 0.48 * 2 * cable.layers.conductor_radius * MILLIMETRES * points_a_unit)

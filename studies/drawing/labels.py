@@ -78,7 +78,7 @@ class LabelPlacer:
         nearest: float = DISTANCES[0],
         directions: Sequence[tuple[float, float]] = DIRECTIONS,
     ) -> Annotation:
-        """Label a point: beside it where there is room, further away with a line to it where there is none."""
+        """Label a point: beside it if there is room, else further away with a line to it."""
         label = self._annotation(text, point, size, colour)
         width, height = self._measure(label)
         anchor = self._axes.transData.transform(point)
@@ -98,7 +98,7 @@ class LabelPlacer:
         return label
 
     def close_by(self, text: str, point: Place, size: float, distance: float) -> Annotation | None:
-        """Label right above a point, at a distance [pt]; None where there is no room."""
+        """Label right above a point, at a distance [pt]; None if there is no room."""
         label = self._annotation(text, point, size, INK)
         width, height = self._measure(label)
         anchor = self._axes.transData.transform(point)
@@ -139,7 +139,7 @@ class LabelPlacer:
         label.remove()
 
     def on_line(self, text: str, points: Floats, size: float = 7.0, above: bool = False) -> Annotation | None:
-        """Label a line through points (n, 2) in data coordinates where there is most room; None where there is none."""
+        """Label a line through points (n, 2) in data coordinates at the place with most room; None if there is none."""
         if len(points) == 0:
             return None
         chosen = points[np.unique(np.linspace(0, len(points) - 1, 160).astype(int))]
@@ -198,7 +198,7 @@ class LabelPlacer:
         return float(self._costs(centre[None], width, height)[0])
 
     def _costs(self, centres: Floats, width: float, height: float) -> Floats:
-        """Nothing where a label on a centre (n, 2) covers nothing and stays inside, else by how much it does not."""
+        """Area of what a label on a centre (n, 2) covers or leaves outside."""
         boxes = np.array([_around(centre, width, height, PADDING * self._pixel) for centre in centres])
         whole = (boxes[:, 2] - boxes[:, 0]) * (boxes[:, 3] - boxes[:, 1])
         outside = np.maximum(whole - _common_area(boxes, np.array([self._frame]))[:, 0], 0.0)

@@ -96,7 +96,7 @@ TALLEST = 6.6
 EDGE = 0.1
 """Least distance of a title from the edges of the page. [in]"""
 FINE_COLOURS = 1024
-"""Colours of a scale of magnitudes: so many that no steps show where a field is nearly even."""
+"""Colours of a scale of magnitudes: so many that a nearly even field shows no steps."""
 RESOLUTION = 150
 """Dots per inch of saved pictures."""
 

@@ -49,7 +49,7 @@ class _Sizes:
 def dimension_trays(
     axes: Axes, placer: LabelPlacer, study: Study, section: CrossSection, points_a_unit: float, to_left: bool
 ) -> None:
-    """Width under each tray with its name; height on the side where fewer receptors are.
+    """Width under each tray with its name; height on the side with fewer receptors.
 
     Inside sizes of an upright tray that has them, else the sizes over all. All trays are described in the longest form
     in which the descriptions stay apart and inside the drawing.

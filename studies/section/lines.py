@@ -1,4 +1,4 @@
-"""From cross-sections and phase orders to a route: which cable runs where, and what becomes of its screen."""
+"""Route from cross-sections and phase orders: the place of each cable and of its screen in every section."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from studies.study.phases import LINES
 
 @dataclass(frozen=True)
 class SectionMaps:
-    """What a cross-section says of its places, whatever runs there."""
+    """Impedance and field of the places of a cross-section, independent of the lines that run there."""
 
     places: tuple[Place, ...]
     impedance: Complexes
@@ -44,7 +44,7 @@ class RunSection:
     """Phase label at each position of some circuits; the study's own for the others."""
     turns: Mapping[tuple[str, str], int] = field(default_factory=dict)
     """By circuit and layer, how many phases the layer is turned against the conductors: at 1 what was the screen of L1
-    goes on around L2. Turned against a transposition, at -1 where the phases go on by one, a screen keeps its place.
+    goes on around L2. Turned against a transposition, at -1 while the phases go on by one, a screen keeps its place.
     [-]"""
     name: str = ""
 
@@ -78,7 +78,7 @@ def route_of(
     """Route of some sections.
 
     run_sections: The sections from the supply to the load, of the same circuits.
-    currents: Net current of each phase; zero where none is given. [A]
+    currents: Net current of each phase; zero if none is given. [A]
     bonds: Lines, by name, that are joined to each other at both ends of the run; their impedance is that of the whole
         return [ohm]. Those of a `JointTie` are joined at every joint too, with an impedance per metre [ohm/m]. Layers
         of metal in no bond carry no current along them. Metal that is no place is in the impedance of the sections as

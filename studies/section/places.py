@@ -1,4 +1,4 @@
-"""What runs through the cross-sections of a route: conductors, layers of metal around them, and bonded metal."""
+"""Lines through the cross-sections of a route: conductors, layers of metal around them, and bonded metal."""
 
 from __future__ import annotations
 
@@ -26,11 +26,11 @@ class Place:
     position: int
     """Position of the cable in its circuit, from 1; 0 for metal without a cable."""
     layer: str
-    """conductor, the name of the layer of metal, or the part itself where there is no cable."""
+    """conductor, the name of the layer of metal, or the part itself if it has no cable."""
 
     @property
     def line(self) -> tuple[str, str, str]:
-        """Circuit, phase and layer: what runs here, but for which of several parallel cables it is."""
+        """Circuit, phase and layer: the line here, except for its number among parallel cables."""
         return self.circuit, self.phase, self.layer
 
 

@@ -25,7 +25,7 @@ MOST_LISTED = 4
 
 
 def section_studies(study: Study) -> tuple[Study, ...]:
-    """The study of each section of the route, the study itself where a section changes nothing.
+    """The study of each section of the route, the study itself if a section changes nothing.
 
     Sections that are alike share one study. One with a problem raises `StudyError`, which holds those of all sections.
     """
@@ -51,8 +51,8 @@ def section_studies(study: Study) -> tuple[Study, ...]:
 def route_sections(study: Study, own: CrossSection | None = None) -> tuple[tuple[Study, CrossSection], ...]:
     """Study and cross-section of each section of the route, known to have the parts of one run.
 
-    own: Its own cross-section, where it is at hand.
-    Raises StudyError: Where the geometry of a section is impossible, or its cables and bonded metal are not those of
+    own: The study's cross-section, if it is known already.
+    Raises StudyError: If the geometry of a section is impossible, or its cables and bonded metal are not those of
         the study.
     """
     base = own or cross_section(study)
@@ -111,7 +111,7 @@ def _section_study(study: Study, section: RouteSection, number: int) -> Study:
 
 
 def _problem(study: Study, line: ErrorDetails) -> Problem:
-    """What a model says of a value, in the words of its check where it has any."""
+    """Message of a model about a value, in the words of its check if it has any."""
     context = line.get("ctx", {})
     wrong, right = context.get("wrong", line["msg"]), context.get("right", "a value as in the study file")
     return study.problem(" → ".join(map(str, line["loc"])), str(wrong), str(right))

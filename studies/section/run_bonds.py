@@ -1,4 +1,4 @@
-"""The bonds of a study along a run: which lines are joined at its ends, and which layers are turned at its joints."""
+"""The bonds of a study along a run: lines that are joined at its ends, and layers that are turned at its joints."""
 
 from __future__ import annotations
 
@@ -48,7 +48,7 @@ def run_bonds(section: CrossSection, length: float, with_metal: bool = True) -> 
 
 
 def turned_layers(section: CrossSection) -> frozenset[tuple[str, str]]:
-    """Circuit and layer of what is cross-bonded."""
+    """Circuit and layer of each cross-bonded layer."""
     crossed = {name for bond in section.cross_bonds for name in bond.parts}
     return frozenset((part.cable.circuit, part.kind) for part in section.parts if part.cable and part.name in crossed)
 

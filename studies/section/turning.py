@@ -1,6 +1,6 @@
 """Transposition: at each joint L1 moves to the place of L2, L2 to that of L3, and L3 to that of L1.
 
-Parallel cables of a phase go together; N and PE stay where they are. A variant of a comparison and sections written by
+Parallel cables of a phase go together; N and PE keep their places. A variant of a comparison and sections written by
 hand are the same run: both go through `studies.answers.route`.
 """
 
@@ -19,7 +19,7 @@ UNIT_LENGTH = 300.0
 
 
 def turned(labels: Sequence[str], steps: int) -> tuple[str, ...]:
-    """A phase order in which each of L1, L2, L3 has gone on by some phases, L1 to where L2 was; N and PE stay."""
+    """A phase order in which each of L1, L2, L3 has gone on by some phases, L1 to the place of L2; N and PE stay."""
     return tuple(LINES[(LINES.index(label) - steps) % 3] if label in LINES else label for label in labels)
 
 

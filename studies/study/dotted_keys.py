@@ -68,7 +68,7 @@ def without(data: Tree, path: str) -> Tree:
 
 
 def value_at(data: Tree, path: str) -> object:
-    """What stands at a dotted key, None where nothing does."""
+    """Value at a dotted key, None if there is none."""
     node: object = data
     for part in parts_of(path):
         if isinstance(node, dict):
@@ -131,7 +131,7 @@ def _parts(path: str, known: Iterable[str]) -> list[str]:
 def _copied_down_to(node: Any, parts: list[str], add: bool) -> Any:
     """The table or list that holds the last of the names, with what leads to it copied and put in its place.
 
-    `add` puts an empty table where a table has none of a name.
+    `add` adds an empty table under a name that a table lacks.
     """
     for depth, part in enumerate(parts[:-1]):
         key = part if add and isinstance(node, dict) else _key(node, parts, depth)

@@ -16,7 +16,7 @@ from studies.text.printable import shortened, steering_signs
 from studies.text.problems import WrongInput, choice_of
 
 FROM_FILE = "from_file"
-"""Key of the validation context; true while a study file is read, where bare numbers are errors."""
+"""Key of the validation context; true while a study file is read: bare numbers are errors there."""
 
 LONGEST_NAME = 60
 """Longest name of a circuit, tray or place. [characters]"""
@@ -73,7 +73,7 @@ def input_errors(title: str, findings: Iterable[Finding]) -> ValidationError:
 
 
 def is_from_file(info: ValidationInfo) -> bool:
-    """Whether a study file is read, where a bare number is a mistake."""
+    """Whether a study file is read: a bare number is a mistake there."""
     return bool(info.context and info.context.get(FROM_FILE))
 
 
@@ -177,7 +177,7 @@ def _text(value: object, info: ValidationInfo) -> str:
 
 
 def label_problem(value: object) -> tuple[str, str] | None:
-    """What is wrong with the name of a case, and what would be right; None where it is one."""
+    """Fault in the name of a case, and the right form; None for a name without fault."""
     if not isinstance(value, str) or not value.strip() or value != value.strip() or not value.isprintable():
         return "is not a name", "words on one line in quotes"
     if len(value) > LONGEST_NAME:

@@ -31,7 +31,7 @@ NONE = "none"
 UNITS_SHOWN: Mapping[str, tuple[str, float]] = MappingProxyType(
     {"ratio": ("%", 100.0), "angle": ("deg", math.degrees(1))}
 )
-"""Units of defaults where the SI unit is not the usual one, with the number of them in one. [-]"""
+"""Units of defaults whose SI unit is not the usual one, with the number of them in one. [-]"""
 
 
 @dataclass(frozen=True)
@@ -44,7 +44,7 @@ class Key:
     """Key within that table, such as "conductor.area"."""
     model: type[BaseModel]
     field: str
-    """Name of the model's field, which is that of the key where Python allows it."""
+    """Name of the model's field, which is that of the key if Python allows it."""
     meaning: str
     form: str
     default: str

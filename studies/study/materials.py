@@ -137,7 +137,7 @@ def _users(reader: Reader) -> Iterator[tuple[Place, Plain]]:
 
 
 def resistivity_of(reader: Reader, name: object) -> float | None:
-    """Resistivity of a material of the study or a built-in one, where it is sound. [ohm m]"""
+    """Resistivity of a material of the study or a built-in one, if it is sound. [ohm m]"""
     if not isinstance(name, str):
         return None
     own = reader.named("materials").get(name)
@@ -204,7 +204,7 @@ def curve_of(study: StatesMaterials, name: str) -> Curve | None:
 
 
 def other_curve_of(study: StatesMaterials, name: str) -> tuple[str, Curve] | None:
-    """Name and curve of another steel of the same use as the material of this name; None where none is known."""
+    """Name and curve of another steel of the same use as the material of this name; None if none is known."""
     from fem.curve_data import CURVES  # heavy
 
     own = study.materials.get(name)

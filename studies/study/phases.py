@@ -93,7 +93,7 @@ def balanced_angles(phases: Sequence[str]) -> dict[str, float | None] | None:
 
 
 def angle_without_statement(label: str, phases: Sequence[str]) -> float | None:
-    """Angle [rad] of a current stated without one: as in the balanced circuit; None where there is none."""
+    """Angle [rad] of a current stated without one: as in the balanced circuit; None if there is none."""
     angles = balanced_angles(phases)
     return PHASE_ANGLES.get(label) if angles is None else angles.get(label)
 
@@ -119,7 +119,7 @@ def currents_of(phases: Sequence[str], current: float | Mapping[str, PhaseCurren
 
 
 def _returned(stated: Mapping[str, complex]) -> complex:
-    """What a neutral returns of the other currents, exactly 0 where they balance. [A]"""
+    """Current that a neutral returns for the others, exactly 0 if they balance. [A]"""
     total = sum(stated.values(), 0j)
     # angles are rounded: a balanced sum is 1e-16 of its terms
     return 0j if abs(total) <= 1e-12 * sum(map(abs, stated.values())) else -total

@@ -211,7 +211,7 @@ def quantity(text: object, name: str) -> float:
 
 
 def in_range(value: float, name: str) -> float:
-    """The SI number itself where it lies within the range of the named quantity, else a `QuantityError`."""
+    """The SI number itself if it lies within the range of the named quantity, else a `QuantityError`."""
     allowed = RANGES[name]
     low, high = bounds(name)
     right = f'"{allowed.example}", {allowed.words()}'
