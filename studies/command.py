@@ -17,6 +17,7 @@ from studies.text.printable import printable
 if TYPE_CHECKING:
     from studies.result import Result
     from studies.text.failures import Failure, Kind
+    from studies.text.problems import StudyError
 
 DONE, LIMIT_EXCEEDED, BAD_INPUT, NUMERICAL_FAILURE, PROGRAM_ERROR, INTERRUPTED = 0, 1, 2, 3, 4, 130
 STATUS: dict[Kind, int] = {"input": BAD_INPUT, "numerical": NUMERICAL_FAILURE, "program": PROGRAM_ERROR}
@@ -121,7 +122,7 @@ def _check(options: argparse.Namespace) -> int:
         along = route_sections(study, section)
         large = mesh_note(study, section)
     except StudyError as error:
-        return _refuse(str(error))
+        return _refuse_study(error)
     from studies.drawing.cross_section import draw_cross_section
     from studies.report.preview import preview
 
@@ -150,7 +151,9 @@ def _run(options: argparse.Namespace) -> int:
     try:
         study = load(options.study)
         check_folder(target)
-    except (StudyError, FolderError) as error:
+    except StudyError as error:
+        return _refuse_study(error)
+    except FolderError as error:
         return _refuse(str(error))
     except OSError as error:
         return _refuse(f"{target}: cannot be used ({error.strerror}); name another folder with --out")
@@ -163,7 +166,9 @@ def _run(options: argparse.Namespace) -> int:
             mesh = None if options.mesh is None else read_mesh(options.mesh)
             result = run(study, report_progress, mesh)
             status, failures, place = _written(options, result, report_progress)
-    except (StudyError, MeshFileError, RegionsError, FolderError) as error:
+    except StudyError as error:
+        return _refuse_study(error)
+    except (MeshFileError, RegionsError, FolderError) as error:
         return _refuse(str(error))
     return max(status, _said(options, replace(result, failures=failures), place))
 
@@ -274,6 +279,26 @@ def _verify(options: argparse.Namespace) -> int:
     return NUMERICAL_FAILURE
 
 
+def _list(options: argparse.Namespace) -> int:
+    from studies.lookups.subjects import SUBJECTS, UnknownEntryError, overview
+
+    if options.subject is None:
+        _say(options, overview())
+        return DONE
+    subject, name = SUBJECTS[options.subject], " ".join(options.name)
+    try:
+        _say(options, subject.page(name) if name else subject.listing())
+    except UnknownEntryError as error:
+        return _refuse(f"{error}\n    trayfield list {options.subject} lists all")
+    return DONE
+
+
+def _refuse_study(error: StudyError) -> int:
+    from studies.lookups.pointers import with_pointers
+
+    return _refuse(with_pointers(error))
+
+
 def _refuse(message: str) -> int:
     _complain(message)
     return BAD_INPUT
@@ -294,6 +319,7 @@ ACTIONS: Mapping[str, Callable[[argparse.Namespace], int]] = {
     "run": _run,
     "compare": _compare,
     "verify": _verify,
+    "list": _list,
 }
 """What each command does."""
 

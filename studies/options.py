@@ -101,7 +101,27 @@ def parser(actions: Mapping[str, Action]) -> argparse.ArgumentParser:
     )
     verify.add_argument("--list", action="store_true", help="list the checks without running them")
     verify.add_argument("--only", metavar="NAME", nargs="+", help="run only these checks or families of checks")
+    _add_lookups(commands, actions)
     return whole
+
+
+SUBJECTS = (
+    *("keys", "quantities", "materials", "curves", "conductors", "permittivities", "levels", "profiles", "formulas"),
+)
+"""What `list` knows; `studies.lookups.subjects` holds the same, which takes a moment to load."""
+
+
+def _add_lookups(commands: argparse._SubParsersAction[_Parser], actions: Mapping[str, Action]) -> None:
+    """Commands that print what exists."""
+    listing = _command(
+        commands,
+        "list",
+        actions["list"],
+        "list what a study can name, with units, ranges and sources, or show the page of one entry",
+        "list keys circuits.spacing",
+    )
+    listing.add_argument("subject", nargs="?", choices=SUBJECTS, metavar="SUBJECT", help=", ".join(SUBJECTS))
+    listing.add_argument("name", nargs="*", metavar="NAME", help="entry to show, such as copper or circuits.spacing")
 
 
 def _command(

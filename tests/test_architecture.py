@@ -18,7 +18,7 @@ LEVELS = (
     ("text", "formulas"),
     ("data",),
     ("study",),
-    ("section",),
+    ("section", "lookups"),
     ("closed_forms", "drawing"),
     ("solve",),
     ("answers",),

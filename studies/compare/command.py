@@ -15,6 +15,7 @@ from studies.compare.output import COMPARISON, Compared, compare
 from studies.compare.plan import read_plan
 from studies.compare.store import FILE, Store, StoreError
 from studies.compare.words import comparison_summary
+from studies.lookups.pointers import with_pointers
 from studies.output.folder import FolderError, check_folder
 from studies.solve.accuracy import Progress
 from studies.text.failures import collected, guarded
@@ -36,7 +37,10 @@ def compare_command(options: argparse.Namespace, say: Progress, complain: Progre
         with progress(options.quiet) as report_progress:
             plan = read_plan(options.study, report_progress)
             compared = compare(plan, target, _executor(options), report_progress, options.anew)
-    except (StudyError, FolderError, StoreError, ClusterError) as error:
+    except StudyError as error:
+        complain(with_pointers(error))
+        return "refused"
+    except (FolderError, StoreError, ClusterError) as error:
         complain(str(error))
         return "refused"
     except OSError as error:

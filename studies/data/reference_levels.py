@@ -77,7 +77,7 @@ class LevelSet:
                 spans[-1] = (spans[-1][0], max(high, spans[-1][1]))
             else:
                 spans.append((low, high))
-        return " and ".join(_span(low, high) for low, high in spans)
+        return " and ".join(span_words(low, high) for low, high in spans)
 
 
 @dataclass(frozen=True)
@@ -274,7 +274,8 @@ def reference_level(name: str, frequency: float) -> Level:
     return Level(piece.value(frequency), found.source, piece.mark, note)
 
 
-def _span(low: float, high: float) -> str:
+def span_words(low: float, high: float) -> str:
+    """A range of frequencies [Hz] in words, such as "1 Hz to 10 MHz"; both ends alike for one frequency."""
     if low == 0:
         return f"all up to {_hertz(high)}"
     return _hertz(low) if low == high else f"{_hertz(low)} to {_hertz(high)}"

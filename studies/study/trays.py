@@ -80,7 +80,7 @@ def _cover(value: object, info: ValidationInfo) -> str | Cover:
 class Tray(KeyTable):
     """A tray with its cover and dividers; which sizes it has follows from its profile."""
 
-    name: Name
+    name: Name = Field(examples=['"T1"'])
     """name of the tray"""
     profile: Annotated[str, word_entry("profile", PROFILES)]
     """shape; it decides which of the keys below go with it"""

@@ -109,9 +109,21 @@ def _widths(columns: Sequence[_Column], width: int, narrow: bool = False) -> lis
     for words_narrow in (True,) if narrow else (False, True):
         for lines in range(1, MOST_HEAD_LINES + 1):
             widths = [column.width(lines, words_narrow) for column in columns]
-            if sum(widths) + len(BETWEEN) * (len(widths) - 1) <= width:
-                return widths
+            room = width - sum(widths) - len(BETWEEN) * (len(widths) - 1)
+            if room >= 0:
+                return _grown(columns, widths, room) if words_narrow else widths
     return None
+
+
+def _grown(columns: Sequence[_Column], widths: list[int], room: int) -> list[int]:
+    """Widths of narrow columns with the columns left over given to those that need them, the first one first."""
+    wanted = [max(own, column.width(MOST_HEAD_LINES, False)) for own, column in zip(widths, columns, strict=True)]
+    first = min(room, wanted[0] - widths[0])
+    grown, room = [widths[0] + first, *widths[1:]], room - first
+    while room > 0 and (short := [k for k, own in enumerate(grown) if own < wanted[k]]):
+        grown[min(short, key=grown.__getitem__)] += 1
+        room -= 1
+    return grown
 
 
 def _laid_out(columns: Sequence[_Column], width: int, narrow: bool) -> list[str]:

@@ -264,7 +264,7 @@ def test_names_are_cut_so_that_they_stay_apart():
     names = ["the long name of the place with the number 1", "the long name of the place with the number 2"]
     text = as_text(Table("", COLUMNS[:4], [Place(name, 1e-6, 1e-9, 1e-6) for name in names]).full, 60)
     first = [line.split("  ")[0] for line in text.splitlines() if line.startswith("the long")]
-    assert first == 2 * ["the long name…h the number 1", "the long name…h the number 2"]
+    assert first == ["the long name o…ith the number 1", "the long name o…ith the number 2", *names]
 
 
 def test_long_words_are_wrapped_below_each_other():
@@ -272,6 +272,12 @@ def test_long_words_are_wrapped_below_each_other():
     text = as_text(Table("", [*COLUMNS[:4], column], [DESK]).full, 70)
     assert max(map(len, text.splitlines())) <= 70
     assert " ".join(" ".join(line[46:].split()) for line in text.splitlines()[-3:]).endswith("limit of the place")
+
+
+def test_words_are_as_wide_as_the_terminal_has_room_for():
+    words = Column[Place]("Why", lambda p: "the field there is above the limit of the place by far")
+    lines = as_text(Table("", [COLUMNS[0], words], [DESK]).full, 50).splitlines()
+    assert lines[-2:] == ["desk   the field there is above the limit of the", "       place by far"]
 
 
 def test_words_among_numbers_are_wrapped_in_a_narrow_terminal_and_numbers_are_not():
