@@ -23,6 +23,7 @@ STYLE: dict[str, Any] = {
     "axes.titlesize": 8.5,
     "axes.titleweight": "normal",
     "axes.titlelocation": "left",
+    "axes.titley": 1.0,  # nothing stands above an axes: no search for what a title might overlap
     "axes.labelsize": 8.0,
     "axes.linewidth": 0.6,
     "axes.edgecolor": "#3c4248",
