@@ -1,8 +1,9 @@
 """Round construction of a single-core cable: the conductor and the layers around it, from the inside out."""
 
-import math
 from dataclasses import dataclass, fields
 from itertools import pairwise
+
+from geometry.dimensions import require_length
 
 CONDUCTOR, INSULATION, JACKET = "conductor", "insulation", "jacket"
 
@@ -39,14 +40,9 @@ class CableConstruction:
     def __post_init__(self) -> None:
         """Refuse lengths that no cable can have, and tubes of metal that touch."""
         for field in fields(self):
-            name, value = field.name, getattr(self, field.name)
-            if name in ("conductor_radius", "insulation_thickness"):
-                if not (math.isfinite(value) and value > 0):
-                    raise ValueError(f"{name} must be a finite length above 0 m: {value}")
-            elif not (math.isfinite(value) and value >= 0):
-                raise ValueError(f"{name} must be a finite length of 0 m or above: {value}")
-        tubes = list(self.tubes.items())
-        for (under, (_, outside)), (over, (inside, _)) in pairwise(tubes):
+            needed = field.name in ("conductor_radius", "insulation_thickness")
+            require_length(field.name, getattr(self, field.name), above=needed)
+        for (under, (_, outside)), (over, (inside, _)) in pairwise(self.tubes.items()):
             if inside <= outside:
                 raise ValueError(f"{over} and {under} touch: a layer above 0 m must lie between them")
 

@@ -10,8 +10,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from geometry.arrays import Floats
-
-Point = tuple[float, float]
+from geometry.dimensions import require_length
+from geometry.loops import Point
 
 
 def flat(count: int, spacing: float, diameter: float, rests_at: Point = (0.0, 0.0)) -> Floats:
@@ -24,7 +24,8 @@ def flat(count: int, spacing: float, diameter: float, rests_at: Point = (0.0, 0.
     Returns axes, shape (count, 2): Cable axes. [m]
     """
     _check_count(count)
-    _check_positive(spacing=spacing, diameter=diameter)
+    require_length("spacing", spacing)
+    require_length("diameter", diameter)
     x0, y0 = _checked_point(rests_at)
     x = x0 + spacing * (np.arange(count) - (count - 1) / 2)
     return np.column_stack((x, np.full(count, y0 + diameter / 2)))
@@ -39,7 +40,7 @@ def flat_with_clear_gap(count: int, clear_gap: float, diameter: float, rests_at:
     rests_at: Point under the middle of the formation on its lowest tangent. [m]
     Returns axes, shape (count, 2): Cable axes. [m]
     """
-    _check_gap("clear_gap", clear_gap)
+    require_length("clear_gap", clear_gap, above=False)
     return flat(count, diameter + clear_gap, diameter, rests_at)
 
 
@@ -61,8 +62,9 @@ def trefoil(
     """
     _check_count(groups)
     side = diameter if spacing is None else spacing
-    _check_positive(diameter=diameter, spacing=side)
-    _check_gap("group_clear_gap", group_clear_gap)
+    require_length("diameter", diameter)
+    require_length("spacing", side)
+    require_length("group_clear_gap", group_clear_gap, above=False)
     x0, y0 = _checked_point(rests_at)
     triangle = np.array([[-side / 2, 0.0], [side / 2, 0.0], [0.0, side * math.sqrt(3) / 2]])
     pitch = side + diameter + group_clear_gap
@@ -85,17 +87,6 @@ def positions(points: Sequence[Point]) -> Floats:
 def _check_count(count: int) -> None:
     if count < 1:
         raise ValueError(f"a formation has at least one cable or group: {count}")
-
-
-def _check_positive(**lengths: float) -> None:
-    for name, value in lengths.items():
-        if not (math.isfinite(value) and value > 0):
-            raise ValueError(f"{name} must be a finite length above 0 m: {value}")
-
-
-def _check_gap(name: str, value: float) -> None:
-    if not (math.isfinite(value) and value >= 0):
-        raise ValueError(f"{name} must be a finite length of 0 m or above: {value}")
 
 
 def _checked_point(point: Point) -> Point:

@@ -5,13 +5,12 @@ from __future__ import annotations
 import itertools
 from dataclasses import dataclass
 
-from geometry.network import Rectangle, network_of_rectangles
-from geometry.profiles.dimensions import (
+from geometry.dimensions import (
     require_below,
     require_choice,
     require_lengths,
-    require_lengths_or_none,
 )
+from geometry.network import Rectangle, network_of_rectangles
 from geometry.profiles.solids import MAIN
 from geometry.shapes import Shape, wall_along
 
@@ -55,7 +54,7 @@ class Cover:
     def __post_init__(self) -> None:
         """Refuse lengths that no cover can have."""
         require_lengths(self, "thickness")
-        require_lengths_or_none(self, "clear_gap", "edge", "edge_gap")
+        require_lengths(self, "clear_gap", "edge", "edge_gap", above=False)
         if self.edge_gap > 0 and not self.edge > 0:
             raise ValueError(f"edge_gap of a cover must be 0 m if edge is 0 m: {self.edge_gap}")
         if self.clear_gap > 0 and self.edge > self.clear_gap and self.edge_gap == 0:
@@ -88,7 +87,7 @@ class ChannelTray:
     def __post_init__(self) -> None:
         """Refuse dimensions that do not fit together."""
         require_lengths(self, "inside_width", "inside_height", "thickness")
-        require_lengths_or_none(self, "lip")
+        require_lengths(self, "lip", above=False)
         require_choice(self, "lip_side", (INWARD, OUTWARD))
         if self.lip > 0:
             require_below(self, "thickness", self.inside_height, "its inside_height, if it has lips")

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from geometry.dimensions import require_below, require_choice, require_lengths
 from geometry.loops import Point
-from geometry.profiles.dimensions import require_below, require_choice, require_lengths, require_lengths_or_none
 from geometry.profiles.solids import MAIN
 from geometry.shapes import Shape, wall_along
 
@@ -81,7 +81,7 @@ class Ladder:
     def __post_init__(self) -> None:
         """Refuse dimensions that do not fit together."""
         require_lengths(self, "inside_width", "rail_height", "thickness")
-        require_lengths_or_none(self, "rung_height", "flange")
+        require_lengths(self, "rung_height", "flange", above=False)
         require_choice(self, "flange_side", (INWARD, OUTWARD))
         require_below(self, "rung_height", self.rail_height, "its rail_height")
         if self.flange > 0:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from geometry.dimensions import require_below, require_lengths
 from geometry.network import Rectangle, network_of_rectangles
-from geometry.profiles.dimensions import require_below, require_lengths
 from geometry.profiles.solids import MAIN
 from geometry.shapes import Shape
 

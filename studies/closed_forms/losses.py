@@ -4,20 +4,20 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
 from fem.arrays import Floats
+from fem.ties import Tie
 from geometry.shapes import Tube, Wall
 from studies.closed_forms.floor import only_open_floor
 from studies.closed_forms.lines import LineModel
 from studies.closed_forms.validity import (
-    METALWORK_NEAR,
     OTHER_CIRCUITS,
-    TRAY_NEAR,
     ClosedForm,
+    metal_near,
     outside_of,
     reasons,
     source,
@@ -131,7 +131,6 @@ def _layer(section: CrossSection, model: LineModel, part: StudyPart) -> ClosedFo
     """IEC 60287-1-1 for one circuit of three cables in trefoil or evenly spaced flat formation; else nothing."""
     cable = part.cable
     assert cable is not None
-    assert isinstance(part.shape, Tube)
     own = [other for other in section.cables if other.circuit == cable.circuit]
     if len(own) != 3 or {other.phase for other in own} != set(LINES):
         return None
@@ -142,50 +141,70 @@ def _layer(section: CrossSection, model: LineModel, part: StudyPart) -> ClosedFo
     sequence = _sequence(currents)
     if formation is None or sequence is None:
         return None
-    bonded = next(tie for tie in section.ties if part.name in tie.parts)
-    outside = _surroundings(section, part, cable)
+    neglected = _surroundings(section, part, cable)
     if not sequence.balanced:
-        outside.append("the currents are not balanced, which the formula takes them to be")
+        neglected.append("the currents are not balanced, which the formula takes them to be")
     place = formation if formation == "trefoil" else _place(own, cable, sequence.positive)
-    spacing = min(sides)
     m = next(k for k, conductor in enumerate(model.conductors) if conductor.cable == cable)
-    r, rs = float(model.resistances[m]), part.dc_resistance
+    resistance = float(model.resistances[m])
+    bond = next(tie for tie in section.ties if part.name in tie.parts)
+    if len(bond.parts) > 1:
+        ratio = _circulating(section, part, bond, place, min(sides), resistance, neglected)
+    else:
+        ratio = _eddy(section, part, place, min(sides), resistance, neglected)
+    return replace(ratio, value=ratio.value * (resistance * abs(complex(model.currents[m])) ** 2))
+
+
+def _circulating(
+    section: CrossSection,
+    part: StudyPart,
+    bond: Tie,
+    place: str,
+    spacing: float,
+    resistance: float,
+    neglected: list[str],
+) -> ClosedForm:
+    """Loss of a bonded layer over the loss of its conductor."""
+    assert part.cable is not None
+    assert isinstance(part.shape, Tube)
     diameter = part.shape.inner_radius + part.shape.outer_radius
-    conductor_loss = r * abs(complex(model.currents[m])) ** 2
-    if len(bonded.parts) > 1:
-        x = float(screen_reactance(spacing, diameter, section.frequency))
-        xm = float(flat_mutual_reactance(section.frequency))
-        if place == "trefoil":
-            function: Callable[..., Any] = circulating_factor
-            factor = circulating_factor(rs, r, x)
-        else:
-            function = flat_circulating_factor
-            factor = flat_circulating_factor(place, rs, r, x, xm)
-        if any(name.rsplit(".", 2)[0] != cable.circuit or not name.endswith(part.kind) for name in bonded.parts):
-            outside.append(f"the bond holds more than the circuit's own {GROUPS[part.kind]}")
-        if bonded.impedance is not None:
-            outside.append("the bond closes through an impedance, which the formula leaves out")
-        value = float(factor) * conductor_loss
-        return ClosedForm(f"{CIRCULATING}, {place}", source(function), value, tuple(outside))
+    reactance = screen_reactance(spacing, diameter, section.frequency)
+    if place == "trefoil":
+        function: Callable[..., Any] = circulating_factor
+        factor = circulating_factor(part.dc_resistance, resistance, reactance)
+    else:
+        function, mutual = flat_circulating_factor, flat_mutual_reactance(section.frequency)
+        factor = flat_circulating_factor(place, part.dc_resistance, resistance, reactance, mutual)
+    outside = list(neglected)
+    if any(name.rsplit(".", 2)[0] != part.cable.circuit or not name.endswith(part.kind) for name in bond.parts):
+        outside.append(f"the bond holds more than the circuit's own {GROUPS[part.kind]}")
+    if bond.impedance is not None:
+        outside.append("the bond closes through an impedance, which the formula leaves out")
+    return ClosedForm(f"{CIRCULATING}, {place}", source(function), float(factor), tuple(outside))
+
+
+def _eddy(
+    section: CrossSection, part: StudyPart, place: str, spacing: float, resistance: float, neglected: list[str]
+) -> ClosedForm:
+    """Loss of a layer without a circulating current over the loss of its conductor."""
+    assert isinstance(part.shape, Tube)
     arguments: dict[str, Any] = {
         "position": place,
-        "screen_resistance": rs,
-        "resistance": r,
-        "mean_diameter": diameter,
+        "screen_resistance": part.dc_resistance,
+        "resistance": resistance,
+        "mean_diameter": part.shape.inner_radius + part.shape.outer_radius,
         "spacing": spacing,
         "thickness": part.shape.outer_radius - part.shape.inner_radius,
         "resistivity": 1 / part.material.conductivity,
         "frequency": section.frequency,
     }
-    value = float(eddy_factor(**arguments)) * conductor_loss
-    return ClosedForm(f"{EDDY}, {place}", source(eddy_factor), value, (*reasons(eddy_factor, **arguments), *outside))
+    outside = (*reasons(eddy_factor, **arguments), *neglected)
+    return ClosedForm(f"{EDDY}, {place}", source(eddy_factor), float(eddy_factor(**arguments)), outside)
 
 
 def _surroundings(section: CrossSection, part: StudyPart, cable: PlacedCable) -> list[str]:
-    """What lies about a layer of metal that its formula does not know."""
-    found = [TRAY_NEAR] if any(other.kind == TRAY for other in section.parts) else []
-    if any(other.kind == METALWORK for other in section.parts):
-        found.append(METALWORK_NEAR)
+    """Surroundings of a layer of metal that its formula neglects."""
+    found = metal_near(section)
     if len({phase.circuit for phase in section.phases}) > 1:
         found.append(OTHER_CIRCUITS)
     if len(cable.layers.tubes) > 1:

@@ -41,11 +41,15 @@ def failed_form(formula: str, failure: Failure) -> ClosedForm:
     return ClosedForm(formula, "", math.nan, (f"could not be computed: {failure.why}",))
 
 
+def metal_near(section: CrossSection) -> list[str]:
+    """Trays and metalwork of a section, which formulas of cables neglect."""
+    near = {part.kind for part in section.parts}
+    return [sentence for kind, sentence in ((TRAY, TRAY_NEAR), (METALWORK, METALWORK_NEAR)) if kind in near]
+
+
 def neglected_metal(section: CrossSection) -> tuple[str, ...]:
     """Metal of a section that formulas of lone conductors neglect."""
-    found = [TRAY_NEAR] if any(part.kind == TRAY for part in section.parts) else []
-    if any(part.kind == METALWORK for part in section.parts):
-        found.append(METALWORK_NEAR)
+    found = metal_near(section)
     if any(tie.impedance is not None or (tie.current == 0 and len(tie.parts) > 1) for tie in section.ties):
         found.append(BONDED)
     return tuple(found)

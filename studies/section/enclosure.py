@@ -64,14 +64,11 @@ def enclosures(study: Study, section: CrossSection, names: Sequence[str], drive:
             pocket = shapely.Polygon(loop)
             inside = [cable for cable in section.cables if pocket.contains(shapely.Point(cable.axis))]
             if inside:
-                sums = [_sum(solved, section, inside)]
-                largest = [_largest(solved, section, inside)]
-                for component in components(study)[1:]:
-                    given = _given(at_component(section, component))
-                    sums.append(_sum(given, section, inside))
-                    largest.append(_largest(given, section, inside))
+                states = [solved, *(_given(at_component(section, component)) for component in components(study)[1:])]
+                enclosed = [_enclosed(state, section, inside) for state in states]
                 circuits = tuple(dict.fromkeys(cable.circuit for cable in inside))
-                found.append(Enclosure(part.name, circuits, is_magnetic(part), max(sums), max(largest)))
+                net, largest = max(abs(sum(i)) for i in enclosed), max(max(map(abs, i)) for i in enclosed)
+                found.append(Enclosure(part.name, circuits, is_magnetic(part), net, largest))
     return tuple(found)
 
 
@@ -105,14 +102,7 @@ def _given(section: CrossSection) -> dict[str, complex]:
     return {part: complex(tie.current) / len(tie.parts) for tie in section.ties for part in tie.parts}
 
 
-def _of(section: CrossSection, cables: Sequence[PlacedCable]) -> list[str]:
+def _enclosed(currents: dict[str, complex], section: CrossSection, cables: Sequence[PlacedCable]) -> list[complex]:
+    """Currents of all conductors and metal layers of some cables. [A]"""
     labels = {cable.label for cable in cables}
-    return [part.name for part in section.parts if part.cable is not None and part.cable.label in labels]
-
-
-def _sum(currents: dict[str, complex], section: CrossSection, cables: Sequence[PlacedCable]) -> float:
-    return abs(sum(currents[name] for name in _of(section, cables)))
-
-
-def _largest(currents: dict[str, complex], section: CrossSection, cables: Sequence[PlacedCable]) -> float:
-    return max(abs(currents[name]) for name in _of(section, cables))
+    return [currents[part.name] for part in section.parts if part.cable is not None and part.cable.label in labels]

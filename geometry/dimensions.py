@@ -1,4 +1,4 @@
-"""Checks of the dimensions of profiles; every message names the field and the right values."""
+"""Checks of dimensions; every message names the field and the right values."""
 
 from __future__ import annotations
 
@@ -7,20 +7,16 @@ import re
 from collections.abc import Sequence
 
 
-def require_lengths(owner: object, *names: str) -> None:
-    """Refuse fields of an object that are not finite lengths above 0 m."""
-    for name in names:
-        value = getattr(owner, name)
-        if not (math.isfinite(value) and value > 0):
-            raise ValueError(f"{name} of {_article(owner)} must be a finite length above 0 m: {value}")
+def require_length(name: str, value: float, *, above: bool = True) -> None:
+    """Refuse a value that is not a finite length above 0 m, or of 0 m or above."""
+    if not (math.isfinite(value) and (value > 0 or (value == 0 and not above))):
+        raise ValueError(f"{name} must be a finite length {'above 0 m' if above else 'of 0 m or above'}: {value}")
 
 
-def require_lengths_or_none(owner: object, *names: str) -> None:
-    """Refuse fields of an object that are not finite lengths of 0 m or above."""
+def require_lengths(owner: object, *names: str, above: bool = True) -> None:
+    """Refuse fields of an object that are not such lengths."""
     for name in names:
-        value = getattr(owner, name)
-        if not (math.isfinite(value) and value >= 0):
-            raise ValueError(f"{name} of {_article(owner)} must be a finite length of 0 m or above: {value}")
+        require_length(f"{name} of {_article(owner)}", getattr(owner, name), above=above)
 
 
 def require_below(owner: object, name: str, limit: float, meaning: str) -> None:
