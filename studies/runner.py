@@ -14,7 +14,7 @@ from studies.answers.fields.compute import traverse_points
 from studies.answers.limits.refined import DerivedNumbers
 from studies.answers.registry import ANSWERS
 from studies.answers.route.solved import MapsOfLevels, receptor_points
-from studies.answers.run_sections import section_results
+from studies.answers.route.transposed_run import section_results
 from studies.closed_forms.lines import line_model
 from studies.result import Result
 from studies.section.cross_section import cross_section
@@ -80,7 +80,7 @@ def run_sections(study: Study, progress: Progress | None = None) -> tuple[Result
     Parameters
     ----------
     study : Study
-        What to solve; `studies.answers.run_sections.is_transposed` holds of it.
+        What to solve; `studies.answers.route.transposed_run.is_transposed` holds of it.
     progress : callable, optional
         Told in words what is being done.
     """

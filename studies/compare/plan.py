@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
-from studies.answers.run_sections import is_transposed
+from studies.answers.route.transposed_run import is_transposed
 from studies.compare.case import BASE, Case, Draft, Plan
 from studies.compare.case_key import case_key
 from studies.compare.drafts import LABEL, Sweep, bare, grid_of, swept, variants_of

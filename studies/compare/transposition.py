@@ -8,7 +8,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Iterator, Sequence
 
-from studies.answers.run_sections import is_transposed
+from studies.answers.route.transposed_run import is_transposed
 from studies.compare.case import Draft
 from studies.compare.case_numbers import NOTHING, CaseNumber
 from studies.compare.measured import Measured, measure

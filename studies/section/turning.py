@@ -7,7 +7,9 @@ hand are the same run: both go through `studies.answers.route`.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
+from studies.section.parts import CrossSection
 from studies.study.phases import LINES
 
 DIRECTION = "at each joint L1 moves to the place of L2, L2 to that of L3 and L3 to that of L1"
@@ -37,3 +39,28 @@ def equal_thirds(labels: Mapping[str, Sequence[str]], length: float) -> list[dic
         }
         for steps in range(THIRDS)
     ]
+
+
+def relabelled(section: CrossSection, phases: Mapping[str, Sequence[str]]) -> CrossSection:
+    """The same cross-section with other labels of its cables, circuit by circuit in the order of their positions.
+
+    The currents of the phases stay with their labels; conductors that are parts of a bond stay as they are.
+    """
+    cables = tuple(replace(cable, phase=phases[cable.circuit][cable.position - 1]) for cable in section.cables)
+    of = {(cable.circuit, cable.position): cable for cable in cables}
+    parts = tuple(
+        part if part.cable is None else replace(part, cable=of[part.cable.circuit, part.cable.position])
+        for part in section.parts
+    )
+    given = {name for phase in section.phases for name in section.ties[phase.tie].parts}
+    ties = list(section.ties)
+    for phase in section.phases:
+        own = [
+            part.name
+            for part in parts
+            if part.name in given
+            and part.cable is not None
+            and (part.cable.circuit, part.cable.phase) == (phase.circuit, phase.phase)
+        ]
+        ties[phase.tie] = replace(ties[phase.tie], parts=tuple(own))
+    return replace(section, cables=cables, parts=parts, ties=tuple(ties))

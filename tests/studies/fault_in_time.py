@@ -11,10 +11,13 @@ from scipy.sparse.linalg import splu
 from skfem.quadrature import get_quadrature
 from skfem.refdom import RefTri
 
-from fem.arrays import Floats
+from fem.arrays import Complexes, Floats
+from fem.force_pairs import pair_forces
 from fem.magnetisation import Curve
 from fem.mesh import gradients_at, shape_values
 from fem.solve import UnitFields
+from studies.answers.faults.currents import Fault
+from studies.answers.faults.waves import AlternatingForces
 from tests.fem.time_domain import Section, march
 
 
@@ -98,3 +101,22 @@ def _forces(fields: UnitFields, a: Floats, rate: Floats, voltages: Floats) -> Fl
     total = np.zeros((len(fields.part_names), 2))
     np.add.at(total, part[own], forces)
     return total
+
+
+def currents_in_time(fault: Fault, frequency: float, times: Floats, inception: float) -> Floats:
+    """Currents of the fault's phases at times (n,) [s] from the inception at an angle [rad], shape (n, phases). [A]
+
+    i_k = (ip/kappa) Re[c_k e^{j psi} (e^{j w t} - e^{-t/tau})], tau = X/(w R), c_k of amplitude 1, kappa the exact
+    factor, so that no phase exceeds ip and one at the worst inception reaches it.
+    """
+    turn = 2 * np.pi * frequency * times
+    unit = np.array(list(fault.phasors().values())) * np.exp(1j * inception)
+    shape = np.exp(1j * turn) - np.exp(-fault.resistance_over_reactance * turn)
+    currents: Floats = fault.peak_current / fault.largest_factor() * (shape[:, None] * unit).real
+    return currents
+
+
+def alternating_forces(fields: UnitFields, voltages: Complexes, bodies: Floats) -> AlternatingForces:
+    """Forces on bodies of parts for rms part voltages (N,) [V/m]; bodies (n, N) has ones for a body's parts."""
+    own = pair_forces(fields, voltages, fields, voltages)
+    return AlternatingForces(bodies @ own.conjugate.real, bodies @ own.plain)

@@ -15,13 +15,13 @@ from fem.magnetisation import BrauerCurve
 from fem.materials import Material
 from fem.nonlinear import Steel
 from fem.ties import Tie, drive
-from studies.answers.faults.currents import Fault, currents_in_time
+from studies.answers.faults.currents import Fault
 from studies.answers.faults.forces import FaultForces, fault_forces
 from studies.answers.faults.steel import FaultFields, at_crest, fault_fields
 from studies.section.parts import CrossSection
 from studies.solve.two_meshes import solve_pair
 from studies.study.phases import LINES
-from tests.studies.fault_in_time import forces_with_curves
+from tests.studies.fault_in_time import currents_in_time, forces_with_curves
 from tests.studies.test_fault_forces import TRAY, flat, section_of
 
 PEAK = 60e3  # [A]

@@ -13,11 +13,11 @@ from studies.answers.orders.arrangements import batches, count_arrangements, cou
 from studies.answers.orders.objectives import Question, objective, worst_field
 from studies.answers.orders.places import JudgedPlace, zone_points
 from studies.answers.orders.search import search
-from studies.answers.orders.solved import relabelled
 from studies.answers.orders.symmetry import symmetry
 from studies.answers.orders.transfer import Transfer, judge, squared_field, transfer
 from studies.section.air import air_of
 from studies.section.cross_section import cross_section
+from studies.section.turning import relabelled
 from studies.solve.accuracy import solve_once
 from studies.study.reading import loads
 

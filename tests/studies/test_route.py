@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import fields
 
 import numpy as np
 import pytest
 
 from fem.arrays import Complexes
 from fem.ties import Tie
+from studies.answers.route.compute import worst_sections
 from studies.answers.route.maps import formula_maps, phase_currents_of, section_maps
-from studies.answers.route.profile import fields_along, standing_voltages, worst_sections
+from studies.answers.route.profile import fields_along, standing_voltages
+from studies.answers.route.rows import RouteFieldResult
 from studies.answers.route.run import run_of
 from studies.answers.route.supply import (
     CurrentLoad,
@@ -20,8 +23,8 @@ from studies.answers.route.supply import (
     deliver,
     impedance_load,
 )
-from studies.answers.route.transposition import circulant_residual, compare_transpositions, transposed_route
-from studies.formulas.unbalance import negative_sequence_unbalance
+from studies.answers.route.transposition import compare_transpositions, transposed_route
+from studies.formulas.unbalance import line_voltage_unbalance, negative_sequence_unbalance
 from studies.section.cross_section import cross_section
 from studies.section.lines import RunSection, SectionMaps, ports_of, route_of
 from studies.section.parts import CrossSection
@@ -161,7 +164,9 @@ def test_transpositions_buy_what_the_table_says(solved: tuple[CrossSection, Pair
         assert row.delivered.current_unbalance < 1e-12
     # a star of equal constant impedances: unbalance of its currents is that of its voltages
     assert none.delivered.current_unbalance == pytest.approx(none.delivered.negative_sequence, rel=1e-9)
-    assert none.delivered.from_line_voltages == pytest.approx(none.delivered.negative_sequence, rel=1e-6)
+    assert float(line_voltage_unbalance(none.delivered.line_voltages)) == pytest.approx(
+        none.delivered.negative_sequence, rel=1e-6
+    )
     # V2/V1 is near |Z21 I|/V1, the first order of what the load sees
     first = abs(none.sequence_impedance[2, 1] * none.delivered.currents[0]) / abs(none.delivered.load_voltages[0])
     assert none.delivered.negative_sequence == pytest.approx(first, rel=0.15)
@@ -277,16 +282,41 @@ def test_field_is_worst_where_the_section_is_nearest() -> None:
         RunSection(60.0, far, {"F1": turned(LINES, 1)}),
     ]
     route = route_of(run_sections, currents)
-    fields = fields_along(route)
-    assert fields[0] is not None
+    along = fields_along(route)
+    assert along[0] is not None
     # the field of balanced currents in flat formation has one magnitude on the axis of symmetry for any phase order
-    assert fields[2] is not None
-    assert fields[0][0] == pytest.approx(fields[2][0], rel=1e-3)
-    worst = worst_sections(route)
-    assert [(one.section, one.name, one.start, one.end) for one in worst] == [(1, "past the desk", 30.0, 40.0)] * 2
+    assert along[2] is not None
+    assert along[0][0] == pytest.approx(along[2][0], rel=1e-3)
     assert near.field is not None
     i = np.array(list(currents.values()))
-    assert worst[0].field == pytest.approx(float(np.linalg.norm(near.field[0] @ i)), rel=1e-12)
+    assert along[1] is not None
+    assert along[1][0] == pytest.approx(float(np.linalg.norm(near.field[0] @ i)), rel=1e-12)
+    assert along[1][0] > along[0][0]
+
+
+def field_row(section: str, start: float, end: float, field: float, receptor: str = "desk") -> RouteFieldResult:
+    """A row of the field along a run."""
+    known = {"receptor": receptor, "section": section, "start_m": start, "end_m": end, "b_rms_t": field}
+    rest = dict.fromkeys((entry.name for entry in fields(RouteFieldResult) if entry.name not in known), 0.0)
+    return RouteFieldResult(**known, **rest)  # type: ignore[arg-type]
+
+
+def test_the_worst_section_of_a_receptor_is_the_first_with_its_largest_field() -> None:
+    rows = [
+        field_row("a point", 0.0, 0.0, 9e-6),  # of no length
+        field_row("hall", 0.0, 30.0, 1e-6),
+        field_row("desk", 30.0, 40.0, 3e-6),
+        field_row("equal to rounding", 40.0, 60.0, 3e-6 * (1 + 1e-12)),
+        field_row("riser", 60.0, 70.0, 1e-7, "lab"),  # a receptor beside one section alone
+    ]
+    found = [(one.receptor, one.section, one.start_m, one.end_m) for one in worst_sections(rows)]
+    assert found == [("desk", "desk", 30.0, 40.0), ("lab", "riser", 60.0, 70.0)]
+
+
+def circulant_residual(matrix: Complexes) -> float:
+    """Largest deviation of a matrix (n, n) from its nearest circulant one, over its largest element. [-]"""
+    aligned = np.array([np.roll(row, -k) for k, row in enumerate(matrix)])
+    return float(np.abs(aligned - aligned.mean(axis=0)).max() / np.abs(matrix).max())
 
 
 def test_impossible_routes_are_refused() -> None:

@@ -86,19 +86,9 @@ def capacitances(
 ) -> Capacitances:
     """Capacitances of all cables of a cross-section.
 
-    Parameters
-    ----------
-    section : CrossSection
-        Cables, trays and other metal.
-    dielectrics : mapping of str to Dielectrics
-        By circuit.
-    shares : (float, float, float)
-        Shares of its electrical thickness by which a cable that touches something is drawn smaller, rising. [-]
-    fineness : (float, float)
-        Fineness of the coarser and the finer mesh. [-]
+    shares: Shares of its electrical thickness by which a cable that touches something is drawn smaller, rising. [-]
+    fineness: Fineness of the coarser and the finer mesh. [-]
 
-    Notes
-    -----
     A cable with a layer of metal, which is at earth: what is inside of it, nothing else is felt. The others together:
     insulation and jacket with their permittivities, metalwork and screens at earth, air without end. Cables that touch
     something are drawn smaller in three steps, and the limit of a vanishing gap follows from them, see
@@ -143,15 +133,9 @@ def capacitances(
 def vanishing_gap(shares: Sequence[float], values: Floats) -> tuple[Floats, Floats]:
     """Limit of what is known at three gaps, as they vanish, and an estimate of what it is off.
 
-    Parameters
-    ----------
-    shares : sequence of 3 float
-        Gaps over the electrical thickness of the dielectric that they are in series with, rising. [-]
-    values : ndarray (3, ...)
-        What is known of each. [F/m]
+    shares: Gaps over the electrical thickness of the dielectric that they are in series with, rising. [-]
+    values: What is known of each, shape (3, ...). [F/m]
 
-    Notes
-    -----
     A parabola in x = 1 - 1/sqrt(1 + t): across the line of contact of round things the capacitance is
     int dx/(d + g + x^2/R), in proportion to 1/sqrt(1 + g/d), so that it is nearly straight in x. The estimate is the
     distance of the limit from that of the straight line through the two narrowest gaps, which is off by one order
@@ -173,21 +157,10 @@ def charging(
 ) -> tuple[Charging, ...]:
     """Charging currents of circuits at balanced voltages.
 
-    Parameters
-    ----------
-    section : CrossSection
-        The cross-section.
-    found : Capacitances
-        Its capacitances.
-    dielectrics : mapping of str to Dielectrics
-        By circuit, for the formulas.
-    line_voltages : mapping of str to float
-        Line to line voltage of each circuit that is live; the others, N and PE are at earth. [V]
-    displacement : complex
-        Voltage of the supply's neutral against earth, see `neutral_displacement`. [V]
+    dielectrics: By circuit, for the formulas.
+    line_voltages: Line to line voltage of each circuit that is live; the others, N and PE are at earth. [V]
+    displacement: Voltage of the supply's neutral against earth, see `neutral_displacement`. [V]
 
-    Notes
-    -----
     i = j w C V, summed over the parallel cables of a phase; L1, L2, L3 at 0, -120, +120 deg, and the voltages of
     several live circuits in step.
     """
@@ -228,15 +201,9 @@ def phase_sums(
 def neutral_displacement(run: Sequence[tuple[Capacitances, float]], line_voltages: Mapping[str, float]) -> complex:
     """Voltage against earth of the neutral of a supply that is insulated from it. [V]
 
-    Parameters
-    ----------
-    run : sequence of (Capacitances, float)
-        What the supply feeds, section by section with its length. [m]
-    line_voltages : mapping of str to float
-        Line to line voltage of each circuit of the supply, all in step. [V]
+    run: What the supply feeds, section by section with its length. [m]
+    line_voltages: Line to line voltage of each circuit of the supply, all in step. [V]
 
-    Notes
-    -----
     No charging current returns by the earth: 1' C (V + V0 1) = 0 over the phases and neutrals of the circuits, so that
     V0 = - 1' C V / 1' C 1.
     """

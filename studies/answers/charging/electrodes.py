@@ -47,17 +47,9 @@ class Bodies:
 def bodies(section: CrossSection, dielectrics: Mapping[str, Dielectrics], share: float) -> Bodies:
     """Solids of a cross-section.
 
-    Parameters
-    ----------
-    section : CrossSection
-        Cables, trays and other metal.
-    dielectrics : mapping of str to Dielectrics
-        By circuit.
-    share : float
-        Share of its electrical thickness by which a cable is drawn smaller that touches another or metal, above 0. [-]
+    share: Share of its electrical thickness by which a cable is drawn smaller that touches another or metal, above 0.
+        [-]
 
-    Notes
-    -----
     The electrical thickness is that of the layer of air with the capacitance of insulation and jacket: what a gap is
     to be measured by.
     """

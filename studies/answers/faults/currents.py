@@ -44,11 +44,6 @@ class Fault:
         """Whether all three phases take part."""
         return len(self.phases) == 3
 
-    @property
-    def standard_factor(self) -> float:
-        """Factor kappa of IEC 60909 for this R/X. [-]"""
-        return float(peak_factor(self.resistance_over_reactance))
-
     def phasors(self) -> dict[tuple[str, str], complex]:
         """Phasor of each phase's current with an amplitude of 1 A. [A]"""
         if self.is_three_phase:
@@ -83,18 +78,3 @@ def fault_of(
     """Fault of a stated initial short-circuit current Ik'' [A] of its phases, its peak by IEC 60909."""
     factor = peak_factor(resistance_over_reactance)
     return Fault(circuit, phases, float(peak_current(initial_current, factor)), resistance_over_reactance)
-
-
-def currents_in_time(fault: Fault, frequency: float, times: Floats, inception: float) -> Floats:
-    """Currents of the fault's phases at times (n,) [s] from the inception at an angle [rad], shape (n, phases). [A]
-
-    Notes
-    -----
-    i_k = (ip/kappa) Re[c_k e^{j psi} (e^{j w t} - e^{-t/tau})], tau = X/(w R), c_k of amplitude 1, kappa the exact
-    factor, so that no phase exceeds ip and one at the worst inception reaches it.
-    """
-    turn = 2 * np.pi * frequency * times
-    unit = np.array(list(fault.phasors().values())) * np.exp(1j * inception)
-    shape = np.exp(1j * turn) - np.exp(-fault.resistance_over_reactance * turn)
-    currents: Floats = fault.peak_current / fault.largest_factor() * (shape[:, None] * unit).real
-    return currents

@@ -37,14 +37,7 @@ ALTERNATING, OFFSET = "alternating", "offset"
 def draw_force_arrows(section: CrossSection, forces: FaultForces, kind: str = OFFSET) -> Figure:
     """Greatest force on each cable of a fault, to scale.
 
-    Parameters
-    ----------
-    section : CrossSection
-        What the forces are in.
-    forces : FaultForces
-        The forces.
-    kind : str
-        OFFSET with the decaying offset, each cable at its own worst inception; ALTERNATING for sinusoids of amplitude
+    kind: OFFSET with the decaying offset, each cable at its own worst inception; ALTERNATING for sinusoids of amplitude
         ip.
     """
     peaks = [_peak(one, kind) for one in forces.cables]

@@ -21,10 +21,7 @@ from studies.answers.faults.steel import (
     magnetic_parts,
 )
 from studies.answers.faults.waves import AlternatingForces, OffsetForces, Peak, body_by_body, mixed_forces
-from studies.formulas.forces import (
-    alternating_line_force,
-    mean_line_force,
-)
+from studies.formulas.forces import alternating_line_force, mean_line_force
 from studies.section.parts import CrossSection, PlacedCable
 from studies.solve.accuracy import SAFETY
 from studies.solve.bonding import ties_with_cross_bonds
@@ -50,8 +47,6 @@ class CableForce:
     cable: PlacedCable
     mean: tuple[float, float]
     """Mean over a cycle of sinusoids of amplitude ip. [N/m]"""
-    double: tuple[complex, complex]
-    """Its part at twice the frequency, amplitude. [N/m]"""
     alternating: Peak
     """Greatest force of sinusoids of amplitude ip, what IEC 61914 is about."""
     alternating_error: float
@@ -60,11 +55,6 @@ class CableForce:
     """Greatest force with the decaying offset, whose largest current is ip, over all inception angles."""
     offset_error: float
     """Estimate of the numerical error of its magnitude. [N/m]"""
-    offset_with_one_field: tuple[float, float]
-    """The same with the field of alternating current for all, then with that of direct current for all: how much it
-    matters that eddy currents answer to the two in different ways. [N/m]"""
-    on_conductor: float
-    """Greatest force of sinusoids on the conductor alone; the rest is on the cable's layers of metal. [N/m]"""
     line_force: float
     """Greatest force of sinusoids as line currents, no metal near. [N/m]"""
     standard_force: float | None
@@ -112,17 +102,10 @@ class FaultForces:
 def fault_forces(section: CrossSection, fault: Fault, fields: FaultFields | None = None) -> FaultForces:
     """Forces of a fault on the cables that carry it.
 
-    Parameters
-    ----------
-    section : CrossSection
-        The cross-section; currents of its own are replaced by those of the fault.
-    fault : Fault
-        Which phases, ip and R/X.
-    fields : FaultFields, optional
-        The cross-section solved on two meshes, for several faults of one; it is solved where not given.
+    section: The cross-section; currents of its own are replaced by those of the fault.
+    fault: Which phases, ip and R/X.
+    fields: The cross-section solved on two meshes, for several faults of one; it is solved where not given.
 
-    Notes
-    -----
     Exact but for the mesh: the forces of sinusoids, with skin and proximity effect, parallel cables, screens, bonds and
     the eddy currents of linear metal. With the offset the currents are sqrt2 Re[I e^{j psi} (e^{jwt} - e^{-t/tau})],
     and J x B is taken of the sum of two fields: the alternating one, and that of direct currents, which each conductor
@@ -142,8 +125,6 @@ def fault_forces(section: CrossSection, fault: Fault, fields: FaultFields | None
     line = _line_forces(section, fault, cables)
     solved = [one.solved for one in crests]
     waves = [one.now for one in solved]
-    alike, steady = (body_by_body([one.one_field[n] for one in waves]).peaks() for n in (0, 1))
-    inner = [one.conductors.peaks()[k] for k, one in enumerate(waves)]
     alternating = [one.alternating for one in crests]
     errors = _errors(solved, [one.peak for one in crests], _with_offset)
     swings = _errors(solved, alternating, _of_sinusoids)
@@ -158,13 +139,10 @@ def fault_forces(section: CrossSection, fault: Fault, fields: FaultFields | None
             CableForce(
                 cable=cable,
                 mean=(float(now.alternating.mean[k, 0]), float(now.alternating.mean[k, 1])),
-                double=(complex(now.alternating.double[k, 0]), complex(now.alternating.double[k, 1])),
                 alternating=alternating[k],
                 alternating_error=float(swings[k]),
                 offset=crest.peak,
                 offset_error=float(errors[k]),
-                offset_with_one_field=(alike[k].magnitude, steady[k].magnitude),
-                on_conductor=inner[k].magnitude,
                 line_force=line[k].magnitude,
                 standard_force=value,
                 standard=name,
@@ -282,10 +260,8 @@ class _Solved:
     """Amplitude of the alternating part of currents with an offset over ip. [-]"""
     resistance_over_reactance: float
     alternating: AlternatingForces
-    conductors: AlternatingForces
     everything: AlternatingForces
     offset: OffsetForces
-    one_field: tuple[OffsetForces, OffsetForces]
     carried: Floats
     """Amplitude of the alternating current in each cable. [A]"""
 
@@ -309,8 +285,9 @@ def _solved(section: CrossSection, fault: Fault, field: FaultField, cables: tupl
     fields, static = field.alternating, field.steady
     names = fields.part_names
     of_cable = {part.name: part.cable.label for part in section.parts if part.cable is not None}
-    conductors = {part.name: part.cable.label for part in section.parts if part.cable and part.kind == CONDUCTOR}
-    whole, inner = _bodies(names, of_cable, cables), _bodies(names, conductors, cables)
+    conductors = {part.name for part in section.parts if part.cable and part.kind == CONDUCTOR}
+    rows = [[1.0 if of_cable.get(name) == cable.label else 0.0 for name in names] for cable in cables]
+    bodies = np.array(rows, dtype=np.float64)
     given = fault.tie_currents(section)
     rms = fault.peak_current / np.sqrt(2)
     ties = tuple(replace(tie, current=rms * given.get(k, 0j)) for k, tie in enumerate(section.ties))
@@ -320,7 +297,6 @@ def _solved(section: CrossSection, fault: Fault, field: FaultField, cables: tupl
     still = drive(static.admittance, names, alone)
     mixed = mixed_forces((fields, state.voltages), (static, still.voltages))
     ratio, scale = fault.resistance_over_reactance, 1 / fault.largest_factor()
-    one, other = (alike.of_offset(whole, ratio).times(scale**2) for alike in mixed.with_one_field())
     carried = np.array([abs(state.currents[names.index(part_name(c.circuit, c.position, CONDUCTOR))]) for c in cables])
     return _Solved(
         field=field,
@@ -328,25 +304,16 @@ def _solved(section: CrossSection, fault: Fault, field: FaultField, cables: tupl
         state=(state.currents, still.currents),
         scale=scale,
         resistance_over_reactance=ratio,
-        alternating=mixed.of_alternating(whole),
-        conductors=mixed.of_alternating(inner),
+        alternating=mixed.of_alternating(bodies),
         everything=mixed.of_alternating(np.eye(len(names))),
-        offset=mixed.of_offset(whole, ratio).times(scale**2),
-        one_field=(one, other),
+        offset=mixed.of_offset(bodies, ratio).times(scale**2),
         carried=np.sqrt(2) * carried,
     )
-
-
-def _bodies(names: tuple[str, ...], label_of: dict[str, str], cables: tuple[PlacedCable, ...]) -> Floats:
-    rows = [[1.0 if label_of.get(name) == cable.label else 0.0 for name in names] for cable in cables]
-    return np.array(rows, dtype=np.float64)
 
 
 def _errors(solved: Sequence[Pair[_Solved]], peaks: Sequence[Peak], waves: Callable[[_Solved, Peak], Floats]) -> Floats:
     """Estimate of the error of the crests of all bodies, shape (n,). [N/m]
 
-    Notes
-    -----
     Of the force vectors at the crest, as a magnitude may stay while the vector turns. A change may cross zero by
     chance: none is taken to be better than a share of the worst relative one of the fault.
     """

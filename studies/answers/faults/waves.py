@@ -192,22 +192,13 @@ class MixedForces:
             resistance_over_reactance,
         )
 
-    def with_one_field(self) -> tuple[MixedForces, MixedForces]:
-        """The alternating state in place of the steady one, and the steady in place of the alternating one."""
-        first, second = self.alternating, self.steady
-        return MixedForces(first, first, first, first), MixedForces(second, second, second, second)
-
 
 def mixed_forces(alternating: tuple[UnitFields, Complexes], steady: tuple[UnitFields, Complexes]) -> MixedForces:
     """Forces of currents with an offset.
 
-    Parameters
-    ----------
-    alternating : (UnitFields, ndarray (N,))
-        Solution at the frequency, and rms voltages of the parts. [V/m]
-    steady : (UnitFields, ndarray (N,))
-        Solution for direct currents on the same mesh, and the voltages that drive in it, for each conductor, the same
-        complex current as in the alternating one. [V/m]
+    alternating: Solution at the frequency, and rms voltages of the parts, shape (N,). [V/m]
+    steady: Solution for direct currents on the same mesh, and the voltages that drive in it, for each conductor, the
+        same complex current as in the alternating one, shape (N,). [V/m]
     """
     return MixedForces(
         pair_forces(*alternating, *alternating),
@@ -215,9 +206,3 @@ def mixed_forces(alternating: tuple[UnitFields, Complexes], steady: tuple[UnitFi
         pair_forces(*alternating, *steady),
         pair_forces(*steady, *alternating),
     )
-
-
-def alternating_forces(fields: UnitFields, voltages: Complexes, bodies: Floats) -> AlternatingForces:
-    """Forces on bodies of parts for rms part voltages (N,) [V/m]; bodies (n, N) has ones for a body's parts."""
-    own = pair_forces(fields, voltages, fields, voltages)
-    return AlternatingForces(bodies @ own.conjugate.real, bodies @ own.plain)

@@ -9,9 +9,8 @@ from studies.answers import figure_names as names
 from studies.answers.answer import Answer, Asked, Draw
 from studies.answers.answers import Answers
 from studies.answers.orders.compute import order_search
-from studies.answers.orders.files import order_files
 from studies.answers.orders.rows import OrderSearchResult
-from studies.answers.orders.words import order_line, order_notes, order_section, solved_orders
+from studies.answers.orders.words import order_files, order_line, order_notes, order_section, solved_orders
 
 
 def _orders(asked: Asked) -> OrderSearchResult | None:

@@ -21,10 +21,11 @@ from studies.answers.orders.objectives import (
 from studies.answers.orders.places import order_places
 from studies.answers.orders.rows import OrderResult, OrderSearchResult, SolvedOrder
 from studies.answers.orders.search import Found, Objective, search
-from studies.answers.orders.solved import relabelled, solve_order, solved_order
+from studies.answers.orders.solved import solve_order, solved_order
 from studies.answers.orders.symmetry import Symmetry, symmetry
 from studies.answers.orders.transfer import Labels, transfer
 from studies.section.parts import CrossSection
+from studies.section.turning import relabelled
 from studies.solve.accuracy import Progress
 from studies.solve.solution import Solution
 from studies.study.decisions import OrderSearch

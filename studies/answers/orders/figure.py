@@ -15,10 +15,10 @@ from geometry.shapes import Point
 from studies.answers.answers import Answers
 from studies.answers.figure_names import at_own_frequency
 from studies.answers.orders.rows import OrderResult
-from studies.answers.orders.solved import relabelled
 from studies.drawing.solids import draw_metalwork, extent
 from studies.drawing.style import ABOVE, INK, PAGE_WIDTH, PHASES, new_figure, reads_dark, styled
 from studies.section.parts import CrossSection, PlacedCable
+from studies.section.turning import relabelled
 from studies.text.numbers import percent, plain
 
 MILLIMETRES = 1e3

@@ -107,14 +107,9 @@ def largest_spread(question: Question, judged: Judged) -> Floats:
 def reactance_spread(groups: Sequence[Sequence[int]], currents: Complexes, voltages: Complexes) -> Floats:
     """Largest `x_spread` of the circuits, shape (orders,). [-]
 
-    Parameters
-    ----------
-    groups : sequence of sequence of int
-        Indices of the phases of each circuit.
-    currents : ndarray (phases,)
-        Net current of each phase. [A]
-    voltages : ndarray (phases, orders)
-        Voltage of each. [V/m]
+    groups: Indices of the phases of each circuit.
+    currents: Net current of each phase, shape (phases,). [A]
+    voltages: Voltage of each, shape (phases, orders). [V/m]
     """
     driven = currents != 0
     reactance = np.zeros(voltages.shape)

@@ -94,20 +94,11 @@ def search(
 ) -> Found:
     """The best orders of the labels within each group.
 
-    Parameters
-    ----------
-    groups : sequence of sequence of int
-        Labels of the conductors, circuit by circuit; labels move within their circuit only.
-    objective : callable
-        Judges a batch of orders.
-    same : Symmetry
-        Exchanges of labels of these groups that leave the objective as it is.
-    keep : int
-        How many of the best are returned.
-    seed : int
-        Seed of the annealing, where all orders are too many.
-    report_progress : callable, optional
-        Told in words how far the search is.
+    groups: Labels of the conductors, circuit by circuit; labels move within their circuit only.
+    same: Exchanges of labels of these groups that leave the objective as it is.
+    keep: How many of the best are returned.
+    seed: Seed of the annealing, where all orders are too many.
+    report_progress: Told in words how far the search is.
     """
     say = report_progress or (lambda message: None)
     possible = count_orders(groups, same)

@@ -63,17 +63,9 @@ class Symmetry:
 def symmetry(groups: Sequence[Sequence[int]], currents: Complexes, free: Sequence[bool] | None = None) -> Symmetry:
     """The exchanges of labels that change nothing.
 
-    Parameters
-    ----------
-    groups : sequence of sequence of int
-        Label of each conductor, circuit by circuit.
-    currents : ndarray
-        Current of each label. [A]
-    free : sequence of bool, optional
-        Which circuits may change; without it, all.
+    groups: Label of each conductor, circuit by circuit.
+    free: Which circuits may change; without it, all.
 
-    Notes
-    -----
     An exchange keeps the number of cables of each label: L1 with two cables cannot become L2 with one. A balanced
     circuit of L1, L2 and L3 with as many cables each has three, go and return have two, and N and PE without current
     may be exchanged between them.

@@ -67,14 +67,8 @@ class Judged:
 def judge(maps: Transfer, labels: Labels, phase_currents: Complexes) -> Judged:
     """Currents and voltages of orders.
 
-    Parameters
-    ----------
-    maps : Transfer
-        What one solve says.
-    labels : ndarray (orders, n) of int
-        Index of the phase of each conductor; conductors of one phase are in parallel.
-    phase_currents : ndarray (phases,)
-        Net current of each phase. [A]
+    labels: Index of the phase of each conductor; conductors of one phase are in parallel, shape (orders, n).
+    phase_currents: Net current of each phase, shape (phases,). [A]
     """
     orders, n = labels.shape
     currents = np.empty((n, orders), dtype=np.complex128)

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import partial
 
 from studies.answers import figure_names as names
 from studies.answers.answer import Answer, Asked, Draw
 from studies.answers.answers import Answers
 from studies.answers.route.compute import RouteSolution, route_result, route_solution
-from studies.answers.route.files import route_files
 from studies.answers.route.rows import RouteResult
 from studies.answers.route.words import route_section, route_tables, route_verdict, run_lines
 from studies.text.file_names import slugs
@@ -22,6 +21,20 @@ def _solution(asked: Asked) -> RouteSolution | None:
 def _route(asked: Asked) -> RouteResult | None:
     solved = asked.done["route_solution"]
     return None if solved is None else route_result(asked.study, solved)
+
+
+def _files(route: RouteResult | None) -> Mapping[str, Sequence[object]]:
+    """Tables of the run, by name."""
+    if route is None:
+        return {}
+    return {
+        "route_sections": route.sections,
+        "route_circuits": route.circuits,
+        "route_loads": [circuit.delivered for circuit in route.circuits if circuit.delivered is not None],
+        "route_transpositions": [entry for circuit in route.circuits for entry in circuit.transpositions],
+        "route_lines": route.lines,
+        "route_fields": route.fields,
+    }
 
 
 def _figures(seen: Answers) -> Mapping[str, Draw]:
@@ -53,7 +66,7 @@ ROUTE = Answer(
     _route,
     empty=None,
     needs=("route_solution",),
-    files=route_files,
+    files=_files,
     sections={"The route": route_section},
     brief=lambda seen: [table for table in route_tables(seen) if any(column.brief for column in table.columns)],
     notes=run_lines,

@@ -13,7 +13,6 @@ from studies.answers.limits.compute import judged
 from studies.answers.phases.compute import sequence_matrix
 from studies.answers.route.delivery import Arrived, delivered_result
 from studies.answers.route.maps import phase_currents_of
-from studies.answers.route.profile import worst_sections
 from studies.answers.route.rows import (
     LOAD,
     STUDY,
@@ -40,6 +39,9 @@ from studies.study.parts import CONDUCTOR
 from studies.study.phases import LINES
 from studies.text.failures import rescued
 from studies.text.missing import without_numbers
+
+SAME_FIELD = 1e-9
+"""Fields of two sections that differ by less than this share are equal: rounding. [-]"""
 
 
 @dataclass(frozen=True)
@@ -92,7 +94,7 @@ def route_result(study: Study, found: RouteSolution) -> RouteResult:
         circuits=tuple(_circuit(found, name) for name in now.impedances),
         lines=tuple(_line(found, k) for k in range(len(now.lines))),
         fields=fields,
-        worst_sections=tuple(_worst(found, fields)),
+        worst_sections=worst_sections(fields),
         loss_w=at_study.total,
         loss_error_w=at_study.total_error,
         formula_loss_w=at_study.formula_total,
@@ -230,15 +232,18 @@ def _fields(found: RouteSolution, ends: Floats, flows: Sequence[_Flows | None]) 
             )
 
 
-def _worst(found: RouteSolution, fields: Sequence[RouteFieldResult]) -> Iterator[RouteWorstResult]:
-    """With the study's currents, as `route.profile.worst_sections` finds them."""
-    for k, entry in enumerate(worst_sections(found.runs.now.route)):
-        if np.isfinite(entry.field):
-            name = found.solved.receptors[k]
-            row = next(
-                one for one in fields if (one.receptor, one.start_m, one.end_m) == (name, entry.start, entry.end)
+def worst_sections(fields: Sequence[RouteFieldResult]) -> tuple[RouteWorstResult, ...]:
+    """For each receptor the section of some length with the largest field, the first if several are equal."""
+    found = []
+    for name in dict.fromkeys(row.receptor for row in fields):
+        own = [row for row in fields if row.receptor == name and row.end_m > row.start_m]
+        highest = max((row.b_rms_t for row in own), default=0.0)
+        worst = next((row for row in own if row.b_rms_t >= highest * (1 - SAME_FIELD)), None)
+        if worst is not None:
+            found.append(
+                RouteWorstResult(*(name, worst.section, worst.start_m, worst.end_m, worst.b_rms_t), worst.b_rms_error_t)
             )
-            yield RouteWorstResult(name, entry.name, entry.start, entry.end, entry.field, row.b_rms_error_t)
+    return tuple(found)
 
 
 def _circuit(found: RouteSolution, name: str) -> RouteCircuitResult:

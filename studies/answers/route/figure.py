@@ -79,16 +79,9 @@ def draw_route(
 ) -> Figure:
     """Figure of a run over its length.
 
-    Parameters
-    ----------
-    run_sections : sequence of RunSection
-        The sections.
-    circuit : str
-        The circuit whose phases are shown.
-    profiles : sequence of Profile
-        Voltages of its layers of metal, a panel for each.
-    fields : FieldsAlong, optional
-        Field at the receptors by section.
+    circuit: The circuit whose phases are shown.
+    profiles: Voltages of its layers of metal, a panel for each.
+    fields: Field at the receptors by section.
     """
     orders = [tuple(run_section.orders.get(circuit, run_section.maps.labels(circuit))) for run_section in run_sections]
     ends = np.concatenate([[0.0], np.cumsum([run_section.length for run_section in run_sections])])

@@ -27,20 +27,10 @@ def section_maps(
 ) -> SectionMaps:
     """The maps of a solved cross-section.
 
-    Parameters
-    ----------
-    section : CrossSection
-        What was solved.
-    fields : UnitFields
-        The solution.
-    receptors : ndarray (r, 2), optional
-        Points where the field is asked for. [m]
-    layers : sequence of str
-        Kinds of `section.places.FOLLOWED` that are followed along the run; all other metal without a given
-        current is eliminated as the study's bonds say, section by section.
+    receptors: Points where the field is asked for, shape (r, 2). [m]
+    layers: Kinds of `section.places.FOLLOWED` that are followed along the run; all other metal without a given current
+        is eliminated as the study's bonds say, section by section.
 
-    Notes
-    -----
     The study's ties without the conductors and the followed layers are kept: the impedance is that with no net current
     in what is open, and with the metal that is tied all along closing as its bond says. Screens that the study
     cross-bonds are open where they are not followed: a route turns them from section to section.
@@ -73,16 +63,9 @@ def formula_maps(
 ) -> SectionMaps:
     """The same by closed forms: line currents at the axes, thin tubes, IEC resistances, no tray or other metal.
 
-    Parameters
-    ----------
-    section : CrossSection
-        The cross-section.
-    reference_radius : complex
-        Distance of the far return of any net current, complex for a return through the earth. [m]
-    receptors : ndarray (r, 2), optional
-        Points where the field is asked for. [m]
-    layers : sequence of str
-        Kinds of `section.places.FOLLOWED` that are followed along the run; others, and metal without a cable, are
+    reference_radius: Distance of the far return of any net current, complex for a return through the earth. [m]
+    receptors: Points where the field is asked for, shape (r, 2). [m]
+    layers: Kinds of `section.places.FOLLOWED` that are followed along the run; others, and metal without a cable, are
         left out.
     """
     chosen = [part for part in parts_followed(section, layers) if part.cable is not None]

@@ -39,17 +39,10 @@ class Profile:
 def standing_voltages(route: Route, layer: str = "screen", earthed_at: float = 0.0) -> Profile:
     """Voltages of the screens, or of another layer of metal, against earth along the run.
 
-    Parameters
-    ----------
-    route : Route
-        The run with its currents, the layer of metal among its lines.
-    layer : str
-        Last word of the names of the lines in question.
-    earthed_at : float
-        Where the layer is earthed, from the start. [m]
+    route: The run with its currents, the layer of metal among its lines.
+    layer: Last word of the names of the lines in question.
+    earthed_at: Where the layer is earthed, from the start. [m]
 
-    Notes
-    -----
     V(x) = - int u dx from the earthed place, u the drop per metre with the currents of all lines. Open layers: the
     standing voltage of single-point bonding, largest at the far end. Layers joined at both ends and turned at joints
     (cross-bonding): V returns at the far end to one value for all, which is zero only where the induced voltages cancel
@@ -71,12 +64,7 @@ def standing_voltages(route: Route, layer: str = "screen", earthed_at: float = 0
 def fields_along(route: Route, currents: Complexes | None = None) -> tuple[Floats | None, ...]:
     """Resultant rms at the receptors of each section, shape (r,) each; None where the section has none. [T]
 
-    Parameters
-    ----------
-    route : Route
-        The run.
-    currents : ndarray (sections, lines), optional
-        Currents of all lines; those of `line_state` where not given. [A]
+    currents: Currents of all lines; those of `line_state` where not given, shape (sections, lines). [A]
     """
     found = vectors_along(route, currents)
     return tuple(None if field is None else np.sqrt(np.sum(np.abs(field) ** 2, axis=1)) for field in found)
@@ -88,42 +76,6 @@ def vectors_along(route: Route, currents: Complexes | None = None) -> tuple[Comp
     return tuple(
         None if section.field is None else section.field[:, :, np.array(section.places, dtype=np.int64)] @ own
         for section, own in zip(route.sections, flowing, strict=True)
-    )
-
-
-@dataclass(frozen=True)
-class Worst:
-    """The section where the field at a receptor is largest."""
-
-    section: int
-    """Index among the sections."""
-    name: str
-    start: float
-    """Where the section begins. [m]"""
-    end: float
-    """Where it ends. [m]"""
-    field: float
-    """Resultant rms. [T]"""
-
-
-def worst_sections(route: Route) -> tuple[Worst, ...]:
-    """For each receptor the section of some length with the largest field, the first where several are equal.
-
-    All sections that have receptors must have equally many, in one order: the same places beside the run.
-    """
-    fields = fields_along(route)
-    using = [k for k, field in enumerate(fields) if field is not None and len(field) and route.sections[k].length > 0]
-    if not using:
-        return ()
-    table = [field for k in using if (field := fields[k]) is not None]
-    if len({len(row) for row in table}) > 1:
-        raise ValueError(f"the sections have different numbers of receptors: {[len(row) for row in table]}")
-    ends, values = route.ends(), np.array(table)
-    first = np.argmax(values >= values.max(axis=0) * (1 - 1e-9), axis=0)  # rounding must not prefer a later equal one
-    return tuple(
-        Worst(k, route.sections[k].name, float(ends[k]), float(ends[k + 1]), float(values[row, receptor]))
-        for receptor, row in enumerate(first)
-        for k in [using[int(row)]]
     )
 
 

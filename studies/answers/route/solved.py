@@ -76,16 +76,9 @@ def receptor_points(study: Study) -> Floats:
 def solve_route(study: Study, solution: Solution, own: Pair[SectionMaps], report_progress: Progress) -> SolvedRoute:
     """Solve the cross-sections of a route that are not the study's own.
 
-    Parameters
-    ----------
-    study : Study
-        The study, with a route.
-    solution : Solution
-        Of its own cross-section.
-    own : Pair of SectionMaps
-        Maps of it.
-    report_progress : callable
-        Told what is being done.
+    solution: Of its own cross-section.
+    own: Maps of it.
+    report_progress: Told what is being done.
     """
     pairs = route_sections(study)
     receptors = tuple(dict.fromkeys(r.name for each in (study, *(one for one, _ in pairs)) for r in each.receptors))

@@ -9,7 +9,6 @@ import numpy as np
 from fem.arrays import Complexes, Floats
 from studies.formulas.unbalance import (
     largest_deviation_unbalance,
-    line_voltage_unbalance,
     negative_sequence_unbalance,
     sequence_components,
     zero_sequence_unbalance,
@@ -61,12 +60,6 @@ class Delivered:
         return fall
 
     @property
-    def relative_drops(self) -> Floats:
-        """The same over the supply voltage, shape (3,). [-]"""
-        share: Floats = self.drops / np.abs(self.supply_voltages)
-        return share
-
-    @property
     def line_voltages(self) -> Floats:
         """Magnitudes of L1-L2, L2-L3, L3-L1 at the load, shape (3,). [V]"""
         return _line_voltages(self.load_voltages)
@@ -112,11 +105,6 @@ class Delivered:
         return float(largest_deviation_unbalance(self.line_voltages))
 
     @property
-    def from_line_voltages(self) -> float:
-        """|V2|/|V1| from the magnitudes of the line voltages (IEC 61000-4-30). [-]"""
-        return float(line_voltage_unbalance(self.line_voltages))
-
-    @property
     def current_unbalance(self) -> float:
         """|I2|/|I1|. [-]"""
         return float(negative_sequence_unbalance(self.currents))
@@ -142,16 +130,10 @@ def balanced_voltages(line_voltage: float) -> Complexes:
 def current_load(power: float, power_factor: float, line_voltage: float, leading: bool = False) -> CurrentLoad:
     """Balanced load of constant current that takes its power at the nominal voltage.
 
-    Parameters
-    ----------
-    power : float
-        Active power of the three phases together, above 0. [W]
-    power_factor : float
-        cos phi, above 0 and at most 1. [-]
-    line_voltage : float
-        Nominal line to line voltage. [V]
-    leading : bool
-        Whether the current leads.
+    power: Active power of the three phases together, above 0. [W]
+    power_factor: cos phi, above 0 and at most 1. [-]
+    line_voltage: Nominal line to line voltage. [V]
+    leading: Whether the current leads.
     """
     voltages = balanced_voltages(line_voltage)
     one, two, three = (_apparent(power, power_factor, leading) / 3 / voltages).conj()
@@ -169,19 +151,10 @@ def impedance_load(power: float, power_factor: float, line_voltage: float, leadi
 def deliver(route: Route, circuit: str, supply_voltages: Complexes, load: Load) -> Delivered:
     """Voltages and currents at the load of a circuit.
 
-    Parameters
-    ----------
-    route : Route
-        The run; ties of other circuits carry the currents that the route gives them.
-    circuit : str
-        The circuit, with L1, L2, L3 and perhaps N.
-    supply_voltages : ndarray (3,)
-        Voltages to neutral at the start. [V]
-    load : CurrentLoad or ImpedanceLoad
-        What is at the end.
+    route: The run; ties of other circuits carry the currents that the route gives them.
+    circuit: The circuit, with L1, L2, L3 and perhaps N.
+    supply_voltages: Voltages to neutral at the start, shape (3,). [V]
 
-    Notes
-    -----
     V_load = V_supply - Z i - what the other circuits induce. With a neutral conductor the drops are those of the loops
     phase and neutral; without one the currents sum to zero and the centre of a star of impedances is free. Exact.
     """

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fem.arrays import Complexes, Floats
+from fem.arrays import Complexes
 from fem.ties import Tie
 from studies.answers.phases.compute import sequence_matrix
 from studies.answers.route.supply import Delivered, Load, deliver
@@ -99,27 +99,14 @@ def compare_transpositions(
 ) -> tuple[Transposed, ...]:
     """A row for each number of transpositions.
 
-    Parameters
-    ----------
-    maps : SectionMaps
-        The cross-section, with the circuit's study order in the first part.
-    circuit : str
-        The circuit that is transposed, with L1, L2, L3.
-    length : float
-        Length of the run. [m]
-    supply_voltages : ndarray (3,)
-        Voltages to neutral at the start. [V]
-    load : CurrentLoad or ImpedanceLoad
-        What is at the end.
-    counts : sequence of int
-        Numbers of transpositions. [-]
-    currents : mapping of (circuit, phase) to complex, optional
-        Currents of the other circuits. [A]
-    bonds : sequence of Tie
-        Lines that are joined at both ends of the run, as in `route_of`.
+    maps: The cross-section, with the circuit's study order in the first part.
+    circuit: The circuit that is transposed, with L1, L2, L3.
+    length: Length of the run. [m]
+    supply_voltages: Voltages to neutral at the start, shape (3,). [V]
+    counts: Numbers of transpositions. [-]
+    currents: Currents of the other circuits. [A]
+    bonds: Lines that are joined at both ends of the run, as in `route_of`.
 
-    Notes
-    -----
     Two transpositions, or five, give each phase the same length in each position: the matrix is circulant, for the
     matrix of each part is symmetric, and balanced currents have equal impedances. One transposition does not.
     """
@@ -130,11 +117,3 @@ def compare_transpositions(
         impedance = tied_impedance(route, ports_of(route, circuit))
         rows.append(Transposed(count, at, impedance, deliver(route, circuit, supply_voltages, load)))
     return tuple(rows)
-
-
-def circulant_residual(matrix: Complexes) -> float:
-    """Largest deviation of a matrix (n, n) from its nearest circulant one, over its largest element. [-]"""
-    n = len(matrix)
-    aligned: Complexes = np.array([np.roll(row, -k) for k, row in enumerate(matrix)])
-    spread: Floats = np.abs(aligned - aligned.mean(axis=0))
-    return float(spread.max() / np.abs(matrix).max()) if n else 0.0

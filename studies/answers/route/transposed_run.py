@@ -19,7 +19,6 @@ from studies.answers.answers import Answers
 from studies.answers.fields.compute import receptor_results
 from studies.answers.limits.compute import zone_results
 from studies.answers.losses.compute import loss_results, part_results
-from studies.answers.orders.solved import relabelled
 from studies.answers.phases.compute import phase_results, sequence_results
 from studies.answers.route.maps import formula_maps, phase_currents_of, section_maps
 from studies.answers.route.solved import receptor_points, run_section_of
@@ -30,6 +29,7 @@ from studies.section.parts import CrossSection, parallel_conductors
 from studies.section.places import FOLLOWED, parts_followed
 from studies.section.run_bonds import run_bonds, turned_layers
 from studies.section.run_parts import Route, line_state, tied_impedance
+from studies.section.turning import relabelled
 from studies.solve.accuracy import Estimate, Requested, displaced_fields, requested_numbers, worst_error
 from studies.solve.cancelling_fields import least_field
 from studies.solve.solution import Solution
@@ -49,15 +49,9 @@ def is_transposed(study: Study) -> bool:
 def section_solutions(study: Study, solutions: tuple[Solution, ...]) -> tuple[tuple[Solution, ...], ...]:
     """For each section of a transposed run the solution of each frequency, with the currents of the whole run.
 
-    Parameters
-    ----------
-    study : Study
-        A study of which `is_transposed` holds.
-    solutions : tuple of Solution
-        Of its own cross-section, one for each frequency.
+    study: A study of which `is_transposed` holds.
+    solutions: Of its own cross-section, one for each frequency.
 
-    Notes
-    -----
     The sections differ in nothing but which line has which place, so that one set of unit fields serves them all. The
     currents are those of `answers.route`: conductors run through, and layers of metal are joined as the bonds say.
     """
@@ -67,14 +61,9 @@ def section_solutions(study: Study, solutions: tuple[Solution, ...]) -> tuple[tu
 def section_results(study: Study, base: AnyAnswers, solutions: tuple[Solution, ...]) -> tuple[AnyAnswers, ...]:
     """The numbers of each section of a transposed run.
 
-    Parameters
-    ----------
-    study : Study
-        A study of which `is_transposed` holds.
-    base : Answers
-        Of its own cross-section: what no current changes is taken from it.
-    solutions : tuple of Solution
-        Of its own cross-section, one for each frequency.
+    study: A study of which `is_transposed` holds.
+    base: Of its own cross-section: what no current changes is taken from it.
+    solutions: Of its own cross-section, one for each frequency.
     """
     each = section_solutions(study, solutions)
     by_formula = guarded("closed forms of the run", lambda: closed_forms(study, solutions), (RunForms(),) * len(each))
