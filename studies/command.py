@@ -1,4 +1,4 @@
-"""The command line: new, check, run, compare, verify."""
+"""The command line: new, check, run, compare, verify; list, schema, completion."""
 
 from __future__ import annotations
 
@@ -28,6 +28,10 @@ TRACES = ".error.txt"
 NEW_LINE = "\n"
 MOST_NAMED = 6
 """Largest number of failures that the terminal names."""
+SCHEMA_FILE = "study.schema.json"
+"""Usual name of the schema of the study file."""
+SCHEMA_LINE = f"#:schema ./{SCHEMA_FILE}"
+"""First line of a study file that names the schema, as editors of TOML read it."""
 DRAWINGS = (".png", ".svg", ".pdf")
 
 
@@ -89,23 +93,34 @@ def _results_folder(options: argparse.Namespace) -> Path:
 
 
 def _new(options: argparse.Namespace) -> int:
-    from studies.study.starter import STARTER
+    from studies.study.starter import STARTER, TEMPLATES
 
+    text = TEMPLATES[options.template] if options.template else STARTER
     target: Path = options.study
     if target.suffix != ".toml":
         example = target.with_suffix(".toml") if target.name else "feeder.toml"
         return _refuse(f"{target}: the name of a study file ends in .toml, for example {example}")
     try:
         with target.open("x", encoding="utf-8") as file:
-            file.write(STARTER)
+            file.write(f"{SCHEMA_LINE}\n{text}" if options.schema else text)
     except FileExistsError:
         return _refuse(f"{target}: already exists and was not overwritten; choose another name")
     except OSError as error:
         return _refuse(f"{target}: cannot be written ({error.strerror}); choose another place")
-    _say(
-        options,
-        f"{target} written. Next: trayfield check {target}, then trayfield run {target}, trayfield compare {target}",
-    )
+    if options.schema and (status := _schema_written(target.parent / SCHEMA_FILE)) != DONE:
+        return status
+    compared = f", trayfield compare {target}" if "\n[[variants]]" in text else ""
+    _say(options, f"{target} written. Next: trayfield check {target}, then trayfield run {target}{compared}")
+    return DONE
+
+
+def _schema_written(target: Path) -> int:
+    from studies.lookups.schema import schema_text
+
+    try:
+        target.write_text(schema_text(), encoding="utf-8")
+    except OSError as error:
+        return _refuse(f"{target}: cannot be written ({error.strerror}); choose another place")
     return DONE
 
 
@@ -293,6 +308,26 @@ def _list(options: argparse.Namespace) -> int:
     return DONE
 
 
+def _schema(options: argparse.Namespace) -> int:
+    from studies.lookups.schema import schema_text
+
+    if options.out is None:
+        terminal.write("stdout", schema_text())
+        return DONE
+    status = _schema_written(options.out)
+    if status == DONE:
+        named = f'"#:schema ./{options.out.name}"'
+        _say(options, f"{options.out} written. The first line of a study file beside it names it: {named}")
+    return status
+
+
+def _completion(options: argparse.Namespace) -> int:
+    from studies.lookups.completion import completion
+
+    terminal.write("stdout", completion(parser(ACTIONS), options.shell))
+    return DONE
+
+
 def _refuse_study(error: StudyError) -> int:
     from studies.lookups.pointers import with_pointers
 
@@ -320,6 +355,8 @@ ACTIONS: Mapping[str, Callable[[argparse.Namespace], int]] = {
     "compare": _compare,
     "verify": _verify,
     "list": _list,
+    "schema": _schema,
+    "completion": _completion,
 }
 """What each command does."""
 

@@ -40,6 +40,18 @@ def parser(actions: Mapping[str, Action]) -> argparse.ArgumentParser:
         commands, "new", actions["new"], "write a commented starter study, ready to run and compare", "new feeder.toml"
     )
     new.add_argument("study", metavar="NAME.toml", type=Path, help="file to write; an existing file is not overwritten")
+    new.add_argument(
+        "--template",
+        choices=TEMPLATES,
+        metavar="JOB",
+        help=f"a short study of a usual job instead: {', '.join(TEMPLATES)}; see `trayfield list templates`",
+    )
+    new.add_argument(
+        "--schema",
+        action="store_true",
+        help="also write study.schema.json beside it and name it in the first line, so that an editor completes and "
+        "checks the keys",
+    )
 
     check = _command(
         commands,
@@ -105,10 +117,17 @@ def parser(actions: Mapping[str, Action]) -> argparse.ArgumentParser:
     return whole
 
 
+TEMPLATES = ("fault", "harmonics", "instrument", "losses", "sharing", "transposed")
+"""Templates of `new`; `studies.study.starter` holds their texts."""
 SUBJECTS = (
     *("keys", "quantities", "materials", "curves", "conductors", "permittivities", "levels", "profiles", "formulas"),
+    "templates",
 )
 """What `list` knows; `studies.lookups.subjects` holds the same, which takes a moment to load."""
+
+
+SHELLS = ("bash", "zsh", "fish", "tcsh")
+"""Shells that can be completed."""
 
 
 def _add_lookups(commands: argparse._SubParsersAction[_Parser], actions: Mapping[str, Action]) -> None:
@@ -122,6 +141,24 @@ def _add_lookups(commands: argparse._SubParsersAction[_Parser], actions: Mapping
     )
     listing.add_argument("subject", nargs="?", choices=SUBJECTS, metavar="SUBJECT", help=", ".join(SUBJECTS))
     listing.add_argument("name", nargs="*", metavar="NAME", help="entry to show, such as copper or circuits.spacing")
+
+    schema = _command(
+        commands,
+        "schema",
+        actions["schema"],
+        "print the JSON Schema of the study file, by which an editor completes and checks keys, words and units",
+        "schema --out study.schema.json",
+    )
+    schema.add_argument("-o", "--out", metavar="FILE", type=Path, help="file to write instead of printing")
+
+    completion = _command(
+        commands,
+        "completion",
+        actions["completion"],
+        "print what lets a shell complete commands, options and files",
+        "completion bash > ~/.local/share/bash-completion/completions/trayfield",
+    )
+    completion.add_argument("shell", choices=SHELLS, metavar="SHELL", help=f"one of {', '.join(SHELLS)}")
 
 
 def _command(

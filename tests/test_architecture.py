@@ -293,7 +293,9 @@ def test_importing_a_package_loads_no_heavy_library(package):
     assert json.loads(said.stdout) == []
 
 
-@pytest.mark.parametrize("arguments", [["--help"], ["run", "--help"], ["--version"], ["new", "study.toml"]])
+@pytest.mark.parametrize(
+    "arguments", [["--help"], ["run", "--help"], ["--version"], ["new", "study.toml"], ["completion", "bash"]]
+)
 def test_a_command_that_computes_nothing_loads_no_heavy_library(arguments, tmp_path):
     script = (
         "import sys, contextlib, io\n"

@@ -21,6 +21,7 @@ from studies.study.entries import KeyTable, entries_of, example_of
 from studies.study.key_sets import KeySet
 from studies.study.metalwork import SHAPES, Metalwork
 from studies.study.quantities import KINDS, RANGES, Range
+from studies.study.starter import TEMPLATES, question
 from studies.study.trays import PROFILES, Tray
 from studies.text.numbers import significant
 from studies.text.problems import choice_of
@@ -313,6 +314,13 @@ SUBJECTS: Mapping[str, Subject] = MappingProxyType(
             ),
             all_formulas,
             _formula_page,
+        ),
+        "templates": _by_name(
+            "templates of new study files",
+            "Templates: trayfield new NAME.toml --template TEMPLATE",
+            (_NAME, Column("Question", lambda row: question(row[0]))),
+            lambda: TEMPLATES,
+            lambda name, text: page(name, (question(name),), text),
         ),
     }
 )

@@ -14,6 +14,7 @@ from studies.study.entries import (
     Name,
     PhaseLabel,
     Point,
+    Schema,
     Word,
     input_error,
     input_errors,
@@ -38,6 +39,8 @@ from studies.study.findings import (
 )
 from studies.study.key_sets import KeySet, chosen, form_of, key_findings
 from studies.study.phases import (
+    HIGHEST_ORDER,
+    LOWEST_ORDER,
     NO_CURRENT_NEEDED,
     PHASE_ANGLES,
     Harmonic,
@@ -51,6 +54,7 @@ from studies.study.phases import (
     without_path,
 )
 from studies.study.quantities import RANGES, QuantityError, bounds
+from studies.study.unit_patterns import quantity_schema
 
 ARRANGEMENTS: Mapping[str, KeySet] = MappingProxyType(
     {
@@ -130,6 +134,17 @@ def _drawn_on(value: object, info: ValidationInfo) -> object:
     return value
 
 
+def _by_phase(entry: Schema) -> Schema:
+    """JSON Schema of a table by phase label."""
+    return {"type": "object", "propertyNames": {"enum": list(PHASE_ANGLES)}, "additionalProperties": entry}
+
+
+def _turned(name: str) -> Schema:
+    """JSON Schema of a quantity, alone or with its angle."""
+    pair = {"type": "array", "prefixItems": [quantity_schema(name), quantity_schema("angle")], "minItems": 2}
+    return {"anyOf": [quantity_schema(name), {**pair, "maxItems": 2}]}
+
+
 class Circuit(KeyTable):
     """One circuit: its cables, their formation and what they carry; `phases` left out are those of `drawn_on`."""
 
@@ -143,14 +158,24 @@ class Circuit(KeyTable):
     """phase labels left to right; trefoil: left, right, top; repeated labels are parallel cables"""
     current: Annotated[
         float | Mapping[str, PhaseCurrent],
-        Entry(_current, "A, kA, mA: one rms magnitude, or a table by phase, each with an angle if any", '"400 A"'),
+        Entry(
+            *(_current, "A, kA, mA: one rms magnitude, or a table by phase, each with an angle if any", '"400 A"'),
+            schema=lambda _: {"anyOf": [quantity_schema("current"), _by_phase(_turned("current"))]},
+        ),
     ]
     """rms; without angles balanced; N returns the sum of the others, PE carries 0 unless stated"""
     frequency: Annotated[float, quantity_entry("frequency")] | None = None
     """frequency of the fundamental; without one, the study's"""
     harmonics: Annotated[
         Mapping[int, Harmonic],
-        Entry(_harmonics, "table of orders 2 to 50: share of the fundamental, or share and angle", HARMONICS_TABLE),
+        Entry(
+            *(_harmonics, "table of orders 2 to 50: share of the fundamental, or share and angle", HARMONICS_TABLE),
+            schema=lambda _: {
+                "type": "object",
+                "propertyNames": {"enum": [str(order) for order in range(LOWEST_ORDER, HIGHEST_ORDER + 1)]},
+                "additionalProperties": _turned("harmonic share"),
+            },
+        ),
     ] = Field(default_factory=dict)
     """each phase carries the share of its fundamental at the order's multiple of its angle"""
     spacing: Annotated[float, quantity_entry("spacing")] | None = None
@@ -164,7 +189,14 @@ class Circuit(KeyTable):
     positions: Annotated[tuple[Point, ...], list_entry(POSITIONS_LIST, least=1)] | None = None
     """axes of the cables, one for each entry of phases"""
     drawn_on: (
-        Annotated[Mapping[str, Word], Entry(_drawn_on, "table: layer of each phase label", LAYERS_TABLE)] | None
+        Annotated[
+            Mapping[str, Word],
+            Entry(
+                *(_drawn_on, "table: layer of each phase label", LAYERS_TABLE),
+                schema=lambda _: _by_phase({"type": "string"}),
+            ),
+        ]
+        | None
     ) = None
     """layer of the drawing on which the cables of each phase are circles"""
 

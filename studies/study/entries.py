@@ -4,7 +4,14 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any, get_args
 
-from pydantic import BaseModel, ConfigDict, GetCoreSchemaHandler, ValidationError, ValidationInfo
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    GetCoreSchemaHandler,
+    GetJsonSchemaHandler,
+    ValidationError,
+    ValidationInfo,
+)
 from pydantic.fields import FieldInfo
 from pydantic_core import CoreSchema, InitErrorDetails, PydanticCustomError, core_schema
 
@@ -12,9 +19,12 @@ from studies.data.materials import HIGHEST_PERMEABILITY
 from studies.study.findings import Finding
 from studies.study.phases import PHASE_ANGLES, right_label
 from studies.study.quantities import KINDS, RANGES, Gap, gap, in_range, quantity
+from studies.study.unit_patterns import DIAMETERS, quantity_schema
 from studies.text.printable import shortened, steering_signs
 from studies.text.problems import WrongInput, choice_of
 
+Schema = dict[str, Any]
+"""A JSON Schema."""
 FROM_FILE = "from_file"
 """Key of the validation context; true while a study file is read: bare numbers are errors there."""
 
@@ -37,6 +47,8 @@ class Entry:
     """The form by an example, as in a study file."""
     quantity: str = ""
     """Key of `studies.study.quantities.RANGES`, empty for what is no quantity."""
+    schema: Callable[[Schema], Schema] | None = None
+    """JSON Schema of how it is written, from that of the value; None if both are the same."""
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
         """The schema of the annotated type with this check before it."""
@@ -48,6 +60,11 @@ class Entry:
                 raise input_error(error.wrong, error.right) from None
 
         return core_schema.with_info_before_validator_function(checked, handler(source))
+
+    def __get_pydantic_json_schema__(self, core: CoreSchema, handler: GetJsonSchemaHandler) -> Schema:
+        """The JSON Schema of what stands in a study file."""
+        own = handler(core)
+        return own if self.schema is None else self.schema(own)
 
 
 class KeyTable(BaseModel):
@@ -89,7 +106,13 @@ def quantity_entry(name: str) -> Entry:
 
     allowed = RANGES[name]
     words = f"{', '.join(KINDS[allowed.kind].units)}; {allowed.words()}"
-    return Entry(lambda value, info: measured(value, name, info), words, f'"{allowed.example}"', name)
+    return Entry(
+        lambda value, info: measured(value, name, info),
+        words,
+        f'"{allowed.example}"',
+        name,
+        lambda _: quantity_schema(name),
+    )
 
 
 def word_entry(
@@ -108,7 +131,10 @@ def word_entry(
         return value
 
     words = " or ".join(f'"{word}"' for word in listed) or f"name of a {what}"
-    return Entry(check, words, example or f'"{listed[0]}"')
+    return Entry(
+        *(check, words, example or f'"{listed[0]}"'),
+        schema=lambda _: {"enum": list(known() if callable(known) else listed)},
+    )
 
 
 def number_entry(low: float, high: float, example: str, *, whole: bool = False, above: bool = False) -> Entry:
@@ -123,7 +149,8 @@ def number_entry(low: float, high: float, example: str, *, whole: bool = False, 
             raise input_error(f"is outside {low:g} to {high:g}", right)
         return value
 
-    return Entry(check, f"{'whole' if whole else 'plain'} number {span}", example)
+    kind = {"type": "integer" if whole else "number", "exclusiveMinimum" if above else "minimum": low, "maximum": high}
+    return Entry(check, f"{'whole' if whole else 'plain'} number {span}", example, schema=lambda _: dict(kind))
 
 
 PhaseLabel = Annotated[str, word_entry("phase", PHASE_ANGLES, right=right_label)]
@@ -141,7 +168,8 @@ def list_entry(example: str, least: int, of_tables: bool = False) -> Entry:
             raise input_error("is empty" if not value else f"has fewer than {least} entries", example)
         return list(value)
 
-    return Entry(check, "list of tables" if of_tables else f"list of {least} or more" if least else "list", example)
+    words = "list of tables" if of_tables else f"list of {least} or more" if least else "list"
+    return Entry(check, words, example, schema=lambda own: {**own, "minItems": least})
 
 
 def tables_entry(example: str) -> Entry:
@@ -240,7 +268,13 @@ Coordinate = Annotated[float, quantity_entry("coordinate")]
 Temperature = Annotated[float, quantity_entry("temperature")]
 Angle = Annotated[float, quantity_entry("angle")]
 LossAngle = Annotated[float, quantity_entry("loss angle")]
-ClearGap = Annotated[Gap, Entry(_gap, "length, or multiple of the cable's diameter", '"1 diameter"')]
+ClearGap = Annotated[
+    Gap,
+    Entry(
+        *(_gap, "length, or multiple of the cable's diameter", '"1 diameter"'),
+        schema=lambda _: {"anyOf": [quantity_schema("clear gap"), {"type": "string", "pattern": DIAMETERS}]},
+    ),
+]
 Point = Annotated[tuple[Coordinate, Coordinate], pair_entry('["1.5 m", "0.5 m"]', "x and y")]
 Window = Annotated[tuple[Point, Point], pair_entry('[["-2 m", "-1 m"], ["2 m", "2 m"]]', "lower left and upper right")]
 Permeability = Annotated[float, number_entry(1, HIGHEST_PERMEABILITY, "300")]

@@ -23,6 +23,7 @@ from studies.study.entries import (
 from studies.study.findings import Finding, Place, Reader, as_list
 from studies.study.parts import COVER
 from studies.study.quantities import QuantityError
+from studies.study.unit_patterns import quantity_schema
 from studies.text.problems import choice_of
 
 MOST_POINTS = 100_001
@@ -41,7 +42,13 @@ def _limit(value: object, info: ValidationInfo) -> float | str:
         raise input_error("is no known reference level", right) from None
 
 
-Limit = Annotated[float | str, Entry(_limit, "uT, mT, mG, G; or the name of a reference level", '"0.5 uT"')]
+Limit = Annotated[
+    float | str,
+    Entry(
+        *(_limit, "uT, mT, mG, G; or the name of a reference level", '"0.5 uT"'),
+        schema=lambda _: {"anyOf": [{"enum": list(LEVEL_SETS)}, quantity_schema("limit")]},
+    ),
+]
 
 
 class Receptor(KeyTable):

@@ -115,7 +115,13 @@ class Tray(KeyTable):
     rails: Annotated[str, word_entry("joining of rails", RAILS, '"insulated"')] = JOINED
     """whether rungs of metal join the rails, or the rails are insulated from each other"""
     cover: (
-        Annotated[str | Cover, Entry(_cover, '"closed", or a table with gap, thickness, material, edge', '"closed"')]
+        Annotated[
+            str | Cover,
+            Entry(
+                *(_cover, '"closed", or a table with gap, thickness, material, edge', '"closed"'),
+                schema=lambda own: {"anyOf": [{"enum": list(COVERS)}, *own["anyOf"][1:]]},
+            ),
+        ]
         | None
     ) = None
     """one that is "closed" touches and is one part with the tray; one with a gap is a part of its own"""
