@@ -26,7 +26,9 @@ LONGEST = (
 """Modules of more than about fifteen seconds. They begin first, so that no worker is left alone at the end."""
 TOGETHER = {
     **dict.fromkeys(("test_installation_report", "test_installation_figures", "test_installation_results"), "whole"),
-    **dict.fromkeys(("test_failures", "test_sweep_failures", "test_reservations", "test_said"), "everything asked"),
+    **dict.fromkeys(
+        ("test_failures", "test_sweep_failures", "test_reservations", "test_said", "test_sheet"), "everything asked"
+    ),
     **dict.fromkeys(("test_figures", "test_field_figures", "test_figure_labels"), "figures"),
 }
 """Modules that read the same solutions, by the name of their group; any other module is a group of its own."""

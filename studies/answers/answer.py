@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, cast
 
+from studies.answers.sheet_row import SheetRow
 from studies.section.lines import SectionMaps
 from studies.solve.accuracy import Progress
 from studies.solve.levels import AccuracyResult
@@ -99,6 +100,8 @@ class Answer:
     """Its sentences at the head of the report."""
     alarms: Callable[[Answers], Sequence[str]] = nothing
     """Sentences without which no verdict should be read: below those of the report, and first in a terminal."""
+    sheet: Callable[[Answers], Sequence[SheetRow]] = nothing
+    """Its lines of the sheet to sign, the first page of the report."""
     lines: Callable[[Answers], Sequence[str]] = nothing
     """Its entries in the summary of the report."""
     figures: Callable[[Answers], Mapping[str, Draw]] = no_figures

@@ -11,7 +11,7 @@ from studies.compare.measured import KEPT
 from studies.compare.quantities import QUANTITIES
 from studies.study.file import Study, beside
 
-NOT_OF_THE_NUMBERS = frozenset({"title", "case", "source_name", "source_text"})
+NOT_OF_THE_NUMBERS = frozenset({"title", "case", "document", "source_name", "source_text", "source_sha256"})
 """Fields of a study on which no number depends."""
 
 

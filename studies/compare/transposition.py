@@ -92,7 +92,7 @@ def _same(data: Tree, name: str) -> str:
         else own
         for own in circuits_of(data)
     ]
-    rest = {key: value for key, value in data.items() if key not in ("title", "case", "circuits")}
+    rest = {key: value for key, value in data.items() if key not in ("title", "case", "document", "circuits")}
     return json.dumps([name, rest, circuits], sort_keys=True, default=str)
 
 

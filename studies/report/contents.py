@@ -9,13 +9,14 @@ from pathlib import PurePath
 
 from studies.answers.answer import Answer
 from studies.answers.answers import Answers
-from studies.answers.cautions.words import ALWAYS
 from studies.answers.registry import ANSWERS
 from studies.report.assumptions import assumption_section
 from studies.report.failed import sections_of
 from studies.report.method import method_section, subject_section
-from studies.report.summary import summary_texts
-from studies.text.blocks import Block, Caution, Listing, Section, Text
+from studies.report.sheet import sheet_section
+from studies.report.summary import summary_list
+from studies.study.file import NO_KEYS
+from studies.text.blocks import Block, Listing, Section, Text
 from studies.text.html import render
 from studies.text.table import Column, Table
 
@@ -43,31 +44,26 @@ def write_report(result: Answers, figures: Mapping[str, bytes], versions: Mappin
     study = result.study
     name = PurePath(study.source_name.replace("\\", "/")).name
     subtitle = f"Magnetic field study at {study.frequency:g}\u202fHz" + (f", from {name}" if name else "")
-    return render(study.title, subtitle, document(result, figures, versions))
+    return render(study.title, subtitle, document(result, figures, versions), footer=_footer(result))
+
+
+def _footer(result: Answers) -> str:
+    """Document number and revision, or the title, for the foot of each printed page."""
+    block = result.study.document
+    revision = "" if block.revision is None else f"revision {block.revision}"
+    return ", ".join(filter(None, (block.number, revision))) or result.study.title
 
 
 def document(result: Answers, figures: Mapping[str, bytes], versions: Mapping[str, str]) -> tuple[Section, ...]:
     """The blocks of the report; a section that fails is one that says so, and costs no other."""
-    return sections_of(
+    sections = sections_of(
         {title: partial(make, result, figures, versions) for title, make in SECTIONS.items()}, result.failures
     )
+    return tuple(sorted(sections, key=lambda section: section.is_appendix))
 
 
-def _summary_section(result: Answers, figures: Figures, versions: Versions) -> Section:
-    return Section("Summary", "summary", (*summary_texts(result), _short_cautions(result)))
-
-
-def _caution_section(result: Answers, figures: Figures, versions: Versions) -> Section:
-    return Section("Cautions", "cautions", (Caution("Before anybody builds from this", result.cautions),))
-
-
-def _short_cautions(result: Answers) -> Caution:
-    """The cautions that this study calls for, and where the rest is."""
-    own = tuple(caution for caution in result.cautions if caution not in ALWAYS)
-    general = tuple(caution for caution in result.cautions if caution in ALWAYS)
-    return Caution(
-        "Cautions", (*own, *general[:1], "All cautions stand at the end of this report; they are part of it.")
-    )
+def _words_section(result: Answers, figures: Figures, versions: Versions) -> Section:
+    return Section("The answers in words", "words", (summary_list(result),))
 
 
 def _source_section(result: Answers, figures: Figures, versions: Versions) -> Section:
@@ -77,13 +73,11 @@ def _source_section(result: Answers, figures: Figures, versions: Versions) -> Se
         blocks.append(Listing(study.source_text, "The study file, as it was read"))
     else:
         blocks.append(Text(("The study was made in a program, not read from a file. Its values in SI units:",)))
-        blocks.append(
-            Listing(study.model_dump_json(indent=2, exclude={"source_name", "source_text"}, exclude_none=True))
-        )
+        blocks.append(Listing(study.model_dump_json(indent=2, exclude=set(NO_KEYS), exclude_none=True)))
     blocks.append(
         Table("Software", (Column("Name", itemgetter(0)), Column("Version", itemgetter(1))), list(versions.items()))
     )
-    return Section("Study file and software", "source", tuple(blocks))
+    return Section("Study file and software", "source", tuple(blocks), is_appendix=True)
 
 
 def _section_of(
@@ -97,12 +91,12 @@ def _section_of(
 
 
 SECTIONS: Mapping[str, Callable[[Answers, Figures, Versions], Section | None]] = {
-    "Summary": _summary_section,
-    "What was studied": lambda result, figures, _: subject_section(result, figures),
+    "Summary": sheet_section,
+    "The answers in words": _words_section,
+    "What was studied": lambda result, *_: subject_section(result),
     **{title: partial(_section_of, answer, make) for answer in ANSWERS for title, make in answer.sections.items()},
     "How the numbers were made": lambda result, *_: method_section(result),
     "Assumptions": lambda result, *_: assumption_section(result),
-    "Cautions": _caution_section,
     "Study file and software": _source_section,
 }
 """The sections in their order, by their titles."""

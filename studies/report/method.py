@@ -2,36 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 from geometry.cable import CableConstruction
-from studies.answers import figure_names as names
 from studies.answers.answers import Answers
 from studies.answers.losses.current_words import current_blocks
 from studies.report.metal_tables import metal_blocks
 from studies.solve.levels import MeshLevel
 from studies.study.cables import Cable
 from studies.study.parts import ARMOUR, CONDUCTOR, METAL_LAYERS
-from studies.text.blocks import Block, Figure, Section, Text
+from studies.text.blocks import Block, Section, Text
 from studies.text.numbers import percent
 from studies.text.table import Column, Table
 from studies.text.units import CELSIUS, MILLIMETRE, NUMBER, PER_CENT, SQUARE_MILLIMETRE
 
 
-def subject_section(result: Answers, figures: Mapping[str, bytes]) -> Section:
-    """The circuits and trays that were studied, with the cross-section."""
-    study = result.study
-    blocks: list[Block] = []
-    if names.CROSS_SECTION in figures:
-        blocks.append(
-            Figure(
-                "The cross-section to scale. Arrows point to receptors outside the drawing and give their distance "
-                "from the middle of the cross-section.",
-                f"Cross-section with {len(result.cross_section.cables)} cables and {len(study.trays)} trays.",
-                figures[names.CROSS_SECTION],
-            )
-        )
-    blocks += [*current_blocks(result), _cable_table(result), *metal_blocks(result)]
+def subject_section(result: Answers) -> Section:
+    """The circuits and trays that were studied."""
+    blocks: list[Block] = [*current_blocks(result), _cable_table(result), *metal_blocks(result)]
     return Section("What was studied", "subject", tuple(blocks))
 
 
@@ -56,7 +42,7 @@ def method_section(result: Answers) -> Section:
             ),
         )
     )
-    return Section("How the numbers were made", "method", (text, meshes, checks))
+    return Section("How the numbers were made", "method", (text, meshes, checks), is_appendix=True)
 
 
 MESHES: tuple[Column[tuple[int, MeshLevel]], ...] = (

@@ -14,11 +14,14 @@ from studies.text.failures import rescued
 from studies.text.numbers import percent
 
 
-def summary_texts(result: Answers) -> tuple[Text, ...]:
-    """The leading sentence and the list of answers."""
-    verdicts = [line for what, make in VERDICTS.items() for line in _told(what, make, result)]
-    lines = [line for what, make in LINES.items() for line in _told(what, make, result)]
-    return Text(tuple(verdicts), "lead"), Text(tuple(lines), "list")
+def verdict_lines(result: Answers) -> tuple[str, ...]:
+    """The leading sentences."""
+    return tuple(line for what, make in VERDICTS.items() for line in _told(what, make, result))
+
+
+def summary_list(result: Answers) -> Text:
+    """The answers in words, each beside its formula."""
+    return Text(tuple(line for what, make in LINES.items() for line in _told(what, make, result)), "list")
 
 
 def _told(what: str, make: Callable[[Answers], Sequence[str]], result: Answers) -> list[str]:

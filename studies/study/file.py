@@ -15,6 +15,7 @@ from studies.study.cables import Cable
 from studies.study.circuits import Circuit
 from studies.study.consistency import inconsistencies
 from studies.study.decisions import Fault, Load, OrderSearch, RouteScreens, RouteSection, Supply
+from studies.study.document import TitleBlock
 from studies.study.entries import (
     KeyTable,
     Label,
@@ -41,6 +42,8 @@ class StudyFile(KeyTable):
     """what the study is about"""
     case: Label | None = None
     """name of the study as it stands among the cases of a comparison"""
+    document: TitleBlock = Field(default=TitleBlock(), examples=['[document] with number = "TF-2041-EMF-003"'])
+    """number, revision and signatories of the report"""
     frequency: Annotated[float, quantity_entry("frequency")]
     """frequency of every circuit that states none of its own"""
     cables: Annotated[Mapping[Name, Cable], tables_entry("[cables.c240]")]
@@ -104,10 +107,16 @@ class Study(StudyFile):
 
     source_name: str = ""
     source_text: str = ""
+    source_sha256: str = ""
+    """SHA-256 of the file's bytes in hexadecimal digits."""
 
     def problem(self, key: str, wrong: str, right: str, value: str = "") -> Problem:
         """Something wrong at a key of this study."""
         return Problem(self.source_name, key, value, wrong, right)
+
+
+NO_KEYS = frozenset(Study.model_fields) - frozenset(StudyFile.model_fields)
+"""Fields of a study that are no keys of its file."""
 
 
 def beside(study: Study, name: str) -> Path:

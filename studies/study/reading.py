@@ -1,5 +1,6 @@
 """Reading a study file: from TOML text to a `Study`, or to every problem of the file at once."""
 
+import hashlib
 import json
 import math
 import typing
@@ -69,6 +70,7 @@ def loads_data(data: Mapping[str, object], name: str, text: str = "") -> Study:
     The quantities of `data` are texts with units. Files that the study names are looked for beside the file `name`,
     whose `text` is kept for the report. Tables with problems raise `StudyError`, which holds all of them.
     """
+    digest = hashlib.sha256(text.encode("utf-8")).hexdigest() if text else ""
     text = text.removeprefix("\ufeff")
     findings: list[Finding] = []
     read: StudyFile | None = None
@@ -85,7 +87,7 @@ def loads_data(data: Mapping[str, object], name: str, text: str = "") -> Study:
     if problems or read is None:
         raise StudyError(problems)
     fields = {key: getattr(read, key) for key in StudyFile.model_fields}
-    return Study(**fields, source_name=name, source_text=text)
+    return Study(**fields, source_name=name, source_text=text, source_sha256=digest)
 
 
 def _section_problems(data: Mapping[str, object], name: str, told: Sequence[Problem]) -> list[Problem]:

@@ -15,7 +15,7 @@ CHANGEABLE = ("circuits", "cables", "trays", "metalwork", "materials", "drawing"
 """Tables of the study that a section may have otherwise; of the bonds those of metal alone."""
 SAME = ("current", "frequency", "harmonics")
 """Keys of a circuit that are those of the whole run."""
-COMMON = ("title", "case", "frequency", "accuracy")
+COMMON = ("title", "case", "document", "frequency", "accuracy")
 """Keys that hold for every section."""
 OWN_TABLES = frozenset(TOP_KEYS) - {*CHANGEABLE, *COMMON}
 """Tables that ask for something of the study's own cross-section."""

@@ -29,7 +29,7 @@ class Listing:
 
 @dataclass(frozen=True)
 class Figure:
-    """A picture as PNG."""
+    """A picture as PNG, or as SVG where a page may hold it."""
 
     caption: str
     description: str
@@ -48,6 +48,20 @@ class Readable:
 
 
 @dataclass(frozen=True)
+class Facts:
+    """Short statements, each under its name, such as the number and date of a document."""
+
+    entries: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True)
+class Signatures:
+    """Lines to sign and date, each with its role and a name if one is stated."""
+
+    entries: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True)
 class Caution:
     """Warnings that must not be overlooked."""
 
@@ -62,7 +76,11 @@ class Section:
     title: str
     anchor: str
     blocks: tuple[Block, ...]
+    is_appendix: bool = False
+    """Whether it holds records for those who check: at the end, with a letter for its number, in smaller print."""
+    is_sheet: bool = False
+    """Whether it is the sheet that is signed: a page of its own in print."""
 
 
-Block = Text | Listing | Table[Any] | Grid | Figure | Readable | Caution | Section
+Block = Text | Listing | Table[Any] | Grid | Figure | Readable | Facts | Signatures | Caution | Section
 Document = tuple[Block, ...]

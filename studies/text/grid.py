@@ -31,6 +31,8 @@ class Cell:
 
     text: str
     tone: Tone = ""
+    target: str = ""
+    """Anchor of a section: a page shows its number with a link to it in place of the text."""
 
 
 @dataclass(frozen=True)

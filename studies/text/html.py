@@ -12,11 +12,23 @@ from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 
 from studies.text.blocks import Document, Readable, Section, Text
 from studies.text.grid import Cell, Grid, Head, cell_text, tone_of
+from studies.text.numbering import numbering
 from studies.text.printable import printable
 from studies.text.table import Table, brief_grid, full_grid
 
 TONES = {"good": "font-weight: 600", "bad": "font-weight: 600; color: #a30f1a"}
 """Styles of emphasised cells in a fragment without a style sheet."""
+
+
+PAGE_FOOT = """
+@page {{
+  @bottom-left {{ content: {words}; font: 7.5pt sans-serif; color: #4d5761; }}
+  @bottom-right {{ content: "page " counter(page) " of " counter(pages); font: 7.5pt sans-serif; color: #4d5761; }}
+}}
+"""
+"""Style of the foot of a printed page."""
+IMAGE_KINDS = {b"\x89PNG": "image/png", b"<?xml": "image/svg+xml", b"<svg": "image/svg+xml"}
+"""Media types of pictures by their first bytes."""
 
 
 def plain_page(title: str, text: str) -> str:
@@ -26,7 +38,7 @@ def plain_page(title: str, text: str) -> str:
     return printable(page, "\n\t")
 
 
-def render(title: str, subtitle: str, document: Document, language: str = "en") -> str:
+def render(title: str, subtitle: str, document: Document, language: str = "en", footer: str = "") -> str:
     """A document as the text of an HTML file.
 
     Parameters
@@ -37,6 +49,8 @@ def render(title: str, subtitle: str, document: Document, language: str = "en") 
         Its contents; sections of the first level are listed in a table of contents.
     language : str
         Language of the words.
+    footer : str
+        Words at the foot of each printed page, before its number.
 
     Returns
     -------
@@ -46,6 +60,7 @@ def render(title: str, subtitle: str, document: Document, language: str = "en") 
     sections = [block for block in document if isinstance(block, Section)]
     template, style, script = _template()
     script = script if _is_readable(document) else ""
+    style += PAGE_FOOT.format(words=_css_text(footer))
     page = template.render(
         title=title,
         subtitle=subtitle,
@@ -55,6 +70,7 @@ def render(title: str, subtitle: str, document: Document, language: str = "en") 
         script=script,
         policy=_policy(style, script),
         language=language,
+        numbers=numbering(document),
     )
     return printable(page, "\n\t")  # characters in the study's text may reverse the reading direction around it
 
@@ -87,10 +103,20 @@ def _template() -> tuple[Template, str, str]:
     )
     environment.filters["kind"] = lambda block: type(block).__name__
     environment.filters["grid"] = full_grid
-    environment.filters["base64"] = lambda data: base64.b64encode(data).decode("ascii")
+    environment.filters["source"] = _image_source
     loader = PackageLoader("studies", "text")
     style, script = (loader.get_source(environment, name)[0] for name in ("page.css", "reader.js"))
     return environment.get_template("page.html"), style, script
+
+
+def _image_source(picture: bytes) -> str:
+    kind = next((kind for start, kind in IMAGE_KINDS.items() if picture.startswith(start)), "image/png")
+    return f"data:{kind};base64,{base64.b64encode(picture).decode('ascii')}"
+
+
+def _css_text(text: str) -> str:
+    """Text as a string of a style sheet inside a page, every sign with a meaning in either as its number."""
+    return '"' + "".join(c if c.isalnum() or c in " .,:;()-–" else f"\\{ord(c):06x}" for c in text) + '"'
 
 
 def as_html(block: Table[Any] | Grid | Text | str) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import cmath
 import math
 
-from studies.text.units import Family, Unit, unit_for
+from studies.text.units import NUMBER, Family, Unit, unit_for
 
 MINUS = "\u2212"
 THIN = "\u2009"
@@ -122,7 +122,7 @@ def brief(value: float | None, unit: Unit, error: float | None = None) -> str:
 def value_with_error(value: float, error: float, unit: Unit) -> str:
     """A value, its error and the unit as running text."""
     number, spread = with_error(value, error, unit)
-    return f"({number} ± {spread}){GAP}{unit.symbol}"
+    return f"({number} ± {spread}){'' if unit == NUMBER else GAP + unit.symbol}"
 
 
 def with_unit(value: float, units: Family, digits: int = 3) -> str:

@@ -55,6 +55,8 @@ class Column(Generic[Row]):
     """Whether the error is above the asked tolerance, and therefore marked."""
     tone: Callable[[Row], Tone] | None = None
     """Emphasis of the cell of a row."""
+    target: Callable[[Row], str] | None = None
+    """Anchor of the section that a cell of words refers to."""
     brief: bool = False
     """Whether the brief form, as in a terminal, shows it."""
     short: str = ""
@@ -148,6 +150,7 @@ class _Made(Generic[Row]):
         self.own = [column.value(row) for row in rows]
         self.errors = [None if column.error is None else column.error(row) for row in rows]
         self.tones: list[Tone] = ["" if column.tone is None else column.tone(row) for row in rows]
+        self.targets = ["" if column.target is None else column.target(row) for row in rows]
         self.marks = [
             column.missed is not None and _is_number(value) and column.missed(row)
             for row, value in zip(rows, self.own, strict=True)
@@ -163,7 +166,8 @@ class _Made(Generic[Row]):
         heads = self._heads(self.column.headings)
         groups: list[tuple[Head, Sequence[str | Cell]]] = []
         for n, head in enumerate(heads):
-            groups.append((head, [_toned(line[n], tone) for line, tone in zip(lines, self.tones, strict=True)]))
+            cells = zip(lines, self.tones, self.targets, strict=True)
+            groups.append((head, [_emphasised(line[n], tone, target) for line, tone, target in cells]))
         if self.column.error is not None:
             spreads = [error_cell(line[-1], not mark) for line, mark in zip(lines, self.marks, strict=True)]
             at = 1 if self.column.polar else len(heads)
@@ -177,7 +181,7 @@ class _Made(Generic[Row]):
         heads = self._heads((self.column.short or headings[0], *headings[1:]))
         lines = [self._brief_texts(value, error) for value, error in zip(self.own, self.errors, strict=True)]
         groups = [
-            (head, [_toned(line[n], tone) for line, tone in zip(lines, self.tones, strict=True)])
+            (head, [_emphasised(line[n], tone) for line, tone in zip(lines, self.tones, strict=True)])
             for n, head in enumerate(heads)
         ]
         groups[0] = (groups[0][0], [_marked(c, m) for c, m in zip(groups[0][1], self.marks, strict=True)])
@@ -266,8 +270,8 @@ def _raw_of(value: Value) -> Raw:
     return _real(value) if isinstance(value, complex) else value
 
 
-def _toned(text: str, tone: Tone) -> str | Cell:
-    return Cell(text, tone) if tone else text
+def _emphasised(text: str, tone: Tone, target: str = "") -> str | Cell:
+    return Cell(text, tone, target) if tone or target else text
 
 
 def _marked(cell: str | Cell, marked: bool) -> str | Cell:

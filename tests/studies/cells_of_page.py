@@ -14,21 +14,24 @@ from tests.studies.cells import Known
 from tests.studies.cells_of_decisions import decision_tables
 from tests.studies.cells_of_fields import field_tables, limit_tables
 from tests.studies.cells_of_parts import bond_tables, formula_tables, impedance_tables, loss_tables
+from tests.studies.cells_of_sheet import sheet_tables
 from tests.studies.cells_of_study import study_tables
 
 
 def page_tables(result: Result) -> Iterator[Known]:
     """Every table that the report of a result has, in order."""
-    first, last = study_tables(result)
+    first, materials, last = study_tables(result)
+    yield from sheet_tables(result)
     yield from first
     yield from field_tables(result)
     yield from limit_tables(result)
     yield from loss_tables(result)
     yield from bond_tables(result)
     yield from impedance_tables(result)
-    yield from formula_tables(result)
     yield from decision_tables(result)
     yield from of_own_tests("page_tables", result)
+    yield from materials
+    yield from formula_tables(result)
     yield from last
 
 

@@ -14,16 +14,12 @@ import numpy as np
 from studies.answers.route.rows import RouteResult
 from studies.result import Result
 from studies.section.parts import parallel_conductors
-from tests.studies.cells import covers, off, shows
+from tests.studies.cells import off
 from tests.studies.cells_of_decisions import larger_field
 from tests.studies.cells_of_fields import share_of, verdict
 from tests.studies.cells_of_page import of_own_tests
 from tests.studies.cells_of_reasons import reasons_of
-from tests.studies.reading_cells import PREFIXES, ReadNumber, read_number
-
-NUMBER = r"([+−]?\d+(?:[ ,]\d{3})*(?:\.\d+)?(?: × 10[⁻⁰¹²³⁴⁵⁶⁷⁸⁹]+)?|∞|–)"
-TOKEN = re.compile(r"\{(±?)([^}]*)\}")
-
+from tests.studies.templates import fits, pattern_of
 
 NUMERICS_ALONE = "It covers the numerics alone, not what is assumed about materials and positions."
 
@@ -32,62 +28,19 @@ def sentence_mistakes(lines: Iterable[str], expected: Iterable[tuple[str, tuple[
     """What a page should say and does not, in sentences."""
     said = list(lines)
     for template, values in expected:
-        pattern = re.compile(_regex(template))
+        pattern = re.compile(pattern_of(template))
         found = [match for line in said if (match := pattern.fullmatch(line)) is not None]
         if not found:
             yield f"no line reads “{template}”"
-        elif not any(_fits(template, match, values) for match in found):
+        elif not any(fits(template, match, values) for match in found):
             yield f"“{found[0][0]}” where {values} are expected in “{template}”"
-
-
-def _regex(template: str) -> str:
-    pieces, last = [], 0
-    for token in TOKEN.finditer(template):
-        pieces.append(re.escape(template[last : token.start()]))
-        error, unit = token.groups()
-        last = token.end()
-        if unit == "*":
-            pieces.append(".*")
-            continue
-        number = rf"\({NUMBER} ± {NUMBER}\)" if error else NUMBER
-        prefixed = rf" ([pnµmkM]?){re.escape(unit)}" if unit not in ("", "%") else r" ?%" if unit else ""
-        pieces.append(number + prefixed)
-    return "".join([*pieces, re.escape(template[last:])])
-
-
-def _fits(template: str, match: re.Match[str], values: tuple[Any, ...]) -> bool:
-    groups, expected = list(match.groups()), list(values)
-    for token in TOKEN.finditer(template):
-        error, unit = token.groups()
-        if unit == "*":
-            continue
-        texts = [groups.pop(0) for _ in range(2 if error else 1)]
-        size = 0.01 if unit == "%" else PREFIXES[groups.pop(0)] if unit else 1.0
-        value = expected.pop(0)
-        if not _shows(texts[0], value, size):
-            return False
-        if error and not covers(_read(texts[1]), expected.pop(0) / size):
-            return False
-    assert not expected, f"more values than places in {template!r}"
-    return True
-
-
-def _read(text: str) -> ReadNumber:
-    read = read_number(text.replace(" ", "").replace(",", ""))
-    assert read is not None, text
-    return read
-
-
-def _shows(text: str, value: float | None, size: float) -> bool:
-    if value is None or not math.isfinite(value):
-        return text in ("∞", "–")
-    return text not in ("∞", "–") and shows(_read(text), value / size)
 
 
 def lead_mistakes(leads: Sequence[str], result: Result) -> Iterator[str]:
     """Leading paragraphs that the result gives no reason for."""
     expected = [
-        re.compile(_regex(template)) for template, _ in (*_verdict(result), *_route_verdict(result), *_as_drawn(result))
+        re.compile(pattern_of(template))
+        for template, _ in (*_verdict(result), *_route_verdict(result), *_as_drawn(result))
     ]
     for lead in leads:
         if not any(own.fullmatch(lead) for own in expected) and not lead.startswith(DOUBT):

@@ -22,9 +22,9 @@ ANYTHING = re.compile("")
 """Words that other tests read."""
 
 
-def study_tables(result: Result) -> tuple[list[Known], list[Known]]:
-    """Those at the beginning and those at the end of the page."""
-    return [*_circuits(result), *_metal(result)], [*_method(result), _materials(result), _software()]
+def study_tables(result: Result) -> tuple[list[Known], list[Known], list[Known]]:
+    """Those at the beginning, of the materials, and in the appendices."""
+    return [*_circuits(result), *_metal(result)], [_materials(result)], [*_method(result), _software()]
 
 
 def _circuits(result: Result) -> Iterator[Known]:

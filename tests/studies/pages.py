@@ -14,12 +14,15 @@ class Page(HTMLParser):
         self.html = html
         self.links, self.images, self.tags, self.headings = [], [], [], []
         self.tables, self.listing, self.words = [], "", []
+        self.labels = []
         self._open = []
+        self._in_label = False
         self.feed(html)
 
     def handle_starttag(self, tag, attrs):
         attributes = dict(attrs)
         self.tags.append(tag)
+        self._in_label = tag == "span" and attributes.get("class") == "label"
         self.links += [attributes[key] for key in ("href", "src", "action", "data") if key in attributes]
         if tag == "img":
             self.images.append(attributes)
@@ -33,6 +36,7 @@ class Page(HTMLParser):
             self._row.append("")
 
     def handle_endtag(self, tag):
+        self._in_label = False
         while self._open and self._open.pop() != tag:
             pass
         if tag == "tr":
@@ -42,6 +46,9 @@ class Page(HTMLParser):
                 self.tables[-1]["rows"].append(self._row)
 
     def handle_data(self, data):
+        if self._in_label:
+            self.labels.append(data)
+            return
         if "pre" in self._open:
             self.listing += data
             return

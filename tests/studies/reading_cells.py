@@ -68,7 +68,7 @@ class _Page(HTMLParser):
         self._rows: list[list[str]] = []
         self._tones: list[list[str]] = []
         self._tone = ""
-        self._in_head = self._in_unit = False
+        self._in_head = self._in_unit = self._in_label = False
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         if tag == "table":
@@ -76,6 +76,8 @@ class _Page(HTMLParser):
         elif tag == "tr" and not self._in_head:
             self._rows.append([])
             self._tones.append([])
+        elif tag == "span" and ("class", "label") in attrs:
+            self._in_label = True
         elif tag == "span":
             self._in_unit = ("class", "unit") in attrs
             self._tone = dict(attrs).get("class") or ""
@@ -86,7 +88,7 @@ class _Page(HTMLParser):
 
     def handle_endtag(self, tag: str) -> None:
         if tag == "span":
-            self._in_unit = False
+            self._in_unit = self._in_label = False
         elif tag == "thead":
             self._in_head = False
         elif tag == "table":
@@ -111,7 +113,7 @@ class _Page(HTMLParser):
             self._tone = ""
 
     def handle_data(self, data: str) -> None:
-        if self._text is not None:
+        if self._text is not None and not self._in_label:
             self._text[self._in_unit] += data
 
 

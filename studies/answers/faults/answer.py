@@ -10,7 +10,7 @@ from studies.answers.answer import Answer, Asked, Draw
 from studies.answers.answers import Answers
 from studies.answers.faults.compute import StatedFault, design_rows, force_rows, pair_rows, stated_faults
 from studies.answers.faults.rows import FaultDesignResult, FaultForceResult, FaultPairResult
-from studies.answers.faults.words import design_table, fault_section, greatest_forces
+from studies.answers.faults.words import design_table, fault_section, force_rows_of_sheet, greatest_forces
 
 
 def _forces(asked: Asked) -> tuple[StatedFault, ...]:
@@ -57,4 +57,5 @@ FAULT_DESIGN = Answer(
     _design,
     needs=("fault_forces",),
     brief=lambda seen: (design_table(seen),),
+    sheet=force_rows_of_sheet,
 )

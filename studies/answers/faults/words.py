@@ -7,10 +7,11 @@ from collections.abc import Mapping, Sequence
 from studies.answers import figure_names as names
 from studies.answers.answers import Answers
 from studies.answers.faults.rows import FaultDesignResult, FaultForceResult, FaultPairResult
+from studies.answers.sheet_row import SheetRow
 from studies.text.blocks import Block, Figure, Section, Text
-from studies.text.numbers import per_cent, plain
+from studies.text.numbers import GAP, per_cent, plain, value_with_error
 from studies.text.table import Column, Table
-from studies.text.units import KILOAMPERE, METRE, NEWTON, NEWTON_PER_METRE, PER_CENT
+from studies.text.units import FORCE, FORCE_PER_LENGTH, KILOAMPERE, METRE, NEWTON, NEWTON_PER_METRE, PER_CENT, unit_for
 
 ARROWS = "→↗↑↖←↙↓↘"
 """Directions in steps of 45 degrees from x."""
@@ -131,6 +132,22 @@ OF_FAULT: tuple[Column[FaultForceResult], ...] = (
 def design_table(result: Answers) -> Table[FaultDesignResult]:
     """The force that the cleats of each faulted circuit must hold."""
     return Table("Force to design cleats for", DESIGN, result.fault_design, DESIGN_NOTE)
+
+
+def force_rows_of_sheet(result: Answers) -> list[SheetRow]:
+    """The force that the cleats of each circuit must hold, on the sheet to sign."""
+    rows = []
+    for row in result.fault_design:
+        value = value_with_error(
+            row.force_n_per_m, row.force_error_n_per_m, unit_for(row.force_n_per_m, FORCE_PER_LENGTH)
+        )
+        if row.force_per_cleat_n is not None:
+            unit = unit_for(row.force_per_cleat_n, FORCE)
+            value += f"; {value_with_error(row.force_per_cleat_n, row.force_per_cleat_error_n or 0.0, unit)} per cleat"
+        of = f"Force to design cleats for: {_fault(row)}, {plain(row.peak_current_a / 1e3)}{GAP}kA peak"
+        beyond = "straight runs, without the dynamics of cables and cleats"
+        rows.append(SheetRow(of, value, beyond=beyond, section="forces"))
+    return rows
 
 
 def greatest_forces(result: Answers) -> Table[FaultForceResult]:

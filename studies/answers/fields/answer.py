@@ -15,7 +15,9 @@ from studies.answers.fields.tables import receptor_table, traverse_files
 from studies.answers.fields.words import (
     field_lines,
     map_section,
+    receptor_rows,
     receptor_section,
+    traverse_rows,
     traverse_section,
     unjudged_line,
     verdict_line,
@@ -74,6 +76,7 @@ RECEPTORS = Answer(
     sections={"Receptors": receptor_section},
     brief=lambda seen: (receptor_table(seen),),
     verdicts=lambda seen: (unjudged_line(seen), verdict_line(seen)),
+    sheet=receptor_rows,
     lines=field_lines,
     figures=_spectrum_figure,
     sees=("reservations", "zones"),
@@ -84,6 +87,7 @@ TRAVERSES = Answer(
     _traverses,
     files=traverse_files,
     sections={"Traverses": traverse_section},
+    sheet=traverse_rows,
     figures=_traverse_figures,
     sees=("receptors", "zones"),
 )

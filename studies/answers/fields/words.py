@@ -12,13 +12,14 @@ from studies.answers.fields.reader import readable_map, readable_traverse
 from studies.answers.fields.rows import ReceptorResult, TraverseResult
 from studies.answers.fields.tables import exposure_tables, receptor_table, spectrum_table
 from studies.answers.limits.rows import ZoneResult
-from studies.answers.limits.verdicts import Limited, field_of, margin, times, verdict, within
-from studies.answers.reservations.words import reservation_list
+from studies.answers.limits.verdicts import Limited, field_of, margin, sheet_row, times, verdict, within
+from studies.answers.reservations.words import only_as_drawn, reservation_list, reservations_of
 from studies.answers.result_units import result_units
+from studies.answers.sheet_row import SheetRow
 from studies.text.blocks import Block, Figure, Section, Text
 from studies.text.failures import guarded
-from studies.text.numbers import GAP, difference, per_cent, plain, stated, with_unit
-from studies.text.units import FLUX_DENSITY
+from studies.text.numbers import GAP, difference, per_cent, plain, stated, value_with_error, with_unit
+from studies.text.units import FLUX_DENSITY, unit_for
 
 MAPS: Mapping[str, tuple[str, str]] = {
     names.FIELD_MAP: (
@@ -160,6 +161,26 @@ def _flux_density(result: Answers, value: float) -> str:
     """A flux density with three digits; its error stands in the tables."""
     unit = result_units(result).of(FLUX_DENSITY)
     return f"{plain(unit.of(value))}{GAP}{unit.symbol}"
+
+
+def receptor_rows(result: Answers) -> list[SheetRow]:
+    """The receptors on the sheet to sign."""
+    unit, beyond = result_units(result).of(FLUX_DENSITY), reservations_of(result, "receptor")
+    doubted = only_as_drawn(result)
+    return [sheet_row(result, entry, unit, beyond, doubted) for entry in result.receptors]
+
+
+def traverse_rows(result: Answers) -> list[SheetRow]:
+    """The highest field along each traverse on the sheet to sign."""
+    rows = []
+    for traverse in result.traverses:
+        peak = int(traverse.b_rms_t.argmax())
+        value = float(traverse.b_rms_t[peak])
+        field = value_with_error(value, float(traverse.b_rms_error_t[peak]), unit_for(value, FLUX_DENSITY))
+        away = plain(float(traverse.distance_m[peak]))
+        words = f"{field}, {away}{GAP}m from its start"
+        rows.append(SheetRow(f"Highest field along “{traverse.name}”", words, section="traverses"))
+    return rows
 
 
 def field_lines(result: Answers) -> list[str]:

@@ -32,6 +32,7 @@ def reason_section(result: Answers) -> Section:
             _subsection("Losses", "difference-loss", _loss_reasons(result)),
             _subsection("Inductance", "difference-inductance", _inductance_reasons(result)),
         ),
+        is_appendix=True,
     )
 
 

@@ -48,7 +48,7 @@ def formula_section(result: Answers) -> Section | None:
         *tables,
         Section("Sources of the formulas", "sources", (Text(sources, "list"), Text((LEGEND,)))),
     )
-    return Section("Formulas beside the numbers", "formulas", blocks)
+    return Section("Formulas beside the numbers", "formulas", blocks, is_appendix=True)
 
 
 def _table(result: Answers, quantity: str, rows: Sequence[FormulaBeside]) -> Table[FormulaBeside]:

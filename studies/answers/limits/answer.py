@@ -10,7 +10,15 @@ from studies.answers.answer import Answer, Asked, Draw
 from studies.answers.answers import Answers
 from studies.answers.limits.compute import limit_distance_results, zone_results
 from studies.answers.limits.rows import LimitDistanceResult, ZoneResult
-from studies.answers.limits.words import distance_lines, distance_table, limit_section, place_lines, zone_table
+from studies.answers.limits.words import (
+    distance_lines,
+    distance_rows,
+    distance_table,
+    limit_section,
+    place_lines,
+    zone_rows,
+    zone_table,
+)
 
 
 def _zones(asked: Asked) -> tuple[ZoneResult, ...]:
@@ -35,6 +43,7 @@ ZONES = Answer(
     _zones,
     sections={"Zones and distances": limit_section},
     brief=lambda seen: (zone_table(seen),),
+    sheet=zone_rows,
     lines=place_lines,
     notes=place_lines,
     sees=("limit_distances", "receptors", "reservations"),
@@ -44,6 +53,7 @@ LIMIT_DISTANCES = Answer(
     "limit distances",
     _distances,
     brief=lambda seen: (distance_table(seen),),
+    sheet=distance_rows,
     lines=distance_lines,
     figures=_figure,
     sees=("receptors", "zones"),

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Mapping
+
 from studies.answers.answers import Answers
 from studies.answers.fields.rows import ReceptorResult
 from studies.answers.figure_names import several_frequencies
 from studies.answers.limits.rows import ZoneResult
+from studies.answers.sheet_row import SheetRow
 from studies.answers.steel.words import verdict_words
 from studies.text.grid import Tone
-from studies.text.numbers import plain, stated
-from studies.text.units import FLUX_DENSITY, unit_for
+from studies.text.numbers import plain, stated, value_with_error
+from studies.text.units import FLUX_DENSITY, NUMBER, Unit, unit_for
 
 Limited = ReceptorResult | ZoneResult
 MOST_NAMES = 3
@@ -66,6 +69,33 @@ def _verdict(entry: Limited) -> str:
         return "no limit stated" if entry.limit_name is None else "not judged"
     above = "above the limit" if share > 1 or entry.within_limit else "limit within the error"
     return verdict_words(entry, "within the limit", above)
+
+
+def sheet_row(
+    result: Answers, entry: Limited, unit: Unit, beyond: Mapping[str, str], doubted: Collection[str]
+) -> SheetRow:
+    """A receptor or zone on the sheet to sign, its field in a unit.
+
+    `beyond`: the cases beyond the error by the names of places; `doubted`: names with a verdict that holds only as
+    drawn.
+    """
+    is_zone, index = isinstance(entry, ZoneResult), limits_index(result, entry)
+    value, limit = value_with_error(*field_of(entry), unit), None
+    if entry.limit_t is not None:
+        limit = f"index 1 of {entry.limit_name}" if index else stated(entry.limit_t, unit)
+        limit += f", {entry.limit_name}" if entry.limit_name is not None and not index else ""
+    if index and entry.exposure_index is not None:
+        value += f", exposure index {value_with_error(entry.exposure_index, entry.exposure_error or 0.0, NUMBER)}"
+    return SheetRow(
+        f"Highest field in “{entry.name}”" if is_zone else f"Field at “{entry.name}”",
+        value,
+        limit,
+        margin_or_times(entry),
+        verdict(entry) + (", as drawn only" if entry.name in doubted else ""),
+        tone(entry),
+        beyond.get(entry.name),
+        "limits" if is_zone else "receptors",
+    )
 
 
 def tone(entry: Limited) -> Tone:

@@ -19,9 +19,10 @@ from studies.answers.limits.rows import (
     ZoneResult,
     limit_reaches,
 )
-from studies.answers.limits.verdicts import margin_or_times, tone, verdict
-from studies.answers.reservations.words import only_as_drawn, reservation_list
+from studies.answers.limits.verdicts import margin_or_times, sheet_row, tone, verdict
+from studies.answers.reservations.words import only_as_drawn, reservation_list, reservations_of
 from studies.answers.result_units import result_units
+from studies.answers.sheet_row import SheetRow
 from studies.section.air import air_of
 from studies.section.enclosure import metal_at
 from studies.section.parts import CrossSection
@@ -157,6 +158,26 @@ def _away(row: LimitDistanceResult) -> float | str | None:
 
 def _error(row: LimitDistanceResult) -> float | None:
     return row.error_m if row.state == MET else None
+
+
+def zone_rows(result: Answers) -> list[SheetRow]:
+    """The zones on the sheet to sign."""
+    unit, beyond = result_units(result).of(FLUX_DENSITY), reservations_of(result, "zone")
+    doubted = only_as_drawn(result)
+    return [sheet_row(result, zone, unit, beyond, doubted) for zone in result.zones]
+
+
+def distance_rows(result: Answers) -> list[SheetRow]:
+    """How far each limit reaches, on the sheet to sign."""
+    rows = []
+    for reach in limit_reaches(result.limit_distances):
+        row, away = reach.overall, _away(reach.overall)
+        value = str(away)
+        if isinstance(away, float):
+            value = f"{value_with_error(away, row.error_m or 0.0, unit_for(away, LENGTH))} from the outline"
+        limit = row.limit_name or _stated_limit(result, row)
+        rows.append(SheetRow(f"Distance beyond which {limit} is met", value, section="limits"))
+    return rows
 
 
 def distance_lines(result: Answers) -> list[str]:

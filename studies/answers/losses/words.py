@@ -9,11 +9,12 @@ from studies.answers.answers import Answers
 from studies.answers.losses.doubtful_currents import computed_currents, doubt_in_words, doubtful_currents
 from studies.answers.losses.rows import LossResult, PartResult
 from studies.answers.result_units import loss_units
+from studies.answers.sheet_row import SheetRow
 from studies.drawing.sheets import is_sheet
 from studies.section.parts import parallel_conductors
 from studies.study.parts import CONDUCTOR, METAL_LAYERS, plural
 from studies.text.blocks import Block, Figure, Section
-from studies.text.numbers import DIFFERENCE, GAP, percent, plain, with_unit
+from studies.text.numbers import DIFFERENCE, GAP, per_cent, percent, plain, value_with_error, with_unit
 from studies.text.table import Column, Table, difference_column
 from studies.text.units import AMPERE, LOSS_PER_LENGTH, NUMBER, OHM_PER_KM, PER_CENT, VOLT_PER_KM
 
@@ -177,6 +178,37 @@ def loss_line(result: Answers) -> str:
     kinds = dict.fromkeys(loss.kind for loss in result.losses)
     shares = ", ".join(f"{plural(kind)} {with_unit(result.loss_total(kind), (unit,))}" for kind in kinds)
     return f"Loss: {with_unit(total, (unit,))} in all; {shares}."
+
+
+def loss_rows(result: Answers) -> list[SheetRow]:
+    """The loss of all parts on the sheet to sign."""
+    total, error = (
+        sum(loss.loss_w_per_m for loss in result.losses),
+        sum(loss.loss_error_w_per_m for loss in result.losses),
+    )
+    unit = loss_units(result).of(LOSS_PER_LENGTH, [total])
+    return [SheetRow("Loss of all parts per metre of run", value_with_error(total, error, unit), section="losses")]
+
+
+def part_rows(result: Answers) -> list[SheetRow]:
+    """The largest share, circulating current and standing voltage on the sheet to sign."""
+    rows = []
+    shared = [part for part in _parallel(result) if part.share_of_phase is not None]
+    if shared:
+        most = max(shared, key=lambda part: part.share_of_phase or 0.0)
+        value = f"{per_cent(most.share_of_phase, signed=False)} of an equal share, {most.part}"
+        rows.append(SheetRow("Largest current of parallel cables", value, section="parts"))
+    bonded = [part for part in result.parts if part.kind != CONDUCTOR and part.current_rms_a > 0]
+    if bonded:
+        most = max(bonded, key=lambda part: part.current_rms_a)
+        value = f"{value_with_error(most.current_rms_a, most.current_error_a, AMPERE)}, {most.part}"
+        rows.append(SheetRow("Largest circulating current", value, section="bonds"))
+    opened = [part for part in result.parts if part.standing_voltage_v_per_100m]
+    if opened:
+        most = max(opened, key=lambda part: part.standing_voltage_v_per_100m or 0.0)
+        value = f"{plain(most.standing_voltage_v_per_100m or 0.0)}{GAP}V for each 100{GAP}m, {most.part}"
+        rows.append(SheetRow("Largest standing voltage", value, section="bonds"))
+    return rows
 
 
 def bond_line(result: Answers) -> str:

@@ -11,12 +11,13 @@ from studies.answers import figure_names as names
 from studies.answers.answers import Answers
 from studies.answers.orders.rows import OrderResult, OrderSearchResult, SolvedOrder
 from studies.answers.result_units import result_units
+from studies.answers.sheet_row import SheetRow
 from studies.formulas.unbalance import DEFINITIONS, X_SPREAD
 from studies.text.blocks import Block, Figure, Listing, Section, Text
 from studies.text.csv import csv_text
 from studies.text.file_names import slugs
 from studies.text.grid import Tone
-from studies.text.numbers import count, per_cent, plain
+from studies.text.numbers import count, per_cent, plain, value_with_error
 from studies.text.table import Column, Table, difference_column
 from studies.text.units import FLUX_DENSITY, NUMBER, PER_CENT
 
@@ -88,6 +89,28 @@ def order_line(result: Answers) -> str:
         f"largest share is {per_cent(found.best_solved.largest_share, signed=False)}, its x_spread "
         f"{per_cent(found.best_solved.inequality, signed=False)}."
     )
+
+
+def order_rows(result: Answers) -> list[SheetRow]:
+    """The best phase order on the sheet to sign."""
+    found = result.order_search
+    if found is None:
+        return []
+    best, stated = found.best_solved, plain(found.today_solved.value, 3)
+    value = f"{value_with_error(best.value, best.value_error, NUMBER)} ({found.objective}), as stated {stated}"
+    limits = None if best.worst_over_limit is None or best.within_limits is None else "1 times the limits"
+    return [
+        SheetRow(
+            "Phase order as stated, the best found" if _is_stated(found) else "Best phase order, not as stated",
+            value,
+            limits,
+            None if limits is None else f"{plain(best.worst_over_limit or 0.0, 3)} times, at “{best.worst_at}”",
+            VERDICTS[best.within_limits],
+            TONES[best.within_limits],
+            "proved the best" if found.proved else "NOT proved the best",
+            "orders",
+        )
+    ]
 
 
 def study_lines(found: OrderSearchResult) -> dict[str, str]:

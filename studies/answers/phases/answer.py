@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from studies.answers.answer import Answer
 from studies.answers.phases.compute import phase_results, sequence_results
-from studies.answers.phases.words import balance_table, impedance_section, phase_table
+from studies.answers.phases.words import balance_table, impedance_section, phase_rows, phase_table, unbalance_rows
 
 PHASES = Answer(
     "phases",
@@ -12,6 +12,7 @@ PHASES = Answer(
     lambda asked: phase_results(asked.study, asked.solutions),
     sections={"Impedances": lambda seen, _: impedance_section(seen)},
     brief=lambda seen: (phase_table(seen),),
+    sheet=phase_rows,
     sees=("sequence_impedance",),
 )
 SEQUENCE_IMPEDANCE = Answer(
@@ -19,4 +20,5 @@ SEQUENCE_IMPEDANCE = Answer(
     "sequence impedances",
     lambda asked: sequence_results(asked.study, asked.solutions),
     brief=lambda seen: (balance_table(seen),),
+    sheet=unbalance_rows,
 )

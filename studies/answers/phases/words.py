@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from studies.answers.answers import Answers
 from studies.answers.phases.rows import PhaseResult, SequenceResult
+from studies.answers.sheet_row import SheetRow
 from studies.text.blocks import Block, Section, Text
-from studies.text.numbers import DIFFERENCE
+from studies.text.numbers import DIFFERENCE, GAP, brief, value_with_error
 from studies.text.table import Column, Table, difference_column
 from studies.text.units import MILLIHENRY_PER_KM, OHM_PER_KM, PER_CENT
 
+ANCHOR = "impedances"
+"""Of the section."""
 NO_SEQUENCES = "No circuit has the three phases L1, L2 and L3: there are no sequence impedances."
 PHASE_NOTE = (
     "R + jX: voltage along the phase over its current. With unequal distances the phases exchange power, so that R of "
@@ -40,7 +43,35 @@ def impedance_section(result: Answers) -> Section:
         blocks += [_sequence_table(result), balance_table(result)]
     else:
         blocks.append(Text((NO_SEQUENCES,)))
-    return Section("Impedances", "impedances", tuple(blocks))
+    return Section("Impedances", ANCHOR, tuple(blocks))
+
+
+def phase_rows(result: Answers) -> list[SheetRow]:
+    """The reactances of each circuit's phases on the sheet to sign."""
+    rows = []
+    for circuit in dict.fromkeys(phase.circuit for phase in result.phases):
+        own = [phase for phase in result.phases if phase.circuit == circuit and phase.z_ohm_per_m is not None]
+        if own:
+            values = ", ".join(
+                f"{phase.phase} {brief((phase.z_ohm_per_m or 0j).imag, OHM_PER_KM, phase.z_error_ohm_per_m)}"
+                for phase in own
+            )
+            rows.append(
+                SheetRow(f"Reactance of the phases of {circuit}", f"{values}{GAP}{OHM_PER_KM.symbol}", section=ANCHOR)
+            )
+    return rows
+
+
+def unbalance_rows(result: Answers) -> list[SheetRow]:
+    """The unbalance that each circuit causes, on the sheet to sign."""
+    return [
+        SheetRow(
+            f"Unbalance |Z21/Z11| of {row.circuit}",
+            value_with_error(row.z21_over_z11, row.z21_over_z11_error, PER_CENT),
+            section=ANCHOR,
+        )
+        for row in result.sequence_impedance
+    ]
 
 
 def phase_table(result: Answers) -> Table[PhaseResult]:

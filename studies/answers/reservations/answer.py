@@ -5,7 +5,7 @@ from __future__ import annotations
 from studies.answers.answer import Answer, Asked
 from studies.answers.reservations.compute import reservation_results
 from studies.answers.reservations.rows import ReservationResult
-from studies.answers.reservations.words import only_as_drawn_line, reservation_lines, reservation_list
+from studies.answers.reservations.words import only_as_drawn_line, reservation_list
 
 
 def _reservations(asked: Asked) -> tuple[ReservationResult, ...]:
@@ -21,6 +21,5 @@ RESERVATIONS = Answer(
     needs=("receptors", "zones", "parts", "route", "other_steel"),
     brief=reservation_list,
     verdicts=only_as_drawn_line,
-    lines=lambda seen: [f"Beyond the error estimate, {line}" for line in reservation_lines(seen)],
     sees=("receptors", "zones"),
 )

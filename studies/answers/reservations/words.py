@@ -38,14 +38,20 @@ def only_as_drawn_line(result: Answers) -> tuple[str, ...]:
 
 def reservation_lines(result: Answers, kinds: Sequence[str] = KINDS) -> tuple[str, ...]:
     """One sentence for each verdict of some kinds."""
+    lines = [f"{name}: {words}." for kind in kinds for name, words in reservations_of(result, kind).items()]
+    return (*lines, *(_along(result) if "route" in kinds else ()))
+
+
+def reservations_of(result: Answers, kind: str) -> dict[str, str]:
+    """How far the verdict of each receptor or zone holds, in words without a full stop, by the name of the place."""
     verdicts = {("receptor", entry.name): entry.within_limit for entry in result.receptors}
     verdicts |= {("zone", entry.name): entry.within_limit for entry in result.zones}
-    lines = []
-    for (kind, name), within in verdicts.items():
-        rows = [row for row in result.reservations if (row.kind, row.place) == (kind, name)]
-        if rows and within is not None and kind in kinds:
-            lines.append(f"{name}: {_sentence(rows, within=within)}.")
-    return (*lines, *(_along(result) if "route" in kinds else ()))
+    found = {}
+    for (own, name), within in verdicts.items():
+        rows = [row for row in result.reservations if (row.kind, row.place) == (own, name)]
+        if own == kind and rows and within is not None:
+            found[name] = _sentence(rows, within=within)
+    return found
 
 
 def only_as_drawn(result: Answers) -> tuple[str, ...]:

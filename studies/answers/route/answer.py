@@ -10,7 +10,7 @@ from studies.answers.answer import Answer, Asked, Draw
 from studies.answers.answers import Answers
 from studies.answers.route.compute import RouteSolution, route_result, route_solution
 from studies.answers.route.rows import RouteResult
-from studies.answers.route.words import route_section, route_tables, route_verdict, run_lines
+from studies.answers.route.words import route_rows, route_section, route_tables, route_verdict, run_lines
 from studies.text.file_names import slugs
 
 
@@ -71,6 +71,7 @@ ROUTE = Answer(
     brief=lambda seen: [table for table in route_tables(seen) if any(column.brief for column in table.columns)],
     notes=run_lines,
     verdicts=lambda seen: (route_verdict(seen),),
+    sheet=route_rows,
     figures=_figures,
     sees=("route_solution", "receptors", "zones"),
 )

@@ -19,6 +19,7 @@ from studies.answers.route.rows import (
     RouteSectionResult,
     TranspositionResult,
 )
+from studies.answers.sheet_row import SheetRow
 from studies.formulas.unbalance import DEFINITIONS, Z_DEVIATION
 from studies.section.run_bonds import joining_words
 from studies.study.parts import CONDUCTOR
@@ -30,6 +31,7 @@ from studies.text.table import Column, Table, difference_column
 from studies.text.units import (
     AMPERE,
     FLUX_DENSITY,
+    LOSS,
     LOSS_PER_LENGTH,
     METRE,
     MILLIOHM,
@@ -37,7 +39,9 @@ from studies.text.units import (
     PER_CENT,
     VOLT,
     WATT,
+    Unit,
     Units,
+    unit_for,
 )
 
 BY_FORMULA = "Formula: line currents at the axes, thin tubes for layers of metal, IEC 60287-1-1 resistances, no tray."
@@ -136,6 +140,76 @@ def route_verdict(result: Answers) -> str:
         f"Along the route a limit is exceeded beside {sections}. The worst is “{worst.receptor}” beside "
         f"{worst.section}, {stated_number(worst.start_m, METRE)} to {stated(worst.end_m, METRE)}: the field{at} is "
         f"{share} times the limit.{zones}"
+    )
+
+
+def route_rows(result: Answers) -> list[SheetRow]:
+    """The run on the sheet to sign: the worst field at each receptor, loss, drop, unbalance, voltage of screens."""
+    route = result.route
+    if route is None:
+        return []
+    unit = result_units(result).of(FLUX_DENSITY)
+    worst: dict[str, RouteFieldResult] = {}
+    for field in route.fields:
+        if field.receptor not in worst or field.judged_b_rms_t > worst[field.receptor].judged_b_rms_t:
+            worst[field.receptor] = field
+    rows = [_field_row(field, unit) for field in worst.values()]
+    rows.append(
+        _run_row(f"Loss of the whole run, {stated(route.length_m, METRE)}", _watt(route.loss_w, route.loss_error_w))
+    )
+    if route.load_loss_w is not None:
+        rows.append(_run_row("The same at the load", _watt(route.load_loss_w, route.load_loss_error_w or 0.0)))
+    for circuit in route.circuits:
+        rows += _drop_rows(circuit)
+    if layers := [line for line in route.lines if line.largest_voltage_v]:
+        most = max(layers, key=lambda line: line.largest_voltage_v or 0.0)
+        value = value_with_error(most.largest_voltage_v or 0.0, most.largest_voltage_error_v or 0.0, VOLT)
+        rows.append(_run_row("Largest voltage of metal along the run", f"{value}, {most.line}"))
+    return rows
+
+
+def _run_row(of: str, value: str) -> SheetRow:
+    return SheetRow(of, value, section="route")
+
+
+def _watt(loss: float, error: float) -> str:
+    return value_with_error(loss, error, unit_for(loss, LOSS))
+
+
+def _drop_rows(circuit: RouteCircuitResult) -> list[SheetRow]:
+    """Drop and unbalance at the load; without a supply the largest drop of a phase."""
+    delivered = circuit.delivered
+    if delivered is None:
+        drop, error = max(zip(map(abs, circuit.drop_v), circuit.drop_error_v, strict=True))
+        return [_run_row(f"Largest voltage drop of {circuit.circuit}", value_with_error(drop, error, VOLT))]
+    return [
+        _run_row(
+            f"Voltage drop at the load of {circuit.circuit}",
+            value_with_error(delivered.relative_drop, delivered.relative_drop_error, PER_CENT),
+        ),
+        _run_row(
+            f"Unbalance V2/V1 at the load of {circuit.circuit}",
+            value_with_error(delivered.v2_over_v1, delivered.v2_over_v1_error, PER_CENT),
+        ),
+    ]
+
+
+def _field_row(field: RouteFieldResult, unit: Unit) -> SheetRow:
+    at_load = field.load_b_rms_t is not None and field.judged_at == LOAD
+    error = (field.load_b_rms_error_t or 0.0) if at_load else field.b_rms_error_t
+    share = None if field.limit_t is None else field.judged_b_rms_t / field.limit_t
+    margin = None
+    if share is not None and field.limit_t is not None:
+        margin = f"{plain(share, 3)} times the limit" if share > 1 else 1 - share - error / field.limit_t
+    return SheetRow(
+        f"Field along the run at “{field.receptor}”, highest beside {field.section}",
+        value_with_error(field.judged_b_rms_t, error, unit),
+        None if field.limit_t is None else stated(field.limit_t, unit),
+        margin,
+        _verdict(field),
+        _tone(field),
+        FIELD_NOTE.rpartition("; ")[2].rstrip("."),
+        "route",
     )
 
 

@@ -11,10 +11,11 @@ import numpy as np
 from studies.answers.answer import Answer, Asked, Draw
 from studies.answers.answers import Answers
 from studies.answers.result_units import result_units
+from studies.answers.sheet_row import SheetRow
 from studies.answers.shielding.compute import ShieldingResult, shielding_results
 from studies.text.blocks import Block, Figure, Section, Text
 from studies.text.file_names import slugs
-from studies.text.numbers import DIFFERENCE, with_error
+from studies.text.numbers import DIFFERENCE, value_with_error, with_error
 from studies.text.table import Column, Table, difference_column
 from studies.text.units import FLUX_DENSITY, METRE, NUMBER
 
@@ -78,6 +79,19 @@ def shielding_lines(result: Answers) -> tuple[str, ...]:
     if raised:
         lines.append(f"Metal that raises the field: {'; '.join(raised)}.")
     return tuple(lines)
+
+
+def shielding_rows(result: Answers) -> list[SheetRow]:
+    """The largest shielding factor of each metal on the sheet to sign."""
+    best: dict[str, ShieldingResult] = {}
+    for row in result.shielding:
+        if (row.shielding_factor or 0.0) > (best[row.metal].shielding_factor or 0.0 if row.metal in best else 0.0):
+            best[row.metal] = row
+    rows = []
+    for metal, row in best.items():
+        value = value_with_error(row.shielding_factor or 0.0, row.shielding_factor_error or 0.0, NUMBER)
+        rows.append(SheetRow(f"Largest shielding factor of {metal}", f"{value}, “{row.place}”", section="shielding"))
+    return rows
 
 
 def _named(row: ShieldingResult) -> str:
@@ -160,6 +174,7 @@ SHIELDING = Answer(
     needs=("receptors", "traverses"),
     sections={"Shielding": shielding_section},
     brief=lambda seen: (shielding_table(seen),),
+    sheet=shielding_rows,
     lines=shielding_lines,
     figures=_figures,
     sees=("receptors", "zones"),

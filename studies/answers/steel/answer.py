@@ -10,7 +10,14 @@ from studies.answers.answer import Answer, Asked, Draw
 from studies.answers.answers import Answers
 from studies.answers.steel.compute import saturation_results, sweep_results
 from studies.answers.steel.other import with_other_steel
-from studies.answers.steel.words import other_steel_tables, saturation_table, steel_line, steel_section, sweep_table
+from studies.answers.steel.words import (
+    other_steel_tables,
+    saturation_table,
+    steel_line,
+    steel_section,
+    sweep_rows,
+    sweep_table,
+)
 
 
 def _other(asked: Asked) -> Mapping[str, Sequence[object]]:
@@ -47,6 +54,7 @@ CURRENT_SWEEP = Answer(
     "current sweep",
     lambda asked: sweep_results(asked.study, asked.base, asked.report_progress),
     brief=lambda seen: (sweep_table(seen),),
+    sheet=sweep_rows,
     figures=_figure,
     sees=("losses", "receptors"),
 )

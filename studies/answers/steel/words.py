@@ -13,6 +13,7 @@ from studies.answers.answers import Answers
 from studies.answers.fields.rows import ReceptorResult
 from studies.answers.limits.rows import ZoneResult
 from studies.answers.result_units import loss_units, result_units
+from studies.answers.sheet_row import SheetRow
 from studies.answers.steel.rows import SaturationResult, SweepPoint
 from studies.text.blocks import Block, Figure, Section, Text
 from studies.text.grid import Tone
@@ -163,6 +164,16 @@ def curves_in_words(result: Answers) -> tuple[str, str]:
     known = [part for part in result.saturation if part.other_curve]
     own, other = (dict.fromkeys(curves) for curves in ((p.curve for p in known), (p.other_curve for p in known)))
     return ", ".join(own), ", ".join(other)
+
+
+def sweep_rows(result: Answers) -> list[SheetRow]:
+    """The loss of the trays at other currents on the sheet to sign."""
+    if not result.current_sweep:
+        return []
+    least, most = (choose(result.current_sweep, key=lambda point: point.factor) for choose in (min, max))
+    losses = " to ".join(with_unit(point.tray_loss_w_per_m, LOSS_PER_LENGTH) for point in (least, most))
+    of = f"Loss of the trays at {least.factor:g} to {most.factor:g} times the currents"
+    return [SheetRow(of, losses, beyond="no error estimate of its own", section="saturation")]
 
 
 def sweep_table(result: Answers) -> Table[SweepPoint]:
