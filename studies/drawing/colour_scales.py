@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -39,8 +40,13 @@ def scale_unit(norm: LogNorm, units: tuple[Unit, ...], room: float = ROOM) -> Un
 
 def decade_ticks(low: float, high: float, unit: Unit) -> list[float]:
     """Ticks of a logarithmic axis, in SI: each decade of a unit; each 1, 2, 5 if there are few decades."""
+    decades = math.ceil(math.log10(high / unit.size)) - math.floor(math.log10(low / unit.size))
+    return steps_of_decades(low, high, unit, (1,) if decades > 3 else (1, 2, 5))
+
+
+def steps_of_decades(low: float, high: float, unit: Unit, steps: Sequence[int] = (1, 2, 5)) -> list[float]:
+    """The steps of each decade of a unit from a low to a high value, all in SI."""
     first, last = math.floor(math.log10(low / unit.size)), math.ceil(math.log10(high / unit.size))
-    steps: tuple[int, ...] = (1,) if last - first > 3 else (1, 2, 5)
     ticks = [step * 10.0**decade * unit.size for decade in range(first, last + 1) for step in steps]
     return [tick for tick in ticks if low * (1 - 1e-9) <= tick <= high * (1 + 1e-9)]
 

@@ -28,6 +28,8 @@ DIRECTIONS = (
 """Tried directions of a label from its point; 1 puts an edge of the label there, 0 its middle."""
 DISTANCES = (7.0, 13.0, 22.0, 34.0, 50.0, 72.0, 100.0, 140.0, 190.0)
 """Tried distances of a label from its point. [pt]"""
+BOX = {"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "pad": 0.6}
+"""Behind a label that interrupts a line."""
 LEADER_FROM = 20.0
 """Labels further away than this get a line to their point. [pt]"""
 
@@ -35,9 +37,10 @@ LEADER_FROM = 20.0
 class LabelPlacer:
     """Places labels one by one in an axes, each clear of what was placed or kept free before."""
 
-    def __init__(self, axes: Axes) -> None:
-        """Take an axes whose position and limits are final."""
+    def __init__(self, axes: Axes, boxed: bool = False) -> None:
+        """Take an axes whose position and limits are final; boxed labels interrupt thin lines below them."""
         self._axes = axes
+        self._boxed = boxed
         self._pixel = axes.figure.dpi / 72.0
         frame = axes.get_window_extent()
         inset = 2 * self._pixel
@@ -154,7 +157,7 @@ class LabelPlacer:
             return None
         label.xy = (float(chosen[best][0]), float(chosen[best][1]))
         if not above:  # the line must not run through its text
-            label.set_bbox({"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "pad": 0.6})
+            label.set_bbox(dict(BOX))
         self._put(label, anchors[best], centres[best], width, height)
         return label
 
@@ -171,6 +174,8 @@ class LabelPlacer:
             linespacing=1.15,
             zorder=9,
         )
+        if self._boxed:
+            label.set_bbox(dict(BOX))
         label.set_path_effects([effects.withStroke(linewidth=2.2, foreground="white", alpha=0.85)])
         return label
 

@@ -9,7 +9,7 @@ from matplotlib.colors import BoundaryNorm, LogNorm
 from matplotlib.contour import QuadContourSet
 
 from studies.answers import figure_names as names
-from studies.answers.fields.formula_map_figure import CONTOURS, difference_percent, draw_formula_map
+from studies.answers.fields.formula_map_figure import difference_percent, draw_formula_map, steps_for
 from studies.answers.fields.map_figure import draw_field_map
 from studies.answers.fields.traverse_figure import difference_percent as traverse_difference
 from studies.answers.fields.traverse_figure import draw_traverse
@@ -108,12 +108,26 @@ class TestFormulaMap:
         figure = draw_formula_map(result)
         areas = next(c for c in figure.axes[0].get_children() if isinstance(c, QuadContourSet))
         lines = [c for c in figure.axes[0].get_children() if isinstance(c, LineCollection)]
-        assert CONTOURS == (-20, -5, -1, 1, 5, 20)
         solid = LineCollection([]).get_linestyle()
-        assert [line.get_linestyle() == solid for line in lines] == [False, False, False, True, True, True]
+        assert [line.get_linestyle() == solid for line in lines] == 3 * [False] + 3 * [True]
         assert isinstance(areas.norm, BoundaryNorm)
         assert (areas.norm.vmin, areas.norm.vmax) == (-100, 100)
         assert areas.extend == "both"
+
+    @pytest.mark.parametrize(
+        ("size", "steps"),
+        [
+            (0.0, (0.05, 0.1, 0.2, 0.5, 1)),
+            (0.9, (0.05, 0.1, 0.2, 0.5, 1)),
+            (3.0, (0.2, 0.5, 1, 2, 5)),
+            (20.0, (1, 2, 5, 10, 20)),
+            (21.0, (1, 5, 10, 20, 50)),
+            (400.0, (1, 5, 20, 50, 100)),
+        ],
+    )
+    def test_the_steps_suit_nearly_all_differences(self, size, steps):
+        differences = np.array([-size] * 990 + [1e3, -1e3] * 5)
+        assert steps_for(differences) == (*(-step for step in reversed(steps)), *steps)
 
 
 class TestTraverse:

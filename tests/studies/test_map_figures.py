@@ -1,24 +1,27 @@
 """Maps in a wide window: no crowd at the cables, no empty corners, a label for each limit; and the limit distances."""
 
 import dataclasses
+import re
 
 import numpy as np
 import pytest
 from matplotlib.collections import LineCollection
+from matplotlib.contour import QuadContourSet
 from matplotlib.image import AxesImage
 from matplotlib.text import Text
 
 from fem.field import FieldProbe
 from fem.polarisation import resultant
 from studies.answers.fields.close_figure import draw_field_close
-from studies.answers.fields.formula_map_figure import CONTOURS, LABELLED, SEEN, draw_formula_map
-from studies.answers.fields.map_figure import draw_field_map
+from studies.answers.fields.formula_map_figure import draw_formula_map
+from studies.answers.fields.map_figure import LABELLED, SEEN, draw_field_map
 from studies.answers.limits.figure import draw_limit_distances
 from studies.drawing.cross_section import draw_cross_section
 from studies.drawing.solids import inside_solids
 from studies.runner import run
 from studies.section.cross_section import cross_section
 from studies.study.reading import loads
+from tests.studies.figure_studies import label_boxes
 
 pytestmark = pytest.mark.usefixtures("fine_map")
 
@@ -88,15 +91,32 @@ def test_contours_too_small_to_be_lines_are_left_out_and_short_ones_not_labelled
     figure = draw_formula_map(wide)
     axes = figure.axes[0]
     lines = [child for child in axes.get_children() if isinstance(child, LineCollection)]
-    assert len(lines) == len(CONTOURS)
+    levels = [level for level in (-20, -10, -5, -1, 1, 5, 10, 20) if len(lines) == 8 or abs(level) != 10]
+    assert len(lines) == len(levels)
     shown = texts(figure)
-    for level, line in zip(CONTOURS, lines, strict=True):
+    for level, line in zip(levels, lines, strict=True):
         pieces = [axes.transData.transform(piece) for piece in line.get_segments()]
         sizes = [np.hypot(*np.ptp(piece, axis=0)) / figure.dpi for piece in pieces]
         assert min(sizes, default=SEEN) >= SEEN
         label = f"{'+' if level > 0 else '−'}{abs(level):g} %"
         assert label not in shown or max(sizes) >= LABELLED
     assert sum(" %" in text and "bench" not in text for text in shown) < 3  # six stood on each other before
+
+
+def test_contours_have_their_values_and_no_label_lies_across_a_limit(wide):
+    receptor = wide.receptors[0]
+    beside = dataclasses.replace(receptor, limit_t=0.95 * receptor.b_rms_t, within_limit=False)
+    figure = draw_field_map(dataclasses.replace(wide, receptors=(beside,)))
+    axes = figure.axes[0]
+    limits = [piece for child in axes.get_children() if isinstance(child, QuadContourSet) for piece in child.allsegs[0]]
+    points = axes.transData.transform(np.concatenate(limits))
+    numbers = [text for text, _ in label_boxes(figure) if re.fullmatch(r"[125]0*|0\.0*[125]", text)]
+    assert len(numbers) >= 2
+    assert all(text.get_bbox_patch() is not None for text in axes.texts if text.get_text())  # thin lines end there
+    for text, box in label_boxes(figure):
+        if "\n" in text:  # of a receptor
+            inside = (points > [box.x0, box.y0]) & (points < [box.x1, box.y1])
+            assert not inside.all(axis=1).any(), text
 
 
 def test_each_receptor_has_its_own_difference_of_the_formula(wide):

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 import textwrap
+from collections.abc import Mapping
 from functools import partial
 
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.contour import QuadContourSet
+from matplotlib.collections import LineCollection
 from matplotlib.figure import Figure
 from matplotlib.image import AxesImage
 from matplotlib.lines import Line2D
@@ -20,11 +21,13 @@ from studies.answers.fields.map_marks import draw_receptors, draw_zones, field_t
 from studies.answers.fields.rows import MapResult
 from studies.answers.figure_names import over_all_frequencies, several_frequencies
 from studies.answers.limits.verdicts import index_limit_names, limit_names
-from studies.drawing.colour_scales import log_colour_bar, log_norm, scale_unit
+from studies.drawing.colour_scales import log_colour_bar, log_norm, scale_unit, steps_of_decades
+from studies.drawing.far_points import is_inside
 from studies.drawing.labels import LabelPlacer
 from studies.drawing.solids import draw_outlines, extent
 from studies.drawing.style import INK, Margins, magnitude_colours, styled, titled, to_scale
 from studies.section.parts import CrossSection
+from studies.text.numbers import plain
 from studies.text.units import FLUX_DENSITY
 
 LEAST_MAP = 1.75
@@ -32,6 +35,15 @@ LEAST_MAP = 1.75
 LEGEND_COLUMNS = 5
 NOTE_WIDTH = 112
 """Letters in a line of the note. [-]"""
+SEEN, LABELLED = 0.12, 0.5
+"""Extent from which a contour is drawn, and from which it is labelled. [in]
+
+Smaller ones crowd at the cables and metal of a wide map, where the colours say enough.
+"""
+LINE_ROOM = 1.2
+"""Room that labels keep from the contour of a limit. [pt]"""
+NEAR_LIMIT = 0.15
+"""A contour so near to a limit, over the limit, is left out. [-]"""
 ROW, LINE = 0.16, 0.125
 """Height of a row of the legend and of a line of the note. [in]"""
 
@@ -55,18 +67,24 @@ def draw_field_map(result: Answers) -> Figure:
     image.set_norm(norm)
     image.set_cmap(magnitude_colours())
     draw_outlines(axes, result.cross_section, 1.0)
-    placer = LabelPlacer(axes)
+    placer = LabelPlacer(axes, boxed=True)
     keep_solids_free(placer, result.cross_section)
-    contours = _limit_contours(axes, field, tuple(shown))
+    receptors = [(one.x_m, one.y_m) for one in result.receptors]
+    placer.keep_free([place for place in receptors if is_inside(axes, place)], 4.5)
+    limits = _limit_contours(axes, field, tuple(shown))
+    for (points, *_), name in zip(limits, shown.values(), strict=True):
+        if placer.on_line(name, points) is None:
+            placer.beside(name, points[int(points[:, 1].argmax())], size=7.0)
+    ticks = steps_of_decades(low, high, unit)
+    steps = [tick for tick in ticks if all(abs(tick / limit - 1) > NEAR_LIMIT for limit in names)]
+    lines = contours(axes, field, field.b_rms_t, dict.fromkeys(steps, "solid"), width=0.45, least=LABELLED)
+    label_contours(axes, placer, {plain(unit.of(step), 1): pieces for step, pieces in lines.items()})
+    for points in (piece for pieces in limits for piece in pieces):
+        placer.keep_free(points, LINE_ROOM)
     draw_zones(axes, placer, result.zones)
     text = partial(field_text, by_index=several_frequencies(result))
     draw_receptors(axes, placer, result.receptors, result.cross_section, text)
     name_zones(axes, placer, result.zones, result.cross_section, text)
-    if contours is not None:
-        for path, name in zip(contours.get_paths(), shown.values(), strict=True):
-            points = np.asarray(path.vertices)
-            if placer.on_line(name, points) is None and len(points):
-                placer.beside(name, points[int(points[:, 1].argmax())], size=7.0)
     log_colour_bar(figure, axes, image, "flux density, rms", unit)
     label_axes(axes)
     titled(axes, f"Resultant flux density by finite elements{over_all_frequencies(result)}")
@@ -111,6 +129,44 @@ def map_image(axes: Axes, field: MapResult, values: Floats) -> AxesImage:
     axes.set_xlim(*limits[0])
     axes.set_ylim(*limits[1])
     return image
+
+
+def contours(
+    axes: Axes, field: MapResult, values: Floats, styles: Mapping[float, str], width: float, least: float = SEEN
+) -> dict[float, list[Floats]]:
+    """Draw the contours of values (ny, nx) that are large enough to be seen as lines, of a width [pt].
+
+    styles: Line style of each level.
+    least: Extent from which a piece is drawn. [in]
+    Returns lines: Pieces (n, 2) of each level, the largest first. [m]
+    """
+    levels = sorted(styles)
+    if not levels:
+        return {}
+    drawn = axes.contour(field.x_m, field.y_m, values, levels=levels)
+    segments = drawn.allsegs
+    drawn.remove()
+    found = {}
+    for level, pieces in zip(levels, segments, strict=True):
+        seen = [piece for piece in pieces if _size(axes, piece) >= least]
+        found[level] = sorted(seen, key=lambda piece: -_size(axes, piece))
+        lines = LineCollection(seen, colors=INK, linewidths=width, linestyles=styles[level], zorder=3.5)
+        axes.add_collection(lines, autolim=False)
+    return found
+
+
+def label_contours(axes: Axes, placer: LabelPlacer, lines: Mapping[str, list[Floats]]) -> None:
+    """Labels on the largest piece of each contour, if it is long enough and there is room."""
+    for name, pieces in lines.items():
+        if pieces and _size(axes, pieces[0]) >= LABELLED:
+            placer.on_line(name, pieces[0], size=6.5)
+
+
+def _size(axes: Axes, piece: Floats) -> float:
+    """Diagonal of the box about a line. [in]"""
+    if len(piece) < 2:
+        return 0.0
+    return float(np.hypot(*np.ptp(axes.transData.transform(piece), axis=0))) / axes.figure.dpi
 
 
 def keep_solids_free(placer: LabelPlacer, section: CrossSection) -> None:
@@ -158,8 +214,10 @@ def _lines(note: str) -> list[str]:
     return textwrap.wrap(note, NOTE_WIDTH)
 
 
-def _limit_contours(axes: Axes, field: MapResult, limits: tuple[float, ...]) -> QuadContourSet | None:
+def _limit_contours(axes: Axes, field: MapResult, limits: tuple[float, ...]) -> list[list[Floats]]:
+    """Draw the contour of each limit, all of which cross the map; the pieces (n, 2) of each, the longest first. [m]"""
     if not limits:
-        return None
+        return []
     axes.contour(field.x_m, field.y_m, field.b_rms_t, levels=limits, colors="white", linewidths=2.2, zorder=5)
-    return axes.contour(field.x_m, field.y_m, field.b_rms_t, levels=limits, colors=INK, linewidths=1.1, zorder=6)
+    drawn = axes.contour(field.x_m, field.y_m, field.b_rms_t, levels=limits, colors=INK, linewidths=1.1, zorder=6)
+    return [sorted(pieces, key=lambda piece: -len(piece)) for pieces in drawn.allsegs]
