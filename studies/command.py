@@ -258,9 +258,10 @@ def _compare(options: argparse.Namespace) -> int:
 
 
 def _verify(options: argparse.Namespace) -> int:
+    from studies.output.folder import FolderError, check_folder
     from studies.text.progress import progress
     from studies.verify.checks import CheckError, run_checks
-    from studies.verify.record import PlaceError, check_place, write_record
+    from studies.verify.record import RECORD, write_record
     from studies.verify.registry import UnknownCheckError, chosen_checks, list_of_checks
     from studies.verify.table import terminal_text, verdict_of_checks
 
@@ -268,8 +269,8 @@ def _verify(options: argparse.Namespace) -> int:
     try:
         checks = chosen_checks(options.only)
         if target is not None and not options.list:
-            check_place(target)
-    except (UnknownCheckError, PlaceError) as error:
+            check_folder(target, RECORD)
+    except (UnknownCheckError, FolderError) as error:
         return _refuse(str(error))
     if options.list:
         _say(options, list_of_checks())
@@ -283,7 +284,7 @@ def _verify(options: argparse.Namespace) -> int:
     if target is not None:
         try:
             write_record(outcomes, target)
-        except (PlaceError, OSError) as error:
+        except (FolderError, OSError) as error:
             return _refuse(f"{target}: the record cannot be written ({error}); name another folder with --out")
     _say(options, terminal_text(outcomes))
     if target is not None:

@@ -16,12 +16,11 @@ from studies.compare.report import write_comparison_report
 from studies.compare.store import FILE, Store, is_store
 from studies.compare.table_files import PARQUET_MISSING, comparison_csv, comparison_json, write_parquet
 from studies.compare.words import comparison_summary
-from studies.output.files import whole_file, write_text, write_traces
-from studies.output.folder import FolderKind, held_folder, whole_folder
+from studies.output.files import folder_with_manifest, whole_file, write_page, write_text
+from studies.output.folder import FolderKind, held_folder
 from studies.output.numbers import software_versions
 from studies.solve.accuracy import Progress
 from studies.text.failures import Failure, collected, guarded
-from studies.text.html import plain_page
 
 COMPARISON = FolderKind("a comparison", "comparison.json", lambda folder: is_store(folder / FILE))
 """The folder of a comparison, from the first stored case on."""
@@ -68,27 +67,19 @@ def write_comparison(comparison: Comparison, target: Path, report_progress: Prog
         if not write_parquet(comparison, path):
             notes.append(PARQUET_MISSING)
 
-    with whole_folder(target, COMPARISON) as folder, collected() as found:
-        document = folder / COMPARISON.manifest
-        write_text(document, comparison_json(comparison))  # first: all else may fail
+    with folder_with_manifest(target, COMPARISON, partial(comparison_json, comparison)) as (folder, found):
         report_progress("writing the table")
         whole_file(folder / "comparison.csv", lambda path: write_text(path, comparison_csv(comparison)))
         whole_file(folder / "comparison.parquet", write_table)
         report_progress("drawing figures")
         pictures = guarded("figures", lambda: _save_figures(comparison, folder / "figures"), None) or {}
         report_progress("writing the report")
-        page = guarded("report", lambda: write_comparison_report(comparison, pictures, tuple(found)), None)
-        if page is None:
-            page = guarded(
-                "plain report", lambda: plain_page(comparison.base.title, comparison_summary(comparison)), None
-            )
-        if page is not None:
-            whole_file(folder / "comparison.html", partial(write_text, text=page))
-        write_traces(folder, found)
-        written = (path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file())
-        files = sorted(name for name in written if name != COMPARISON.manifest)
-        whole_file(folder / "new.json", lambda path: write_text(path, comparison_json(comparison, files, found)))
-        guarded(f"list of files in {document.name}", lambda: (folder / "new.json").replace(document), None)
+        write_page(
+            folder / "comparison.html",
+            comparison.base.title,
+            lambda: write_comparison_report(comparison, pictures, tuple(found)),
+            lambda: comparison_summary(comparison),
+        )
     return tuple(notes)
 
 

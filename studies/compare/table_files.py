@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import importlib
 import json
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 from pathlib import Path
 from typing import Any
 
-from studies.compare.case_numbers import CaseValue
+from studies.compare.case_numbers import CaseNumber, CaseValue
 from studies.compare.comparison import CaseRow, Comparison
 from studies.compare.quantities import QUANTITIES, heading, quantity_of
 from studies.text.csv import csv_text
 from studies.text.failures import Failure
+from studies.text.table import Column, Table
 
 SCHEMA = 1
 PARQUET_MISSING = (
@@ -23,39 +25,50 @@ PARQUET_MISSING = (
 
 ERROR, FORMULA, PLACE = "error_", "formula_", "place_"
 """Before the name of a column: the estimate of its numerical error, its closed form, and what decides it."""
-WORDS = ("case", "origin", "state", "message", "changes")
+PARTS: Mapping[str, Callable[[CaseNumber], CaseValue | str]] = {
+    "": lambda number: number.value,
+    ERROR: lambda number: number.error,
+    FORMULA: lambda number: number.formula,
+    PLACE: lambda number: number.place or None,
+}
+"""Columns of a number."""
+WORDS: Mapping[str, Callable[[CaseRow], str]] = {
+    "case": lambda row: row.name,
+    "origin": lambda row: row.origin,
+    "state": lambda row: "failed" if row.measured is None else "incomplete" if row.message else "done",
+    "message": lambda row: row.message,
+    "changes": lambda row: "; ".join(row.changes),
+}
 """Columns of every row beside its numbers and swept values."""
 
 
-def columns(comparison: Comparison) -> dict[str, list[str | CaseValue]]:
-    """Every column of the table by its name, one entry for each case.
+def comparison_table(comparison: Comparison) -> Table[CaseRow]:
+    """The cases with every number, in SI and in full digits, under the names of the files.
 
     Swept keys have a column each, named as in the study file, with the value as written there. Behind a number stand,
     where they are, its numerical error, the value of the closed form, and the place that decides it.
     """
-    found: dict[str, list[str | CaseValue]] = {name: [] for name in WORDS}
-    for row in comparison.rows:
-        for name, text in zip(WORDS, _words(row), strict=True):
-            found[name].append(text)
-    for k, path in enumerate(comparison.swept):
-        found[path] = [row.settings[k] for row in comparison.rows]
+    makers: dict[str, Callable[[CaseRow], CaseValue | str]] = {**WORDS}
+    makers |= {path: partial(_setting, k=k) for k, path in enumerate(comparison.swept)}
     for name in comparison.columns:
-        entries = [row.entry(name) for row in comparison.rows]
-        beside: dict[str, list[str | CaseValue]] = {
-            ERROR: [entry.error for entry in entries],
-            FORMULA: [entry.formula for entry in entries],
-            PLACE: [entry.place or None for entry in entries],
-        }
-        found[name] = [entry.value for entry in entries]
-        found |= {head + name: values for head, values in beside.items() if any(value is not None for value in values)}
-    return found
+        for head, part in PARTS.items():
+            if not head or any(part(row.entry(name)) is not None for row in comparison.rows):
+                makers[head + name] = partial(_part, name=name, part=part)
+    return Table("Cases", [Column(name, make, key=name) for name, make in makers.items()], comparison.rows)
+
+
+def _setting(row: CaseRow, k: int) -> str:
+    return row.settings[k]
+
+
+def _part(row: CaseRow, name: str, part: Callable[[CaseNumber], CaseValue | str]) -> CaseValue | str:
+    return part(row.entry(name))
 
 
 def comparison_csv(comparison: Comparison) -> str:
     """The table as CSV: one line of column names, then one line a case; an empty cell is a number that is not there."""
-    table = columns(comparison)
-    lines = zip(*table.values(), strict=True)
-    return csv_text(table, ([str(v).lower() if isinstance(v, bool) else v for v in line] for line in lines))
+    table = comparison_table(comparison)
+    return csv_text(table.names, ([str(v).lower() if isinstance(v, bool) else v for v in row] for row in table.values))
 
 
 def write_parquet(comparison: Comparison, path: Path) -> bool:
@@ -68,7 +81,9 @@ def write_parquet(comparison: Comparison, path: Path) -> bool:
         parquet: Any = importlib.import_module("pyarrow.parquet")
     except ImportError:
         return False
-    arrays = {name: arrow.array(values, type=_arrow_type(arrow, name)) for name, values in columns(comparison).items()}
+    table = comparison_table(comparison)
+    columns = zip(table.names, zip(*table.values, strict=True), strict=True)
+    arrays = {name: arrow.array(values, type=_arrow_type(arrow, name)) for name, values in columns}
     parquet.write_table(arrow.table(arrays), path)
     return True
 
@@ -94,15 +109,16 @@ def comparison_json(comparison: Comparison, files: Sequence[str] = (), failures:
         "swept": list(comparison.swept),
         "cases": [
             {
-                **dict(zip(WORDS[:-1], _words(row)[:-1], strict=True)),
+                **{name: make(row) for name, make in WORDS.items()},
                 "changes": list(row.changes),
                 "settings": dict(zip(comparison.swept, row.settings, strict=True)),
                 "sections": row.sections,
                 "joining": row.joining or None,
                 "numbers": {name: row.number(name) for name in comparison.columns} if row.measured else None,
-                "errors": _known({name: row.entry(name).error for name in comparison.columns}),
-                "formulas": _known({name: row.entry(name).formula for name in comparison.columns}),
-                "places": _known({name: row.entry(name).place or None for name in comparison.columns}),
+                **{
+                    f"{head}s": {name: v for name in comparison.columns if (v := part(row.entry(name))) is not None}
+                    for head, part in (("error", PARTS[ERROR]), ("formula", PARTS[FORMULA]), ("place", PARTS[PLACE]))
+                },
             }
             for row in comparison.rows
         ],
@@ -110,15 +126,6 @@ def comparison_json(comparison: Comparison, files: Sequence[str] = (), failures:
         "files": list(files),
     }
     return json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
-
-
-def _known(values: dict[str, Any]) -> dict[str, Any]:
-    return {name: value for name, value in values.items() if value is not None}
-
-
-def _words(row: CaseRow) -> tuple[str, ...]:
-    state = "failed" if row.measured is None else "incomplete" if row.message else "done"
-    return row.name, row.origin, state, row.message, "; ".join(row.changes)
 
 
 def _arrow_type(arrow: Any, name: str) -> Any:

@@ -18,7 +18,7 @@ from studies.text.problems import nearest
 PERSONS = "persons"
 EQUIPMENT = "equipment"
 MARKS: Mapping[str, str] = MappingProxyType(
-    {"C": "confirmed in a public text", "M": "named, not at hand", "D": "derived"}
+    {"C": "confirmed in a public text", "M": "named, not read", "D": "derived"}
 )
 """Meaning of the mark of a level."""
 SAME_FREQUENCY = 1e-9
@@ -88,9 +88,9 @@ class Level:
     """Resultant rms flux density."""
     source: str
     mark: str
-    """C confirmed in a public text, M named, not at hand, D derived."""
+    """C confirmed in a public text, M named, not read, D derived."""
     note: str
-    """Further conditions; "not at hand" if the number was not read."""
+    """Further conditions; "not read" if the number was not read."""
 
 
 def _constant(low: float, high: float, level: float, mark: str, note: str = "") -> Piece:
@@ -121,11 +121,11 @@ _DIRECTIVE = (
 )
 _C95 = "IEEE C95.1-2019 (as IEEE C95.6-2002), maximum permissible exposure"
 _IMMUNITY = "IEC 61000-4-8, continuous field"
-_NUMBERING = "the numbering of the levels not at hand, too"
+_NUMBERING = "the numbering of the levels was not read either"
 
 _AS_1998 = "by identity with ICNIRP 1998, which two public texts state; the table itself was not read"
 _FLAT = "derived: the basic restriction of the brain rises with the frequency, so that the field stays"
-_BREAK = "the break at 759 Hz not at hand, too"
+_BREAK = "the break at 759 Hz was not read either"
 _PUBLIC_1998 = (
     _constant(0, 1, 4e-2, "C"),
     Piece(1, 8, 4e-2, 2, "C"),

@@ -46,6 +46,8 @@ class FolderKind:
 
 
 RESULTS = FolderKind("results", "results.json")
+MANIFESTS = (RESULTS.manifest, "comparison.json", "verification.json")
+"""Of every kind: several may lie in one folder, and each repairs what any of them left."""
 
 
 def check_folder(target: Path, kind: FolderKind = RESULTS) -> None:
@@ -92,12 +94,12 @@ def held_folder(target: Path, kind: FolderKind = RESULTS) -> Iterator[None]:
                 yield
                 return
             try:
-                _repair(place, kind)
+                _repair(place)
                 (place / WORK).mkdir(exist_ok=True)
                 (place / WORK / PROCESS).write_text(str(os.getpid()), encoding="ascii")
                 yield
             finally:
-                if not _is_whole(place, kind):
+                if _whole_manifest(place) is None:
                     shutil.rmtree(place / WORK, ignore_errors=True)
     finally:
         with contextlib.suppress(OSError):  # something is in it
@@ -120,14 +122,16 @@ def whole_folder(target: Path, kind: FolderKind = RESULTS) -> Iterator[Path]:
         try:
             yield new
             new.rename(place / WORK / WHOLE)
-            _take_places(place, kind, target)
+            _take_places(place, kind.manifest, target)
         finally:
             shutil.rmtree(new, ignore_errors=True)
 
 
 def _is_ours(folder: Path, kind: FolderKind) -> bool:
     entries = {entry.name for entry in folder.iterdir()}
-    return WORK in entries or entries <= {*OF_NOBODY} or bool(_written(folder, kind)) or kind.recognises(folder)
+    return (
+        WORK in entries or entries <= {*OF_NOBODY} or bool(_written(folder, kind.manifest)) or kind.recognises(folder)
+    )
 
 
 @contextlib.contextmanager
@@ -165,29 +169,29 @@ def _holder(folder: Path) -> str:
     return "unknown"
 
 
-def _is_whole(folder: Path, kind: FolderKind) -> bool:
-    return (folder / WORK / WHOLE / kind.manifest).exists()
+def _whole_manifest(folder: Path) -> str | None:
+    return next((name for name in MANIFESTS if (folder / WORK / WHOLE / name).exists()), None)
 
 
-def _repair(folder: Path, kind: FolderKind) -> None:
-    if _is_whole(folder, kind):
-        _take_places(folder, kind, folder)
+def _repair(folder: Path) -> None:
+    if manifest := _whole_manifest(folder):
+        _take_places(folder, manifest, folder)
     shutil.rmtree(folder / WORK, ignore_errors=True)
 
 
-def _take_places(folder: Path, kind: FolderKind, target: Path) -> None:
+def _take_places(folder: Path, manifest: str, target: Path) -> None:
     """Move the whole new files into their places; it may go on where a killed process stopped.
 
     Where a file cannot be moved, all go back, and the new files are kept in a folder beside the earlier ones.
     """
     whole, earlier = folder / WORK / WHOLE, folder / WORK / EARLIER
-    written = _written(earlier, kind) or _written(folder, kind)
+    written = _written(earlier, manifest) or _written(folder, manifest)
     left = [path.relative_to(whole) for path in whole.rglob("*") if path.is_symlink() or not path.is_dir()]
-    left.sort(key=lambda name: (name.as_posix() == kind.manifest, name))
-    new = {name.as_posix() for name in left} | _written(whole, kind)
+    left.sort(key=lambda name: (name.as_posix() == manifest, name))
+    new = {name.as_posix() for name in left} | _written(whole, manifest)
     moved: list[tuple[Path, Path]] = []
     try:
-        for gone in [kind.manifest, *sorted(written - new)]:
+        for gone in [manifest, *sorted(written - new)]:
             if _is_file(folder / gone) and gone in written:
                 _move(folder / gone, earlier / gone, moved)
         for name in left:
@@ -262,14 +266,14 @@ def _kept_name(place: Path, folder: Path, taken: set[str]) -> Path:
     return kept
 
 
-def _written(folder: Path, kind: FolderKind) -> set[str]:
+def _written(folder: Path, manifest: str) -> set[str]:
     """Names of the files written with the manifest of a folder, itself among them; none where there is no manifest."""
     try:
-        document = json.loads((folder / kind.manifest).read_text(encoding="utf-8"))
+        document = json.loads((folder / manifest).read_text(encoding="utf-8"))
     except (OSError, ValueError, RecursionError):
         return set()
     if not isinstance(document, dict) or "schema" not in document:
         return set()
     files = document.get("files")
     names = [Path(str(name)) for name in (files if isinstance(files, list) else [])]
-    return {name.as_posix() for name in names if ".." not in name.parts and not name.is_absolute()} | {kind.manifest}
+    return {name.as_posix() for name in names if ".." not in name.parts and not name.is_absolute()} | {manifest}

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import partial
-
-import numpy as np
 
 from studies.answers.answers import Answers
 from studies.answers.registry import ANSWERS
-from studies.text.csv import csv_text
+from studies.text.csv import as_csv
 from studies.text.failures import guarded
+from studies.text.table import Column, Table, Value
 
 
 def tables(result: Answers) -> dict[str, str]:
@@ -32,23 +31,30 @@ def _makers(result: Answers) -> dict[str, Callable[[], str]]:
     return found | {"mesh_levels.csv": partial(_table, result.accuracy.levels)}
 
 
-def _table(entries: Sequence[object]) -> str:
-    """One line an entry; a phasor becomes two columns, real and imaginary part."""
-    lines = [_flat(entry) for entry in entries]
-    columns = list(dict.fromkeys(column for line in lines for column in line))
-    complete = [column for column in columns if f"{column}_re" not in columns]  # a phasor that is missing in a line
-    return csv_text(complete, [[line.get(column) for column in complete] for line in lines])
+def _table(rows: Sequence[object]) -> str:
+    """One line a row, a column for each field that is a number or words; of a phasor, real and imaginary part."""
+    names = list(dict.fromkeys(name for row in rows for name in _names(row)))
+    columns = [
+        Column((name, name) if phasor else name, partial(_single, name=name), key=name)
+        for name, phasor in names
+        if phasor or (name, True) not in names  # a phasor that is missing in a row
+    ]
+    return as_csv(Table("", columns, rows))
 
 
-def _flat(entry: object) -> dict[str, object]:
-    assert dataclasses.is_dataclass(entry)
-    flat: dict[str, object] = {}
-    for field in dataclasses.fields(entry):
-        value = getattr(entry, field.name)
-        if isinstance(value, tuple | Mapping) or dataclasses.is_dataclass(value):
-            continue  # what is no single number or word has no column; results.json holds it
-        if isinstance(value, complex | np.complexfloating):
-            flat[f"{field.name}_re"], flat[f"{field.name}_im"] = value.real, value.imag
-        else:
-            flat[field.name] = value
-    return flat
+def _names(row: object) -> Iterator[tuple[str, bool]]:
+    """The fields of a row that are a number or words, and whether it is a phasor."""
+    assert dataclasses.is_dataclass(row)
+    for field in dataclasses.fields(row):
+        value = getattr(row, field.name)
+        if not isinstance(value, LISTED) and not dataclasses.is_dataclass(value):
+            yield field.name, isinstance(value, complex)
+
+
+def _single(row: object, name: str) -> Value:
+    value: Value = getattr(row, name, None)
+    return None if isinstance(value, LISTED) or dataclasses.is_dataclass(value) else value
+
+
+LISTED = (tuple, Mapping)
+"""Values without a column, since they are no single number or word; results.json holds them."""

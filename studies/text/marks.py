@@ -6,12 +6,12 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 NAMED = "[M]"
-"""Mark of a reference that was not available."""
+"""Mark of a reference that was not read."""
 WORDS: Mapping[str, str] = MappingProxyType({"C": "seen", "M": "named", "D": "derived", "P": "practice"})
 """Word of each mark."""
 LEGEND = (
-    "[seen]: the reference, or a public text that quotes or lists it, was read. [named]: the reference was not at "
-    "hand; `trayfield verify --out` lists what to check in it. [derived]: from the laws of the field."
+    "[seen]: the reference, or a public text that quotes or lists it, was read. [named]: the reference was not "
+    "read; `trayfield verify --out` lists what to check in it. [derived]: from the laws of the field."
 )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 from numpy.linalg import LinAlgError
@@ -38,7 +38,7 @@ class ReferenceMark(StrEnum):
     SEEN = "seen"
     """It, or a public text that quotes or lists it, was read."""
     NAMED = "named"
-    """Named without the text at hand: to be checked before a signature rests on it."""
+    """Named, but not read: to be checked before a signature rests on it."""
     NONE = "none"
     """There is none: the project's own work."""
 
@@ -69,7 +69,7 @@ class Source:
     known: ReferenceMark
     """How well the reference is known."""
     to_check: str = ""
-    """What is to be compared with a reference that was not at hand."""
+    """What is to be compared with a reference that was not read."""
 
     def __str__(self) -> str:
         """Short name with its two marks, the second only where there is a reference."""
@@ -148,6 +148,7 @@ class Plausibility:
 
 
 CheckRow = Checked | Plausibility
+Compute = Callable[[], Iterable[CheckRow]]
 
 
 @dataclass(frozen=True)
@@ -158,7 +159,7 @@ class Check:
     """Short name to ask for it, lower case with hyphens."""
     title: str
     """What it is about."""
-    compute: Callable[[], Iterable[CheckRow]]
+    compute: Compute
 
 
 @dataclass(frozen=True)
@@ -167,7 +168,17 @@ class CheckFamily:
 
     name: str
     """Short name to ask for all of them, lower case with hyphens."""
-    checks: tuple[Check, ...]
+    checks: list[Check] = field(default_factory=list)
+
+    def check(self, name: str) -> Callable[[Compute], Compute]:
+        """A decorator of the function that computes a check; the first line of its docstring is the title."""
+
+        def register(compute: Compute) -> Compute:
+            title = (compute.__doc__ or name).partition("\n")[0].removesuffix(".")
+            self.checks.append(Check(name, title, compute))
+            return compute
+
+        return register
 
 
 @dataclass(frozen=True)

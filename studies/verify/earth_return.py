@@ -20,10 +20,11 @@ from studies.answers.phases.compute import sequence_matrix
 from studies.formulas.line_impedance import phase_impedance_matrix
 from studies.runner import run
 from studies.study.reading import loads
-from studies.verify.checks import Check, Checked, CheckFamily, Method, Source
+from studies.verify.checks import Checked, CheckFamily, Method, Source
 from studies.verify.sources import EARTH_INTEGRALS, FEEDER_CABLES, FEEDER_LINE, LINE_CONSTANTS, UNTRANSPOSED
 from studies.verify.states import MESH, elements
 
+FAMILY = CheckFamily("earth-return")
 FOOT = 0.3048
 """[m]"""
 INCH = 0.0254
@@ -112,8 +113,9 @@ SEQUENCES = {
 """Of the untransposed line. [ohm]"""
 
 
+@FAMILY.check("earth-integrals")
 def integrals() -> Iterator[Checked]:
-    """Mutual impedance of two lines in air, across the surface and buried, 100 ohm m, 50 Hz."""
+    """Integrals of the return through the earth."""
     omega = 2 * math.pi * 50
     scale = 1e3 * omega * mu_0 / (2 * math.pi)
     for title, source, point in (
@@ -154,8 +156,9 @@ def _potential(source: tuple[float, float], point: tuple[float, float], k: compl
     return complex(total)
 
 
+@FAMILY.check("four-wires")
 def four_wires() -> Iterator[Checked]:
-    """Overhead line with an earthed neutral: the matrix of its phases at 60 and 50 Hz."""
+    """Overhead line with an earthed neutral."""
     axes = np.array([(0.762, 8.5344), (0.0, 8.5344), (2.1336, 8.5344), (1.2192, 7.3152)])
     radii, ohms = np.array([9.47938e-3] * 3 + [2.48107e-3]), np.array([1.15575e-4] * 3 + [3.67852e-4])
     names = ("a", "b", "c", "n")
@@ -171,8 +174,9 @@ def four_wires() -> Iterator[Checked]:
         yield from _compared(title, unit, source, Method.ELEMENTS, printed, solved, left_out, MESH)
 
 
+@FAMILY.check("concentric-neutrals")
 def concentric_neutrals() -> tuple[Checked, ...]:
-    """Three buried cables in a row whose neutrals of 13 wires are earthed at both ends: the matrix of the phases."""
+    """Buried cables with neutrals earthed at both ends."""
     depth, circle, wire = 1.0, (1.29 - 0.0641) / 2 * INCH, 0.0641 / 2 * INCH
     axes, names = np.array([(6 * INCH * k, -depth) for k in range(3)]), ("a", "b", "c")
     conductivity = mile / (14.8722 * math.pi * wire**2)
@@ -222,8 +226,9 @@ def _with_tubes(circle: float, depth: float) -> Complexes:
     return np.array([row], dtype=np.complex128)
 
 
+@FAMILY.check("untransposed-line")
 def untransposed_line() -> tuple[Checked, ...]:
-    """Three wires of unequal distances: sequence impedances of 40 miles and their couplings."""
+    """Sequence impedances of an untransposed line."""
     ab, bc, ac = math.sqrt(68) * FOOT, math.sqrt(178) * FOOT, math.sqrt(146) * FOOT
     along = (ab**2 + ac**2 - bc**2) / (2 * ab)
     low = 0.1  # the example has no heights: as low as may be, so that little is left out
@@ -310,14 +315,3 @@ def _next_terms(frequency: float, height: float) -> float:
     """Bound of the terms of Carson's series beyond the first, of lines up to a height or depth [m]. [ohm/m]"""
     omega = 2 * math.pi * frequency
     return omega * mu_0 / (2 * math.pi) * 4 / (3 * math.sqrt(2)) * abs(EARTH.wave_number(omega)) * height
-
-
-FAMILY = CheckFamily(
-    "earth-return",
-    (
-        Check("earth-integrals", "Integrals of the return through the earth", integrals),
-        Check("four-wires", "Overhead line with an earthed neutral", four_wires),
-        Check("concentric-neutrals", "Buried cables with neutrals earthed at both ends", concentric_neutrals),
-        Check("untransposed-line", "Sequence impedances of an untransposed line", untransposed_line),
-    ),
-)

@@ -12,10 +12,11 @@ from fem.ties import Tie
 from geometry.formation import flat, trefoil
 from studies.formulas.far_field import flat_far_field, net_current_far_field, trefoil_far_field
 from studies.formulas.line_field import flat_field, trefoil_field
-from studies.verify.checks import Check, Checked, CheckFamily, Method
+from studies.verify.checks import Checked, CheckFamily, Method
 from studies.verify.sources import BIOT_SAVART, FLAT_FAR, LINE_FIELD, TREFOIL_FAR
 from studies.verify.states import MESH, MESH_REASON, ElementState, balanced, elements, wires
 
+FAMILY = CheckFamily("field")
 SPACING = 50e-3
 """Axis to axis distance of neighbours. [m]"""
 RADIUS = 5e-3
@@ -41,8 +42,9 @@ FAR = 5.0
 """A hundred spacings away. [m]"""
 
 
+@FAMILY.check("line-field")
 def line_field_values() -> Iterator[Checked]:
-    """Field of three wires beside the exact values of line currents, formula and finite elements."""
+    """Field of three line currents."""
     states = {"flat": _flat(), "trefoil": _trefoil()}
     formulas = {"flat": flat_field, "trefoil": trefoil_field}
     for where, values in EXACT_NANOTESLA.items():
@@ -63,8 +65,9 @@ def line_field_values() -> Iterator[Checked]:
                 )
 
 
+@FAMILY.check("far-field")
 def far_forms() -> tuple[Checked, ...]:
-    """Far-field forms a hundred spacings away."""
+    """Far-field forms."""
     points = FAR * np.eye(2)
     rows = (
         ("flat", FLAT_FAR, flat_far_field, _flat().magnitude(points), 7 / 6),
@@ -81,8 +84,9 @@ def far_forms() -> tuple[Checked, ...]:
     )
 
 
+@FAMILY.check("decay")
 def decay() -> Iterator[Checked]:
-    """Decay with distance: a net current, one phase order for two circuits, and the low-reactance order."""
+    """Decay with distance."""
     row = flat(3, SPACING, 2 * RADIUS)
     net = elements(_wires(row), FREQUENCY, [Tie((name,), 1.0) for name in ("1", "2", "3")], COARSE)
     yield Checked(
@@ -124,13 +128,3 @@ def _trefoil() -> ElementState:
 def _wires(axes: Floats) -> list[RoundPart]:
     """Wires about the middle of some axes [m]."""
     return wires(axes - axes.mean(axis=0), RADIUS, COPPER)
-
-
-FAMILY = CheckFamily(
-    "field",
-    (
-        Check("line-field", "Field of three line currents", line_field_values),
-        Check("far-field", "Far-field forms", far_forms),
-        Check("decay", "Decay with distance", decay),
-    ),
-)

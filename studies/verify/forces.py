@@ -10,10 +10,11 @@ from fem.arrays import Floats
 from fem.force import current_forces
 from geometry.formation import flat, trefoil
 from studies.formulas.forces import FLAT_MIDDLE_FACTOR_EXACT, FLAT_OUTER_FACTOR_EXACT, TREFOIL_FACTOR_EXACT
-from studies.verify.checks import Check, Checked, CheckFamily, Method, Source
+from studies.verify.checks import Checked, CheckFamily, Method, Source
 from studies.verify.sources import EXACT_FORCE, IEC_FLAT_FORCE, IEC_FORCE
 from studies.verify.states import MESH, MESH_REASON, balanced, elements, wires
 
+FAMILY = CheckFamily("forces")
 SPACING = 50e-3
 """Axis to axis distance of neighbours. [m]"""
 RADIUS = 9e-3
@@ -24,8 +25,12 @@ PRINTED = 0.5e-2
 """Half of the last of two printed digits of 0.17 and 0.16. [-]"""
 
 
+@FAMILY.check("short-circuit")
 def short_circuit_forces() -> Iterator[Checked]:
-    """Greatest force times S/ip^2 with three balanced sinusoids of amplitude ip = 1 kA."""
+    """Forces in a three-phase short circuit.
+
+    Greatest force times S/ip^2 with three balanced sinusoids of amplitude ip = 1 kA.
+    """
     three, row = _greatest(trefoil(1, SPACING)), _greatest(flat(3, SPACING, 2 * RADIUS))
     rows: tuple[tuple[str, Source, float, float, float], ...] = (
         ("trefoil", IEC_FORCE, 0.17, 0.2 * TREFOIL_FACTOR_EXACT, three[0]),
@@ -52,6 +57,3 @@ def _greatest(axes: Floats) -> Floats:
     over_time = forces.mean[:, None] + (forces.double[:, None] * turn[None, :, None]).real
     greatest: Floats = np.linalg.norm(over_time, axis=2).max(axis=1) * SPACING
     return greatest
-
-
-FAMILY = CheckFamily("forces", (Check("short-circuit", "Forces in a three-phase short circuit", short_circuit_forces),))

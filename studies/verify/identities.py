@@ -14,10 +14,11 @@ from geometry.formation import trefoil
 from geometry.meshing import mesh_section
 from geometry.shapes import Region, Section, wall_along
 from geometry.sizing import MeshSizes
-from studies.verify.checks import Check, Checked, CheckFamily, Method
+from studies.verify.checks import Checked, CheckFamily, Method
 from studies.verify.sources import IDENTITY
 from studies.verify.states import FINENESS, balanced, round_regions, series
 
+FAMILY = CheckFamily("identities")
 FREQUENCY = 50.0
 """[Hz]"""
 COPPER = 58e6
@@ -31,8 +32,9 @@ SURFACE = 0.02
 """The field of quadratic elements at a surface is second order in their size, one over ten of the arc. [-]"""
 
 
+@FAMILY.check("identities")
 def identities() -> tuple[Checked, ...]:
-    """Screened cables with bonded screens on a lossy steel sheet, and the same cables by the series."""
+    """Screened cables on a steel sheet with hysteresis."""
     axes = [(float(x), float(y)) for x, y in trefoil(1, 30e-3) + np.array([0.0, 5e-3])]
     rounds = []
     for k, centre in enumerate(axes, start=1):
@@ -66,8 +68,3 @@ def identities() -> tuple[Checked, ...]:
         Checked(name, "-", IDENTITY, method, 0.0, value, tolerance, reason or ROUNDING_REASON)
         for name, method, value, tolerance, reason in rows
     )
-
-
-FAMILY = CheckFamily(
-    "identities", (Check("identities", "Screened cables on a steel sheet with hysteresis", identities),)
-)

@@ -21,7 +21,7 @@ from studies.formulas.inductance import (
 )
 from studies.formulas.line_impedance import line_impedances
 from studies.formulas.round_conductor import round_conductor_internal_impedance, round_conductor_internal_inductance
-from studies.verify.checks import Check, Checked, CheckFamily, Method
+from studies.verify.checks import Checked, CheckFamily, Method
 from studies.verify.sources import (
     KOTHARI_NAGRATH,
     LINE_FORMULA,
@@ -33,6 +33,7 @@ from studies.verify.sources import (
 )
 from studies.verify.states import MESH, MESH_REASON, ElementState, balanced, elements, wires
 
+FAMILY = CheckFamily("inductance")
 FOOT = 0.3048
 """[m]"""
 MILE = 1609.0
@@ -46,13 +47,18 @@ LINE_FINENESS = 1.5
 HALF_DIGIT = "half of the last printed digit"
 
 
+@FAMILY.check("line-examples")
 def worked_examples() -> tuple[Checked, ...]:
-    """Worked examples by the formulas and, for the solid wire of the same mean radius, by finite elements."""
+    """Worked examples of line inductance."""
     return (*_stevenson(), *_stevenson_bundle(), *_kothari_nagrath(), *_two_wire(), *_unequal())
 
 
+@FAMILY.check("flat-phases")
 def flat_phases() -> Iterator[Checked]:
-    """Impedance u/i of each phase in a row, real part beyond the resistance and reactance, over w mu0/2 pi."""
+    """Each phase of a row at 50 Hz.
+
+    Impedance u/i, its real part beyond the resistance, over w mu0/2 pi.
+    """
     radius, frequency = 9e-3, 50.0
     scale = frequency * mu_0
     internal = complex(round_conductor_internal_impedance(radius, COPPER, frequency))
@@ -83,8 +89,9 @@ def flat_phases() -> Iterator[Checked]:
                 )
 
 
+@FAMILY.check("strand-factors")
 def strand_factors() -> Iterator[Checked]:
-    """Mean radius over outer radius of stranded conductors from the places of their wires."""
+    """Mean radius of stranded conductors."""
     for strands, layers in ((3, 0), (7, 1), (19, 2), (37, 3), (61, 4)):
         axes, outer = _strands(layers)
         computed = float(bundle_mean_radius(axes, solid_mean_radius(1.0))) / outer
@@ -225,13 +232,3 @@ def _strands(layers: int) -> tuple[Floats, float]:
         rings = [2 * k * np.exp(2j * np.pi * np.arange(6 * k) / (6 * k)) for k in range(1, layers + 1)]
         places, outer = np.concatenate([np.zeros(1), *rings]), 2.0 * layers + 1
     return np.column_stack([places.real, places.imag]), outer
-
-
-FAMILY = CheckFamily(
-    "inductance",
-    (
-        Check("line-examples", "Worked examples of line inductance", worked_examples),
-        Check("flat-phases", "Each phase of a row at 50 Hz", flat_phases),
-        Check("strand-factors", "Mean radius of stranded conductors", strand_factors),
-    ),
-)

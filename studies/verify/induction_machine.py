@@ -12,9 +12,10 @@ from fem.materials import Material
 from fem.solve import solve_unit_voltages
 from geometry.concentric import Band, concentric_mesh
 from geometry.shapes import AIR
-from studies.verify.checks import Check, Checked, CheckFamily, Method
+from studies.verify.checks import Checked, CheckFamily, Method
 from studies.verify.sources import TEAM_30A
 
+FAMILY = CheckFamily("machine")
 FREQUENCY = 60.0
 """[Hz]"""
 DENSITY = 3.1e6
@@ -28,8 +29,9 @@ TOLERANCE = 1e-3
 REASON = "the table and an independent solution by Fourier rings differ by up to 0.03 % [derived]; the mesh by less"
 
 
+@FAMILY.check("team-30a")
 def standstill() -> tuple[Checked, ...]:
-    """Torque, voltage per turn, rotor loss and loss of the rotor's steel."""
+    """Induction machine at standstill, three phases, 60 Hz."""
     sectors = tuple((k * math.pi / 3 - COIL / 2, k * math.pi / 3 + COIL / 2, name) for k, name in enumerate(COILS))
     bands = (
         Band(0.020, 8, "rotor steel"),
@@ -67,8 +69,3 @@ def standstill() -> tuple[Checked, ...]:
         )
         for name, unit, published, computed in rows
     )
-
-
-FAMILY = CheckFamily(
-    "machine", (Check("team-30a", "Induction machine at standstill, three phases, 60 Hz", standstill),)
-)

@@ -11,10 +11,11 @@ import numpy as np
 from fem.arrays import Floats
 from geometry.formation import flat, trefoil
 from studies.formulas.inductance import strand_inductance
-from studies.verify.checks import Check, CheckFamily, Method, Plausibility
+from studies.verify.checks import CheckFamily, Method, Plausibility
 from studies.verify.sources import LV_REACTANCE, NEC_TABLE_9
 from studies.verify.states import balanced, elements, wires
 
+FAMILY = CheckFamily("plausibility")
 INCH = 0.0254
 """[m]"""
 THOUSAND_FEET = 304.8
@@ -66,8 +67,9 @@ DIAMETER_RATIOS = (1.2, 1.8)
 """Cable over conductor diameter, from the thickest to the thinnest conductor. [-]"""
 
 
+@FAMILY.check("conduit")
 def conduit() -> Iterator[Plausibility]:
-    """Reactance and resistance of three conductors in a conduit, 60 Hz."""
+    """Conductors in PVC conduit, 60 Hz, 75 degC."""
     for size in CONDUIT_SIZES:
         radius = size.diameter * INCH / 2
         conductivity = THOUSAND_FEET / (size.dc_resistance * math.pi * radius**2)
@@ -88,8 +90,9 @@ def conduit() -> Iterator[Plausibility]:
             )
 
 
+@FAMILY.check("low-voltage")
 def low_voltage() -> tuple[Plausibility, ...]:
-    """Reactance of low-voltage cables in each formation, 50 Hz."""
+    """Low-voltage cables by formation, 50 Hz."""
     return (
         *(_reactance("trefoil or multicore", area, trefoil(1, 1.0), 1.0) for area in WALLS),
         _reactance("flat, touching", 240, flat(3, 1.0, 1.0), 1.0),
@@ -116,12 +119,3 @@ def _mean_impedance(radius: float, conductivity: float, axes: Floats, frequency:
     parts = wires(axes, radius, conductivity)
     state = elements(parts, frequency, balanced(("1", "2", "3")), 1.0)
     return complex(np.mean([state.impedance(name) for name in state.names]))
-
-
-FAMILY = CheckFamily(
-    "plausibility",
-    (
-        Check("conduit", "Conductors in PVC conduit, 60 Hz, 75 degC", conduit),
-        Check("low-voltage", "Low-voltage cables by formation, 50 Hz", low_voltage),
-    ),
-)

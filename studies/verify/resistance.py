@@ -6,10 +6,11 @@ import math
 
 from geometry.formation import flat, trefoil
 from studies.formulas.resistance import dc_resistance, flat_proximity_spacing, proximity_factor_three, skin_factor
-from studies.verify.checks import Check, Checked, CheckFamily, Method, Source
+from studies.verify.checks import Checked, CheckFamily, Method, Source
 from studies.verify.sources import IEC_FLAT_SPACING, IEC_RESISTANCE
 from studies.verify.states import balanced, elements, wires
 
+FAMILY = CheckFamily("resistance")
 RESISTANCE_20 = {95: 0.193e-3, 240: 0.0754e-3, 400: 0.0470e-3, 630: 0.0283e-3, 1000: 0.0176e-3}
 """Maximum dc resistance of copper, class 2, at 20 degC [ohm/m] by area [mm2]: IEC 60228."""
 TEMPERATURE = 90.0
@@ -31,13 +32,15 @@ REASON = (
 )
 
 
+@FAMILY.check("resistance-trefoil")
 def trefoil_resistance() -> tuple[Checked, ...]:
-    """R/R' of each of three conductors in trefoil, five sizes."""
+    """Skin and proximity effect in trefoil, 50 Hz, 90 degC."""
     return tuple(_row(area, "trefoil", IEC_RESISTANCE) for area in RESISTANCE_20)
 
 
+@FAMILY.check("resistance-flat")
 def flat_resistance() -> tuple[Checked, ...]:
-    """Mean R/R' of three conductors in a row, five sizes."""
+    """Skin and proximity effect in a row, mean of three, 50 Hz, 90 degC."""
     return tuple(_row(area, "flat", IEC_FLAT_SPACING) for area in RESISTANCE_20)
 
 
@@ -57,12 +60,3 @@ def _row(area: int, formation: str, source: Source) -> Checked:
         *(published, mean / dc, SKIN_ACCURACY + PROXIMITY_ACCURACY * proximity / published),
         REASON,
     )
-
-
-FAMILY = CheckFamily(
-    "resistance",
-    (
-        Check("resistance-trefoil", "Skin and proximity effect in trefoil, 50 Hz, 90 degC", trefoil_resistance),
-        Check("resistance-flat", "Skin and proximity effect in a row, mean of three, 50 Hz, 90 degC", flat_resistance),
-    ),
-)

@@ -15,10 +15,11 @@ from studies.formulas.inductance import two_wire_proximity_factor, two_wire_skin
 from studies.formulas.resistance import skin_factor
 from studies.formulas.round_conductor import round_conductor_internal_impedance, round_conductor_internal_inductance
 from studies.formulas.tubular import tube_impedances
-from studies.verify.checks import Check, Checked, CheckFamily, Method
+from studies.verify.checks import Checked, CheckFamily, Method
 from studies.verify.sources import IEC_RESISTANCE, NBS_TABLE, NEHER_MCGRATH, SCHELKUNOFF, SERIES, SKIN_LIMIT
 from studies.verify.states import FINE, MESH, MESH_REASON, State, balanced, elements, series, wires
 
+FAMILY = CheckFamily("round")
 RADIUS = 9e-3
 """Radius of the wires. [m]"""
 COPPER = 58e6
@@ -48,8 +49,9 @@ SPACING = 24e-3
 """Axis to axis distance of the wires: a gap of a third of their diameter. [m]"""
 
 
+@FAMILY.check("round-wire")
 def round_wire() -> Iterator[Checked]:
-    """R/R0 and Li/Li0 of a round wire: Bessel functions at every x of the table, finite elements at some."""
+    """Skin effect of one round wire."""
     for x, published in WIRE_TABLE.items():
         impedance = round_conductor_internal_impedance(RADIUS, COPPER, _frequency(x))
         internal = round_conductor_internal_inductance(RADIUS, COPPER, _frequency(x))
@@ -60,8 +62,9 @@ def round_wire() -> Iterator[Checked]:
         yield from _wire_rows(x, WIRE_TABLE[x], _wire_by_elements(x), Method.ELEMENTS, (MESH, MESH), MESH_REASON)
 
 
+@FAMILY.check("skin-point")
 def skin_point() -> tuple[Checked, ...]:
-    """One printed point of skin effect by the formula of the standard, by Bessel functions and by finite elements."""
+    """A printed point of skin effect."""
     x, printed = 2.14, 0.1005
     r0 = 1 / (np.pi * RADIUS**2 * COPPER)
     bessel = float(round_conductor_internal_impedance(RADIUS, COPPER, _frequency(x)).real) / r0 - 1
@@ -77,8 +80,20 @@ def skin_point() -> tuple[Checked, ...]:
     )
 
 
+@FAMILY.check("skin-fit")
+def iec_skin_fit() -> Iterator[Checked]:
+    """The standard's skin effect factor."""
+    for x in (0.5, 1.0, 1.5, 2.0, 2.5):
+        r0 = 1 / (np.pi * RADIUS**2 * COPPER)
+        fit = 1 + float(skin_factor(r0, _frequency(x)))
+        exact = float(round_conductor_internal_impedance(RADIUS, COPPER, _frequency(x)).real) / r0
+        reason = "accuracy of the fit up to xs = 2.8, 0.11 % of the resistance [derived]; the standard states none"
+        yield Checked(f"1 + ys at xs = {x:g}", "-", IEC_RESISTANCE, Method.FORMULA, fit, exact, 1.1e-3, reason)
+
+
+@FAMILY.check("tube")
 def tube() -> Iterator[Checked]:
-    """Internal resistance and reactance of tubes whose current returns outside."""
+    """Tube with its return outside."""
     for bore, outer, frequency in TUBES:
         exact = complex(tube_impedances(bore, outer, COPPER, frequency).outer)
         parts, ties = [RoundPart("tube", (0.0, 0.0), outer, bore, COPPER)], (Tie(("tube",), 1.0),)
@@ -94,24 +109,28 @@ def tube() -> Iterator[Checked]:
                 yield Checked(f"{name}, {where}", "ohm/m", SCHELKUNOFF, method, reference, value, tolerance, reason)
 
 
+@FAMILY.check("two-wires")
 def two_wires() -> Iterator[Checked]:
-    """A wire and its return."""
+    """A wire and its return, skin and proximity effect."""
     return _against_series(flat(2, SPACING, 2 * RADIUS), (Tie(("1",), 1.0), Tie(("2",), -1.0)), ("1",))
 
 
+@FAMILY.check("flat-row")
 def flat_row() -> Iterator[Checked]:
-    """Three wires in a row with balanced currents."""
+    """Three wires in a row, skin and proximity effect."""
     return _against_series(flat(3, SPACING, 2 * RADIUS), balanced(("1", "2", "3")), ("1", "2", "3"))
 
 
+@FAMILY.check("trefoil")
 def trefoil_wires() -> Iterator[Checked]:
-    """Three wires in trefoil with balanced currents, which are alike."""
+    """Three wires in trefoil, skin and proximity effect."""
     axes = trefoil(1, 2 * RADIUS, spacing=SPACING)
     return _against_series(axes, balanced(("1", "2", "3")), ("1",))
 
 
+@FAMILY.check("skin-limit")
 def skin_limit() -> Iterator[Checked]:
-    """Two wires whose skin depth is a thousandth of their radius, gap a quarter of the diameter."""
+    """Two wires at full skin effect."""
     depth = RADIUS / 1000
     frequency = float(1 / (np.pi * mu_0 * COPPER * depth**2))
     distance = 1.25 * 2 * RADIUS
@@ -135,16 +154,6 @@ def skin_limit() -> Iterator[Checked]:
             ("R over that of wires far apart", "-", factor, resistance / far),
         ):
             yield Checked(f"{name}, D = 2.5 a", unit, SKIN_LIMIT, method, published, value, order + mesh, reason)
-
-
-def iec_skin_fit() -> Iterator[Checked]:
-    """The standard's skin effect factor beside Bessel functions, over its first range."""
-    for x in (0.5, 1.0, 1.5, 2.0, 2.5):
-        r0 = 1 / (np.pi * RADIUS**2 * COPPER)
-        fit = 1 + float(skin_factor(r0, _frequency(x)))
-        exact = float(round_conductor_internal_impedance(RADIUS, COPPER, _frequency(x)).real) / r0
-        reason = "accuracy of the fit up to xs = 2.8, 0.11 % of the resistance [derived]; the standard states none"
-        yield Checked(f"1 + ys at xs = {x:g}", "-", IEC_RESISTANCE, Method.FORMULA, fit, exact, 1.1e-3, reason)
 
 
 def _frequency(x: float) -> float:
@@ -190,18 +199,3 @@ def _against_series(axes: Floats, ties: tuple[Tie, ...], shown: tuple[str, ...])
                     *(reference, value, MESH),
                     MESH_REASON,
                 )
-
-
-FAMILY = CheckFamily(
-    "round",
-    (
-        Check("round-wire", "Skin effect of one round wire", round_wire),
-        Check("skin-point", "A printed point of skin effect", skin_point),
-        Check("skin-fit", "The standard's skin effect factor", iec_skin_fit),
-        Check("tube", "Tube with its return outside", tube),
-        Check("two-wires", "A wire and its return, skin and proximity effect", two_wires),
-        Check("flat-row", "Three wires in a row, skin and proximity effect", flat_row),
-        Check("trefoil", "Three wires in trefoil, skin and proximity effect", trefoil_wires),
-        Check("skin-limit", "Two wires at full skin effect", skin_limit),
-    ),
-)

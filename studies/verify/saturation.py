@@ -21,10 +21,11 @@ from geometry.profiles.channel import ChannelTray
 from geometry.shapes import AIR, Disc, Region, Section
 from geometry.sizing import MeshSizes
 from studies.formulas.shielding import saturated_depth, saturated_plate_loss
-from studies.verify.checks import Check, Checked, CheckFamily, Method
+from studies.verify.checks import Checked, CheckFamily, Method
 from studies.verify.sources import LIMITING_CURVE, OVER_TIME
 from studies.verify.states import balanced
 
+FAMILY = CheckFamily("saturation")
 FREQUENCY = 50.0
 STEEL = 6e6
 """Conductivity of the tray. [S/m]"""
@@ -42,8 +43,9 @@ TRAYS = (("benchmark-steel-curve", 1600.0, 57.26, 4.314e-6), ("sheet-steel-dc01-
 """Curve, current [A], loss of the tray [W/m] and fundamental of the field at `POINT` [T], solved over time."""
 
 
+@FAMILY.check("limiting-plate")
 def limiting_plate() -> tuple[Checked, ...]:
-    """Loss of a thick plate far above the knee of its curve, as the wall of a wide pipe around a wire."""
+    """Thick plate far above the knee of its curve, 50 Hz."""
     plate = (SURFACE_FIELD, PLATE_STEEL, FREQUENCY, PLATE_SATURATION)
     depth, exact = float(saturated_depth(*plate)), float(saturated_plate_loss(*plate))
     share_b, share_h = (0.0, 0.9, 0.99, 1.0), (0.0, 0.3, 1.0, 4.0)
@@ -64,8 +66,9 @@ def limiting_plate() -> tuple[Checked, ...]:
     return (Checked(what, "W/m^2", LIMITING_CURVE, Method.ELEMENTS, exact, per_area, 0.1, reason),)
 
 
+@FAMILY.check("saturated-tray")
 def trays() -> Iterator[Checked]:
-    """Loss of a saturated tray and the field beside it, against solutions over time with the same curve."""
+    """Three cables in a saturated steel channel, 50 Hz."""
     copper = Material(4.62e7)
     cables = [
         Region(name, Disc((x, RADIUS + 3.5e-3), RADIUS), skin_depth(copper, FREQUENCY))
@@ -89,12 +92,3 @@ def trays() -> Iterator[Checked]:
             Checked(f"loss, {what}", "W/m", OVER_TIME, Method.ELEMENTS, loss, lost, 0.075, reason),
             Checked(f"field 2 m beside, {what}", "T", OVER_TIME, Method.ELEMENTS, field, beside, 0.03, reason),
         ]
-
-
-FAMILY = CheckFamily(
-    "saturation",
-    (
-        Check("limiting-plate", "Thick plate far above the knee of its curve, 50 Hz", limiting_plate),
-        Check("saturated-tray", "Three cables in a saturated steel channel, 50 Hz", trays),
-    ),
-)

@@ -18,10 +18,11 @@ from studies.formulas.screens import (
     screen_reactance,
     trefoil_open_screen_voltage,
 )
-from studies.verify.checks import Check, Checked, CheckFamily, Method
+from studies.verify.checks import Checked, CheckFamily, Method
 from studies.verify.sources import FLAT_STANDING_VOLTAGE, IEC_CIRCULATING, IEC_EDDY, IEC_SCREEN_REACTANCE, SERIES
 from studies.verify.states import MESH, MESH_REASON, balanced, elements, series
 
+FAMILY = CheckFamily("screens")
 FREQUENCY = 50.0
 """[Hz]"""
 COPPER = 58e6
@@ -42,8 +43,9 @@ CONDUCTORS = ("c1", "c2", "c3")
 SCREENS = ("s1", "s2", "s3")
 
 
+@FAMILY.check("screen-circulating")
 def circulating() -> Iterator[Checked]:
-    """Loss of the circulating currents of screens bonded at both ends, in trefoil and in a row."""
+    """Screens bonded at both ends, thin conductors: circulating loss, s = 60 mm."""
     for thickness in THICKNESSES:
         mean, rs, x, xm = _screen(thickness)
         m = 2 * math.pi * FREQUENCY * 1e-7 / rs
@@ -63,8 +65,9 @@ def circulating() -> Iterator[Checked]:
             )
 
 
+@FAMILY.check("screen-eddies")
 def eddies() -> Iterator[Checked]:
-    """Eddy loss of screens bonded at one end, in trefoil and in a row."""
+    """Screens bonded at one end, thin conductors: eddy loss, s = 60 mm."""
     for thickness in THICKNESSES:
         mean, rs, _, _ = _screen(thickness)
         three = elements(_cables(trefoil(1, SPACING), thickness, THIN_WIRE), FREQUENCY, _open())
@@ -93,8 +96,9 @@ def eddies() -> Iterator[Checked]:
             )
 
 
+@FAMILY.check("screen-voltage")
 def standing_voltage() -> tuple[Checked, ...]:
-    """Voltage per metre and ampere of screens bonded at one end."""
+    """Screens bonded at one end, thin conductors: standing voltage, s = 60 mm."""
     thickness = THICKNESSES[0]
     mean, rs, x, xm = _screen(thickness)
     three = elements(_cables(trefoil(1, SPACING), thickness, THIN_WIRE), FREQUENCY, _open())
@@ -118,8 +122,9 @@ def standing_voltage() -> tuple[Checked, ...]:
     )
 
 
+@FAMILY.check("screen-series")
 def screened_cables() -> Iterator[Checked]:
-    """Loss of conductors and screens of real cables in trefoil, bonded and open, against the series."""
+    """Screened cables in trefoil, s = 30 mm."""
     parts = _cables(trefoil(1, 30e-3), THICKNESSES[1], CONDUCTOR)
     for bonding, ties in (("bonded at both ends", (*balanced(CONDUCTORS), Tie(SCREENS))), ("open", _open())):
         mesh, exact = elements(parts, FREQUENCY, ties), series(parts, FREQUENCY, ties)
@@ -153,22 +158,3 @@ def _cables(axes: Floats, thickness: float, radius: float) -> list[RoundPart]:
 
 def _open() -> tuple[Tie, ...]:
     return (*balanced(CONDUCTORS), *(Tie((name,)) for name in SCREENS))
-
-
-FAMILY = CheckFamily(
-    "screens",
-    (
-        Check(
-            "screen-circulating",
-            "Screens bonded at both ends, thin conductors: circulating loss, s = 60 mm",
-            circulating,
-        ),
-        Check("screen-eddies", "Screens bonded at one end, thin conductors: eddy loss, s = 60 mm", eddies),
-        Check(
-            "screen-voltage",
-            "Screens bonded at one end, thin conductors: standing voltage, s = 60 mm",
-            standing_voltage,
-        ),
-        Check("screen-series", "Screened cables in trefoil, s = 30 mm", screened_cables),
-    ),
-)

@@ -8,10 +8,11 @@ from dataclasses import dataclass
 from studies.answers.route.rows import RouteLineResult
 from studies.runner import run
 from studies.study.reading import loads
-from studies.verify.checks import Check, Checked, CheckFamily, Method, Source
+from studies.verify.checks import Checked, CheckFamily, Method, Source
 from studies.verify.sources import SHEATHS_BONDED, SHEATHS_LONG, SHEATHS_OPEN
 from studies.verify.states import MESH
 
+FAMILY = CheckFamily("sheath-examples")
 INCH, MILE = 25.4e-3, 1609.344
 """[m]"""
 CURRENT = 400.0
@@ -81,8 +82,9 @@ GAP = 0.03e-3
 REASON = "eddy currents of the neighbouring sheaths, m (d/2s)^2, which the example leaves out, and the mesh [derived]"
 
 
+@FAMILY.check("sheaths-bonded")
 def bonded() -> tuple[Checked, ...]:
-    """Touching lead sheaths of a 35 kV cable, 10 miles: loss of the circulating currents."""
+    """Textbook: touching lead sheaths, 35 kV, 60 Hz, both ends bonded."""
     conductor, insulation, lead, ohms = 0.681, 0.345, 0.105, 0.190  # [in], of the conductor [ohm/mi]
     inner = conductor / 2 + insulation
     outer = inner + lead
@@ -101,8 +103,9 @@ def bonded() -> tuple[Checked, ...]:
     )
 
 
+@FAMILY.check("sheath-voltage")
 def standing() -> tuple[Checked, ...]:
-    """Sheaths bonded at one end, 2 km: voltage of the open end."""
+    """Textbook: sheaths of 2 km, one end bonded, standing voltage."""
     lead = 21.4e-8 / (math.pi * (11.4e-3**2 - 9.88e-3**2))  # IEC 60287-1-1; the example needs none
     cable = Sheaths(9.88e-3, 11.4e-3, 50.8e-3, lead, 314 / (2 * math.pi), 2000.0)
     volts = cable.run(bonded=False).largest_voltage_v or 0.0
@@ -110,8 +113,9 @@ def standing() -> tuple[Checked, ...]:
     return (_comparison("voltage of the open end", "V", SHEATHS_OPEN, 78.54, volts, tolerance, REASON),)
 
 
+@FAMILY.check("sheaths-long")
 def long_run() -> tuple[Checked, ...]:
-    """Lead sheaths of 85 km: loss with both ends bonded, voltage with one."""
+    """Textbook: lead sheaths of 85 km, loss and standing voltage."""
     length, ohms = 85e3, 0.0875e-3 * 85e3
     rs = 23.2e-8 / (math.pi * (0.03**2 - 0.025**2))
     cable = Sheaths(0.025, 0.03, 0.08, rs, 50.0, length)
@@ -129,13 +133,3 @@ def _comparison(
     quantity: str, unit: str, source: Source, published: float, computed: float, tolerance: float, reason: str
 ) -> Checked:
     return Checked(quantity, unit, source, Method.STUDY, published, computed, tolerance, reason)
-
-
-FAMILY = CheckFamily(
-    "sheath-examples",
-    (
-        Check("sheaths-bonded", "Textbook: touching lead sheaths, 35 kV, 60 Hz, both ends bonded", bonded),
-        Check("sheath-voltage", "Textbook: sheaths of 2 km, one end bonded, standing voltage", standing),
-        Check("sheaths-long", "Textbook: lead sheaths of 85 km, loss and standing voltage", long_run),
-    ),
-)

@@ -35,7 +35,7 @@ IEC_EDDY = Source("IEC 60287-1-1", "IEC 60287-1-1, effect of eddy currents", *CO
 IEC_SCREEN_REACTANCE = Source(
     "IEC 60287-1-1 reactance",
     "IEC 60287-1-1, sheath reactance; times the current the standing voltage, method as in IEEE Std 575, which "
-    "was not at hand",
+    "was not read",
     *CONFIRMED,
 )
 FLAT_STANDING_VOLTAGE = Source(
@@ -211,7 +211,7 @@ IDENTITY = Source("identity", "Identity that an exact solution fulfils", *OWN)
 NEC_TABLE_9 = Source(
     "NEC chapter 9 table 9",
     "NEC (NFPA 70) chapter 9 table 9, 600 V, 60 Hz, 75 degC, three single conductors in PVC conduit; dc resistance of "
-    "table 8; strand circles recomputed from the areas; the row of 1000 kcmil was not at hand",
+    "table 8; strand circles recomputed from the areas; the row of 1000 kcmil was not read",
     *CONFIRMED,
 )
 LV_REACTANCE = Source(

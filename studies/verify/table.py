@@ -29,6 +29,8 @@ from studies.text.units import (
 from studies.verify.checks import Basis, Checked, CheckOutcome, CheckRow, Method, Plausibility, ReferenceMark, failures
 
 SCHEMA = 2
+MARKDOWN = "verification.md"
+"""File of the record beside verification.json."""
 UNITS: Mapping[str, Unit | Family] = {
     "T": FLUX_DENSITY,
     "W/m": LOSS_PER_LENGTH,
@@ -54,9 +56,9 @@ KINDS = (
 MARKS = (
     "[number, reference]: the number is confirmed in a public text, recomputed by this project from the laws of the "
     "field, or quoted without either; the reference was seen, itself or in a public text that quotes or lists it, or "
-    "is named without being at hand"
+    "is named but was not read"
 )
-TO_CHECK = "To check before a signature rests on it: references that are named and were not at hand"
+TO_CHECK = "References to check before a signature rests on them: named, but not read"
 DEVIATION = (
     "computed / published − 1 (voltages of the study and entries of impedance matrices: computed less "
     "published over their magnitude; a published 0 and phase impedances over w mu0/2 pi: computed less published)"
@@ -138,6 +140,7 @@ def verification_document(outcomes: Sequence[CheckOutcome], software: Mapping[st
             for outcome, result in ranges
         ],
         "to_check": _to_check(outcomes),
+        "files": [MARKDOWN],
     }
 
 
@@ -166,7 +169,7 @@ def _common(outcome: CheckOutcome, result: CheckRow) -> dict[str, object]:
 
 
 def _to_check(outcomes: Sequence[CheckOutcome]) -> list[str]:
-    """What to compare with each reference that was not at hand: of these checks, and of the formulas of studies."""
+    """What to compare with each reference that was not read: of these checks, and of the formulas of studies."""
     sources = dict.fromkeys(result.source for outcome in outcomes for result in outcome.results)
     of_checks = [f"{s.reference}: {s.to_check}" for s in sources if s.known is ReferenceMark.NAMED]
     behind: dict[str, list[str]] = {}

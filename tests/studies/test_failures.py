@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from matplotlib.figure import Figure
 
+import studies.output.files
 import studies.output.numbers
 import studies.output.tables
 import studies.output.write
@@ -375,8 +376,9 @@ def test_a_file_that_fails_half_way_leaves_nothing(tmp_path):
 
 
 def test_when_everything_else_fails_the_results_are_written(whole, monkeypatch, tmp_path):
-    for step in (*WRITERS, "plain_page", "summary"):
+    for step in (*WRITERS, "summary"):
         monkeypatch.setattr(studies.output.write, step, failing(MemoryError()))
+    monkeypatch.setattr(studies.output.files, "plain_page", failing(MemoryError()))
     write_results(whole, tmp_path / "out", silent)
     document = json.loads((tmp_path / "out" / "results.json").read_text(encoding="utf-8"))
     assert document["receptors"][0]["b_rms_t"] == whole.receptors[0].b_rms_t

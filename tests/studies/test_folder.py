@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+import studies.output.files
 import studies.output.write
 from studies.command import BAD_INPUT, DONE, PROGRAM_ERROR, main
 from studies.output.folder import FolderError, check_folder, whole_folder
@@ -201,7 +202,7 @@ def test_results_that_their_folder_does_not_take_are_written_to_another(tmp_path
             raise NO_SPACE
         return real(target)
 
-    monkeypatch.setattr(studies.output.write, "whole_folder", full)
+    monkeypatch.setattr(studies.output.files, "whole_folder", full)
     assert main(["run", "-q", "feeder.toml"]) == BAD_INPUT
     said = capsys.readouterr().err
     (place,) = (tmp_path / "elsewhere").glob("*/feeder")

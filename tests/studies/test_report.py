@@ -314,7 +314,7 @@ class TestContents:
 
     def test_sources_say_in_words_whether_they_were_seen(self, page):
         assert "[seen]" in page.text
-        assert "[named]: the reference was not at hand" in page.text
+        assert "[named]: the reference was not read" in page.text
         for mark in ("[C]", "[M]", "[D]", "from memory"):
             assert mark not in page.text
 

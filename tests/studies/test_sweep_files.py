@@ -19,7 +19,13 @@ from studies.compare.output import COMPARISON, write_comparison
 from studies.compare.plan import plan_of
 from studies.compare.report import write_comparison_report
 from studies.compare.store import FILE, CaseOutcome, Store, StoreError, is_store
-from studies.compare.table_files import PARQUET_MISSING, columns, comparison_csv, comparison_json, write_parquet
+from studies.compare.table_files import (
+    PARQUET_MISSING,
+    comparison_csv,
+    comparison_json,
+    comparison_table,
+    write_parquet,
+)
 from studies.output.folder import FolderError, check_folder, held_folder, whole_folder
 from studies.output.numbers import software_versions
 from tests.permissions import obeys_permissions
@@ -97,7 +103,8 @@ def test_the_parquet_holds_the_same_table_with_types(comparison, tmp_path):
     parquet = pytest.importorskip("pyarrow.parquet")
     assert write_parquet(comparison, tmp_path / "c.parquet")
     table = parquet.read_table(tmp_path / "c.parquet")
-    assert table.to_pydict() == columns(comparison)
+    own = comparison_table(comparison)
+    assert table.to_pydict() == dict(zip(own.names, map(list, zip(*own.values, strict=True)), strict=True))
     types = {name: str(table.schema.field(name).type) for name in table.column_names}
     assert types["b_rms_t.instrument"] == "double"
     assert types["spacing_rules_met"] == "bool"

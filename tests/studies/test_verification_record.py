@@ -2,15 +2,19 @@
 
 import ast
 import json
+import shutil
 from pathlib import Path
 
 import pytest
 
 import studies.verify
-from studies.verify import record, second_library
-from studies.verify.record import NAMES, PlaceError, write_record
+from studies.output.folder import FolderError, check_folder
+from studies.verify import second_library
+from studies.verify.record import RECORD, write_record
 from studies.verify.registry import FAMILIES, UnknownCheckError, chosen_checks, list_of_checks
 from tests.studies.test_verification import CHECKS, REFERENCE, SOUND, comparison, outcome
+
+NAMES = ("verification.md", "verification.json")
 
 # --- which are run --------------------------------------------------------------------------------------------------
 
@@ -79,34 +83,46 @@ def test_a_record_that_cannot_be_finished_leaves_the_folder_as_it_was(earlier, t
     if earlier:
         write_record([outcome(comparison(computed=99.5))], folder)
         before = files(folder)
-    rename = Path.rename
+    replace = Path.replace
 
     def stops(self: Path, target: Path) -> Path:
         if self.name == NAMES[1] and target.parent == folder and self.parent.name != "earlier":
             raise OSError("disk full")
-        return rename(self, target)
+        return replace(self, target)
 
-    monkeypatch.setattr(Path, "rename", stops)
-    with pytest.raises(OSError, match="disk full"):
+    monkeypatch.setattr(Path, "replace", stops)
+    with pytest.raises(FolderError, match="disk full"):
         write_record(SOUND, folder)
-    if earlier:
-        assert files(folder) == before
-    else:
-        assert list(tmp_path.iterdir()) == []
+    kept = folder / "new files"  # nothing that was computed is lost
+    assert sorted(files(kept)) == sorted(NAMES)
+    shutil.rmtree(kept)
+    assert files(folder) == (before if earlier else {})
+
+
+def test_a_record_in_a_results_folder_repairs_the_run_that_was_killed_there(tmp_path):
+    whole = tmp_path / ".in-use" / "whole"
+    whole.mkdir(parents=True)
+    (whole / "results.json").write_text('{"schema": 1, "files": []}')
+    write_record(SOUND, tmp_path)
+    assert sorted(files(tmp_path)) == sorted(("results.json", *NAMES))
+
+
+def test_a_file_that_no_record_wrote_is_kept_under_another_name(tmp_path):
+    (tmp_path / NAMES[0]).write_text("mine")
+    write_record(SOUND, tmp_path)
+    assert files(tmp_path)["verification (kept).md"] == b"mine"
 
 
 def test_places_that_cannot_hold_a_record_are_refused(tmp_path, monkeypatch):
     (tmp_path / "file").write_text("x", encoding="utf-8")
-    (tmp_path / "held" / NAMES[0]).mkdir(parents=True)
     (tmp_path / "loose").symlink_to(tmp_path / "nowhere")
     for place, said in (
         (tmp_path / "file", "is a file"),
         (tmp_path / "file" / "below", "is a file"),
-        (tmp_path / "held", "is a folder"),
         (tmp_path / "loose", "link to nothing"),
     ):
-        with pytest.raises(PlaceError, match=said):
-            record.check_place(place)
+        with pytest.raises(FolderError, match=said):
+            check_folder(place, RECORD)
     monkeypatch.setattr("os.access", lambda *_: False)
-    with pytest.raises(PlaceError, match="no permission"):
-        record.check_place(tmp_path / "new")
+    with pytest.raises(FolderError, match="no permission"):
+        check_folder(tmp_path / "new", RECORD)
