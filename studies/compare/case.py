@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 from pathlib import Path
 from typing import Literal
 
@@ -17,8 +17,8 @@ Origin = Literal["base", "variant", "sweep", "transposed"]
 
 
 @dataclass(frozen=True)
-class Case:
-    """One case: the base study with some changes, known to be sound."""
+class CaseLabel:
+    """What a case is called and what it changes."""
 
     name: str
     origin: Origin
@@ -26,16 +26,33 @@ class Case:
     """What differs from the base study, in the words of the study file."""
     settings: tuple[str, ...]
     """Value of each swept key in this case, in the order of the plan."""
-    short: str
-    """Name where there is little room."""
-    data: Tree
-    """Its tables, as in a study file; of a transposed one with the route."""
-    key: str
-    """What it is known by among stored cases."""
+    _: KW_ONLY
+    short: str = ""
+    """Name where there is little room; empty where it is the name."""
     sections: int = 1
     """Sections of the run that its numbers are taken from; 1 of what is no transposed run."""
     joining: str = ""
     """How the lines of a transposed run are joined, in words."""
+
+    @property
+    def label(self) -> str:
+        """Its name, that of the base study marked as such."""
+        return f"{self.name} (base)" if self.origin == "base" and self.name != BASE else self.name
+
+    @property
+    def brief(self) -> str:
+        """Its name where there is little room; of a case of a grid its values in the order of the swept keys."""
+        return self.short if self.short and self.origin == "sweep" else self.label
+
+
+@dataclass(frozen=True)
+class Case(CaseLabel):
+    """One case: the base study with some changes, known to be sound."""
+
+    data: Tree
+    """Its tables, as in a study file; of a transposed one with the route."""
+    key: str
+    """What it is known by among stored cases."""
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -47,25 +47,15 @@ def worst_over_limit(result: Result) -> CaseNumber:
     -----
     Against a reference level it is the exposure index, the sum over the frequencies.
     """
-    ratios = [_receptor_ratio(receptor) for receptor in result.receptors if receptor.limit_t is not None]
-    ratios += [_zone_ratio(result, zone) for zone in result.zones if zone.limit_t is not None]
-    return _largest(ratios)
+    return _largest([_over_limit(entry, field) for entry, field in _fields(result) if entry.limit_t is not None])
 
 
 def highest_field(result: Result) -> CaseNumber:
     """The highest field of all receptors and zones. [T]"""
-    fields = [
-        CaseNumber(receptor.b_rms_t, receptor.b_rms_error_t, receptor.line_formula_b_rms_t, receptor.name)
-        for receptor in result.receptors
-    ]
-    fields += [
-        CaseNumber(zone.b_max_rms_t, zone.b_max_rms_error_t, _zone_formula(result, zone), f"zone {zone.name}")
-        for zone in result.zones
-    ]
-    return _largest(fields)
+    return _largest([field for _, field in _fields(result)])
 
 
-def receptor_fields(result: Result) -> Mapping[str, CaseNumber]:
+def receptor_fields(result: Result) -> Named:
     """The field at each receptor. [T]"""
     return {
         receptor.name: CaseNumber(receptor.b_rms_t, receptor.b_rms_error_t, receptor.line_formula_b_rms_t)
@@ -73,7 +63,7 @@ def receptor_fields(result: Result) -> Mapping[str, CaseNumber]:
     }
 
 
-def zone_fields(result: Result) -> Mapping[str, CaseNumber]:
+def zone_fields(result: Result) -> Named:
     """The highest field in each zone. [T]"""
     return {
         zone.name: CaseNumber(zone.b_max_rms_t, zone.b_max_rms_error_t, _zone_formula(result, zone))
@@ -81,23 +71,24 @@ def zone_fields(result: Result) -> Mapping[str, CaseNumber]:
     }
 
 
-def _receptor_ratio(receptor: ReceptorResult) -> CaseNumber:
-    limit = receptor.limit_t or np.nan
-    if receptor.exposure_index is not None:
-        # a line formula of the whole spectrum is no exposure index
-        formula = receptor.line_formula_b_rms_t / limit if len(receptor.spectrum) == 1 else None
-        return CaseNumber(receptor.exposure_index, receptor.exposure_error, formula, receptor.name)
-    return CaseNumber(
-        receptor.b_rms_t / limit, receptor.b_rms_error_t / limit, receptor.line_formula_b_rms_t / limit, receptor.name
-    )
+def _fields(result: Result) -> list[tuple[ReceptorResult | ZoneResult, CaseNumber]]:
+    """Each receptor and zone with its field and its place. [T]"""
+    receptors, zones = receptor_fields(result), zone_fields(result)
+    return [
+        *((own, replace(receptors[own.name], place=own.name)) for own in result.receptors),
+        *((own, replace(zones[own.name], place=f"zone {own.name}")) for own in result.zones),
+    ]
 
 
-def _zone_ratio(result: Result, zone: ZoneResult) -> CaseNumber:
-    limit = zone.limit_t or np.nan
-    ratio = zone.b_max_rms_t / limit if zone.exposure_index is None else zone.exposure_index
-    error = zone.b_max_rms_error_t / limit if zone.exposure_error is None else zone.exposure_error
-    formula = _zone_formula(result, zone)
-    return CaseNumber(ratio, error, None if formula is None else formula / limit, f"zone {zone.name}")
+def _over_limit(entry: ReceptorResult | ZoneResult, field: CaseNumber) -> CaseNumber:
+    """A field over its limit, or the exposure index. [-]"""
+    limit, formula = entry.limit_t or np.nan, field.formula
+    if entry.exposure_index is not None and isinstance(entry, ReceptorResult) and len(entry.spectrum) != 1:
+        formula = None  # a line formula of the whole spectrum is no exposure index
+    by_formula = None if formula is None else formula / limit
+    if entry.exposure_index is not None:
+        return CaseNumber(entry.exposure_index, entry.exposure_error, by_formula, field.place)
+    return CaseNumber(float(field.value or 0.0) / limit, (field.error or 0.0) / limit, by_formula, field.place)
 
 
 def _zone_formula(result: Result, zone: ZoneResult) -> float | None:
@@ -113,24 +104,14 @@ def _largest(numbers: list[CaseNumber]) -> CaseNumber:
     return max(numbers, key=lambda number: float(number.value or 0.0), default=NOTHING)
 
 
-def total_loss(result: Result) -> CaseNumber:
-    """Loss of all parts. [W/m]"""
-    return _loss(result.losses)
+def loss_of(result: Result, *kinds: str) -> CaseNumber:
+    """Loss of parts of some kinds, of all if none is named. [W/m]"""
+    return _loss([loss for loss in result.losses if not kinds or loss.kind in kinds])
 
 
 def tray_loss(result: Result) -> CaseNumber:
     """Loss of all that is no part of a cable. [W/m]"""
     return _loss([loss for loss in result.losses if loss.kind not in (CONDUCTOR, *METAL_LAYERS)])
-
-
-def conductor_loss(result: Result) -> CaseNumber:
-    """Loss of the cables' conductors. [W/m]"""
-    return _loss([loss for loss in result.losses if loss.kind == CONDUCTOR])
-
-
-def screen_loss(result: Result) -> CaseNumber:
-    """Loss of the cables' screens, sheaths and armours. [W/m]"""
-    return _loss([loss for loss in result.losses if loss.kind in METAL_LAYERS])
 
 
 def circulating_loss(result: Result) -> CaseNumber:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from functools import cached_property
 
-from studies.compare.case import BASE, Case, Origin, Plan
+from studies.compare.case import Case, CaseLabel, Plan
 from studies.compare.case_numbers import NOTHING, CaseNumber, CaseValue
 from studies.compare.measured import Measured, measured_from
 from studies.compare.quantities import QUANTITIES
@@ -16,38 +16,17 @@ from studies.text.failures import Kind
 
 
 @dataclass(frozen=True)
-class CaseRow:
+class CaseRow(CaseLabel):
     """One case of the comparison."""
 
-    name: str
-    origin: Origin
-    changes: tuple[str, ...]
-    settings: tuple[str, ...]
-    """Value of each swept key."""
     measured: Measured | None
     """None where the case failed."""
     message: str
     """Why it failed, or what of it did after its solve."""
     seconds: float
     """Time that its solution took. [s]"""
-    short: str = ""
-    """Name where there is little room; empty where it is the name."""
-    sections: int = 1
-    """Number of sections of the run that its numbers are taken from; 3 of a transposed one."""
     kind: Kind = "numerical"
     """Whose fault a failure is."""
-    joining: str = ""
-    """How the lines of a transposed run are joined, in words."""
-
-    @property
-    def label(self) -> str:
-        """Its name, that of the base study marked as such."""
-        return f"{self.name} (base)" if self.origin == "base" and self.name != BASE else self.name
-
-    @property
-    def brief(self) -> str:
-        """Its name where there is little room; of a case of a grid its values in the order of the swept keys."""
-        return self.short if self.short and self.origin == "sweep" else self.label
 
     def entry(self, column_name: str) -> CaseNumber:
         """A compared quantity by its column; one without a value where the case has none."""
@@ -105,16 +84,7 @@ def comparison_of(plan: Plan, outcomes: Mapping[str, CaseOutcome], versions: Map
 
 def _row(case: Case, outcome: CaseOutcome) -> CaseRow:
     """A case by what became of it."""
-    return CaseRow(
-        case.name,
-        case.origin,
-        case.changes,
-        case.settings,
-        None if outcome.numbers is None else measured_from(outcome.numbers),
-        outcome.message,
-        outcome.seconds,
-        case.short,
-        case.sections,
-        "program" if outcome.message and outcome.kind == "program" else "numerical",
-        case.joining,
-    )
+    label = {field.name: getattr(case, field.name) for field in fields(CaseLabel)}
+    measured = None if outcome.numbers is None else measured_from(outcome.numbers)
+    kind: Kind = "program" if outcome.message and outcome.kind == "program" else "numerical"
+    return CaseRow(**label, measured=measured, message=outcome.message, seconds=outcome.seconds, kind=kind)

@@ -5,13 +5,13 @@ from __future__ import annotations
 import contextlib
 import json
 import os
-import queue
 import subprocess
 import sys
 import threading
 import time
 from collections import deque
 from collections.abc import Generator, Iterable, Sequence
+from concurrent.futures import ThreadPoolExecutor, as_completed, wait
 from pathlib import Path
 from typing import IO
 
@@ -125,38 +125,26 @@ def solved_locally(requests: Sequence[Request], workers: int) -> Generator[CaseO
 
     The processes end when the iterator is closed, in the midst of their cases as well.
     """
-    waiting: queue.SimpleQueue[Request] = queue.SimpleQueue()
-    outcomes: queue.SimpleQueue[CaseOutcome | BaseException] = queue.SimpleQueue()
-    stopping = threading.Event()
-    for request in requests:
-        waiting.put(request)
+    own = threading.local()
+    processes: list[WorkerProcess] = []
 
-    def work(worker: WorkerProcess) -> None:
-        try:
-            while not stopping.is_set():
-                try:
-                    request = waiting.get_nowait()
-                except queue.Empty:
-                    return
-                outcomes.put(worker.solve(request.key, request.text))
-        except BaseException as error:  # such as a process that cannot be started: told where the outcomes are read
-            outcomes.put(error)
-        finally:
-            worker.stop()
+    def begin() -> None:
+        own.process = WorkerProcess()
+        processes.append(own.process)
 
-    processes = [WorkerProcess() for _ in range(max(1, min(workers, len(requests))))]
-    threads = [threading.Thread(target=work, args=(process,), daemon=True) for process in processes]
+    def solve(request: Request) -> CaseOutcome:
+        process: WorkerProcess = own.process
+        return process.solve(request.key, request.text)
+
+    pool = ThreadPoolExecutor(max(1, min(workers, len(requests))), initializer=begin)
+    futures = [pool.submit(solve, request) for request in requests]
     try:
-        for thread in threads:
-            thread.start()
-        for _ in requests:
-            outcome = outcomes.get()
-            if isinstance(outcome, BaseException):
-                raise outcome
-            yield outcome
+        for future in as_completed(futures):
+            yield future.result()
     finally:
-        stopping.set()
-        for process, thread in zip(processes, threads, strict=True):
-            while thread.is_alive():
+        pool.shutdown(wait=False, cancel_futures=True)
+        while wait([future for future in futures if not future.cancelled()], PATIENCE).not_done:
+            for process in processes:
                 process.interrupt()
-                thread.join(PATIENCE)
+        for process in processes:
+            process.stop()

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import json
-import sys
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Annotated
+
+from pydantic import BaseModel, Field
 
 from studies.compare.case_numbers import NOTHING, CaseNumber
 from studies.compare.phase_state import PhaseState, phase_states
@@ -16,6 +17,18 @@ from studies.text.failures import guarded
 
 KEPT = 4
 """Form in which cases are kept; another one is not read, and its cases are solved again."""
+Phasor = tuple[float, float]
+Count = Annotated[int, Field(ge=0, lt=1 << 63)]
+
+
+class Form(BaseModel, strict=True, allow_inf_nan=False):
+    """The JSON of a case."""
+
+    numbers: dict[str, tuple[bool | Count | float | None, float | None, float | None, str]]
+    """Value, error, closed form and place of each quantity."""
+    phases: list[tuple[str, str, Phasor, Phasor, float, Phasor | None]]
+    """Circuit, phase, current, drop, error of the drop, drop by the formula."""
+    cautions: list[str]
 
 
 @dataclass(frozen=True)
@@ -34,20 +47,14 @@ class Measured:
     def text(self) -> str:
         """As JSON; numbers are written with as many digits as give the same bits back."""
         document = {
-            "numbers": {
-                name: [number.value, number.error, number.formula, number.place]
-                for name, number in self.numbers.items()
-            },
+            "numbers": {name: (one.value, one.error, one.formula, one.place) for name, one in self.numbers.items()},
             "phases": [
-                [
-                    phase.circuit,
-                    phase.phase,
-                    _pair(phase.current_a),
-                    _pair(phase.voltage_v_per_m),
-                    phase.voltage_error_v_per_m,
-                    _pair(phase.formula_voltage_v_per_m),
-                ]
-                for phase in self.phases
+                (
+                    *(one.circuit, one.phase, _pair(one.current_a), _pair(one.voltage_v_per_m)),
+                    one.voltage_error_v_per_m,
+                    None if one.formula_voltage_v_per_m is None else _pair(one.formula_voltage_v_per_m),
+                )
+                for one in self.phases
             ],
             "cautions": list(self.cautions),
         }
@@ -62,58 +69,18 @@ def measure(result: Result) -> Measured:
 
 def measured_from(text: str) -> Measured:
     """The numbers of a case from their JSON; text that no case was kept as raises `ValueError`."""
-    try:
-        document: dict[str, Any] = json.loads(text, parse_constant=_no_number)
-        return Measured(
-            {_column(name): _number(*entry) for name, entry in document["numbers"].items()},
-            tuple(_phase(*entry) for entry in document["phases"]),
-            tuple(_word(caution) for caution in document["cautions"]),
-        )
-    except (ValueError, TypeError, KeyError, AttributeError, RecursionError) as error:
-        raise ValueError(f"no numbers of a case ({type(error).__name__})") from None
+    kept = Form.model_validate_json(text)
+    if {name.partition(".")[0] for name in kept.numbers} - {quantity.key for quantity in QUANTITIES}:
+        raise ValueError("a number of no compared quantity")
+    return Measured(
+        {name: CaseNumber(*number) for name, number in kept.numbers.items()},
+        tuple(
+            PhaseState(circuit, phase, complex(*i), complex(*u), error, None if drop is None else complex(*drop))
+            for circuit, phase, i, u, error, drop in kept.phases
+        ),
+        tuple(kept.cautions),
+    )
 
 
-def _column(name: str) -> str:
-    if name.partition(".")[0] not in {quantity.key for quantity in QUANTITIES}:
-        raise ValueError("no compared quantity")
-    return name
-
-
-def _number(value: object, error: object, formula: object, place: object) -> CaseNumber:
-    own = value if isinstance(value, bool) else _known(value)
-    return CaseNumber(own, _known(error), _known(formula), _word(place))
-
-
-def _known(value: object) -> float | int | None:
-    return None if value is None else _real(value)
-
-
-def _phase(circuit: object, phase: object, i: object, u: object, error: object, formula: object) -> PhaseState:
-    drop = None if formula is None else _phasor(formula)
-    return PhaseState(_word(circuit), _word(phase), _phasor(i), _phasor(u), _real(error), drop)
-
-
-def _phasor(value: object) -> complex:
-    if not isinstance(value, list) or len(value) != 2:
-        raise ValueError("no phasor")
-    return complex(*map(_real, value))
-
-
-def _real(value: object) -> float | int:
-    if isinstance(value, bool) or not isinstance(value, float | int) or abs(value) > sys.float_info.max:
-        raise ValueError("no number")
-    return value
-
-
-def _word(value: object) -> str:
-    if not isinstance(value, str):
-        raise ValueError("no text")
-    return value
-
-
-def _no_number(word: str) -> float:
-    raise ValueError(f"{word} is no number")
-
-
-def _pair(value: complex | None) -> tuple[float, float] | None:
-    return None if value is None else (float(value.real), float(value.imag))
+def _pair(value: complex) -> Phasor:
+    return float(value.real), float(value.imag)

@@ -86,11 +86,11 @@ def _case(
         draft.origin,
         draft.changes,
         tuple(bare(value_at(data, path)) for path in grid),
-        draft.short or draft.name,
         data,
         case_key(study, versions),
-        len(study.route) if along else 1,
-        joining_words(section, study) if along else "",
+        short=draft.short or draft.name,
+        sections=len(study.route) if along else 1,
+        joining=joining_words(section, study) if along else "",
     )
 
 

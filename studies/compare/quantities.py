@@ -12,12 +12,10 @@ from studies.compare.case_numbers import (
     CaseNumber,
     Named,
     circulating_loss,
-    conductor_loss,
     highest_field,
     largest_cable_share,
+    loss_of,
     receptor_fields,
-    screen_loss,
-    total_loss,
     tray_loss,
     worst_over_limit,
     zone_fields,
@@ -26,6 +24,7 @@ from studies.compare.phase_state import number_of_phases, phase_states
 from studies.formulas.unbalance import DEFINITIONS, X_SPREAD
 from studies.result import Result
 from studies.section.spacing import RULE, spacing_of, width_used
+from studies.study.parts import CONDUCTOR, METAL_LAYERS
 from studies.text.failures import guarded
 from studies.text.units import (
     FLUX_DENSITY,
@@ -117,7 +116,7 @@ QUANTITIES: tuple[Quantity, ...] = (
     Quantity(
         *("total_loss_w_per_m", "Total loss", LOSS_PER_LENGTH, "lower"),
         "Loss of all parts, per metre of run.",
-        total_loss,
+        loss_of,
         along="mean",
         formula="sum of the formulas of the parts, if each part has one",
     ),
@@ -131,14 +130,14 @@ QUANTITIES: tuple[Quantity, ...] = (
     Quantity(
         *("conductor_loss_w_per_m", "Conductor loss", LOSS_PER_LENGTH, "lower"),
         "Loss of the cables' conductors, skin and proximity effect included.",
-        conductor_loss,
+        lambda result: loss_of(result, CONDUCTOR),
         along="mean",
         formula="I² R with IEC 60287-1-1 skin and proximity factors",
     ),
     Quantity(
         *("screen_loss_w_per_m", "Screen loss", LOSS_PER_LENGTH, "lower"),
         "Loss of screens, sheaths and armours, by circulating and by eddy currents.",
-        screen_loss,
+        lambda result: loss_of(result, *METAL_LAYERS),
         along="mean",
         formula="IEC 60287-1-1 loss factors of three cables, circulating if bonded at both ends, else eddy",
     ),

@@ -19,6 +19,7 @@ from studies.text.grid import Cell, Grid, Head
 from studies.text.html import render
 from studies.text.numbers import NONE
 
+Pictures = Mapping[str, bytes]
 MOST_ROWS = 120
 """Most cases that a table of the report lists."""
 GROUPS: Mapping[str, tuple[str, ...]] = {
@@ -75,11 +76,11 @@ def comparison_document(
     return sections_of({title: partial(make, comparison, figures) for title, make in SECTIONS.items()}, failures)
 
 
-def _summary_section(comparison: Comparison, figures: Mapping[str, bytes]) -> Section:
+def _summary_section(comparison: Comparison, figures: Pictures) -> Section:
     return Section("Summary", "summary", (Text(findings(comparison), "list"), *_failures(comparison)))
 
 
-def _caution_section(comparison: Comparison, figures: Mapping[str, bytes]) -> Section:
+def _caution_section(comparison: Comparison, figures: Pictures) -> Section:
     return Section("Cautions", "cautions", (Caution("Before anybody builds from this", _cautions(comparison)),))
 
 
@@ -95,7 +96,7 @@ def _failures(comparison: Comparison) -> list[Block]:
     return found
 
 
-def _picture_section(comparison: Comparison, figures: Mapping[str, bytes]) -> Section | None:
+def _picture_section(comparison: Comparison, figures: Pictures) -> Section | None:
     blocks: list[Block] = []
     if "cases" in figures:
         caption = "The cases beside each other; lower is better in every column."
@@ -112,7 +113,7 @@ def _picture_section(comparison: Comparison, figures: Mapping[str, bytes]) -> Se
     return Section("Trade-offs", "trade-offs", tuple(blocks)) if blocks else None
 
 
-def _table_section(comparison: Comparison) -> Section | None:
+def _table_section(comparison: Comparison, figures: Pictures) -> Section | None:
     rows = comparison.solved[:MOST_ROWS]
     if not rows:
         return None
@@ -132,7 +133,7 @@ def _table_section(comparison: Comparison) -> Section | None:
     return Section("Numbers", "numbers", tuple(tables))
 
 
-def _case_section(comparison: Comparison) -> Section:
+def _case_section(comparison: Comparison, figures: Pictures) -> Section:
     rows = comparison.rows[:MOST_ROWS]
     table = Grid(
         "What each case changes in the base study",
@@ -158,7 +159,7 @@ def _state(row: CaseRow) -> str | Cell:
     return f"{row.sections} sections" if row.sections > 1 else "solved"
 
 
-def _meaning_section(comparison: Comparison) -> Section:
+def _meaning_section(comparison: Comparison, figures: Pictures) -> Section:
     used = {quantity_of(name).key for name in comparison.columns}
     table = Grid(
         "What is compared",
@@ -194,7 +195,7 @@ def _cautions(comparison: Comparison) -> tuple[str, ...]:
     return (*own, *ALWAYS)
 
 
-def _source_section(comparison: Comparison) -> Section:
+def _source_section(comparison: Comparison, figures: Pictures) -> Section:
     blocks: list[Block] = []
     if comparison.base.source_text:
         blocks.append(Listing(comparison.base.source_text, "The study file, as it was read"))
@@ -202,13 +203,13 @@ def _source_section(comparison: Comparison) -> Section:
     return Section("Study file and software", "source", tuple(blocks))
 
 
-SECTIONS: Mapping[str, Callable[[Comparison, Mapping[str, bytes]], Section | None]] = {
+SECTIONS: Mapping[str, Callable[[Comparison, Pictures], Section | None]] = {
     "Summary": _summary_section,
     "Trade-offs": _picture_section,
-    "Numbers": lambda comparison, _: _table_section(comparison),
-    "Cases": lambda comparison, _: _case_section(comparison),
-    "Meaning of the numbers": lambda comparison, _: _meaning_section(comparison),
+    "Numbers": _table_section,
+    "Cases": _case_section,
+    "Meaning of the numbers": _meaning_section,
     "Cautions": _caution_section,
-    "Study file and software": lambda comparison, _: _source_section(comparison),
+    "Study file and software": _source_section,
 }
 """The sections in their order, by their titles."""

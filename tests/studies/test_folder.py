@@ -197,10 +197,10 @@ def test_results_that_their_folder_does_not_take_are_written_to_another(tmp_path
     (tmp_path / "elsewhere").mkdir()
     real = whole_folder
 
-    def full(target):
+    def full(target, kind):
         if "elsewhere" not in str(target):
             raise NO_SPACE
-        return real(target)
+        return real(target, kind)
 
     monkeypatch.setattr(studies.output.files, "whole_folder", full)
     assert main(["run", "-q", "feeder.toml"]) == BAD_INPUT
