@@ -13,11 +13,11 @@ from typing import TYPE_CHECKING
 from studies.options import parser
 from studies.text import streams as terminal
 from studies.text.printable import printable
+from studies.text.problems import Refused, StudyError
 
 if TYPE_CHECKING:
     from studies.result import Result
     from studies.text.failures import Failure, Kind
-    from studies.text.problems import StudyError
 
 DONE, LIMIT_EXCEEDED, BAD_INPUT, NUMERICAL_FAILURE, PROGRAM_ERROR, INTERRUPTED = 0, 1, 2, 3, 4, 130
 STATUS: dict[Kind, int] = {"input": BAD_INPUT, "numerical": NUMERICAL_FAILURE, "program": PROGRAM_ERROR}
@@ -49,6 +49,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         command: Callable[[argparse.Namespace], int] = options.command
         try:
             return command(options)
+        except Refused as error:
+            return _refused(error)
         except KeyboardInterrupt as interrupt:
             _complain(f"interrupted; {str(interrupt) or 'nothing was written'}")
             return INTERRUPTED
@@ -129,15 +131,11 @@ def _check(options: argparse.Namespace) -> int:
     from studies.section.cross_section import cross_section
     from studies.section.route_sections import route_sections
     from studies.solve.mesh_size import mesh_note
-    from studies.text.problems import StudyError
 
-    try:
-        study = read_plan(options.study).base
-        section = cross_section(study)
-        along = route_sections(study, section)
-        large = mesh_note(study, section)
-    except StudyError as error:
-        return _refuse_study(error)
+    study = read_plan(options.study).base
+    section = cross_section(study)
+    along = route_sections(study, section)
+    large = mesh_note(study, section)
     from studies.drawing.cross_section import draw_cross_section
     from studies.report.preview import preview
 
@@ -158,22 +156,17 @@ def _check(options: argparse.Namespace) -> int:
 
 
 def _run(options: argparse.Namespace) -> int:
-    from studies.output.folder import FolderError, check_folder, held_folder
+    from studies.output.folder import check_folder, held_folder
     from studies.study.reading import load
-    from studies.text.problems import StudyError
 
     target = _results_folder(options)
     try:
         study = load(options.study)
         check_folder(target)
-    except StudyError as error:
-        return _refuse_study(error)
-    except FolderError as error:
-        return _refuse(str(error))
     except OSError as error:
         return _refuse(f"{target}: cannot be used ({error.strerror}); name another folder with --out")
     from geometry.meshfile import MeshFileError, read_mesh
-    from studies.runner import RegionsError, run
+    from studies.runner import run
     from studies.text.progress import progress
 
     try:
@@ -181,9 +174,7 @@ def _run(options: argparse.Namespace) -> int:
             mesh = None if options.mesh is None else read_mesh(options.mesh)
             result = run(study, report_progress, mesh)
             status, failures, place = _written(options, result, report_progress)
-    except StudyError as error:
-        return _refuse_study(error)
-    except (MeshFileError, RegionsError, FolderError) as error:
+    except MeshFileError as error:
         return _refuse(str(error))
     return max(status, _said(options, replace(result, failures=failures), place))
 
@@ -248,43 +239,31 @@ def _not_complete(failures: Sequence[Failure], place: Path) -> str:
 def _compare(options: argparse.Namespace) -> int:
     from studies.compare.command import compare_command
 
-    done = compare_command(options, lambda message: _say(options, message), _complain)
-    return {
-        "done": DONE,
-        "refused": BAD_INPUT,
-        "failed": NUMERICAL_FAILURE,
-        "broken": PROGRAM_ERROR,
-    }[done]
+    kinds = compare_command(options, lambda message: _say(options, message), _complain)
+    return max((STATUS[kind] for kind in kinds), default=DONE)
 
 
 def _verify(options: argparse.Namespace) -> int:
-    from studies.output.folder import FolderError, check_folder
+    from studies.output.folder import check_folder
     from studies.text.progress import progress
-    from studies.verify.checks import CheckError, run_checks
+    from studies.verify.checks import run_checks
     from studies.verify.record import RECORD, write_record
-    from studies.verify.registry import UnknownCheckError, chosen_checks, list_of_checks
+    from studies.verify.registry import chosen_checks, list_of_checks
     from studies.verify.table import terminal_text, verdict_of_checks
 
     target: Path | None = options.out
-    try:
-        checks = chosen_checks(options.only)
-        if target is not None and not options.list:
-            check_folder(target, RECORD)
-    except (UnknownCheckError, FolderError) as error:
-        return _refuse(str(error))
+    checks = chosen_checks(options.only)
     if options.list:
         _say(options, list_of_checks())
         return DONE
-    try:
-        with progress(options.quiet) as report_progress:
-            outcomes = run_checks(checks, report_progress)
-    except CheckError as error:
-        _complain(f"numerical failure: {error}")
-        return NUMERICAL_FAILURE
+    if target is not None:
+        check_folder(target, RECORD)
+    with progress(options.quiet) as report_progress:
+        outcomes = run_checks(checks, report_progress)
     if target is not None:
         try:
             write_record(outcomes, target)
-        except (FolderError, OSError) as error:
+        except OSError as error:
             return _refuse(f"{target}: the record cannot be written ({error}); name another folder with --out")
     _say(options, terminal_text(outcomes))
     if target is not None:
@@ -296,7 +275,7 @@ def _verify(options: argparse.Namespace) -> int:
 
 
 def _list(options: argparse.Namespace) -> int:
-    from studies.lookups.subjects import SUBJECTS, UnknownEntryError, overview
+    from studies.lookups.subjects import SUBJECTS, overview
 
     if options.subject is None:
         _say(options, overview())
@@ -304,7 +283,7 @@ def _list(options: argparse.Namespace) -> int:
     subject, name = SUBJECTS[options.subject], " ".join(options.name)
     try:
         _say(options, subject.page(name) if name else subject.listing())
-    except UnknownEntryError as error:
+    except Refused as error:
         return _refuse(f"{error}\n    trayfield list {options.subject} lists all")
     return DONE
 
@@ -329,10 +308,10 @@ def _completion(options: argparse.Namespace) -> int:
     return DONE
 
 
-def _refuse_study(error: StudyError) -> int:
+def _refused(error: Refused) -> int:
     from studies.lookups.pointers import with_pointers
 
-    return _refuse(with_pointers(error))
+    return _refuse(with_pointers(error) if isinstance(error, StudyError) else str(error))
 
 
 def _refuse(message: str) -> int:

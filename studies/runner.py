@@ -27,12 +27,13 @@ from studies.solve.mesh_size import mesh_note
 from studies.solve.solution import Solution
 from studies.study.file import Study
 from studies.text.failures import collected, guarded
+from studies.text.problems import Refused
 
 SAME_SHAPE = 0.02
 """Parts of a given mesh may differ from the study's by this share of their area and of their extent."""
 
 
-class RegionsError(ValueError):
+class RegionsError(Refused):
     """A given mesh that is not of the study's cross-section."""
 
 

@@ -13,6 +13,7 @@ from typing import Any
 from studies.compare.case import Request
 from studies.compare.local import WorkerProcess
 from studies.compare.store import CaseOutcome
+from studies.text.problems import Refused
 
 PATIENCE = 15
 """Time that a scheduler has to answer. [s]"""
@@ -20,7 +21,7 @@ PATIENCE = 15
 LOST = "{address}: the connection to the scheduler is lost; the same command goes on where it was"
 
 
-class ClusterError(ValueError):
+class ClusterError(Refused):
     """A cluster that cannot be used, or is lost."""
 
 

@@ -5,47 +5,35 @@ from __future__ import annotations
 import argparse
 from functools import partial
 from pathlib import Path
-from typing import Literal
 
 from studies.compare.case import Plan
-from studies.compare.cluster import ClusterError, solved_on_cluster
+from studies.compare.cluster import solved_on_cluster
 from studies.compare.execute import Executor
 from studies.compare.local import cores, solved_locally
 from studies.compare.output import COMPARISON, Compared, compare
 from studies.compare.plan import read_plan
 from studies.compare.store import FILE, Store, StoreError
 from studies.compare.words import comparison_summary
-from studies.lookups.pointers import with_pointers
-from studies.output.folder import FolderError, check_folder
+from studies.output.folder import check_folder
 from studies.solve.accuracy import Progress
-from studies.text.failures import collected, guarded
-from studies.text.problems import StudyError
+from studies.text.failures import Kind, collected, guarded
+from studies.text.problems import Refused
 from studies.text.progress import progress
 
-End = Literal["done", "refused", "failed", "broken"]
 
-
-def compare_command(options: argparse.Namespace, say: Progress, complain: Progress) -> End:
-    """Run the command; problems are told to `complain`, the comparison to `say`."""
+def compare_command(options: argparse.Namespace, say: Progress, complain: Progress) -> set[Kind]:
+    """Run the command: the comparison goes to `say`, failures to `complain`; their kinds."""
     target: Path = options.out or Path("results") / f"{options.study.stem}_comparison"
     if options.workers is not None and options.workers < 1:
-        complain(f"--workers {options.workers}: at least 1 process is needed, such as --workers {cores()}")
-        return "refused"
+        raise Refused(f"--workers {options.workers}: at least 1 process is needed, such as --workers {cores()}")
     plan: Plan | None = None
     try:
         check_folder(target, COMPARISON)
         with progress(options.quiet) as report_progress:
             plan = read_plan(options.study, report_progress)
             compared = compare(plan, target, _executor(options), report_progress, options.anew)
-    except StudyError as error:
-        complain(with_pointers(error))
-        return "refused"
-    except (FolderError, StoreError, ClusterError) as error:
-        complain(str(error))
-        return "refused"
     except OSError as error:
-        complain(f"{target}: cannot be used ({error.strerror or error}); name another folder with --out")
-        return "refused"
+        raise Refused(f"{target}: cannot be used ({error.strerror or error}); name another folder with --out") from None
     except KeyboardInterrupt:
         raise KeyboardInterrupt(_kept(plan, target)) from None
     return _told(compared, target, say, complain)
@@ -57,7 +45,7 @@ def _executor(options: argparse.Namespace) -> Executor:
     return partial(solved_locally, workers=options.workers or cores())
 
 
-def _told(compared: Compared, target: Path, say: Progress, complain: Progress) -> End:
+def _told(compared: Compared, target: Path, say: Progress, complain: Progress) -> set[Kind]:
     comparison = compared.comparison
     failures = list(compared.failures)
     if comparison.solved:
@@ -76,8 +64,7 @@ def _told(compared: Compared, target: Path, say: Progress, complain: Progress) -
         complain("The same command tries the failed cases again.")
     for failure in failures:
         complain(f"could not be written, all else is: {failure}")
-    kinds = {*(row.kind for row in wrong), *(failure.kind for failure in failures)}
-    return "broken" if "program" in kinds else "failed" if kinds else "done"
+    return {*(row.kind for row in wrong), *(failure.kind for failure in failures)}
 
 
 def _kept(plan: Plan | None, target: Path) -> str:

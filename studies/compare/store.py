@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Self
 
 from studies.text.failures import Kind
+from studies.text.problems import Refused
 
 FILE = "cases.sqlite"
 APPLICATION = 0x74726179
@@ -31,7 +32,7 @@ CREATE TABLE cases (
 """
 
 
-class StoreError(ValueError):
+class StoreError(Refused):
     """A file of cases that cannot be used."""
 
 

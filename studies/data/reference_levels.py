@@ -17,9 +17,7 @@ from studies.text.problems import nearest
 
 PERSONS = "persons"
 EQUIPMENT = "equipment"
-MARKS: Mapping[str, str] = MappingProxyType(
-    {"C": "confirmed in a public text", "M": "named, not read", "D": "derived"}
-)
+MARKS: Mapping[str, str] = MappingProxyType({"C": "confirmed in a public text", "M": "named, not read", "D": "derived"})
 """Meaning of the mark of a level."""
 SAME_FREQUENCY = 1e-9
 """A frequency this close to the end of a piece belongs to it. [-]"""

@@ -24,7 +24,7 @@ from studies.study.quantities import KINDS, RANGES, Range
 from studies.study.starter import TEMPLATES, question
 from studies.study.trays import PROFILES, Tray
 from studies.text.numbers import significant
-from studies.text.problems import choice_of
+from studies.text.problems import Refused, choice_of
 from studies.text.table import Column, Table
 from studies.text.terminal import as_text
 from studies.text.units import FLUX_DENSITY, MEGASIEMENS_PER_METRE, NUMBER, OHM_PER_KM, SQUARE_MILLIMETRE, Unit
@@ -32,7 +32,7 @@ from studies.text.units import FLUX_DENSITY, MEGASIEMENS_PER_METRE, NUMBER, OHM_
 PER_KELVIN = Unit("10⁻³/K", 1e-3, "per_k")
 
 
-class UnknownEntryError(ValueError):
+class UnknownEntryError(Refused):
     """A name that a subject does not have."""
 
 

@@ -19,6 +19,8 @@ from pathlib import Path
 
 from filelock import FileLock, Timeout
 
+from studies.text.problems import Refused
+
 LOCK = ".lock"
 WORK = ".in-use"
 OF_NOBODY = (LOCK, WORK, "lost+found")
@@ -29,7 +31,7 @@ NO_LOCKS = (errno.ENOLCK, errno.ENOTSUP, errno.EOPNOTSUPP)
 """What file systems without locks answer; results are written there all the same."""
 
 
-class FolderError(ValueError):
+class FolderError(Refused):
     """A folder that must not or cannot be written."""
 
 

@@ -12,7 +12,8 @@ from typing import Literal, TypeVar
 from studies.text.printable import shortened, visible
 
 Kind = Literal["input", "numerical", "program"]
-INPUT, NUMERICAL = frozenset({"StudyError"}), frozenset({"MemoryError", "LinAlgError", "SolveError", "MeshingError"})
+INPUT = frozenset({"Refused"})
+NUMERICAL = frozenset({"MemoryError", "LinAlgError", "SolveError", "MeshingError", "CheckError"})
 """Errors of the study and of the computation, by name, since the library of an error may not be loaded."""
 
 T = TypeVar("T")

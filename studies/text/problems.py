@@ -50,7 +50,11 @@ class WrongInput(ValueError):
         return f"{self.wrong}; right: {self.right}"
 
 
-class StudyError(ValueError):
+class Refused(ValueError):
+    """Input or a place that a command cannot use: the message says what to do instead, the exit status is 2."""
+
+
+class StudyError(Refused):
     """All problems of a study in one error."""
 
     def __init__(self, problems: Sequence[Problem]) -> None:

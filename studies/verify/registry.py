@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 from collections.abc import Sequence
 
+from studies.text.problems import Refused
 from studies.verify import (
     earth_return,
     far_field,
@@ -42,7 +43,7 @@ FAMILIES: tuple[CheckFamily, ...] = (
 """Every family, in the order in which they are run and shown."""
 
 
-class UnknownCheckError(ValueError):
+class UnknownCheckError(Refused):
     """A name that no check and no family has."""
 
 

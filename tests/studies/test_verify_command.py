@@ -112,7 +112,7 @@ def test_a_disk_that_fills_up_is_told_without_a_traceback(capsys, monkeypatch, t
     def full(*arguments: object, **options: object) -> int:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(Path, "write_text", full)
+    monkeypatch.setattr(Path, "write_bytes", full)
     assert main(["verify", "-q", "--only", "skin-fit", "-o", str(tmp_path / "record")]) == BAD_INPUT
     assert "the record cannot be written" in capsys.readouterr().err
     assert list(tmp_path.iterdir()) == []
