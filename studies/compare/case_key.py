@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import hashlib
 import json
 from collections.abc import Mapping
@@ -18,27 +17,14 @@ NOT_OF_THE_NUMBERS = frozenset({"title", "case", "document", "source_name", "sou
 def case_key(study: Study, versions: Mapping[str, str]) -> str:
     """Key of a study among stored cases: SHA-256 of its SI data, of its files and of the versions."""
     document = {
-        "study": study.model_dump(exclude=set(NOT_OF_THE_NUMBERS)),
+        "study": study.model_dump(mode="json", exclude=set(NOT_OF_THE_NUMBERS)),
         "files": {name: _digest_of_file(study, name) for name in _files(study)},
         "versions": dict(versions),
         "quantities": [quantity.key for quantity in QUANTITIES],  # what was stored with fewer is not enough
         "kept": KEPT,
     }
-    text = json.dumps(_plain(document), sort_keys=True, ensure_ascii=True, allow_nan=False, separators=(",", ":"))
+    text = json.dumps(document, sort_keys=True, ensure_ascii=True, allow_nan=False, separators=(",", ":"))
     return hashlib.sha256(text.encode("ascii")).hexdigest()
-
-
-def _plain(value: object) -> object:
-    """Only what JSON holds; keys as text, so that they can be sorted."""
-    if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        return _plain(dataclasses.asdict(value))
-    if isinstance(value, Mapping):
-        return {str(key): _plain(entry) for key, entry in value.items()}
-    if isinstance(value, list | tuple):
-        return [_plain(entry) for entry in value]
-    if value is None or isinstance(value, str | bool | int | float):
-        return value
-    raise TypeError(f"a study holds no {type(value).__name__}: {value!r}")
 
 
 def _files(study: Study) -> list[str]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import cmath
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -11,12 +10,9 @@ from functools import partial
 import numpy as np
 
 from studies.compare.case_numbers import NOTHING, CaseNumber, Named
-from studies.formulas.unbalance import x_spread
+from studies.formulas.unbalance import sequence_components, x_spread
 from studies.result import Result
 from studies.study.phases import LINES
-
-TURN = cmath.exp(2j * math.pi / 3)
-"""a = e^{+j 2 pi/3}. [-]"""
 
 
 @dataclass(frozen=True)
@@ -86,38 +82,20 @@ def spread(lines: LinePhases) -> float | None:
 
 def spread_between_lines(lines: LinePhases) -> float | None:
     """The same with the drop that is common to the three phases, the mean of the three, taken off each. [-]"""
-    common = common_drop(lines)
+    common = sequence_drops(lines)[0]
     return spread({line: replace(lines[line], voltage_v_per_m=lines[line].voltage_v_per_m - common) for line in LINES})
 
 
-def sequence_drops(lines: LinePhases) -> tuple[complex, complex]:
-    """Positive- and negative-sequence voltage drop per metre. [V/m]
-
-    Notes
-    -----
-    U1 = (U_L1 + a U_L2 + a^2 U_L3)/3, U2 = (U_L1 + a^2 U_L2 + a U_L3)/3 (symmetrical components).
-    """
-    first, second, third = (lines[line].voltage_v_per_m for line in LINES)
-    return (first + TURN * second + TURN**2 * third) / 3, (first + TURN**2 * second + TURN * third) / 3
+def sequence_drops(lines: LinePhases) -> tuple[complex, complex, complex]:
+    """Zero-, positive- and negative-sequence voltage drop per metre. [V/m]"""
+    zero, positive, negative = sequence_components([lines[line].voltage_v_per_m for line in LINES])
+    return complex(zero), complex(positive), complex(negative)
 
 
-def common_drop(lines: LinePhases) -> complex:
-    """Zero-sequence voltage drop per metre: the mean of the three, common to them. [V/m]"""
-    return sum(lines[line].voltage_v_per_m for line in LINES) / len(LINES)
-
-
-def _over_positive(part: Callable[[LinePhases], complex]) -> Callable[[LinePhases], float | None]:
-    """A sequence component of the drops over the positive one; None without a positive one. [-]"""
-
-    def of(lines: LinePhases) -> float | None:
-        positive = sequence_drops(lines)[0]
-        return abs(part(lines)) / abs(positive) if positive != 0 else None
-
-    return of
-
-
-def _negative_drop(lines: LinePhases) -> complex:
-    return sequence_drops(lines)[1]
+def _over_positive(lines: LinePhases, sequence: int) -> float | None:
+    """A sequence component of the drops, 0 or 2, over the positive one; None without a positive one. [-]"""
+    drops = sequence_drops(lines)
+    return abs(drops[sequence]) / abs(drops[1]) if drops[1] != 0 else None
 
 
 def _reactances(lines: LinePhases) -> list[float] | None:
@@ -135,7 +113,7 @@ def _mean_error(lines: LinePhases) -> float:
 
 def _ratio_error(lines: LinePhases, value: float) -> float:
     """Error of a ratio of two sequence components. [-]"""
-    return (1 + value) * _mean_error(lines) / abs(sequence_drops(lines)[0])
+    return (1 + value) * _mean_error(lines) / abs(sequence_drops(lines)[1])
 
 
 def _spread_error(lines: LinePhases, value: float, times: float) -> float:
@@ -173,8 +151,8 @@ def number_of_phases(key: str, phases: Sequence[PhaseState]) -> Named:
 MEASURES: Mapping[str, tuple[Callable[[LinePhases], float | None], Callable[[LinePhases, float], float]]] = {
     "phase_inequality": (spread, partial(_spread_error, times=1.0)),
     "phase_inequality_between_lines": (spread_between_lines, partial(_spread_error, times=2.0)),
-    "u2_v_per_m": (lambda lines: abs(_negative_drop(lines)), lambda lines, _: _mean_error(lines)),
-    "u2_over_u1": (_over_positive(_negative_drop), _ratio_error),
-    "u0_over_u1": (_over_positive(common_drop), _ratio_error),
+    "u2_v_per_m": (lambda lines: abs(sequence_drops(lines)[2]), lambda lines, _: _mean_error(lines)),
+    "u2_over_u1": (partial(_over_positive, sequence=2), _ratio_error),
+    "u0_over_u1": (partial(_over_positive, sequence=0), _ratio_error),
 }
 """Quantities that follow from the voltages and currents of the phases alone, each with its error."""

@@ -78,30 +78,41 @@ class Source:
 
 
 @dataclass(frozen=True)
-class Checked:
-    """One computed number beside a published or exact one."""
+class CheckRow:
+    """One computed number beside its source."""
 
     quantity: str
     """What it is; with the method unlike every other of its check."""
     unit: str
-    """Unit of both numbers, "-" for a ratio."""
+    """Unit of the numbers, "-" for a ratio."""
     source: Source
     method: Method
     published: float
-    """Published or exact value. [unit]"""
+    """Published or exact value, or the one that practice uses. [unit]"""
     computed: float
     """[unit]"""
+
+    @property
+    def kind(self) -> Basis:
+        """What the number is compared with."""
+        return self.source.kind
+
+    @property
+    def passed(self) -> bool:
+        """Whether the number lies where it must."""
+        raise NotImplementedError
+
+
+@dataclass(frozen=True)
+class Checked(CheckRow):
+    """A number that is held to a published or exact one."""
+
     tolerance: float
     """Largest accepted difference, above 0. [-]"""
     reason: str
     """Why the tolerance is what it is."""
     scale: float | None = None
     """What the difference is relative to, above 0; the published value if not given, 1 if that is 0. [unit]"""
-
-    @property
-    def kind(self) -> Basis:
-        """What the number is compared with."""
-        return self.source.kind
 
     @property
     def difference(self) -> float:
@@ -116,23 +127,13 @@ class Checked:
 
 
 @dataclass(frozen=True)
-class Plausibility:
-    """One computed number beside a range in which practice expects it; no test of precision."""
+class Plausibility(CheckRow):
+    """A number beside a range in which practice expects it; no test of precision."""
 
-    quantity: str
-    """What it is; with the method unlike every other of its check."""
-    unit: str
-    """Unit of the numbers."""
-    source: Source
-    method: Method
-    published: float
-    """The value that practice uses. [unit]"""
     low: float
     """Lower end of the band. [unit]"""
     high: float
     """Upper end of the band. [unit]"""
-    computed: float
-    """[unit]"""
     reason: str
     """Why the band is what it is."""
 
@@ -147,7 +148,6 @@ class Plausibility:
         return bool(self.low <= self.computed <= self.high)
 
 
-CheckRow = Checked | Plausibility
 Compute = Callable[[], Iterable[CheckRow]]
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 import numpy as np
 from scipy.constants import mu_0
@@ -21,7 +21,7 @@ from studies.formulas.inductance import (
 )
 from studies.formulas.line_impedance import line_impedances
 from studies.formulas.round_conductor import round_conductor_internal_impedance, round_conductor_internal_inductance
-from studies.verify.checks import Checked, CheckFamily, Method
+from studies.verify.checks import Checked, CheckFamily, Method, Source
 from studies.verify.sources import (
     KOTHARI_NAGRATH,
     LINE_FORMULA,
@@ -45,6 +45,8 @@ SLOW = 0.5
 LINE_FINENESS = 1.5
 """Fineness of the meshes of lines, whose wires lie far apart."""
 HALF_DIGIT = "half of the last printed digit"
+Row = tuple[str, str, Method, float, float, float]
+"""Quantity, unit, method, published and computed value, tolerance."""
 
 
 @FAMILY.check("line-examples")
@@ -121,14 +123,7 @@ def _stevenson() -> tuple[Checked, ...]:
         ("Drake line, X at 60 Hz", "ohm/mi", Method.FORMULA, 0.788, omega * inductance * MILE, 0.5e-3 / 0.788),
         ("Drake line, L", "H/m", Method.ELEMENTS, 13.00e-7, _mean_inductance(state), 0.005e-7 / 13.00e-7 + MESH),
     )
-    return tuple(
-        Checked(
-            *(name, unit, STEVENSON, method),
-            *(published, value, tolerance),
-            HALF_DIGIT if method is Method.FORMULA else f"{HALF_DIGIT}, and the mesh: {MESH_REASON}",
-        )
-        for name, unit, method, published, value, tolerance in rows
-    )
+    return _rows(STEVENSON, rows)
 
 
 def _stevenson_bundle() -> tuple[Checked, ...]:
@@ -136,14 +131,11 @@ def _stevenson_bundle() -> tuple[Checked, ...]:
     spacing = float(equivalent_spacing(8.0, 8.0, 16.0))
     reactance = 2 * math.pi * 60 * float(positive_sequence_inductance(spacing, bundle))
     rows = (
-        ("Pheasant bundle, mean radius", "m", 0.080, bundle, 0.5e-3 / 0.080),
-        ("Pheasant bundle, equivalent spacing", "m", 10.08, spacing, 0.005 / 10.08),
-        ("Pheasant bundle, X at 60 Hz", "ohm/km", 0.365, 1e3 * reactance, 0.5e-3 / 0.365),
+        ("Pheasant bundle, mean radius", "m", Method.FORMULA, 0.080, bundle, 0.5e-3 / 0.080),
+        ("Pheasant bundle, equivalent spacing", "m", Method.FORMULA, 10.08, spacing, 0.005 / 10.08),
+        ("Pheasant bundle, X at 60 Hz", "ohm/km", Method.FORMULA, 0.365, 1e3 * reactance, 0.5e-3 / 0.365),
     )
-    return tuple(
-        Checked(name, unit, STEVENSON_BUNDLE, Method.FORMULA, published, value, tolerance, HALF_DIGIT)
-        for name, unit, published, value, tolerance in rows
-    )
+    return _rows(STEVENSON_BUNDLE, rows)
 
 
 def _kothari_nagrath() -> tuple[Checked, ...]:
@@ -161,18 +153,14 @@ def _kothari_nagrath() -> tuple[Checked, ...]:
     ties = [Tie((f"{2 * k + 1}", f"{2 * k + 2}"), complex(turn)) for k, turn in enumerate(turns)]
     state = elements(wires(axes, radius, COPPER), SLOW, ties, LINE_FINENESS)
     by_elements = 2 * math.pi * 50 * _mean_inductance(state)
-    reason = f"{HALF_DIGIT}, and the mesh: {MESH_REASON}"
     rows = (
-        ("bundle, mean distance of neighbours", "m", Method.FORMULA, 6.994, between(phase), 0.5e-3, HALF_DIGIT),
-        ("bundle, mean distance of the outer two", "m", Method.FORMULA, 13.997, between(2 * phase), 0.5e-3, HALF_DIGIT),
-        ("bundle, mean radius", "m", Method.FORMULA, 0.073, bundle, 0.5e-3, HALF_DIGIT),
-        ("bundle, X at 50 Hz", "ohm/km", Method.FORMULA, 0.301, 1e3 * reactance, 0.5e-3, HALF_DIGIT),
-        ("bundle, X at 50 Hz", "ohm/km", Method.ELEMENTS, 0.301, 1e3 * by_elements, 0.5e-3 + MESH * 0.301, reason),
+        ("bundle, mean distance of neighbours", "m", Method.FORMULA, 6.994, between(phase), 0.5e-3 / 6.994),
+        ("bundle, mean distance of the outer two", "m", Method.FORMULA, 13.997, between(2 * phase), 0.5e-3 / 13.997),
+        ("bundle, mean radius", "m", Method.FORMULA, 0.073, bundle, 0.5e-3 / 0.073),
+        ("bundle, X at 50 Hz", "ohm/km", Method.FORMULA, 0.301, 1e3 * reactance, 0.5e-3 / 0.301),
+        ("bundle, X at 50 Hz", "ohm/km", Method.ELEMENTS, 0.301, 1e3 * by_elements, 0.5e-3 / 0.301 + MESH),
     )
-    return tuple(
-        Checked(name, unit, KOTHARI_NAGRATH, method, published, value, digit / published, why)
-        for name, unit, method, published, value, digit, why in rows
-    )
+    return _rows(KOTHARI_NAGRATH, rows)
 
 
 def _two_wire() -> tuple[Checked, ...]:
@@ -182,14 +170,11 @@ def _two_wire() -> tuple[Checked, ...]:
     state = elements(wires(flat(2, distance, 2 * radius), radius, COPPER), SLOW, ties, LINE_FINENESS)
     loop = 2 * state.impedance("1").imag / (2 * math.pi * SLOW)
     digit, cut = 1e-9 / 24.23e-7, "one of the last printed digit: 24.2366 is cut to 24.23, not rounded"
-    return (
-        Checked("two-wire line, loop L", "H/m", TWO_WIRE_EXAMPLE, Method.FORMULA, 24.23e-7, formula, digit, cut),
-        Checked(
-            *("two-wire line, loop L", "H/m", TWO_WIRE_EXAMPLE, Method.ELEMENTS),
-            *(24.23e-7, loop, digit + MESH),
-            f"{cut}; and the mesh: {MESH_REASON}",
-        ),
+    rows = (
+        ("two-wire line, loop L", "H/m", Method.FORMULA, 24.23e-7, formula, digit),
+        ("two-wire line, loop L", "H/m", Method.ELEMENTS, 24.23e-7, loop, digit + MESH),
     )
+    return _rows(TWO_WIRE_EXAMPLE, rows, cut)
 
 
 def _unequal() -> tuple[Checked, ...]:
@@ -198,15 +183,23 @@ def _unequal() -> tuple[Checked, ...]:
     spacing = float(equivalent_spacing(d12, d23, d31))
     formula = float(positive_sequence_inductance(spacing, mean_radius))
     state = _line(np.array([[0.0, 0.0], [d12, 0.0], [d31, 0.0]]), mean_radius)
-    half, reason = 0.5e-9 / 1.274e-6, f"{HALF_DIGIT}, and the mesh: {MESH_REASON}"
+    half = 0.5e-9 / 1.274e-6
     rows = (
-        ("unequal line, equivalent spacing", "cm", Method.FORMULA, 282.31, 100 * spacing, 0.005 / 282.31, HALF_DIGIT),
-        ("unequal line, L", "H/m", Method.FORMULA, 1.274e-6, formula, half, HALF_DIGIT),
-        ("unequal line, L", "H/m", Method.ELEMENTS, 1.274e-6, _mean_inductance(state), half + MESH, reason),
+        ("unequal line, equivalent spacing", "cm", Method.FORMULA, 282.31, 100 * spacing, 0.005 / 282.31),
+        ("unequal line, L", "H/m", Method.FORMULA, 1.274e-6, formula, half),
+        ("unequal line, L", "H/m", Method.ELEMENTS, 1.274e-6, _mean_inductance(state), half + MESH),
     )
+    return _rows(UNEQUAL_EXAMPLE, rows)
+
+
+def _rows(source: Source, rows: Iterable[Row], digit: str = HALF_DIGIT) -> tuple[Checked, ...]:
+    """Numbers of an example that are held to its last digit, and by finite elements to the mesh as well."""
     return tuple(
-        Checked(name, unit, UNEQUAL_EXAMPLE, method, published, value, tolerance, why)
-        for name, unit, method, published, value, tolerance, why in rows
+        Checked(
+            *(name, unit, source, method, published, computed, tolerance),
+            digit if method is Method.FORMULA else f"{digit}, and the mesh: {MESH_REASON}",
+        )
+        for name, unit, method, published, computed, tolerance in rows
     )
 
 

@@ -84,8 +84,7 @@ def conduit() -> Iterator[Plausibility]:
         for name, published, computed, band, reason in rows:
             yield Plausibility(
                 *(f"{name} of copper {size.name} in PVC conduit", "ohm/1000 ft", NEC_TABLE_9, Method.ELEMENTS),
-                *(published, published * (1 - band), published * (1 + band)),
-                computed,
+                *(published, computed, published * (1 - band), published * (1 + band)),
                 reason,
             )
 
@@ -108,8 +107,7 @@ def _reactance(formation: str, area: int, axes: Floats, apart: float) -> Plausib
     impedance = _mean_impedance(radius, 47e6, 2 * (radius + WALLS[area]) * axes, 50.0)
     return Plausibility(
         *(f"X of {area} mm2 copper, {formation}", "ohm/m", LV_REACTANCE, Method.ELEMENTS),
-        *(RULE_REACTANCE[formation], thick, thin),
-        impedance.imag,
+        *(RULE_REACTANCE[formation], impedance.imag, thick, thin),
         "one value stands for all sizes: w (mu0/2 pi) [ln(2 GMD/d) + 1/4], cable over conductor diameter 1.2 to 1.8",
     )
 

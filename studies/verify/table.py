@@ -112,33 +112,13 @@ def markdown(outcomes: Sequence[CheckOutcome], software: Mapping[str, str]) -> s
 
 def verification_document(outcomes: Sequence[CheckOutcome], software: Mapping[str, str]) -> dict[str, object]:
     """All outcomes as plain data; the numbers of an entry are in its "unit", differences and tolerances relative."""
-    comparisons = [(outcome, result) for outcome in outcomes for result in outcome.comparisons]
-    ranges = [(outcome, result) for outcome in outcomes for result in outcome.plausibilities]
     return {
         "schema": SCHEMA,
         "software": dict(software),
         "passed": all(outcome.passed for outcome in outcomes),
         "checks": [outcome.check.name for outcome in outcomes],
-        "comparisons": [
-            {
-                **_common(outcome, result),
-                "difference": _finite(result.difference),
-                "tolerance": result.tolerance,
-                "tolerance_reason": result.reason,
-                "passed": result.passed,
-            }
-            for outcome, result in comparisons
-        ],
-        "plausibility": [
-            {
-                **_common(outcome, result),
-                "low": result.low,
-                "high": result.high,
-                "band_reason": result.reason,
-                "passed": result.passed,
-            }
-            for outcome, result in ranges
-        ],
+        "comparisons": [_plain_row(outcome, row) for outcome in outcomes for row in outcome.comparisons],
+        "plausibility": [_plain_row(outcome, row) for outcome in outcomes for row in outcome.plausibilities],
         "to_check": _to_check(outcomes),
         "files": [MARKDOWN],
     }
@@ -150,8 +130,14 @@ def verification_json(outcomes: Sequence[CheckOutcome], software: Mapping[str, s
     return json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 
-def _common(outcome: CheckOutcome, result: CheckRow) -> dict[str, object]:
+def _plain_row(outcome: CheckOutcome, result: Checked | Plausibility) -> dict[str, object]:
     source = result.source
+    judged: dict[str, object]
+    if isinstance(result, Checked):
+        judged = {"difference": _finite(result.difference), "tolerance": result.tolerance}
+        judged["tolerance_reason"] = result.reason
+    else:
+        judged = {"low": result.low, "high": result.high, "band_reason": result.reason}
     return {
         "check": outcome.check.name,
         "title": outcome.check.title,
@@ -165,6 +151,8 @@ def _common(outcome: CheckOutcome, result: CheckRow) -> dict[str, object]:
         "reference_known": source.known.value,
         "published": result.published,
         "computed": _finite(result.computed),
+        **judged,
+        "passed": result.passed,
     }
 
 

@@ -54,7 +54,7 @@ def comparison(**changes: Any) -> Checked:
 
 
 def plausibility(**changes: Any) -> Plausibility:
-    sound = Plausibility("X", "ohm/m", SOURCE, Method.FORMULA, 8e-5, 7e-5, 9e-5, 8.5e-5, "a code value")
+    sound = Plausibility("X", "ohm/m", SOURCE, Method.FORMULA, 8e-5, 8.5e-5, 7e-5, 9e-5, "a code value")
     return dataclasses.replace(sound, **changes)
 
 
