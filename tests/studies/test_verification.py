@@ -218,8 +218,8 @@ def test_each_number_says_of_which_kind_it_is_and_how_well_it_and_its_reference_
     assert "from memory" not in text
 
 
-def test_the_record_lists_what_to_check_in_references_that_were_not_at_hand():
-    text = markdown(SOUND, SOFTWARE).replace("\\", "").partition("## To check")[2]
+def test_the_record_lists_what_to_check_in_references_that_were_not_read():
+    text = markdown(SOUND, SOFTWARE).replace("\\", "").partition("## References to check")[2]
     assert "- A book, page 1: the digits of the example\n" in text
     assert "IEC 61914, force in flat formation [named]" in text  # of a formula of the report
     listed = verification_document(SOUND, SOFTWARE)["to_check"]
