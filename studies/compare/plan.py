@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -50,7 +50,7 @@ def plan_of(text: str, name: str = "study", report_progress: Progress | None = N
     cases: list[Case] = []
     studies: list[Study] = []
     versions = software_versions()
-    checked = _Problems(name, first)
+    found: dict[Problem, list[str]] = {}
     for number, draft in enumerate(drafts):
         if report_progress is not None and number % 50 == 0:
             report_progress(f"checking case {number + 1} of {len(drafts)}")
@@ -59,12 +59,13 @@ def plan_of(text: str, name: str = "study", report_progress: Progress | None = N
             study = loads_data(data, name, text)
             section = route_sections(study)[0][1] if study.route else cross_section(study)
         except StudyError as error:
-            checked.add(draft, error)
+            for problem in error.problems:
+                found.setdefault(problem, []).append(draft.name)
             continue
         cases.append(_case(draft, data, study, section, grid, versions))
         if not studies:
             studies.append(study)
-    problems = [*checked.listing(), *problems]
+    problems = [*_listing(found, first, name), *problems]
     if problems:
         with lines_named(text):
             raise StudyError(problems)
@@ -110,34 +111,17 @@ def cases_note(study: Study) -> str:
     return f"This is {base}; its file states {cases}: trayfield compare {study.source_name} compares them all."
 
 
-class _Problems:
-    """Problems of cases; one that several cases share is told once, with their names."""
-
-    def __init__(self, file: str, base: str) -> None:
-        """Begin without any."""
-        self._file = file
-        self._base = base
-        self._cases: dict[Problem, list[str]] = {}
-
-    def add(self, draft: Draft, error: StudyError) -> None:
-        """Take in what is wrong with a case."""
-        for problem in error.problems:
-            cases = self._cases.setdefault(problem, [])
-            if self._base not in cases:  # what is wrong with the base study is wrong with every case
-                cases.append(draft.name)
-
-    def listing(self) -> list[Problem]:
-        """Every problem with its cases named, those of the base study first and without."""
-        told = [self._told(problem, cases) for problem, cases in self._cases.items()]
-        if len(told) > MOST_TOLD:
-            rest = Problem(self._file, "further cases", "", f"have {len(told) - MOST_TOLD} problems more", "see above")
-            told = [*told[:MOST_TOLD], rest]
+def _listing(found: Mapping[Problem, list[str]], first: str, file: str) -> list[Problem]:
+    """Each problem once, with the names of its cases; one of the base study is one of every case and names none."""
+    told = [problem if cases[0] == first else _of_cases(problem, cases) for problem, cases in found.items()]
+    if len(told) <= MOST_TOLD:
         return told
+    rest = Problem(file, "further cases", "", f"have {len(told) - MOST_TOLD} problems more", "see above")
+    return [*told[:MOST_TOLD], rest]
 
-    def _told(self, problem: Problem, cases: list[str]) -> Problem:
-        if cases == [self._base]:
-            return problem
-        shown = ", ".join(f'"{name}"' for name in cases[:3])
-        more = f" and {len(cases) - 3} more" if len(cases) > 3 else ""
-        head = f"{'cases' if len(cases) > 1 else 'case'} {shown}{more}"
-        return replace(problem, key=f"{head}: {problem.key}", line=0)
+
+def _of_cases(problem: Problem, cases: Sequence[str]) -> Problem:
+    shown = ", ".join(f'"{name}"' for name in cases[:3])
+    more = f" and {len(cases) - 3} more" if len(cases) > 3 else ""
+    head = f"{'cases' if len(cases) > 1 else 'case'} {shown}{more}"
+    return replace(problem, key=f"{head}: {problem.key}", line=0)

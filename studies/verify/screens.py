@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from fem.arrays import Floats
 from fem.multipole import RoundPart
@@ -20,7 +20,7 @@ from studies.formulas.screens import (
 )
 from studies.verify.checks import Checked, CheckFamily, Method
 from studies.verify.sources import FLAT_STANDING_VOLTAGE, IEC_CIRCULATING, IEC_EDDY, IEC_SCREEN_REACTANCE, SERIES
-from studies.verify.states import MESH, MESH_REASON, balanced, elements, series
+from studies.verify.states import MESH, MESH_REASON, ElementState, balanced, elements, series
 
 FAMILY = CheckFamily("screens")
 FREQUENCY = 50.0
@@ -50,8 +50,7 @@ def circulating() -> Iterator[Checked]:
         mean, rs, x, xm = _screen(thickness)
         m = 2 * math.pi * FREQUENCY * 1e-7 / rs
         bond = (*balanced(CONDUCTORS), Tie(SCREENS))
-        three = elements(_cables(trefoil(1, SPACING), thickness, THIN_WIRE), FREQUENCY, bond)
-        row = elements(_cables(flat(3, SPACING, 2 * BORE), thickness, THIN_WIRE), FREQUENCY, bond)
+        three, row = _states(thickness, bond)
         pairs = [("trefoil", float(circulating_factor(rs, rs, x)), abs(three.current("s1")) ** 2)]
         for place, name in zip(PLACES, SCREENS, strict=True):
             factor = float(flat_circulating_factor(place, rs, rs, x, xm))
@@ -70,8 +69,7 @@ def eddies() -> Iterator[Checked]:
     """Screens bonded at one end, thin conductors: eddy loss, s = 60 mm."""
     for thickness in THICKNESSES:
         mean, rs, _, _ = _screen(thickness)
-        three = elements(_cables(trefoil(1, SPACING), thickness, THIN_WIRE), FREQUENCY, _open())
-        row = elements(_cables(flat(3, SPACING, 2 * BORE), thickness, THIN_WIRE), FREQUENCY, _open())
+        three, row = _states(thickness, _open())
         inputs = (rs, rs, mean, SPACING, thickness, 1 / COPPER, FREQUENCY)
         fit = (
             "the standard's corrections Delta are fits without a stated accuracy: 2 % of the loss at d/2s = 0.2, with "
@@ -101,8 +99,7 @@ def standing_voltage() -> tuple[Checked, ...]:
     """Screens bonded at one end, thin conductors: standing voltage, s = 60 mm."""
     thickness = THICKNESSES[0]
     mean, rs, x, xm = _screen(thickness)
-    three = elements(_cables(trefoil(1, SPACING), thickness, THIN_WIRE), FREQUENCY, _open())
-    row = elements(_cables(flat(3, SPACING, 2 * BORE), thickness, THIN_WIRE), FREQUENCY, _open())
+    three, row = _states(thickness, _open())
     inner, outer = float(trefoil_open_screen_voltage(1.0, x)), float(flat_outer_open_screen_voltage(1.0, x, xm))
     m = 2 * math.pi * FREQUENCY * 1e-7 / rs
     reason = "eddy currents of the neighbouring screens, m (d/2s)^2, and the mesh [derived]"
@@ -134,6 +131,12 @@ def screened_cables() -> Iterator[Checked]:
                 *(exact.loss(name), mesh.loss(name), MESH),
                 MESH_REASON,
             )
+
+
+def _states(thickness: float, ties: Sequence[Tie]) -> list[ElementState]:
+    """Screened cables with thin conductors in trefoil and in a row."""
+    layouts = (trefoil(1, SPACING), flat(3, SPACING, 2 * BORE))
+    return [elements(_cables(axes, thickness, THIN_WIRE), FREQUENCY, ties) for axes in layouts]
 
 
 def _screen(thickness: float) -> tuple[float, float, float, float]:
