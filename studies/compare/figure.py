@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 import textwrap
 from collections.abc import Sequence
 from functools import partial
@@ -138,15 +137,6 @@ def comparison_figures(comparison: Comparison) -> dict[str, Figure]:
     for stem, (first, second) in trade_offs(comparison.solved).items():
         figures[stem] = guarded(f"figure {stem}", partial(draw_trade_off, comparison, first, second), None)
     return {stem: figure for stem, figure in figures.items() if figure is not None}
-
-
-@styled
-def picture(figure: Figure, form: str) -> bytes:
-    """A figure as "png" or "svg", the same bytes for the same figure."""
-    buffer = io.BytesIO()
-    nothing = {"Software": None} if form == "png" else {"Date": None, "Creator": None}
-    figure.savefig(buffer, format=form, dpi=RESOLUTION, metadata=nothing)
-    return buffer.getvalue()
 
 
 def _on_lines(name: str, length: int) -> str:

@@ -6,12 +6,10 @@ from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 
-from matplotlib.figure import Figure
-
 from studies.compare.case import Plan
 from studies.compare.comparison import Comparison, comparison_of
 from studies.compare.execute import Executor, execute
-from studies.compare.figure import comparison_figures, picture
+from studies.compare.figure import comparison_figures
 from studies.compare.report import write_comparison_report
 from studies.compare.store import FILE, Store, is_store
 from studies.compare.table_files import PARQUET_MISSING, comparison_csv, comparison_json, write_parquet
@@ -19,6 +17,7 @@ from studies.compare.words import comparison_summary
 from studies.output.files import folder_with_manifest, whole_file, write_page, write_text
 from studies.output.folder import FolderKind, held_folder
 from studies.output.numbers import software_versions
+from studies.report.figures import save_drawn
 from studies.solve.accuracy import Progress
 from studies.text.failures import Failure, collected, guarded
 
@@ -84,14 +83,5 @@ def write_comparison(comparison: Comparison, target: Path, report_progress: Prog
 
 
 def _save_figures(comparison: Comparison, folder: Path) -> dict[str, bytes]:
-    """Write every figure as PNG and SVG; the PNG of each by its stem."""
-    pictures = {}
-
-    def save(stem: str, figure: Figure) -> None:
-        pictures[stem] = picture(figure, "png")
-        whole_file(folder / f"{stem}.png", lambda path: path.write_bytes(pictures[stem]))
-        whole_file(folder / f"{stem}.svg", lambda path: path.write_bytes(picture(figure, "svg")))
-
-    for stem, figure in comparison_figures(comparison).items():
-        guarded(f"figure {stem}", partial(save, stem, figure), None)
-    return pictures
+    figures = comparison_figures(comparison)
+    return save_drawn({stem: partial(figures.__getitem__, stem) for stem in figures}, folder)

@@ -46,7 +46,12 @@ GROUPS: dict[str, Callable[[Answers], Mapping[str, Draw]]] = {
 
 
 def save_figures(result: Answers, folder: str | Path) -> dict[str, bytes]:
-    """Write every figure as PNG and SVG into a folder, which is made if it is not there.
+    """Write every figure of a result as PNG and SVG into a folder, which is made if it is not there; PNG by stem."""
+    return save_drawn(figure_set(result), folder)
+
+
+def save_drawn(figures: Mapping[str, Draw], folder: str | Path) -> dict[str, bytes]:
+    """Write figures as PNG and SVG into a folder, which is made if it is not there.
 
     Returns
     -------
@@ -63,7 +68,7 @@ def save_figures(result: Answers, folder: str | Path) -> dict[str, bytes]:
         (place / f"{stem}.png").write_bytes(pictures[stem])
         (place / f"{stem}.svg").write_bytes(svg(figure))
 
-    for stem, draw in figure_set(result).items():
+    for stem, draw in figures.items():
         guarded(f"figure {stem}", partial(save, stem, draw), None)
     return pictures
 

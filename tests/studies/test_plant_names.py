@@ -8,10 +8,11 @@ import re
 
 import pytest
 
-from studies.compare.figure import comparison_figures, picture
+from studies.compare.figure import comparison_figures
 from studies.compare.plan import plan_of
 from studies.compare.table_files import comparison_csv
 from studies.output.write import write_results
+from studies.report.figures import svg
 from studies.report.terminal import summary
 from studies.result import Result
 from studies.runner import run
@@ -197,7 +198,7 @@ def test_the_names_of_cases_are_inert_in_the_table_and_as_written_in_figures(nam
     (line,) = (line for line in csv.DictReader(io.StringIO(comparison_csv(comparison))) if line["origin"] == "variant")
     assert line["case"] == ("'" if name[0] in "=+-@" else "") + row.name
     for figure in comparison_figures(comparison).values():
-        assert picture(figure, "svg")
+        assert svg(figure)
 
 
 def test_a_dotted_key_reaches_every_name():

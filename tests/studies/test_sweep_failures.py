@@ -42,7 +42,7 @@ STEPS = {
     "comparison_csv": "comparison.csv",
     "write_parquet": "comparison.parquet",
     "comparison_figures": "figures/cases.png",
-    "picture": "figures/cases.png",
+    "save_drawn": "figures/cases.png",
     "write_comparison_report": "",
 }
 

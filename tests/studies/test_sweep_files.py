@@ -13,7 +13,7 @@ import pytest
 from studies.compare.case_numbers import CaseNumber, CaseValue
 from studies.compare.comparison import Comparison, comparison_of
 from studies.compare.criteria import shown_rows
-from studies.compare.figure import MOST_BARS, comparison_figures, picture
+from studies.compare.figure import MOST_BARS, comparison_figures
 from studies.compare.measured import Measured
 from studies.compare.output import COMPARISON, write_comparison
 from studies.compare.plan import plan_of
@@ -28,6 +28,7 @@ from studies.compare.table_files import (
 )
 from studies.output.folder import FolderError, check_folder, held_folder, whole_folder
 from studies.output.numbers import software_versions
+from studies.report.figures import png
 from tests.permissions import obeys_permissions
 from tests.studies.reading_cells import tables_of_page
 from tests.studies.sweep_studies import SPACINGS, swept
@@ -155,9 +156,9 @@ def test_the_report_is_one_page_that_asks_for_nothing(comparison):
 
 
 def test_figures_are_drawn_the_same_every_time(comparison):
-    drawn = {stem: picture(figure, "png") for stem, figure in comparison_figures(comparison).items()}
+    drawn = {stem: png(figure) for stem, figure in comparison_figures(comparison).items()}
     assert sorted(drawn) == ["cases", "field_against_loss", "field_against_width"]
-    assert drawn == {stem: picture(figure, "png") for stem, figure in comparison_figures(comparison).items()}
+    assert drawn == {stem: png(figure) for stem, figure in comparison_figures(comparison).items()}
 
 
 def test_labels_of_points_do_not_overlap_and_stay_in_the_frame():
