@@ -31,35 +31,30 @@ def execute(plan: Plan, store: Store, executor: Executor, report_progress: Progr
         names.setdefault(case.key, case.name)
     stored = store.finished(names)
     outcomes = {key: outcome for key, outcome in stored.items() if _is_sound(outcome)}
-    if len(outcomes) < len(stored):
-        several = len(stored) - len(outcomes) > 1
-        report_progress(
-            f"{len(stored) - len(outcomes)} stored {'cases are' if several else 'case is'} damaged and solved again"
-        )
     waiting = {case.key: request_of(case, plan.base.source_name) for case in plan.cases if case.key not in outcomes}
+    if damaged := len(stored) - len(outcomes):
+        report_progress(f"{damaged} stored {'cases are' if damaged > 1 else 'case is'} damaged and solved again")
     if outcomes:
         report_progress(f"{len(outcomes)} of {len(names)} cases are stored from earlier, {len(waiting)} left")
     else:
         equal = len(plan.cases) - len(names)
-        report_progress(
-            f"{len(waiting)} cases to solve"
-            + (f"; {equal} more {'equals' if equal == 1 else 'equal'} one of these" if equal else "")
-        )
+        also = f"; {equal} more {'equals' if equal == 1 else 'equal'} one of these" if equal else ""
+        report_progress(f"{len(waiting)} cases to solve{also}")
     if not waiting:
         return outcomes
     start = time.monotonic()
     failed = 0
     with closing(executor(list(waiting.values()))) as coming:
         for solved, outcome in enumerate(coming, 1):
-            store.put(names[outcome.key], outcome)
+            name = names[outcome.key]
+            store.put(name, outcome)
             outcomes[outcome.key] = outcome
             failed += outcome.numbers is None
             state = "failed" if outcome.numbers is None else "done in part" if outcome.message else "done"
             left = (time.monotonic() - start) / solved * (len(waiting) - solved)
-            report_progress(
-                f"{len(outcomes)} of {len(names)} cases{f', {failed} failed' if failed else ''}"
-                f"{f', about {duration(left)} left' if solved < len(waiting) else ''}: {names[outcome.key]} {state}"
-            )
+            count = f"{len(outcomes)} of {len(names)} cases" + (f", {failed} failed" if failed else "")
+            time_left = f", about {duration(left)} left" if solved < len(waiting) else ""
+            report_progress(f"{count}{time_left}: {name} {state}")
     return outcomes
 
 

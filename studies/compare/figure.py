@@ -73,20 +73,19 @@ def draw_bars(comparison: Comparison) -> Figure:
                 label.set_fontweight("bold" if row.origin == "base" else "normal")
                 label.set_fontstyle("italic" if row.sections > 1 else "normal")
     _spacing_column(figure, (1 - right / PAGE_WIDTH, bottom / height), (height - top - bottom) / height, rows, places)
+    _title_and_key(figure, comparison, rows)
+    return figure
+
+
+def _title_and_key(figure: Figure, comparison: Comparison, rows: Sequence[CaseRow]) -> None:
+    left, height = 0.1 / PAGE_WIDTH, figure.get_size_inches()[1]
     count = f"{len(rows)} of {len(comparison.solved)} cases" if len(rows) < len(comparison.solved) else "The cases"
     note = grid_note(comparison, rows)
     title = f"{count} beside each other" + (f"; {note}" if note else "")
-    figure.text(0.1 / PAGE_WIDTH, 1 - 0.16 / height, title, fontsize=8.5, va="center")
-    figure.text(
-        0.1 / PAGE_WIDTH,
-        0.13 / height,
-        "dark: the best and all equal to it within the numerical error;  bold: the base study"
-        + (";  italic: transposed, three sections" if any(row.sections > 1 for row in rows) else ""),
-        fontsize=6.5,
-        color=QUIET,
-        va="center",
-    )
-    return figure
+    figure.text(left, 1 - 0.16 / height, title, fontsize=8.5, va="center")
+    key = "dark: the best and all equal to it within the numerical error;  bold: the base study"
+    key += ";  italic: transposed, three sections" if any(row.sections > 1 for row in rows) else ""
+    figure.text(left, 0.13 / height, key, fontsize=6.5, color=QUIET, va="center")
 
 
 @styled
