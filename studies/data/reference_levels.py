@@ -88,7 +88,7 @@ class Level:
     mark: str
     """C confirmed in a public text, M named, not read, D derived."""
     note: str
-    """Further conditions; "not read" if the number was not read."""
+    """Further conditions, and what was not read."""
 
 
 def _constant(low: float, high: float, level: float, mark: str, note: str = "") -> Piece:
