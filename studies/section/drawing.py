@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -38,9 +39,9 @@ class Drawn:
     """Closed outlines of a drawing by layer, in the study's axes. [m]"""
 
     file: str
-    circles: Mapping[str, tuple[Circle, ...]]
-    loops: Mapping[str, tuple[tuple[Point, ...], ...]]
-    ignored: Mapping[str, int]
+    circles: defaultdict[str, list[Circle]]
+    loops: defaultdict[str, list[tuple[Point, ...]]]
+    ignored: defaultdict[str, int]
     """Number of entities of each layer that are neither circles nor closed polylines."""
 
     def axes_of(self, circuit: Circuit, outer_radius: float) -> tuple[tuple[str, ...], np.ndarray]:
@@ -104,29 +105,27 @@ def read_drawing(study: Study) -> Drawn | None:
         reason = f"cannot be read as DXF ({shortened(str(error))})" if path.exists() else "does not exist"
         raise StudyError([_file_problem(study, reason, "a DXF drawing")]) from None
     scale, shift = DRAWING_UNITS[study.drawing.unit], np.asarray(study.drawing.at)
-    circles: dict[str, list[Circle]] = {}
-    loops: dict[str, list[tuple[Point, ...]]] = {}
-    ignored: dict[str, int] = {}
+    drawn = Drawn(str(path), defaultdict(list), defaultdict(list), defaultdict(int))
     for entity in document.modelspace():
-        layer, kind = _layer(entity), entity.dxftype()
         try:
-            if kind == "CIRCLE":
-                circles.setdefault(layer, []).append(_circle(entity, scale, shift))
-            elif kind in POLYLINES and _closes(entity):
-                points = _finite(_flattened(entity) * scale + shift)
-                loops.setdefault(layer, []).append(tuple((float(x), float(y)) for x, y in points))
-            else:
-                ignored[layer] = ignored.get(layer, 0) + 1
+            _take_in(entity, scale, shift, drawn)
         except (DXFError, TypeError, ValueError):  # an entity that its program wrote incompletely
-            wrong = f'holds a {kind} on the layer "{layer}" without a position or a size'
+            wrong = f'holds a {entity.dxftype()} on the layer "{_layer(entity)}" without a position or a size'
             right = "a drawing saved again by the program that made it"
             raise StudyError([_file_problem(study, wrong, right)]) from None
-    return Drawn(
-        str(path),
-        {layer: tuple(found) for layer, found in circles.items()},
-        {layer: tuple(found) for layer, found in loops.items()},
-        ignored,
-    )
+    return drawn
+
+
+def _take_in(entity: Any, scale: float, shift: np.ndarray, drawn: Drawn) -> None:
+    """Add an entity to the outlines of its layer."""
+    layer, kind = _layer(entity), entity.dxftype()
+    if kind == "CIRCLE":
+        drawn.circles[layer].append(_circle(entity, scale, shift))
+    elif kind in POLYLINES and _closes(entity):
+        points = _finite(_flattened(entity) * scale + shift)
+        drawn.loops[layer].append(tuple((float(x), float(y)) for x, y in points))
+    else:
+        drawn.ignored[layer] += 1
 
 
 def _file_problem(study: Study, wrong: str, right: str) -> Problem:
@@ -180,7 +179,7 @@ def _flattened(entity: Any) -> np.ndarray:
     return result
 
 
-def _round_solids(circles: tuple[Circle, ...]) -> list[Shape]:
+def _round_solids(circles: Sequence[Circle]) -> list[Shape]:
     solids: list[Shape] = []
     rest = sorted(circles, key=lambda circle: -circle.radius)
     while rest:
@@ -194,7 +193,7 @@ def _round_solids(circles: tuple[Circle, ...]) -> list[Shape]:
     return solids
 
 
-def _polygons(loops: tuple[tuple[Point, ...], ...]) -> list[Shape]:
+def _polygons(loops: Sequence[tuple[Point, ...]]) -> list[Shape]:
     """Outlines at even depth are solids; outlines directly inside them are their holes."""
     areas = [shapely.Polygon(loop) for loop in loops]
     around = [[k for k, other in enumerate(areas) if k != n and other.contains(area)] for n, area in enumerate(areas)]

@@ -70,49 +70,65 @@ class Earth(KeyTable):
 
 def bond_findings(reader: Reader) -> Iterator[Finding]:
     """What does not agree within each bond and between bonds."""
-    circuits, unclear = _circuits(reader)
-    drawn = [str(circuit.get("name")) for _, circuit in reader.entries("circuits") if is_drawn(circuit)]
-    trays = [_tray_parts(tray) for _, tray in reader.entries("trays")]
-    other_rail = {a: b for tray in trays for pair in [joined_rails(tray)] if pair for a, b in (pair, pair[::-1])}
-    metalwork = reader.titles("metalwork")
-    known = named_parts(circuits, trays, metalwork)
-    first: dict[str, str] = {}
+    names = _Names(reader)
+    taken: dict[str, str] = {}
     for index, bond in reader.entries("bonds"):
+        place: Place = ("bonds", index, "parts")
         if bond.get("earth") is True:
             yield from needed(reader, ("bonds", index, "earth"), "earth")
-        parts = as_list(bond.get("parts"))
         tied: list[str] = []
-        for entry, name in enumerate(parts):
-            place: Place = ("bonds", index, "parts", entry)
-            if not isinstance(name, str) or not is_word(name):
-                continue
-            if any(_belongs(name, circuit) for circuit in unclear) or any(name.startswith(f"{c}.") for c in drawn):
-                tied.extend((name, f"{name}, and more"))
-                continue
-            if name not in known:
-                yield Finding(place, _why_no_part(name, circuits), _parts_right(name, known))
-                tied.append(name)
-            for part in known.get(name, ()):
-                taken = first.setdefault(part, f"bonds[{index + 1}]")
-                if part in tied or taken != f"bonds[{index + 1}]":
-                    where = "this bond" if part in tied else taken
-                    yield Finding(place, f"ties {part}, which is already in {where}", "each part in one bond, once")
-                    break
-                rail = other_rail.get(part, "")
-                if first.get(rail, taken) != taken:
-                    wrong = f"ties {part}; rungs join it to {rail}, which is in {first[rail]}"
-                    yield Finding(place, wrong, 'both rails in one bond, or rails = "insulated" for the tray')
-            tied.extend(known.get(name, ()))
-            if any(_belongs(name, circuit) for circuit in drawn):
-                tied.append(f"{name}, and more")
+        for entry, name in enumerate(as_list(bond.get("parts"))):
+            if is_word(name):
+                yield from _entry((*place, entry), str(name), names, taken, tied)
         if len(set(tied)) == 1 and bond.get("earth") is not True:
             right = 'two parts or more, such as ["F1 screens", "T1"]; a part in no bond carries no net current'
-            yield Finding(("bonds", index, "parts"), "ties only one part", right)
-        place = ("bonds", index, "parts")
+            yield Finding(place, "ties only one part", right)
         yield from _returns(reader, place, tied, bond.get("kind") == EVERY_JOINT)
-        unsure = [*unclear, *drawn]
-        if bond.get("kind") == CROSS_BONDED and not any(_belongs(str(p), c) for p in parts for c in unsure):
-            yield from _cross_bonded(place, tied, circuits)
+        unsure = any(_belongs(str(part), c) for part in as_list(bond.get("parts")) for c in names.unclear + names.drawn)
+        if bond.get("kind") == CROSS_BONDED and not unsure:
+            yield from _cross_bonded(place, tied, names.circuits)
+
+
+class _Names:
+    """Names that bonds may use, and circuits whose parts are not known."""
+
+    def __init__(self, reader: Reader) -> None:
+        self.circuits, self.unclear = _circuits(reader)
+        self.drawn = [str(circuit.get("name")) for _, circuit in reader.entries("circuits") if is_drawn(circuit)]
+        trays = [_tray_parts(tray) for _, tray in reader.entries("trays")]
+        pairs = [pair for tray in trays if (pair := joined_rails(tray))]
+        self.other_rail = {a: b for pair in pairs for a, b in (pair, pair[::-1])}
+        self.known = named_parts(self.circuits, trays, reader.titles("metalwork"))
+
+    def may_be_part(self, name: str) -> bool:
+        """Whether a name may be that of a part of a circuit whose parts are not known."""
+        return any(_belongs(name, circuit) for circuit in self.unclear) or any(
+            name.startswith(f"{circuit}.") for circuit in self.drawn
+        )
+
+
+def _entry(place: Place, name: str, names: _Names, taken: dict[str, str], tied: list[str]) -> Iterator[Finding]:
+    """One name of a bond; `tied` gains its parts, and `taken` the bond in which each part is first."""
+    own = f"bonds[{int(place[1]) + 1}]"
+    if names.may_be_part(name):
+        tied.extend((name, f"{name}, and more"))
+        return
+    if name not in names.known:
+        yield Finding(place, _why_no_part(name, names.circuits), _parts_right(name, names.known))
+        tied.append(name)
+    for part in names.known.get(name, ()):
+        first = taken.setdefault(part, own)
+        if part in tied or first != own:
+            where = "this bond" if part in tied else first
+            yield Finding(place, f"ties {part}, which is already in {where}", "each part in one bond, once")
+            break
+        rail = names.other_rail.get(part, "")
+        if taken.get(rail, own) != own:
+            wrong = f"ties {part}; rungs join it to {rail}, which is in {taken[rail]}"
+            yield Finding(place, wrong, 'both rails in one bond, or rails = "insulated" for the tray')
+    tied.extend(names.known.get(name, ()))
+    if any(_belongs(name, circuit) for circuit in names.drawn):
+        tied.append(f"{name}, and more")
 
 
 def _tray_parts(tray: Plain) -> TrayParts:
