@@ -12,7 +12,7 @@ from studies.section.drawing import Drawn
 from studies.section.metal import metal
 from studies.section.parts import PlacedCable, StudyPart
 from studies.section.placement import circuit_axes, construction, metal_layers
-from studies.study.cables import Armour, layer_material, layer_temperature
+from studies.study.cables import Armour, Cable, MetalLayer, layer_material, layer_temperature
 from studies.study.circuits import Circuit
 from studies.study.file import Study
 from studies.study.materials import curve_of, material_of, other_curve_of
@@ -62,26 +62,23 @@ def cable_parts(study: Study, cable: PlacedCable) -> list[StudyPart]:
         skin_coefficient=kind.conductor.skin_coefficient,
         proximity_coefficient=kind.conductor.proximity_coefficient,
     )
-    parts = [conductor]
-    for name, layer in metal_layers(kind).items():
-        inner, outer = cable.layers.tubes[name]
-        fill = layer.fill if isinstance(layer, Armour) else 1.0
-        material = layer_material(study, layer)
-        curve = curve_of(study, layer.material) if material.curve is not None else None
-        other = other_curve_of(study, layer.material) if curve is not None else None
-        second = other[1] if other else None
-        tube = metal(material, layer_temperature(kind, layer), curve, fill=fill, other=second)
-        area = math.pi * (outer**2 - inner**2)
-        parts.append(
-            StudyPart(
-                part_name(cable.circuit, cable.position, name),
-                name,
-                Tube(cable.axis, inner, outer),
-                tube.material,
-                1 / (tube.material.conductivity * area),
-                tube.source,
-                cable,
-                tube.steel,
-            )
-        )
-    return parts
+    return [conductor, *(_layer_part(study, cable, kind, name, layer) for name, layer in metal_layers(kind).items())]
+
+
+def _layer_part(study: Study, cable: PlacedCable, kind: Cable, name: str, layer: MetalLayer) -> StudyPart:
+    inner, outer = cable.layers.tubes[name]
+    material = layer_material(study, layer)
+    curve = curve_of(study, layer.material) if material.curve is not None else None
+    other = other_curve_of(study, layer.material) if curve is not None else None
+    fill = layer.fill if isinstance(layer, Armour) else 1.0
+    tube = metal(material, layer_temperature(kind, layer), curve, fill=fill, other=other[1] if other else None)
+    return StudyPart(
+        part_name(cable.circuit, cable.position, name),
+        name,
+        Tube(cable.axis, inner, outer),
+        tube.material,
+        1 / (tube.material.conductivity * (math.pi * (outer**2 - inner**2))),
+        tube.source,
+        cable,
+        tube.steel,
+    )

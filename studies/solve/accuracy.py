@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, partial
 
 import numpy as np
@@ -194,30 +194,38 @@ def solve_to_tolerance(
         fineness, candidate, solved = step
         if each is not None:
             each(solved)
-        worst = None
-        if before is not None:
-            displaced = _displaced(section, solved, receptors, traverses)
-            estimate = Estimate(solved.requested, before.requested, before.fields, *displaced)
-            worst = worst_error(estimate, least)
-            inside_alone = (
-                fineness >= INSIDE_FINENESS
-                and worst > tolerance
-                and worst_error(estimate, least, _in_air(solved, receptors, traverses)) <= tolerance
-            )
-            further = 0.0
-            if derived is not None and (worst <= tolerance or inside_alone):
-                further = derived(solved, estimate)
-            worst = max(worst, further)
-            levels.append(MeshLevel(fineness, len(candidate.points), len(candidate.triangles), worst / SAFETY))
-            result = solved, estimate, AccuracyResult(tolerance, worst, worst <= tolerance, tuple(levels))
-            if worst <= tolerance or (inside_alone and further <= tolerance):
-                break
-        else:
-            levels.append(MeshLevel(fineness, len(candidate.points), len(candidate.triangles), None))
+        level = MeshLevel(fineness, len(candidate.points), len(candidate.triangles), None)
+        if before is None:
+            before, levels = solved, [level]
+            continue
+        displaced = _displaced(section, solved, receptors, traverses)
+        estimate = Estimate(solved.requested, before.requested, before.fields, *displaced)
+        in_air = _in_air(solved, receptors, traverses) if fineness >= INSIDE_FINENESS else None
+        worst, suffices = _judged(solved, estimate, least, tolerance, in_air, derived)
+        levels.append(replace(level, worst_change=worst / SAFETY))
+        result = solved, estimate, AccuracyResult(tolerance, worst, worst <= tolerance, tuple(levels))
+        if suffices:
+            break
         before = solved
     if result is None:
         raise RuntimeError("the error estimate needs two meshes")
     return result
+
+
+def _judged(
+    solved: Solved,
+    estimate: Estimate,
+    least: Floats,
+    tolerance: float,
+    in_air: tuple[Flags, tuple[Flags, ...]] | None,
+    derived: Callable[[Solved, Estimate], float] | None,
+) -> tuple[float, bool]:
+    """Largest error of all numbers, and whether no finer mesh is needed: points in air suffice, if they are given."""
+    worst = worst_error(estimate, least)
+    inside_alone = worst > tolerance and in_air is not None and worst_error(estimate, least, in_air) <= tolerance
+    further = derived(solved, estimate) if derived is not None and (worst <= tolerance or inside_alone) else 0.0
+    worst = max(worst, further)
+    return worst, worst <= tolerance or (inside_alone and further <= tolerance)
 
 
 def solve_once(
