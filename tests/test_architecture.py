@@ -45,8 +45,6 @@ SHOWN_BY_OTHERS = {
     "steel": {"answers.fields.rows", "answers.limits.rows"},
 }
 """Modules of other answers and of formulas that those of an answer import as well."""
-TWICE = {"Fault", "Peak", "difference_percent", "judge"}
-"""Public names of classes and functions that still occur in two modules of studies; none may be added."""
 LONGEST_MODULE = 400
 TOP_LEVEL = {
     *("README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml", ".gitignore", ".ci"),
@@ -211,7 +209,7 @@ def public_names(sources: dict[str, str]) -> dict[str, list[str]]:
 def test_a_public_name_occurs_once_in_studies():
     sources = {relative(path): path.read_text(encoding="utf-8") for path in MODULES}
     names = public_names({name: source for name, source in sources.items() if name.startswith("studies/")})
-    assert {name: modules for name, modules in names.items() if len(modules) > 1 and name not in TWICE} == {}
+    assert {name: modules for name, modules in names.items() if len(modules) > 1} == {}
 
 
 def test_a_name_in_two_modules_is_found():

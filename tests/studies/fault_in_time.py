@@ -16,7 +16,7 @@ from fem.force_pairs import pair_forces
 from fem.magnetisation import Curve
 from fem.mesh import gradients_at, shape_values
 from fem.solve import UnitFields
-from studies.answers.faults.currents import Fault
+from studies.answers.faults.currents import ShortCircuit
 from studies.answers.faults.waves import AlternatingForces
 from tests.fem.time_domain import Section, march
 
@@ -103,7 +103,7 @@ def _forces(fields: UnitFields, a: Floats, rate: Floats, voltages: Floats) -> Fl
     return total
 
 
-def currents_in_time(fault: Fault, frequency: float, times: Floats, inception: float) -> Floats:
+def currents_in_time(fault: ShortCircuit, frequency: float, times: Floats, inception: float) -> Floats:
     """Currents of the fault's phases at times (n,) [s] from the inception at an angle [rad], shape (n, phases). [A]
 
     i_k = (ip/kappa) Re[c_k e^{j psi} (e^{j w t} - e^{-t/tau})], tau = X/(w R), c_k of amplitude 1, kappa the exact

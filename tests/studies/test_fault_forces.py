@@ -10,7 +10,7 @@ import pytest
 from fem.force import current_forces
 from fem.force_pairs import pair_forces
 from fem.ties import drive
-from studies.answers.faults.currents import Fault, fault_of
+from studies.answers.faults.currents import ShortCircuit, fault_of
 from studies.answers.faults.forces import FaultForces, fault_forces
 from studies.answers.faults.steel import fault_fields
 from studies.answers.faults.waves import AlternatingForces, OffsetForces, mixed_forces
@@ -66,7 +66,7 @@ def trefoil(spacing: float) -> list[tuple[float, float]]:
     return [(-spacing / 2, 0.0), (spacing / 2, 0.0), (0.0, spacing * 0.75**0.5)]
 
 
-def forces_of(section: CrossSection, fault: Fault, fineness: tuple[float, float] = (0.75, 1.0)) -> FaultForces:
+def forces_of(section: CrossSection, fault: ShortCircuit, fineness: tuple[float, float] = (0.75, 1.0)) -> FaultForces:
     return fault_forces(section, fault, fault_fields(section, solve_pair(section, fineness=fineness)))
 
 
@@ -74,8 +74,8 @@ FINE = (2.0, 3.0)
 """Far from the others a conductor's own field is many times theirs, and the mesh must let it cancel: 8e-5 is left."""
 
 
-THREE = Fault("F1", LINES, PEAK, 0.1)
-TWO = Fault("F1", ("L1", "L2"), PEAK, 0.1)
+THREE = ShortCircuit("F1", LINES, PEAK, 0.1)
+TWO = ShortCircuit("F1", ("L1", "L2"), PEAK, 0.1)
 
 
 @pytest.fixture(scope="module")
@@ -252,15 +252,15 @@ def test_parallel_cables_and_odd_formations_have_no_value_of_the_standard() -> N
 
 def test_impossible_faults_are_refused() -> None:
     with pytest.raises(ValueError, match="all three or two"):
-        Fault("F1", ("L1",), PEAK, 0.1)
+        ShortCircuit("F1", ("L1",), PEAK, 0.1)
     with pytest.raises(ValueError, match="all three or two"):
-        Fault("F1", ("L1", "N"), PEAK, 0.1)
+        ShortCircuit("F1", ("L1", "N"), PEAK, 0.1)
     with pytest.raises(ValueError, match="peak_current"):
-        Fault("F1", LINES, -1.0, 0.1)
+        ShortCircuit("F1", LINES, -1.0, 0.1)
     with pytest.raises(ValueError, match="resistance_over_reactance"):
-        Fault("F1", LINES, PEAK, -0.1)
+        ShortCircuit("F1", LINES, PEAK, -0.1)
     with pytest.raises(ValueError, match="there is no F9 L1"):
-        forces_of(section_of(flat(0.1)), Fault("F9", LINES, PEAK, 0.1))
+        forces_of(section_of(flat(0.1)), ShortCircuit("F9", LINES, PEAK, 0.1))
 
 
 def test_peaks_are_the_largest_of_all_times() -> None:

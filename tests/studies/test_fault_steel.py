@@ -15,7 +15,7 @@ from fem.magnetisation import BrauerCurve
 from fem.materials import Material
 from fem.nonlinear import Steel
 from fem.ties import Tie, drive
-from studies.answers.faults.currents import Fault
+from studies.answers.faults.currents import ShortCircuit
 from studies.answers.faults.forces import FaultForces, fault_forces
 from studies.answers.faults.steel import FaultFields, at_crest, fault_fields
 from studies.section.parts import CrossSection
@@ -44,8 +44,8 @@ def with_curve(section: CrossSection) -> CrossSection:
     return replace(section, parts=tuple(steel if part.name == "T" else part for part in section.parts))
 
 
-def three_phase(peak: float) -> Fault:
-    return Fault("F1", LINES, peak, 0.1)
+def three_phase(peak: float) -> ShortCircuit:
+    return ShortCircuit("F1", LINES, peak, 0.1)
 
 
 @pytest.fixture(scope="module")

@@ -11,8 +11,7 @@ from matplotlib.contour import QuadContourSet
 from studies.answers import figure_names as names
 from studies.answers.fields.formula_map_figure import difference_percent, draw_formula_map, steps_for
 from studies.answers.fields.map_figure import draw_field_map
-from studies.answers.fields.traverse_figure import difference_percent as traverse_difference
-from studies.answers.fields.traverse_figure import draw_traverse
+from studies.answers.fields.traverse_figure import draw_traverse, traverse_difference
 from studies.report.figures import figure_set, png
 from studies.text.numbers import GAP
 from studies.text.units import FLUX_DENSITY

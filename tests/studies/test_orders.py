@@ -14,7 +14,7 @@ from studies.answers.orders.objectives import Question, objective, worst_field
 from studies.answers.orders.places import JudgedPlace, zone_points
 from studies.answers.orders.search import search
 from studies.answers.orders.symmetry import symmetry
-from studies.answers.orders.transfer import Transfer, judge, squared_field, transfer
+from studies.answers.orders.transfer import Transfer, judge_orders, squared_field, transfer
 from studies.section.air import air_of
 from studies.section.cross_section import cross_section
 from studies.section.turning import relabelled
@@ -86,7 +86,7 @@ def test_judged_order_is_the_full_solve_of_that_order(own, orders, more, screen)
     movable = [k for k in range(len(own)) if own[k] < 3]
     assert maps.names == tuple(f"F1.{k + 1}.conductor" for k in movable)
     for labels in orders:
-        judged = judge(maps, np.array([[labels[k] for k in movable]], dtype=np.int8), 300 * BALANCED)
+        judged = judge_orders(maps, np.array([[labels[k] for k in movable]], dtype=np.int8), 300 * BALANCED)
         again, full = solve(labels, more, screen)  # the same mesh: what is left is rounding
         places = [full.fields.part_names.index(name) for name in maps.names]
         assert np.allclose(judged.currents[:, 0], full.drive.currents[places], rtol=1e-9)
@@ -277,7 +277,7 @@ def test_samples_of_a_zone_in_air_miss_its_highest_field_by_what_is_said():
         grid = np.stack(np.meshgrid(*lines), axis=-1).reshape(-1, 2)
         maps = transfer(section, solved.fields, np.vstack([points, grid]))
         labels = np.array(sorted(set(itertools.permutations((0, 0, 1, 1, 2, 2)))), dtype=np.int8)
-        fields = np.sqrt(squared_field(maps.field, judge(maps, labels, 300 * BALANCED).currents))
+        fields = np.sqrt(squared_field(maps.field, judge_orders(maps, labels, 300 * BALANCED).currents))
         sampled, all_over = fields[: len(points)].max(axis=0), fields[len(points) :].max(axis=0)
         assert len(points) < 150
         missed = 1 - sampled / all_over

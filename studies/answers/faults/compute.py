@@ -11,7 +11,7 @@ from functools import partial
 import numpy as np
 
 from fem.solve import UnitFields
-from studies.answers.faults.currents import Fault, fault_of
+from studies.answers.faults.currents import ShortCircuit, fault_of
 from studies.answers.faults.forces import CableForce, FaultForces, fault_forces
 from studies.answers.faults.rows import FaultDesignResult, FaultForceResult, FaultPairResult
 from studies.answers.faults.steel import MAGNETIC, FaultFields, fault_fields
@@ -21,7 +21,7 @@ from studies.solve.accuracy import Progress
 from studies.solve.solution import Solution
 from studies.solve.two_meshes import Pair, solve_pair
 from studies.study.circuits import Circuit
-from studies.study.decisions import Fault as FaultStatement
+from studies.study.decisions import Fault
 from studies.study.file import Study
 from studies.study.parts import CONDUCTOR
 from studies.study.phases import LINES
@@ -48,7 +48,7 @@ class PairForce:
 class StatedFault:
     """One fault of the study: the three-phase one where there are three phases, and every two-phase one."""
 
-    statement: FaultStatement
+    statement: Fault
     three_phase: FaultForces | None
     pairs: tuple[PairForce, ...]
     """Worst first."""
@@ -79,7 +79,7 @@ def stated_faults(study: Study, solution: Solution, report_progress: Progress) -
     return tuple(found)
 
 
-def _stated(entry: FaultStatement, lines: tuple[str, ...], of: Callable[[tuple[str, ...]], FaultForces]) -> StatedFault:
+def _stated(entry: Fault, lines: tuple[str, ...], of: Callable[[tuple[str, ...]], FaultForces]) -> StatedFault:
     pairs = sorted(
         (_pair(of(two)) for two in itertools.combinations(lines, 2)), key=lambda pair: -pair.worst.design_force[0]
     )
@@ -94,10 +94,10 @@ def _fields(solution: Solution) -> Pair[UnitFields]:
 
 
 def _forces(
-    entry: FaultStatement, circuit: Circuit, solution: Solution, fields: FaultFields, phases: tuple[str, ...]
+    entry: Fault, circuit: Circuit, solution: Solution, fields: FaultFields, phases: tuple[str, ...]
 ) -> FaultForces:
     if entry.peak_current is not None:
-        fault = Fault(circuit.name, phases, entry.peak_current, PEAK_RATIO)
+        fault = ShortCircuit(circuit.name, phases, entry.peak_current, PEAK_RATIO)
     else:
         assert entry.initial_current is not None
         assert entry.resistance_over_reactance is not None
@@ -163,7 +163,7 @@ def _why(stated: StatedFault, forces: FaultForces, worst: CableForce) -> str:
     return words
 
 
-def _name(fault: Fault) -> str:
+def _name(fault: ShortCircuit) -> str:
     return f"{fault.circuit}, {'three' if fault.is_three_phase else 'two'}-phase"
 
 

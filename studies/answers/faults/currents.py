@@ -18,7 +18,7 @@ STEPS = 360
 
 
 @dataclass(frozen=True)
-class Fault:
+class ShortCircuit:
     """A short circuit at the far end of one circuit, all other circuits without current."""
 
     circuit: str
@@ -74,7 +74,7 @@ class Fault:
 
 def fault_of(
     circuit: str, initial_current: float, resistance_over_reactance: float, phases: tuple[str, ...] = LINES
-) -> Fault:
+) -> ShortCircuit:
     """Fault of a stated initial short-circuit current Ik'' [A] of its phases, its peak by IEC 60909."""
     factor = peak_factor(resistance_over_reactance)
-    return Fault(circuit, phases, float(peak_current(initial_current, factor)), resistance_over_reactance)
+    return ShortCircuit(circuit, phases, float(peak_current(initial_current, factor)), resistance_over_reactance)

@@ -11,7 +11,7 @@ from fem.arrays import Floats
 from geometry.shapes import Point, boundary_loops
 from studies.answers.faults.currents import CYCLES, STEPS
 from studies.answers.faults.forces import CableForce, FaultForces
-from studies.answers.faults.waves import Peak
+from studies.answers.faults.waves import ForcePeak
 from studies.drawing.labels import LabelPlacer
 from studies.drawing.solids import draw_layers, draw_metalwork
 from studies.drawing.style import ABOVE, INK, QUIET, Margins, styled, to_scale
@@ -70,13 +70,13 @@ def draw_force_arrows(section: CrossSection, forces: FaultForces, kind: str = OF
     return figure
 
 
-def _peak(one: CableForce, kind: str) -> Peak:
+def _peak(one: CableForce, kind: str) -> ForcePeak:
     if kind not in (ALTERNATING, OFFSET):
         raise ValueError(f"kind must be {ALTERNATING!r} or {OFFSET!r}: {kind!r}")
     return one.offset if kind == OFFSET else one.alternating
 
 
-def _scale(axes_mm: Floats, peaks: list[Peak]) -> float:
+def _scale(axes_mm: Floats, peaks: list[ForcePeak]) -> float:
     """Data units per newton a metre."""
     distance = np.linalg.norm(axes_mm[:, None] - axes_mm[None], axis=2)
     apart = float(distance[distance > 0].min())
@@ -121,7 +121,7 @@ def _title(forces: FaultForces, kind: str) -> str:
     return f"Greatest forces, {what} of {fault.circuit}, peak {plain(fault.peak_current / 1e3)} kA, {how}"
 
 
-def _bar(axes: Axes, placer: LabelPlacer, peaks: list[Peak], scale: float) -> None:
+def _bar(axes: Axes, placer: LabelPlacer, peaks: list[ForcePeak], scale: float) -> None:
     """A bar of a round force, in the first corner of the drawing where it covers nothing."""
     largest = max(peak.magnitude for peak in peaks)
     power = 10.0 ** np.floor(np.log10(largest))

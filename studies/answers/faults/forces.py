@@ -9,7 +9,7 @@ import numpy as np
 
 from fem.arrays import Complexes, Floats
 from fem.ties import Tie, drive
-from studies.answers.faults.currents import Fault
+from studies.answers.faults.currents import ShortCircuit
 from studies.answers.faults.standard import standard_force
 from studies.answers.faults.steel import (
     EDGES,
@@ -20,7 +20,7 @@ from studies.answers.faults.steel import (
     flux_density,
     magnetic_parts,
 )
-from studies.answers.faults.waves import AlternatingForces, OffsetForces, Peak, body_by_body, mixed_forces
+from studies.answers.faults.waves import AlternatingForces, ForcePeak, OffsetForces, body_by_body, mixed_forces
 from studies.formulas.forces import alternating_line_force, mean_line_force
 from studies.section.parts import CrossSection, PlacedCable
 from studies.solve.accuracy import SAFETY
@@ -47,11 +47,11 @@ class CableForce:
     cable: PlacedCable
     mean: tuple[float, float]
     """Mean over a cycle of sinusoids of amplitude ip. [N/m]"""
-    alternating: Peak
+    alternating: ForcePeak
     """Greatest force of sinusoids of amplitude ip, what IEC 61914 is about."""
     alternating_error: float
     """Estimate of the error of its magnitude. [N/m]"""
-    offset: Peak
+    offset: ForcePeak
     """Greatest force with the decaying offset, whose largest current is ip, over all inception angles."""
     offset_error: float
     """Estimate of the numerical error of its magnitude. [N/m]"""
@@ -86,7 +86,7 @@ class CableForce:
 class FaultForces:
     """Forces of one fault."""
 
-    fault: Fault
+    fault: ShortCircuit
     cables: tuple[CableForce, ...]
     """The cables that carry the fault, in their order."""
     alternating: AlternatingForces
@@ -99,7 +99,7 @@ class FaultForces:
     cautions: tuple[str, ...]
 
 
-def fault_forces(section: CrossSection, fault: Fault, fields: FaultFields | None = None) -> FaultForces:
+def fault_forces(section: CrossSection, fault: ShortCircuit, fields: FaultFields | None = None) -> FaultForces:
     """Forces of a fault on the cables that carry it.
 
     section: The cross-section; currents of its own are replaced by those of the fault.
@@ -128,7 +128,7 @@ def fault_forces(section: CrossSection, fault: Fault, fields: FaultFields | None
     alternating = [one.alternating for one in crests]
     errors = _errors(solved, [one.peak for one in crests], _with_offset)
     swings = _errors(solved, alternating, _of_sinusoids)
-    without: Sequence[Peak] = () if bare is None else bare.now.offset.peaks()
+    without: Sequence[ForcePeak] = () if bare is None else bare.now.offset.peaks()
     without_errors = [] if bare is None else _errors([bare] * len(without), without, _with_offset).tolist()
     steel = [_steel(section, one) for one in crests]
     results = []
@@ -172,14 +172,18 @@ class _Crest:
     """The crest of the force on a cable, and the state that it is in."""
 
     solved: Pair[_Solved]
-    peak: Peak
+    peak: ForcePeak
     """With the offset."""
-    alternating: Peak
+    alternating: ForcePeak
     """Of sinusoids, at nearly the same currents."""
 
 
 def _saturated_crests(
-    section: CrossSection, fault: Fault, fields: FaultFields, bare: Pair[_Solved], cables: tuple[PlacedCable, ...]
+    section: CrossSection,
+    fault: ShortCircuit,
+    fields: FaultFields,
+    bare: Pair[_Solved],
+    cables: tuple[PlacedCable, ...],
 ) -> list[_Crest]:
     """For each cable the greatest of its crests, the steel as the currents of that instant magnetise it."""
     states: list[tuple[Floats, Pair[_Solved]]] = []
@@ -219,7 +223,7 @@ def _steel(section: CrossSection, crest: _Crest) -> tuple[float | None, bool]:
     return flux_density(fields, nodal, names)[0], exceeded
 
 
-def force_cautions(section: CrossSection, fault: Fault, exceeded: bool = False) -> tuple[str, ...]:
+def force_cautions(section: CrossSection, fault: ShortCircuit, exceeded: bool = False) -> tuple[str, ...]:
     """What must be said beside the forces of a fault."""
     found = [STRAIGHT]
     steel = [part for part in section.parts if complex(part.material.relative_permeability) != 1]
@@ -265,23 +269,23 @@ class _Solved:
     carried: Floats
     """Amplitude of the alternating current in each cable. [A]"""
 
-    def currents_at(self, peak: Peak) -> Floats:
+    def currents_at(self, peak: ForcePeak) -> Floats:
         """Current of each part at a crest with offset, shape (N,). [A]"""
         return self._at(peak, *self.state)
 
-    def potential_at(self, peak: Peak) -> Floats:
+    def potential_at(self, peak: ForcePeak) -> Floats:
         """A at the mesh's nodes at a crest with offset, shape (p,). [Wb/m]"""
         swinging, steady = self.voltages
         return self._at(peak, self.field.alternating.potential(swinging), self.field.steady.potential(steady))
 
-    def _at(self, peak: Peak, swinging: Complexes, steady: Complexes) -> Floats:
+    def _at(self, peak: ForcePeak, swinging: Complexes, steady: Complexes) -> Floats:
         decay = np.exp(-self.resistance_over_reactance * peak.angle)
         start = np.exp(1j * peak.inception)
         now: Floats = np.sqrt(2) * self.scale * np.real(start * (swinging * np.exp(1j * peak.angle) - decay * steady))
         return now
 
 
-def _solved(section: CrossSection, fault: Fault, field: FaultField, cables: tuple[PlacedCable, ...]) -> _Solved:
+def _solved(section: CrossSection, fault: ShortCircuit, field: FaultField, cables: tuple[PlacedCable, ...]) -> _Solved:
     fields, static = field.alternating, field.steady
     names = fields.part_names
     of_cable = {part.name: part.cable.label for part in section.parts if part.cable is not None}
@@ -311,7 +315,9 @@ def _solved(section: CrossSection, fault: Fault, field: FaultField, cables: tupl
     )
 
 
-def _errors(solved: Sequence[Pair[_Solved]], peaks: Sequence[Peak], waves: Callable[[_Solved, Peak], Floats]) -> Floats:
+def _errors(
+    solved: Sequence[Pair[_Solved]], peaks: Sequence[ForcePeak], waves: Callable[[_Solved, ForcePeak], Floats]
+) -> Floats:
     """Estimate of the error of the crests of all bodies, shape (n,). [N/m]
 
     Of the force vectors at the crest, as a magnitude may stay while the vector turns. A change may cross zero by
@@ -322,24 +328,24 @@ def _errors(solved: Sequence[Pair[_Solved]], peaks: Sequence[Peak], waves: Calla
     return floored(SAFETY * np.linalg.norm(force - rough, axis=1), np.linalg.norm(force, axis=1))
 
 
-def _with_offset(one: _Solved, peak: Peak) -> Floats:
+def _with_offset(one: _Solved, peak: ForcePeak) -> Floats:
     """Forces on all bodies at a crest with offset, shape (n, 2). [N/m]"""
     forces: Floats = one.offset.at(np.array([peak.angle]), peak.inception)[0]
     return forces
 
 
-def _of_sinusoids(one: _Solved, peak: Peak) -> Floats:
+def _of_sinusoids(one: _Solved, peak: ForcePeak) -> Floats:
     """Forces on all bodies at a crest without offset, shape (n, 2). [N/m]"""
     forces: Floats = one.alternating.at(np.array([peak.angle]))[0]
     return forces
 
 
-def _balance(everything: AlternatingForces, peaks: tuple[Peak, ...]) -> float:
+def _balance(everything: AlternatingForces, peaks: tuple[ForcePeak, ...]) -> float:
     left = np.abs(everything.mean.sum(axis=0)) + np.abs(everything.double.sum(axis=0))
     return float(np.hypot(*left) / max(peak.magnitude for peak in peaks))
 
 
-def _line_forces(section: CrossSection, fault: Fault, cables: tuple[PlacedCable, ...]) -> tuple[Peak, ...]:
+def _line_forces(section: CrossSection, fault: ShortCircuit, cables: tuple[PlacedCable, ...]) -> tuple[ForcePeak, ...]:
     """Line currents at the axes, parallel cables sharing equally."""
     phasors = fault.phasors()
     count = {key: sum((cable.circuit, cable.phase) == key for cable in cables) for key in phasors}

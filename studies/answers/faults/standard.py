@@ -6,7 +6,7 @@ import itertools
 
 import numpy as np
 
-from studies.answers.faults.currents import Fault
+from studies.answers.faults.currents import ShortCircuit
 from studies.formulas.forces import (
     flat_middle_force,
     flat_outer_force,
@@ -19,7 +19,7 @@ SAME_SPACING = 0.02
 """Spacings that differ by less than this share are one formation of the standard. [-]"""
 
 
-def standard_force(cables: tuple[PlacedCable, ...], which: int, fault: Fault) -> tuple[float | None, str]:
+def standard_force(cables: tuple[PlacedCable, ...], which: int, fault: ShortCircuit) -> tuple[float | None, str]:
     """Value of IEC 61914 for one of the cables of a fault [N/m], and which of its formulas; None where it has none."""
     axes = np.array([cable.axis for cable in cables])
     if len(cables) == 2:

@@ -26,7 +26,7 @@ MOST_STEPS = 20
 
 
 @dataclass(frozen=True)
-class Peak:
+class ForcePeak:
     """The greatest force of a body."""
 
     force: tuple[float, float]
@@ -56,22 +56,22 @@ class AlternatingForces:
         swing: Floats = np.real(self.double * np.exp(2j * angle)[:, None, None])
         return self.mean + swing
 
-    def peaks(self) -> tuple[Peak, ...]:
+    def peaks(self) -> tuple[ForcePeak, ...]:
         """The greatest force of each body in a cycle."""
         angle = np.pi * np.arange(STEPS) / STEPS
         forces = self.at(angle)
         best = np.linalg.norm(forces, axis=2).argmax(axis=0)
         return tuple(
-            Peak((float(forces[row, k, 0]), float(forces[row, k, 1])), float(angle[row]), 0.0)
+            ForcePeak((float(forces[row, k, 0]), float(forces[row, k, 1])), float(angle[row]), 0.0)
             for k, row in enumerate(best)
         )
 
-    def peak_towards(self, body: int, direction: tuple[float, float]) -> Peak:
+    def peak_towards(self, body: int, direction: tuple[float, float]) -> ForcePeak:
         """The greatest force of a body among those that point to one side of it rather than to the other."""
         angle = np.pi * np.arange(STEPS) / STEPS
         force = self.at(angle)[:, body]
         row = int(np.where(force @ np.array(direction) > 0, np.linalg.norm(force, axis=1), -1.0).argmax())
-        return Peak((float(force[row, 0]), float(force[row, 1])), float(angle[row]), 0.0)
+        return ForcePeak((float(force[row, 0]), float(force[row, 1])), float(angle[row]), 0.0)
 
 
 @dataclass(frozen=True)
@@ -101,18 +101,20 @@ class OffsetForces:
         forces: Floats = alternating - g * mixed + g**2 * steady
         return forces
 
-    def peaks(self) -> tuple[Peak, ...]:
+    def peaks(self) -> tuple[ForcePeak, ...]:
         """The greatest force of each body over all times and inception angles."""
         return tuple(own[0] for own in self.crests())
 
-    def crests(self, near: float = NEAR) -> tuple[tuple[Peak, ...], ...]:
+    def crests(self, near: float = NEAR) -> tuple[tuple[ForcePeak, ...], ...]:
         """Crests of each body's force within a share [-] of its greatest, the greatest first."""
         angles = 2 * np.pi * CYCLES * np.linspace(0.0, 1.0, int(CYCLES * COARSE) + 1)
         inceptions = np.pi * np.arange(COARSE) / COARSE
         sizes = np.array([np.linalg.norm(self.at(angles, float(psi)), axis=2) for psi in inceptions])
         return tuple(self._crests(k, sizes[:, :, k], angles, inceptions, near) for k in range(sizes.shape[2]))
 
-    def _crests(self, body: int, sizes: Floats, angles: Floats, inceptions: Floats, near: float) -> tuple[Peak, ...]:
+    def _crests(
+        self, body: int, sizes: Floats, angles: Floats, inceptions: Floats, near: float
+    ) -> tuple[ForcePeak, ...]:
         """Crests of one body's force, from its size on a coarse grid (inceptions, angles)."""
         around = [np.roll(sizes, 1, 0), np.roll(sizes, -1, 0)]  # inceptions close to a ring
         padded = np.pad(sizes, ((0, 0), (1, 1)), constant_values=-1.0)
@@ -122,7 +124,7 @@ class OffsetForces:
         found = [self.climbed(body, float(angles[k]), float(inceptions[n])) for n, k in places]
         return tuple(sorted(found, key=lambda peak: -peak.magnitude))
 
-    def climbed(self, body: int, angle: float, inception: float) -> Peak:
+    def climbed(self, body: int, angle: float, inception: float) -> ForcePeak:
         """The crest of one body's force next to w t and an inception angle. [rad]"""
         return self._only(body)._climb(angle, inception)
 
@@ -133,9 +135,9 @@ class OffsetForces:
     def _of(self, change: Callable[[Any], Any]) -> OffsetForces:
         return replace(self, **{name: change(getattr(self, name)) for name in COEFFICIENTS})
 
-    def _climb(self, angle: float, inception: float) -> Peak:
+    def _climb(self, angle: float, inception: float) -> ForcePeak:
         """The crest of the only body next to a point, on grids about it that grow finer."""
-        best = Peak((0.0, 0.0), angle, inception)
+        best = ForcePeak((0.0, 0.0), angle, inception)
         step = np.array([2 * np.pi / COARSE, np.pi / COARSE])
         for _ in range(ROUNDS):
             for _ in range(MOST_STEPS):
@@ -144,7 +146,9 @@ class OffsetForces:
                 for psi in start.inception + step[1] * np.linspace(-1, 1, 9):
                     forces = self.at(times, float(psi))[:, 0]
                     row = int(np.linalg.norm(forces, axis=1).argmax())
-                    peak = Peak((float(forces[row, 0]), float(forces[row, 1])), float(times[row]), float(psi % np.pi))
+                    peak = ForcePeak(
+                        (float(forces[row, 0]), float(forces[row, 1])), float(times[row]), float(psi % np.pi)
+                    )
                     best = peak if peak.magnitude > best.magnitude else best
                 if best is start:
                     break

@@ -64,7 +64,7 @@ def draw_traverse(result: Answers, traverse: TraverseResult) -> Figure:
     return figure
 
 
-def difference_percent(traverse: TraverseResult) -> Floats:
+def traverse_difference(traverse: TraverseResult) -> Floats:
     """Line formula / finite element - 1 along a traverse, not a number where either fails, shape (n,). [%]"""
     with np.errstate(divide="ignore", invalid="ignore"):
         difference = 100 * (traverse.line_formula_b_rms_t / traverse.b_rms_t - 1)
@@ -138,7 +138,7 @@ def _limits(axes: Axes, names: dict[float, str], near: list[float], unit: Unit) 
 
 
 def _difference(axes: Axes, traverse: TraverseResult) -> None:
-    difference = difference_percent(traverse)
+    difference = traverse_difference(traverse)
     axes.axhline(0.0, color=INK, linewidth=0.5, zorder=1)
     axes.plot(traverse.distance_m, difference, color=FORMULA, linewidth=1.1, zorder=3)
     finite = _finite(difference)

@@ -11,7 +11,7 @@ import numpy as np
 
 from fem.arrays import Complexes, Floats
 from studies.answers.orders.places import JudgedPlace
-from studies.answers.orders.transfer import Judged, Labels, Transfer, judge, squared_field
+from studies.answers.orders.transfer import Judged, Labels, Transfer, judge_orders, squared_field
 from studies.formulas.unbalance import x_spread
 from studies.study.decisions import OrderSearch
 
@@ -72,7 +72,7 @@ class Question:
 
     def judged(self, labels: Labels) -> Judged:
         """State of the conductors in orders (orders, n)."""
-        return judge(self.maps, labels, self.currents)
+        return judge_orders(self.maps, labels, self.currents)
 
     def fields(self, judged: Judged) -> Floats:
         """Highest resultant rms of each place, shape (places, orders). [T]"""

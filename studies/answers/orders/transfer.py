@@ -64,7 +64,7 @@ class Judged:
     """Of each phase, shape (phases, orders). [V/m]"""
 
 
-def judge(maps: Transfer, labels: Labels, phase_currents: Complexes) -> Judged:
+def judge_orders(maps: Transfer, labels: Labels, phase_currents: Complexes) -> Judged:
     """Currents and voltages of orders.
 
     labels: Index of the phase of each conductor; conductors of one phase are in parallel, shape (orders, n).
