@@ -27,7 +27,7 @@ from studies.answers.losses.sheet_figure import draw_loss_density
 from studies.drawing.cross_section import draw_cross_section
 from studies.drawing.dimensions import neighbour_pairs
 from studies.drawing.solids import draw_layers, shape_path
-from studies.drawing.style import new_figure
+from studies.drawing.style import STYLE, new_figure
 from studies.report.figures import figure_set, png, save_figures, svg
 from studies.section.cross_section import cross_section
 from studies.study.parts import CONDUCTOR
@@ -267,13 +267,13 @@ class TestCatalogue:
         assert twice == once
         assert "dc:date" not in (tmp_path / "a" / "field_map.svg").read_text(encoding="utf-8")
 
-    def test_nothing_stands_between_an_axes_and_its_title(self, result):
+    def test_nothing_stands_between_an_axes_and_its_title(self, result, monkeypatch):
+        monkeypatch.setitem(STYLE, "axes.titley", None)  # the drawing library looks for what stands there
         for stem, draw in figure_set(result).items():
             figure = draw()
-            with mpl.rc_context({"axes.titley": None}):  # the drawing library looks for what stands there
-                above = [axes.set_title("Title", loc="left") for axes in figure.axes]
             png(figure)
-            assert [title.get_position()[1] for title in above] == [1.0] * len(above), stem
+            titles = [axes._left_title for axes in figure.axes]
+            assert [title.get_position()[1] for title in titles] == [1.0] * len(titles), stem
 
     def test_heavy_layers_are_pictures_inside_the_svg(self, result):
         for stem in ("field_map", "field_close", "current_density", "loss_density_tray_1"):
