@@ -8,8 +8,7 @@ from itertools import pairwise
 from pathlib import Path
 from types import MappingProxyType
 
-from scipy.constants import mu_0
-
+from fem.constants import mu_0
 from fem.magnetisation import BrauerCurve, Curve, KneeTailCurve, RationalCurve, TabulatedCurve
 
 COLUMNS = ("H_A_per_m", "B_T")

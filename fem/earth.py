@@ -6,10 +6,10 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.constants import mu_0
 from scipy.special import digamma, gammaln, kv
 
 from fem.arrays import Complexes, Floats
+from fem.constants import mu_0
 
 SERIES_TERMS = 24
 """Terms of the series in air; the rest is 1e-15 at `SERIES_REACH`."""

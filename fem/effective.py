@@ -56,12 +56,15 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from types import MappingProxyType
+from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.interpolate import PchipInterpolator
 
 from fem.arrays import Floats
 from fem.magnetisation import Curve
+
+if TYPE_CHECKING:
+    from scipy.interpolate import PchipInterpolator
 
 RULE_ERROR_PER_GAP, LARGEST_RULE_ERROR = 1.25, 0.07
 """Error of the loss by the default rule over the gap, and the largest error of all cases solved over time [D]. [-]"""
@@ -103,6 +106,8 @@ class EffectiveReluctivity:
 
     @cached_property
     def _interpolations(self) -> tuple[PchipInterpolator, PchipInterpolator]:
+        from scipy.interpolate import PchipInterpolator  # slow to import
+
         return (
             PchipInterpolator(self.flux_densities, self.reluctivities),
             PchipInterpolator(self.flux_densities, self.peaks),

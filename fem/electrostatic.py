@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy import sparse
-from scipy.constants import epsilon_0, mu_0
 
 from fem.arrays import Floats, Ints
 from fem.assembly import assemble
+from fem.constants import epsilon_0, mu_0
 from fem.mesh import RegionMesh
 from fem.solve import REFERENCE_RADIUS, solve_symmetric
 

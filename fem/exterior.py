@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy import sparse
-from scipy.constants import mu_0
 
 from fem.arrays import Complexes, Floats, Ints
+from fem.constants import mu_0
 from fem.mesh import RegionMesh
 
 HARMONICS = 32

@@ -6,9 +6,9 @@ from functools import cached_property
 
 import numpy as np
 import shapely
-from scipy.constants import mu_0
 
 from fem.arrays import Complexes, Floats, Ints
+from fem.constants import mu_0
 from fem.locate import Locator
 from fem.materials import AIR
 from fem.mesh import curl, gradients_at, shape_values

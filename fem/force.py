@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.constants import mu_0
 from skfem.quadrature import get_quadrature
 from skfem.refdom import RefTri
 
 from fem.arrays import Complexes, Floats
+from fem.constants import mu_0
 from fem.mesh import gradients_at, shape_values
 from fem.solve import UnitFields
 

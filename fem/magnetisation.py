@@ -6,13 +6,16 @@ import math
 from abc import ABC, abstractmethod
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.constants import mu_0
-from scipy.interpolate import CubicHermiteSpline, PchipInterpolator
 
 from fem.arrays import Floats
+from fem.constants import mu_0
+
+if TYPE_CHECKING:
+    from scipy.interpolate import CubicHermiteSpline
 
 NU_0 = 1 / mu_0
 """Reluctivity of air, which is also the slope dH/dB of saturated steel. [m/H]"""
@@ -167,6 +170,8 @@ class TabulatedCurve(Curve):
 
     @cached_property
     def _interpolation(self) -> tuple[CubicHermiteSpline, CubicHermiteSpline]:
+        from scipy.interpolate import CubicHermiteSpline, PchipInterpolator  # slow to import
+
         b, h = np.asarray(self.flux_densities), np.asarray(self.field_strengths)
         slopes = PchipInterpolator(b, h).derivative()(b)
         # PCHIP may end in a slope of 0, an infinite permeability; slopes up to 3 secants keep the cubic rising

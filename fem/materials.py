@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from scipy.constants import mu_0
+from fem.constants import mu_0
 
 
 @dataclass(frozen=True)

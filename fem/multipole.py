@@ -11,9 +11,9 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.constants import mu_0
 
 from fem.arrays import Complexes, Floats
+from fem.constants import mu_0
 from fem.multipole_field import field_at, joule_and_magnetic_losses, potential_at
 from fem.multipole_system import Multipoles, solve_multipoles
 from fem.round_metal import Metal, metal_of

@@ -2,9 +2,9 @@
 
 import numpy as np
 from numpy.polynomial.polynomial import polyval
-from scipy.constants import mu_0
 
 from fem.arrays import Complexes, Floats, Ints
+from fem.constants import mu_0
 from fem.multipole_system import Multipoles
 from fem.round_metal import Metal, decaying, growing, mean_potential_shapes, mean_shapes, scattering
 from fem.round_parts import OUTSIDE, RoundLayout

@@ -27,11 +27,11 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-from scipy.constants import mu_0
 from scipy.linalg import solve as solve_dense
 from scipy.special import binom
 
 from fem.arrays import Complexes, Floats
+from fem.constants import mu_0
 from fem.round_metal import Metal, mean_potential_shapes, mean_shapes, scattering
 from fem.round_parts import OUTSIDE, RoundLayout
 

@@ -10,10 +10,10 @@ the bore and inside the outer radius alone.
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.constants import mu_0
 from scipy.special import ive, kve
 
 from fem.arrays import Complexes, Floats
+from fem.constants import mu_0
 from fem.round_parts import RoundPart
 
 _EXTRA_ORDERS = 40  # backward steps before the first ratio needed; each divides the starting error by six or more

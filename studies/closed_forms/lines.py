@@ -6,9 +6,9 @@ from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
-from scipy.constants import mu_0
 
 from fem.arrays import Complexes, Floats, Ints
+from fem.constants import mu_0
 from studies.formulas.inductance import (
     bundle_mean_radius,
     equivalent_spacing,

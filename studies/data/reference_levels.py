@@ -11,8 +11,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from scipy.constants import mu_0
-
+from fem.constants import mu_0
 from studies.text.problems import nearest
 
 PERSONS = "persons"

@@ -2,9 +2,9 @@
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.constants import epsilon_0
 
 from fem.arrays import Floats
+from fem.constants import epsilon_0
 from studies.formulas.formula import Limit, formula
 from studies.formulas.inputs import above, axis_distances, not_below, one_each, plane_points, positive
 

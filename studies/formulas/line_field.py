@@ -5,9 +5,9 @@ Resultant and major axis of the field ellipse are taken from the components by t
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.constants import mu_0
 
 from fem.arrays import Complexes, Floats
+from fem.constants import mu_0
 from studies.formulas.formula import formula
 from studies.formulas.inputs import finite, phasors, plane_points, positive, zero_or_above
 

@@ -4,9 +4,9 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.constants import mu_0
 
 from fem.arrays import Complexes, Floats
+from fem.constants import mu_0
 from studies.formulas.formula import Limit, formula
 from studies.formulas.inputs import finite, phasors, plane_points, positive
 

@@ -2,10 +2,10 @@
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.constants import mu_0
 from scipy.special import ive
 
 from fem.arrays import Complexes, Floats
+from fem.constants import mu_0
 from studies.formulas.formula import formula
 from studies.formulas.inputs import positive, zero_or_above
 

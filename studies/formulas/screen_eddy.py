@@ -4,9 +4,9 @@ from collections.abc import Callable
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.constants import mu_0
 
 from fem.arrays import Floats
+from fem.constants import mu_0
 from studies.formulas.formula import Limit, formula
 from studies.formulas.inputs import above, choice, not_below, positive
 

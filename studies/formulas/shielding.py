@@ -2,9 +2,9 @@
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.constants import mu_0
 
 from fem.arrays import Floats
+from fem.constants import mu_0
 from studies.formulas.formula import Limit, formula
 from studies.formulas.inputs import above, positive, zero_or_above
 

@@ -4,10 +4,10 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.constants import mu_0
 from scipy.special import ive, kve
 
 from fem.arrays import Complexes, Floats
+from fem.constants import mu_0
 from studies.formulas.formula import Limit, formula
 from studies.formulas.inputs import above, positive, zero_or_above
 from studies.formulas.round_conductor import SCHELKUNOFF

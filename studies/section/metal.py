@@ -62,7 +62,8 @@ def perforated(curve: Curve, open_area: float) -> Curve:
     if open_area == 0:
         return curve
     import numpy as np
-    from scipy.constants import mu_0
+
+    from fem.constants import mu_0
 
     flux = np.concatenate([[0.0], np.geomspace(0.01, 2.2, CURVE_POINTS)])
     strength = np.asarray(curve.field_strength(flux))

@@ -8,11 +8,12 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
-from scipy.constants import mile, mu_0
+from scipy.constants import mile
 from scipy.integrate import quad
 from scipy.special import kv
 
 from fem.arrays import Complexes, Floats
+from fem.constants import mu_0
 from fem.earth import EarthReturn
 from fem.multipole import RoundPart
 from fem.ties import Tie, impedance_matrix

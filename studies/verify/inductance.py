@@ -6,9 +6,9 @@ import math
 from collections.abc import Iterable, Iterator
 
 import numpy as np
-from scipy.constants import mu_0
 
 from fem.arrays import Floats
+from fem.constants import mu_0
 from fem.ties import Tie
 from geometry.formation import flat
 from studies.formulas.inductance import (

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
-from scipy.constants import mu_0
 
 from fem.arrays import Floats
+from fem.constants import mu_0
 from fem.multipole import RoundPart
 from fem.ties import Tie
 from geometry.formation import flat, trefoil

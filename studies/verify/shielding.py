@@ -6,8 +6,8 @@ import math
 from collections.abc import Iterator
 
 import numpy as np
-from scipy.constants import mu_0
 
+from fem.constants import mu_0
 from fem.field import FieldProbe
 from fem.materials import Material, skin_depth
 from fem.multipole import RoundPart

@@ -6,8 +6,8 @@ import math
 from collections.abc import Callable, Iterable, Sequence
 
 import numpy as np
-from scipy.constants import mu_0
 
+from fem.constants import mu_0
 from fem.effective import DEFAULT_RULE, RULES
 from fem.solve import REFERENCE_RADIUS
 from fem.ties import Tie

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.constants import mu_0
 
+from fem.constants import mu_0
 from studies.formulas.far_field import multipole_moments
 from studies.formulas.inputs import plane_point, plane_points, positive
 

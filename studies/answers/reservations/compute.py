@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 import numpy as np
-from scipy.constants import mu_0
 
 from fem.arrays import Floats
+from fem.constants import mu_0
 from fem.polarisation import resultant
 from studies.answers.fields.rows import ReceptorResult
 from studies.answers.limits.rows import ZoneResult

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from scipy.constants import mu_0
 
 from fem.arrays import Floats
+from fem.constants import mu_0
 from fem.field import FieldProbe
 from fem.solve import UnitFields
 from fem.ties import Tie, membership, tie_voltages
