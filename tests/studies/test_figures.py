@@ -271,8 +271,9 @@ class TestCatalogue:
         monkeypatch.setitem(STYLE, "axes.titley", None)  # the drawing library looks for what stands there
         for stem, draw in figure_set(result).items():
             figure = draw()
+            with mpl.rc_context({"axes.titley": None}):
+                titles = [axes.set_title(axes.get_title(loc="left"), loc="left") for axes in figure.axes]
             png(figure)
-            titles = [axes._left_title for axes in figure.axes]
             assert [title.get_position()[1] for title in titles] == [1.0] * len(titles), stem
 
     def test_heavy_layers_are_pictures_inside_the_svg(self, result):
