@@ -6,10 +6,6 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-from numpy.typing import ArrayLike
-
-from fem.arrays import Floats
 from studies.data.reference_levels import Level, reference_level
 
 RULE = (
@@ -77,22 +73,6 @@ def exposure_index(spectrum: Sequence[tuple[float, float, float]], set_name: str
         root_sum_square_error=products / squares if squares > 0 else math.hypot(*(t.ratio_error for t in terms)),
         terms=terms,
     )
-
-
-def exposure_at_points(frequencies: Sequence[float], b_rms: ArrayLike, set_name: str) -> Floats:
-    """Exposure index at many points, as a field whose limit is 1; the rule is that of `exposure_index`.
-
-    frequencies: Frequencies of the field, all covered by the set. [Hz]
-    b_rms, shape (frequencies, n): Resultant rms flux density of each frequency at each point. [T]
-    set_name: Key of `studies.data.reference_levels.LEVEL_SETS`.
-    Returns index, shape (n,): Sum of field over level. [-]
-    """
-    field = np.asarray(b_rms, dtype=np.float64)
-    if field.ndim != 2 or len(field) != len(frequencies):
-        raise ValueError(f"b_rms must have the shape ({len(frequencies)}, n): {field.shape}")
-    levels = np.array([reference_level(set_name, frequency).value_t for frequency in frequencies])
-    index: Floats = np.sum(field / levels[:, None], axis=0)
-    return index
 
 
 def _term(frequency: float, b_rms: float, error: float, set_name: str) -> ExposureTerm:

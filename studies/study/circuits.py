@@ -66,7 +66,6 @@ ARRANGEMENTS: Mapping[str, KeySet] = MappingProxyType(
 )
 """Formations of circuits by name."""
 
-CURRENT_TABLE = '{ L1 = "400 A", L2 = ["390 A", "-118 deg"], L3 = "380 A" }'
 HARMONICS_TABLE = '{ 3 = "12 %", 5 = ["20 %", "30 deg"] }'
 POSITIONS_LIST = '[["-56 mm", "28 mm"], ["0 mm", "28 mm"], ["56 mm", "28 mm"]]'
 LAYERS_TABLE = '{ L1 = "PHASE-1", L2 = "PHASE-2", L3 = "PHASE-3" }'

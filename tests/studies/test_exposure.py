@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from studies.data.exposure import exposure_at_points, exposure_index
+from studies.data.exposure import exposure_index
 
 ROUNDING = 1e-12
 # ICNIRP 2010 public [C]: 200 uT from 25 to 400 Hz, 0.08/f T above: 550 Hz 145.4545 uT
@@ -78,19 +78,3 @@ def test_what_is_no_magnitude_is_refused(wrong):
 def test_an_empty_spectrum_is_refused():
     with pytest.raises(ValueError, match="spectrum is empty"):
         exposure_index([], "ICNIRP 2010 public")
-
-
-def test_the_index_at_points_is_the_index_of_each():
-    frequencies = [50.0, 550.0]
-    fields = np.random.default_rng(3).uniform(0, 300e-6, (2, 5))
-    expected = [
-        exposure_index([(f, float(b), 0.0) for f, b in zip(frequencies, column, strict=True)], "ICNIRP 2010 public")
-        for column in fields.T
-    ]
-    found = exposure_at_points(frequencies, fields, "ICNIRP 2010 public")
-    assert found == pytest.approx([exposure.index for exposure in expected], rel=ROUNDING)
-
-
-def test_points_of_another_number_of_frequencies_are_refused():
-    with pytest.raises(ValueError, match=r"shape \(2, n\)"):
-        exposure_at_points([50.0, 150.0], np.ones((3, 4)), "ICNIRP 2010 public")
