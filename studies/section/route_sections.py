@@ -65,7 +65,7 @@ def route_sections(study: Study, own: CrossSection | None = None) -> tuple[tuple
         try:
             made[id(each)] = cross_section(each)
         except StudyError as error:
-            problems += [_within(number, study.route[number - 1], problem) for problem in error.problems]
+            problems += [of_section(number, study.route[number - 1].name, problem) for problem in error.problems]
             made[id(each)] = base
             continue
         problems += _other_parts(study, number, base, made[id(each)])
@@ -85,10 +85,6 @@ def _value(value: object) -> str:
     return value if isinstance(value, str) else json.dumps(value, ensure_ascii=False, default=str)
 
 
-def _within(number: int, section: RouteSection, problem: Problem) -> Problem:
-    return of_section(number, section.name, problem)
-
-
 def _is_alike(first: RouteSection, second: RouteSection) -> bool:
     return first.settings == second.settings and first.remove == second.remove
 
@@ -101,10 +97,10 @@ def _section_study(study: Study, section: RouteSection, number: int) -> Study:
     except ValidationError as error:
         wrong += [_problem(study, line) for line in error.errors(include_url=False)]
     if wrong:
-        raise StudyError([_within(number, section, problem) for problem in wrong])
+        raise StudyError([of_section(number, section.name, problem) for problem in wrong])
     fields = {key: getattr(read, key) for key in StudyFile.model_fields}
     found = Study(**fields, source_name=study.source_name)
-    problems = [_within(number, section, problem) for problem in _other_currents(study, found)]
+    problems = [of_section(number, section.name, problem) for problem in _other_currents(study, found)]
     if problems:
         raise StudyError(problems)
     return found
@@ -136,7 +132,7 @@ def _other_parts(study: Study, number: int, own: CrossSection, there: CrossSecti
         if run_bonds(own, 1.0) != run_bonds(there, 1.0):
             right = "the bonds of cables, and of metal with them, as in the study: at the ends of the run"
             problem = study.problem("bonds", "joins other lines than those of the study", right)
-            yield _within(number, study.route[number - 1], problem)
+            yield of_section(number, study.route[number - 1].name, problem)
         return
     said = [
         f"{word} {_listed([*lines])}"
@@ -146,7 +142,7 @@ def _other_parts(study: Study, number: int, own: CrossSection, there: CrossSecti
     section = study.route[number - 1]
     wrong = f"has other cables or bonded metal than the run ({'; '.join(said)})"
     right = "the same circuits, phases, layers of the cables and bonded trays all along"
-    yield _within(number, section, study.problem("cross-section", wrong, right))
+    yield of_section(number, section.name, study.problem("cross-section", wrong, right))
 
 
 def _listed(keys: Sequence[tuple[str, ...]]) -> str:
