@@ -4,20 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from functools import partial
+from operator import itemgetter
 from pathlib import PurePath
 
 from studies.answers.cautions.words import ALWAYS
 from studies.compare.comparison import CaseRow, Comparison
 from studies.compare.criteria import trade_offs, units_of
-from studies.compare.quantities import QUANTITIES, quantity_of
+from studies.compare.quantities import QUANTITIES, Quantity, quantity_of
 from studies.compare.tables import number_tables
 from studies.compare.words import findings, joining_lines, undominated_line
 from studies.report.failed import sections_of
 from studies.text.blocks import Block, Caution, Figure, Listing, Section, Text
 from studies.text.failures import Failure
-from studies.text.grid import Cell, Grid, Head
 from studies.text.html import render
 from studies.text.numbers import NONE
+from studies.text.table import Column, Table
 
 Pictures = Mapping[str, bytes]
 MOST_ROWS = 120
@@ -135,48 +136,39 @@ def _table_section(comparison: Comparison, figures: Pictures) -> Section | None:
 
 def _case_section(comparison: Comparison, figures: Pictures) -> Section:
     rows = comparison.rows[:MOST_ROWS]
-    table = Grid(
-        "What each case changes in the base study",
-        (Head("Case"), Head("Changes"), Head("State")),
-        tuple((row.label, _changes(row), _state(row)) for row in rows),
-        f"The first {MOST_ROWS} of {len(comparison.rows)} cases." if len(rows) < len(comparison.rows) else "",
-    )
-    blocks: list[Block] = [table]
+    note = f"The first {MOST_ROWS} of {len(comparison.rows)} cases." if len(rows) < len(comparison.rows) else ""
+    blocks: list[Block] = [Table("What each case changes in the base study", CASES, rows, note)]
     if any(row.sections > 1 for row in comparison.rows):
         blocks.append(Text((TRANSPOSED, *joining_lines(comparison.rows))))
     return Section("Cases", "cases", tuple(blocks))
 
 
-def _changes(row: CaseRow) -> str:
-    return "the study as it stands" if row.origin == "base" else "; ".join(row.changes)
-
-
-def _state(row: CaseRow) -> str | Cell:
-    if row.measured is None:
-        return Cell("failed", "bad")
-    if row.message:
-        return Cell("incomplete", "bad")
+def _state(row: CaseRow) -> str:
+    if row.measured is None or row.message:
+        return "failed" if row.measured is None else "incomplete"
     return f"{row.sections} sections" if row.sections > 1 else "solved"
+
+
+CASES: tuple[Column[CaseRow], ...] = (
+    Column("Case", lambda row: row.label),
+    Column("Changes", lambda row: "the study as it stands" if row.origin == "base" else "; ".join(row.changes)),
+    Column("State", _state, tone=lambda row: "bad" if row.measured is None or row.message else ""),
+)
 
 
 def _meaning_section(comparison: Comparison, figures: Pictures) -> Section:
     used = {quantity_of(name).key for name in comparison.columns}
-    table = Grid(
-        "What is compared",
-        (Head("Quantity"), Head("Better"), Head("Meaning"), Head("Formula beside it")),
-        tuple(
-            (
-                quantity.heading.removesuffix(" of").removesuffix(" at"),
-                BETTER[quantity.better],
-                quantity.meaning,
-                quantity.formula or NONE,
-            )
-            for quantity in QUANTITIES
-            if quantity.key in used
-        ),
-        "The summary calls cases equal if they differ by no more than the sum of their error estimates.",
-    )
-    return Section("Meaning of the numbers", "meaning", (table,))
+    note = "The summary calls cases equal if they differ by no more than the sum of their error estimates."
+    rows = [quantity for quantity in QUANTITIES if quantity.key in used]
+    return Section("Meaning of the numbers", "meaning", (Table("What is compared", MEANING, rows, note),))
+
+
+MEANING: tuple[Column[Quantity], ...] = (
+    Column("Quantity", lambda quantity: quantity.heading.removesuffix(" of").removesuffix(" at")),
+    Column("Better", lambda quantity: BETTER[quantity.better]),
+    Column("Meaning", lambda quantity: quantity.meaning),
+    Column("Formula beside it", lambda quantity: quantity.formula or None),
+)
 
 
 def _cautions(comparison: Comparison) -> tuple[str, ...]:
@@ -199,7 +191,8 @@ def _source_section(comparison: Comparison, figures: Pictures) -> Section:
     blocks: list[Block] = []
     if comparison.base.source_text:
         blocks.append(Listing(comparison.base.source_text, "The study file, as it was read"))
-    blocks.append(Grid("Software", (Head("Name"), Head("Version")), tuple(comparison.versions.items())))
+    software: tuple[Column[tuple[str, str]], ...] = (Column("Name", itemgetter(0)), Column("Version", itemgetter(1)))
+    blocks.append(Table("Software", software, tuple(comparison.versions.items())))
     return Section("Study file and software", "source", tuple(blocks))
 
 
