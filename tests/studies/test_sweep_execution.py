@@ -360,3 +360,22 @@ def test_a_failed_case_is_told_with_the_status_of_a_numerical_failure(tmp_path, 
     monkeypatch.setattr("studies.compare.command._executor", lambda options: solver([], failing=[plan.cases[1].key]))
     assert main(["compare", str(study), "--out", str(tmp_path / "out"), "-q"]) == NUMERICAL_FAILURE
     assert "numerical failure in case “spacing 40 mm”: no convergence" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("begun", [False, True], ids=["before", "amid"])
+def test_an_interruption_reads_as_that_of_a_run_and_says_what_is_kept(begun, tmp_path, monkeypatch, capsys):
+    def interrupted(plan, target, *others):
+        if begun:
+            target.mkdir()
+            with Store.opened(target / "cases.sqlite") as store:
+                store.put("base study", CaseOutcome(plan.cases[0].key, NUMBERS, "", 1.0))
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("studies.compare.command.compare", interrupted)
+    study, out = tmp_path / "pair.toml", tmp_path / "out"
+    study.write_text(swept(("40 mm",)), encoding="utf-8")
+    assert main(["compare", str(study), "--out", str(out), "-q"]) == 130
+    kept = (
+        f"1 of 2 cases are stored in {out}, and the same command goes on from there" if begun else "nothing was written"
+    )
+    assert capsys.readouterr().err == f"interrupted; {kept}\n"
