@@ -103,9 +103,10 @@ def test_contours_too_small_to_be_lines_are_left_out_and_short_ones_not_labelled
     assert sum(" %" in text and "bench" not in text for text in shown) < 3  # six stood on each other before
 
 
-def test_contours_have_their_values_and_no_label_lies_across_a_limit(wide):
+@pytest.mark.parametrize("share", [0.5, 0.7, 0.8])
+def test_contours_have_their_values_and_no_label_lies_across_a_limit(share, wide):
     receptor = wide.receptors[0]
-    beside = dataclasses.replace(receptor, limit_t=0.95 * receptor.b_rms_t, within_limit=False)
+    beside = dataclasses.replace(receptor, limit_t=share * receptor.b_rms_t, within_limit=False)
     figure = draw_field_map(dataclasses.replace(wide, receptors=(beside,)))
     axes = figure.axes[0]
     limits = [piece for child in axes.get_children() if isinstance(child, QuadContourSet) for piece in child.allsegs[0]]
