@@ -28,7 +28,7 @@ LEVELS = (
     ("runner",),
     ("compare", "verify"),
     ("options",),
-    ("command", "__init__"),
+    ("command", "__init__", "book"),
 )
 """Packages and modules of studies, from the lowest; one imports from lower ones and from itself only."""
 PRESENTING = re.compile(r"(words|figure|tables?|reasons|marks|brief|summary|files)$")

@@ -18,6 +18,11 @@ TEMPLATES: Mapping[str, str] = MappingProxyType(
 
 def question(template: str) -> str:
     """The question that a template answers."""
-    head = " ".join(line.removeprefix("#").strip() for line in TEMPLATES[template].partition("\n\n")[0].splitlines())
-    text = re.sub(r"^The question: | Change the numbers.*", "", head)
+    return question_of(TEMPLATES[template])
+
+
+def question_of(file: str) -> str:
+    """The question that a study file answers, from the comment at its head."""
+    head = " ".join(line.removeprefix("#").strip() for line in file.partition("\n\n")[0].splitlines())
+    text = re.sub(r"^The question: | Change the numbers.*", "", " ".join(head.split()))
     return f"{text[:1].upper()}{text[1:]}"

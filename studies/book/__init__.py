@@ -1,0 +1,1 @@
+"""The book: written pages, and pages made from the registers of formulas, keys, examples and checks."""
