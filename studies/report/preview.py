@@ -24,7 +24,7 @@ from studies.text.units import (
     OHM_PER_KM,
     PER_CENT,
     Unit,
-    unit_for,
+    common_unit,
 )
 
 
@@ -181,23 +181,24 @@ def _bonds(study: Study, section: CrossSection) -> list[str]:
 def _requests(study: Study, section: CrossSection) -> list[str]:
     places = places_of_study(study, section)
     lines = []
+    all_limits = [receptor.limit for receptor in study.receptors] + [zone.limit for zone in study.zones]
+    unit = common_unit([limit for limit in all_limits if isinstance(limit, float)], FLUX_DENSITY)
     for receptor in study.receptors:
         x, y = receptor.at
-        lines.append(f"field at {receptor.name} ({x:g} m, {y:g} m){_limit(receptor.limit)}")
+        lines.append(f"field at {receptor.name} ({x:g} m, {y:g} m){_limit(receptor.limit, unit)}")
         lines += [f"  {words}" for name, words in places.items() if name == receptor.name]
     for zone in study.zones:
         (x0, y0), (x1, y1) = zone.window
-        lines.append(f"highest field in {zone.name} ({x0:g} to {x1:g} m, {y0:g} to {y1:g} m){_limit(zone.limit)}")
+        lines.append(f"highest field in {zone.name} ({x0:g} to {x1:g} m, {y0:g} to {y1:g} m){_limit(zone.limit, unit)}")
         lines += [f"  {words}" for name, words in places.items() if name == f"zone {zone.name}"]
     lines += [f"field along {traverse.name}, {traverse.points} points" for traverse in study.traverses]
-    all_limits = [receptor.limit for receptor in study.receptors] + [zone.limit for zone in study.zones]
     limits = set(all_limits) - {None}
     if limits:
         lines.append(f"distance at which {'the limit is' if len(limits) == 1 else 'each limit is'} met")
     return lines
 
 
-def _limit(limit: float | str | None) -> str:
+def _limit(limit: float | str | None, unit: Unit) -> str:
     if limit is None:
         return ""
-    return f", limit {limit if isinstance(limit, str) else stated(limit, unit_for(limit, FLUX_DENSITY))}"
+    return f", limit {limit if isinstance(limit, str) else stated(limit, unit)}"

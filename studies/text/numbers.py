@@ -68,7 +68,16 @@ def power_of_ten(value: float, digits: int = 2) -> str:
 
 def significant(value: float | None, unit: Unit, digits: int = 4) -> str:
     """A value in SI as a number of a unit, or a dash."""
-    return NONE if value is None else plain(unit.of(value), digits)
+    return NONE if value is None else _measurable(unit.of(value), unit, digits)
+
+
+def _measurable(number: float, unit: Unit, digits: int) -> str:
+    """A number of a unit with so many significant digits, and no more decimals than the unit has."""
+    most = unit.most_decimals
+    if most is None or not math.isfinite(number) or abs(number) >= 10.0 ** (digits - 1 - most):
+        return plain(number, digits)
+    text = fixed(number, most)
+    return text.rstrip("0") if float(text.replace(MINUS, "-")) else "0"
 
 
 def with_error(value: float, error: float, unit: Unit) -> tuple[str, str]:
@@ -90,6 +99,8 @@ def pair_with_error(first: float, second: float, error: float, unit: Unit) -> tu
     if largest == 0 and spread == 0:
         return "0", "0", "0"
     decimals = _decimals(largest, spread)
+    if unit.most_decimals is not None:
+        decimals = min(decimals, unit.most_decimals)
     step = 10.0**-decimals
     bound = math.ceil(spread / step - 1e-9) * step
     if decimals > MOST_DECIMALS:
@@ -111,11 +122,11 @@ def brief(value: float | None, unit: Unit, error: float | None = None) -> str:
         return NONE
     number = unit.of(value)
     if number == 0 or error is None or not math.isfinite(error) or not math.isfinite(number):
-        return plain(number, BRIEF_DIGITS)
+        return _measurable(number, unit, BRIEF_DIGITS)
     decimals = _decimals(abs(number), unit.of(abs(error)))
     own = decimals + math.floor(math.log10(abs(number))) + 1
-    if own >= BRIEF_DIGITS:
-        return plain(number, BRIEF_DIGITS)
+    if own >= BRIEF_DIGITS or (unit.most_decimals is not None and decimals > unit.most_decimals):
+        return _measurable(number, unit, BRIEF_DIGITS)
     return power_of_ten(number) if decimals > MOST_DECIMALS else fixed(number, decimals)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
@@ -27,6 +28,11 @@ Row = TypeVar("Row")
 Value = str | float | complex | None
 LEAST_PER_CENT = 5e-5
 """Below this a ratio in per cent is 0.00 in brief: it is mostly left over from rounding. [-]"""
+ROUND_OFF = 1e-9
+"""Numbers below this share of the largest of their column, or of 1 in per cent, are round-off and read 0. [-]
+
+A double carries 1e-16, and solving for admittances and their differences costs up to six digits of it.
+"""
 Raw = str | float | None
 """A value in a file: a number in SI, words or nothing."""
 
@@ -131,7 +137,8 @@ class Table(Generic[Row]):
             return column.unit
         kin = [other for other in self.columns if other.unit == column.unit]
         values = [abs(value) for other in kin for value in map(other.value, self.rows) if _is_number(value)]
-        return self.units.of(column.unit, values)
+        least = ROUND_OFF * max((value for value in values if math.isfinite(value)), default=0.0)
+        return self.units.of(column.unit, [value for value in values if value >= least])
 
     def _grid(self, groups: Sequence[_Cells], kept: Sequence[int], note: str, marked: bool) -> Grid:
         heads = tuple(head for group in groups for head, _ in group)
@@ -149,6 +156,13 @@ class _Made(Generic[Row]):
         self.column, self.unit = column, unit
         self.own = [column.value(row) for row in rows]
         self.errors = [None if column.error is None else column.error(row) for row in rows]
+        self.raw = self._raw()
+        least = self._least()
+        self.own = [_without_round_off(value, least) for value in self.own]
+        self.errors = [
+            0.0 if error is not None and value == 0 and error < least else error
+            for value, error in zip(self.own, self.errors, strict=True)
+        ]
         self.tones: list[Tone] = ["" if column.tone is None else column.tone(row) for row in rows]
         self.targets = ["" if column.target is None else column.target(row) for row in rows]
         self.marks = [
@@ -159,7 +173,13 @@ class _Made(Generic[Row]):
         self.marked = any(self.marks)
         self.full = self._full()
         self.brief = self._brief()
-        self.raw = self._raw()
+
+    def _least(self) -> float:
+        """Size below which a number of the column is round-off, in SI."""
+        if self.unit is None or self.unit == PER_CENT:
+            return ROUND_OFF
+        sizes = [abs(value) for value in self.own if _is_number(value)]
+        return ROUND_OFF * max((size for size in sizes if math.isfinite(size)), default=0.0)
 
     def _full(self) -> _Cells:
         lines = [self._texts(value, error) for value, error in zip(self.own, self.errors, strict=True)]
@@ -264,6 +284,13 @@ def _real(value: float | complex) -> float:
     if isinstance(value, complex):
         raise TypeError(f"a complex value {value!r} in a column with one heading")
     return float(value)
+
+
+def _without_round_off(value: Value, least: float) -> Value:
+    """A value, or 0 if it or its part of a complex number is smaller than what rounding leaves."""
+    if isinstance(value, complex):
+        return complex(*(0.0 if abs(part) < least else part for part in (value.real, value.imag)))
+    return 0.0 if isinstance(value, float) and abs(value) < least else value
 
 
 def _raw_of(value: Value) -> Raw:

@@ -19,6 +19,8 @@ class Unit:
     """One of it in the SI base unit of the quantity. [SI unit]"""
     si_suffix: str = ""
     """Ending of a column name in a file with the quantity in SI, such as "ohm_per_m"."""
+    most_decimals: int | None = None
+    """Decimals that anyone could measure; more are not shown."""
 
     def of(self, value: float) -> float:
         """A value in SI as a number of this unit."""
@@ -38,7 +40,7 @@ LOSS_PER_LENGTH = _family("w_per_m", ("mW/m", 1e-3), ("W/m", 1.0), ("kW/m", 1e3)
 LOSS_PER_AREA = _family("w_per_m2", ("mW/m²", 1e-3), ("W/m²", 1.0), ("kW/m²", 1e3))
 LOSS_PER_VOLUME = _family("w_per_m3", ("W/m³", 1.0), ("kW/m³", 1e3), ("MW/m³", 1e6))
 LOSS = _family("w", ("mW", 1e-3), ("W", 1.0), ("kW", 1e3), ("MW", 1e6))
-LENGTH = _family("m", ("mm", 1e-3), ("m", 1.0))
+LENGTH = (Unit("mm", 1e-3, "m"), Unit("m", 1.0, "m", most_decimals=4))
 CURRENT = _family("a", ("mA", 1e-3), ("A", 1.0), ("kA", 1e3))
 VOLTAGE = _family("v", ("mV", 1e-3), ("V", 1.0), ("kV", 1e3))
 RESISTANCE = _family("ohm", ("mΩ", 1e-3), ("Ω", 1.0))

@@ -1,6 +1,8 @@
 """Field maps and traverses: what they show, in which units, and what they say of limits."""
 
 import dataclasses
+import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -11,6 +13,7 @@ from matplotlib.contour import QuadContourSet
 from studies.answers import figure_names as names
 from studies.answers.fields.formula_map_figure import difference_percent, draw_formula_map, steps_for
 from studies.answers.fields.map_figure import draw_field_map
+from studies.answers.fields.tables import receptor_table
 from studies.answers.fields.traverse_figure import draw_traverse, traverse_difference
 from studies.report.figures import figure_set, png
 from studies.text.numbers import GAP
@@ -175,3 +178,25 @@ class TestTraverse:
         rough = dataclasses.replace(traverse, b_rms_error_t=0.05 * traverse.b_rms_t)
         assert len(draw_traverse(result, exact).axes[0].collections) == 0
         assert len(draw_traverse(result, rough).axes[0].collections) == 1
+
+
+@pytest.fixture(scope="module")
+def weak(result):
+    """The bench with a limit of half a microtesla, all tables of which are in microtesla."""
+    receptors = tuple(
+        replace(receptor, limit_t=5e-7, within_limit=False) if receptor.name == "bench" else receptor
+        for receptor in result.receptors
+    )
+    return replace(result, receptors=receptors)
+
+
+@pytest.mark.parametrize(
+    "draw", [draw_field_map, lambda result: draw_traverse(result, result.traverses[0])], ids=["map", "traverse"]
+)
+def test_limits_and_fields_of_figures_are_in_the_unit_of_the_tables(weak, draw):
+    (unit,) = {head.unit for head in receptor_table(weak).full.columns if head.unit.endswith("T")}
+    figure = draw(weak)
+    said = [*texts(figure), *(axes.get_ylabel() for axes in figure.axes), *(a.get_title() for a in figure.axes)]
+    assert any(f"0.5{GAP}µT" in text for text in said)
+    assert unit == "µT"
+    assert not [text for text in said if re.search(r"\b[nm]T\b", text)]

@@ -227,9 +227,17 @@ def test_every_renderer_shows_each_number_within_half_its_last_digit(places: lis
     markdown = [re.split(r" (?<!\\)\| ?", line)[1:5] for line in as_markdown(table).splitlines()[4:]]
     rows = [list(row[1:5]) for row in page.rows]
     assert [[cell.replace("\\", "") for cell in row] for row in markdown[: len(places)]] == rows
+    # what is below a billionth of the largest of the column reads 0
+    left, of_formula = (
+        1e-9 * max((abs(value) for value in own if value is not None), default=0.0) / size
+        for own in ([place.field for place in places], [place.formula for place in places])
+    )
     for place, row, few in zip(places, page.rows, notebook.rows, strict=True):
-        step = place.error / size  # a value below its error has no digit of its own
-        for text, value, room in ((row[1], place.field, step), (few[1], place.field, step), (row[3], place.formula, 0)):
+        step = max(place.error / size, left)  # a value below its error has no digit of its own
+        for text, value, room in (
+            *((row[1], place.field, step), (few[1], place.field, step)),
+            (row[3], place.formula, of_formula),
+        ):
             if value is None:
                 assert text == "–"
                 continue
@@ -238,7 +246,7 @@ def test_every_renderer_shows_each_number_within_half_its_last_digit(places: lis
         if place.field is not None:
             error, _ = number_in(row[2], place.name)
             nothing = 1e-8 * 1e-4 * abs(place.field) / size  # beside the last of five digits, left over from rounding
-            assert error >= place.error / size * (1 - 1e-6) or place.error / size < max(nothing, 1e-300)
+            assert error >= place.error / size * (1 - 1e-6) or place.error / size < max(nothing, left, 1e-300)
 
 
 @settings(max_examples=60, deadline=None)
@@ -338,3 +346,46 @@ class Stream(io.StringIO):
 
     def isatty(self) -> bool:
         return self.is_terminal
+
+
+@dataclass(frozen=True)
+class Spot:
+    x: float
+    share: float
+    current: complex
+    loss: float = 1.0
+
+
+SPOT_COLUMNS: list[Column[Spot]] = [
+    Column("x", lambda s: s.x, METRE, digits=3, brief=True),
+    Column("Reach", lambda s: s.x, METRE, lambda s: 2e-6, brief=True),
+    Column("I2/I1", lambda s: s.share, PER_CENT, lambda s: 0.0, brief=True),
+    Column(("R", "X"), lambda s: s.current, OHM_PER_KM, brief=True),
+    Column(("Current", "angle"), lambda s: s.current, CURRENT, polar=True, brief=True),
+]
+
+
+def test_a_length_in_metres_is_shown_to_a_tenth_of_a_millimetre():
+    table = Table("Spots", SPOT_COLUMNS, [Spot(0.000704, 0.1, 1 + 0j), Spot(-3e-5, 0.1, 1 + 0j), Spot(12.3456, 0, 1j)])
+    assert [row[:3] for row in shown(table.full)] == [
+        ["0.0007", "0.0007", "0.0001"],
+        ["0", "0.0000", "0.0001"],
+        ["12.3", "12.346", "0.001"],
+    ]
+    assert [row[:2] for row in shown(table.brief)] == [["0.0007", "0.0007"], ["0", "0"], ["12.3", "12.3"]]
+    assert table.values[0][:2] == (0.000704, 0.000704)
+
+
+def test_round_off_of_zero_is_zero():
+    """Below a billionth of the largest number of its column, in per cent of the whole that the ratio is taken of."""
+    table = Table("Spots", SPOT_COLUMNS, [Spot(1, 8.9e-17, 400 + 3e-13j), Spot(1, 2e-9, 1e-10 - 3e-9j)])
+    full = shown(table.full)
+    assert [row[3:] for row in full] == [
+        ["0", "0", "400\u2009000", "0", "0.4000", "0.0"],
+        ["2.0\u202f×\u202f10⁻⁷", "0", "0", "0", "0", "–"],
+    ]
+    assert [row[2:] for row in shown(table.brief)] == [
+        ["0.00", "400\u2009000", "0", "0.400", "0.0"],
+        ["0.00", "0", "0", "0", "–"],
+    ]
+    assert table.values[0][3] == 8.9e-17

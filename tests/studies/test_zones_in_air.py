@@ -192,6 +192,8 @@ def test_the_check_says_where_verdicts_hold_before_the_solve() -> None:
     assert "judged in the air, 5 mm or more from beam" in said
     assert "judged in the air, 5 mm or more from cable F1.1, cable F1.2, cable F1.3, beam" in said
     assert said.count("inside beam") == 1
+    weak = loads(STUDY.replace('"5 uT"', '"500 nT"'))  # in the unit that the tables of the result have
+    assert "(0.3 m, 0 m), limit 0.5 µT inside beam" in " ".join(preview(weak, cross_section(weak)).split())
 
 
 def test_a_zone_without_air_is_refused_by_name() -> None:

@@ -21,7 +21,8 @@ from studies.answers.fields.map_marks import draw_receptors, draw_zones, field_t
 from studies.answers.fields.rows import MapResult
 from studies.answers.figure_names import over_all_frequencies, several_frequencies
 from studies.answers.limits.verdicts import index_limit_names, limit_names
-from studies.drawing.colour_scales import log_colour_bar, log_norm, scale_unit, steps_of_decades
+from studies.answers.result_units import result_units
+from studies.drawing.colour_scales import log_colour_bar, log_norm, steps_of_decades
 from studies.drawing.far_points import is_inside
 from studies.drawing.labels import LabelPlacer
 from studies.drawing.solids import draw_outlines, extent
@@ -63,7 +64,7 @@ def draw_field_map(result: Answers) -> Figure:
     image = map_image(axes, field, field.b_rms_t)
     image.set_interpolation("bilinear")
     norm = log_norm(field.b_rms_t)
-    unit = scale_unit(norm, FLUX_DENSITY, room=1.0)  # the unit of the places, not that of the cables
+    unit = result_units(result).of(FLUX_DENSITY, (low, high))
     image.set_norm(norm)
     image.set_cmap(magnitude_colours())
     draw_outlines(axes, result.cross_section, 1.0)
@@ -82,7 +83,7 @@ def draw_field_map(result: Answers) -> Figure:
     for points in (piece for pieces in limits for piece in pieces):
         placer.keep_free(points, LINE_ROOM)
     draw_zones(axes, placer, result.zones)
-    text = partial(field_text, by_index=several_frequencies(result))
+    text = partial(field_text, unit=unit, by_index=several_frequencies(result))
     draw_receptors(axes, placer, result.receptors, result.cross_section, text)
     name_zones(axes, placer, result.zones, result.cross_section, text)
     log_colour_bar(figure, axes, image, "flux density, rms", unit)

@@ -19,8 +19,8 @@ from studies.drawing.labels import LabelPlacer
 from studies.drawing.solids import extent
 from studies.drawing.style import ABOVE, UNLIMITED, WITHIN
 from studies.section.parts import CrossSection
-from studies.text.numbers import GAP, plain, stated, with_unit
-from studies.text.units import FLUX_DENSITY, common_unit
+from studies.text.numbers import GAP, plain, stated
+from studies.text.units import Unit
 
 Dashes = Literal["solid"] | tuple[float, tuple[float, ...]]
 COLOURS = {True: WITHIN, False: ABOVE, None: UNLIMITED}
@@ -34,16 +34,16 @@ ALONG = 40
 """Places along an edge at which a zone's name may stand."""
 
 
-def field_text(entry: Limited, by_index: bool = False) -> str:
+def field_text(entry: Limited, unit: Unit, by_index: bool = False) -> str:
     """Name, field and verdict of a receptor or zone; `by_index`: whether a reference level limits a sum of ratios."""
-    value, start = field_of(entry)[0], f"{entry.name}\n{'up to ' if isinstance(entry, ZoneResult) else ''}"
+    value = f"{plain(unit.of(field_of(entry)[0]))}{GAP}{unit.symbol}"
+    start = f"{entry.name}\n{'up to ' if isinstance(entry, ZoneResult) else ''}{value}"
     if entry.limit_t is None:
-        return f"{start}{with_unit(value, FLUX_DENSITY)}"
+        return start
     sign = "within" if entry.within_limit else "above"
     if entry.exposure_index is not None and by_index:
-        return f"{start}{with_unit(value, FLUX_DENSITY)}, index {plain(entry.exposure_index, 2)}, {sign} 1"
-    unit = common_unit([value, entry.limit_t], FLUX_DENSITY)  # one unit, to be compared at a glance
-    return f"{start}{plain(unit.of(value))}{GAP}{unit.symbol}, {sign} {stated(entry.limit_t, unit)}"
+        return f"{start}, index {plain(entry.exposure_index, 2)}, {sign} 1"
+    return f"{start}, {sign} {stated(entry.limit_t, unit)}"
 
 
 def draw_receptors(
@@ -51,7 +51,7 @@ def draw_receptors(
     placer: LabelPlacer,
     receptors: tuple[ReceptorResult, ...],
     section: CrossSection,
-    text: Callable[[ReceptorResult], str] = field_text,
+    text: Callable[[ReceptorResult], str],
 ) -> None:
     """Receptors with their texts; those outside the axes as arrows at its border."""
     inside = [receptor for receptor in receptors if is_inside(axes, (receptor.x_m, receptor.y_m))]
@@ -98,7 +98,7 @@ def name_zones(
     placer: LabelPlacer,
     zones: tuple[ZoneResult, ...],
     section: CrossSection,
-    text: Callable[[ZoneResult], str] = field_text,
+    text: Callable[[ZoneResult], str],
 ) -> None:
     """Name, highest field and verdict of each zone, in it if there is room; arrows to those outside the axes."""
     for zone in zones:

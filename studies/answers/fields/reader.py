@@ -95,7 +95,7 @@ def _data(result: Answers, readings: FieldReadings, figure: Figure) -> dict[str,
         "levels": [k for _, k in readings.limits if k is not None],
         "limits": [
             {
-                "name": "index 1" if k is not None else limit_words(value),
+                "name": "index 1" if k is not None else limit_words(result, value),
                 "places": ", ".join(names),
                 "value": value,
                 "index": k,

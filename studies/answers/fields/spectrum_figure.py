@@ -13,11 +13,12 @@ from matplotlib.ticker import FixedLocator, FuncFormatter, NullFormatter
 
 from studies.answers.answers import Answers
 from studies.answers.fields.rows import ReceptorResult
+from studies.answers.result_units import result_units
 from studies.data.reference_levels import reference_level
 from studies.drawing.colour_scales import decade_ticks
 from studies.drawing.style import COMPUTED, INK, PAGE_WIDTH, new_figure, styled
-from studies.text.numbers import plain, with_unit
-from studies.text.units import FLUX_DENSITY, common_unit
+from studies.text.numbers import GAP, plain
+from studies.text.units import FLUX_DENSITY, Unit
 
 PANEL = 1.55
 """Height of the drawing of one receptor. [in]"""
@@ -45,7 +46,7 @@ def draw_spectrum(result: Answers) -> Figure:
         axes = figure.add_axes(
             ((LEFT + column * (width + BETWEEN)) / PAGE_WIDTH, bottom / height, width / PAGE_WIDTH, PANEL / height)
         )
-        _panel(axes, receptor)
+        _panel(axes, receptor, result_units(result).of(FLUX_DENSITY, [receptor.b_rms_t]))
         if k + columns >= len(receptors):
             axes.set_xlabel("frequency (Hz)")
     handles: list[Patch | Line2D] = [Patch(facecolor=COMPUTED, edgecolor=INK, linewidth=0.4, label="flux density, rms")]
@@ -67,7 +68,7 @@ def _shown(result: Answers) -> list[ReceptorResult]:
     return [receptor for receptor in result.receptors if receptor.name in most]
 
 
-def _panel(axes: Axes, receptor: ReceptorResult) -> None:
+def _panel(axes: Axes, receptor: ReceptorResult, unit: Unit) -> None:
     parts = sorted(receptor.spectrum, key=lambda part: part.frequency_hz)
     fields = np.array([part.b_rms_t for part in parts])
     levels = np.array(
@@ -76,7 +77,6 @@ def _panel(axes: Axes, receptor: ReceptorResult) -> None:
         else []
     )
     positive = np.concatenate([fields[fields > 0], levels])
-    unit = common_unit(positive.tolist(), FLUX_DENSITY)
     high = float(positive.max(initial=1e-9)) * 2
     low = max(float(positive.min(initial=high)) / 3, high * 10.0**-DECADES)
     places = np.arange(len(parts))
@@ -93,6 +93,6 @@ def _panel(axes: Axes, receptor: ReceptorResult) -> None:
     axes.set_xlim(-0.6, len(parts) - 0.4)
     axes.grid(True, axis="y")
     axes.set_ylabel(f"flux density ({unit.symbol})")
-    whole = with_unit(receptor.b_rms_t, FLUX_DENSITY)
+    whole = f"{plain(unit.of(receptor.b_rms_t))}{GAP}{unit.symbol}"
     index = f", index {plain(receptor.exposure_index, 2)}" if receptor.exposure_index is not None else ""
     axes.set_title(f"{receptor.name}: {whole} in all{index}")

@@ -11,11 +11,12 @@ from fem.arrays import Floats
 from studies.answers.answers import Answers
 from studies.answers.fields.rows import TraverseResult
 from studies.answers.limits.verdicts import index_limit_names, limit_names
+from studies.answers.result_units import result_units
 from studies.drawing.colour_scales import decade_ticks
 from studies.drawing.labels import LabelPlacer
 from studies.drawing.style import COMPUTED, FORMULA, INK, PAGE_WIDTH, new_figure, styled
 from studies.text.numbers import MINUS, plain
-from studies.text.units import FLUX_DENSITY, Unit, common_unit
+from studies.text.units import FLUX_DENSITY, Unit
 
 HEIGHT = 3.7
 """Height of the figure. [in]"""
@@ -37,7 +38,7 @@ def draw_traverse(result: Answers, traverse: TraverseResult) -> Figure:
     upper = figure.add_axes((left, 1.42 / HEIGHT, width, 1.9 / HEIGHT))
     lower = figure.add_axes((left, 0.72 / HEIGHT, width, 0.6 / HEIGHT), sharex=upper)
     values = _finite(np.concatenate([traverse.b_rms_t, traverse.line_formula_b_rms_t]))
-    unit = common_unit((float(values.min()), float(values.max())), FLUX_DENSITY) if values.size else FLUX_DENSITY[1]
+    unit = result_units(result).of(FLUX_DENSITY, values)
     names = limit_names(result)
     near = [limit for limit in names if _is_near(limit, values)]
     _curves(upper, traverse, unit)

@@ -133,7 +133,7 @@ def _title(result: Answers, plan: LimitReach) -> str:
     if first.limit_name is not None and several_frequencies(result):
         limit = f"index 1 of {first.limit_name}"
     else:
-        limit = limit_words(first.limit_t)
+        limit = limit_words(result, first.limit_t)
         limit += f", {first.limit_name}" if first.limit_name is not None else ""
     text = f"{limit}, for {', '.join(first.of)}"
     text = text if len(text) <= LETTERS else text[: LETTERS - 1] + "…"

@@ -8,11 +8,12 @@ from studies.answers.answers import Answers
 from studies.answers.fields.rows import ReceptorResult
 from studies.answers.figure_names import several_frequencies
 from studies.answers.limits.rows import ZoneResult
+from studies.answers.result_units import result_units
 from studies.answers.sheet_row import SheetRow
 from studies.answers.steel.words import verdict_words
 from studies.text.grid import Tone
 from studies.text.numbers import plain, stated, value_with_error
-from studies.text.units import FLUX_DENSITY, NUMBER, Unit, unit_for
+from studies.text.units import FLUX_DENSITY, NUMBER, Unit
 
 Limited = ReceptorResult | ZoneResult
 MOST_NAMES = 3
@@ -110,9 +111,9 @@ def within(entry: Limited) -> bool:
     return bool(entry.within_limit) and entry.other_steel_within_limit is not False
 
 
-def limit_words(limit: float) -> str:
-    """A limit [T] as stated, in the unit of its size."""
-    return stated(limit, unit_for(limit, FLUX_DENSITY))
+def limit_words(result: Answers, limit: float) -> str:
+    """A limit [T] as stated, in the unit of the result."""
+    return stated(limit, result_units(result).of(FLUX_DENSITY, [limit]))
 
 
 def limit_names(result: Answers) -> dict[float, str]:
@@ -124,7 +125,7 @@ def limit_names(result: Answers) -> dict[float, str]:
     found = {}
     for limit in sorted({entry.limit_t for entry in having if entry.limit_t is not None}):
         own = [entry.name for entry in having if entry.limit_t == limit]
-        found[limit] = f"{limit_words(limit)} {', '.join(_shortened(own))}"
+        found[limit] = f"{limit_words(result, limit)} {', '.join(_shortened(own))}"
     return found
 
 

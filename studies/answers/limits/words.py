@@ -19,7 +19,7 @@ from studies.answers.limits.rows import (
     ZoneResult,
     limit_reaches,
 )
-from studies.answers.limits.verdicts import margin_or_times, sheet_row, tone, verdict
+from studies.answers.limits.verdicts import limit_words, margin_or_times, sheet_row, tone, verdict
 from studies.answers.reservations.words import only_as_drawn, reservation_list, reservations_of
 from studies.answers.result_units import result_units
 from studies.answers.sheet_row import SheetRow
@@ -28,7 +28,7 @@ from studies.section.enclosure import metal_at
 from studies.section.parts import CrossSection
 from studies.study.file import Study
 from studies.text.blocks import Block, Figure, Section
-from studies.text.numbers import plain, stated, value_with_error, with_unit
+from studies.text.numbers import plain, value_with_error, with_unit
 from studies.text.table import Column, Table
 from studies.text.units import FLUX_DENSITY, LENGTH, METRE, MILLIMETRE, NUMBER, PER_CENT, unit_for
 
@@ -124,7 +124,7 @@ def distance_table(result: Answers) -> Table[LimitReach]:
         row = reach.overall
         if several and row.limit_name is not None:
             return f"index 1 of {row.limit_name}"
-        return _stated_limit(result, row) + (f", {row.limit_name}" if row.limit_name is not None else "")
+        return limit_words(result, row.limit_t) + (f", {row.limit_name}" if row.limit_name is not None else "")
 
     columns: tuple[Column[LimitReach], ...] = (
         Column("Limit", limit, brief=True),
@@ -194,12 +194,7 @@ def _distance_line(result: Answers, row: LimitDistanceResult) -> str:
         reach = f"not exceeded anywhere outside {outline}"
     else:
         reach = "not met within a kilometre"
-    return f"Limit {row.limit_name or _stated_limit(result, row)} ({', '.join(row.of)}): {reach}."
-
-
-def _stated_limit(result: Answers, row: LimitDistanceResult) -> str:
-    """A limit in the unit of the receptors' table."""
-    return stated(row.limit_t, result_units(result).of(FLUX_DENSITY))
+    return f"Limit {row.limit_name or limit_words(result, row.limit_t)} ({', '.join(row.of)}): {reach}."
 
 
 def places_of_study(study: Study, section: CrossSection) -> dict[str, str]:

@@ -56,5 +56,5 @@ CURRENT_SWEEP = Answer(
     brief=lambda seen: (sweep_table(seen),),
     sheet=sweep_rows,
     figures=_figure,
-    sees=("losses", "receptors"),
+    sees=("losses", "receptors", "zones"),
 )

@@ -10,6 +10,7 @@ from matplotlib.ticker import FixedLocator, FuncFormatter, NullFormatter
 from fem.arrays import Floats
 from studies.answers.answers import Answers
 from studies.answers.figure_names import at_own_frequency
+from studies.answers.result_units import result_units
 from studies.drawing.colour_scales import decade_ticks
 from studies.drawing.style import COMPUTED, FORMULA, INK, PAGE_WIDTH, new_figure, styled
 from studies.text.numbers import plain
@@ -80,7 +81,7 @@ def _loss_panel(axes: Axes, factors: Floats, loss: Floats, quadratic: Floats) ->
 
 def _field_panel(axes: Axes, result: Answers, factors: Floats, fields: Floats) -> None:
     shown = fields[:, :MOST_RECEPTORS]
-    unit = common_unit(shown.ravel().tolist(), FLUX_DENSITY)
+    unit = result_units(result).of(FLUX_DENSITY, shown.ravel())
     own = [receptor.spectrum[0].b_rms_t for receptor in result.receptors[:MOST_RECEPTORS]]
     for k, (receptor, alone) in enumerate(zip(result.receptors[:MOST_RECEPTORS], own, strict=True)):
         axes.plot(factors, alone * factors / unit.size, color=FORMULA, linestyle=LINE, linewidth=1.0, zorder=2)
