@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from studies.answers.answers import Answers
+from studies.text.numbers import GAP, plain
 from studies.text.units import FLUX_DENSITY, LOSS_PER_LENGTH, Units
 
 
@@ -15,6 +16,12 @@ def result_units(result: Answers) -> Units:
         *(zone.limit_t for zone in result.zones),
     ]
     return Units.that_suit({FLUX_DENSITY: fields})
+
+
+def shown_flux_density(result: Answers, value: float) -> str:
+    """A flux density [T] with three digits, in the unit of the tables; its error stands there."""
+    unit = result_units(result).of(FLUX_DENSITY, [value])
+    return f"{plain(unit.of(value))}{GAP}{unit.symbol}"
 
 
 def loss_units(result: Answers) -> Units:

@@ -186,7 +186,7 @@ def _row_mistakes(table: ReadTable, known: Known, k: int, name: str) -> list[str
         tone = TONES.get(text.partition(",")[0])
         if table.tones and tone is not None and column.heading == "Verdict" and table.tones[k][n] != tone:
             found.append(f"{name}, row {k + 1} ({cells[0]}): “{text}” stands out as “{table.tones[k][n]}”")
-        if not _agrees(text, column, expected, size, step, row):
+        if not (_is_round_off(text, table.head[n][1], expected) or _agrees(text, column, expected, size, step, row)):
             where = f"{name}, row {k + 1} ({cells[0]}), “{column.heading}”"
             shown = expected / size if isinstance(expected, float) and column.kind in ("number", "error") else expected
             found.append(f"{where}: “{text}” where {shown!r} {table.head[n][1]} is expected")
@@ -228,6 +228,11 @@ def _agrees(text: str, column: Expected, expected: Any, size: float, step: float
     if read is None:
         return _is_tiny(text, value)
     return covers(read, value) if column.kind == "error" else shows(read, value, step)
+
+
+def _is_round_off(text: str, unit: str, expected: Any) -> bool:
+    """Whether a ratio that rounding leaves of zero reads 0."""
+    return text == "0" and unit == "%" and isinstance(expected, float) and abs(expected) < 1e-9
 
 
 def _is_tiny(text: str, value: float) -> bool:

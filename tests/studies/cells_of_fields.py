@@ -241,7 +241,7 @@ def distance_columns(result: Result, errors: bool) -> Iterator[Expected]:
 
     yield words("Limit", lambda rows: _distance_limit(result, rows["overall"]))
     yield words("Of", lambda rows: ", ".join(rows["up"].of))
-    yield from column("overall", "All round")
+    yield from column("overall", "Largest")
     if errors:
         yield num("From the middle", "m", lambda rows: rows["overall"].from_centre_m)
         yield num("Far form", "m", lambda rows: rows["overall"].far_form_from_centre_m)

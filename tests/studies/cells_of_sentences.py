@@ -47,7 +47,7 @@ def lead_mistakes(leads: Sequence[str], result: Result) -> Iterator[str]:
             yield f"nothing in the result says “{lead}”"
 
 
-DOUBT = "Current too high for the area of the conductor"
+DOUBT = "Current beyond what the area of the conductor can carry"
 
 
 def said_of(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
@@ -84,7 +84,7 @@ def _as_drawn(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
     names = [f"“{entry.name}”" for entry in places if entry.within_limit and entry.name in doubted]
     if names:
         listed = ", ".join(names)
-        yield f"Within the limit only on a straight run as drawn, or in doubt: {listed}; the reasons stand below.", ()
+        yield f"Within the limit only on a straight run as drawn, or in doubt: {listed}. The reasons stand below.", ()
 
 
 def said_in_terminal(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:

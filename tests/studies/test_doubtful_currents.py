@@ -89,8 +89,8 @@ def test_the_doubt_stands_before_the_verdict_in_terminal_page_check_and_cautions
     assert words in " ".join(result._repr_html_().split())
     (caution,) = [caution for caution in result.cautions if words in " ".join(caution.split())]
     assert "common practice, no source" in caution
-    assert "this is no rating" in caution
-    assert not any("too high for the area" in caution for caution in studies.run(study("400 A")).cautions)
+    assert "The bound is no rating: a lower current may be too high as well." in caution
+    assert not any("beyond what the the area" in caution for caution in studies.run(study("400 A")).cautions)
 
 
 def test_the_cable_with_the_larger_share_is_doubted_by_what_it_carries():
@@ -100,7 +100,7 @@ def test_the_cable_with_the_larger_share_is_doubted_by_what_it_carries():
     assert doubted(own) == []
     result = studies.run(own)
     share = {part.part: part.current_rms_a for part in result.parts}
-    (caution,) = [caution for caution in result.cautions if "too high for the area" in caution]
+    (caution,) = [caution for caution in result.cautions if "beyond what the area" in caution]
     above = {name.removesuffix(".conductor") for name, current in share.items() if current > 1198.7}
     assert "F1.4" in above
     assert {cable for cable in (f"F1.{k}" for k in range(1, 7)) if cable in caution} == above

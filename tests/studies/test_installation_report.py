@@ -83,7 +83,7 @@ class TestReport:
         rows = {row.direction: row for row in spectrum.limit_distances if row.limit_name is None}
         found = [dict(zip(table["head"], row, strict=True)) for row in table["rows"]]
         (entry,) = [entry for entry in found if "ICNIRP" not in entry["Limit"]]
-        for direction, heading in (("right", "Right"), ("up", "Up"), ("down", "Down"), ("overall", "All round")):
+        for direction, heading in (("right", "Right"), ("up", "Up"), ("down", "Down"), ("overall", "Largest")):
             # digits follow from the error, which at this tolerance leaves two at least
             assert number(entry[f"{heading} (m)"]) == pytest.approx(rows[direction].from_outline_m, rel=0.05)
         assert number(entry["Far form (m)"]) == pytest.approx(rows["overall"].far_form_from_centre_m, rel=1e-3)
@@ -95,7 +95,7 @@ class TestReport:
         page = Page(write_report(dataclasses.replace(spectrum, limit_distances=rows), {}, VERSIONS))
         table = page.table("Distances")
         found = [dict(zip(table["head"], row, strict=True)) for row in table["rows"]]
-        assert [(row["Right (m)"], row["All round (m)"]) for row in found] == [("–", "not exceeded")] * 2
+        assert [(row["Right (m)"], row["Largest (m)"]) for row in found] == [("–", "not exceeded")] * 2
         assert page.text.count("not exceeded anywhere outside") == 2
 
     @pytest.mark.parametrize(("error", "shown"), [(5e-12, "at the outline"), (0.02, "0.00"), (None, "0")])
@@ -105,7 +105,7 @@ class TestReport:
         )
         table = Page(write_report(dataclasses.replace(spectrum, limit_distances=rows), {}, VERSIONS)).table("Distances")
         found = [dict(zip(table["head"], row, strict=True)) for row in table["rows"]]
-        assert {row[f"{side} (m)"] for row in found for side in ("Right", "Up", "Left", "Down", "All round")} == {shown}
+        assert {row[f"{side} (m)"] for row in found for side in ("Right", "Up", "Left", "Down", "Largest")} == {shown}
 
     def test_a_field_above_its_limit_is_a_multiple_of_it_and_one_below_has_a_margin(self, spectrum):
         desk = spectrum.receptors[0]
@@ -127,7 +127,7 @@ class TestReport:
         (row,) = table["rows"]
         assert row[table["head"].index("Verdict")] == "within the limit, but see below"
         after = page.text.split("Highest flux density of the zones", 1)[1]
-        assert "office: within on a straight run as drawn, NOT inside a right-angled bend" in after
+        assert "office: within the limit on a straight run as drawn, ABOVE it inside a right-angled bend" in after
         assert "within the limit, but see below" in " ".join(summary(only).split())
 
     def test_the_exposure_is_a_sum_with_its_rule_and_a_root_for_orientation(self, spectrum, spectrum_page):

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from scipy.constants import mu_0
 
+from studies.answers.fields.tables import receptor_table
 from studies.answers.reservations.compute import ABOVE_BEND, BEND, END, NET_SHARE, SHIFT, reservation_results
 from studies.output.numbers import results_document
 from studies.report.contents import write_report
@@ -112,9 +113,13 @@ def test_a_place_that_a_case_takes_over_its_limit_is_within_only_as_drawn(everyt
     result = dataclasses.replace(everything.result, zones=(verdict,), receptors=(), reservations=found)
     for said in (summary(result), text_of(summary_html(result)), text_of(write_report(result, {}, {}))):
         said = " ".join(said.split())
-        assert re.search(r"desk: within on a straight run as drawn, NOT inside a right-angled bend \([\d.]+.µT\)", said)
+        start = r"desk: within the limit on a straight run as drawn, ABOVE it"
+        assert re.search(rf"{start} inside a right-angled bend \([\d.]+.µT\)", said)
     assert "within the limit, but see below" in text_of(summary_html(result))
-    assert "Within the limit only on a straight run as drawn, or in doubt: “desk”" in write_report(result, {}, {})
+    assert (
+        "Within the limit only on a straight run as drawn, or in doubt: “desk”. The reasons stand below."
+        in write_report(result, {}, {})
+    )
     document = results_document(result)["reservations"]
     assert isinstance(document, list)
     assert {"zone", "desk", "bend", True} <= set(map(str, document[0].values())) | {True}
@@ -127,10 +132,11 @@ def test_the_sentence_over_the_reservations_is_none_of_them(everything):
     verdict = dataclasses.replace(everything.result.receptors[0], limit_t=1.0, within_limit=True)
     found = reservation_results(everything.study, everything.solutions, [verdict], everything.result.parts, None)
     result = dataclasses.replace(everything.result, zones=(), receptors=(verdict,), reservations=found)
-    opening = "Outside the numerical error, each case alone, estimated by line currents (no bounds):"
+    opening = "Cases beyond the error estimate, each alone, by line currents (not bounds):"
     for page in (write_report(result, {}, {}), summary_html(result)):
         assert f"<p>{opening}</p>" in page
-        assert re.search(rf"{re.escape(opening)}</p>\s*<ul>\s*<li>bench: within also inside", page)
+        start = r"bench: within the limit in each case: inside a right-angled bend [\d.]+.\wT; every cable 3"
+        assert re.search(rf"{re.escape(opening)}</p>\s*<ul>\s*<li>{start}", page)
 
 
 def test_a_receptor_in_metal_is_in_doubt_whatever_its_field(everything):
@@ -149,8 +155,8 @@ def test_along_a_route_a_bend_is_told_where_it_would_exceed_a_limit(everything):
     )
     assert {(row.concern, row.changes_verdict) for row in found} == {("bend", True), ("end", False)}
     result = dataclasses.replace(everything.result, reservations=found)
-    words = f"Along the route: within on a straight run, NOT inside a right-angled bend: {near.receptor} beside"
-    assert words in " ".join(summary(result).split())
+    words = "Along the route: within the limit on a straight run, ABOVE it inside a right-angled bend: "
+    assert f"{words}{near.receptor} beside" in " ".join(summary(result).split())
 
 
 # --- digits -------------------------------------------------------------------------------------------------------
@@ -178,3 +184,16 @@ def test_the_sentences_of_the_page_s_answers_have_no_error_in_brackets_and_the_t
     assert "±" not in first
     assert "±" in before
     assert "±" in rest
+
+
+@pytest.mark.parametrize(
+    ("limit", "expected"), [(0.9, "within it"), (0.4, "still above it")], ids=["within", "above"]
+)  # of the field of the straight run, of which half is left at the end
+def test_a_place_above_its_limit_is_above_it_or_within_it_at_the_end_of_the_run(everything, limit, expected):
+    bench = everything.result.receptors[0]
+    verdict = dataclasses.replace(bench, limit_t=limit * bench.b_rms_t, within_limit=False)
+    found = reservation_results(everything.study, everything.solutions, [verdict], everything.result.parts, None)
+    result = dataclasses.replace(everything.result, zones=(), receptors=(verdict,), reservations=found)
+    said = " ".join(summary(result).split())
+    unit = receptor_table(result).full.columns[3].unit  # that of the tables
+    assert re.search(rf"bench: above the limit, {expected} at the end of the run \([\d.]+.{unit}\)", said)

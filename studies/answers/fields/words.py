@@ -14,12 +14,12 @@ from studies.answers.fields.tables import exposure_tables, receptor_table, spect
 from studies.answers.limits.rows import ZoneResult
 from studies.answers.limits.verdicts import Limited, field_of, margin, sheet_row, times, verdict, within
 from studies.answers.reservations.words import only_as_drawn, reservation_list, reservations_of
-from studies.answers.result_units import result_units
+from studies.answers.result_units import result_units, shown_flux_density
 from studies.answers.sheet_row import SheetRow
 from studies.text.blocks import Block, Figure, Section, Text
 from studies.text.failures import guarded
-from studies.text.numbers import GAP, difference, per_cent, plain, stated, value_with_error, with_unit
-from studies.text.units import FLUX_DENSITY, unit_for
+from studies.text.numbers import GAP, difference, per_cent, plain, stated, value_with_error
+from studies.text.units import FLUX_DENSITY
 
 MAPS: Mapping[str, tuple[str, str]] = {
     names.FIELD_MAP: (
@@ -68,16 +68,17 @@ def traverse_section(result: Answers, figures: Mapping[str, bytes]) -> Section |
     """The traverses; None if there are none."""
     stems = names.traverse_stems(result)
     blocks = [
-        readable_traverse(result, traverse, _traverse_figure(traverse, figures[stem], result.accuracy.tolerance))
+        readable_traverse(result, traverse, _traverse_figure(result, traverse, figures[stem]))
         for stem, traverse in zip(stems, result.traverses, strict=True)
         if stem in figures
     ]
     return Section("Traverses", "traverses", tuple(blocks)) if blocks else None
 
 
-def _traverse_figure(traverse: TraverseResult, png: bytes, tolerance: float) -> Figure:
+def _traverse_figure(result: Answers, traverse: TraverseResult, png: bytes) -> Figure:
+    tolerance = result.accuracy.tolerance
     peak = int(traverse.b_rms_t.argmax())
-    value = with_unit(float(traverse.b_rms_t[peak]), FLUX_DENSITY)
+    value = shown_flux_density(result, float(traverse.b_rms_t[peak]))
     place = f"{plain(float(traverse.distance_m[peak]))}{GAP}m from its start"
     with np.errstate(divide="ignore", invalid="ignore"):
         errors = np.nan_to_num(traverse.b_rms_error_t / traverse.b_rms_t, posinf=0.0)
@@ -141,7 +142,7 @@ def verdict_line(result: Answers) -> str:
 def _strongest(result: Answers, entries: Sequence[Limited]) -> str:
     strongest = max(entries, key=lambda entry: field_of(entry)[0])
     where = "in zone" if isinstance(strongest, ZoneResult) else "at receptor"
-    value = _flux_density(result, field_of(strongest)[0])
+    value = shown_flux_density(result, field_of(strongest)[0])
     return f"No limit is stated. The strongest field is {value}, {where} “{strongest.name}”."
 
 
@@ -157,12 +158,6 @@ def _kinds(entries: Sequence[Limited]) -> str:
     return f"{'zone' if zones else 'receptor'}{'' if len(entries) == 1 else 's'}"
 
 
-def _flux_density(result: Answers, value: float) -> str:
-    """A flux density with three digits; its error stands in the tables."""
-    unit = result_units(result).of(FLUX_DENSITY)
-    return f"{plain(unit.of(value))}{GAP}{unit.symbol}"
-
-
 def receptor_rows(result: Answers) -> list[SheetRow]:
     """The receptors on the sheet to sign."""
     unit, beyond = result_units(result).of(FLUX_DENSITY), reservations_of(result, "receptor")
@@ -172,11 +167,11 @@ def receptor_rows(result: Answers) -> list[SheetRow]:
 
 def traverse_rows(result: Answers) -> list[SheetRow]:
     """The highest field along each traverse on the sheet to sign."""
-    rows = []
+    unit, rows = result_units(result).of(FLUX_DENSITY, [traverse.b_rms_t.max() for traverse in result.traverses]), []
     for traverse in result.traverses:
         peak = int(traverse.b_rms_t.argmax())
         value = float(traverse.b_rms_t[peak])
-        field = value_with_error(value, float(traverse.b_rms_error_t[peak]), unit_for(value, FLUX_DENSITY))
+        field = value_with_error(value, float(traverse.b_rms_error_t[peak]), unit)
         away = plain(float(traverse.distance_m[peak]))
         words = f"{field}, {away}{GAP}m from its start"
         rows.append(SheetRow(f"Highest field along “{traverse.name}”", words, section="traverses"))
@@ -191,11 +186,11 @@ def field_lines(result: Answers) -> list[str]:
 
 def _field_line(result: Answers, entry: Limited) -> str:
     place = f"zone {entry.name}: at most" if isinstance(entry, ZoneResult) else f"{entry.name}:"
-    field = f"{place} {_flux_density(result, field_of(entry)[0])}"
+    field = f"{place} {shown_flux_density(result, field_of(entry)[0])}"
     formula = ""
     if isinstance(entry, ReceptorResult):
         off = per_cent(difference(entry.line_formula_b_rms_t, entry.b_rms_t))
-        formula = f"; the line formula gives {_flux_density(result, entry.line_formula_b_rms_t)} ({off})"
+        formula = f"; the line formula gives {shown_flux_density(result, entry.line_formula_b_rms_t)} ({off})"
     if entry.limit_t is None:
         return f"{field}, no limit stated{formula}."
     left = f"{per_cent(margin(entry), signed=False)} of it left" if entry.within_limit else times(entry)

@@ -16,8 +16,9 @@ from studies.text.units import FLUX_DENSITY, LOSS_PER_LENGTH, MILLIHENRY_PER_KM,
 MOST_SUBJECTS = 12
 """Receptors, parts or phases shown of one quantity; the CSV table holds all."""
 INTRODUCTION = (
-    "Each number beside its formulas at the study's own frequency, the simplest formula first. A formula outside its "
-    f"range can agree by chance: the last column gives the reasons. Difference: {DIFFERENCE}."
+    "Each number beside its formulas at the frequency of the study, the simplest formula first. A formula outside its "
+    "range can agree by chance: the last column shows how far outside it is, and why that matters. Difference: "
+    f"{DIFFERENCE}."
 )
 TITLES = {
     "field": "Flux density at the receptors",

@@ -39,19 +39,20 @@ ZONE_NOTE = (
     "Highest: the highest resultant, rms, in the air outside cables and metal, where a person or instrument can be. It "
     "lies on the outline of that air: an edge of the zone, or a few millimetres from a cable or metal in it. ±: from "
     "the change of the field between the last two meshes. Limit: of a reference level, its value at the first "
-    "frequency. Margin: remainder to the limit after field and error, over the limit; a field above the limit is given "
-    "as a multiple of it."
+    "frequency. Margin: remainder to the limit after field and error, over the limit; above the limit, the field as a "
+    "multiple of it."
 )
 METAL_NOTE = (
-    "Not judged: limits hold in air. Resultant, rms. At sharp corners of steel it grows with every finer mesh. ±: the "
-    "jump across the edges of triangles, or twice the change from the mesh before if that is larger."
+    "Not judged, as limits hold in air. Flux density: the highest resultant, rms; at sharp corners of steel it grows "
+    "with every finer mesh. ±: jump across the edges of triangles, or twice the change from the mesh before, whichever "
+    "is larger."
 )
 DISTANCE_NOTE = (
-    "Distances count from the upright rectangle about all cables and metal, {width}\u202fm wide and {height}\u202fm "
-    "high; beyond them the limit is met. All round: the largest distance in any direction. ±: change of the distance "
-    "that the error estimate of the field causes. From the middle: distance of the furthest point from the middle of "
-    "the rectangle. Far form: the same by the far form of line currents, without trays, metalwork and metal layers. "
-    "Right, up, left, down: straight out from the middle of that side; a dash for “as all round”."
+    "Beyond these distances the limit is met. They start at the outline: the upright rectangle around all cables and "
+    "metal, {width}\u202fm wide and {height}\u202fm high. Largest: in any direction. ±: change of the distance that "
+    "the error of the field causes. From the middle: distance of the same point from the middle of the outline. "
+    "Far form: distance from the middle by the far field of line currents, without trays, metalwork and metal layers. "
+    "Right, Up, Left, Down: straight out from the middle of that side; a dash if the words under Largest hold for all."
 )
 
 
@@ -68,7 +69,7 @@ def limit_section(result: Answers, figures: Mapping[str, bytes]) -> Section | No
         if names.LIMIT_DISTANCES in figures:
             blocks.append(
                 Figure(
-                    "Distances beyond which the limits are met, from the dotted outline of all cables and metal. "
+                    "Distances from the dotted outline of all cables and metal, beyond which the limits are met. "
                     "Dashed: the far form of line currents, without metal.",
                     "Plans of the section with the distances at which the limits are met.",
                     figures[names.LIMIT_DISTANCES],
@@ -129,7 +130,7 @@ def distance_table(result: Answers) -> Table[LimitReach]:
     columns: tuple[Column[LimitReach], ...] = (
         Column("Limit", limit, brief=True),
         Column("Of", lambda r: ", ".join(r.overall.of), brief=True),
-        Column("All round", lambda r: _away(r.overall), METRE, lambda r: _error(r.overall), brief=True),
+        Column("Largest", lambda r: _away(r.overall), METRE, lambda r: _error(r.overall), brief=True),
         Column("From the middle", lambda r: r.overall.from_centre_m, METRE),
         Column("Far form", lambda r: r.overall.far_form_from_centre_m, METRE),
         *(_side(direction) for direction in DIRECTIONS),
@@ -175,7 +176,7 @@ def distance_rows(result: Answers) -> list[SheetRow]:
         value = str(away)
         if isinstance(away, float):
             value = f"{value_with_error(away, row.error_m or 0.0, unit_for(away, LENGTH))} from the outline"
-        limit = row.limit_name or _stated_limit(result, row)
+        limit = row.limit_name or limit_words(result, row.limit_t)
         rows.append(SheetRow(f"Distance beyond which {limit} is met", value, section="limits"))
     return rows
 

@@ -15,22 +15,22 @@ from studies.text.table import Column, Table
 from studies.text.units import AMPERE, LOSS_PER_LENGTH, METRE, OHM_PER_KM, PER_CENT, VOLT
 
 BOND_NOTE = (
-    "Closing: impedance in series with the return path of the sum of the currents; without one and without the earth, "
-    "the currents of a bond sum to zero."
+    "Closing: impedance in the common return of the bond. A bond without a closing impedance and without the earth has "
+    "no return: its currents sum to zero."
 )
 CURRENT_NOTE = (
-    "Closed form: of the rails of a ladder, as two thin strips beside line currents. Loss: of the whole part, eddy "
-    "currents included."
+    "Closed form: for the rails of a ladder, two thin strips beside line currents. Loss: of the whole part, with its "
+    "eddy currents."
 )
 VOLTAGE_NOTE = "Along the layer, from its bonded end to the open one, in normal operation."
 TOUCH = (
-    "An open end can carry the standing voltage of the whole run, and in a short circuit many times more: it can be "
-    "dangerous to touch. Insulate it, limit it, and mark it as the local code asks."
+    "An open end can carry the standing voltage of the whole run, and many times more in a short circuit. It can be "
+    "dangerous to touch. Insulate it, limit its voltage, and mark it as the local code asks."
 )
 CROSS_BONDING = (
-    "Cross-bonded layers are transposed in three equal minor sections. The voltages of the three do not cancel fully; "
-    "the rest drives a residual current through all three. {residual} Fields and losses are those of the first minor "
-    "section, in which each loop lies at its own cable; the loops change places after it."
+    "Cross-bonded layers are transposed in three equal minor sections. The induced voltages of the three do not cancel "
+    "fully: the remainder drives a residual current through all three. {residual} Fields and losses are those of the "
+    "first minor section, in which each loop lies at the cable of its name. After it the loops change places."
 )
 EARTH = (
     f"Earth return: homogeneous earth of {{resistivity:g}}{GAP}Ωm, its surface at y = {{surface}}. Net "

@@ -109,10 +109,10 @@ def doubt_in_words(found: Sequence[DoubtfulCurrent]) -> str:
         cables.setdefault(words, []).append(entry.cable)
     named = [f"{_listed(own)} {words}" for words, own in cables.items()]
     return (
-        f"Current too high for the area of the conductor: {_listed(named, '; ')}. The bound is twice the current of a "
-        "free-air table, scaled by area and metal (NEC 310.17: 620 A on 253 mm² of copper [seen]; the factor two is "
-        "common practice, no source). Check the current, the area and the number of parallel cables. A current below "
-        "the bound is not therefore permitted: this is no rating."
+        f"Current beyond what the area of the conductor can carry: {_listed(named, '; ')}. The bound is twice the "
+        "current of a table for free air, scaled by area and metal (NEC 310.17: 620 A on 253 mm² of copper [seen]; the "
+        "factor two is common practice, no source). Check the current, the area and the number of parallel cables. The "
+        "bound is no rating: a lower current may be too high as well."
     )
 
 

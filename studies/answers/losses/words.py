@@ -19,21 +19,20 @@ from studies.text.table import Column, Table, difference_column
 from studies.text.units import AMPERE, LOSS_PER_LENGTH, NUMBER, OHM_PER_KM, PER_CENT, VOLT_PER_KM
 
 LOSS_NOTE = (
-    "Share: of the loss of all parts. Formula: of conductors the ac resistance times the square of the current, "
-    "of screens, sheaths and trays the closed form of their kind from the formulas beside the numbers, below; a sum "
-    f"has a formula if each of its parts has one. Difference: {DIFFERENCE}."
+    "Share: of the loss of all parts. Formula: for a conductor, ac resistance times the square of the current; for a "
+    "screen, sheath or tray, the closed form listed under “Formulas beside the numbers”. A sum has a formula if each "
+    f"of its parts has one. Difference: {DIFFERENCE}."
 )
 PART_NOTE = (
-    "Voltage: along the part, per kilometre of run; of a conductor its voltage drop, of a part without net current "
-    "the voltage induced along it. {fundamental}R dc: at the part's temperature. R ac: loss over the square of the "
-    "current, of parts of cables with a net current. Of equal share: the current over an equal share of the phase "
-    "current."
+    "Voltage: along the part, for each kilometre of run; the voltage drop of a conductor, the induced voltage of a "
+    "part without net current. {fundamental}R dc: at the temperature of the part. R ac: loss over the square of the "
+    "current, for parts of cables with a net current. Of equal share: current over an equal share of the phase current."
 )
-FUNDAMENTAL = "Fundamental: of the cable's circuit; of trays and metalwork the study's own frequency. "
+FUNDAMENTAL = "Fundamental: of the circuit of the cable; for trays and metalwork, the frequency of the study. "
 SHARING_NOTE = (
-    "Of equal share: the current over an equal share of the phase current. Closed form: the phase current shared by "
-    "the impedance matrix of line currents, from ac resistance, geometric mean radius and the distances of the axes, "
-    f"without trays, screens and proximity effect. Difference: {DIFFERENCE}."
+    "Of equal share: current over an equal share of the phase current. Closed form: sharing by the impedance matrix of "
+    "line currents, made of ac resistance, geometric mean radius and the distances of the axes, without trays, screens "
+    f"and proximity effect. Difference: {DIFFERENCE}."
 )
 SHARES_CAPTION = "Current of each of the parallel cables, the equal share of its phase, and the closed form."
 DENSITY_CAPTION = (

@@ -1,4 +1,4 @@
-"""Impedances of the phases and sequence impedances as tables."""
+"""Tables of the impedances of phases and sequences."""
 
 from __future__ import annotations
 
@@ -14,10 +14,10 @@ ANCHOR = "impedances"
 """Of the section."""
 NO_SEQUENCES = "No circuit has the three phases L1, L2 and L3: there are no sequence impedances."
 PHASE_NOTE = (
-    "R + jX: voltage along the phase over its current. With unequal distances the phases exchange power, so that R of "
-    "one phase lies above its ac resistance and R of another below it. X and L contain the voltage common to the "
-    "phases too; the unbalance V2/V1 below shows how unequal the phases are. Line formula: line currents at the axes, "
-    f"each phase with its own distances. Mean by GMD: (µ₀/2π) ln(GMD/GMR), one value for all phases. Difference: "
+    "R + jX: voltage along the phase over its current. If the distances are unequal, mutual coupling carries active "
+    "power from phase to phase: R of one phase is above its ac resistance, R of another below. X and L contain the "
+    "voltage common to all phases; the unbalance V2/V1 in the table below does not. Line formula: line currents at the "
+    "axes, each phase with its own distances. Mean by GMD: (µ₀/2π) ln(GMD/GMR), one value for all phases. Difference: "
     f"{DIFFERENCE}."
 )
 SEQUENCE_NOTE = (
@@ -25,14 +25,14 @@ SEQUENCE_NOTE = (
     f"reactance. Difference: {DIFFERENCE}."
 )
 RATIOS = (
-    "|Z21/Z11|, negative over positive sequence, is the unbalance V2/V1 of the voltage drops; it vanishes in a "
-    "symmetrical or fully transposed run. |Z01/Z11|, zero over positive sequence, is V0/V1 of the drops: this voltage "
-    "is common to the three phases and in none from line to line, and matters only if a neutral or the earth joins "
-    "both ends of the run."
+    "|Z21/Z11|, negative over positive sequence: unbalance V2/V1 of the voltage drops; 0 in a symmetrical or fully "
+    "transposed run. |Z01/Z11|, zero over positive sequence: V0/V1 of the drops. The zero-sequence voltage is common "
+    "to the three phases and cancels from line to line. It matters only if a neutral or the earth joins both ends of "
+    "the run."
 )
 BALANCE_NOTE = (
-    f"Voltages of a positive-sequence current, each circuit alone; Z11 is Z1. {RATIOS} Line formula: line currents at "
-    "the axes, each phase with its own distances."
+    f"Voltages of a positive-sequence current, each circuit alone. Z11: the same as Z1. {RATIOS} Line formula: line "
+    "currents at the axes, each phase with its own distances."
 )
 
 

@@ -1,4 +1,4 @@
-"""How far each verdict holds, in one sentence each: cases that the engineer checks on site before signing."""
+"""One sentence on the range of each verdict: cases that the engineer checks on site before signing."""
 
 from __future__ import annotations
 
@@ -6,18 +6,17 @@ from collections.abc import Sequence
 
 from studies.answers.answers import Answers
 from studies.answers.reservations.rows import ReservationResult
+from studies.answers.result_units import shown_flux_density
 from studies.text.blocks import Text
-from studies.text.numbers import with_unit
-from studies.text.units import FLUX_DENSITY
 
 CASES = {
     "bend": "inside a right-angled bend",
-    "laying": "with every cable 3 mm off",
-    "steel": "if the steel shields nothing",
-    "net current": "with {words} of net current",
+    "laying": "every cable 3 mm off",
+    "steel": "steel that shields nothing",
+    "net current": "{words} of net current",
 }
 """Cases in which the field is higher, by concern."""
-OPENING = "Outside the numerical error, each case alone, estimated by line currents (no bounds):"
+OPENING = "Cases beyond the error estimate, each alone, by line currents (not bounds):"
 """Above the sentences."""
 KINDS = ("receptor", "zone", "route")
 """Kinds of places that have a verdict."""
@@ -32,7 +31,7 @@ def reservation_list(result: Answers, kinds: Sequence[str] = KINDS) -> tuple[Tex
 def only_as_drawn_line(result: Answers) -> tuple[str, ...]:
     """The sentence on places whose verdict holds only for a straight run as drawn."""
     names = ", ".join(f"“{name}”" for name in only_as_drawn(result))
-    line = f"Within the limit only on a straight run as drawn, or in doubt: {names}; the reasons stand below."
+    line = f"Within the limit only on a straight run as drawn, or in doubt: {names}. The reasons stand below."
     return (line,) if names else ()
 
 
@@ -50,7 +49,7 @@ def reservations_of(result: Answers, kind: str) -> dict[str, str]:
     for (own, name), within in verdicts.items():
         rows = [row for row in result.reservations if (row.kind, row.place) == (own, name)]
         if own == kind and rows and within is not None:
-            found[name] = _sentence(rows, within=within)
+            found[name] = _sentence(result, rows, within=within)
     return found
 
 
@@ -63,25 +62,30 @@ def only_as_drawn(result: Answers) -> tuple[str, ...]:
     return tuple(name for name in names if name in within & doubted)
 
 
-def _sentence(rows: Sequence[ReservationResult], *, within: bool) -> str:
+def _sentence(result: Answers, rows: Sequence[ReservationResult], *, within: bool) -> str:
     doubts = "".join(f"; {row.words}" for row in rows if row.b_rms_t is None)
     if not within:
         end = next((row for row in rows if row.concern == "end"), None)
-        at_end = "" if end is None else f" at the end of the run ({_field(end)})"
-        return f"{'above, but within' if end is not None and end.within_limit else 'above also'}{at_end}{doubts}"
+        if end is None:
+            return f"above the limit{doubts}"
+        return (
+            f"above the limit, {'within it' if end.within_limit else 'still above it'} at the end of the run "
+            f"({_field(result, end)}){doubts}"
+        )
     cases = [row for row in rows if row.concern in CASES]
     beyond = [row for row in cases if row.within_limit is False]
     if beyond:
-        return f"within on a straight run as drawn, NOT {' nor '.join(map(_case, beyond))}{doubts}"
-    return f"within also {', '.join(map(_case, cases))}{doubts}"
+        above = ", or with ".join(f"{_case(row)} ({_field(result, row)})" for row in beyond)
+        return f"within the limit on a straight run as drawn, ABOVE it {above}{doubts}"
+    return f"within the limit in each case: {'; '.join(f'{_case(row)} {_field(result, row)}' for row in cases)}{doubts}"
 
 
 def _case(row: ReservationResult) -> str:
-    return f"{CASES[row.concern].format(words=row.words)} ({_field(row)})"
+    return CASES[row.concern].format(words=row.words)
 
 
-def _field(row: ReservationResult) -> str:
-    return "–" if row.b_rms_t is None else with_unit(row.b_rms_t, FLUX_DENSITY)
+def _field(result: Answers, row: ReservationResult) -> str:
+    return "–" if row.b_rms_t is None else shown_flux_density(result, row.b_rms_t)
 
 
 def _along(result: Answers) -> list[str]:
@@ -89,5 +93,5 @@ def _along(result: Answers) -> list[str]:
     rows = [row for row in result.reservations if row.kind == "route" and row.concern == "bend" and row.changes_verdict]
     if not rows:
         return []
-    names = ", ".join(f"{row.place} beside {row.section} ({_field(row)})" for row in rows)
-    return [f"Along the route: within on a straight run, NOT inside a right-angled bend: {names}."]
+    names = ", ".join(f"{row.place} beside {row.section} ({_field(result, row)})" for row in rows)
+    return [f"Along the route: within the limit on a straight run, ABOVE it inside a right-angled bend: {names}."]

@@ -27,24 +27,24 @@ MOST_OTHER = 6
 """Numbers with another steel in the summary; the section on saturation has them all."""
 WITHIN, ABOVE = "within the limit", "above the limit"
 RULE_ACCURACY = (
-    "Against solutions over time with the same curves the rule was within 5.5 % in the loss of thick plates, up to 7 % "
-    "low in the loss of a channel tray, up to 3 % low in the field beside it, and 9 % low in the limit of a "
-    "rectangular curve; the ± of the loss contains this error at the computed saturation"
+    "Errors of the rule beside time-domain solutions with the same curves: up to 5.5 % in the loss of thick plates, up "
+    "to 7 % low in the loss of a channel tray, up to 3 % low in the field beside that tray, 9 % low in the loss with a "
+    "rectangular curve. The ± of the loss contains this error at the computed saturation"
 )
 TYPICAL_ANGLE = (
     "Typical loss angles of steel sheet are 15 to 20° at hundreds of A/m and fall to 0 at low field (20° in a public "
     "material table of 1018 steel [seen]; Rayleigh's law gives 23° at most [derived])."
 )
 SATURATION_NOTE = (
-    "Mean of the peaks: peak over the cycle, mean over the area of the part. Largest peak: of all triangles; it grows "
-    "at sharp corners as the mesh is refined and means little. Linear loss: of the same study with a constant "
+    "Mean of the peaks: peak over the cycle, averaged over the area of the part. Largest peak: of all triangles; at "
+    "sharp corners it grows with every finer mesh and means little. Linear loss: of the same study with a constant "
     "permeability, the stated one or that of your curve at low field. Loss over linear: loss / linear loss − 1. Error "
-    "of the rule: largest error of the loss by one permeability for the whole cycle, at this saturation; part of the ± "
-    "of the loss. Solves: field solutions until field and permeability agreed."
+    "of the rule: largest error that one permeability for the whole cycle causes in the loss at this saturation; the ± "
+    "of the loss contains it. Solves: field solutions until field and permeability agreed."
 )
 OTHER_NOTE = (
-    "Solved once more with the curve of another steel of the same use. The difference is the uncertainty of the "
-    "steel, which no ± contains: batches of sheet differ as much."
+    "The study solved once more with the curve of another steel of the same use. The difference shows the uncertainty "
+    "of the steel, which no ± contains: batches of sheet differ as much."
 )
 NO_OTHER = "No curve of another steel of this use is known: the results with one were not computed."
 SWEEP_NOTE = (
