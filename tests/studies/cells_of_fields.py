@@ -41,10 +41,15 @@ def _margin() -> Expected:
     """What is left to the limit, or the multiple of it that a field above it is."""
 
     def left(entry: Any) -> float | None:
-        return None if entry.limit_t is None or share_of(entry)[0] > 1 else 1 - sum(share_of(entry))
+        return None if entry.limit_t is None or sum(share_of(entry)) > 1 else 1 - sum(share_of(entry))
 
     def words_of(entry: Any) -> str:
-        return "–" if entry.limit_t is None else f"{plain(share_of(entry)[0])} times the limit"
+        if entry.limit_t is None:
+            return "–"
+        share, error = share_of(entry)
+        if share <= 1:  # with its error
+            return f"up to {plain(share + error, 3 if share + error > 1.01 else 5)} times the limit"
+        return f"{plain(share)} times the limit"
 
     return replace(num("Margin", "%", left), otherwise=words_of)
 

@@ -175,6 +175,8 @@ def _field(entry: Any) -> tuple[str, tuple[Any, ...]]:
     word = verdict(entry.limit_t, entry.within_limit, share)
     index = entry.exposure_index is not None
     left = ("{%} of it left", 1 - share - spread) if entry.within_limit else ("{} times the limit", share)
+    if not entry.within_limit and share <= 1:
+        left = ("up to {} times the limit", share + spread)
     judged = f", exposure index {{}} of {entry.limit_name}" if index else " against a limit of {T}"
     of = entry.exposure_index if index else entry.limit_t
     return f"{start}{judged}, {word}, {left[0]}{formula}.", (value, of, left[1], *numbers)

@@ -111,12 +111,17 @@ class TestReport:
         desk = spectrum.receptors[0]
         plain = {"limit_name": None, "exposure_index": None, "exposure_error": None, "spectrum": (), "inside": None}
         places = [
-            dataclasses.replace(desk, name=name, b_rms_t=field, b_rms_error_t=1e-9, limit_t=1e-6, **plain)
-            for name, field in (("far above", 4.5e-6), ("at it", 0.9995e-6), ("below", 0.25e-6))
+            dataclasses.replace(desk, name=name, b_rms_t=field, b_rms_error_t=error, limit_t=1e-6, **plain)
+            for name, field, error in (
+                *(("far above", 4.5e-6, 1e-9), ("at it", 0.9995e-6, 1e-9)),
+                *(("unsure", 0.5e-6, 4e-6), ("below", 0.25e-6, 1e-9)),
+            )
         ]
         table = Page(write_report(dataclasses.replace(spectrum, receptors=tuple(places)), {}, VERSIONS)).table("Flux")
         column = table["head"].index("Margin (%)")
-        assert [row[column] for row in table["rows"]] == ["4.50 times the limit", "−0.05", "+74.9"]
+        assert [row[column] for row in table["rows"]] == [
+            *("4.50 times the limit", "up to 1.0005 times the limit", "up to 4.50 times the limit", "+74.9"),
+        ]
 
     def test_a_zone_within_its_limit_only_as_drawn_says_so_and_why_without_any_receptor(self, spectrum):
         office = next(zone for zone in spectrum.zones if zone.name == "office")

@@ -10,7 +10,6 @@ from studies.answers.figure_names import several_frequencies
 from studies.answers.limits.rows import ZoneResult
 from studies.answers.result_units import result_units
 from studies.answers.sheet_row import SheetRow
-from studies.answers.steel.words import verdict_words
 from studies.text.grid import Tone
 from studies.text.numbers import plain, stated, value_with_error
 from studies.text.units import FLUX_DENSITY, NUMBER, Unit
@@ -46,13 +45,19 @@ def margin(entry: Limited) -> float | None:
 
 
 def margin_or_times(entry: Limited) -> float | str | None:
-    """The margin [-], or the multiple of the limit in words if the field is above it."""
-    return times(entry) if (ratio(entry) or 0.0) > 1 else margin(entry)
+    """The margin [-]; in words the multiple of the limit if the field, or the field with its error, is above it."""
+    left = margin(entry)
+    return times(entry) if left is not None and left < 0 else left
 
 
 def times(entry: Limited) -> str:
-    """Field, or exposure index, in multiples of the limit."""
-    return f"{plain(ratio(entry) or 0.0, 3)} times the limit"
+    """Field, or exposure index, in multiples of the limit; with its error if the field alone is not above it."""
+    share, worst = ratio(entry) or 0.0, 1 - (margin(entry) or 0.0)
+    return (
+        f"{plain(share)} times the limit"
+        if share > 1
+        else f"up to {plain(worst, 3 if worst > 1.01 else 5)} times the limit"
+    )
 
 
 def verdict(entry: Limited, doubted: bool = False) -> str:
@@ -70,6 +75,16 @@ def _verdict(entry: Limited) -> str:
         return "no limit stated" if entry.limit_name is None else "not judged"
     above = "above the limit" if share > 1 or entry.within_limit else "limit within the error"
     return verdict_words(entry, "within the limit", above)
+
+
+def verdict_words(entry: Limited, within: str, above: str) -> str:
+    """The verdict in two given words, of both steels if they do not agree; nothing without a limit."""
+    if entry.within_limit is None:
+        return ""
+    word = within if entry.within_limit else above
+    if entry.other_steel_within_limit in (None, entry.within_limit):
+        return word
+    return f"{word}; {within if entry.other_steel_within_limit else above} with the other steel"
 
 
 def sheet_row(

@@ -10,8 +10,6 @@ from functools import partial
 from fem.effective import DEFAULT_RULE, RULES
 from studies.answers import figure_names as names
 from studies.answers.answers import Answers
-from studies.answers.fields.rows import ReceptorResult
-from studies.answers.limits.rows import ZoneResult
 from studies.answers.result_units import loss_units, result_units
 from studies.answers.sheet_row import SheetRow
 from studies.answers.steel.rows import SaturationResult, SweepPoint
@@ -55,8 +53,6 @@ SWEEP_CAPTION = (
     "The study at other currents. Dashed: constant permeability, with which the loss grows with the square of the "
     "current and the field in proportion to it, from the solution at factor 1."
 )
-
-Limited = ReceptorResult | ZoneResult
 
 
 @dataclass(frozen=True)
@@ -248,13 +244,3 @@ def hysteresis_words(angles: Sequence[float]) -> str:
         return f"without hysteresis. {TYPICAL_ANGLE}"
     some = "" if all(angle > 0 for angle in angles) else " of some parts"
     return f"with hysteresis{some} by the stated loss angle of {', '.join(f'{angle:g}°' for angle in stated)}."
-
-
-def verdict_words(entry: Limited, within: str, above: str) -> str:
-    """The verdict in two given words, of both steels where they do not agree; nothing without a limit."""
-    if entry.within_limit is None:
-        return ""
-    word = within if entry.within_limit else above
-    if entry.other_steel_within_limit in (None, entry.within_limit):
-        return word
-    return f"{word}; {within if entry.other_steel_within_limit else above} with the other steel"
