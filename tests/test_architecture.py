@@ -51,7 +51,7 @@ TOP_LEVEL = {
     *("fem", "geometry", "studies", "tests"),
 }
 VAGUE_NAMES = {"utils", "util", "helpers", "helper", "common", "base", "misc", "tools"}
-HEAVY = ("gmsh", "skfem", "matplotlib", "pydantic", "scipy", "meshio", "shapely", "jinja2", "numpy")
+HEAVY = ("gmsh", "skfem", "matplotlib", "pint", "pydantic", "scipy", "meshio", "shapely", "jinja2", "numpy")
 """Libraries that take a noticeable time to import."""
 
 MODULES = [path for package in ALLOWED for path in sorted((ROOT / package).rglob("*.py"))]

@@ -1,8 +1,8 @@
 """Quantities as text with units, such as "56 mm" or "10 mG", turned into SI numbers.
 
 Temperatures become degrees Celsius, the scale of the cable standards; every other quantity becomes its SI unit, per
-cent becomes a ratio. The kinds of quantity and the finite range of each named quantity are the tables below; messages,
-models and tests read them.
+cent becomes a ratio. The units of the trade, the kinds of quantity and the finite range of each named quantity are the
+tables below; messages, models and tests read them.
 """
 
 import functools
@@ -12,11 +12,60 @@ from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from types import MappingProxyType
+from typing import TYPE_CHECKING
 
-from geometry.sizes import AREAS
-from studies.study.units import UNITS, NotConvertibleError, converted, unit_of
+from geometry.sizes import AREAS, CIRCULAR_MIL
 from studies.text.printable import shortened
 from studies.text.problems import WrongInput, nearest
+
+if TYPE_CHECKING:
+    from pint import UnitRegistry
+
+UNITS: Mapping[str, str] = MappingProxyType(
+    {
+        "m": "metre",
+        "cm": "1e-2 metre",
+        "mm": "1e-3 metre",
+        "um": "1e-6 metre",
+        "km": "1e3 metre",
+        "in": "25.4e-3 metre",
+        "ft": "0.3048 metre",
+        "kft": "304.8 metre",
+        "mil": "25.4e-6 metre",
+        "kcmil": f"{1000 * CIRCULAR_MIL!r} metre ** 2",
+        "cmil": f"{CIRCULAR_MIL!r} metre ** 2",
+        "A": "ampere",
+        "mA": "1e-3 ampere",
+        "kA": "1e3 ampere",
+        "W": "ohm * ampere ** 2",
+        "kW": "1e3 ohm * ampere ** 2",
+        "MW": "1e6 ohm * ampere ** 2",
+        "V": "ohm * ampere",
+        "kV": "1e3 ohm * ampere",
+        "T": "tesla",
+        "mT": "1e-3 tesla",
+        "uT": "1e-6 tesla",
+        "nT": "1e-9 tesla",
+        "G": "1e-4 tesla",
+        "mG": "1e-7 tesla",
+        "Hz": "1 / second",
+        "kHz": "1e3 / second",
+        "%": "0.01",
+        "ohm": "ohm",
+        "mohm": "1e-3 ohm",
+        "uohm": "1e-6 ohm",
+        "nohm": "1e-9 ohm",
+        "S": "1 / ohm",
+        "kS": "1e3 / ohm",
+        "MS": "1e6 / ohm",
+        "deg": f"{math.pi / 180!r} radian",
+        "rad": "radian",
+        "K": "kelvin",
+        "degC": "kelvin; offset: 273.15",
+        "degF": "5 / 9 kelvin; offset: 233.15 + 200 / 9",
+    }
+)
+"""Every accepted unit with its definition; products, quotients and powers of them are accepted too."""
 
 SPELLINGS: tuple[tuple[str, str], ...] = (
     ("\u00b5", "u"),  # micro sign
@@ -290,15 +339,23 @@ def _gauge_area(plain: str) -> float:
 
 
 def _si_number(number: float, unit: str, kind: Kind, right: str) -> float:
+    from pint import DimensionalityError  # only here and in _registry: heavy
+
+    registry = _registry()
     plain = re.sub(r"(?<=[A-Za-z])(?=[1-4])", "^", re.sub(r"\s*([/*])\s*", r"\1", unit))
+    plain = "1" + plain if plain.startswith("/") else plain
     plain = re.sub(r"\s+", "*", plain)
-    for name in re.findall(r"[A-Za-z%]+", plain):
+    names = re.findall(r"[A-Za-z%]+", plain)
+    for name in names:
         if name not in UNITS:
             raise QuantityError(f'has the unknown unit "{shortened(name)}"', _known_unit(name, kind, right))
+    spelled = re.sub(r"[A-Za-z%]+", lambda match: _symbol(match[0]), plain)
+    target = re.sub(r"[A-Za-z%]+", lambda match: _symbol(match[0]), kind.si) or "dimensionless"
     try:
-        return converted(number, unit_of(plain), unit_of(kind.si))
-    except (NotConvertibleError, ArithmeticError):
+        value = registry.Quantity(number, registry.parse_units(spelled)).to(registry.parse_units(target)).magnitude
+    except (DimensionalityError, ArithmeticError):
         raise QuantityError(f'has the unit "{shortened(unit)}", which is no unit of {kind.name}', right) from None
+    return float(value)
 
 
 def _known_unit(name: str, kind: Kind, right: str) -> str:
@@ -306,3 +363,24 @@ def _known_unit(name: str, kind: Kind, right: str) -> str:
     same = [unit for unit in (*kind.units, *UNITS) if unit.casefold() == name.casefold()]
     near = other or (same[0] if same else nearest(name, [unit for unit in kind.units if unit in UNITS]))
     return f'"{near}" in place of "{name}"; {right}' if near else right
+
+
+def _symbol(name: str) -> str:
+    # one spelling of its own for each unit, so that nothing is read as a prefix and a unit
+    return "u_percent" if name == "%" else f"u_{name}"
+
+
+@functools.cache
+def _registry() -> "UnitRegistry[float]":
+    from pint import UnitRegistry  # heavy
+
+    registry: UnitRegistry[float] = UnitRegistry(None, cache_folder=None)
+    for base, dimension in (("metre", "length"), ("second", "time"), ("kilogram", "mass"), ("ampere", "current")):
+        registry.define(f"{base} = [{dimension}]")
+    registry.define("kelvin = [temperature]")
+    registry.define("radian = [angle]")
+    registry.define("tesla = kilogram / ampere / second ** 2")
+    registry.define("ohm = kilogram * metre ** 2 / ampere ** 2 / second ** 3")
+    for name, definition in UNITS.items():
+        registry.define(f"{_symbol(name)} = {definition}")
+    return registry

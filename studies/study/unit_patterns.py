@@ -3,8 +3,7 @@
 import re
 from collections.abc import Mapping
 
-from studies.study.quantities import KINDS, RANGES
-from studies.study.units import UNITS
+from studies.study.quantities import KINDS, RANGES, UNITS
 
 NUMBER = r"[+\-\u2212]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
 GAUGE = r"(?:[1-4]/0|[1-9]|[1-3]\d|40) AWG"
@@ -45,9 +44,9 @@ def _part(part: str) -> str:
     return f"(?:{'|'.join(_spelled(name) for name in alike)})"
 
 
-def _base(name: str) -> object:
-    """What a unit is made of, without its factor; a degree and a scale of temperature are alike to none."""
-    return name if name.startswith("deg") else UNITS[name].powers
+def _base(name: str) -> str:
+    """What a unit is made of, without its factor."""
+    return re.sub(r"\d[\d.]*(?:e-?\d+)?|[()]", "", UNITS[name]).strip() if not name.startswith("deg") else UNITS[name]
 
 
 def _spelled(name: str) -> str:

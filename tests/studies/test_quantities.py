@@ -10,6 +10,7 @@ from studies.study.quantities import (
     KINDS,
     MOST_DIAMETERS,
     RANGES,
+    UNITS,
     Gap,
     QuantityError,
     bounds,
@@ -18,7 +19,6 @@ from studies.study.quantities import (
     in_range,
     quantity,
 )
-from studies.study.units import UNITS
 
 ROUNDING = 1e-12  # relative: a few roundings of double precision
 
@@ -61,8 +61,6 @@ CONVERSIONS = [
     ("0.17 uohm m", "resistivity", 1.7e-7),
     ("0.00393 1/K", "temperature coefficient", 3.93e-3),
     ("0.393 %/K", "temperature coefficient", 3.93e-3),
-    ("0.00393 1/degC", "temperature coefficient", 3.93e-3),  # of an interval, not of a scale
-    ("0.2183333333333333 %/degF", "temperature coefficient", 3.93e-3),
     ("-120 deg", "angle", -2 * math.pi / 3),
     ("-120\u00b0", "angle", -2 * math.pi / 3),
     ("1.5 rad", "angle", 1.5),
@@ -103,7 +101,6 @@ BAD = [
     ("1e999 mm", "not a finite number", "56 mm"),
     ("56 A", 'unit "A"', "56 mm"),
     ("56 mm^2", 'unit "mm^2"', "56 mm"),
-    ("56 %2", 'unit "%2"', "56 mm"),
     ("56 MM", 'unknown unit "MM"', '"mm" in place of'),
     ("56 inch", 'unknown unit "inch"', '"in" in place of'),
     ("56 furlong", 'unknown unit "furlong"', "56 mm"),
@@ -135,7 +132,6 @@ def test_a_bad_length_is_told_on_one_line_with_the_right_form(text: object, wron
     ("text", "name", "wrong", "right"),
     [
         ("70 C", "temperature", 'unknown unit "C"', '"degC" in place of'),
-        ("70 degC*%", "temperature", "no unit of temperature", "degC"),
         ("500 MCM", "area", 'unknown unit "MCM"', '"kcmil" in place of'),
         ("12 awg", "area", "American wire gauge", '"12 AWG"'),
         ("AWG 12", "area", "American wire gauge", '"12 AWG"'),

@@ -13,10 +13,9 @@ from studies import command
 from studies.compare.drafts import VARIANT_KEYS
 from studies.lookups.schema import study_schema
 from studies.study.key_reference import keys
-from studies.study.quantities import KINDS, RANGES, QuantityError, convert
+from studies.study.quantities import KINDS, RANGES, UNITS, QuantityError, convert
 from studies.study.starter import STARTER, TEMPLATES
 from studies.study.unit_patterns import quantity_pattern
-from studies.study.units import UNITS
 from tests.studies.installation import INSTALLATION
 from tests.studies.sound_study import GOOD, changed
 from tests.studies.test_reading_mistakes import BAD
