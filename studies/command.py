@@ -14,6 +14,7 @@ from studies.options import parser
 from studies.text import streams as terminal
 from studies.text.printable import printable
 from studies.text.problems import Refused, StudyError
+from studies.text.threads import use_one_thread
 
 if TYPE_CHECKING:
     from studies.result import Result
@@ -43,6 +44,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     status : int
         0 done, 1 limit exceeded, 2 bad input, 3 numerical failure, 4 error of the program, 130 interrupted.
     """
+    use_one_thread()
     terminal.prepare()
     try:
         options = parser(ACTIONS).parse_args(arguments)

@@ -17,7 +17,7 @@ from typing import IO
 
 from studies.compare.case import Request
 from studies.compare.store import CaseOutcome
-from studies.compare.worker import SINGLE_THREADED
+from studies.text.threads import SINGLE_THREADED
 
 ROOT = Path(__file__).parents[2]
 """Where the packages of the program are."""

@@ -10,13 +10,7 @@ import os
 import queue
 import threading
 import time
-from collections.abc import Mapping
 from typing import TextIO
-
-SINGLE_THREADED: Mapping[str, str] = dict.fromkeys(
-    ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS", "NUMEXPR_NUM_THREADS"), "1"
-)
-"""Environment in which every library computes with one thread: the order of its sums does not depend on the machine."""
 
 
 def answer(request: str) -> str:

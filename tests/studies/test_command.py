@@ -5,6 +5,7 @@ import pty
 import re
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
@@ -212,3 +213,27 @@ def test_a_kept_mesh_gives_the_same_numbers_within_their_error(finished, place):
 def test_without_the_choice_no_mesh_is_kept(place):
     assert main(["run", "-q", "feeder.toml"]) == DONE
     assert not (place / "results" / "feeder" / "section.msh").exists()
+
+
+AS_NUMPY_IS_LOADED = """
+import os, sys
+from studies.command import main
+
+class Look:
+    def find_spec(self, name, path=None, target=None):
+        if name == "numpy":
+            print(os.environ.get("OPENBLAS_NUM_THREADS"), os.environ.get("OMP_NUM_THREADS"))
+
+sys.meta_path.insert(0, Look())
+main(["check", "-q", "none.toml"])
+"""
+
+
+@pytest.mark.parametrize(("set_by_the_user", "seen"), [({}, "1 1"), ({"OMP_NUM_THREADS": "4"}, "1 4")])
+def test_libraries_are_loaded_for_one_thread_unless_the_user_says_otherwise(set_by_the_user, seen, tmp_path):
+    kept = {name: value for name, value in os.environ.items() if not name.endswith("_NUM_THREADS")}
+    path = os.pathsep.join([str(Path(__file__).parents[2]), kept.get("PYTHONPATH", "")])
+    line = [sys.executable, "-c", AS_NUMPY_IS_LOADED]
+    environment = {**kept, "PYTHONPATH": path, **set_by_the_user}
+    done = subprocess.run(line, capture_output=True, text=True, check=False, cwd=tmp_path, env=environment)
+    assert done.stdout.split("\n")[0] == seen
