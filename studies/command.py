@@ -160,11 +160,14 @@ def _check(options: argparse.Namespace) -> int:
 def _run(options: argparse.Namespace) -> int:
     from studies.output.folder import check_folder, held_folder
     from studies.study.reading import load
+    from studies.text.pdf import pdf_library
 
     target = _results_folder(options)
     try:
         study = load(options.study)
         check_folder(target)
+        if options.pdf:
+            pdf_library()  # before the solve: a missing library is told at once
     except OSError as error:
         return _refuse(f"{target}: cannot be used ({error.strerror}); name another folder with --out")
     from geometry.meshfile import MeshFileError, read_mesh
@@ -190,11 +193,12 @@ def _written(
     from studies.text.failures import kind_of
 
     target = _results_folder(options)
+    asked = {"keep_mesh": options.keep_mesh, "pdf": options.pdf, "xlsx": options.xlsx}
     try:
-        return DONE, write_results(result, target, report_progress, keep_mesh=options.keep_mesh), target
+        return DONE, write_results(result, target, report_progress, **asked), target
     except Exception as error:  # solved results are kept, whatever is wrong with the folder
         place = Path(tempfile.mkdtemp(prefix="trayfield-")) / target.name
-        failures = write_results(result, place, report_progress, keep_mesh=options.keep_mesh)
+        failures = write_results(result, place, report_progress, **asked)
         _complain(f"{target}: the results cannot be written ({error}); they are in {place}")
         return BAD_INPUT if isinstance(error, OSError | FolderError) else STATUS[kind_of(error)], failures, place
 

@@ -27,7 +27,8 @@ LONGEST = (
 TOGETHER = {
     **dict.fromkeys(("test_installation_report", "test_installation_figures", "test_installation_results"), "whole"),
     **dict.fromkeys(
-        ("test_failures", "test_sweep_failures", "test_reservations", "test_said", "test_sheet"), "everything asked"
+        ("test_failures", "test_sweep_failures", "test_reservations", "test_said", "test_sheet", "test_print"),
+        "everything asked",
     ),
     **dict.fromkeys(("test_figures", "test_field_figures", "test_figure_labels"), "figures"),
 }

@@ -17,12 +17,15 @@ from studies.output.tables import tables
 from studies.output.viewer import write_field
 from studies.report.contents import write_report
 from studies.report.figures import save_figures
+from studies.report.print import report_pdf, workbook
 from studies.report.terminal import summary
 from studies.solve.accuracy import Progress
 from studies.text.failures import Failure, guarded, merged
 
 
-def write_results(result: Answers, target: Path, progress: Progress, keep_mesh: bool = False) -> tuple[Failure, ...]:
+def write_results(
+    result: Answers, target: Path, progress: Progress, keep_mesh: bool = False, pdf: bool = False, xlsx: bool = False
+) -> tuple[Failure, ...]:
     """Write results.json, tables, field.vtu, figures and report to a folder.
 
     Parameters
@@ -35,6 +38,8 @@ def write_results(result: Answers, target: Path, progress: Progress, keep_mesh: 
         Told what is being done.
     keep_mesh : bool
         Whether the finest mesh is written to section.msh as well.
+    pdf, xlsx : bool
+        Whether report.pdf and tables.xlsx are written as well.
 
     Returns
     -------
@@ -61,6 +66,19 @@ def write_results(result: Answers, target: Path, progress: Progress, keep_mesh: 
             lambda: write_report(_with(result, found), pictures, software_versions()),
             lambda: summary(_with(result, found)),
         )
+        if pdf:
+            progress("writing the PDF")
+            drawings = {path.stem: path.read_bytes() for path in sorted((folder / "figures").glob("*.svg"))}
+            whole_file(
+                folder / "report.pdf",
+                lambda path: path.write_bytes(report_pdf(_with(result, found), drawings, software_versions())),
+            )
+        if xlsx:
+            progress("writing the workbook")
+            whole_file(
+                folder / "tables.xlsx",
+                lambda path: path.write_bytes(workbook(result, software_versions(), tables(result))),
+            )
     return merged(result.failures, found)
 
 

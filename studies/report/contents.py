@@ -24,7 +24,9 @@ Figures = Mapping[str, bytes]
 Versions = Mapping[str, str]
 
 
-def write_report(result: Answers, figures: Mapping[str, bytes], versions: Mapping[str, str]) -> str:
+def write_report(
+    result: Answers, figures: Mapping[str, bytes], versions: Mapping[str, str], for_print: bool = False
+) -> str:
     """The report as one HTML file.
 
     Parameters
@@ -32,9 +34,11 @@ def write_report(result: Answers, figures: Mapping[str, bytes], versions: Mappin
     result : Answers
         What to report.
     figures : mapping of str to bytes
-        PNG pictures by the stems of `studies.report.figures.figure_set`; those that are missing are left out.
+        PNG or SVG pictures by the stems of `studies.report.figures.figure_set`; those that are missing are left out.
     versions : mapping of str to str
         Version of each piece of software that was used.
+    for_print : bool
+        Whether the page is only printed.
 
     Returns
     -------
@@ -44,7 +48,9 @@ def write_report(result: Answers, figures: Mapping[str, bytes], versions: Mappin
     study = result.study
     name = PurePath(study.source_name.replace("\\", "/")).name
     subtitle = f"Magnetic field study at {study.frequency:g}\u202fHz" + (f", from {name}" if name else "")
-    return render(study.title, subtitle, document(result, figures, versions), footer=_footer(result))
+    return render(
+        study.title, subtitle, document(result, figures, versions), footer=_footer(result), for_print=for_print
+    )
 
 
 def _footer(result: Answers) -> str:

@@ -46,22 +46,19 @@ JUDGED: tuple[Column[SheetRow], ...] = (
 )
 """Of what has a limit, or failed."""
 OTHERS = (ASKED, VALUE, BEYOND, SECTION)
-NOTE = (
-    "±: estimate of the numerical error alone. Margin: remainder to the limit after value and error, over the limit; "
-    "a value above its limit is given as a multiple of it."
-)
+NOTE = "±: numerical error alone. Margin: remainder to the limit after value and error, over it; or its multiple."
 DATUM = "Datum of all coordinates: x = 0, y = 0 of the cross-section; x to the right, y upwards, seen along the run."
 
 
 def sheet_section(result: Answers, figures: Mapping[str, bytes], versions: Mapping[str, str]) -> Section:
     """Everything that a signature needs on one page."""
-    blocks: list[Block] = [facts] if (facts := _title_block(result)).entries else []
+    blocks: list[Block] = [facts] if (facts := title_block(result)).entries else []
     blocks += [Text(verdict_lines(result), "lead"), *answer_tables(result)]
     if names.CROSS_SECTION in figures:
         blocks.append(_drawing(result, figures[names.CROSS_SECTION]))
     blocks.append(_circuit_sheet(result))
     blocks.append(Caution("Cautions: before anybody builds from this", result.cautions))
-    blocks += [_identity(result, versions), _signatures(result)]
+    blocks += [identity(result, versions), _signatures(result)]
     return Section("Summary", "summary", tuple(blocks), is_sheet=True)
 
 
@@ -83,7 +80,8 @@ def _rows_of(answer: Answer, result: Answers) -> list[SheetRow]:
     )
 
 
-def _title_block(result: Answers) -> Facts:
+def title_block(result: Answers) -> Facts:
+    """Number, revision, date and names, those that are stated."""
     block = result.study.document
     entries = ((title, getattr(block, field)) for field, title in TITLES.items())
     return Facts(tuple((title, value) for title, value in entries if value is not None))
@@ -131,7 +129,7 @@ def _currents(circuit: Circuit) -> str:
     return ", ".join(f"{phase} {size}" for phase, size in sizes.items())
 
 
-def _identity(result: Answers, versions: Mapping[str, str]) -> Facts:
+def identity(result: Answers, versions: Mapping[str, str]) -> Facts:
     """What was computed by what: a later change of the study file shows in its hash."""
     study = result.study
     text = study.model_dump_json(exclude=set(NO_KEYS))

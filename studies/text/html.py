@@ -38,7 +38,9 @@ def plain_page(title: str, text: str) -> str:
     return printable(page, "\n\t")
 
 
-def render(title: str, subtitle: str, document: Document, language: str = "en", footer: str = "") -> str:
+def render(
+    title: str, subtitle: str, document: Document, language: str = "en", footer: str = "", for_print: bool = False
+) -> str:
     """A document as the text of an HTML file.
 
     Parameters
@@ -51,6 +53,8 @@ def render(title: str, subtitle: str, document: Document, language: str = "en", 
         Language of the words.
     footer : str
         Words at the foot of each printed page, before its number.
+    for_print : bool
+        Whether the page is only printed: without the script and what it reads.
 
     Returns
     -------
@@ -59,7 +63,7 @@ def render(title: str, subtitle: str, document: Document, language: str = "en", 
     """
     sections = [block for block in document if isinstance(block, Section)]
     template, style, script = _template()
-    script = script if _is_readable(document) else ""
+    script = script if _is_readable(document) and not for_print else ""
     style += PAGE_FOOT.format(words=_css_text(footer))
     page = template.render(
         title=title,

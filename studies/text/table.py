@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import cmath
 import math
 import re
 from collections.abc import Callable, Iterable, Sequence
@@ -22,7 +23,7 @@ from studies.text.numbers import (
     stated_number,
     with_error,
 )
-from studies.text.units import DEGREE, PER_CENT, Family, Unit, Units
+from studies.text.units import DEGREE, NUMBER, PER_CENT, Family, Unit, Units
 
 Row = TypeVar("Row")
 Value = str | float | complex | None
@@ -111,6 +112,8 @@ class Table(Generic[Row]):
     """Every column, with errors."""
     brief: Grid = field(init=False, repr=False, compare=False)
     """Columns marked as brief (all, if none is), three significant digits, no errors, the same units."""
+    numbers: tuple[tuple[Raw, ...], ...] = field(init=False, repr=False, compare=False)
+    """The cells of `full` as numbers in the units of its headings, with all digits, and words."""
     names: tuple[str, ...] = field(init=False, repr=False, compare=False)
     """Names of the columns of a file, with their SI units."""
     values: tuple[tuple[Raw, ...], ...] = field(init=False, repr=False, compare=False)
@@ -128,6 +131,8 @@ class Table(Generic[Row]):
         of = object.__setattr__
         of(self, "full", self._grid([own.full for own in shown], range(len(self.rows)), self.note, marked))
         of(self, "brief", self._grid([own.brief for own in few], kept, self.brief_note, few_marked))
+        numbers = [column for own in shown for column in own.numbers]
+        of(self, "numbers", tuple(tuple(values[k] for values in numbers) for k in range(len(self.rows))))
         of(self, "names", _apart(name for name, _ in columns))
         of(self, "values", tuple(tuple(values[k] for _, values in columns) for k in range(len(self.rows))))
 
@@ -173,6 +178,7 @@ class _Made(Generic[Row]):
         self.marked = any(self.marks)
         self.full = self._full()
         self.brief = self._brief()
+        self.numbers = self._numbers()
 
     def _least(self) -> float:
         """Size below which a number of the column is round-off, in SI."""
@@ -260,6 +266,23 @@ class _Made(Generic[Row]):
         is_percent = unit == PER_CENT and (error is None or abs(number) < LEAST_PER_CENT)
         as_in_full = self.column.stated or isinstance(value, Integral) or is_percent
         return (self._number(value, number, unit) if as_in_full else brief(number, unit, error),)
+
+    def _numbers(self) -> list[list[Raw]]:
+        """The values in the unit of the headings, of the same columns as in full."""
+        column, unit = self.column, self.unit
+        of: Callable[[float], float] = NUMBER.of if unit is None else unit.of
+        if len(column.headings) == 1:
+            found: list[list[Raw]] = [[of(_real(v)) if _is_number(v) else _raw_of(v) for v in self.own]]
+        else:
+            wholes = [complex(v) if _is_number(v) else None for v in self.own]
+            parts: list[Callable[[complex], float]] = [lambda v: of(v.real), lambda v: of(v.imag)]
+            if column.polar:
+                parts = [lambda v: of(abs(v)), lambda v: DEGREE.of(cmath.phase(v))]
+            found = [[None if v is None else part(v) for v in wholes] for part in parts]
+        if column.error is not None:
+            errors: list[Raw] = [None if error is None else of(error) for error in self.errors]
+            found.insert(1 if column.polar else len(found), errors)
+        return found
 
     def _raw(self) -> list[tuple[str, list[Raw]]]:
         column = self.column
