@@ -7,8 +7,10 @@ from functools import partial
 
 import numpy as np
 
+from fem.solve import SolveError
 from geometry.clearance import polygon
 from geometry.section_mesh import SectionMesh
+from geometry.triangulation import MeshingError
 from studies.answers.answer import Asked, computed
 from studies.answers.fields.compute import traverse_points
 from studies.answers.limits.refined import DerivedNumbers
@@ -27,10 +29,14 @@ from studies.solve.mesh_size import mesh_note
 from studies.solve.solution import Solution
 from studies.study.file import Study
 from studies.text.failures import collected, guarded
-from studies.text.problems import Refused
+from studies.text.problems import Refused, TrayfieldError
 
 SAME_SHAPE = 0.02
 """Parts of a given mesh may differ from the study's by this share of their area and of their extent."""
+
+
+class NoSolutionError(TrayfieldError, RuntimeError):
+    """A study that has no mesh or no solution."""
 
 
 class RegionsError(Refused):
@@ -54,6 +60,22 @@ def run(study: Study, progress: Progress | None = None, mesh: SectionMesh | None
     result : Result
         Every requested number with its error estimate, beside its formula; what failed after the solve is missing
         and stands in `failures`.
+
+    Raises
+    ------
+    StudyError
+        If the cross-section cannot be, such as with cables in one place.
+    NoSolutionError
+        If there is no mesh or no solution.
+
+    >>> import studies
+    >>> result = studies.run(studies.load("feeder.toml"))
+    >>> result.receptors[0].within_limit
+    False
+    >>> result  # doctest: +ELLIPSIS
+    <Result of “Feeder on a steel tray near an instrument”, 50 Hz
+      above its limit: instrument
+      accuracy met: largest error ... %, asked ... %>
     """
     report_progress = progress or (lambda message: None)
     whole = cross_section(study)
@@ -67,7 +89,10 @@ def run(study: Study, progress: Progress | None = None, mesh: SectionMesh | None
                 report_progress(f"section {number} of the run: {note}")
         kept = MapsOfLevels(at_component(whole, components(study)[0]), receptor_points(study))
     with collected() as failures:
-        solutions, derived = solved(study, whole, report_progress, mesh, kept)
+        try:
+            solutions, derived = solved(study, whole, report_progress, mesh, kept)
+        except (MeshingError, SolveError) as error:
+            raise NoSolutionError(str(error)) from error
         report_progress("comparing with the formulas")
         maps = None if kept is None else guarded("maps of the route", kept.pair, None)
         refined = {"zones": derived.zones_of(solutions), "limit_distances": derived.distances_of(solutions)}
@@ -109,6 +134,7 @@ def answered(asked: Asked) -> Result:
         drive=base.solved.drive,
         loss_fields=base.solved.losses,
         element_fields=base.solved.elements,
+        solutions=asked.solutions,
     )
 
 

@@ -37,7 +37,11 @@ class CaseRow(CaseLabel):
         return self.entry(column_name).value
 
 
-@dataclass(frozen=True)
+MOST_NAMED = 6
+"""Most cases that the short form of a comparison names."""
+
+
+@dataclass(frozen=True, repr=False)
 class Comparison:
     """All cases, in the order of the study file, those derived from several at the end."""
 
@@ -46,6 +50,13 @@ class Comparison:
     rows: tuple[CaseRow, ...]
     versions: Mapping[str, str]
     """Versions of the program and its libraries."""
+
+    def __repr__(self) -> str:
+        """Title of the study and names of the cases."""
+        failed = f", {len(self.failed)} failed" if self.failed else ""
+        names = ", ".join(row.label for row in self.rows[:MOST_NAMED])
+        more = f" and {len(self.rows) - MOST_NAMED} more" if len(self.rows) > MOST_NAMED else ""
+        return f"<Comparison of “{self.base.title}”: {len(self.rows)} cases{failed}\n  {names}{more}>"
 
     @cached_property
     def solved(self) -> tuple[CaseRow, ...]:

@@ -20,8 +20,9 @@ from studies.section.run_bonds import joining_words
 from studies.solve.accuracy import Progress
 from studies.study.dotted_keys import Tree, value_at
 from studies.study.file import Study
-from studies.study.reading import CASE_TABLES, loads_data, text_of
+from studies.study.reading import loads_data, text_of
 from studies.study.toml_text import lines_named, tables_of
+from studies.study.validation import CASE_TABLES
 from studies.text.problems import Problem, StudyError
 
 MOST_TOLD = 100

@@ -15,11 +15,11 @@ from studies.text.table import Column, Table, Value
 
 def tables(result: Answers) -> dict[str, str]:
     """CSV text of every table, by file name; a table that fails costs no other."""
-    written = {name: guarded(f"table {name}", make, None) for name, make in _makers(result).items()}
+    written = {name: guarded(f"table {name}", make, None) for name, make in table_makers(result).items()}
     return {name: text for name, text in written.items() if text is not None}
 
 
-def _makers(result: Answers) -> dict[str, Callable[[], str]]:
+def table_makers(result: Answers) -> dict[str, Callable[[], str]]:
     """What writes each table, by file name."""
     found: dict[str, Callable[[], str]] = {}
     for answer in ANSWERS:

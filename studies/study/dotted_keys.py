@@ -10,9 +10,8 @@ import copy
 import json
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from typing import Any, get_origin
+from typing import Any
 
-from studies.study.file import StudyFile
 from studies.text.printable import shortened
 from studies.text.problems import WrongInput, choice_of, nearest
 
@@ -21,8 +20,17 @@ Tree = dict[str, Any]
 
 EXAMPLE = '"circuits.F1.spacing"'
 QUOTED = "\"circuits.'=E01.F1'.spacing\""
-TOP_KEYS = {key: get_origin(field.annotation) is tuple for key, field in StudyFile.model_fields.items()}
-"""Keys at the top of a study file, and whether a list of tables stands there."""
+LISTS = ("circuits", "trays", "metalwork", "bonds", "receptors", "zones", "traverses", "route", "faults", "loads")
+"""Keys at the top of a study file that hold a list of tables."""
+TOP_KEYS = {
+    **dict.fromkeys(
+        ("title", "case", "document", "frequency", "cables", "materials", "drawing", "earth", "map"), False
+    ),
+    **dict.fromkeys(("current_sweep", "shielding", "order_search", "route_screens", "supply", "accuracy"), False),
+    **dict.fromkeys(LISTS, True),
+}
+"""Keys at the top of a study file, and whether a list of tables stands there; those of `StudyFile`, which is built on
+this module."""
 
 
 class PathError(WrongInput):

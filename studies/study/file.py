@@ -4,11 +4,11 @@ From a file every quantity is text with a unit. From Python a model takes the sa
 (temperatures in degC, tolerance as a ratio); both are checked against the same ranges.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Annotated, Self
 
-from pydantic import Field, ValidationInfo, model_validator
+from pydantic import Field, ValidationError, ValidationInfo, model_validator
 
 from studies.study.bonds import Bond, Earth
 from studies.study.cables import Cable
@@ -16,6 +16,7 @@ from studies.study.circuits import Circuit
 from studies.study.consistency import inconsistencies
 from studies.study.decisions import Fault, Load, OrderSearch, RouteScreens, RouteSection, Supply
 from studies.study.document import TitleBlock
+from studies.study.dotted_keys import PathError, Tree, with_value, without
 from studies.study.entries import (
     KeyTable,
     Label,
@@ -32,7 +33,8 @@ from studies.study.materials import StudyMaterial
 from studies.study.metalwork import Drawing, Metalwork
 from studies.study.requests import Accuracy, CurrentSweep, MapWindow, Receptor, Shielding, Traverse, Zone
 from studies.study.trays import Tray
-from studies.text.problems import Problem
+from studies.study.validation import as_written, findings_of, problem_of
+from studies.text.problems import Problem, StudyError
 
 
 class StudyFile(KeyTable):
@@ -113,6 +115,79 @@ class Study(StudyFile):
     def problem(self, key: str, wrong: str, right: str, value: str = "") -> Problem:
         """Something wrong at a key of this study."""
         return Problem(self.source_name, key, value, wrong, right)
+
+    def with_(self, changes: Mapping[str, object], remove: Iterable[str] = ()) -> "Study":
+        """This study with some keys changed, as a variant of the study file does.
+
+        changes: Values by dotted keys; quantities as text with a unit, or as SI numbers.
+        remove: Dotted keys that the changed study does not have; they go first.
+        Raises StudyError: If a key leads nowhere, or the changed study is not sound.
+
+        >>> import studies
+        >>> study = studies.load("feeder.toml")
+        >>> trefoil = study.with_({"circuits.F1.arrangement": "trefoil"}, remove=["circuits.F1.clear_gap"])
+        >>> trefoil.circuits[0].arrangement
+        'trefoil'
+        """
+        tables = plain_tables(self)
+        problems = []
+        remove = tuple(remove)
+        for path, value in [*((path, None) for path in remove), *changes.items()]:
+            try:
+                tables = without(tables, path) if value is None else with_value(tables, path, value)
+            except PathError as error:
+                shown = "" if value is None else as_written(value)
+                problems.append(Problem(self.source_name or "study", path, shown, error.wrong, error.right))
+        try:
+            read = StudyFile.model_validate(tables, by_alias=True, by_name=False)
+        except ValidationError as error:
+            found = findings_of(error, StudyFile)
+            problems += [problem_of(finding, tables, self.source_name or "study") for finding in found]
+        if problems:
+            raise StudyError(problems)
+        fields = {key: getattr(read, key) for key in StudyFile.model_fields}
+        notes = [f"# removed from Python: {path}" for path in remove]
+        notes += [f"# set from Python: {path} = {as_written(value)}" for path, value in changes.items()]
+        text = self.source_text  # the report shows it
+        if text and notes:
+            text = "\n".join([text.rstrip("\n"), "", *notes, ""])
+        digest = "" if notes else self.source_sha256  # the changed study is in no file
+        return Study(**fields, source_name=self.source_name, source_text=text, source_sha256=digest)
+
+    def __repr__(self) -> str:
+        """Title, and how much there is of what."""
+        counts = (
+            (len(self.circuits), "circuit"),
+            (sum(len(circuit.phases) for circuit in self.circuits), "cable"),
+            (len(self.trays), "tray"),
+            (len(self.receptors), "receptor"),
+            (len(self.route), "route section"),
+        )
+        told = ", ".join(f"{count} {what}{'s' if count > 1 else ''}" for count, what in counts if count)
+        return f"<Study “{self.title}”, {self.frequency:g} Hz: {told}>"
+
+    __str__ = __repr__
+
+
+def plain_tables(model: KeyTable) -> Tree:
+    """The tables of a study as a file would hold them, with SI numbers; what is as by default is left out."""
+    found: Tree = {}
+    for name, field in type(model).model_fields.items():
+        value = getattr(model, name)
+        stated = name in model.model_fields_set and value != field.get_default(call_default_factory=True)
+        if stated and name not in NO_KEYS:
+            found[str(field.validation_alias or name)] = _plain(value)
+    return found
+
+
+def _plain(value: object) -> object:
+    if isinstance(value, KeyTable):
+        return plain_tables(value)
+    if type(value) is tuple:
+        return [_plain(entry) for entry in value]
+    if isinstance(value, Mapping):
+        return {key: _plain(entry) for key, entry in value.items()}
+    return value
 
 
 NO_KEYS = frozenset(Study.model_fields) - frozenset(StudyFile.model_fields)

@@ -1,35 +1,32 @@
 """Reading a study file: from TOML text to a `Study`, or to every problem of the file at once."""
 
 import hashlib
-import json
-import math
 import typing
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
-from pydantic import BaseModel, ValidationError
-from pydantic.fields import FieldInfo
+from pydantic import ValidationError
 
 from studies.study.consistency import inconsistencies
-from studies.study.entries import FROM_FILE, example_of, model_within
+from studies.study.entries import FROM_FILE
 from studies.study.file import Study, StudyFile
 from studies.study.findings import Finding, Place
 from studies.study.route_changes import of_section, section_tables
 from studies.study.toml_text import LONGEST_SHOWN, lines_named, tables_of
+from studies.study.validation import CASE_TABLES, as_written, findings_of, meant_keys, order_in_file, problem_of
 from studies.text.printable import shortened
 from studies.text.problems import Problem, StudyError, nearest
-
-DEEPEST_SHOWN = 4
-"""Deepest nesting of lists and tables shown in a message. [levels]"""
-
-CASE_TABLES = ("variants", "sweep")
-"""Tables of the study file that state further cases; `studies.compare.plan` reads them, the study is the base case."""
 
 
 def load(path: str | Path) -> Study:
     """Read a study, with SI numbers, from a TOML file in UTF-8, with or without byte order mark.
 
     A file with problems raises `StudyError`, which holds all of them.
+
+    >>> import studies
+    >>> study = studies.load("feeder.toml")
+    >>> study.circuits[0].current
+    400.0
     """
     return loads(text_of(path), str(path))
 
@@ -57,7 +54,14 @@ def text_of(path: str | Path) -> str:
 def loads(text: str, name: str = "study") -> Study:
     """Read a study from the text of a study file; `name` stands for the file in messages and in the report.
 
-    The tables of further cases are passed over: what is read is the base study.
+    The tables of further cases are passed over: what is read is the base study. Text with problems raises `StudyError`:
+
+    >>> import studies
+    >>> try:
+    ...     studies.loads('title = "Feeder"')
+    ... except studies.StudyError as error:
+    ...     print(error.problems[0].key, error.problems[0].wrong)
+    frequency is missing
     """
     data = tables_of(text, name)
     with lines_named(text):
@@ -77,12 +81,12 @@ def loads_data(data: Mapping[str, object], name: str, text: str = "") -> Study:
     try:
         read = StudyFile.model_validate(data, context={FROM_FILE: True}, by_alias=True, by_name=False)
     except ValidationError as error:
-        findings = _findings(error, data)
-    told = {finding.place for finding in findings} | _meant(findings)
+        findings = findings_of(error, StudyFile)
+    told = {finding.place for finding in findings} | meant_keys(findings)
     agreed = [*inconsistencies(data, bare_numbers=False), *_missing_files(data, Path(name).parent)]
     findings += [f for f in agreed if f.place not in told]
-    findings.sort(key=lambda finding: _order(finding.place, data))
-    problems = [_problem(finding, data, name) for finding in findings]
+    findings.sort(key=lambda finding: order_in_file(finding.place, data))
+    problems = [problem_of(finding, data, name) for finding in findings]
     problems += _section_problems(data, name, problems)
     if problems or read is None:
         raise StudyError(problems)
@@ -100,7 +104,7 @@ def _section_problems(data: Mapping[str, object], name: str, told: Sequence[Prob
             continue
         tables, unfollowed = section_tables(dict(data), section)
         found = [
-            Problem(name, key, shortened(_shown(value), LONGEST_SHOWN), error.wrong, error.right)
+            Problem(name, key, shortened(as_written(value), LONGEST_SHOWN), error.wrong, error.right)
             for key, value, error in unfollowed
         ]
         try:
@@ -150,128 +154,3 @@ def _files_near(path: Path) -> str:
         return "the path of a study file; this folder has none"
     near = nearest(path.name, files)
     return f"{near}, which is in that folder" if near else f"a study file; that folder has {', '.join(files[:5])}"
-
-
-def _findings(error: ValidationError, data: Mapping[str, object]) -> list[Finding]:
-    findings = []
-    for line in error.errors(include_url=False):
-        place = tuple(part for part in line["loc"] if part != "[key]")
-        kind, context = line["type"], line.get("ctx", {})
-        if kind == "study":
-            findings.append(Finding(place, context["wrong"], context["right"]))
-            continue
-        field = _field(place)
-        example = (example_of(field) if field is not None else None) or "see the documentation of this key"
-        if kind == "missing":
-            findings.append(Finding(place, "is missing", _statement(str(place[-1]), example)))
-        elif kind == "extra_forbidden":
-            findings.append(Finding(place, _UNKNOWN_KEY, _keys_right(place)))
-        elif kind in ("model_type", "model_attributes_type", "dict_type", "mapping_type"):
-            right = example if field is not None and isinstance(place[-1], str) else "a table of KEY = VALUE"
-            findings.append(Finding(place, "is not a table", right))
-        else:
-            findings.append(Finding(place, line["msg"][:1].lower() + line["msg"][1:], example))
-    meant = _meant(findings)
-    return [f for f in findings if f.wrong != "is missing" or f.place not in meant]
-
-
-def _meant(findings: list[Finding]) -> set[Place]:
-    """Places of the keys that misspelt ones stand for, so that these are not told a second time as missing."""
-    return {(*f.place[:-1], f.right) for f in findings if f.wrong == _UNKNOWN_KEY}
-
-
-_UNKNOWN_KEY = "is no known key"
-
-
-def _statement(key: str, example: str) -> str:
-    return example if example.startswith("[") and key in example.strip("[]").split(".") else f"{key} = {example}"
-
-
-def _keys_right(place: Place) -> str:
-    model = _model(place[:-1])
-    known = [field.validation_alias or key for key, field in model.model_fields.items()] if model else []
-    words = [*(str(key) for key in known), *(CASE_TABLES if len(place) == 1 else ())]
-    near = nearest(str(place[-1]), words)
-    return near if near else f"one of {', '.join(words)}"
-
-
-def _field(place: Place) -> FieldInfo | None:
-    """The model field that a place belongs to: that of its last key, or of the list or set it is an entry of."""
-    model: type[BaseModel] | None = StudyFile
-    field: FieldInfo | None = None
-    inside_set = False
-    for part in place:
-        if isinstance(part, int):
-            continue
-        if inside_set:
-            inside_set = False
-            continue
-        if model is None:
-            return field
-        field = next((f for key, f in model.model_fields.items() if part == (f.validation_alias or key)), None)
-        if field is None:
-            return None
-        model = model_within(field.annotation)
-        inside_set = typing.get_origin(field.annotation) is Mapping
-    return field
-
-
-def _model(place: Place) -> type[BaseModel] | None:
-    if not place:
-        return StudyFile
-    field = _field(place)
-    return model_within(field.annotation) if field is not None else None
-
-
-def _order(place: Place, data: object) -> tuple[int, ...]:
-    """Position in the order of the file; what is not in the file comes after what is."""
-    order = []
-    for part in place:
-        if isinstance(data, Mapping):
-            keys = list(data)
-            order.append(keys.index(part) if part in data else len(keys))
-            data = data.get(part)
-        elif isinstance(data, list) and isinstance(part, int):
-            order.append(part)
-            data = data[part] if part < len(data) else None
-    return tuple(order)
-
-
-def _problem(finding: Finding, data: object, file: str) -> Problem:
-    words: list[str] = []
-    for depth, part in enumerate(finding.place):
-        if isinstance(part, int):
-            words[-1] += f"[{part + 1}]"
-        elif depth == 1 and finding.place[0] in ("cables", "materials"):
-            words[-1] += f".{shortened(part, LONGEST_SHOWN)}"
-        else:
-            words.append(shortened(part, LONGEST_SHOWN))
-        if isinstance(data, Mapping):
-            data = data.get(str(part), _NOTHING)
-        elif isinstance(data, list) and isinstance(part, int) and part < len(data):
-            data = data[part]
-            if isinstance(data, Mapping) and isinstance(data.get("name"), str) and data["name"]:
-                words[-1] += f' "{shortened(data["name"], LONGEST_SHOWN)}"'
-        else:
-            data = _NOTHING
-    value = "" if data is _NOTHING else shortened(_shown(data), LONGEST_SHOWN)
-    return Problem(file, " → ".join(words), value, finding.wrong, finding.right)
-
-
-_NOTHING = object()
-
-
-def _shown(value: object, depth: int = 0) -> str:
-    if isinstance(value, Mapping | list) and depth > DEEPEST_SHOWN:
-        return "..."
-    if isinstance(value, Mapping):
-        return f"{{ {', '.join(f'{key} = {_shown(entry, depth + 1)}' for key, entry in value.items())} }}"
-    if isinstance(value, list):
-        return f"[{', '.join(_shown(entry, depth + 1) for entry in value)}]"
-    if isinstance(value, int) and value.bit_length() > 200:
-        return "a number of very many digits"
-    if isinstance(value, float) and not math.isfinite(value):
-        return str(value)
-    if isinstance(value, str | int | float | bool):
-        return json.dumps(value, ensure_ascii=False)
-    return str(value)

@@ -13,7 +13,7 @@ from studies.text.printable import shortened, visible
 
 Kind = Literal["input", "numerical", "program"]
 INPUT = frozenset({"Refused"})
-NUMERICAL = frozenset({"MemoryError", "LinAlgError", "SolveError", "MeshingError", "CheckError"})
+NUMERICAL = frozenset({"MemoryError", "LinAlgError", "SolveError", "MeshingError", "CheckError", "NoSolutionError"})
 """Errors of the study and of the computation, by name, since the library of an error may not be loaded."""
 
 T = TypeVar("T")

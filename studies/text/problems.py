@@ -37,6 +37,10 @@ class Problem:
         return f"{line}{place}: {self.wrong}\n    right: {self.right}"
 
 
+class TrayfieldError(Exception):
+    """Every error that a script may want to handle; its message says what is wrong and what would be right."""
+
+
 class WrongInput(ValueError):
     """Input that cannot be taken as it stands: what is wrong with it, and what would be right."""
 
@@ -50,7 +54,7 @@ class WrongInput(ValueError):
         return f"{self.wrong}; right: {self.right}"
 
 
-class Refused(ValueError):
+class Refused(TrayfieldError, ValueError):
     """Input or a place that a command cannot use: the message says what to do instead, the exit status is 2."""
 
 

@@ -9,6 +9,8 @@ from enum import StrEnum
 
 from numpy.linalg import LinAlgError
 
+from studies.text.problems import TrayfieldError
+
 
 class Basis(StrEnum):
     """What a computed number is compared with."""
@@ -204,7 +206,7 @@ class CheckOutcome:
         return all(result.passed for result in self.results)
 
 
-class CheckError(RuntimeError):
+class CheckError(TrayfieldError, RuntimeError):
     """A check whose numbers could not be computed."""
 
 

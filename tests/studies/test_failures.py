@@ -316,10 +316,10 @@ def test_a_line_of_the_terminal_that_fails_costs_no_other(what, whole, monkeypat
 
 
 def test_a_csv_table_that_fails_costs_no_other(whole, monkeypatch):
-    makers = studies.output.tables._makers(whole)
+    makers = studies.output.tables.table_makers(whole)
     for name in makers:
         monkeypatch.setattr(
-            studies.output.tables, "_makers", lambda result, name=name: {**makers, name: failing(BROKEN)}
+            studies.output.tables, "table_makers", lambda result, name=name: {**makers, name: failing(BROKEN)}
         )
         with collected() as failures:
             assert set(tables(whole)) == set(makers) - {name}

@@ -10,8 +10,9 @@ import pytest
 from studies.command import BAD_INPUT, main
 from studies.compare.plan import plan_of
 from studies.study.materials import material_of
-from studies.study.reading import CASE_TABLES, loads
+from studies.study.reading import loads
 from studies.study.toml_text import DEEPEST, tables_of
+from studies.study.validation import CASE_TABLES
 from studies.text.blocks import Listing, Text
 from studies.text.html import plain_page, render
 from studies.text.printable import LONGEST_ECHO, STEERING, printable, shortened, steering_signs
