@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, cast
 
+from studies.answers.answers import Answers
 from studies.answers.sheet_row import SheetRow
 from studies.section.lines import SectionMaps
 from studies.solve.accuracy import Progress
@@ -18,8 +19,6 @@ from studies.text.table import Table
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure as Drawing
-
-    from studies.answers.answers import Answers
 
 Pictures = Mapping[str, bytes]
 """PNG of each figure by its file stem."""
@@ -109,7 +108,7 @@ class Answer:
 
     def seen(self, answers: Answers) -> Answers:
         """The answers as this one may show them: others than its own and those in `sees` are hidden."""
-        return cast("Answers", _Seen(self, answers))
+        return cast(Answers, _Seen(self, answers))
 
 
 SHARED = frozenset(

@@ -11,7 +11,7 @@ from matplotlib.cm import ScalarMappable
 from matplotlib.colorbar import Colorbar
 from matplotlib.colors import LogNorm
 from matplotlib.figure import Figure
-from matplotlib.ticker import FixedLocator, FuncFormatter, NullLocator
+from matplotlib.ticker import FixedLocator, FuncFormatter, NullFormatter, NullLocator
 
 from fem.arrays import Floats
 from studies.text.numbers import plain
@@ -49,6 +49,15 @@ def steps_of_decades(low: float, high: float, unit: Unit, steps: Sequence[int] =
     first, last = math.floor(math.log10(low / unit.size)), math.ceil(math.log10(high / unit.size))
     ticks = [step * 10.0**decade * unit.size for decade in range(first, last + 1) for step in steps]
     return [tick for tick in ticks if low * (1 - 1e-9) <= tick <= high * (1 + 1e-9)]
+
+
+def log_value_axis(axes: Axes, low: float, high: float, unit: Unit) -> None:
+    """Make the upright axis logarithmic, from low to high in SI, with ticks in a unit."""
+    axes.set_yscale("log")
+    axes.set_ylim(unit.of(low), unit.of(high))
+    axes.yaxis.set_major_locator(FixedLocator([unit.of(tick) for tick in decade_ticks(low, high, unit)]))
+    axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: plain(value, 1)))
+    axes.yaxis.set_minor_formatter(NullFormatter())
 
 
 def log_colour_bar(figure: Figure, axes: Axes, mappable: ScalarMappable, quantity: str, unit: Unit) -> Colorbar:

@@ -60,7 +60,7 @@ class Formula:
     unit: str
     """Unit of the result, without brackets."""
     source: str
-    """Published source with its mark: [C] seen or recomputed, [M] from memory, [D] derived, [P] common practice."""
+    """Published source with its mark: [C] seen or recomputed, [M] named, [D] derived, [P] common practice."""
     valid_for: str
     """Range of validity in words."""
     limits: tuple[Limit, ...]

@@ -136,12 +136,14 @@ def _judged(limited: list[Any]) -> tuple[str, tuple[Any, ...]]:
         text = f"{start} within the limit. The least margin is {{%}} of the limit, at “{worst.name}”."
         return text, (1 - sum(share_of(worst)),)
     index = worst.exposure_index is not None
-    times = f"the {'exposure' if index else 'field'} is {{}} times the limit."
+    share, spread = share_of(worst)
+    up_to, number = ("up to ", share + spread) if share <= 1 < share + spread else ("", share)
+    times = f"the {'exposure' if index else 'field'} is {up_to}{{}} times the limit."
     if len(limited) == 1:
-        return f"The {kind} “{worst.name}” does not meet its limit: {times}", (share_of(worst)[0],)
+        return f"The {kind} “{worst.name}” does not meet its limit: {times}", (number,)
     do = "does" if len(exceeded) == 1 else "do"
     start = f"{len(exceeded)} of {len(limited)} {kinds} with a limit {do} not meet it."
-    return f"{start} The worst is “{worst.name}”: {times}", (share_of(worst)[0],)
+    return f"{start} The worst is “{worst.name}”: {times}", (number,)
 
 
 def _route_verdict(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
@@ -175,7 +177,7 @@ def _field(entry: Any) -> tuple[str, tuple[Any, ...]]:
     word = verdict(entry.limit_t, entry.within_limit, share)
     index = entry.exposure_index is not None
     left = ("{%} of it left", 1 - share - spread) if entry.within_limit else ("{} times the limit", share)
-    if not entry.within_limit and share <= 1:
+    if not entry.within_limit and share <= 1 < share + spread:
         left = ("up to {} times the limit", share + spread)
     judged = f", exposure index {{}} of {entry.limit_name}" if index else " against a limit of {T}"
     of = entry.exposure_index if index else entry.limit_t

@@ -9,13 +9,12 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
-from matplotlib.ticker import FixedLocator, FuncFormatter, NullFormatter
 
 from studies.answers.answers import Answers
 from studies.answers.fields.rows import ReceptorResult
 from studies.answers.result_units import result_units
 from studies.data.reference_levels import reference_level
-from studies.drawing.colour_scales import decade_ticks
+from studies.drawing.colour_scales import log_value_axis
 from studies.drawing.style import COMPUTED, INK, PAGE_WIDTH, new_figure, styled
 from studies.text.numbers import GAP, plain
 from studies.text.units import FLUX_DENSITY, Unit
@@ -83,11 +82,7 @@ def _panel(axes: Axes, receptor: ReceptorResult, unit: Unit) -> None:
     axes.bar(places, np.maximum(fields, 0) / unit.size, width=0.56, color=COMPUTED, edgecolor=INK, linewidth=0.4)
     for place, level in zip(places, levels, strict=False):
         axes.plot([place - 0.36, place + 0.36], [unit.of(level)] * 2, color=INK, linewidth=1.4)
-    axes.set_yscale("log")
-    axes.set_ylim(unit.of(low), unit.of(high))
-    axes.yaxis.set_major_locator(FixedLocator([unit.of(tick) for tick in decade_ticks(low, high, unit)]))
-    axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: plain(value, 1)))
-    axes.yaxis.set_minor_formatter(NullFormatter())
+    log_value_axis(axes, low, high, unit)
     axes.set_xticks(places, [f"{part.frequency_hz:g}" for part in parts], rotation=90 if len(parts) > 10 else 0)
     axes.tick_params(axis="x", length=0)
     axes.set_xlim(-0.6, len(parts) - 0.4)

@@ -5,17 +5,17 @@ from __future__ import annotations
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.ticker import FixedLocator, FuncFormatter, NullFormatter
+from matplotlib.ticker import FuncFormatter
 
 from fem.arrays import Floats
 from studies.answers.answers import Answers
 from studies.answers.fields.rows import TraverseResult
 from studies.answers.limits.verdicts import index_limit_names, limit_names
 from studies.answers.result_units import result_units
-from studies.drawing.colour_scales import decade_ticks
+from studies.drawing.colour_scales import log_value_axis
 from studies.drawing.labels import LabelPlacer
 from studies.drawing.style import COMPUTED, FORMULA, INK, PAGE_WIDTH, new_figure, styled
-from studies.text.numbers import MINUS, plain
+from studies.text.numbers import MINUS
 from studies.text.units import FLUX_DENSITY, Unit
 
 HEIGHT = 3.7
@@ -107,11 +107,7 @@ def _value_axis(axes: Axes, values: Floats, unit: Unit) -> None:
         axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
         return
     low = max(low, 1e-7 * high)
-    axes.set_yscale("log")
-    axes.set_ylim(unit.of(low / 1.3), unit.of(high * 1.5))
-    axes.yaxis.set_major_locator(FixedLocator([unit.of(tick) for tick in decade_ticks(low / 1.3, high * 1.5, unit)]))
-    axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: plain(value, 1)))
-    axes.yaxis.set_minor_formatter(NullFormatter())
+    log_value_axis(axes, low / 1.3, high * 1.5, unit)
 
 
 def _limits(axes: Axes, names: dict[float, str], near: list[float], unit: Unit) -> None:

@@ -1,14 +1,15 @@
-"""Why formula and finite element differ, as far as the data of the study show."""
+"""Reasons for the differences between formulas and finite elements, as far as the data of the study show them."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Mapping
 
 from studies.answers.answers import Answers
-from studies.section.parts import StudyPart
+from studies.section.parts import CrossSection, StudyPart
 from studies.study.parts import CONDUCTOR, METAL_LAYERS
 from studies.text.blocks import Section, Text
-from studies.text.numbers import difference, percent
+from studies.text.numbers import difference, per_cent, plain
 
 FIELD_DIFFERENCE = 0.03
 LOSS_DIFFERENCE = 0.02
@@ -21,179 +22,162 @@ NEAR = 10.0
 SMALL_CURRENT = 1e-3
 """Induced currents below this share of the largest current are not named. [-]"""
 
+Facts = Mapping[str, str]
+"""What a study holds that formulas leave out, in words; empty if it does not hold it."""
+Reasons = Mapping[str, str]
+"""The sentence that is said if a fact holds, by the fact; a sentence may name all facts."""
+OF_FIELD: Reasons = {
+    "steel": (
+        "The steel of {steel} draws the flux into its walls and turns the field around it: weaker behind the walls and "
+        "the floor, often stronger on the open side. No line formula contains it."
+    ),
+    "other_metal": (
+        "Eddy currents in {other_metal} oppose the field that drives them; the better the metal conducts, the more."
+    ),
+    "carried": ("Bonded metal carries induced currents (up to {carried}), which weaken the field of the conductors."),
+    "unequal": (
+        "Parallel cables share unequally, up to {unequal} off an equal share; the formula takes equal shares. With "
+        "closed-form shares it differs by up to {shared}."
+    ),
+    "net_current": (
+        "The currents do not sum to zero: far away the field of the net current prevails, and the currents that it "
+        "induces in trays and screens matter more."
+    ),
+    "near": (
+        "Close to the cables ({near}) the shift of the current within the conductors (proximity effect) changes the "
+        "field as well."
+    ),
+}
+OF_LOSS: Reasons = {
+    "unequal": (
+        "Parallel cables share unequally, and the loss grows with the square of the current: the formula takes the "
+        "shares that the distances of the cables give, without steel, screens and proximity."
+    ),
+    "not_three": (
+        "The proximity factor of IEC 60287-1-1 is for three single-core cables; with more or fewer neighbours each "
+        "conductor lies in a different field."
+    ),
+    "steel": "Steel beside the cables strengthens the field across the conductors, and with it the proximity loss.",
+    "idle": "A conductor without net current ({idle}) has eddy loss in the field of the others; I² R has none.",
+    "always": (
+        "The formula gives all phases of a symmetrical circuit one proximity factor; in a flat formation the middle "
+        "conductor lies in a different field from the outer ones."
+    ),
+}
+OF_INDUCTANCE: Reasons = {
+    "steel": "Steel near the cables gives their flux an easier path and raises the inductance.",
+    "other_metal": "Eddy currents in metal that is not magnetic push the flux out and lower the inductance.",
+    "layers": "Currents in bonded metal layers of the cables lower the inductance and raise the resistance.",
+    "unequal": "Unequal sharing between parallel cables changes the mean distances.",
+}
+
 
 def reason_section(result: Answers) -> Section:
     """Sentences on the differences of field, loss and inductance."""
-    return Section(
-        "Why formula and finite element differ",
-        "differences",
-        (
-            _subsection("Field at the receptors", "difference-field", _field_reasons(result)),
-            _subsection("Losses", "difference-loss", _loss_reasons(result)),
-            _subsection("Inductance", "difference-inductance", _inductance_reasons(result)),
-        ),
-        is_appendix=True,
+    facts = _facts(result)
+    subjects = (
+        ("Field at the receptors", "difference-field", _field_reasons(result, facts)),
+        ("Losses", "difference-loss", (*_conductor_loss_reasons(result, facts), *_metal_loss_reasons(result))),
+        ("Inductance", "difference-inductance", _inductance_reasons(result, facts)),
     )
+    return Section("Why formula and finite element differ", "differences", tuple(_subsection(*own) for own in subjects))
 
 
 def _subsection(title: str, anchor: str, sentences: tuple[str, ...]) -> Section:
-    blocks = [Text(sentences[:1])]
-    if len(sentences) > 1:
-        blocks.append(Text(sentences[1:], "list"))
-    return Section(title, anchor, tuple(blocks))
+    first, rest = Text(sentences[:1]), sentences[1:]
+    return Section(title, anchor, (first, Text(rest, "list")) if rest else (first,))
 
 
-def _field_reasons(result: Answers) -> tuple[str, ...]:
-    found = [difference(receptor.line_formula_b_rms_t, receptor.b_rms_t) for receptor in result.receptors]
-    differences = [value for value in found if value is not None]
+def _facts(result: Answers) -> Facts:
+    section = result.cross_section
+    metal = [part for part in section.parts if part.cable is None]
+    least = SMALL_CURRENT * max((abs(part.current_a) for part in result.parts), default=0.0)
+    carriers = [part for part in result.parts if part.kind != CONDUCTOR and abs(part.current_a) > least]
+    strongest = max(carriers, key=lambda part: abs(part.current_a), default=None)
+    shares = [part.share_of_phase for part in result.parts if part.kind == CONDUCTOR and part.share_of_phase]
+    unequal = max((abs(share - 1) for share in shares), default=0.0)
+    shared = _known((receptor.line_formula_shared_b_rms_t, receptor.b_rms_t) for receptor in result.receptors)
+    largest = max((abs(phase.current) for phase in section.phases), default=0.0)
+    held = {
+        "net_current": abs(section.net_current()) > 1e-6 * largest,
+        "not_three": len(section.conductors()) != 3,
+        "layers": any(part.kind in METAL_LAYERS for part in carriers),
+        "always": True,
+    }
+    return {
+        "steel": ", ".join(part.name for part in metal if _is_magnetic(part)),
+        "other_metal": ", ".join(part.name for part in metal if not _is_magnetic(part)),
+        "carried": f"{plain(abs(strongest.current_a))} A in {strongest.part}" if strongest is not None else "",
+        "unequal": per_cent(unequal, signed=False) if unequal > UNEQUAL else "",
+        "shared": per_cent(max(shared, key=abs, default=None)),
+        "near": ", ".join(own.name for own in result.receptors if _is_close(section, (own.x_m, own.y_m))),
+        "idle": ", ".join(
+            loss.part for loss in result.losses if loss.kind == CONDUCTOR and loss.formula_loss_w_per_m == 0
+        ),
+        **{name: "yes" if holds else "" for name, holds in held.items()},
+    }
+
+
+def _said(reasons: Reasons, facts: Facts) -> tuple[str, ...]:
+    return tuple(sentence.format(**facts) for fact, sentence in reasons.items() if facts[fact])
+
+
+def _known(pairs: Iterable[tuple[float | None, float | None]]) -> list[float]:
+    """Differences of formulas and computed numbers, as far as both are known. [-]"""
+    return [value for formula, computed in pairs if (value := difference(formula, computed)) is not None]
+
+
+def _field_reasons(result: Answers, facts: Facts) -> tuple[str, ...]:
+    differences = _known((receptor.line_formula_b_rms_t, receptor.b_rms_t) for receptor in result.receptors)
     if not differences:
         return ("No receptor to compare at; the map of the difference shows where the line formula holds.",)
     largest = max(differences, key=abs)
     if abs(largest) < FIELD_DIFFERENCE:
-        return (f"The line formula agrees within {percent(abs(largest), signed=False)} % at every receptor.",)
-    reasons = [
-        (
-            f"The line formula differs by up to {percent(largest)} % at the receptors. It takes "
-            "line currents at the conductors' axes only."
-        )
-    ]
-    reasons += _metal_reasons(result)
-    if _worst_share(result) > UNEQUAL:
-        reasons.append(
-            f"Parallel cables share unequally, up to {percent(_worst_share(result), signed=False)} % off an equal "
-            f"share; the formula takes equal shares. With closed-form shares it differs by up to "
-            f"{percent(_worst_shared(result))} %."
-        )
-    if _has_net_current(result):
-        reasons.append(
-            "The currents do not sum to zero: at a distance the field of the net current prevails, and the "
-            "currents that it induces in trays and screens matter more."
-        )
-    near = [receptor.name for receptor in result.receptors if _is_close(result, receptor.x_m, receptor.y_m)]
-    if near:
-        reasons.append(
-            f"Close to the cables ({', '.join(near)}) the shift of the current within the conductors (proximity "
-            "effect) changes the field as well."
-        )
-    return tuple(reasons)
-
-
-def _worst_shared(result: Answers) -> float | None:
-    """Largest difference of the line formula with closed-form shares. [-]"""
-    found = [difference(receptor.line_formula_shared_b_rms_t, receptor.b_rms_t) for receptor in result.receptors]
-    return max((value for value in found if value is not None), key=abs, default=None)
-
-
-def _metal_reasons(result: Answers) -> list[str]:
-    trays = [part for part in result.cross_section.parts if part.cable is None]
-    reasons = []
-    steel = [part.name for part in trays if _is_magnetic(part)]
-    if steel:
-        reasons.append(
-            f"The steel of {', '.join(steel)} draws the flux into its walls and turns the field around it: weaker "
-            "behind the walls and the floor, often stronger on the open side. No line formula contains it."
-        )
-    plain_metal = [part.name for part in trays if not _is_magnetic(part)]
-    if plain_metal:
-        reasons.append(
-            f"Eddy currents in {', '.join(plain_metal)} oppose the field that drives them; the better the metal "
-            "conducts, the more."
-        )
-    limit = SMALL_CURRENT * max((abs(part.current_a) for part in result.parts), default=0.0)
-    carriers = [part for part in result.parts if part.kind != CONDUCTOR and abs(part.current_a) > limit]
-    if carriers:
-        strongest = max(carriers, key=lambda part: abs(part.current_a))
-        reasons.append(
-            f"Bonded metal carries induced currents (up to {abs(strongest.current_a):.3g} A in "
-            f"{strongest.part}), which weaken the field of the conductors."
-        )
-    return reasons
-
-
-def _loss_reasons(result: Answers) -> tuple[str, ...]:
-    return (*_conductor_loss_reasons(result), *_metal_loss_reasons(result))
+        return (f"The line formula agrees within {per_cent(abs(largest), signed=False)} at every receptor.",)
+    first = f"The line formula differs by up to {per_cent(largest)} at the receptors. It takes line currents at the "
+    return (f"{first}conductors' axes only.", *_said(OF_FIELD, facts))
 
 
 def _metal_loss_reasons(result: Answers) -> list[str]:
     """The worst part of each kind of metal that has a formula, with the reasons why it is outside its range."""
-    found = []
-    for kind in dict.fromkeys(loss.kind for loss in result.losses if loss.kind != CONDUCTOR):
-        pairs = [
-            (value, loss)
-            for loss in result.losses
-            if loss.kind == kind and (value := difference(loss.formula_loss_w_per_m, loss.loss_w_per_m)) is not None
-        ]
-        if not pairs:
-            continue
-        largest, loss = max(pairs, key=lambda pair: abs(pair[0]))
-        if abs(largest) >= LOSS_DIFFERENCE:
+    found: dict[str, tuple[float, str]] = {}
+    for loss in result.losses:
+        value = difference(loss.formula_loss_w_per_m, loss.loss_w_per_m)
+        if loss.kind != CONDUCTOR and value is not None and abs(value) > abs(found.get(loss.kind, (0.0, ""))[0]):
             why = f": {loss.formula_outside_range}" if loss.formula_outside_range else ""
-            found.append(f"For {loss.part} the formula ({loss.formula}) differs by {percent(largest)} %{why}.")
-    return found
+            sentence = f"For {loss.part} the formula ({loss.formula}) differs by {per_cent(value)}{why}."
+            found[loss.kind] = value, sentence
+    return [sentence for value, sentence in found.values() if abs(value) >= LOSS_DIFFERENCE]
 
 
-def _conductor_loss_reasons(result: Answers) -> tuple[str, ...]:
-    conductors = [loss for loss in result.losses if loss.kind == CONDUCTOR]
-    pairs = [(difference(loss.formula_loss_w_per_m, loss.loss_w_per_m), loss) for loss in conductors]
-    known = [(value, loss) for value, loss in pairs if value is not None and loss.formula_loss_w_per_m]
-    idle = [loss.part for value, loss in pairs if value is not None and loss.formula_loss_w_per_m == 0]
+def _conductor_loss_reasons(result: Answers, facts: Facts) -> tuple[str, ...]:
+    known = [
+        (value, loss)
+        for loss in result.losses
+        if loss.kind == CONDUCTOR and loss.formula_loss_w_per_m
+        if (value := difference(loss.formula_loss_w_per_m, loss.loss_w_per_m)) is not None
+    ]
     if not known:
         return ("No conductor has a formula to compare with.",)
     largest, loss = max(known, key=lambda pair: abs(pair[0]))
     if abs(largest) < LOSS_DIFFERENCE:
-        return (f"The formulas agree within {percent(abs(largest), signed=False)} % for every conductor that has one.",)
-    reasons = [f"The formula differs by up to {percent(largest)} % ({loss.part})."]
-    if _worst_share(result) > UNEQUAL:
-        reasons.append(
-            "Parallel cables share unequally, and the loss goes with the square of the current: the formula takes the "
-            "shares that the distances of the cables give, without steel, screens and proximity."
-        )
-    if len(result.cross_section.conductors()) != 3:
-        reasons.append(
-            "The proximity factor of IEC 60287-1-1 is for three single-core cables; with more or fewer neighbours each "
-            "conductor lies in a different field."
-        )
-    if any(part.cable is None and _is_magnetic(part) for part in result.cross_section.parts):
-        reasons.append(
-            "Steel beside the cables strengthens the field across the conductors, and with it the proximity loss."
-        )
-    if idle:
-        reasons.append(
-            f"A conductor without net current ({', '.join(idle)}) has eddy loss in the field of the others; I² R has "
-            "none."
-        )
-    reasons.append(
-        "The formula gives all phases of a symmetrical circuit one proximity factor; in a flat formation the "
-        "middle conductor lies in a different field from the outer ones."
-    )
-    return tuple(reasons)
+        return (f"The formulas agree within {per_cent(abs(largest), signed=False)} for every conductor that has one.",)
+    return (f"The formula differs by up to {per_cent(largest)} ({loss.part}).", *_said(OF_LOSS, facts))
 
 
-def _inductance_reasons(result: Answers) -> tuple[str, ...]:
-    own = [difference(phase.formula_inductance_h_per_m, phase.inductance_h_per_m) for phase in result.phases]
-    mean = [difference(phase.gmd_inductance_h_per_m, phase.inductance_h_per_m) for phase in result.phases]
-    known = [value for value in own if value is not None]
+def _inductance_reasons(result: Answers, facts: Facts) -> tuple[str, ...]:
+    known = _known((phase.formula_inductance_h_per_m, phase.inductance_h_per_m) for phase in result.phases)
     if not known:
         return ("No phase carries a current.",)
     largest = max(known, key=abs)
-    reasons = [f"With its own distances the line formula differs by up to {percent(largest)} %."]
+    reasons = [f"With its own distances the line formula differs by up to {per_cent(largest)}."]
     if abs(largest) >= INDUCTANCE_DIFFERENCE:
-        if any(part.cable is None and _is_magnetic(part) for part in result.cross_section.parts):
-            reasons.append("Steel near the cables gives their flux an easier path and raises the inductance.")
-        if any(part.cable is None and not _is_magnetic(part) for part in result.cross_section.parts):
-            reasons.append("Eddy currents in metal that is not magnetic push the flux out and lower the inductance.")
-        limit = SMALL_CURRENT * max((abs(part.current_a) for part in result.parts), default=0.0)
-        if any(part.kind in METAL_LAYERS and abs(part.current_a) > limit for part in result.parts):
-            reasons.append(
-                "Currents in bonded metal layers of the cables lower the inductance and raise the resistance."
-            )
-        if _worst_share(result) > UNEQUAL:
-            reasons.append("Unequal sharing between parallel cables changes the mean distances.")
-    averaged = [value for value in mean if value is not None]
-    if averaged and max(averaged) - min(averaged) > INDUCTANCE_DIFFERENCE:
+        reasons += _said(OF_INDUCTANCE, facts)
+    means = _known((phase.gmd_inductance_h_per_m, phase.inductance_h_per_m) for phase in result.phases)
+    if means and max(means) - min(means) > INDUCTANCE_DIFFERENCE:
         reasons.append(
-            f"The mean by GMD is one value for all phases; it differs by {percent(min(averaged))} % to "
-            f"{percent(max(averaged))} % because the phases are unequal."
+            f"The mean by GMD is one value for all phases; it differs by {per_cent(min(means))} to "
+            f"{per_cent(max(means))} because the phases are unequal."
         )
     return tuple(reasons)
 
@@ -202,18 +186,5 @@ def _is_magnetic(part: StudyPart) -> bool:
     return complex(part.material.relative_permeability).real > 1.5
 
 
-def _worst_share(result: Answers) -> float:
-    shares = [part.share_of_phase for part in result.parts if part.kind == CONDUCTOR and part.share_of_phase]
-    return max((abs(share - 1) for share in shares), default=0.0)
-
-
-def _has_net_current(result: Answers) -> bool:
-    largest = max((abs(phase.current) for phase in result.cross_section.phases), default=0.0)
-    return abs(result.cross_section.net_current()) > 1e-6 * largest
-
-
-def _is_close(result: Answers, x: float, y: float) -> bool:
-    return any(
-        math.dist((x, y), cable.axis) < NEAR * 2 * cable.layers.conductor_radius
-        for cable in result.cross_section.cables
-    )
+def _is_close(section: CrossSection, place: tuple[float, float]) -> bool:
+    return any(math.dist(place, cable.axis) < NEAR * 2 * cable.layers.conductor_radius for cable in section.cables)

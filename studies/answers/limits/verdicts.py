@@ -53,11 +53,9 @@ def margin_or_times(entry: Limited) -> float | str | None:
 def times(entry: Limited) -> str:
     """Field, or exposure index, in multiples of the limit; with its error if the field alone is not above it."""
     share, worst = ratio(entry) or 0.0, 1 - (margin(entry) or 0.0)
-    return (
-        f"{plain(share)} times the limit"
-        if share > 1
-        else f"up to {plain(worst, 3 if worst > 1.01 else 5)} times the limit"
-    )
+    if share <= 1 < worst:
+        return f"up to {plain(worst, 3 if worst > 1.01 else 5)} times the limit"
+    return f"{plain(share)} times the limit"
 
 
 def verdict(entry: Limited, doubted: bool = False) -> str:

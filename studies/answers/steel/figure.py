@@ -11,9 +11,8 @@ from fem.arrays import Floats
 from studies.answers.answers import Answers
 from studies.answers.figure_names import at_own_frequency
 from studies.answers.result_units import result_units
-from studies.drawing.colour_scales import decade_ticks
+from studies.drawing.colour_scales import log_value_axis
 from studies.drawing.style import COMPUTED, FORMULA, INK, PAGE_WIDTH, new_figure, styled
-from studies.text.numbers import plain
 from studies.text.units import FLUX_DENSITY, LOSS_PER_LENGTH, Unit, common_unit
 
 HEIGHT = 3.1
@@ -106,11 +105,7 @@ def _value_axis(axes: Axes, values: Floats, unit: Unit) -> None:
     if positive.size == 0:
         return
     low, high = float(positive.min()) / 1.5, float(positive.max()) * 1.5
-    axes.set_yscale("log")
-    axes.set_ylim(unit.of(low), unit.of(high))
-    axes.yaxis.set_major_locator(FixedLocator([unit.of(tick) for tick in decade_ticks(low, high, unit)]))
-    axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: plain(value, 1)))
-    axes.yaxis.set_minor_formatter(NullFormatter())
+    log_value_axis(axes, low, high, unit)
 
 
 def _factor_axis(axes: Axes, factors: Floats) -> None:

@@ -1,0 +1,1 @@
+"""How much trays, covers and metalwork weaken the field."""
