@@ -10,6 +10,11 @@ from studies.section.turning import DIRECTION
 from studies.study.file import Study
 from studies.study.parts import CONDUCTOR, layer_group
 
+STEEL_OF_ONE_ORDER = (
+    "Caution: in all sections with the cross-section of the study, saturating steel has the permeability of its phase "
+    "order. If the loss in the steel matters, solve each phase order as a study."
+)
+
 
 def line_of(section: CrossSection, part: StudyPart) -> Line:
     """The line that a part is in the study's own order."""
@@ -75,4 +80,7 @@ def joining_words(section: CrossSection, study: Study) -> str:
             how = f"are bonded at one point, {study.route_screens.earthed_at:g} m from the start, and carry no current "
             how += "along the run"
         told.setdefault(how, []).append(layer_group(circuit, layer))
-    return " ".join([*lines, *(f"{' and '.join(groups)} {how}." for how, groups in told.items())])
+    lines += [f"{' and '.join(groups)} {how}." for how, groups in told.items()]
+    if section.steels() and any(one.phases for one in study.route):
+        lines.append(STEEL_OF_ONE_ORDER)
+    return " ".join(lines)
