@@ -19,7 +19,7 @@ class SectionMaps:
 
     places: tuple[Place, ...]
     impedance: Complexes
-    """Series impedance, all that is no place eliminated as the study's bonds say, shape (n, n). [ohm/m]"""
+    """Series impedance, all other parts eliminated by the bonds of the study, shape (n, n). [ohm/m]"""
     field: Complexes | None = None
     """(Bx, By) at the receptors per ampere in each place, shape (r, 2, n). [T/A]"""
 
@@ -35,13 +35,13 @@ class SectionMaps:
 
 @dataclass(frozen=True)
 class RunSection:
-    """A section of the run as the engineer states it."""
+    """A section of the run as stated."""
 
     length: float
     """0 or above. [m]"""
     maps: SectionMaps
     orders: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
-    """Phase label at each position of some circuits; the study's own for the others."""
+    """Phase label at each position of some circuits; the others have the labels of the study."""
     turns: Mapping[tuple[str, str], int] = field(default_factory=dict)
     """By circuit and layer, how many phases the layer is turned against the conductors: at 1 what was the screen of L1
     goes on around L2. Turned against a transposition, at -1 while the phases go on by one, a screen keeps its place.
@@ -62,7 +62,7 @@ class Line:
 
     @property
     def name(self) -> str:
-        """What results call it, such as "F1 L1", "F1 L1.2", "F1 L1 screen" or "T1"."""
+        """Name in results, such as "F1 L1", "F1 L1.2", "F1 L1 screen" or "T1"."""
         if not self.circuit:
             return self.layer
         number = f".{self.number}" if self.number > 1 else ""
@@ -118,7 +118,7 @@ def route_of(
 
 
 def ports_of(route: Route, circuit: str, phases: Sequence[str] = LINES) -> list[int]:
-    """Numbers of the ties of a circuit's phases; a phase that is not there raises KeyError."""
+    """Numbers of the ties of a circuit's phases; a missing phase raises KeyError."""
     found = []
     for phase in phases:
         first = f"{circuit} {phase}"
@@ -130,7 +130,7 @@ def ports_of(route: Route, circuit: str, phases: Sequence[str] = LINES) -> list[
 
 
 def lines_of(run_section: RunSection) -> tuple[Line, ...]:
-    """What runs through a section: circuit by circuit the conductors and the layers of metal, then bonded metal."""
+    """Lines of a section: circuit by circuit the conductors and the layers of metal, then bonded metal."""
     lines = []
     layers = tuple(dict.fromkeys(place.layer for place in run_section.maps.places if place.circuit))
     for circuit in run_section.maps.circuits():

@@ -12,12 +12,12 @@ BONDED_METAL = "bonded metal"
 """Trays, covers and other metal without a cable that share a bond with cables, and so are tied to them at both ends of
 the run. Metal that is bonded to metal alone, as the rails of a ladder are by its rungs, is tied all along."""
 FOLLOWED = (*METAL_LAYERS, BONDED_METAL)
-"""All that is followed along a run beside the conductors; other metal has no net current in any section."""
+"""Kinds of lines of a run beside the conductors; other metal has no net current in any section."""
 
 
 @dataclass(frozen=True)
 class Place:
-    """Where a conductor, a layer of metal or bonded metal lies in a cross-section."""
+    """Place of a conductor, a layer of metal or bonded metal in a cross-section."""
 
     circuit: str
     """Empty for metal without a cable."""

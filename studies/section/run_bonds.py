@@ -17,7 +17,7 @@ STEEL_OF_ONE_ORDER = (
 
 
 def line_of(section: CrossSection, part: StudyPart) -> Line:
-    """The line that a part is in the study's own order."""
+    """Line of a part in the phase order of the study."""
     if part.cable is None:
         return Line("", "", 1, part.name)
     own = [c for c in section.cables if (c.circuit, c.phase) == (part.cable.circuit, part.cable.phase)]
@@ -61,7 +61,7 @@ def turned_layers(section: CrossSection) -> frozenset[tuple[str, str]]:
 def joining_words(section: CrossSection, study: Study) -> str:
     """How the lines of a run are joined and turned, in sentences for terminal and report."""
     conductors = "Conductors run through, and parallel cables are joined at the ends of the run."
-    lines = [conductors, f"Where phases are transposed, {DIRECTION}."]
+    lines = [conductors, f"If phases are transposed, {DIRECTION}."]
     crossed = turned_layers(section)
     told: dict[str, list[str]] = {}
     for circuit, layer in dict.fromkeys((p.cable.circuit, p.kind) for p in section.parts if p.cable):
@@ -70,12 +70,12 @@ def joining_words(section: CrossSection, study: Study) -> str:
         own = [p.name for p in section.parts if p.cable and (p.cable.circuit, p.kind) == (circuit, layer)]
         ties = [tie for tie in section.ties if set(own) & set(tie.parts)]
         if (circuit, layer) in crossed:
-            how = "are cross-bonded: they go on by one phase against the conductors at each joint, unless a section "
-            how += "says otherwise"
+            how = "are cross-bonded: they move on by one phase against the conductors at each joint, unless a "
+            how += "section states another number"
         elif any(isinstance(tie, JointTie) for tie in ties):
             how = "are joined at the ends of the run and at every joint"
         elif any(len(tie.parts) > 1 or tie.impedance is not None for tie in ties):
-            how = "are joined at the ends of the run and nowhere between"
+            how = "are joined at the ends of the run only"
         else:
             how = f"are bonded at one point, {study.route_screens.earthed_at:g} m from the start, and carry no current "
             how += "along the run"

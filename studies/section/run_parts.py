@@ -1,4 +1,4 @@
-"""A route: lines that run through from end to end, and sections in which each line has its place."""
+"""A route: lines from end to end, and sections in which each line has its place."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ class RunPart:
     length: float
     """0 or above. [m]"""
     impedance: Complexes
-    """Series impedance of the places of the cross-section; all that is no place is eliminated. Shape (n, n). [ohm/m]"""
+    """Series impedance of the places of the cross-section, all other parts eliminated, shape (n, n). [ohm/m]"""
     places: tuple[int, ...]
     """Place of each line of the route, all different."""
     name: str = ""
@@ -50,7 +50,7 @@ class RunPart:
 
 @dataclass(frozen=True)
 class Route:
-    """Lines from the supply to the load, what joins them at the two ends, and the sections between."""
+    """Lines from the supply to the load, the ties at the two ends, and the sections between."""
 
     lines: tuple[str, ...]
     ties: tuple[Tie, ...]
@@ -170,7 +170,7 @@ def section_drops(route: Route, currents: Complexes) -> Complexes:
 def section_powers(route: Route, currents: Complexes) -> Complexes:
     """Complex power that enters each line per metre of each section, shape (sections, lines). [VA/m]
 
-    conj(i) (Z i) by line: what enters a section leaves it as loss, of its lines and of the metal that is no line, or as
-    reactive power.
+    conj(i) (Z i) by line. The sum over the lines is the loss of the section, of its lines and of all other metal, and
+    its reactive power.
     """
     return section_drops(route, currents) * currents.conj()

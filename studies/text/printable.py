@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 
 LONGEST_ECHO = 200
 """Longest part of a user's value in a message. [characters]"""
@@ -35,3 +36,9 @@ def visible(text: str) -> str:
 def shortened(text: str, longest: int = LONGEST_ECHO) -> str:
     """The text, cut and ended by dots if it is too long."""
     return text if len(text) <= longest else text[: longest - 3] + "..."
+
+
+def in_words(names: Sequence[str]) -> str:
+    """Names in a sentence: "A", "A and B", "A, B and C"."""
+    *others, last = names
+    return f"{', '.join(others)} and {last}" if others else last

@@ -124,7 +124,7 @@ def _route(route: RouteResult) -> Iterator[Known]:
             num("From", "m", lambda row: row.start_m),
             num("To", "m", lambda row: row.end_m),
             words("Phases by position", lambda row: _phases(row.phases)),
-            words("Cross-section", lambda row: "; ".join(row.changes) or "the study's own"),
+            words("Cross-section", lambda row: "; ".join(row.changes) or "as stated"),
             num("Loss at the study's currents", LOSS, lambda row: row.loss_w_per_m),
             err(LOSS, lambda row: row.loss_error_w_per_m),
             num("Formula, no tray", LOSS, lambda row: row.formula_loss_w_per_m),
@@ -434,7 +434,7 @@ def _design(result: Result) -> Known:
             err("N/m", lambda row: row.force_error_n_per_m),
             num("IEC 61914", "N/m", lambda row: row.standard_force_n_per_m),
             *(cleats if any(row.force_per_cleat_n is not None for row in result.fault_design) else ()),
-            words("Because", lambda row: row.why),
+            words("Reason", lambda row: row.why),
         ),
     )
 

@@ -149,16 +149,17 @@ def _judged(limited: list[Any]) -> tuple[str, tuple[Any, ...]]:
 def _route_verdict(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
     limited = [entry for entry in (result.route.fields if result.route else ()) if entry.limit_t is not None]
     exceeded = [entry for entry in limited if not entry.within_limit]
-    zones = " Zones are judged beside the study's own cross-section alone." if result.route and result.zones else ""
+    zones = " Zones are judged in the stated cross-section only." if result.route and result.zones else ""
     if zones and not limited:
         yield zones.strip(), ()
     if limited and not exceeded:
-        yield f"Along the whole route every receptor with a limit is within it.{zones}", ()
+        yield f"Along the whole route all fields are within their limits.{zones}", ()
     if exceeded:
         worst = max(exceeded, key=lambda entry: larger_field(entry) / (entry.limit_t or math.nan))
         at = "" if worst.load_b_rms_t is None else f" at {worst.judged_at}"
-        sections = ", ".join(dict.fromkeys(entry.section for entry in exceeded))
-        text = f"Along the route a limit is exceeded beside {sections}. The worst is “{worst.receptor}” beside "
+        *others, last = dict.fromkeys(entry.section for entry in exceeded)
+        sections = f"{', '.join(others)} and {last}" if others else last
+        text = f"Along the route a limit is exceeded in {sections}. The worst is “{worst.receptor}” in "
         text += f"{worst.section}, {{}} to {{m}}: the field{at} is {{}} times the limit.{zones}"
         yield text, (worst.start_m, worst.end_m, larger_field(worst) / (worst.limit_t or math.nan))
 

@@ -35,7 +35,7 @@ def route_tables(route: RouteResult) -> Iterator[Known]:
             words("Section", lambda row: row.section),
             num("From", "m", lambda row: row.start_m),
             num("To", "m", lambda row: row.end_m),
-            words("Cross-section", lambda row: "; ".join(row.changes) or "the study's own"),
+            words("Cross-section", lambda row: "; ".join(row.changes) or "as stated"),
             num("Loss at the study's currents", LOSS, lambda row: row.loss_w_per_m),
             num("Formula, no tray", LOSS, lambda row: row.formula_loss_w_per_m),
             *(losses_at_load if loaded else ()),
@@ -164,7 +164,7 @@ def design_table(result: Result) -> Known:
             words("On", cable_and_phase),
             num("Force", "N/m", lambda row: row.force_n_per_m),
             *((num("Per cleat", "N", lambda row: row.force_per_cleat_n),) if cleats else ()),
-            words("Because", lambda row: row.why),
+            words("Reason", lambda row: row.why),
         ),
     )
 

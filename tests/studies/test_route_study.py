@@ -163,8 +163,8 @@ def test_a_limit_that_is_exceeded_along_the_route_alone_is_told_and_decides_the_
     assert main(["run", str(path), "--out", str(folder), "--fail-over-limit"]) == 1
     assert "Above its limit along the route: desk beside near." in capsys.readouterr().out
     report = (folder / "report.html").read_text(encoding="utf-8")
-    assert "Along the route a limit is exceeded beside near." in report
-    assert "Zones are judged beside the study's own cross-section alone." in unescape(report)
+    assert "Along the route a limit is exceeded in near." in report
+    assert "Zones are judged in the stated cross-section only." in unescape(report)
     tables = {file.name for file in (folder / "tables").iterdir()}
     assert {"route_sections.csv", "route_circuits.csv", "route_lines.csv", "route_fields.csv"} <= tables
     lines = (folder / "tables" / "route_fields.csv").read_text(encoding="utf-8").splitlines()

@@ -91,7 +91,7 @@ def test_a_transposed_variant_is_the_same_run() -> None:
 def test_terminal_and_report_say_how_the_screens_are_joined() -> None:
     said = " ".join(str(solved_run()).split())
     assert "F1 screens are joined at the ends of the run and at every joint." in said
-    assert "nowhere between" not in said
+    assert "ends of the run only" not in said
 
 
 # --- three equal sections of a transposed run beside IEC 60287-1-1 ------------------------------------------------

@@ -152,7 +152,7 @@ def test_the_closed_form_of_the_sharing_is_that_of_the_run_written_by_hand(both:
 def test_both_ways_say_how_the_run_is_joined(both: tuple[Result, Measured]) -> None:
     by_hand, _ = both
     said = " ".join(str(by_hand).split())
-    assert "F1 screens are joined at the ends of the run and nowhere between." in said
+    assert "F1 screens are joined at the ends of the run only." in said
     assert "at each joint L1 moves to the place of L2, L2 to that of L3 and L3 to that of L1" in said
 
 

@@ -1,4 +1,4 @@
-"""Capacitance matrix of a study's cables with its errors, and the charging currents beside the formulas."""
+"""Capacitance matrix of the cables with its errors, and charging currents beside the formulas."""
 
 from __future__ import annotations
 
@@ -131,10 +131,10 @@ def capacitances(
 
 
 def vanishing_gap(shares: Sequence[float], values: Floats) -> tuple[Floats, Floats]:
-    """Limit of what is known at three gaps, as they vanish, and an estimate of what it is off.
+    """Limit of a value known at three gaps as they vanish, and an estimate of its error.
 
     shares: Gaps over the electrical thickness of the dielectric that they are in series with, rising. [-]
-    values: What is known of each, shape (3, ...). [F/m]
+    values: Values at these gaps, shape (3, ...). [F/m]
 
     A parabola in x = 1 - 1/sqrt(1 + t): across the line of contact of round things the capacitance is
     int dx/(d + g + x^2/R), in proportion to 1/sqrt(1 + g/d), so that it is nearly straight in x. The estimate is the

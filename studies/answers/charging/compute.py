@@ -56,7 +56,7 @@ def charging_results(study: Study, solution: Solution, report_progress: Progress
     dielectrics = _dielectrics(study)
     if not dielectrics:
         return ()
-    report_progress("charging the cables")
+    report_progress("computing the charging currents")
     section = solution.section
     tolerance = study.accuracy.tolerance
     found = _refined(section, dielectrics, tolerance)

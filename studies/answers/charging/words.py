@@ -38,7 +38,7 @@ def charging_section(result: Answers) -> Section | None:
     blocks: list[Block] = [Text(sentences), charging_table(result)]
     cautions = _cautions(result.charging)
     if cautions:
-        blocks.append(Caution("What the capacitances rest on", cautions))
+        blocks.append(Caution("Assumptions of the capacitances", cautions))
     return Section("Capacitance and charging current", "charging", tuple(blocks))
 
 
@@ -129,13 +129,13 @@ def _cautions(entries: Sequence[ChargingResult]) -> tuple[str, ...]:
         most = min(touching, key=lambda entry: (entry.gap_capacitance_f_per_m or 0.0) / entry.capacitance_f_per_m)
         less = (most.gap_capacitance_f_per_m or 0.0) / most.capacitance_f_per_m - 1
         found.append(
-            "Cables that touch metal or each other are taken to the limit of a vanishing gap, the largest capacitance "
-            f"that they can have. Real cables are less straight: a gap of {with_unit(most.gap_m or 0.0, LENGTH)} about "
+            "The capacitance of cables that touch metal or each other is the limit for a vanishing gap, the largest "
+            f"possible. Real cables are less straight: a gap of {with_unit(most.gap_m or 0.0, LENGTH)} about "
             f"each changes the capacitance of {most.circuit} {most.phase} by {per_cent(less)}."
         )
     if any(entry.method == "finite element" for entry in entries):
         found.append(
-            "The charging current of cables without screen depends on all metal around them and flows in part through "
-            "trays and earth; where the cables leave the metal it is a fraction of this."
+            "The charging current of cables without screen depends on all metal around them and partly flows through "
+            "trays and earth. Along a length without metal near the cables, it is a fraction of this."
         )
     return tuple(found)

@@ -151,7 +151,7 @@ def _design(stated: StatedFault) -> FaultDesignResult:
 
 
 def _why(stated: StatedFault, forces: FaultForces, worst: CableForce) -> str:
-    """Which fault the force is of, and which bound."""
+    """The fault and the bound that give the design force, in words."""
     words = "the only fault of two phases"
     if stated.three_phase is not None and forces is stated.three_phase:
         words = "the three-phase fault exceeds the worst two-phase one"
@@ -159,7 +159,7 @@ def _why(stated: StatedFault, forces: FaultForces, worst: CableForce) -> str:
         words = "the worst two-phase fault exceeds the three-phase one"
     if worst.steel_exceeded:
         bound = "with" if worst.design_force[0] == worst.offset.magnitude else "without"
-        words += f"; steel would carry more than it can, the larger bound is that {bound} it"
+        words += f"; steel would saturate, and the force {bound} it is the larger bound"
     return words
 
 

@@ -224,7 +224,7 @@ def _steel(section: CrossSection, crest: _Crest) -> tuple[float | None, bool]:
 
 
 def force_cautions(section: CrossSection, fault: ShortCircuit, exceeded: bool = False) -> tuple[str, ...]:
-    """What must be said beside the forces of a fault."""
+    """Cautions beside the forces of a fault."""
     found = [STRAIGHT]
     steel = [part for part in section.parts if complex(part.material.relative_permeability) != 1]
     if exceeded:

@@ -86,7 +86,7 @@ DESIGN: tuple[Column[FaultDesignResult], ...] = (
         brief=True,
         optional=True,
     ),
-    Column("Because", lambda r: r.why, brief=True),
+    Column("Reason", lambda r: r.why, brief=True),
 )
 PAIRS: tuple[Column[FaultPairResult], ...] = (
     Column("Fault", lambda r: f"{r.circuit} {_phases(r)}"),

@@ -1,4 +1,4 @@
-"""The phase-order search of a study: what is judged, the best orders beside the stated one, the best solved in full."""
+"""The phase-order search of a study: the best orders beside the stated one, and the best one solved in full."""
 
 from __future__ import annotations
 
@@ -81,7 +81,7 @@ def order_search(study: Study, solution: Solution, report_progress: Progress) ->
 
 
 def _question(study: Study, solution: Solution) -> tuple[Question, list[str]]:
-    """What the search needs to know of the study, and the circuits with given currents."""
+    """The question that the search answers, and the circuits with given currents."""
     section = solution.section
     places = order_places(study, section, solution.solved.probe)
     points = np.vstack([place.points for place in places]) if places else np.zeros((0, 2))

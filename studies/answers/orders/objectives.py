@@ -1,4 +1,4 @@
-"""What an order is judged by: field, sharing, x_spread (key `inequality`), or a weighted sum of them."""
+"""Objectives of an order: field, sharing, x_spread (key `inequality`), or a weighted sum of them."""
 
 from __future__ import annotations
 
@@ -22,12 +22,12 @@ SAMPLE = 512
 """Orders from which the points are chosen that are looked at first."""
 CHUNK = 1024
 LEAST_FIELD = 1e-15
-"""What a field is compared with if it is none as stated. [T]"""
+"""Least reference of a field. [T]"""
 
 
 @dataclass(frozen=True)
 class Question:
-    """What is asked of the orders of a study."""
+    """The places, circuits and currents that the orders of a study are judged for."""
 
     maps: Transfer
     """With the field at all points of all places, one after the other."""
@@ -50,7 +50,7 @@ class Question:
 
     @cached_property
     def references(self) -> Floats:
-        """What the field at each place is compared with: its limit, or its value as stated, shape (places,). [T]"""
+        """Reference of the field at each place: its limit, or its value in the stated order, shape (places,). [T]"""
         fields = self.fields(self.judged(self.today))[:, 0]
         stated = [place.limit for place in self.places]
         return np.array(

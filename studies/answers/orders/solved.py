@@ -1,4 +1,4 @@
-"""A phase order solved in full, to the study's own accuracy, with the errors of what it is judged by."""
+"""A phase order solved in full to the asked accuracy, with the errors of its objective."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ def solve_order(study: Study, section: CrossSection, report_progress: Progress) 
 
 
 def solved_order(study: Study, question: Question, weights: Mapping[str, float], solution: Solution) -> SolvedOrder:
-    """What an order is judged by, from its own solution."""
+    """Objective, fields and verdict of an order from its full solution."""
     now = solution.estimate.now.receptors
     fields = [*resultant(now).tolist()]
     errors = [*solution.estimate.of_vector(lambda r: r.receptors).tolist()]

@@ -1,4 +1,4 @@
-"""What one solve says of every phase order: conductor admittances, and fields of unit conductor currents."""
+"""One solution for every phase order: conductor admittances, and fields of unit conductor currents."""
 
 from __future__ import annotations
 

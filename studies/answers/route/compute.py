@@ -57,7 +57,7 @@ def route_solution(
     study: Study, solution: Solution, own: Pair[SectionMaps], report_progress: Progress
 ) -> RouteSolution:
     """Solve and follow the route of a study that has one; `own` are the maps of its own cross-section."""
-    report_progress("following the route")
+    report_progress("computing the run")
     solved = solve_route(study, solution, own, report_progress)
     circuits = [
         circuit.name
@@ -106,7 +106,7 @@ def route_result(study: Study, found: RouteSolution) -> RouteResult:
 
 
 def _without_numbers(run: Run) -> Run:
-    """A run of which nothing is known, in place of closed forms that failed."""
+    """A run without numbers, in place of closed forms that failed."""
     kept = ("run_sections", "route", "lines")
     return replace(
         run,
@@ -115,7 +115,7 @@ def _without_numbers(run: Run) -> Run:
 
 
 def _stated(study: Study, run: Run) -> list[tuple[str, Arrived]]:
-    """Circuits with a stated load, and what arrives there."""
+    """Circuits with a stated load, and the state there."""
     stated = {load.circuit or study.circuits[0].name for load in study.loads}
     return [(name, here) for name, here in run.arrived.items() if name in stated]
 
@@ -363,7 +363,7 @@ def _current_errors(found: RouteSolution) -> Floats:
 
 
 def _is_open(run: Run, line: Line) -> bool:
-    """Whether a line is joined to nothing and given no current: what a solve leaves in it is rounding."""
+    """Whether a line is in no bond and has no stated current; its computed current is rounding."""
     tie = next(tie for tie in (*run.route.ties, *run.route.joint_ties) if line.name in tie.parts)
     return len(tie.parts) == 1 and tie.impedance is None and tie.current == 0
 

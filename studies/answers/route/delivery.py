@@ -1,4 +1,4 @@
-"""What arrives at the load that a study states for a circuit, or with the currents of the study."""
+"""Voltages at the end of a circuit with its stated load, or with the currents of the study."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ STUDY_CURRENTS = "the study's currents, that of L1 in phase with the supply"
 
 @dataclass(frozen=True)
 class Arrived:
-    """A load with its supply, and what arrives there."""
+    """A load with its supply, and the state at the load."""
 
     words: str
     supply_voltages: Complexes
@@ -42,7 +42,7 @@ class Arrived:
 
 
 def arrived(study: Study, route: Route, circuit: str, currents: dict[tuple[str, str], complex]) -> Arrived | None:
-    """What arrives at the load of a circuit, None without a supply or where the currents have no way back.
+    """State at the load of a circuit; None without a supply or if the currents have no return.
 
     Currents that do not sum to zero need a neutral conductor of the circuit to return by, and one that does not share
     its return with the earth.
@@ -62,7 +62,7 @@ def arrived(study: Study, route: Route, circuit: str, currents: dict[tuple[str, 
 
 
 def delivered_result(circuit: str, pair: Pair[Arrived], formula: Arrived) -> DeliveredResult:
-    """What arrives as plain data, from two meshes and by closed forms."""
+    """The state at a load as plain data, from two meshes and by closed forms."""
     now = pair.now.delivered
     lines = level_floored(pair.of(lambda one: one.delivered.line_phasors))
     phases = level_floored(pair.of(lambda one: one.delivered.load_voltages))

@@ -1,4 +1,4 @@
-"""What one solve, or the line formulas, say of the places of a cross-section."""
+"""Maps of the places of a cross-section by one solution or by line formulas."""
 
 from __future__ import annotations
 

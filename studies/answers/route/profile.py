@@ -1,4 +1,4 @@
-"""What is found along a run: voltages of lines and screens, and the field at receptors section by section."""
+"""Profiles along a run: voltages of its layers of metal, and the fields at receptors section by section."""
 
 from __future__ import annotations
 

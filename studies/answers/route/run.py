@@ -21,7 +21,7 @@ from studies.study.phases import LINES
 
 @dataclass(frozen=True)
 class Flow:
-    """What the currents of a run make of it."""
+    """Currents of a run with their powers and fields."""
 
     currents: Complexes
     """Of the lines in each section, shape (sections, lines). [A]"""
@@ -60,7 +60,7 @@ class Run:
     impedances: dict[str, Complexes]
     """Of L1, L2, L3 of each circuit over the whole run, shape (3, 3). [ohm]"""
     arrived: dict[str, Arrived]
-    """What arrives at the load of each circuit that has one."""
+    """Voltages and currents at the load of each circuit with a load."""
     transposed: dict[str, tuple[Transposed, ...]]
     """The study's own cross-section over the whole length, transposed ever more often; of circuits whose phases have
     the same number of cables."""
@@ -80,7 +80,7 @@ def run_of(
     bonds: tuple[Tie, ...],
     maps: SectionMaps,
 ) -> Run:
-    """The run of a study through some sections, with phase currents [A] and what joins its lines."""
+    """The run of a study through some sections, with phase currents [A] and bonds."""
     route = route_of(run_sections, currents, bonds)
     state = line_state(route)
     lines = lines_of(run_sections[0])
@@ -114,7 +114,7 @@ def run_of(
 
 
 def _may_be_transposed(maps: SectionMaps, circuit: str) -> bool:
-    """Whether each phase of a circuit finds as many places where the next one was."""
+    """Whether all phases of a circuit have the same number of cables."""
     labels = maps.labels(circuit)
     return len({labels.count(line) for line in LINES}) == 1
 
@@ -131,7 +131,7 @@ def _loaded(
     bonds: Sequence[Tie],
     found: Mapping[str, Arrived | None],
 ) -> Flow | None:
-    """The run with the currents of its stated loads; None where no load is stated, or none has a way back."""
+    """The run with the currents of its stated loads; None if none is stated or a current has no return."""
     stated = {load.circuit or study.circuits[0].name for load in study.loads}
     taken = dict(currents)
     for name in stated:
@@ -150,7 +150,7 @@ def _loaded(
 def _profiles(
     study: Study, route: Route, lines: Sequence[Line], bonds: Sequence[Tie]
 ) -> dict[tuple[str, str], Profile]:
-    """Voltages of each circuit's layers: what is open from its earthed place, what is joined from the start."""
+    """Voltages of each circuit's layers: an open one against its earthed place, a joined one against the start."""
     joined = {name for bond in bonds for name in bond.parts}
     found = {}
     kinds = dict.fromkeys((line.circuit, line.layer) for line in lines if line.circuit and line.layer != CONDUCTOR)

@@ -50,7 +50,7 @@ class MapsOfLevels:
 
 @dataclass(frozen=True)
 class SolvedRoute:
-    """The sections of a run by finite elements on two meshes and by closed forms, and what joins its lines."""
+    """The sections of a run by finite elements on two meshes and by closed forms, and its bonds."""
 
     studies: tuple[Study, ...]
     """Of each section."""

@@ -22,7 +22,7 @@ CLOSED = 1e-9
 
 @dataclass(frozen=True)
 class CurrentLoad:
-    """A load of given currents, whatever the voltage."""
+    """A load of given currents, at any voltage."""
 
     currents: tuple[complex, complex, complex]
     """Rms phasors of L1, L2, L3; the supply voltage of L1 is at angle 0. [A]"""
@@ -41,7 +41,7 @@ Load = CurrentLoad | ImpedanceLoad
 
 @dataclass(frozen=True)
 class Delivered:
-    """What arrives at the load."""
+    """Voltages and currents at the load."""
 
     supply_voltages: Complexes
     """To neutral at the start of L1, L2, L3, shape (3,). [V]"""
@@ -111,7 +111,7 @@ class Delivered:
 
     @property
     def loss(self) -> float:
-        """Power that enters the run and does not arrive. [W]
+        """Power lost between the supply and the load. [W]
 
         Of a circuit without neutral the power against the far earth; other circuits in the run add what they induce.
         """
@@ -155,8 +155,9 @@ def deliver(route: Route, circuit: str, supply_voltages: Complexes, load: Load) 
     circuit: The circuit, with L1, L2, L3 and perhaps N.
     supply_voltages: Voltages to neutral at the start, shape (3,). [V]
 
-    V_load = V_supply - Z i - what the other circuits induce. With a neutral conductor the drops are those of the loops
-    phase and neutral; without one the currents sum to zero and the centre of a star of impedances is free. Exact.
+    V_load = V_supply - Z i - the voltage induced by the other circuits. With a neutral conductor the drops are those of
+    the loops of phase and neutral; without one the currents sum to zero, and the centre of a star of impedances is
+    free. Exact.
     """
     phases = ports_of(route, circuit)
     has_neutral = any(f"{circuit} N" in tie.parts for tie in route.ties)

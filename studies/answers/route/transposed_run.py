@@ -52,7 +52,7 @@ def section_solutions(study: Study, solutions: tuple[Solution, ...]) -> tuple[tu
     study: A study of which `is_transposed` holds.
     solutions: Of its own cross-section, one for each frequency.
 
-    The sections differ in nothing but which line has which place, so that one set of unit fields serves them all. The
+    The sections differ only in the place of each line, so that one set of unit fields serves them all. The
     currents are those of `answers.route`: conductors run through, and layers of metal are joined as the bonds say.
     """
     return tuple(zip(*(tuple(_sections(study, solution)) for solution in solutions), strict=True))
@@ -62,7 +62,7 @@ def section_results(study: Study, base: AnyAnswers, solutions: tuple[Solution, .
     """The numbers of each section of a transposed run.
 
     study: A study of which `is_transposed` holds.
-    base: Of its own cross-section: what no current changes is taken from it.
+    base: Of its own cross-section; numbers without currents are taken from it.
     solutions: Of its own cross-section, one for each frequency.
     """
     each = section_solutions(study, solutions)
@@ -104,7 +104,7 @@ def _result(study: Study, base: AnyAnswers, own: tuple[Solution, ...], formula: 
 
 @dataclass(frozen=True)
 class RunForms:
-    """What line currents and thin tubes give in one section of the run, by part, over all frequencies."""
+    """Currents and losses of the parts of one section by line currents and thin tubes, over all frequencies."""
 
     currents: Mapping[str, float] = field(default_factory=dict)
     """Of conductors and layers of metal, rms. [A]"""

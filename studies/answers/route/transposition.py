@@ -1,4 +1,4 @@
-"""What transposing the phases buys: the same run with none, one, two or more transpositions at equal parts."""
+"""Gain of transposing the phases: the same run with none, one, two or five transpositions at equal distances."""
 
 from __future__ import annotations
 

@@ -27,6 +27,7 @@ from studies.study.phases import LINES
 from studies.text.blocks import Block, Figure, Section, Text
 from studies.text.grid import Tone
 from studies.text.numbers import plain, significant, stated, stated_number, value_with_error
+from studies.text.printable import in_words
 from studies.text.table import Column, Table, difference_column
 from studies.text.units import (
     AMPERE,
@@ -55,8 +56,8 @@ LOAD_NOTE = (
     "(NEMA MG 1)."
 )
 TRANSPOSITION_NOTE = (
-    "The study's own cross-section and order over the same length, with its phases turned by one place at equal parts "
-    f"of the way. {Z_DEVIATION}: {DEFINITIONS[Z_DEVIATION]}; it contains their common drop as well. |Z21/Z11| and "
+    "The stated cross-section and phase order over the same length, with the phases transposed at equal distances. "
+    f"{Z_DEVIATION}: {DEFINITIONS[Z_DEVIATION]}; it contains their common drop as well. |Z21/Z11| and "
     "V2/V1 judge how equal the phases are."
 )
 METAL_NOTE = (
@@ -69,7 +70,7 @@ PARALLEL_NOTE = (
     "With the study's currents. The whole run sets the shares of cables that are joined at the ends of the run only. "
     f"{BY_FORMULA}"
 )
-FIELD_NOTE = "The field beside a long section, from the middle of its cross-section; near joints and bends it differs."
+FIELD_NOTE = "Field of a long, uniform section. It differs near joints and bends."
 
 
 def route_section(result: Answers, figures: Mapping[str, bytes]) -> Section | None:
@@ -78,7 +79,7 @@ def route_section(result: Answers, figures: Mapping[str, bytes]) -> Section | No
     if route is None:
         return None
     how = (
-        "The series impedances of its sections add, each section with its own cross-section and phase order"
+        "The series impedances of its sections add, each with its cross-section and phase order"
         f"{names.at_own_frequency(result)}. {joining_words(result.cross_section, result.study)}"
     )
     caption = "The run: phases by position, voltages of screens, fields."
@@ -87,7 +88,7 @@ def route_section(result: Answers, figures: Mapping[str, bytes]) -> Section | No
     first, *tables, fields = route_tables(result)
     blocks: list[Block] = [Text((_whole(route, _with_error), how)), first, *_pictures(figures, names.ROUTE, caption)]
     blocks += [table for table in (*tables, fields) if table.rows]
-    blocks += _pictures(figures, names.RUN_SECTION, "A cross-section of the run that is not the study's own.")
+    blocks += _pictures(figures, names.RUN_SECTION, "A cross-section of the run that differs from the stated one.")
     return Section("The route", "route", tuple(blocks))
 
 
@@ -126,18 +127,18 @@ def run_lines(result: Answers) -> list[str]:
 def route_verdict(result: Answers) -> str:
     """Where along the route a limit is exceeded; empty if there is no limit."""
     limited = [entry for entry in (result.route.fields if result.route else ()) if entry.limit_t is not None]
-    zones = " Zones are judged beside the study's own cross-section alone." if result.route and result.zones else ""
+    zones = " Zones are judged in the stated cross-section only." if result.route and result.zones else ""
     if not limited:
         return zones.strip()
     exceeded = [entry for entry in limited if not entry.within_limit]
     if not exceeded:
-        return f"Along the whole route every receptor with a limit is within it.{zones}"
+        return f"Along the whole route all fields are within their limits.{zones}"
     worst = max(exceeded, key=lambda entry: entry.judged_b_rms_t / (entry.limit_t or 1.0))
     at = "" if worst.load_b_rms_t is None else f" at {worst.judged_at}"
-    sections = ", ".join(dict.fromkeys(entry.section for entry in exceeded))
+    sections = in_words([*dict.fromkeys(entry.section for entry in exceeded)])
     share = plain(worst.judged_b_rms_t / (worst.limit_t or 1.0), 3)
     return (
-        f"Along the route a limit is exceeded beside {sections}. The worst is “{worst.receptor}” beside "
+        f"Along the route a limit is exceeded in {sections}. The worst is “{worst.receptor}” in "
         f"{worst.section}, {stated_number(worst.start_m, METRE)} to {stated(worst.end_m, METRE)}: the field{at} is "
         f"{share} times the limit.{zones}"
     )
@@ -244,7 +245,7 @@ SECTIONS: tuple[Column[RouteSectionResult], ...] = (
     Column("From", lambda r: r.start_m, METRE, stated=True, brief=True),
     Column("To", lambda r: r.end_m, METRE, stated=True, brief=True),
     Column("Phases by position", _phases),
-    Column("Cross-section", lambda r: "; ".join(r.changes) or "the study's own", brief=True),
+    Column("Cross-section", lambda r: "; ".join(r.changes) or "as stated", brief=True),
     Column(
         *(f"Loss at {STUDY}", lambda r: r.loss_w_per_m, LOSS_PER_LENGTH, lambda r: r.loss_error_w_per_m),
         brief=True,
