@@ -230,7 +230,7 @@ def _along(row: Any) -> Row:
     error = row.load_b_rms_error_t if at_load else row.b_rms_error_t
     of = f"Field along the run at “{row.receptor}”, highest beside {row.section}"
     value = ("{±T}", (row.judged_b_rms_t, error))
-    near = "near joints and bends it differs"
+    near = "differs near joints and bends"
     if row.limit_t is None:
         return Row(of, value, beyond=near)
     share = row.judged_b_rms_t / row.limit_t
