@@ -195,7 +195,7 @@ SECTIONS = (
 """Keys of results.json that are fields of a result."""
 NOT_WRITTEN = (
     *("study", "cross_section", "map", "fields", "drive", "loss_fields", "element_fields", "fault_forces"),
-    *("route_solution", "readings", "failures"),
+    *("route_solution", "readings", "solutions", "failures"),
 )
 """Fields of a result that are no key: what was asked, arrays of the mesh, and what is written in another form."""
 FURTHER = tuple(field.name for field in dataclasses.fields(Result) if field.name not in (*SECTIONS, *NOT_WRITTEN))

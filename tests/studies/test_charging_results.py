@@ -154,7 +154,7 @@ def test_cables_that_touch_are_the_limit_of_a_gap_and_say_so() -> None:
         # a gap takes capacitance away, some per cent at a tenth of the electrical thickness
         assert 0.9 < entry.gap_capacitance_f_per_m / entry.capacitance_f_per_m < 0.999
     page = write_report(touching, {}, {})
-    assert "limit of a vanishing gap" in page
+    assert "limit for a vanishing gap" in page
     assert not any(entry.touching for entry in solved().charging)
 
 

@@ -70,7 +70,8 @@ PARALLEL_NOTE = (
     "With the study's currents. The whole run sets the shares of cables that are joined at the ends of the run only. "
     f"{BY_FORMULA}"
 )
-FIELD_NOTE = "Field of a long, uniform section. It differs near joints and bends."
+NEAR_JOINTS = "differs near joints and bends"
+FIELD_NOTE = f"Field of a long, uniform section. It {NEAR_JOINTS}."
 
 
 def route_section(result: Answers, figures: Mapping[str, bytes]) -> Section | None:
@@ -209,7 +210,7 @@ def _field_row(field: RouteFieldResult, unit: Unit) -> SheetRow:
         margin,
         _verdict(field),
         _tone(field),
-        FIELD_NOTE.rpartition("; ")[2].rstrip("."),
+        NEAR_JOINTS,
         "route",
     )
 
