@@ -1,4 +1,4 @@
-"""What the tests of studies share: each example, solved once in a session, and figures that are not rendered."""
+"""What the tests of studies share: each example, solved once in a session, coarse meshes, figures not rendered."""
 
 import os
 import pickle
@@ -10,6 +10,7 @@ import pytest
 import studies
 from studies.report import figures as catalogue
 from studies.result import Result
+from tests.studies.coarse_meshes import coarse_meshes
 
 EXAMPLES = Path(studies.__file__).parent / "examples"
 
@@ -41,4 +42,11 @@ def unrendered() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(catalogue, "png", lambda figure: b"\x89PNG")
         patch.setattr(catalogue, "svg", lambda figure: b"<svg/>")
+        yield
+
+
+@pytest.fixture(scope="module")
+def coarse_mesh() -> Iterator[None]:
+    """Coarse meshes, for a module whose claims hold on any mesh: cautions, files, algebra."""
+    with coarse_meshes():
         yield

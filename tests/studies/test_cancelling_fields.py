@@ -37,6 +37,8 @@ at = ["0 m", "0 m"]
 [[receptors]]
 name = "beside"
 at = ["0.3 m", "0.5 m"]
+[accuracy]
+tolerance = "2 %"
 """
 
 
@@ -46,13 +48,13 @@ def test_what_cancels_is_held_to_a_share_of_what_each_circuit_makes() -> None:
     section = cross_section(loads(TWO))
     least = least_field(section, np.array([receptor.at for receptor in result.study.receptors]))
     # the two circuits are images in the origin with equal currents: nothing is left there but the error of the mesh
-    assert middle.b_rms_t < middle.b_rms_error_t < 0.005 * least[0]
+    assert middle.b_rms_t < middle.b_rms_error_t < 0.02 * least[0]
     assert result.accuracy.met
     # of six: the meshes that hold a hundredth of what cancels, far from all edges, and none for the sake of nothing
-    assert len(result.accuracy.levels) <= 5
+    assert len(result.accuracy.levels) <= 4
     assert middle.within_tolerance
     assert beside.b_rms_t > 10 * least[1]
-    assert beside.b_rms_error_t <= 0.005 * beside.b_rms_t
+    assert beside.b_rms_error_t <= 0.02 * beside.b_rms_t
     told = [caution for caution in result.cautions if "cancel" in caution]
     assert len(told) == 1
     assert "at middle:" in told[0]

@@ -16,6 +16,8 @@ from studies.report.terminal import summary
 from studies.runner import run
 from studies.study.reading import loads
 
+pytestmark = pytest.mark.usefixtures("coarse_mesh")
+
 HEAD = """title = "Feeder"
 frequency = "50 Hz"
 

@@ -5,6 +5,7 @@ import pty
 import re
 import subprocess
 import sys
+import threading
 from pathlib import Path
 
 import pytest
@@ -14,7 +15,7 @@ from fem.solve import SolveError
 from studies.command import BAD_INPUT, DONE, LIMIT_EXCEEDED, NUMERICAL_FAILURE, main
 from tests.studies.command_studies import BASE, changed, command, numbers, run_once, sound_place
 
-pytestmark = pytest.mark.usefixtures("unrendered")
+pytestmark = pytest.mark.usefixtures("unrendered", "coarse_mesh")
 
 
 @pytest.fixture
@@ -161,25 +162,27 @@ def test_progress_is_plain_lines_on_standard_error_where_there_is_no_terminal(pl
         assert re.fullmatch(r" *\d+\.\d s  \w[^\r\x1b]*", line), line
 
 
-def test_progress_is_one_renewed_line_on_a_terminal_and_is_wiped_at_the_end(place):
+def test_progress_is_one_renewed_line_on_a_terminal_and_is_wiped_at_the_end(place, monkeypatch):
     leader, follower = pty.openpty()
-    line = [sys.executable, "-m", "studies.command", "run", "feeder.toml"]
-    with subprocess.Popen(line, cwd=place, stderr=follower, stdout=subprocess.DEVNULL) as process:
-        os.close(follower)
-        said = b""
-        while True:
-            try:
-                piece = os.read(leader, 4096)
-            except OSError:  # how Linux tells that the other side has closed
-                break
-            if not piece:
-                break
-            said += piece
+    pieces: list[bytes] = []
+    reader = threading.Thread(target=lambda: pieces.extend(iter(lambda: read(leader), b"")))
+    reader.start()
+    with os.fdopen(follower, "w", encoding="utf-8") as terminal:  # closes it, whose other side then ends
+        monkeypatch.setattr(sys, "stderr", terminal)
+        assert main(["run", "feeder.toml"]) == DONE
+    reader.join()
     os.close(leader)
-    assert process.returncode == DONE
+    said = b"".join(pieces)
     assert b"\n" not in said
     assert said.count(b"\r") >= 8  # as many as there are plain lines, and the last wipe
     assert said.endswith(b" \r")
+
+
+def read(terminal: int) -> bytes:
+    try:
+        return os.read(terminal, 4096)
+    except OSError:  # how Linux tells that the other side has closed
+        return b""
 
 
 def test_a_reader_that_leaves_early_changes_neither_results_nor_status(place):

@@ -17,6 +17,7 @@ from studies.output.tables import tables
 from studies.report.figures import figure_set
 from studies.report.terminal import summary
 from studies.text.problems import StudyError
+from tests.studies.coarse_meshes import coarse_meshes
 from tests.studies.solved_examples import of_examples
 
 OF_ROUTE, OF_TWELVE = of_examples(["route_and_fault"]), of_examples(["twelve_cables_order"])
@@ -121,7 +122,8 @@ def searched(asked="", material="aluminium", changes=()):
     for old, new in changes:
         assert old in text, old
         text = text.replace(old, new)
-    return studies.run(studies.loads(text)).order_search
+    with coarse_meshes():
+        return studies.run(studies.loads(text)).order_search
 
 
 @pytest.mark.slow

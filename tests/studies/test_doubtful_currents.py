@@ -12,6 +12,8 @@ from studies.report.preview import preview
 from studies.report.terminal import summary
 from studies.section.cross_section import cross_section
 
+pytestmark = pytest.mark.usefixtures("coarse_mesh")
+
 COPPER, ALUMINIUM = 1 / 1.7241e-8, 1 / 2.8264e-8
 STUDY = """
 title = "Feeder"

@@ -31,6 +31,8 @@ from tests.studies.small_installations import (
     solved,
 )
 
+pytestmark = pytest.mark.usefixtures("coarse_mesh")
+
 # --- trays, shields and steel -------------------------------------------------------------------------------------
 
 

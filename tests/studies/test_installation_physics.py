@@ -37,6 +37,8 @@ from tests.studies.small_installations import (
     solved,
 )
 
+pytestmark = pytest.mark.usefixtures("coarse_mesh")
+
 # --- screens ------------------------------------------------------------------------------------------------------
 
 

@@ -26,7 +26,7 @@ from tests.studies.solved_examples import EXAMPLES
 from tests.studies.sweep_studies import PAIR
 from tests.studies.test_sweep_files import comparison_with
 
-pytestmark = pytest.mark.usefixtures("unrendered")
+pytestmark = pytest.mark.usefixtures("unrendered", "coarse_mesh")
 
 CIRCUITS = ("=E01+S1-W12.3", "MCC 2/F1")
 STUDY = r"""title = "=1+1 <b>&amp; $\\frac{$"

@@ -1,10 +1,11 @@
-"""Installations with zones, spectra, saturation, layers and bonds, each solved once."""
+"""Installations with zones, spectra, saturation, layers and bonds, each solved once on a coarse mesh."""
 
 import functools
 
 from studies.result import Result
 from studies.runner import run
 from studies.study.reading import loads
+from tests.studies.coarse_meshes import coarse_meshes
 
 CABLE = """
 [cables.c]
@@ -198,19 +199,24 @@ tolerance = "20 %"
 )
 
 
+def solved(text: str) -> Result:
+    with coarse_meshes():
+        return run(loads(text))
+
+
 @functools.cache
 def with_spectrum() -> Result:
     """Harmonics, zones and limits."""
-    return run(loads(SPECTRUM))
+    return solved(SPECTRUM)
 
 
 @functools.cache
 def with_saturation() -> Result:
     """Steel that saturates."""
-    return run(loads(SATURATING))
+    return solved(SATURATING)
 
 
 @functools.cache
 def cross_bonded() -> Result:
     """No receptors, no zones, no limits."""
-    return run(loads(CROSS))
+    return solved(CROSS)
