@@ -80,7 +80,8 @@ def reason_section(result: Answers) -> Section:
         ("Losses", "difference-loss", (*_conductor_loss_reasons(result, facts), *_metal_loss_reasons(result))),
         ("Inductance", "difference-inductance", _inductance_reasons(result, facts)),
     )
-    return Section("Why formula and finite element differ", "differences", tuple(_subsection(*own) for own in subjects))
+    blocks = tuple(_subsection(*own) for own in subjects)
+    return Section("Why formula and finite element differ", "differences", blocks, is_appendix=True)
 
 
 def _subsection(title: str, anchor: str, sentences: tuple[str, ...]) -> Section:
