@@ -69,7 +69,9 @@ class Earth(KeyTable):
 
 
 def bond_findings(reader: Reader) -> Iterator[Finding]:
-    """What does not agree within each bond and between bonds."""
+    """What does not agree within each bond and between bonds; nothing while no circuit can be read."""
+    if not isinstance(reader.data.get("circuits"), list | tuple):
+        return
     names = _Names(reader)
     taken: dict[str, str] = {}
     for index, bond in reader.entries("bonds"):

@@ -127,7 +127,7 @@ def word_entry(
     def check(value: object, info: ValidationInfo) -> str:
         words = tuple(known()) if callable(known) else listed
         if not isinstance(value, str) or value not in words:
-            raise input_error(f"is no known {what}", right(value if isinstance(value, str) else "", words))
+            raise input_error(f"is no known {what}", right(str(value) if isinstance(value, str | int) else "", words))
         return value
 
     words = " or ".join(f'"{word}"' for word in listed) or f"name of a {what}"
@@ -139,14 +139,14 @@ def word_entry(
 
 def number_entry(low: float, high: float, example: str, *, whole: bool = False, above: bool = False) -> Entry:
     """Entry of a plain number without unit, from `low` (or above it) to `high`."""
-    span = f"above {low:g} and at most {high:g}" if above else f"from {low:g} to {high:g}"
+    span = f"above {low:g} and at most {high:.10g}" if above else f"from {low:g} to {high:.10g}"
 
     def check(value: object, info: ValidationInfo) -> int | float:
         right = f"a {'whole ' if whole else ''}number {span} without quotes, such as {example}"
         if isinstance(value, bool) or not isinstance(value, int if whole else int | float):
             raise input_error("is not a plain number" if not whole else "is not a whole number", right)
         if not low <= value <= high or (above and value == low):
-            raise input_error(f"is outside {low:g} to {high:g}", right)
+            raise input_error(f"is outside {low:g} to {high:.10g}", right)
         return value
 
     kind = {"type": "integer" if whole else "number", "exclusiveMinimum" if above else "minimum": low, "maximum": high}

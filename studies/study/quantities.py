@@ -1,8 +1,8 @@
 """Quantities as text with units, such as "56 mm" or "10 mG", turned into SI numbers.
 
 Temperatures become degrees Celsius, the scale of the cable standards; every other quantity becomes its SI unit, per
-cent becomes a ratio. The units of the trade, the kinds of quantity and the finite range of each named quantity are the
-tables below; messages, models and tests read them.
+cent becomes a ratio. The kinds of quantity and the finite range of each named quantity are the tables below, the units
+those of `studies.study.unit_names`; messages, models and tests read them.
 """
 
 import functools
@@ -14,79 +14,13 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
-from geometry.sizes import AREAS, CIRCULAR_MIL
+from geometry.sizes import AREAS
+from studies.study.unit_names import APPARENT_POWER, OTHER_NAMES, SPELLINGS, UNITS
 from studies.text.printable import shortened
 from studies.text.problems import WrongInput, nearest
 
 if TYPE_CHECKING:
     from pint import UnitRegistry
-
-UNITS: Mapping[str, str] = MappingProxyType(
-    {
-        "m": "metre",
-        "cm": "1e-2 metre",
-        "mm": "1e-3 metre",
-        "um": "1e-6 metre",
-        "km": "1e3 metre",
-        "in": "25.4e-3 metre",
-        "ft": "0.3048 metre",
-        "kft": "304.8 metre",
-        "mil": "25.4e-6 metre",
-        "kcmil": f"{1000 * CIRCULAR_MIL!r} metre ** 2",
-        "cmil": f"{CIRCULAR_MIL!r} metre ** 2",
-        "A": "ampere",
-        "mA": "1e-3 ampere",
-        "kA": "1e3 ampere",
-        "W": "ohm * ampere ** 2",
-        "kW": "1e3 ohm * ampere ** 2",
-        "MW": "1e6 ohm * ampere ** 2",
-        "V": "ohm * ampere",
-        "kV": "1e3 ohm * ampere",
-        "T": "tesla",
-        "mT": "1e-3 tesla",
-        "uT": "1e-6 tesla",
-        "nT": "1e-9 tesla",
-        "G": "1e-4 tesla",
-        "mG": "1e-7 tesla",
-        "Hz": "1 / second",
-        "kHz": "1e3 / second",
-        "%": "0.01",
-        "ohm": "ohm",
-        "mohm": "1e-3 ohm",
-        "uohm": "1e-6 ohm",
-        "nohm": "1e-9 ohm",
-        "S": "1 / ohm",
-        "kS": "1e3 / ohm",
-        "MS": "1e6 / ohm",
-        "deg": f"{math.pi / 180!r} radian",
-        "rad": "radian",
-        "K": "kelvin",
-        "degC": "kelvin; offset: 273.15",
-        "degF": "5 / 9 kelvin; offset: 233.15 + 200 / 9",
-    }
-)
-"""Every accepted unit with its definition; products, quotients and powers of them are accepted too."""
-
-SPELLINGS: tuple[tuple[str, str], ...] = (
-    ("\u00b5", "u"),  # micro sign
-    ("\u03bc", "u"),  # Greek mu
-    ("\u2126", "ohm"),  # ohm sign
-    ("\u03a9", "ohm"),  # Greek capital omega
-    ("\u00b0C", "degC"),
-    ("\u00b0F", "degF"),
-    ("\u00b0", "deg"),
-    ("\u00b2", "^2"),
-    ("\u00b7", "*"),
-    ("\u2212", "-"),  # minus sign
-    ("\u00a0", " "),  # no-break space
-    ("\u202f", " "),  # narrow no-break space
-)
-"""Signs that mean the same as the plain spelling to their right."""
-
-OTHER_NAMES: Mapping[str, str] = MappingProxyType(
-    {"C": "degC", "F": "degF", "MCM": "kcmil", "sqmm": "mm^2", "inch": "in", '"': "in", "Ohm": "ohm", "amp": "A"}
-)
-"""Names people write for a unit that is spelt otherwise here; used in messages only."""
 
 
 @dataclass(frozen=True)
@@ -261,6 +195,8 @@ def convert(text: object, kind_name: str, example: str | None = None) -> float:
     if kind_name == "area" and "AWG" in plain.upper():
         return _gauge_area(plain)
     match = _TEXT.fullmatch(plain)
+    if kind_name == "area" and f"{plain} AWG" in AREAS and "/" in plain:
+        raise QuantityError("is a number without a unit", f'"{plain} AWG"')
     if match is None:
         raise QuantityError(_why_not(plain), _with_point(plain, kind_name) or right)
     number, unit = float(match[1]), match[2] or ""
@@ -298,10 +234,20 @@ def _not_text(value: object, example: str, right: str) -> tuple[str, str]:
             return "is not a finite number", right
         if abs(value) > LARGEST_SHOWN:
             return "is a bare number, its unit is missing", right
-        return "is a bare number, its unit is missing", f'"{value} {_unit_of(example)}" if that is the unit meant'
+        return "is a bare number, its unit is missing", _with_unit(value, example)
     kinds = {bool: "true or false", list: "a list", tuple: "a list", dict: "a table"}
     what = kinds.get(type(value), f"a {type(value).__name__}")
     return f"is {what}, not one text with a number and a unit", right
+
+
+def _with_unit(value: float, example: str) -> str:
+    """A bare number with the unit that it may have: a share may be meant as such, a very small number in SI."""
+    unit = _unit_of(example)
+    if unit == "%" and 0 < value < 1:
+        return f'"{value} %" if that is the unit meant, "{100 * value:g} %" if it is a share'
+    if unit == "uT" and 0 < abs(value) < 1e-3:
+        return f'"{1e6 * value:g} uT" if it is in T, "{value} uT" if that is the unit meant'
+    return f'"{value} {unit}" if that is the unit meant'
 
 
 def _why_not(plain: str) -> str:
@@ -359,7 +305,9 @@ def _si_number(number: float, unit: str, kind: Kind, right: str) -> float:
 
 
 def _known_unit(name: str, kind: Kind, right: str) -> str:
-    other = OTHER_NAMES.get(name)
+    if name in APPARENT_POWER:
+        return right
+    other = OTHER_NAMES.get(name.casefold())
     same = [unit for unit in (*kind.units, *UNITS) if unit.casefold() == name.casefold()]
     near = other or (same[0] if same else nearest(name, [unit for unit in kind.units if unit in UNITS]))
     return f'"{near}" in place of "{name}"; {right}' if near else right

@@ -53,7 +53,9 @@ def lines_named(text: str) -> Iterator[None]:
 
 def _line(words: str, lines: Mapping[Place, int], tables: Mapping[str, object]) -> int:
     place = _place(words, tables)
-    return next((lines[place[:n]] for n in range(len(place), 0, -1) if place[:n] in lines), 0)
+    own = next((lines[place[:n]] for n in range(len(place), 0, -1) if place[:n] in lines), 0)
+    # the head [cables.c240] alone makes the table cables as well
+    return own or next((line for at, line in lines.items() if place and at[:1] == place[:1]), 0)
 
 
 WORDS = re.compile(r'("[^"]*"|[^"[]*)((?:\[\d+\])*)\s*(?:"([^"]*)")?')
@@ -210,5 +212,8 @@ def _broken_toml(text: str, name: str, message: str) -> Problem:
     elif bare and not re.fullmatch(r"[+-]?[\d.]+|true|false", bare[2]):
         value = re.sub(r"(?<=\d),(?=\d)", ".", bare[2])  # a decimal comma
         right = f'text and quantities in quotes: {bare[1]} = "{value}"'
+    straight = re.sub("[\u201c\u201d\u201e]", '"', line)
+    if straight != line:
+        right = f"straight quotes: {shortened(straight, LONGEST_SHOWN)}"
     place = f"line {number}, column {column}"
     return Problem(name, place, "", f"is not valid TOML, {wrong}: {shortened(line, LONGEST_SHOWN)}", right)

@@ -3,7 +3,8 @@
 import re
 from collections.abc import Mapping
 
-from studies.study.quantities import KINDS, RANGES, UNITS
+from studies.study.quantities import KINDS, RANGES
+from studies.study.unit_names import UNITS
 
 NUMBER = r"[+\-\u2212]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
 GAUGE = r"(?:[1-4]/0|[1-9]|[1-3]\d|40) AWG"

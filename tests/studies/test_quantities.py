@@ -10,7 +10,6 @@ from studies.study.quantities import (
     KINDS,
     MOST_DIAMETERS,
     RANGES,
-    UNITS,
     Gap,
     QuantityError,
     bounds,
@@ -19,6 +18,7 @@ from studies.study.quantities import (
     in_range,
     quantity,
 )
+from studies.study.unit_names import UNITS
 
 ROUNDING = 1e-12  # relative: a few roundings of double precision
 

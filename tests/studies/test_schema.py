@@ -13,8 +13,9 @@ from studies import command
 from studies.compare.drafts import VARIANT_KEYS
 from studies.lookups.schema import study_schema
 from studies.study.key_reference import keys
-from studies.study.quantities import KINDS, RANGES, UNITS, QuantityError, convert
+from studies.study.quantities import KINDS, RANGES, QuantityError, convert
 from studies.study.starter import STARTER, TEMPLATES
+from studies.study.unit_names import UNITS
 from studies.study.unit_patterns import quantity_pattern
 from tests.studies.installation import INSTALLATION
 from tests.studies.sound_study import GOOD, changed
