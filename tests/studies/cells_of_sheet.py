@@ -217,7 +217,10 @@ def _run(result: Result) -> Iterator[Row]:
             continue
         of = f"at the load of {circuit.circuit}"
         yield Row(f"Voltage drop {of}", ("{±%}", (load.relative_drop, load.relative_drop_error)))
-        yield Row(f"Unbalance V2/V1 {of}", ("{±%}", (load.v2_over_v1, load.v2_over_v1_error)))
+        unbalance: tuple[str, tuple[Any, ...]] = ("{±%}", (load.v2_over_v1, load.v2_over_v1_error))
+        if load.v2_over_v1 < load.v2_over_v1_error:
+            unbalance = ("below {*} %", ())
+        yield Row(f"Unbalance V2/V1 {of}", unbalance)
     layers = [line for line in route.lines if line.largest_voltage_v]
     if layers:
         most = max(layers, key=lambda line: line.largest_voltage_v or 0.0)

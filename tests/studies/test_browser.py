@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import os
 import re
@@ -218,4 +219,19 @@ def test_a_limit_of_several_frequencies_is_read_as_their_exposure_index(browser,
         assert own["indices"][0][0] == pytest.approx(receptor["exposure_index"], rel=2e-3)
         more = own["indices"][0][1] - receptor["exposure_error"]  # of reading between the points
         assert -1e-3 * receptor["exposure_error"] <= more <= 2e-3 * receptor["exposure_index"]
+    page.close()
+
+
+def test_the_demo_prints_on_ten_pages_and_the_sheet_to_sign_on_the_first(browser, report):
+    pypdf = pytest.importorskip("pypdf", reason="pypdf is not installed")
+    page = browser.new_page()
+    page.goto(report.as_uri(), wait_until="load")
+    pages = pypdf.PdfReader(io.BytesIO(page.pdf(prefer_css_page_size=True))).pages
+    first, second = (" ".join(own.extract_text().split()) for own in pages[:2])
+    assert len(pages) <= 10
+    for words in ("Table 1. Verdicts", "Measure after installation.", "SHA-256", "Author: A. Author", "Signature"):
+        assert words in first
+    assert f"page 1 of {len(pages)}" in first
+    assert "2 The answers in words" in second
+    assert "2 The answers in words" not in first
     page.close()

@@ -26,7 +26,7 @@ from studies.study.parts import CONDUCTOR
 from studies.study.phases import LINES
 from studies.text.blocks import Block, Figure, Section, Text
 from studies.text.grid import Tone
-from studies.text.numbers import plain, significant, stated, stated_number, value_with_error
+from studies.text.numbers import GAP, plain, rounded_up, significant, stated, stated_number, value_with_error
 from studies.text.printable import in_words
 from studies.text.table import Column, Table, difference_column
 from studies.text.units import (
@@ -191,9 +191,16 @@ def _drop_rows(circuit: RouteCircuitResult) -> list[SheetRow]:
         ),
         _run_row(
             f"Unbalance V2/V1 at the load of {circuit.circuit}",
-            value_with_error(delivered.v2_over_v1, delivered.v2_over_v1_error, PER_CENT),
+            _or_bound(delivered.v2_over_v1, delivered.v2_over_v1_error),
         ),
     ]
+
+
+def _or_bound(share: float, error: float) -> str:
+    """A share in per cent; one that its error hides as a bound."""
+    if share < error:
+        return f"below {rounded_up(share + error, PER_CENT)}{GAP}%"
+    return value_with_error(share, error, PER_CENT)
 
 
 def _field_row(field: RouteFieldResult, unit: Unit) -> SheetRow:
