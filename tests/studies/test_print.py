@@ -199,6 +199,8 @@ def test_sheets_have_names_of_their_own_and_the_bytes_are_the_same():
     assert max(map(len, names)) <= 31
     assert list(sheets(book))[-1][1] == [["name", "loss_w_per_m"], ["F1", 2.5], ["=x"]]
     assert book == as_xlsx("T", (), [one, one], files)
+    with zipfile.ZipFile(io.BytesIO(book)) as file:
+        assert b"2000-01-01T00:00:00Z" in file.read("docProps/core.xml")
 
 
 def test_the_workbook_has_every_table_of_the_report_and_every_file(result):
