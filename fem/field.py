@@ -7,8 +7,9 @@ from functools import cached_property
 import numpy as np
 import shapely
 
-from fem.arrays import Complexes, Floats, Ints
+from fem.arrays import Complexes, Flags, Floats, Ints
 from fem.constants import mu_0
+from fem.kept import kept_for
 from fem.locate import Locator
 from fem.materials import AIR
 from fem.mesh import curl, gradients_at, shape_values
@@ -34,13 +35,19 @@ class FieldProbe:
 
     @cached_property
     def _locator(self) -> Locator:
-        return Locator(self._fields.mesh)
+        mesh = self._fields.mesh
+        return kept_for(mesh, "locator", lambda: Locator(mesh))
+
+    @cached_property
+    def _solid(self) -> Flags:
+        """Whether each region is something else than air."""
+        return np.array([material != AIR for material in self._fields.materials])
 
     @cached_property
     def _chords(self) -> Floats:
         """Two chords of each edge of the outlines of all that is not air, shape (e, 2, 2). [m]"""
         mesh = self._fields.mesh
-        solid = np.array([material != AIR for material in self._fields.materials])[mesh.regions]
+        solid = self._solid[mesh.regions]
         corners, middles = mesh.triangles[solid, :3], mesh.triangles[solid, 3:]
         edges = np.stack([corners, middles, np.roll(corners, -1, axis=1)], axis=2).reshape(-1, 3)
         _, first, count = np.unique(edges[:, 1], return_index=True, return_counts=True)  # each edge has one middle node
@@ -59,7 +66,8 @@ class FieldProbe:
     @cached_property
     def _outlines(self) -> shapely.STRtree:
         """Search structure for the nearest chord."""
-        return shapely.STRtree(shapely.linestrings(self._chords))
+        key = ("outlines", self._solid.tobytes())
+        return kept_for(self._fields.mesh, key, lambda: shapely.STRtree(shapely.linestrings(self._chords)))
 
     def potential(self, nodal: Complexes, points: Floats) -> Complexes:
         """A at points (q, 2) [m] for potentials (p,) at the nodes of the mesh, shape (q,). [Wb/m]"""
@@ -141,6 +149,5 @@ class FieldProbe:
         least: Floats = np.asarray(distances, dtype=np.float64)
         places = self._locator.places(points)
         region = self._fields.mesh.regions[np.maximum(places.triangle, 0)]
-        in_air = np.array([material == AIR for material in self._fields.materials])[region]
-        least[(places.triangle >= 0) & ~in_air] = 0.0
+        least[(places.triangle >= 0) & self._solid[region]] = 0.0
         return least

@@ -13,6 +13,8 @@ SLACK = 1e-6
 """Distance outside an edge, in local coordinates, up to which a point still counts as inside the triangle. [-]"""
 STRAIGHT = 1e-9
 """Bow of an edge, over the size of its triangle, up to which the edge counts as straight. [-]"""
+KEPT_SEARCHES, MOST_KEPT = 4, 400_000
+"""Last searches that are kept, and their most points: the field of each frequency asks for the same points."""
 MOST_STEPS = 24
 """Edges that a search may step over, as an arc can bow across all layers of a thin tube."""
 
@@ -37,7 +39,7 @@ class Locator:
         used, numbers = np.unique(mesh.triangles[:, :3], return_inverse=True)
         x, y = mesh.points[used].T
         triangulation = Triangulation(x, y, numbers.reshape(-1, 3))
-        self._mesh = mesh
+        self._points, self._triangles = mesh.points, mesh.triangles
         self._find = triangulation.get_trifinder()
         self._neighbours = triangulation.neighbors
         corners, middles = mesh.points[mesh.triangles[:, :3]], mesh.points[mesh.triangles[:, 3:]]
@@ -45,14 +47,25 @@ class Locator:
         self._origin: Floats = corners[:, 0]
         self._inverse: Floats = np.linalg.inv(sides.transpose(0, 2, 1)).astype(np.float64)
         bow = np.linalg.norm(middles - (corners + np.roll(corners, -1, axis=1)) / 2, axis=2).max(axis=1)
+        self._kept: dict[bytes, Places] = {}
         self._curved = bow > STRAIGHT * np.abs(sides).max(axis=(1, 2))
 
     def places(self, points: Floats) -> Places:
         """Triangles that hold the points (q, 2) [m].
 
         The search starts in the straight triangle through the corners. If a curved edge leaves the point outside, the
-        search steps over that edge.
+        search steps over that edge. The arrays of the result are shared with later searches of the same points.
         """
+        if len(points) > MOST_KEPT:
+            return self._searched(points)
+        key = np.ascontiguousarray(points, dtype=np.float64).tobytes()
+        found = self._kept.pop(key, None) or self._searched(points)
+        self._kept[key] = found  # the last in the order of the dictionary
+        while len(self._kept) > KEPT_SEARCHES:
+            del self._kept[next(iter(self._kept))]
+        return found
+
+    def _searched(self, points: Floats) -> Places:
         triangle = np.asarray(self._find(*points.T), dtype=np.int64)
         local = np.zeros((len(points), 2))
         open_ = np.flatnonzero(triangle >= 0)
@@ -69,6 +82,7 @@ class Locator:
             triangle[open_] = ahead[step]
         else:
             triangle[open_] = here  # the search goes round in a circle: keep a triangle and its coordinates
+        triangle.flags.writeable = local.flags.writeable = False
         return Places(triangle, local)
 
     def _local(self, triangle: Ints, points: Floats) -> Floats:
@@ -81,7 +95,7 @@ class Locator:
 
     def _in_curved(self, triangle: Ints, points: Floats) -> Floats:
         """Local coordinates by Newton's method, from the middle of the triangle."""
-        nodes = self._mesh.points[self._mesh.triangles[triangle]]
+        nodes = self._points[self._triangles[triangle]]
         local = np.full((len(points), 2), 1 / 3)
         for _ in range(12):
             miss = points - np.einsum("qn,qni->qi", shape_values(local), nodes)

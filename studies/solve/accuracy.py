@@ -16,16 +16,15 @@ from fem.mesh import RegionMesh
 from fem.nonlinear import SaturatedSolution, solve_saturating
 from fem.solve import UnitFields, part_places, part_radii, solve_unit_voltages, with_earth
 from fem.ties import Drive, drive, impedance_matrix
-from geometry.meshing import mesh_section
 from geometry.refinement import refined
 from geometry.section_mesh import SectionMesh
-from geometry.sizing import MeshSizes
 from studies.section.parts import CrossSection
 from studies.solve.bonding import ties_with_cross_bonds
 from studies.solve.cancelling_fields import least_field
 from studies.solve.error_floors import NEIGHBOURS
 from studies.solve.fundamental_steel import FundamentalSteel
 from studies.solve.levels import AccuracyResult, MeshLevel
+from studies.solve.meshes import mesh_of
 from studies.text.failures import guarded
 
 FINENESS = (1.0, 1.5, 2.25, 3.4, 5.0, 7.5)
@@ -374,6 +373,6 @@ def _meshes(
         if k > 1 and count * growth > MOST_UNKNOWNS:
             return
         progress(f"meshing {len(section.parts)} solids, fineness {fineness:g}")
-        mesh = mesh_section(solids, MeshSizes(fineness=fineness))
+        mesh = mesh_of(solids, fineness)
         count = len(mesh.points)
         yield fineness, mesh

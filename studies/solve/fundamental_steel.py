@@ -57,7 +57,7 @@ class FundamentalSteel:
             np.add.at(logarithm, corner, areas * np.log(self.fields.reluctivity[triangles]))
             np.add.at(weight, corner, areas)
         places = self._locator.places(points)
-        triangle, local = places.triangle, np.clip(places.local, 0.0, 1.0)
+        triangle, local = places.triangle.copy(), np.clip(places.local, 0.0, 1.0)
         beside = np.flatnonzero(~np.isin(triangle, triangles))  # within a curved wall that the other mesh cuts short
         if len(beside):
             nearest = cKDTree(own.points[corners].mean(axis=1)).query(points[beside])[1]

@@ -11,10 +11,9 @@ from numpy.typing import ArrayLike
 
 from fem.arrays import Floats
 from fem.solve import UnitFields, solve_unit_voltages
-from geometry.meshing import mesh_section
-from geometry.sizing import MeshSizes
 from studies.section.parts import CrossSection
 from studies.solve.accuracy import SAFETY
+from studies.solve.meshes import mesh_of
 
 FINENESS = (1.0, 1.5)
 """Fineness of the two meshes. [-]"""
@@ -54,7 +53,7 @@ def solve_pair(
     """
     coarse, fine = (
         solve_unit_voltages(
-            mesh_section(section.section(), MeshSizes(fineness=one)),
+            mesh_of(section.section(), one),
             section.materials(),
             section.frequency if frequency is None else frequency,
             {part.name: (part.name,) for part in section.parts},
