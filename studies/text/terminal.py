@@ -152,6 +152,8 @@ def _plain(text: str) -> str:
 
 def _width(text: str) -> int:
     """Width of a text in a terminal: two for a wide letter, none for a combining accent. [columns]"""
+    if text.isascii():
+        return len(text)
     return sum(
         0 if unicodedata.combining(sign) else 2 if unicodedata.east_asian_width(sign) in "WF" else 1 for sign in text
     )
