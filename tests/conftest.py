@@ -18,12 +18,13 @@ FINE = {"MAP_POINTS": fields.MAP_POINTS, "MOST_AVERAGED": fields.MOST_AVERAGED}
 for _name, _points in FINE.items():  # both, so that each map is computed in the way that it is for users
     setattr(fields, _name, _points // COARSER)
 LONGEST = (
-    *("test_derived_error_estimates", "test_error_estimates", "test_error_fields", "test_verification"),
-    *("test_installation_report", "test_installation_figures", "test_installation_physics", "test_command"),
-    *("test_cautions", "test_decisions", "test_nonlinear", "test_installation_metal", "test_run", "test_route_study"),
-    *("test_terminal", "test_polygons"),
+    *("test_said", "test_failures", "test_verification", "test_installation_report", "test_sweep_execution"),
+    *("test_decisions", "test_error_estimates", "test_error_fields", "test_nonlinear", "test_command"),
+    *("test_derived_error_estimates", "test_route_study", "test_pinned_numbers", "test_browser", "test_fault_forces"),
+    *("test_installation_metal", "test_cautions", "test_sweep_cluster", "test_zones_in_air", "test_polygons"),
+    *("test_steel_curves", "test_run", "test_terminal"),
 )
-"""Modules of more than about fifteen seconds. They begin first, so that no worker is left alone at the end."""
+"""Modules of more than about twelve seconds, longest groups first: begun first, no worker is left alone at the end."""
 TOGETHER = {
     **dict.fromkeys(("test_installation_report", "test_installation_figures", "test_installation_results"), "whole"),
     **dict.fromkeys(
