@@ -24,7 +24,7 @@ def mesh():
 
 @pytest.fixture(scope="module")
 def thin_pipe():
-    return pipe(fineness=2.0, inner=0.049)
+    return pipe(fineness=1.7, inner=0.049)
 
 
 def saturated(mesh, current, steel=MILD, **choices):
@@ -64,7 +64,7 @@ def test_the_field_in_a_pipe_is_that_of_the_curve_at_i_over_2_pi_r(thin_pipe, st
     mesh = thin_pipe
     copper = Material(4.62e7)
     found = solve_saturating(
-        mesh, {"a": copper}, FREQUENCY, [Tie(("a",), current)], {"pipe": steel}, rule=rule, tolerance=1e-7
+        mesh, {"a": copper}, FREQUENCY, [Tie(("a",), current)], {"pipe": steel}, rule=rule, tolerance=1e-5
     )
     own = mesh.regions == mesh.names.index("pipe")
     radius = np.linalg.norm(mesh.points[mesh.triangles[own]], axis=2).mean(axis=1)
@@ -90,7 +90,7 @@ def test_cables_in_a_channel_converge_in_under_fifteen_solves(mesh, steel, rule)
     assert found.solves < 15
     assert found.changes[-1].reluctivity < 1e-4
     assert found.changes[-1].loss < 1e-4
-    exact = saturated(mesh, 400.0, steel, rule=rule, tolerance=1e-8)
+    exact = saturated(mesh, 400.0, steel, rule=rule, tolerance=1e-6)
     # the residual halves or better from solve to solve, so that what is left is about as large as the residual
     assert tray_loss(found).joule == pytest.approx(tray_loss(exact).joule, rel=3e-4)
 

@@ -207,7 +207,7 @@ def test_a_channel_drawn_as_a_polygon_loses_what_the_structured_one_does(covered
 
 def test_the_loss_of_a_thick_bar_converges_under_refinement():
     bar = Polygon(box(-0.1, -0.04, 0.1, -0.01))
-    *losses, finest = (tray_loss(bar, fineness) for fineness in (0.5, 1.0, 2.0, 3.0))
+    *losses, finest = (tray_loss(bar, fineness) for fineness in (0.5, 1.0, 1.4, 2.0))
     errors = [abs(loss / finest - 1) for loss in losses]
     # second order at the least in a smooth field, less at corners: half at the most each time
     assert errors[1] < 0.5 * errors[0]

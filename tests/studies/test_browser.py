@@ -22,13 +22,14 @@ CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", 
 OPTIONS = ("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking")
 DEMO = Path(studies.__file__).parent / "examples" / "metrology_hall_flat.toml"
 
-pytestmark = pytest.mark.skipif(
-    CHROMIUM is None and "CI" not in os.environ, reason="Chromium is not installed; CI installs it"
-)
+pytestmark = [
+    pytest.mark.skipif(CHROMIUM is None and "CI" not in os.environ, reason="Chromium is not installed; CI installs it"),
+    pytest.mark.usefixtures("coarse_mesh"),
+]
 
 
 @pytest.fixture(scope="module")
-def report(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def report(coarse_mesh: None, tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("browser") / "results"
     assert main(["run", "-q", str(DEMO), "--out", str(folder)]) == 0
     return folder / "report.html"

@@ -212,7 +212,9 @@ def break_formula(name: str, patch: pytest.MonkeyPatch) -> None:
 )
 def test_a_formula_that_fails_is_a_note_beside_numbers_that_stand(name, everything, monkeypatch):
     break_formula(name, monkeypatch)
-    real = {answer.key: answer.compute for answer in ANSWERS if answer.key in CHEAP}
+    # distances from limits follow the solved field alone: none of these formulas changes a row of them
+    cheap = set(CHEAP) - {"limit_distances"}
+    real = {answer.key: answer.compute for answer in ANSWERS if answer.key in cheap}
     with collected() as failures:
         solutions = tuple(dataclasses.replace(one, model=line_model(one.section)) for one in everything.solutions)
     again = dataclasses.replace(everything, solutions=solutions)

@@ -95,6 +95,8 @@ tolerance = "5 %"
 """
 VERSIONS = {"trayfield": "0.0.1", "Python": "3.11"}
 
+pytestmark = pytest.mark.usefixtures("coarse_mesh")
+
 
 @pytest.fixture(scope="module")
 def result():

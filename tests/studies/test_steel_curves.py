@@ -22,6 +22,7 @@ from studies.section.cross_section import cross_section
 from studies.section.parts import CrossSection
 from studies.solve.accuracy import solve_once
 from studies.study.reading import loads
+from tests.studies.coarse_meshes import coarse_meshes
 from tests.studies.reading_cells import read_number, tables_of_terminal
 
 EXAMPLE = (Path(studies.__file__).parent / "examples" / "saturating_steel_tray.toml").read_text(encoding="utf-8")
@@ -88,7 +89,8 @@ LIMITED = (
 
 @pytest.fixture(scope="module")
 def result() -> Result:
-    return run(loads(LIMITED))
+    with coarse_meshes():
+        return run(loads(LIMITED))
 
 
 def test_the_other_steel_is_solved_and_judged(result: Result) -> None:

@@ -31,6 +31,8 @@ from studies.study.reading import loads, loads_data
 from studies.text.problems import StudyError
 from tests.studies.sweep_studies import PAIR, TRIPLE, with_variants
 
+pytestmark = pytest.mark.usefixtures("coarse_mesh")
+
 ORDERS = [
     'name = "second"\nset = { "circuits.F1.phases" = ["L2", "L3", "L1"] }',
     'name = "third"\nset = { "circuits.F1.phases" = ["L3", "L1", "L2"] }',

@@ -83,6 +83,8 @@ tolerance = "5 %"
 FINE = 3.4
 STEP = 1e-3
 """Of the dense search, a fifth of the distance from metal: it may miss 2 % of the field of a line. [m]"""
+FEW = 37
+"""One in so many points of the grid, where the air has no edge."""
 
 
 @pytest.fixture(scope="module")
@@ -102,16 +104,20 @@ def finer(result: Result) -> tuple[ZoneResult, ...]:
 
 
 def dense(result: Result, zone: ZoneResult) -> Floats:
-    """Points of a zone's air on a grid, chosen by the shapes of the study. [m]"""
+    """Points of a zone's air on a grid, chosen by the shapes of the study: all near its edges, a few elsewhere. [m]
+
+    The field of air is greatest at an edge of it: |B|^2 is a sum of squares of harmonic functions.
+    """
     lines = (np.arange(zone.x0_m, zone.x1_m, STEP), np.arange(zone.y0_m, zone.y1_m, STEP))
     points = np.stack(np.meshgrid(*lines), axis=-1).reshape(-1, 2)
-    free = np.ones(len(points), bool)
-    for cable in result.cross_section.cables:
-        reach = cable.layers.outer_radius + CLEARANCES[0]
-        free &= np.linalg.norm(points - cable.axis, axis=1) > reach
     (beam,) = (polygon(part.shape) for part in result.cross_section.parts if part.name == "beam")
-    free &= shapely.distance(shapely.points(points), beam) > CLEARANCES[0]
-    chosen: Floats = points[free]
+    away = shapely.distance(shapely.points(points), beam)
+    for cable in result.cross_section.cables:
+        away = np.minimum(away, np.linalg.norm(points - cable.axis, axis=1) - cable.layers.outer_radius)
+    low, high = points.min(axis=0), points.max(axis=0)
+    inward = np.minimum(away - CLEARANCES[0], np.minimum(points - low, high - points).min(axis=1) + STEP)
+    few = np.arange(len(points)) % FEW == 0
+    chosen: Floats = points[(inward > 0) & (few | (inward < 2 * STEP))]
     return chosen
 
 
@@ -120,9 +126,9 @@ def test_a_zone_is_judged_by_the_highest_field_of_its_air(result: Result, number
     zone = result.zones[number]
     nodal = result.fields.potential(result.drive.voltages)
     points = dense(result, zone)
-    field = resultant(FieldProbe(result.fields).flux_density(nodal, points[:: 1 if number == 0 else 2]))
+    field = resultant(FieldProbe(result.fields).flux_density(nodal, points))
     assert zone.b_max_rms_t >= field.max() * (1 - 1e-6)
-    assert zone.b_max_rms_t == pytest.approx(field.max(), rel=0.03)  # every second point of the larger zone
+    assert zone.b_max_rms_t == pytest.approx(field.max(), rel=0.03)
     assert zone.b_max_rms_t + zone.b_max_rms_error_t < 0.8 * (zone.metal_b_max_rms_t or 0.0)
 
 
