@@ -10,7 +10,7 @@ from studies.command import BAD_INPUT, DONE, main
 from tests.permissions import obeys_permissions
 from tests.studies.command_studies import run_once, snapshot, sound_place
 
-pytestmark = pytest.mark.usefixtures("unrendered")
+pytestmark = pytest.mark.usefixtures("unrendered", "coarse_mesh")
 
 
 @pytest.fixture

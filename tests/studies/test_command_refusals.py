@@ -7,7 +7,7 @@ import pytest
 from studies.command import BAD_INPUT, DONE, main
 from tests.studies.command_studies import CIRCUIT, COLD, COPPER_70, FLAT, TRAY, changed, run_once, snapshot, sound_place
 
-pytestmark = pytest.mark.usefixtures("unrendered")
+pytestmark = pytest.mark.usefixtures("unrendered", "coarse_mesh")
 
 
 @pytest.fixture

@@ -19,7 +19,7 @@ from studies.runner import run
 from studies.study.reading import loads
 from studies.text.file_names import slugs
 
-pytestmark = pytest.mark.usefixtures("unrendered")
+pytestmark = pytest.mark.usefixtures("unrendered", "coarse_mesh")
 
 STUDY = """title = "Feeder"
 frequency = "50 Hz"
