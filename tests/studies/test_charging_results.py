@@ -42,6 +42,8 @@ voltage = "10 kV"
 [accuracy]
 tolerance = "5 %"
 """
+
+pytestmark = pytest.mark.usefixtures("coarse_mesh")
 SCREEN = 'screen = { material = "copper", thickness = "0.2 mm" }'
 CORE = math.sqrt(240e-6 / math.pi)  # [m]
 THREE = '["L1", "L2", "L3"]'

@@ -42,6 +42,8 @@ peak_current = "40 kA"
 [accuracy]
 tolerance = "5 %"
 """
+
+pytestmark = pytest.mark.usefixtures("coarse_mesh")
 RADIUS = float(np.sqrt(240e-6 / np.pi))  # [m]
 PEAK = 40e3  # [A]
 FLAT = [(-0.1, 0.02), (0.0, 0.02), (0.1, 0.02)]
