@@ -94,31 +94,6 @@ def zero_sequence_unbalance(voltages: ArrayLike) -> Floats:
 
 
 @formula(
-    quantity="negative over positive sequence",
-    unit="-",
-    source="IEC 61000-4-30, supply voltage unbalance, form with line voltages [M]",
-    valid_for="magnitudes of three line voltages, which sum to zero; negative sequence below the positive",
-)
-def line_voltage_unbalance(line_voltages: ArrayLike) -> Floats:
-    """Negative over positive sequence from the magnitudes of the three line voltages alone.
-
-    line_voltages, shape (3,): Rms line to line voltages, above 0. [V]
-    Returns unbalance: sqrt((1 - q)/(1 + q)), q = sqrt(3 - 6 beta), beta = sum U^4/(sum U^2)^2.
-
-    Exact, for the three line voltages always sum to zero. Magnitudes that close no triangle are refused.
-
-    >>> f"{100 * line_voltage_unbalance([462.0, 463.0, 455.0]):.2f} %"
-    '1.09 %'
-    """
-    u = _three("line_voltages", line_voltages)
-    beta = np.sum(u**4) / np.sum(u**2) ** 2
-    if beta > 0.5 * (1 + 1e-12):
-        raise ValueError(f"line_voltages close no triangle: {u}")
-    q = np.sqrt(np.clip(3 - 6 * beta, 0.0, 1.0))
-    return np.asarray(np.sqrt((1 - q) / (1 + q)), dtype=np.float64)
-
-
-@formula(
     quantity="largest deviation from the mean",
     unit="-",
     source="NEMA MG 1, voltage unbalance [C]",

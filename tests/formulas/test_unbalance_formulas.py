@@ -5,13 +5,13 @@ import pytest
 
 from studies.formulas.unbalance import (
     largest_deviation_unbalance,
-    line_voltage_unbalance,
     negative_sequence_unbalance,
     sequence_components,
     x_spread,
     z_deviation,
     zero_sequence_unbalance,
 )
+from tests.line_voltages import line_voltage_unbalance
 
 A = np.exp(2j * np.pi / 3)
 

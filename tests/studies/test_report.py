@@ -123,7 +123,7 @@ class TestTheFile:
         for link in page.links:
             assert link.startswith(("#", "data:image/png;base64,")), link
         assert not {"link", "iframe", "object", "base", "embed"} & set(page.tags)
-        assert page.tags.count("script") == 2  # the readings of the map, and what reads them
+        assert page.tags.count("script") == 3  # the readings of the map and of the traverse, and what reads them
         assert not any("src" in tag for tag in re.findall(r"<script[^>]*>", page.html))
         style = page.html.split("<style>")[1].split("</style>")[0]
         assert "url(" not in style

@@ -24,7 +24,7 @@ from studies.answers.route.supply import (
     impedance_load,
 )
 from studies.answers.route.transposition import compare_transpositions, transposed_route
-from studies.formulas.unbalance import line_voltage_unbalance, negative_sequence_unbalance
+from studies.formulas.unbalance import negative_sequence_unbalance
 from studies.section.cross_section import cross_section
 from studies.section.lines import RunSection, SectionMaps, ports_of, route_of
 from studies.section.parts import CrossSection
@@ -34,6 +34,7 @@ from studies.section.turning import turned
 from studies.solve.two_meshes import Pair, solve_pair
 from studies.study.phases import LINES
 from studies.study.reading import loads
+from tests.line_voltages import line_voltage_unbalance
 
 STUDY = """
 title = "Feeder"
