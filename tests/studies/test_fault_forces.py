@@ -235,7 +235,7 @@ def test_pair_forces_of_one_solution_are_its_current_forces() -> None:
     late = both.at(np.array([400.0]), 0.9)[0]  # the offset has died away
     steady = alternating_forces(fields, voltages, bodies).at(np.array([400.9]))[0]
     assert late == pytest.approx(steady, abs=1e-9 * largest)
-    other = solve_pair(section, fineness=(0.5, 0.75)).now
+    other = solve_pair(section, fineness=(0.6, 0.9)).now
     with pytest.raises(ValueError, match="one mesh"):
         pair_forces(fields, voltages, other, voltages)
 
