@@ -234,10 +234,12 @@ def _traverses(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
         shares = np.nan_to_num(traverse.b_rms_error_t / traverse.b_rms_t)
         missed = int(np.count_nonzero(shares > result.accuracy.tolerance))
         over = f", above what was asked at {missed} of {len(shares)} points" if missed else ""
+        assert traverse.peak is not None
         text = f"Traverse “{traverse.name}”: resultant flux density by finite elements and by the line formula; below, "
+        text += "their difference. The mark is at the highest field, {T}, {m} from its start. The largest error "
         yield (
-            f"{text}their difference. The largest error estimate along it is {{%}} of the local field{over}.",
-            (float(shares.max()),),
+            f"{text}estimate along it is {{%}} of the local field{over}.",
+            (traverse.peak.b_rms_t, traverse.peak.distance_m, float(shares.max())),
         )
 
 

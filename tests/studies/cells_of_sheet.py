@@ -81,8 +81,9 @@ def _rows(result: Result) -> Iterator[Row]:
     yield from (_place(result, zone) for zone in result.zones)
     yield from _distances(result)
     for traverse in result.traverses:
-        k = int(traverse.b_rms_t.argmax())
-        peak = (float(traverse.b_rms_t[k]), float(traverse.b_rms_error_t[k]), float(traverse.distance_m[k]))
+        top = traverse.peak
+        assert top is not None
+        peak = (top.b_rms_t, top.b_rms_error_t, top.distance_m)
         yield Row(f"Highest field along “{traverse.name}”", ("{±T}, {m} from its start", peak))
     loss = sum(one.loss_w_per_m for one in result.losses), sum(one.loss_error_w_per_m for one in result.losses)
     yield Row("Loss of all parts per metre of run", ("{±W/m}", loss))

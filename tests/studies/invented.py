@@ -21,7 +21,7 @@ from studies.answers.cautions.words import ALWAYS
 from studies.answers.charging.rows import ChargingResult
 from studies.answers.faults.compute import StatedFault
 from studies.answers.faults.rows import FaultDesignResult, FaultForceResult, FaultPairResult
-from studies.answers.fields.rows import FieldComponent, ReceptorResult, TraverseResult
+from studies.answers.fields.rows import FieldComponent, ReceptorResult, TraversePeak, TraverseResult
 from studies.answers.formulas_beside.rows import FormulaBeside
 from studies.answers.formulas_beside.words import TITLES
 from studies.answers.limits.rows import LimitDistanceResult, ZoneResult
@@ -458,10 +458,12 @@ def _traverse(draw: Invention, name: str) -> TraverseResult:
     arrays = {
         field.name: np.array([draw.number("_t") for _ in range(4)])
         for field in dataclasses.fields(TraverseResult)
-        if field.name not in ("name", "points_m", "distance_m")
+        if field.name not in ("name", "points_m", "distance_m", "peak")
     }
     arrays["b_rms_error_t"] = arrays["b_rms_t"] * np.array([0.002, 0.03, 0.07, 0.001])
-    return TraverseResult(name, points_m=np.arange(8.0).reshape(4, 2), distance_m=np.arange(4.0), **arrays)
+    top = 1.13 * float(arrays["b_rms_t"].max())
+    peak = TraversePeak(distance_m=1.37, x_m=2.74, y_m=3.74, b_rms_t=top, b_rms_error_t=0.004 * top)
+    return TraverseResult(name, points_m=np.arange(8.0).reshape(4, 2), distance_m=np.arange(4.0), peak=peak, **arrays)
 
 
 def _reservations(draw: Invention) -> list[ReservationResult]:

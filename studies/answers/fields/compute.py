@@ -9,6 +9,7 @@ import numpy as np
 from fem.arrays import Complexes, Floats
 from fem.polarisation import axes, resultant
 from studies.answers.fields.map_extent import extent_of_map
+from studies.answers.fields.peak import traverse_peak
 from studies.answers.fields.rows import FieldComponent, MapResult, ReceptorResult, TraverseResult
 from studies.answers.limits.compute import judged
 from studies.answers.limits.rows import LimitDistanceResult
@@ -109,6 +110,7 @@ def _traverse(k: int, traverse: Traverse, solutions: tuple[Solution, ...]) -> Tr
         b_major_axis_rms_error_t=combined_error(majors, errors),
         line_formula_b_rms_t=formula_magnitude(solutions, line),
         line_formula_shared_b_rms_t=formula_magnitude(solutions, line, shared=True),
+        peak=guarded(f"highest field along {traverse.name}", lambda: traverse_peak(line, solutions), None),
     )
 
 

@@ -8,6 +8,18 @@ from fem.arrays import Floats
 
 
 @dataclass(frozen=True)
+class TraversePeak:
+    """The highest resultant along a traverse, also between its points."""
+
+    distance_m: float
+    """From the first point."""
+    x_m: float
+    y_m: float
+    b_rms_t: float
+    b_rms_error_t: float
+
+
+@dataclass(frozen=True)
 class TraverseResult:
     """Field along a line of points; the arrays have shape (n,), points (n, 2)."""
 
@@ -22,6 +34,15 @@ class TraverseResult:
     line_formula_b_rms_t: Floats
     line_formula_shared_b_rms_t: Floats
     """With parallel cables sharing as the impedance matrix of line currents has them."""
+    peak: TraversePeak | None
+    """None if the search between the points failed."""
+
+    def highest(self) -> tuple[float, float, float]:
+        """Highest field [T] with its error [T] and distance [m]: of the line, or of the points if the search failed."""
+        if self.peak is not None:
+            return self.peak.b_rms_t, self.peak.b_rms_error_t, self.peak.distance_m
+        k = int(self.b_rms_t.argmax())
+        return float(self.b_rms_t[k]), float(self.b_rms_error_t[k]), float(self.distance_m[k])
 
 
 @dataclass(frozen=True)

@@ -42,8 +42,10 @@ def draw_traverse(result: Answers, traverse: TraverseResult) -> Figure:
     names = limit_names(result)
     near = [limit for limit in names if _is_near(limit, values)]
     _curves(upper, traverse, unit)
+    highest, _, away = traverse.highest()
+    upper.plot([away], [highest / unit.size], "v", markersize=5, color=INK, label="highest", clip_on=False, zorder=6)
     upper.set_xlim(float(traverse.distance_m[0]), float(traverse.distance_m[-1]))
-    _value_axis(upper, np.concatenate([values, near]), unit)
+    _value_axis(upper, np.concatenate([values, near, [highest]]), unit)
     _limits(upper, names, near, unit)
     _difference(lower, traverse)
     upper.tick_params(labelbottom=False)
@@ -52,7 +54,7 @@ def draw_traverse(result: Answers, traverse: TraverseResult) -> Figure:
         *upper.get_legend_handles_labels(),
         loc="upper right",
         bbox_to_anchor=(left + width, 1.0 - 0.05 / HEIGHT),
-        ncols=4,
+        ncols=5,
         borderpad=0,
     )
     lower.set_xlabel(f"distance from {_place(traverse.points_m[0])} to {_place(traverse.points_m[-1])} (m)")

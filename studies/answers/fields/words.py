@@ -77,20 +77,19 @@ def traverse_section(result: Answers, figures: Mapping[str, bytes]) -> Section |
 
 def _traverse_figure(result: Answers, traverse: TraverseResult, png: bytes) -> Figure:
     tolerance = result.accuracy.tolerance
-    peak = int(traverse.b_rms_t.argmax())
-    value = shown_flux_density(result, float(traverse.b_rms_t[peak]))
-    place = f"{plain(float(traverse.distance_m[peak]))}{GAP}m from its start"
+    highest, _, away = traverse.highest()
+    value, place = shown_flux_density(result, highest), _highest_place(traverse, away)
     with np.errstate(divide="ignore", invalid="ignore"):
         errors = np.nan_to_num(traverse.b_rms_error_t / traverse.b_rms_t, posinf=0.0)
     worst = float(errors.max(initial=0.0))
     above = f", above what was asked at {int((errors > tolerance).sum())} of {len(errors)} points"
-    return Figure(
+    caption = (
         f"Traverse “{traverse.name}”: resultant flux density by finite elements and by the line formula; below, their "
-        f"difference. The largest error estimate along it is {per_cent(worst, signed=False)} of the local "
-        f"field{above if worst > tolerance else ''}.",
-        f"Curve of the flux density along the traverse {traverse.name}; the largest value is {value}, {place}.",
-        png,
+        f"difference. The mark is at the highest field, {value}, {place}. The largest error estimate along it is "
+        f"{per_cent(worst, signed=False)} of the local field{above if worst > tolerance else ''}."
     )
+    description = f"Curve of the flux density along the traverse {traverse.name}; the highest is {value}, {place}."
+    return Figure(caption, description, png)
 
 
 def map_section(result: Answers, figures: Mapping[str, bytes]) -> Section | None:
@@ -167,15 +166,19 @@ def receptor_rows(result: Answers) -> list[SheetRow]:
 
 def traverse_rows(result: Answers) -> list[SheetRow]:
     """The highest field along each traverse on the sheet to sign."""
-    unit, rows = result_units(result).of(FLUX_DENSITY, [traverse.b_rms_t.max() for traverse in result.traverses]), []
+    unit = result_units(result).of(FLUX_DENSITY, [traverse.highest()[0] for traverse in result.traverses])
+    rows = []
     for traverse in result.traverses:
-        peak = int(traverse.b_rms_t.argmax())
-        value = float(traverse.b_rms_t[peak])
-        field = value_with_error(value, float(traverse.b_rms_error_t[peak]), unit)
-        away = plain(float(traverse.distance_m[peak]))
-        words = f"{field}, {away}{GAP}m from its start"
+        value, error, away = traverse.highest()
+        words = f"{value_with_error(value, error, unit)}, {_highest_place(traverse, away)}"
         rows.append(SheetRow(f"Highest field along “{traverse.name}”", words, section="traverses"))
     return rows
+
+
+def _highest_place(traverse: TraverseResult, away: float) -> str:
+    """Where the highest field of a traverse is, and what was searched if not the whole line."""
+    place = f"{plain(away)}{GAP}m from its start"
+    return place if traverse.peak is not None else f"{place}, of its {len(traverse.distance_m)} points"
 
 
 def field_lines(result: Answers) -> list[str]:

@@ -27,7 +27,7 @@ NOTE = (
     "Shielding factor: resultant without the metal over resultant with it, rms over all frequencies. Cables, screens "
     "and all other metal stay. Both fields are solved to the asked accuracy; the ± of the factor adds their relative "
     "errors. Effect: whether the metal weakens the field or raises it (factor below 1), or changes it by no more than "
-    "that error. A traverse is shown at the point of its least factor. A tray goes "
+    "that error. A traverse is shown at that of its points with the least factor. A tray goes "
     "together with its cover. Formula: long thin-walled tube around all cables, far outside of it, if that is what the "
     f"metal is (Kaden). Difference: {DIFFERENCE}."
 )

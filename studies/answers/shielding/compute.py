@@ -38,7 +38,7 @@ NEGLIGIBLE = 1e-6
 
 @dataclass(frozen=True)
 class ShieldingResult:
-    """Shielding factor of some metal at a receptor, or at the point of a traverse at which it is least."""
+    """Shielding factor of some metal at a receptor, or at that of a traverse's points at which it is least."""
 
     metal: str
     place: str
