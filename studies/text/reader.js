@@ -136,7 +136,7 @@ function perCent(ratio) {
 
 function verdict(data, limit, read) {
   const [value, error] = limit.index === null ? [read.b, read.error] : read.indices[limit.index];
-  const name = `${limit.name} (${limit.places})`;
+  const name = `${limit.name} (${limit.places.join(", ")})`;
   if (!Number.isFinite(value) || !Number.isFinite(error)) return ["bad", `${name}: cannot be read here`];
   if (value + error <= limit.value) return ["good", `${name}: within as drawn, ${Math.floor(100 * (1 - (value + error) / limit.value))} % left`];
   if (value <= limit.value) return ["bad", `${name}: the limit lies within the error`];
@@ -172,6 +172,19 @@ function niceStep(span) {
   return [1, 2, 5, 10].map((step) => step * size).find((step) => span / step <= 1.01) || 10 * size;
 }
 
+// limits in three groups: those stated for this point (its receptor, the zones around it), those that a receptor taken from
+// its place brings with it, and all others
+function limitsAt(data, x, y, taken) {
+  const here = new Set(data.marks.filter((mark) => Math.hypot(mark.x - x, mark.y - y) < 1e-9).map((mark) => mark.name));
+  for (const {name, box: [x0, y0, x1, y1]} of data.zones) if (x >= x0 && x <= x1 && y >= y0 && y <= y1) here.add(name);
+  const groups = {here: [], taken: [], others: []};
+  for (const limit of data.limits) {
+    const name = limit.places.some((place) => here.has(place)) ? "here" : limit.places.includes(taken) ? "taken" : "others";
+    groups[name].push(limit);
+  }
+  return groups;
+}
+
 class FieldMap {
   constructor(figure, data) {
     this.data = data;
@@ -180,6 +193,7 @@ class FieldMap {
     this.view = {...this.whole};
     this.layer = "b";
     this.point = {x: data.start[0], y: data.start[1]};
+    this.taken = ""; // the receptor that the point stood on last
     this.build(figure);
     this.paths = data.solids.map((solid) => {
       const path = new Path2D();
@@ -225,7 +239,7 @@ class FieldMap {
       if (mark) this.move(mark.x, mark.y);
     });
     this.table = make("tbody");
-    this.verdicts = make("ul", {class: "verdicts"});
+    this.verdicts = make("div", {class: "limits"});
     this.spoken = make("p", {class: "unseen", "aria-live": "polite"});
     figure.append(make("div", {class: "reader"},
       make("div", {class: "controls"},
@@ -329,13 +343,31 @@ class FieldMap {
     } else rows.push(["B, resultant", "cannot be read here"]);
     if (solid) rows.push(["place", `inside ${solid}`]);
     this.table.replaceChildren(...rows.map(([name, text]) => make("tr", {}, make("th", {scope: "row"}, name), make("td", {}, text))));
-    const judged = read ? data.limits.map((limit) => verdict(data, limit, read)) : [];
-    this.verdicts.replaceChildren(...judged.map(([tone, text]) => make("li", {class: tone}, text)));
+    if (index >= 0) this.taken = data.marks[index].name;
+    const groups = limitsAt(data, point.x, point.y, this.taken);
+    const judge = (limits) => (read ? limits.map((limit) => verdict(data, limit, read)) : []);
+    const judged = [...judge(groups.here), ...judge(groups.taken)];
+    this.tell([
+      ["here", "Limits that hold here", judge(groups.here), data.limits.length ? "None is stated for this point." : ""],
+      ["taken", `Limits of \u201c${this.taken}\u201d, if it stood here`, judge(groups.taken), ""],
+      ["others", "For comparison, limits of other places", judge(groups.others).map(([, text]) => ["", text]), ""],
+    ]);
     const place = `x ${fixed(point.x, 3)} m, y ${fixed(point.y, 3)} m`;
     this.marker.setAttribute("aria-label", `Reading point at ${place}`);
     this.marker.classList.toggle("above", judged.some(([tone]) => tone === "bad"));
     this.spoken.textContent = `${place}: ${rows[0][1]}. ${judged.map(([, text]) => text).join(". ")}`;
     this.placeMarker();
+  }
+
+  // each group of limits under its heading; an empty one is left out, or says so in its words
+  tell(groups) {
+    const shown = groups.filter(([, , judged, otherwise]) => judged.length || otherwise);
+    this.verdicts.replaceChildren(...shown.flatMap(([group, heading, judged, otherwise]) => {
+      const title = make("p", {class: "of", id: `reader-${group}`}, heading);
+      if (!judged.length) return [title, make("p", {class: group}, otherwise)];
+      const items = judged.map(([tone, text]) => make("li", {class: tone}, text));
+      return [title, make("ul", {class: `verdicts ${group}`, "aria-labelledby": `reader-${group}`}, ...items)];
+    }));
   }
 
   solidAt(x, y) {

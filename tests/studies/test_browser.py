@@ -118,7 +118,8 @@ def test_the_error_of_a_reading_covers_its_deviation_along_the_traverses(opened,
 
 def test_a_receptor_that_is_dragged_turns_its_verdict(opened):
     opened.select_option("#reader-place", label="interferometer")
-    assert "above, 4.51 times the limit" in opened.inner_text(".verdicts li:nth-child(1)")
+    assert "above, 4.51 times the limit" in opened.inner_text(".verdicts.here li")
+    assert "above" in opened.get_attribute(".readings .marker", "class").split()
     opened.locator(".readings .frame").scroll_into_view_if_needed()
     frame = opened.locator(".readings .frame").bounding_box()
     marker = opened.locator(".readings .marker").bounding_box()
@@ -127,8 +128,51 @@ def test_a_receptor_that_is_dragged_turns_its_verdict(opened):
     opened.mouse.down()
     opened.mouse.move(start[0] + frame["width"] / 4, start[1], steps=4)
     opened.mouse.up()
-    assert "within as drawn" in opened.inner_text(".verdicts li:nth-child(1)")
+    assert "0.5 µT (interferometer): within as drawn" in plain(opened.inner_text(".verdicts.taken"))
+    assert "None is stated for this point." in opened.inner_text(".limits")
+    assert "above" not in opened.get_attribute(".readings .marker", "class").split()
     assert float(opened.input_value("#reader-x")) == pytest.approx(1.5 + 9.0 / 4, abs=0.03)
+
+
+def test_a_point_is_judged_by_the_limits_that_hold_there_and_by_no_other(opened):
+    opened.select_option("#reader-place", label="electron microscope")
+    assert limits_of(opened) == {
+        "Limits that hold here": ["0.05 µT (electron microscope): above, 6.66 times the limit"],
+        "For comparison, limits of other places": [
+            "0.5 µT (interferometer): within as drawn, 33 % left",
+            "200 µT (desk): within as drawn, 99 % left",
+        ],
+    }
+    assert opened.eval_on_selector_all(".verdicts.others li", "entries => entries.map(e => e.className)") == ["", ""]
+    assert "interferometer" not in opened.text_content(".readings.map [aria-live]")
+
+
+def test_a_zone_is_judged_by_its_limit_wherever_the_point_stands_in_it(opened):
+    groups = opened.evaluate(
+        """() => {
+      const data = {marks: [{name: "desk", x: 0, y: 0}], zones: [{name: "room", box: [-1, -1, 1, 1]}],
+        limits: [{places: ["desk"]}, {places: ["room", "hall"]}, {places: ["shop"]}]};
+      const names = (x, y, taken) => Object.values(limitsAt(data, x, y, taken)).map((g) => g.map((l) => l.places[0]));
+      return [names(0, 0, "desk"), names(0.5, -1, "desk"), names(1.1, 0, "desk"), names(1.1, 0, "")];
+    }"""
+    )
+    assert groups == [
+        [["desk", "room"], [], ["shop"]],
+        [["room"], ["desk"], ["shop"]],
+        [[], ["desk"], ["room", "shop"]],
+        [[], [], ["desk", "room", "shop"]],
+    ]
+
+
+def limits_of(page):
+    """What is said of limits, by the headings."""
+    headings = [plain(text) for text in page.locator(".limits .of").all_inner_texts()]
+    lists = [[plain(text) for text in own.locator("li").all_inner_texts()] for own in page.locator(".verdicts").all()]
+    return dict(zip(headings, lists, strict=True))
+
+
+def plain(text):
+    return text.replace("\u202f", " ")
 
 
 def test_arrow_keys_move_the_reading_and_a_screen_reader_hears_it(opened):

@@ -96,7 +96,7 @@ def _data(result: Answers, readings: FieldReadings, figure: Figure) -> dict[str,
         "limits": [
             {
                 "name": "index 1" if k is not None else limit_words(result, value),
-                "places": ", ".join(names),
+                "places": list(names),
                 "value": value,
                 "index": k,
             }
