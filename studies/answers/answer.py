@@ -102,7 +102,7 @@ class Answer:
     sheet: Callable[[Answers], Sequence[SheetRow]] = nothing
     """Its lines of the sheet to sign, the first page of the report."""
     lines: Callable[[Answers], Sequence[str]] = nothing
-    """Its entries in the summary of the report."""
+    """Its notes to the sheet: what no row of it says."""
     figures: Callable[[Answers], Mapping[str, Draw]] = no_figures
     """Its figures by file stem, drawn when called."""
 

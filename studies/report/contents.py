@@ -68,8 +68,8 @@ def document(result: Answers, figures: Mapping[str, bytes], versions: Mapping[st
     return tuple(sorted(sections, key=lambda section: section.is_appendix))
 
 
-def _words_section(result: Answers, figures: Figures, versions: Versions) -> Section:
-    return Section("The answers in words", "words", (summary_list(result),))
+def _notes_section(result: Answers, figures: Figures, versions: Versions) -> Section:
+    return Section("Notes to the sheet", "notes", (summary_list(result),))
 
 
 def _source_section(result: Answers, figures: Figures, versions: Versions) -> Section:
@@ -98,7 +98,7 @@ def _section_of(
 
 SECTIONS: Mapping[str, Callable[[Answers, Figures, Versions], Section | None]] = {
     "Summary": sheet_section,
-    "The answers in words": _words_section,
+    "Notes to the sheet": _notes_section,
     "What was studied": lambda result, *_: subject_section(result),
     **{title: partial(_section_of, answer, make) for answer in ANSWERS for title, make in answer.sections.items()},
     "How the numbers were made": lambda result, *_: method_section(result),

@@ -20,7 +20,7 @@ def verdict_lines(result: Answers) -> tuple[str, ...]:
 
 
 def summary_list(result: Answers) -> Text:
-    """The answers in words, each beside its formula."""
+    """What the rows of the sheet to sign leave out: steel, spacing, places in metal, accuracy."""
     return Text(tuple(line for what, make in LINES.items() for line in _told(what, make, result)), "list")
 
 

@@ -13,10 +13,8 @@ import numpy as np
 
 from studies.answers.route.rows import RouteResult
 from studies.result import Result
-from studies.section.parts import parallel_conductors
-from tests.studies.cells import off
 from tests.studies.cells_of_decisions import larger_field
-from tests.studies.cells_of_fields import share_of, verdict
+from tests.studies.cells_of_fields import share_of
 from tests.studies.cells_of_page import of_own_tests
 from tests.studies.cells_of_reasons import reasons_of
 from tests.studies.templates import fits, pattern_of
@@ -55,12 +53,7 @@ def said_of(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
     yield from _verdict(result)
     yield from _route_verdict(result)
     yield from _as_drawn(result)
-    for entry in (*result.receptors, *result.zones):
-        yield _field(entry)
-    yield _loss(result)
     yield from _steel(result)
-    yield from _sharing(result)
-    yield from _bonds(result)
     accuracy = result.accuracy
     state = "reached" if accuracy.met else "not reached everywhere"
     text = f"Numerical accuracy: asked {{%}}, {state}; the largest error estimate is {{%}}. {NUMERICS_ALONE}"
@@ -164,34 +157,6 @@ def _route_verdict(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
         yield text, (worst.start_m, worst.end_m, larger_field(worst) / (worst.limit_t or math.nan))
 
 
-def _field(entry: Any) -> tuple[str, tuple[Any, ...]]:
-    zone = hasattr(entry, "b_max_rms_t")
-    value = entry.b_max_rms_t if zone else entry.b_rms_t
-    start = f"zone {entry.name}: at most {{T}}" if zone else f"{entry.name}: {{T}}"
-    formula, numbers = "", tuple[Any, ...]()
-    if not zone:
-        formula = "; the line formula gives {T} ({%})"
-        numbers = (entry.line_formula_b_rms_t, off(entry.line_formula_b_rms_t, entry.b_rms_t))
-    if entry.limit_t is None:
-        return f"{start}, no limit stated{formula}.", (value, *numbers)
-    share, spread = share_of(entry)
-    word = verdict(entry.limit_t, entry.within_limit, share)
-    index = entry.exposure_index is not None
-    left = ("{%} of it left", 1 - share - spread) if entry.within_limit else ("{} times the limit", share)
-    if not entry.within_limit and share <= 1 < share + spread:
-        left = ("up to {} times the limit", share + spread)
-    judged = f", exposure index {{}} of {entry.limit_name}" if index else " against a limit of {T}"
-    of = entry.exposure_index if index else entry.limit_t
-    return f"{start}{judged}, {word}, {left[0]}{formula}.", (value, of, left[1], *numbers)
-
-
-def _loss(result: Result) -> tuple[str, tuple[Any, ...]]:
-    kinds = list(dict.fromkeys(loss.kind for loss in result.losses))
-    names = ", ".join(f"{kind if kind == 'metalwork' else f'{kind}s'} {{W/m}}" for kind in kinds)
-    sums = [math.fsum(loss.loss_w_per_m for loss in result.losses if loss.kind == kind) for kind in kinds]
-    return f"Loss: {{W/m}} in all; {names}.", (math.fsum(sums), *sums)
-
-
 def _steel(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
     if not result.saturation:
         return
@@ -201,31 +166,6 @@ def _steel(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
     text = f"Saturating steel: the flux density in {worst.part} peaks at {{T}}, mean over its area; all saturating "
     text += "steel loses {W/m}, {%} "
     yield f"{text}against the same steel without saturation.{{*}}", (worst.mean_peak_b_t, loss, loss / linear - 1)
-
-
-def _sharing(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
-    parallel = parallel_conductors(result.cross_section)
-    shares = [(part.share_of_phase, part.part) for part in result.parts if part.part in parallel]
-    known = [(share, name) for share, name in shares if share is not None]
-    if known:
-        (least, low), (most, high) = min(known), max(known)
-        yield f"Parallel cables: {high} carries {{%}} of an equal share, {low} {{%}}.", (most, least)
-
-
-def _bonds(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
-    carriers = [part for part in result.parts if part.kind != "conductor" and part.current_rms_a > 0]
-    loose = [(part.standing_voltage_v_per_100m, part.part) for part in result.parts if part.standing_voltage_v_per_100m]
-    texts, numbers = [], []
-    if carriers:
-        most = max(carriers, key=lambda part: part.current_rms_a)
-        texts.append(f"Circulating currents: up to {{A}}, in {most.part}.")
-        numbers.append(most.current_rms_a)
-    if loose:
-        volts, name = max(loose)
-        texts.append(f"Standing voltage: up to {{V}} for each 100 m of run, on {name}.")
-        numbers.append(volts)
-    if texts:
-        yield " ".join(texts), tuple(numbers)
 
 
 def _traverses(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:

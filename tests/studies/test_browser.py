@@ -277,6 +277,6 @@ def test_the_demo_prints_on_ten_pages_and_the_sheet_to_sign_on_the_first(browser
     for words in ("Table 1. Verdicts", "Measure after installation.", "SHA-256", "Author: A. Author", "Signature"):
         assert words in first
     assert f"page 1 of {len(pages)}" in first
-    assert "2 The answers in words" in second
-    assert "2 The answers in words" not in first
+    assert "2 Notes to the sheet" in second
+    assert "2 Notes to the sheet" not in first
     page.close()

@@ -178,10 +178,8 @@ def _effect(row: ShieldingResult) -> str:
 def sentences(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
     if not result.shielding:
         return
-    best = max(result.shielding, key=lambda row: row.shielding_factor or 0.0)
-    if _effect(best) == "weakens":
-        text = f"Shielding: the largest factor is that of {best.metal} {_where(best)}, {{}} ± {{*}}."
-        yield text, (best.shielding_factor,)
+    if not any(_effect(row) == "weakens" for row in result.shielding):
+        yield "Shielding: no tray or metalwork weakens the field by more than the error of its factor.", ()
     raised = [row for row in result.shielding if _effect(row) == "raises"]
     if raised:
         listed = "; ".join(f"{row.metal} {_where(row)}, factor {{}} ± {{*}}" for row in raised)

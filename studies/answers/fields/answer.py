@@ -13,7 +13,6 @@ from studies.answers.fields.readings import FieldReadings, field_readings
 from studies.answers.fields.rows import MapResult, ReceptorResult, TraverseResult
 from studies.answers.fields.tables import receptor_table, traverse_files
 from studies.answers.fields.words import (
-    field_lines,
     map_section,
     receptor_rows,
     receptor_section,
@@ -77,7 +76,6 @@ RECEPTORS = Answer(
     brief=lambda seen: (receptor_table(seen),),
     verdicts=lambda seen: (unjudged_line(seen), verdict_line(seen)),
     sheet=receptor_rows,
-    lines=field_lines,
     figures=_spectrum_figure,
     sees=("reservations", "zones"),
 )

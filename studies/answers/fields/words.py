@@ -9,16 +9,16 @@ import numpy as np
 from studies.answers import figure_names as names
 from studies.answers.answers import Answers
 from studies.answers.fields.reader import readable_map, readable_traverse
-from studies.answers.fields.rows import ReceptorResult, TraverseResult
+from studies.answers.fields.rows import TraverseResult
 from studies.answers.fields.tables import exposure_tables, receptor_table, spectrum_table
 from studies.answers.limits.rows import ZoneResult
-from studies.answers.limits.verdicts import Limited, field_of, margin, sheet_row, times, verdict, within
+from studies.answers.limits.verdicts import Limited, field_of, margin, sheet_row, times, within
 from studies.answers.reservations.words import only_as_drawn, reservation_list, reservations_of
 from studies.answers.result_units import result_units, shown_flux_density
 from studies.answers.sheet_row import SheetRow
 from studies.text.blocks import Block, Figure, Section, Text
 from studies.text.failures import guarded
-from studies.text.numbers import GAP, difference, per_cent, plain, stated, value_with_error
+from studies.text.numbers import GAP, per_cent, plain, value_with_error
 from studies.text.units import FLUX_DENSITY
 
 MAPS: Mapping[str, tuple[str, str]] = {
@@ -179,26 +179,3 @@ def _highest_place(traverse: TraverseResult, away: float) -> str:
     """Where the highest field of a traverse is, and what was searched if not the whole line."""
     place = f"{plain(away)}{GAP}m from its start"
     return place if traverse.peak is not None else f"{place}, of its {len(traverse.distance_m)} points"
-
-
-def field_lines(result: Answers) -> list[str]:
-    """The field at each receptor and zone against its limit and its formula."""
-    entries: tuple[Limited, ...] = (*result.receptors, *result.zones)
-    return [_field_line(result, entry) for entry in entries]
-
-
-def _field_line(result: Answers, entry: Limited) -> str:
-    place = f"zone {entry.name}: at most" if isinstance(entry, ZoneResult) else f"{entry.name}:"
-    field = f"{place} {shown_flux_density(result, field_of(entry)[0])}"
-    formula = ""
-    if isinstance(entry, ReceptorResult):
-        off = per_cent(difference(entry.line_formula_b_rms_t, entry.b_rms_t))
-        formula = f"; the line formula gives {shown_flux_density(result, entry.line_formula_b_rms_t)} ({off})"
-    if entry.limit_t is None:
-        return f"{field}, no limit stated{formula}."
-    left = f"{per_cent(margin(entry), signed=False)} of it left" if entry.within_limit else times(entry)
-    if entry.exposure_index is None:
-        field += f" against a limit of {stated(entry.limit_t, result_units(result).of(FLUX_DENSITY))}"
-    else:
-        field += f", exposure index {plain(entry.exposure_index, 3)} of {entry.limit_name}"
-    return f"{field}, {verdict(entry)}, {left}{formula}."

@@ -11,7 +11,6 @@ from studies.answers.answers import Answers
 from studies.answers.limits.compute import limit_distance_results, zone_results
 from studies.answers.limits.rows import LimitDistanceResult, ZoneResult
 from studies.answers.limits.words import (
-    distance_lines,
     distance_rows,
     distance_table,
     limit_section,
@@ -54,7 +53,6 @@ LIMIT_DISTANCES = Answer(
     _distances,
     brief=lambda seen: (distance_table(seen),),
     sheet=distance_rows,
-    lines=distance_lines,
     figures=_figure,
     sees=("receptors", "zones"),
 )

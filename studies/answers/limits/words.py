@@ -12,7 +12,6 @@ from studies.answers.limits.compute import outer_rectangle
 from studies.answers.limits.rows import (
     DIRECTIONS,
     MET,
-    NOT_EXCEEDED,
     NOT_MET,
     LimitDistanceResult,
     LimitReach,
@@ -28,7 +27,7 @@ from studies.section.enclosure import metal_at
 from studies.section.parts import CrossSection
 from studies.study.file import Study
 from studies.text.blocks import Block, Figure, Section
-from studies.text.numbers import plain, value_with_error, with_unit
+from studies.text.numbers import plain, value_with_error
 from studies.text.table import Column, Table
 from studies.text.units import FLUX_DENSITY, LENGTH, METRE, MILLIMETRE, NUMBER, PER_CENT, unit_for
 
@@ -179,23 +178,6 @@ def distance_rows(result: Answers) -> list[SheetRow]:
         limit = row.limit_name or limit_words(result, row.limit_t)
         rows.append(SheetRow(f"Distance beyond which {limit} is met", value, section="limits"))
     return rows
-
-
-def distance_lines(result: Answers) -> list[str]:
-    """The distance beyond which each limit is met all round."""
-    return [_distance_line(result, reach.overall) for reach in limit_reaches(result.limit_distances)]
-
-
-def _distance_line(result: Answers, row: LimitDistanceResult) -> str:
-    outline = "the outline of all cables and metal"
-    if row.state == MET and row.from_outline_m is not None:
-        away = with_unit(row.from_outline_m, LENGTH)
-        reach = f"met everywhere at {outline}" if row.at_outline else f"met everywhere beyond {away} from {outline}"
-    elif row.state == NOT_EXCEEDED:
-        reach = f"not exceeded anywhere outside {outline}"
-    else:
-        reach = "not met within a kilometre"
-    return f"Limit {row.limit_name or limit_words(result, row.limit_t)} ({', '.join(row.of)}): {reach}."
 
 
 def places_of_study(study: Study, section: CrossSection) -> dict[str, str]:

@@ -46,7 +46,6 @@ LOSSES = Answer(
     brief=lambda seen: (words.loss_table(seen),),
     notes=lambda seen: (*words.formula_lines(seen), third_harmonic_words(seen)),
     sheet=words.loss_rows,
-    lines=lambda seen: (words.loss_line(seen),),
     figures=_loss_figures,
     sees=("parts", "receptors"),
 )
@@ -58,7 +57,6 @@ PARTS = Answer(
     brief=lambda seen: (words.sharing_table(seen), voltage_table(seen)),
     alarms=lambda seen: (words.doubt_line(seen),),
     sheet=words.part_rows,
-    lines=lambda seen: (words.bond_line(seen), words.sharing_line(seen)),
     figures=_current_figures,
     sees=("losses",),
 )

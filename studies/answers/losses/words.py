@@ -14,7 +14,7 @@ from studies.drawing.sheets import is_sheet
 from studies.section.parts import parallel_conductors
 from studies.study.parts import CONDUCTOR, METAL_LAYERS, plural
 from studies.text.blocks import Block, Figure, Section
-from studies.text.numbers import DIFFERENCE, GAP, per_cent, percent, plain, value_with_error, with_unit
+from studies.text.numbers import DIFFERENCE, GAP, per_cent, plain, value_with_error
 from studies.text.table import Column, Table, difference_column
 from studies.text.units import AMPERE, LOSS_PER_LENGTH, NUMBER, OHM_PER_KM, PER_CENT, VOLT_PER_KM
 
@@ -171,14 +171,6 @@ def doubt_line(result: Answers) -> str:
     return doubt_in_words(doubtful_currents(result.study, result.cross_section, computed_currents(result.parts)))
 
 
-def loss_line(result: Answers) -> str:
-    """The loss of all parts and of each kind, all in one unit."""
-    unit = loss_units(result).of(LOSS_PER_LENGTH, [total := sum(loss.loss_w_per_m for loss in result.losses)])
-    kinds = dict.fromkeys(loss.kind for loss in result.losses)
-    shares = ", ".join(f"{plural(kind)} {with_unit(result.loss_total(kind), (unit,))}" for kind in kinds)
-    return f"Loss: {with_unit(total, (unit,))} in all; {shares}."
-
-
 def loss_rows(result: Answers) -> list[SheetRow]:
     """The loss of all parts on the sheet to sign."""
     total, error = (
@@ -208,31 +200,6 @@ def part_rows(result: Answers) -> list[SheetRow]:
         value = f"{plain(most.standing_voltage_v_per_100m or 0.0)}{GAP}V for each 100{GAP}m, {most.part}"
         rows.append(SheetRow("Largest standing voltage", value, section="bonds"))
     return rows
-
-
-def bond_line(result: Answers) -> str:
-    """The largest circulating current and standing voltage."""
-    currents = [(part.current_rms_a, part.part) for part in result.parts if part.kind != CONDUCTOR]
-    voltages = [(part.standing_voltage_v_per_100m or 0.0, part.part) for part in result.parts]
-    current, carrier = max(currents, key=lambda entry: entry[0], default=(0.0, ""))
-    voltage, open_part = max(voltages, default=(0.0, ""))
-    lines = (
-        f"Circulating currents: up to {plain(current)}{GAP}A, in {carrier}." if current > 0 else "",
-        f"Standing voltage: up to {plain(voltage)}{GAP}V for each 100{GAP}m of run, on {open_part}." if voltage else "",
-    )
-    return " ".join(line for line in lines if line)
-
-
-def sharing_line(result: Answers) -> str:
-    """The largest and the smallest share of parallel cables."""
-    shares = [(part.share_of_phase, part.part) for part in _parallel(result) if part.share_of_phase is not None]
-    if not shares:
-        return ""
-    (least, least_name), (most, most_name) = min(shares), max(shares)
-    return (
-        f"Parallel cables: {most_name} carries {percent(most, signed=False)} % of an equal share, {least_name} "
-        f"{percent(least, signed=False)} %."
-    )
 
 
 def formula_lines(result: Answers) -> list[str]:

@@ -10,7 +10,7 @@ from studies.answers.answer import Answer, Asked, Draw
 from studies.answers.answers import Answers
 from studies.answers.orders.compute import order_search
 from studies.answers.orders.rows import OrderSearchResult
-from studies.answers.orders.words import order_files, order_line, order_notes, order_rows, order_section, solved_orders
+from studies.answers.orders.words import order_files, order_notes, order_rows, order_section, solved_orders
 
 
 def _orders(asked: Asked) -> OrderSearchResult | None:
@@ -33,7 +33,6 @@ ORDER_SEARCH = Answer(
     brief=lambda seen: (solved_orders(seen),),
     notes=order_notes,
     sheet=order_rows,
-    lines=lambda seen: (order_line(seen),),
     figures=_figure,
     sees=("receptors", "zones"),
 )

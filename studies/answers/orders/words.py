@@ -75,22 +75,6 @@ def order_notes(result: Answers) -> list[str]:
     return notes
 
 
-def order_line(result: Answers) -> str:
-    """The best order beside the stated one, for the summary."""
-    found = result.order_search
-    if found is None:
-        return ""
-    if _is_stated(found):
-        return f"Phase order: the stated one is the best that was found, by {found.objective}."
-    proved = "the best order" if found.proved else "the best order found, not proved,"
-    before, after = plain(found.today_solved.value, 3), plain(found.best_solved.value, 3)
-    return (
-        f"Phase order: {proved} has an objective ({found.objective}) of {after} against {before} as stated; its "
-        f"largest share is {per_cent(found.best_solved.largest_share, signed=False)}, its x_spread "
-        f"{per_cent(found.best_solved.inequality, signed=False)}."
-    )
-
-
 def order_rows(result: Answers) -> list[SheetRow]:
     """The best phase order on the sheet to sign."""
     found = result.order_search

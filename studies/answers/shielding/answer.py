@@ -63,17 +63,14 @@ def effect(row: ShieldingResult) -> str | None:
 
 
 def shielding_lines(result: Answers) -> tuple[str, ...]:
-    """The most that metal takes off the field, and every place at which it raises the field."""
+    """Every place at which metal raises the field, and what the sheet to sign has no row for."""
     if result.study.shielding is None:
         return ()
     if not result.shielding:
         return (NOTHING,)
     factors = {row: row.shielding_factor for row in result.shielding if row.shielding_factor is not None}
-    best = max(factors, key=lambda row: factors[row], default=None)
     lines = []
-    if best is not None and effect(best) == WEAKENS:
-        lines.append(f"Shielding: the largest factor is that of {_named(best)}, {_factor(best)}.")
-    elif best is not None:
+    if factors and not any(effect(row) == WEAKENS for row in factors):
         lines.append("Shielding: no tray or metalwork weakens the field by more than the error of its factor.")
     raised = [f"{_named(row)}, factor {_factor(row)}" for row in factors if effect(row) == RAISES]
     if raised:
