@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 from matplotlib.text import Annotation
 
@@ -15,19 +17,24 @@ from studies.drawing.dimensions import Span, bar, extension, label_box, neighbou
 from studies.drawing.far_points import draw_arrow, is_inside
 from studies.drawing.labels import LabelPlacer
 from studies.drawing.solids import draw_layers, draw_metalwork, extent
-from studies.drawing.style import INK, LAYERS, PHASES, Margins, reads_dark, styled, to_scale
+from studies.drawing.style import INK, LAYERS, Margins, reads_dark, styled, to_scale
 from studies.drawing.tray_dimensions import dimension_trays, name_metalwork
 from studies.section.parts import CrossSection, PlacedCable
+from studies.study.circuits import Circuit, phase_currents
 from studies.study.file import Study
-from studies.text.numbers import plain
+from studies.study.phases import PHASE_COLOURS
+from studies.text.numbers import plain, stated
+from studies.text.units import AMPERE
 
 MILLIMETRES = 1e3
 """Data units a metre."""
 SMALLEST_TEXT = 4.6
 """Smallest phase label. [pt]"""
+MOST_DESCRIBED = 6
+"""Circuits that are labelled with current and diameter."""
 TALLEST_SECTION = 4.6
 """Largest height of the drawing. [in]"""
-UPWARDS = ((0, 1), (1, 1), (-1, 1), (1, 0), (-1, 0), (0, -1))
+UPWARDS = ((0, 1), (1, 1), (-1, 1), (0.5, 1), (-0.5, 1), (1, 0), (-1, 0))
 
 
 @styled
@@ -37,7 +44,7 @@ def draw_cross_section(study: Study, section: CrossSection) -> Figure:
     span = max(high[0] - low[0], high[1] - low[1])
     frame = _frame(low, high, 0.2 * span, 0.13 * span)
     figure, axes = to_scale(frame, Margins(bottom=0.74), tallest=TALLEST_SECTION)
-    draw_layers(axes, section.cables, MILLIMETRES)
+    draw_layers(axes, section, MILLIMETRES)
     draw_metalwork(axes, section, MILLIMETRES, 0.4)
     placer = LabelPlacer(axes)
     points_a_unit = float(np.ptp(axes.transData.transform([(0, 0), (1, 0)])[:, 0])) / (axes.figure.dpi / 72)
@@ -49,9 +56,10 @@ def draw_cross_section(study: Study, section: CrossSection) -> Figure:
     _spacings(axes, placer, section, points_a_unit)
     to_left = sum(receptor.at[0] > (low[0] + high[0]) / 2 for receptor in study.receptors) > len(study.receptors) / 2
     dimension_trays(axes, placer, study, section, points_a_unit, to_left)
-    _circuit_names(placer, section)
-    name_metalwork(placer, study, section)
+    _datum(axes, placer, low, high)
     _receptors(axes, placer, study, low, high)
+    _circuit_names(placer, study, section)
+    name_metalwork(placer, study, section)
     axes.set_xlabel("x (mm)")
     axes.set_ylabel("y (mm)")
     axes.set_title(f"Cross-section, {section.frequency:g} Hz")
@@ -84,7 +92,7 @@ def _phase_labels(axes: Axes, placer: LabelPlacer, section: CrossSection, points
         size = min(8.5, 0.48 * 2 * cable.layers.conductor_radius * MILLIMETRES * points_a_unit)
         x, y = _mm(cable.axis)
         if size >= SMALLEST_TEXT:
-            colour = "white" if reads_dark(PHASES[cable.phase]) else INK
+            colour = "white" if reads_dark(PHASE_COLOURS[section.phase_colours][cable.phase]) else INK
             axes.text(x, y, cable.phase, fontsize=size, color=colour, ha="center", va="center_baseline", zorder=7)
         else:
             radius = cable.layers.outer_radius * MILLIMETRES * points_a_unit
@@ -146,15 +154,43 @@ def _free_level(section: CrossSection, first: PlacedCable, second: PlacedCable) 
     return level
 
 
-def _circuit_names(placer: LabelPlacer, section: CrossSection) -> None:
-    names = list(dict.fromkeys(cable.circuit for cable in section.cables))
-    if len(names) < 2:
+def _datum(axes: Axes, placer: LabelPlacer, low: Point, high: Point) -> None:
+    """The origin of all coordinates: a ringed cross that the legend names, or an arrow to it with its distance."""
+    if not is_inside(axes, (0.0, 0.0)):
+        middle = ((low[0] + high[0]) / 2, (low[1] + high[1]) / 2)
+        draw_arrow(axes, placer, _mm(middle), (0.0, 0.0), f"datum (0, 0)\n{plain(math.hypot(*middle), 2)} m")
         return
+    for mark in _datum_marks():
+        axes.plot(0, 0, zorder=8, **mark)
+    placer.keep_free([(0.0, 0.0)], 5)
+
+
+def _datum_marks() -> tuple[dict[str, Any], ...]:
+    """The two marks of the ringed cross, as the drawing library takes them."""
+    both = {"color": INK, "linestyle": "none", "markeredgewidth": 0.7}
+    return both | {"marker": "o", "markersize": 7, "markerfacecolor": "none"}, both | {"marker": "+", "markersize": 11}
+
+
+def _circuit_names(placer: LabelPlacer, study: Study, section: CrossSection) -> None:
+    """Each circuit with its current and the diameter of its cables; of many circuits the name alone."""
+    names = list(dict.fromkeys(cable.circuit for cable in section.cables))
     for name in names:
         own = [cable for cable in section.cables if cable.circuit == name]
         x = float(np.mean([cable.axis[0] for cable in own])) * MILLIMETRES
         top = max(cable.axis[1] + cable.layers.outer_radius for cable in own) * MILLIMETRES
-        placer.beside(name, (x, top), size=8.0, nearest=3.0, directions=UPWARDS)
+        text = name
+        if len(names) <= MOST_DESCRIBED:
+            circuit = next(one for one in study.circuits if one.name == name)
+            text = f"{name}: {_currents(circuit)}\ncables ⌀ {own[0].layers.diameter * MILLIMETRES:.3g} mm"
+        placer.beside(text, (x, top), size=7.0 if text != name else 8.0, nearest=3.0, directions=UPWARDS)
+
+
+def _currents(circuit: Circuit) -> str:
+    """The rms currents of a circuit's phases that carry any, once if they are equal."""
+    sizes = {phase: stated(abs(current), AMPERE) for phase, current in phase_currents(circuit).items() if current != 0}
+    if len(set(sizes.values())) == 1:
+        return next(iter(sizes.values()))
+    return ", ".join(f"{phase} {size}" for phase, size in sizes.items())
 
 
 def _receptors(axes: Axes, placer: LabelPlacer, study: Study, low: Point, high: Point) -> None:
@@ -172,12 +208,17 @@ def _receptors(axes: Axes, placer: LabelPlacer, study: Study, low: Point, high: 
 
 def _legend(figure: Figure, section: CrossSection) -> None:
     present = {cable.phase for cable in section.cables}
-    entries = {phase: colour for phase, colour in PHASES.items() if phase in present}
+    entries = {phase: colour for phase, colour in PHASE_COLOURS[section.phase_colours].items() if phase in present}
     layers = {layer for cable in section.cables for layer in cable.layers.layers}
     entries |= {layer: colour for layer, colour in LAYERS.items() if layer in layers}
-    handles = [Patch(facecolor=colour, edgecolor=INK, linewidth=0.4, label=name) for name, colour in entries.items()]
+    handles: list[Any] = [Patch(fc=colour, ec=INK, linewidth=0.4, label=name) for name, colour in entries.items()]
+    names = [*entries]
+    if is_inside(figure.axes[0], (0.0, 0.0)):
+        handles.append(tuple(Line2D([], [], **mark) for mark in _datum_marks()))
+        names.append("datum: x = 0, y = 0")
     figure.legend(
-        handles=handles,
+        handles,
+        names,
         loc="lower center",
         bbox_to_anchor=(0.5, 0.02 / figure.get_figheight()),
         ncols=len(handles),

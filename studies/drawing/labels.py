@@ -195,6 +195,7 @@ class LabelPlacer:
         anchor = self._axes.transData.transform(point)
         end = self._axes.transData.inverted().transform((min(max(anchor[0], x0), x1), min(max(anchor[1], y0), y1)))
         self._axes.plot([point[0], end[0]], [point[1], end[1]], color=QUIET, linewidth=0.6, zorder=8)
+        self.keep_line_free(point, end)
 
     def _best(self, centres: Floats, width: float, height: float, preference: Floats) -> int:
         return int(np.argmin(self._costs(centres, width, height) + preference))

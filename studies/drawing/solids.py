@@ -12,17 +12,22 @@ from matplotlib.path import Path
 
 from fem.arrays import Flags, Floats
 from geometry.shapes import Point, Shape, boundary_loops
-from studies.drawing.style import INK, LAYERS, METALWORK, PHASES
+from studies.drawing.style import INK, LAYERS, METALWORK
 from studies.section.parts import CrossSection, PlacedCable
 from studies.study.parts import CONDUCTOR
+from studies.study.phases import PHASE_COLOURS
 
 
-def draw_layers(axes: Axes, cables: Sequence[PlacedCable], scale: float) -> None:
-    """Cables as filled layers, the conductor in the colour of its phase; `scale` data units a metre."""
+def draw_layers(axes: Axes, section: CrossSection, scale: float, cables: Sequence[PlacedCable] | None = None) -> None:
+    """Cables of a section, or some of them, as filled layers; `scale` data units a metre.
+
+    A conductor has the colour of its phase.
+    """
+    cables, phases = section.cables if cables is None else cables, PHASE_COLOURS[section.phase_colours]
     # from the outside in, so that each layer leaves of the one below it what shows
     for order, layer in enumerate([*reversed(LAYERS), CONDUCTOR]):
         having = [cable for cable in cables if layer in cable.layers.layers]
-        colours = [PHASES[cable.phase] if layer == CONDUCTOR else LAYERS[layer] for cable in having]
+        colours = [phases[cable.phase] if layer == CONDUCTOR else LAYERS[layer] for cable in having]
         _circles(axes, having, [cable.layers.layers[layer][1] for cable in having], scale, colours, 3 + 0.1 * order)
 
 

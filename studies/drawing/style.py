@@ -73,8 +73,6 @@ WITHIN = "#0b5c94"
 ABOVE = "#c1121f"
 UNLIMITED = "#5f6972"
 
-PHASES = MappingProxyType({"L1": "#f3d27a", "L2": "#dd8f55", "L3": "#3f6c9b", "N": "#c9ced3", "PE": "#7fae8f"})
-"""Fill of a conductor by its phase; light, middle and dark, so that they differ in grey as well."""
 LAYERS = MappingProxyType(
     {
         "insulation": "#f3f1ec",

@@ -91,7 +91,7 @@ def _drawing(result: Answers, picture: bytes) -> Figure:
     cables, trays = len(result.cross_section.cables), len(result.study.trays)
     return Figure(
         "The cross-section to scale. Arrows point to receptors outside the drawing and give their distance from the "
-        f"middle of the cross-section. {DATUM}",
+        f"middle of the cross-section; ⌀: diameter over all. {DATUM}",
         f"Cross-section with {cables} cables and {trays} trays.",
         picture,
     )

@@ -48,7 +48,7 @@ def cross_section(study: Study) -> CrossSection:
     ties, phases, cross_bonds = _ties(study, cables, parts)
     rungs = tuple(filter(None, map(joined_rails, tray_names(study))))
     earth = None if study.earth is None else EarthReturn(study.earth.resistivity, study.earth.surface)
-    return CrossSection(cables, parts, ties, phases, study.frequency, cross_bonds, earth, rungs)
+    return CrossSection(cables, parts, ties, phases, study.frequency, cross_bonds, earth, rungs, study.phase_colours)
 
 
 def _metal_parts(study: Study, drawn: Drawn | None) -> list[StudyPart]:

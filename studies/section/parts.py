@@ -12,6 +12,7 @@ from fem.ties import Tie
 from geometry.cable import CableConstruction
 from geometry.shapes import Point, Region, Section, Shape
 from studies.study.parts import CONDUCTOR
+from studies.study.phases import PHASE_COLOURS
 
 TRAY = "tray"
 METALWORK = "metalwork"
@@ -98,6 +99,8 @@ class CrossSection:
     earth: EarthReturn | None = None
     rungs: tuple[tuple[str, ...], ...] = ()
     """Pairs of rails that the rungs of a ladder join along the run, each within one tie."""
+    phase_colours: str = next(iter(PHASE_COLOURS))
+    """Scheme of the colours of the phases in figures."""
     labels: dict[str, str] = field(default_factory=dict, compare=False)
     """Names of parts in messages, if clearer than their own."""
 

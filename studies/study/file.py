@@ -27,10 +27,12 @@ from studies.study.entries import (
     list_entry,
     quantity_entry,
     tables_entry,
+    word_entry,
 )
 from studies.study.findings import TABLES
 from studies.study.materials import StudyMaterial
 from studies.study.metalwork import Drawing, Metalwork
+from studies.study.phases import PHASE_COLOURS
 from studies.study.requests import Accuracy, CurrentSweep, MapWindow, Receptor, Shielding, Traverse, Zone
 from studies.study.trays import Tray
 from studies.study.validation import as_written, findings_of, problem_of
@@ -48,6 +50,10 @@ class StudyFile(KeyTable):
     """number, revision and signatories of the report"""
     frequency: Annotated[float, quantity_entry("frequency")]
     """frequency of every circuit that states none of its own"""
+    phase_colours: Annotated[str, word_entry("scheme of phase colours", PHASE_COLOURS, '"iec-60445"')] = next(
+        iter(PHASE_COLOURS)
+    )
+    """colours of the phases in the figures"""
     cables: Annotated[Mapping[Name, Cable], tables_entry("[cables.c240]")]
     """constructions of cables, from the inside out"""
     circuits: Annotated[tuple[Circuit, ...], list_entry("[[circuits]]", least=1, of_tables=True)]

@@ -18,6 +18,19 @@ PHASE_ANGLES: Mapping[str, float | None] = MappingProxyType(
 NO_CURRENT_NEEDED = ("N", "PE")
 """Labels that need no stated current: N returns the sum of the others, PE carries none."""
 
+PHASE_COLOURS: Mapping[str, Mapping[str, str]] = MappingProxyType(
+    {
+        "light-to-dark": MappingProxyType(
+            {"L1": "#f3d27a", "L2": "#dd8f55", "L3": "#3f6c9b", "N": "#eceff1", "PE": "#689a7a"}
+        ),
+        # line conductors brown, black, grey; neutral blue; protective green-and-yellow: IEC 60445 [M]
+        "iec-60445": MappingProxyType(
+            {"L1": "#8b5a2b", "L2": "#26282b", "L3": "#9098a0", "N": "#b5daf7", "PE": "#b7c92f"}
+        ),
+    }
+)
+"""Fill of a conductor in the figures by its phase, by the name of the scheme; the phases of one differ in grey too."""
+
 LINES = ("L1", "L2", "L3")
 OTHER_LINES = ("ABC", "RST", "UVW", "123")
 """What others call the phases L1, L2, L3, one sign each."""

@@ -55,7 +55,9 @@ def _line(words: str, lines: Mapping[Place, int], tables: Mapping[str, object]) 
     place = _place(words, tables)
     own = next((lines[place[:n]] for n in range(len(place), 0, -1) if place[:n] in lines), 0)
     # the head [cables.c240] alone makes the table cables as well
-    return own or next((line for at, line in lines.items() if place and at[:1] == place[:1]), 0)
+    own = own or next((line for at, line in lines.items() if place and at[:1] == place[:1]), 0)
+    # what is in no table of the file belongs above the first of them
+    return own or (min(lines.values(), default=1) if words else 0)
 
 
 WORDS = re.compile(r'("[^"]*"|[^"[]*)((?:\[\d+\])*)\s*(?:"([^"]*)")?')

@@ -11,11 +11,11 @@ import pytest
 from matplotlib.colors import to_hex
 
 import studies
-from studies.drawing.style import PHASES
 from studies.output.numbers import results_document
 from studies.output.tables import tables
 from studies.report.figures import figure_set
 from studies.report.terminal import summary
+from studies.study.phases import PHASE_COLOURS
 from studies.text.problems import StudyError
 from tests.studies.coarse_meshes import coarse_meshes
 from tests.studies.solved_examples import of_examples
@@ -327,7 +327,7 @@ def test_each_panel_of_the_figure_colours_its_own_order(twelve):
     for axes, order in zip(panels, (found.today, *found.best), strict=True):
         circles = [c for c in axes.collections if len(c.get_facecolor()) == 12]
         (colours,) = [[to_hex(tuple(colour)) for colour in np.asarray(c.get_facecolor())] for c in circles]
-        assert colours == [PHASES[phase] for phase in order.phases["F1"]]
+        assert colours == [PHASE_COLOURS["light-to-dark"][phase] for phase in order.phases["F1"]]
         assert [text.get_text() for text in axes.texts] == list(order.phases["F1"])
     captions = [text.get_text() for text in figure.texts]
     assert sum("objective" in caption for caption in captions) == 4

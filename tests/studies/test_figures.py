@@ -207,7 +207,7 @@ class TestSolids:
         layers = CableConstruction(0.01, 0.003, 0.0002, 0.002, 0.001, 0.001, 0.001, 0.0025)
         cable = dataclasses.replace(result.cross_section.cables[0], layers=layers)
         axes = new_figure(2.0).add_axes((0.1, 0.1, 0.8, 0.8))
-        draw_layers(axes, [cable], 1e3)
+        draw_layers(axes, result.cross_section, 1e3, [cable])
         drawn = sorted((c for c in axes.collections if c.get_paths()), key=lambda c: c.get_zorder())
         radii = [collection.get_paths()[0].get_extents().width / 2 for collection in drawn]
         assert radii == pytest.approx([1e3 * outer for _, outer in reversed(layers.layers.values())])

@@ -45,7 +45,7 @@ def draw_force_arrows(section: CrossSection, forces: FaultForces, kind: str = OF
     scale = _scale(axes_mm, peaks)
     paths = [_path(forces, k, kind) * scale + axes_mm[k] for k in range(len(peaks))]
     figure, axes = to_scale(_window(section, forces, paths), Margins(bottom=0.8), tallest=TALLEST_DRAWING)
-    draw_layers(axes, section.cables, MILLIMETRES)
+    draw_layers(axes, section, MILLIMETRES)
     draw_metalwork(axes, section, MILLIMETRES, 0.4)
     placer = LabelPlacer(axes)
     _keep_metal_free(placer, section)

@@ -63,7 +63,7 @@ def draw_loss_section(result: Answers, name: str) -> Figure:
     axes.set_ylim(*limits[1])
     for loop in outlines:
         axes.plot(*(loop * MILLIMETRES).T, color=INK, linewidth=0.4, zorder=3)
-    draw_layers(axes, result.cross_section.cables, MILLIMETRES)
+    draw_layers(axes, result.cross_section, MILLIMETRES)
     figure.colorbar(picture, cax=bar_axes(figure, axes)).set_label(f"loss density ({unit.symbol})")
     loss = float(result.loss_fields.total[result.fields.part_names.index(name)])
     axes.set_xlabel("x (mm)")

@@ -12,9 +12,10 @@ from matplotlib.ticker import FuncFormatter
 from studies.answers.answers import Answers
 from studies.answers.figure_names import over_all_frequencies
 from studies.answers.losses.rows import PartResult
-from studies.drawing.style import FORMULA, INK, PAGE_WIDTH, PHASES, new_figure, styled
+from studies.drawing.style import FORMULA, INK, PAGE_WIDTH, new_figure, styled
 from studies.section.spectrum import components
 from studies.study.parts import CONDUCTOR
+from studies.study.phases import PHASE_COLOURS
 from studies.text.units import CURRENT, unit_for
 
 HEIGHT = 2.6
@@ -51,7 +52,7 @@ def draw_shares(result: Answers) -> Figure:
             places,
             [part.current_rms_a / unit.size for part in group],
             width=0.78,
-            color=PHASES[phase],
+            color=PHASE_COLOURS[result.study.phase_colours][phase],
             edgecolor=INK,
             linewidth=0.4,
             zorder=2,

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import matplotlib.patheffects as effects
 import numpy as np
 from matplotlib.axes import Axes
@@ -17,7 +19,6 @@ from studies.drawing.style import (
     COMPUTED,
     INK,
     PAGE_WIDTH,
-    PHASES,
     QUIET,
     magnitude_colours,
     new_figure,
@@ -25,6 +26,7 @@ from studies.drawing.style import (
     titled,
 )
 from studies.section.parts import PlacedCable
+from studies.study.phases import PHASE_COLOURS
 from studies.text.numbers import with_unit
 from studies.text.units import LOSS_PER_AREA, LOSS_PER_LENGTH, LOSS_PER_VOLUME, unit_for
 
@@ -110,7 +112,7 @@ def _hot_wall(figure: Figure, axes: Axes, result: Answers, tray: str, path: Wall
     outline = path.thickened(path.runs.reshape(-1, 2), np.repeat(np.arange(len(path.runs)), 4), factor, fixed_left)
     for quad in outline.reshape(-1, 4, 2) * MILLIMETRES:
         axes.fill(*quad.T, facecolor="none", edgecolor=INK, linewidth=0.4, zorder=3)
-    draw_layers(axes, _own_cables(result, path), MILLIMETRES)
+    draw_layers(axes, result.cross_section, MILLIMETRES, _own_cables(result, path))
     bar = figure.colorbar(picture, cax=bar_axes(figure, axes))
     bar.set_label(f"loss density ({unit.symbol})")
     axes.set_xlabel("x (mm)")
@@ -184,7 +186,8 @@ def _profile(axes: Axes, result: Answers, tray: str, path: WallPath) -> None:
     axes.set_xlim(0.0, float(path.corners[-1]) * MILLIMETRES)
     for corner in path.corners[1:-1]:
         axes.axvline(corner * MILLIMETRES, color=QUIET, linewidth=0.7, linestyle=(0, (2, 2)), zorder=1)
-    _cable_marks(axes, _own_cables(result, path), path, 0.93 * top)
+    colours = PHASE_COLOURS[result.study.phase_colours]
+    _cable_marks(axes, _own_cables(result, path), path, 0.93 * top, colours)
     axes.grid(True, axis="y")
     axes.set_ylabel(f"loss of the sheet ({unit.symbol})")
     whole = "all round from A" if path.wall.closed else "from A to B"
@@ -194,7 +197,9 @@ def _profile(axes: Axes, result: Answers, tray: str, path: WallPath) -> None:
     axes.set_title(f"Loss per metre of run and metre of sheet{dotted}{circles}")
 
 
-def _cable_marks(axes: Axes, cables: list[PlacedCable], path: WallPath, level: float) -> None:
+def _cable_marks(
+    axes: Axes, cables: list[PlacedCable], path: WallPath, level: float, colours: Mapping[str, str]
+) -> None:
     """A circle for each cable where the wall is nearest to it, with its phase where there is room for all."""
     places = []
     for cable in cables:
@@ -207,7 +212,7 @@ def _cable_marks(axes: Axes, cables: list[PlacedCable], path: WallPath, level: f
             *(place, level),
             marker="o",
             markersize=4.0,
-            color=PHASES[cable.phase],
+            color=colours[cable.phase],
             markeredgecolor=INK,
             markeredgewidth=0.4,
             zorder=5,

@@ -16,9 +16,10 @@ from studies.answers.answers import Answers
 from studies.answers.figure_names import at_own_frequency
 from studies.answers.orders.rows import OrderResult
 from studies.drawing.solids import draw_metalwork, extent
-from studies.drawing.style import ABOVE, INK, PAGE_WIDTH, PHASES, new_figure, reads_dark, styled
+from studies.drawing.style import ABOVE, INK, PAGE_WIDTH, new_figure, reads_dark, styled
 from studies.section.parts import CrossSection, PlacedCable
 from studies.section.turning import relabelled
+from studies.study.phases import PHASE_COLOURS
 from studies.text.numbers import percent, plain
 
 MILLIMETRES = 1e3
@@ -131,19 +132,20 @@ def _panel(axes: Axes, section: CrossSection, low: Point, high: Point, aspect: f
         Circle((cable.axis[0] * MILLIMETRES, cable.axis[1] * MILLIMETRES), cable.layers.outer_radius * MILLIMETRES)
         for cable in section.cables
     ]
-    colours = [PHASES[cable.phase] for cable in section.cables]
+    phases = PHASE_COLOURS[section.phase_colours]
+    colours = [phases[cable.phase] for cable in section.cables]
     axes.add_collection(PatchCollection(circles, facecolors=colours, edgecolors=INK, linewidths=0.4, zorder=5))
     points = float(np.ptp(axes.transData.transform([(0, 0), (1, 0)])[:, 0])) / (axes.figure.dpi / 72)
     for cable in section.cables:
         size = min(8.0, 0.75 * cable.layers.outer_radius * MILLIMETRES * points)
         if size >= SMALLEST_TEXT:
-            _label(axes, cable, size)
+            _label(axes, cable, size, phases[cable.phase])
     _circuits(axes, section, points)
 
 
-def _label(axes: Axes, cable: PlacedCable, size: float) -> None:
+def _label(axes: Axes, cable: PlacedCable, size: float, fill: str) -> None:
     x, y = cable.axis[0] * MILLIMETRES, cable.axis[1] * MILLIMETRES
-    colour = "white" if reads_dark(PHASES[cable.phase]) else INK
+    colour = "white" if reads_dark(fill) else INK
     axes.text(x, y, cable.phase, fontsize=size, color=colour, ha="center", va="center_baseline", zorder=7)
 
 
@@ -189,7 +191,7 @@ def _legend(figure: Figure, section: CrossSection, total: float) -> None:
     present = {cable.phase for cable in section.cables}
     handles = [
         Patch(facecolor=colour, edgecolor=INK, linewidth=0.4, label=phase)
-        for phase, colour in PHASES.items()
+        for phase, colour in PHASE_COLOURS[section.phase_colours].items()
         if phase in present
     ]
     figure.legend(

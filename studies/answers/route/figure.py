@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -13,9 +13,9 @@ from matplotlib.patches import Rectangle
 
 from fem.arrays import Floats
 from studies.answers.route.profile import Profile
-from studies.drawing.style import ABOVE, COMPUTED, FORMULA, INK, PHASES, QUIET, new_figure, reads_dark, styled
+from studies.drawing.style import ABOVE, COMPUTED, FORMULA, INK, QUIET, new_figure, reads_dark, styled
 from studies.section.lines import RunSection
-from studies.study.phases import LINES
+from studies.study.phases import LINES, PHASE_COLOURS
 from studies.text.numbers import plain
 from studies.text.units import FLUX_DENSITY, common_unit
 
@@ -67,7 +67,7 @@ def draw_run(result: Answers, found: RouteSolution, circuit: str) -> Figure:
     names = found.solved.receptors
     called = "field" if run.loaded is None else "larger field"  # of the study's currents and the load's
     fields = FieldsAlong(names, run.larger_fields, tuple(limits.get(name) for name in names), called)
-    return draw_route(run.run_sections, circuit, profiles, fields if names else None)
+    return draw_route(run.run_sections, circuit, profiles, fields if names else None, result.study.phase_colours)
 
 
 @styled
@@ -76,12 +76,14 @@ def draw_route(
     circuit: str,
     profiles: Sequence[Profile] = (),
     fields: FieldsAlong | None = None,
+    scheme: str = next(iter(PHASE_COLOURS)),
 ) -> Figure:
     """Figure of a run over its length.
 
     circuit: The circuit whose phases are shown.
     profiles: Voltages of its layers of metal, a panel for each.
     fields: Field at the receptors by section.
+    scheme: Of the colours of the phases.
     """
     orders = [tuple(run_section.orders.get(circuit, run_section.maps.labels(circuit))) for run_section in run_sections]
     ends = np.concatenate([[0.0], np.cumsum([run_section.length for run_section in run_sections])])
@@ -100,7 +102,7 @@ def draw_route(
         panel.set_xlim(0, ends[-1])
         panel.tick_params(labelbottom=panel is panels[-1])
     panels[-1].set_xlabel("distance along the run (m)")
-    _strip(panels[0], orders, ends)
+    _strip(panels[0], orders, ends, PHASE_COLOURS[scheme])
     _names(panels[0], run_sections, ends)
     count = len(run_sections)
     title = f"{circuit}: phases by position, {count} section{'s' if count > 1 else ''}"
@@ -125,16 +127,16 @@ def _names(axes: Axes, run_sections: Sequence[RunSection], ends: Floats) -> None
         note.set_color(QUIET)
 
 
-def _strip(axes: Axes, orders: Sequence[tuple[str, ...]], ends: Floats) -> None:
+def _strip(axes: Axes, orders: Sequence[tuple[str, ...]], ends: Floats, colours: Mapping[str, str]) -> None:
     count = max(len(order) for order in orders)
     points = axes.get_window_extent().width / axes.figure.dpi * 72 / float(ends[-1])
     for order, start, end in zip(orders, ends, ends[1:], strict=False):
         for row, phase in enumerate(order):
             axes.add_patch(
-                Rectangle((start, row), end - start, 1, facecolor=PHASES[phase], edgecolor="white", linewidth=1.0)
+                Rectangle((start, row), end - start, 1, facecolor=colours[phase], edgecolor="white", linewidth=1.0)
             )
             if (end - start) * points >= NARROWEST:
-                colour = "white" if reads_dark(PHASES[phase]) else INK
+                colour = "white" if reads_dark(colours[phase]) else INK
                 middle = ((start + end) / 2, row + 0.5)
                 axes.annotate(phase, middle, ha="center", va="center_baseline", fontsize=7.0, color=colour)
     axes.set_ylim(count, 0)
