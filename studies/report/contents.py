@@ -13,7 +13,7 @@ from studies.answers.registry import ANSWERS
 from studies.report.assumptions import assumption_section
 from studies.report.failed import sections_of
 from studies.report.method import method_section, subject_section
-from studies.report.sheet import sheet_section
+from studies.report.sheet import continuation, sheet_section
 from studies.report.summary import summary_list
 from studies.study.file import NO_KEYS
 from studies.text.blocks import Block, Listing, Section, Text
@@ -69,7 +69,7 @@ def document(result: Answers, figures: Mapping[str, bytes], versions: Mapping[st
 
 
 def _notes_section(result: Answers, figures: Figures, versions: Versions) -> Section:
-    return Section("Notes to the sheet", "notes", (summary_list(result),))
+    return Section("Notes to the sheet", "notes", (*continuation(result), summary_list(result)))
 
 
 def _source_section(result: Answers, figures: Figures, versions: Versions) -> Section:

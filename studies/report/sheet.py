@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import partial
 
 from studies.answers import figure_names as names
@@ -11,6 +11,7 @@ from studies.answers.answer import Answer, nothing
 from studies.answers.answers import Answers
 from studies.answers.registry import ANSWERS
 from studies.answers.sheet_row import SheetRow
+from studies.report.page_one import Split, split_rows
 from studies.report.summary import verdict_lines
 from studies.section.parts import PlacedCable
 from studies.study.circuits import Circuit, phase_currents
@@ -51,22 +52,48 @@ DATUM = "Datum of all coordinates: x = 0, y = 0 of the cross-section; x to the r
 
 
 def sheet_section(result: Answers, figures: Mapping[str, bytes], versions: Mapping[str, str]) -> Section:
-    """Everything that a signature needs on one page."""
+    """Everything that a signature needs on one page; rows that it has no room for stand in `continuation`."""
     blocks: list[Block] = [facts] if (facts := title_block(result)).entries else []
-    blocks += [Text(verdict_lines(result), "lead"), *answer_tables(result)]
+    split = split_of(result)
+    blocks += [Text(verdict_lines(result), "lead"), *_tables(split.judged, split.others)]
+    if split.count_after():
+        count = split.count_after()
+        rows = "row of this sheet stands" if count == 1 else "rows of this sheet stand"
+        blocks.append(Text((f"{count} more {rows} on the next page.",)))
     if names.CROSS_SECTION in figures:
         blocks.append(_drawing(result, figures[names.CROSS_SECTION]))
-    blocks.append(_circuit_sheet(result))
+    if split.with_circuits:
+        blocks.append(_circuit_sheet(result))
     blocks.append(Caution("Cautions: before anybody builds from this", result.cautions))
     blocks += [identity(result, versions), _signatures(result)]
     return Section("Summary", "summary", tuple(blocks), is_sheet=True)
 
 
-def answer_tables(result: Answers) -> list[Table[SheetRow]]:
-    """What every answer has on the sheet: first what is judged by a limit, then all else; neither without a row."""
-    rows = [row for answer in ANSWERS if answer.sheet is not nothing for row in _rows_of(answer, result)]
-    judged, others = [row for row in rows if row.is_judged], [row for row in rows if not row.is_judged]
-    tables = Table("Verdicts", JUDGED, judged, NOTE), Table("Answers without a limit", OTHERS, others)
+def continuation(result: Answers) -> list[Block]:
+    """Tables of the sheet that page one has no room for."""
+    split = split_of(result)
+    blocks: list[Block] = [*_tables(split.judged_after, split.others_after, ", continued")]
+    return blocks if split.with_circuits else [*blocks, _circuit_sheet(result)]
+
+
+def sheet_rows(result: Answers) -> list[SheetRow]:
+    """What every answer has on the sheet."""
+    return [row for answer in ANSWERS if answer.sheet is not nothing for row in _rows_of(answer, result)]
+
+
+def split_of(result: Answers) -> Split:
+    """The rows on page one and after it."""
+    study = result.study
+    words = title_block(result).entries, verdict_lines(result), result.cautions
+    return split_rows(sheet_rows(result), study.title, *words, len(study.circuits))
+
+
+def _tables(judged: Sequence[SheetRow], others: Sequence[SheetRow], more: str = "") -> list[Table[SheetRow]]:
+    """First what is judged by a limit, then all else; neither without a row."""
+    tables = (
+        Table(f"Verdicts{more}", JUDGED, judged, NOTE),
+        Table(f"Answers without a limit{more}", OTHERS, others),
+    )
     return [table for table in tables if table.rows]
 
 

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from studies.report.sheet import sheet_rows, split_of
 from studies.result import Result
 from studies.section.parts import parallel_conductors
 from studies.study.circuits import phase_currents
@@ -40,8 +41,16 @@ class Row:
 
 
 def sheet_tables(result: Result) -> Iterator[Known]:
-    """Verdicts, all else that was asked, and the circuits as drawn."""
-    rows = list(_rows(result))
+    """Verdicts, all else that was asked, the circuits as drawn; then what page one has no room for."""
+    rows, split = list(_rows(result)), split_of(result)
+    after = [row in (*split.judged_after, *split.others_after) for row in sheet_rows(result)]
+    assert len(after) == len(rows)
+    for more, wanted in (("", False), (", continued", True)):
+        yield from _tables(result, [row for row, is_after in zip(rows, after, strict=True) if is_after == wanted], more)
+    yield _circuits(result)
+
+
+def _tables(result: Result, rows: list[Row], more: str) -> Iterator[Known]:
     judged, others = [row for row in rows if row.is_judged], [row for row in rows if not row.is_judged]
     asked = words("Asked", lambda row: row.of)
     value = words("Value", lambda row: told(row.value[0], *row.value[1]))
@@ -56,11 +65,10 @@ def sheet_tables(result: Result) -> Iterator[Known]:
             words("Verdict", lambda row: row.verdict),
         )
         told_beyond = (beyond,) if _has_beyond(result, judged) else ()
-        yield Known("Verdicts", judged, (*columns, *told_beyond, section))
+        yield Known(f"Verdicts{more}", judged, (*columns, *told_beyond, section))
     if others:
         told_beyond = (beyond,) if any(row.beyond for row in others) else ()
-        yield Known("Answers without a limit", others, (asked, value, *told_beyond, section))
-    yield _circuits(result)
+        yield Known(f"Answers without a limit{more}", others, (asked, value, *told_beyond, section))
 
 
 def words_of_margin() -> Any:

@@ -18,7 +18,7 @@ from studies.output.tables import tables
 from studies.report.contents import document
 from studies.report.figures import figure_set, svg
 from studies.report.print import report_pdf, workbook
-from studies.report.sheet import title_block
+from studies.report.sheet import split_of, title_block
 from studies.text.pdf import NoPdfError, pdf_library
 from studies.text.table import Column, Table
 from studies.text.units import FLUX_DENSITY, METRE, OHM_PER_KM
@@ -56,6 +56,19 @@ def reader(pdf):
 
 
 # --- PDF ----------------------------------------------------------------------------------------------------------
+
+
+def test_the_sheet_of_a_study_that_asks_for_everything_fits_one_page_and_goes_on_in_a_table(result, reader):
+    first, second = (" ".join(page.extract_text().split()) for page in reader.pages[:2])
+    split = split_of(result)
+    assert split.count_after() > 3
+    assert first.count("Signature") == 2
+    assert f"{split.count_after()} more rows of this sheet stand on the next page." in first
+    for row in (*split.judged, *split.others):
+        assert " ".join(row.of.split()) in first
+    for row in (*split.judged_after, *split.others_after):
+        assert " ".join(row.of.split()) in second
+    assert all(" ".join(caution.split()) in first for caution in result.cautions)
 
 
 def test_the_pdf_of_the_same_result_has_the_same_bytes(pdf):
