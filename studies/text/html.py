@@ -107,10 +107,17 @@ def _template() -> tuple[Template, str, str]:
     )
     environment.filters["kind"] = lambda block: type(block).__name__
     environment.filters["grid"] = full_grid
+    environment.filters["judged"] = _is_judged
+    environment.filters["heading"] = lambda head: f"{head.heading} ({head.unit})" if head.numeric else head.heading
     environment.filters["source"] = _image_source
     loader = PackageLoader("studies", "text")
     style, script = (loader.get_source(environment, name)[0] for name in ("page.css", "reader.js"))
     return environment.get_template("page.html"), style, script
+
+
+def _is_judged(grid: Grid) -> bool:
+    """Whether a table has a verdict: on a narrow screen each of its rows is a card, so that none is out of sight."""
+    return any(tone_of(cell) for row in grid.rows for cell in row)
 
 
 def _image_source(picture: bytes) -> str:

@@ -74,6 +74,23 @@ def test_the_page_does_not_scroll_sideways(width, browser, report):
     page.close()
 
 
+def test_no_verdict_is_out_of_sight_on_a_telephone(browser, report):
+    page = browser.new_page(viewport={"width": 390, "height": 800})
+    page.goto(report.as_uri(), wait_until="load")
+    tables = page.locator("table.judged")
+    assert tables.count() >= 2  # the sheet to sign, the receptors
+    for table in tables.all():
+        for cell in table.locator("td").all():
+            box = cell.bounding_box()
+            assert box["x"] >= 0
+            assert box["x"] + box["width"] <= 390
+    verdicts = page.locator("table.judged td[data-of=Verdict]")
+    assert verdicts.first.inner_text().split() == ["above", "the", "limit"]
+    shown = verdicts.first.evaluate("cell => getComputedStyle(cell, '::before').content")
+    assert shown == '"Verdict"' or "attr" in shown
+    page.close()
+
+
 @pytest.fixture(scope="module")
 def opened(browser, report):
     page = browser.new_page(viewport={"width": 1100, "height": 900})

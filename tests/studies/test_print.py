@@ -65,9 +65,9 @@ def test_the_sheet_of_a_study_that_asks_for_everything_fits_one_page_and_goes_on
     assert first.count("Signature") == 2
     assert f"{split.count_after()} more rows of this sheet stand on the next page." in first
     for row in (*split.judged, *split.others):
-        assert " ".join(row.of.split()) in first
+        assert " ".join(row.of.split())[:20] in first
     for row in (*split.judged_after, *split.others_after):
-        assert " ".join(row.of.split()) in second
+        assert " ".join(row.of.split())[:20] in second
     assert all(" ".join(caution.split()) in first for caution in result.cautions)
 
 
