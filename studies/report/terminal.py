@@ -26,15 +26,15 @@ Show = Callable[[Answers], Sequence[Any]]
 
 def summary(result: Answers) -> str:
     """The main numbers of a result as text: fields, losses, currents and phases, each beside its formula."""
-    alarms, blocks = _contents(result)
-    return "\n\n".join(map(as_text, (_title(result), *alarms, *blocks)))
+    first, blocks = _contents(result)
+    return "\n\n".join(map(as_text, (_title(result), *first, *blocks)))
 
 
 def summary_html(result: Answers) -> str:
     """The same as a fragment of HTML."""
-    alarms, blocks = _contents(result)
-    first = "".join(f"<p><strong>{escape(line)}</strong></p>" for line in (_title(result), *alarms))
-    return f"<div>{first}{''.join(map(as_html, blocks))}</div>"
+    first, blocks = _contents(result)
+    head = "".join(f"<p><strong>{escape(line)}</strong></p>" for line in (_title(result), *first))
+    return f"<div>{head}{''.join(map(as_html, blocks))}</div>"
 
 
 def _title(result: Answers) -> str:
@@ -42,16 +42,17 @@ def _title(result: Answers) -> str:
 
 
 def _contents(result: Answers) -> tuple[list[str], list[Shown]]:
-    """Alarms; then tables and the sentences after them.
+    """Alarms and verdicts; then cautions, tables and the sentences after them.
 
     A block that fails costs no other; the last block lists all failures, those before included.
     """
     with collected() as found:
-        alarms = _every(ALARMS, "alarms of the summary", result)
+        first = [*_every(ALARMS, "alarms of the summary", result), *_every(VERDICTS, "verdicts", result)]
+        cautions = guarded("cautions of the summary", partial(_cautions, result), [])
         groups = [guarded(f"table “{what}”", partial(make, result), ()) for what, make in TABLES.items()]
         tables = [block for group in groups for block in group if isinstance(block, str | Text) or block.rows]
         notes = _every(NOTES, "lines of the summary", result)
-    return alarms, [*tables, *notes, *_failures(result, merged(result.failures, found))]
+    return first, [*cautions, *tables, *notes, *_failures(result, merged(result.failures, found))]
 
 
 def _every(makers: Mapping[str, Show], what: str, result: Answers) -> list[Any]:
@@ -123,7 +124,8 @@ def _missed(result: Answers) -> list[str]:
 def _cautions(result: Answers) -> list[Text]:
     """The first sentence of each caution that this study calls for."""
     own = tuple(re.split(r"(?<=\.)\s", caution)[0] for caution in result.cautions if caution not in ALWAYS)
-    return [Text(own, "list", "Cautions of this study; the report has them in full, with those of every study:")]
+    opening = "Cautions of this study; the report has them in full, with those of every study:"
+    return [Text(own, "list", opening)] if own else []
 
 
 def _shown(of: Callable[[Answer], Show]) -> dict[str, Show]:
@@ -133,12 +135,13 @@ def _shown(of: Callable[[Answer], Show]) -> dict[str, Show]:
 
 ALARMS: dict[str, Show] = _shown(lambda answer: answer.alarms)
 """Sentences without which no verdict should be read."""
+VERDICTS: dict[str, Show] = _shown(lambda answer: answer.verdicts)
+"""Whether limits are met, in one or two sentences."""
 TABLES: dict[str, Show] = _shown(lambda answer: answer.brief)
 """The tables of each answer, in the order of the report."""
 NOTES: dict[str, Show] = _shown(lambda answer: answer.notes) | {
     "accuracy": _accuracy,
     "spacing": _spacing,
     "missed accuracy": _missed,
-    "cautions": _cautions,
 }
 """The sentences below the tables, in their order."""

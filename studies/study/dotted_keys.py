@@ -24,7 +24,8 @@ LISTS = ("circuits", "trays", "metalwork", "bonds", "receptors", "zones", "trave
 """Keys at the top of a study file that hold a list of tables."""
 TOP_KEYS = {
     **dict.fromkeys(
-        ("title", "case", "document", "frequency", "cables", "materials", "drawing", "earth", "map"), False
+        ("title", "case", "document", "frequency", "phase_colours", "cables", "materials", "drawing", "earth", "map"),
+        False,
     ),
     **dict.fromkeys(("current_sweep", "shielding", "order_search", "route_screens", "supply", "accuracy"), False),
     **dict.fromkeys(LISTS, True),

@@ -6,6 +6,8 @@ import pytest
 
 from studies.answers.sheet_row import SheetRow
 from studies.report.page_one import Split, split_rows
+from studies.report.terminal import summary
+from tests.studies.everything_asked import solve_everything
 
 GOOD = [SheetRow(f"Field at “desk {k}”", "1 µT", "2 µT", 0.5, "within the limit", "good") for k in range(30)]
 BAD = [
@@ -57,3 +59,14 @@ def test_long_words_take_the_room_of_their_lines() -> None:
     long = split([*GOOD[:8], *OTHERS[:6]], cautions=("A long caution of many words that explains itself. " * 8,) * 9)
     assert short.count_after() == 0
     assert long.count_after() > 0
+
+
+def test_a_terminal_shows_verdicts_and_cautions_before_any_table() -> None:
+    text = summary(solve_everything().result)
+    title, verdict, *rest = text.split("\n\n")
+    cautions = next(k for k, block in enumerate(rest) if block.startswith("Cautions of this study"))
+
+    assert title == "Everything (50 Hz)"
+    assert verdict.startswith("2 of 3 receptors and zones with a limit do not meet it.")
+    assert not any("---" in block for block in rest[:cautions])
+    assert "---" in rest[cautions + 1]
