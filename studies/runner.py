@@ -112,7 +112,7 @@ def run_sections(study: Study, progress: Progress | None = None) -> tuple[Result
     """
     report_progress = progress or (lambda message: None)
     left_out = dict.fromkeys(("route", "faults", "loads", "traverses"), ())
-    own = study.model_copy(update=left_out | {"order_search": None, "shielding": None})
+    own = study.model_copy(update=left_out | {"order_search": None, "shielding": None, "laying_tolerance": None})
     with collected() as failures:
         solutions, _ = solved(own, cross_section(own), report_progress, None, None)
         base = answered(Asked(own, solutions, report_progress))

@@ -15,6 +15,7 @@ from studies.answers.faults.rows import FaultDesignResult, FaultForceResult, Fau
 from studies.answers.fields.readings import FieldReadings
 from studies.answers.fields.rows import MapResult, ReceptorResult, TraverseResult
 from studies.answers.formulas_beside.rows import FormulaBeside
+from studies.answers.laying.rows import LayingResult
 from studies.answers.limits.rows import LimitDistanceResult, ZoneResult
 from studies.answers.losses.rows import LossResult, PartResult
 from studies.answers.orders.rows import OrderSearchResult
@@ -69,6 +70,8 @@ class Answers:
     """What the error estimates do not cover, for every verdict."""
     shielding: tuple[ShieldingResult, ...] = ()
     """Field without trays, covers and metalwork over the field with them, at receptors and along traverses."""
+    laying_tolerance: LayingResult | None = None
+    """Fields, shares and losses of the run as it may be installed, over all layings."""
     readings: Callable[[], FieldReadings] | None = field(repr=False, compare=False, default=None)
     """The field on grids for the reader of a page, computed when it is called."""
     failures: tuple[Failure, ...] = ()

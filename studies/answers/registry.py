@@ -8,6 +8,7 @@ from studies.answers.charging.answer import CHARGING
 from studies.answers.faults.answer import FAULT_DESIGN, FAULT_FORCES, FAULT_PAIRS, FAULTS
 from studies.answers.fields.answer import MAP, READINGS, RECEPTORS, TRAVERSES
 from studies.answers.formulas_beside.answer import FORMULAS_BESIDE
+from studies.answers.laying.answer import LAYING
 from studies.answers.limits.answer import LIMIT_DISTANCES, ZONES
 from studies.answers.losses.answer import LOSSES, PARTS
 from studies.answers.orders.answer import ORDER_SEARCH
@@ -25,4 +26,5 @@ ANSWERS: tuple[Answer, ...] = (
     *(ROUTE_SOLUTION, ROUTE, CHARGING),
     *(FAULT_FORCES, FAULTS, FAULT_PAIRS, FAULT_DESIGN),
     SHIELDING,
+    LAYING,
 )

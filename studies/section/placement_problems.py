@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from geometry.clearance import Overlap, overlaps
+from geometry.clearance import Overlap, clearance, overlaps
 from geometry.shapes import Disc, Shape
 from studies.section.air import air_of
 from studies.section.parts import METALWORK, TRAY, PlacedCable, StudyPart
@@ -26,7 +26,52 @@ METAL_GAP = 5e-5
 def placement_problems(study: Study, cables: tuple[PlacedCable, ...], parts: tuple[StudyPart, ...]) -> list[Problem]:
     """All errors of placement, overlaps first; distances between metals are checked only if nothing overlaps."""
     problems = [*_overlap_problems(study, cables, parts), *_beyond_wall_problems(study, cables)]
-    return problems or [*_metal_problems(study, parts), *_airless_zones(study, cables, parts)]
+    if problems:
+        return problems
+    return [
+        *_metal_problems(study, parts),
+        *_airless_zones(study, cables, parts),
+        *_laying_problems(study, cables, parts),
+    ]
+
+
+def _laying_problems(study: Study, cables: tuple[PlacedCable, ...], parts: Sequence[StudyPart]) -> list[Problem]:
+    """A laying spread must be smaller than the gaps of the drawing, and than the cables where they touch."""
+    asked = study.laying_tolerance
+    if asked is None or not (asked.across or asked.up):
+        return []
+    worst: dict[str, tuple[float, str]] = {}
+    for keys, room, what in _rooms(cables, [part for part in parts if part.cable is None]):
+        for key in keys:
+            if getattr(asked, key) > room and room < worst.get(key, (np.inf, ""))[0]:
+                worst[key] = (room, what)
+    return [
+        study.problem(
+            f"laying_tolerance → {key}",
+            f"is larger than {what}, {room * 1e3:.3g} mm: the cables would not be laid as drawn",
+            f"{room * 1e3:.3g} mm at most, or cables further apart",
+            f'"{getattr(asked, key) * 1e3:.3g} mm"',
+        )
+        for key, (room, what) in worst.items()
+    ]
+
+
+def _rooms(cables: tuple[PlacedCable, ...], metal: Sequence[StudyPart]) -> Iterator[tuple[tuple[str, ...], float, str]]:
+    """Spreads that must be smaller than a length [m], the length, and what it is."""
+    for k, cable in enumerate(cables):
+        radius = cable.layers.outer_radius
+        body = Disc(cable.axis, radius)
+        for other in cables[k + 1 :]:
+            gap = clearance(body, Disc(other.axis, other.layers.outer_radius))
+            away = np.abs(np.subtract(other.axis, cable.axis))
+            if gap > JACKET_TOLERANCE:
+                key = "across" if away[0] >= away[1] else "up"
+                yield (key,), gap, f"the clear gap between {cable.label} and {other.label}"
+            else:
+                yield ("across", "up"), radius, f"the radius of {cable.label}, which touches {other.label}"
+        for part in metal:
+            if clearance(body, part.shape) <= JACKET_TOLERANCE:
+                yield ("across", "up"), radius, f"the radius of {cable.label}, which touches {part.name}"
 
 
 def _airless_zones(study: Study, cables: tuple[PlacedCable, ...], parts: Sequence[StudyPart]) -> list[Problem]:

@@ -7,6 +7,7 @@ from studies.study.cables import cable_findings
 from studies.study.circuits import circuit_findings
 from studies.study.decisions import decision_findings
 from studies.study.findings import Finding, Plain, Reader, repeated
+from studies.study.laying import laying_findings
 from studies.study.materials import material_findings
 from studies.study.metalwork import drawing_findings, metalwork_findings
 from studies.study.parts import GROUPS, layer_group
@@ -77,4 +78,5 @@ CHECKS = (
     bond_findings,
     request_findings,
     decision_findings,
+    laying_findings,
 )

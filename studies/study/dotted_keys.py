@@ -27,7 +27,8 @@ TOP_KEYS = {
         ("title", "case", "document", "frequency", "phase_colours", "cables", "materials", "drawing", "earth", "map"),
         False,
     ),
-    **dict.fromkeys(("current_sweep", "shielding", "order_search", "route_screens", "supply", "accuracy"), False),
+    **dict.fromkeys(("current_sweep", "shielding", "laying_tolerance", "order_search"), False),
+    **dict.fromkeys(("route_screens", "supply", "accuracy"), False),
     **dict.fromkeys(LISTS, True),
 }
 """Keys at the top of a study file, and whether a list of tables stands there; those of `StudyFile`, which is built on

@@ -30,6 +30,7 @@ from studies.study.entries import (
     word_entry,
 )
 from studies.study.findings import TABLES
+from studies.study.laying import LayingTolerance
 from studies.study.materials import StudyMaterial
 from studies.study.metalwork import Drawing, Metalwork
 from studies.study.phases import PHASE_COLOURS
@@ -84,6 +85,10 @@ class StudyFile(KeyTable):
     """the study again at other currents"""
     shielding: Shielding | None = Field(default=None, examples=['[shielding] with of = ["T1", "T1.cover"]'])
     """field without trays, covers and metalwork over the field with them"""
+    laying_tolerance: LayingTolerance | None = Field(
+        default=None, examples=['[laying_tolerance] with across = "3 mm" and up = "3 mm"']
+    )
+    """how far the installed run may be from the drawn one"""
     order_search: OrderSearch | None = Field(default=None, examples=['[order_search] with objective = "field"'])
     """search for the best phase order"""
     route: Annotated[tuple[RouteSection, ...], list_entry("[[route]]", least=0, of_tables=True)] = ()

@@ -48,6 +48,7 @@ KINDS: Mapping[str, Kind] = MappingProxyType(
             Kind("resistance per length", "ohm/m", ("ohm/km", "mohm/m", "ohm/m", "ohm/kft", "uohm/m")),
             Kind("conductivity", "S/m", ("MS/m", "S/m", "kS/m")),
             Kind("resistivity", "ohm*m", ("uohm*m", "ohm*m", "nohm*m")),
+            Kind("temperature difference", "K", ("K",)),
             Kind("temperature coefficient", "1/K", ("1/K", "%/K")),
             Kind("angle", "rad", ("deg", "rad")),
         )
@@ -102,6 +103,11 @@ RANGES: Mapping[str, Range] = MappingProxyType(
         "tolerance": Range("ratio", "0.01 %", "20 %", "0.5 %"),
         "fill": Range("ratio", "1 %", "100 %", "90 %"),
         "open area": Range("ratio", "0 %", "80 %", "30 %"),
+        "laying spread": Range("length", "0 mm", "100 mm", "3 mm"),
+        "current spread": Range("ratio", "0 %", "20 %", "1.5 %"),
+        "angle spread": Range("angle", "0 deg", "20 deg", "1 deg"),
+        "material spread": Range("ratio", "0 %", "50 %", "20 %"),
+        "temperature spread": Range("temperature difference", "0 K", "50 K", "10 K"),
         "harmonic share": Range("ratio", "0 %", "300 %", "12 %", above=True),
         "closing impedance": Range("resistance per length", "0 ohm/km", "10000 ohm/km", "0.1 ohm/km"),
         "earth resistivity": Range("resistivity", "1 ohm*m", "100000 ohm*m", "100 ohm*m"),
@@ -295,6 +301,8 @@ def _si_number(number: float, unit: str, kind: Kind, right: str) -> float:
     for name in names:
         if name not in UNITS:
             raise QuantityError(f'has the unknown unit "{shortened(name)}"', _known_unit(name, kind, right))
+    if kind.name == "temperature difference" and set(names) & {"degC", "degF"}:
+        raise QuantityError(f'has the unit "{shortened(unit)}" of a temperature, not of a difference of two', right)
     spelled = re.sub(r"[A-Za-z%]+", lambda match: _symbol(match[0]), plain)
     target = re.sub(r"[A-Za-z%]+", lambda match: _symbol(match[0]), kind.si) or "dimensionless"
     try:

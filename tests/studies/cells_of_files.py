@@ -28,6 +28,7 @@ RATIOS = (
         "factor",
     ),
     *("tolerance", "worst_error", "worst_change", "fineness", "power_balance", "reciprocity", "ampere_law"),
+    *("share", "median_share", "p95_share", "worst_share", "rms_difference", "variance_ratio"),
     *("value", "value_error", "least_value", "worst_over_limit", "worst_over_limit_error", "largest_difference"),
     *("largest_share", "largest_share_error", "inequality", "inequality_error", "circuit_inequality", "run_inequality"),
     *("formula_inequality", "coupling", "standard_difference", "nema_unbalance", "i2_over_i1"),
@@ -78,6 +79,10 @@ def _entries(result: Result) -> dict[str, Sequence[Any]]:
         "fault_design.csv": result.fault_design,
         **{f"{key}.csv": getattr(result, key) for key in FURTHER},
     }
+    laying = result.laying_tolerance
+    if laying is not None:
+        found |= {"laying_field.csv": laying.fields, "laying_share.csv": laying.shares}
+        found["laying_loss.csv"] = laying.losses
     route = result.route
     if route is not None:
         loads = [circuit.delivered for circuit in route.circuits if circuit.delivered is not None]
@@ -190,7 +195,7 @@ SECTIONS = (
     *("receptors", "losses", "parts", "phases", "sequence_impedance", "ladder", "zones", "limit_distances"),
     "reservations",
     *("saturation", "current_sweep", "order_search", "route", "charging", "faults", "fault_pairs", "fault_design"),
-    *("traverses", "accuracy", "checks", "cautions"),
+    *("laying_tolerance", "traverses", "accuracy", "checks", "cautions"),
 )
 """Keys of results.json that are fields of a result."""
 NOT_WRITTEN = (

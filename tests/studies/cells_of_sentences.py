@@ -38,7 +38,9 @@ def lead_mistakes(leads: Sequence[str], result: Result) -> Iterator[str]:
     """Leading paragraphs that the result gives no reason for."""
     expected = [
         re.compile(pattern_of(template))
-        for template, _ in (*_verdict(result), *_route_verdict(result), *_as_drawn(result))
+        for template, _ in (
+            *(*_verdict(result), *_route_verdict(result), *_as_drawn(result), *of_own_tests("leads", result)),
+        )
     ]
     for lead in leads:
         if not any(own.fullmatch(lead) for own in expected) and not lead.startswith(DOUBT):

@@ -103,6 +103,7 @@ def _rows(result: Result) -> Iterator[Row]:
     yield from _charging(result)
     yield from _forces(result)
     yield from _shielding(result)
+    yield from _laying(result)
 
 
 def _place(result: Result, entry: Any) -> Row:
@@ -285,6 +286,20 @@ def _shielding(result: Result) -> Iterator[Row]:
         most = max(own, key=lambda row: row.shielding_factor or 0.0)
         value = (most.shielding_factor, most.shielding_factor_error)
         yield Row(f"Largest shielding factor of {metal}", (f"{{±}}, “{most.place}”", value))
+
+
+def _laying(result: Result) -> Iterator[Row]:
+    for row in () if result.laying_tolerance is None else result.laying_tolerance.fields:
+        highest = "Highest field in" if row.kind == "zone" else "Field at"
+        value = (row.p95_b_rms_t, row.p95_b_rms_error_t, row.b_rms_t, row.b_rms_error_t)
+        of, text = f"{highest} “{row.place}” as laid, 95th percentile", "{±T}; as drawn {±T}"
+        if row.limit_t is None:
+            yield Row(of, (text, value))
+            continue
+        share = (row.p95_b_rms_t + row.p95_b_rms_error_t) / row.limit_t
+        margin = ("{}", (100 * (1 - share),)) if share <= 1 else ("{} times the limit", (share,))
+        word = "within the limit" if row.p95_within_limit else "above the limit"
+        yield Row(of, (text, value), ("{T}", (row.limit_t,)), margin, word, is_judged=True)
 
 
 def _circuits(result: Result) -> Known:
