@@ -20,6 +20,11 @@ CIRCLE_POINTS = 48
 CIRCLE_RATIO = 0.8
 """Radius of the averaging circle over the distance to the nearest solid: large, as elements grow with that distance."""
 
+CLOSE_PAIR = 0.5
+"""Half the distance of two points over the radius of the circle about their middle, up to which a series is used."""
+PAIR_ORDERS = np.arange(1, CIRCLE_POINTS // 2, 2)
+"""Its orders; even ones are equal at both points. The first one left out is 0.5^25 of its value on the circle."""
+
 CLEAR_BOWS = 5.0
 """Distance from a solid, over the largest bow of its outline beyond a chord, below which the field is not averaged."""
 LEAST_CLEAR = 1e-6
@@ -127,6 +132,41 @@ class FieldProbe:
         result[near[smooth]] = curl(slope)
         return result + self.earth_flux_density(nodal, points)
 
+    def linkage(self, nodal: Complexes, first: Floats, second: Floats) -> Complexes:
+        """Flux per metre between two lines through points (q, 2) [m] each, shape (q,). [Wb/m]
+
+        A at the first less A at the second, with the potential of the earth current; nodal, shape (p,): potentials at
+        the nodes of the mesh. A pair close to each other, on a circle in clear air, has the odd terms of the Fourier
+        series of A on a larger circle about its middle: 2 sum (r/rho)^n (c_n e^{jn theta} + c_-n e^{-jn theta}). The
+        constant, which is far larger than their difference, is not in them.
+        """
+        middle, away = (first + second) / 2, (first - second) / 2
+        half = np.linalg.norm(away, axis=1)
+        clear = self.free_distance(middle)
+        close = (half <= CLOSE_PAIR * CIRCLE_RATIO * clear) & (clear > self._least_clear)
+        result = np.empty(len(first), dtype=np.complex128)
+        wide = ~close
+        result[wide] = self.potential(nodal, first[wide]) - self.potential(nodal, second[wide])
+        radius = CIRCLE_RATIO * clear[close]
+        angle = 2 * np.pi * np.arange(CIRCLE_POINTS) / CIRCLE_POINTS
+        around = middle[close][:, None] + radius[:, None, None] * np.stack([np.cos(angle), np.sin(angle)], axis=1)
+        samples = self.potential(nodal, around.reshape(-1, 2)).reshape(-1, CIRCLE_POINTS)
+        turn = np.exp(-1j * PAIR_ORDERS * angle[:, None])
+        own = np.exp(1j * PAIR_ORDERS * np.arctan2(away[close, 1], away[close, 0])[:, None])
+        scale = (half[close] / radius)[:, None] ** PAIR_ORDERS
+        series = scale * ((samples @ turn) * own + (samples @ turn.conj()) * own.conj())
+        result[close] = 2 / CIRCLE_POINTS * series.sum(axis=1)
+        return result + self._earth_linkage(nodal, first, second)
+
+    def _earth_linkage(self, nodal: Complexes, first: Floats, second: Floats) -> Complexes:
+        """The part of the earth current, zero without an earth return, shape (q,). [Wb/m]"""
+        fields = self._fields
+        if fields.earth is None:
+            return np.zeros(len(first), dtype=np.complex128)
+        places, currents = self._earth_filaments(nodal)
+        ends = [fields.earth.logarithms(fields.omega, places, points) @ currents for points in (first, second)]
+        return np.asarray(mu_0 / (2 * np.pi) * (ends[0] - ends[1]), dtype=np.complex128)
+
     def earth_flux_density(self, nodal: Complexes, points: Floats) -> Complexes:
         """(Bx, By) of the earth current at points (q, 2) [m], zero without an earth return, shape (q, 2). [T]
 
@@ -136,12 +176,16 @@ class FieldProbe:
         fields = self._fields
         if fields.earth is None:
             return np.zeros((len(points), 2), dtype=np.complex128)
-        exterior = fields.exterior
-        level = abs(exterior.centre[1] - fields.earth.surface)
-        away = min(exterior.radius, max(level, 0.1 * exterior.radius)) / 2  # all four on one side of the surface
-        places, currents = exterior.filaments(exterior.coefficients(nodal), away)
+        places, currents = self._earth_filaments(nodal)
         slope = mu_0 / (2 * np.pi) * fields.earth.gradients(fields.omega, places, points) @ currents
         return curl(slope)
+
+    def _earth_filaments(self, nodal: Complexes) -> tuple[Floats, Complexes]:
+        """Line currents with the net current and the dipole of all parts: places (4, 2) [m], currents (4,) [A]."""
+        fields, exterior = self._fields, self._fields.exterior
+        level = abs(exterior.centre[1] - (0.0 if fields.earth is None else fields.earth.surface))
+        away = min(exterior.radius, max(level, 0.1 * exterior.radius)) / 2  # all four on one side of the surface
+        return exterior.filaments(exterior.coefficients(nodal), away)
 
     def free_distance(self, points: Floats) -> Floats:
         """Distance of points (q, 2) [m] from the nearest solid, 0 inside one, shape (q,). [m]"""

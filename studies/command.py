@@ -211,7 +211,7 @@ def _said(options: argparse.Namespace, result: Result, place: Path) -> int:
 
     with collected() as more:
         _say(options, guarded("summary", lambda: summary(result), ""))
-        exceeded = [entry.name for entry in result.exceeded()]
+        exceeded = [entry.name for entry in (*result.exceeded(), *result.loops_exceeded())]
         if exceeded:
             _say(options, f"\nAbove its limit: {', '.join(exceeded)}.")
         along = [

@@ -111,7 +111,7 @@ def run_sections(study: Study, progress: Progress | None = None) -> tuple[Result
         Told in words what is being done.
     """
     report_progress = progress or (lambda message: None)
-    left_out = dict.fromkeys(("route", "faults", "loads", "traverses"), ())
+    left_out = dict.fromkeys(("route", "faults", "loads", "traverses", "loops"), ())
     own = study.model_copy(update=left_out | {"order_search": None, "shielding": None, "laying_tolerance": None})
     with collected() as failures:
         solutions, _ = solved(own, cross_section(own), report_progress, None, None)

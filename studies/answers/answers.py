@@ -17,6 +17,7 @@ from studies.answers.fields.rows import MapResult, ReceptorResult, TraverseResul
 from studies.answers.formulas_beside.rows import FormulaBeside
 from studies.answers.laying.rows import LayingResult
 from studies.answers.limits.rows import LimitDistanceResult, ZoneResult
+from studies.answers.loops.rows import LoopResult
 from studies.answers.losses.rows import LossResult, PartResult
 from studies.answers.orders.rows import OrderSearchResult
 from studies.answers.phases.rows import PhaseResult, SequenceResult
@@ -72,6 +73,8 @@ class Answers:
     """Field without trays, covers and metalwork over the field with them, at receptors and along traverses."""
     laying_tolerance: LayingResult | None = None
     """Fields, shares and losses of the run as it may be installed, over all layings."""
+    loops: tuple[LoopResult, ...] = ()
+    """Voltages induced in pairs and loops of other circuits."""
     readings: Callable[[], FieldReadings] | None = field(repr=False, compare=False, default=None)
     """The field on grids for the reader of a page, computed when it is called."""
     failures: tuple[Failure, ...] = ()
@@ -82,6 +85,10 @@ class Answers:
         steel."""
         entries: list[ReceptorResult | ZoneResult] = [*self.receptors, *self.zones]
         return tuple(e for e in entries if e.within_limit is False or e.other_steel_within_limit is False)
+
+    def loops_exceeded(self) -> tuple[LoopResult, ...]:
+        """Loops whose induced voltage, with its error estimate, is above the limit."""
+        return tuple(entry for entry in self.loops if entry.within_limit is False)
 
     def unjudged(self) -> tuple[str, ...]:
         """Receptors and zones with a limit that have no verdict, because their field or its comparison failed."""

@@ -10,6 +10,7 @@ from studies.answers.fields.answer import MAP, READINGS, RECEPTORS, TRAVERSES
 from studies.answers.formulas_beside.answer import FORMULAS_BESIDE
 from studies.answers.laying.answer import LAYING
 from studies.answers.limits.answer import LIMIT_DISTANCES, ZONES
+from studies.answers.loops.answer import LOOPS
 from studies.answers.losses.answer import LOSSES, PARTS
 from studies.answers.orders.answer import ORDER_SEARCH
 from studies.answers.phases.answer import PHASES, SEQUENCE_IMPEDANCE
@@ -27,4 +28,5 @@ ANSWERS: tuple[Answer, ...] = (
     *(FAULT_FORCES, FAULTS, FAULT_PAIRS, FAULT_DESIGN),
     SHIELDING,
     LAYING,
+    LOOPS,
 )

@@ -47,6 +47,37 @@ def line_field(points: ArrayLike, axes: ArrayLike, currents: ArrayLike) -> Compl
 
 
 @formula(
+    quantity="voltage per metre, rms phasor",
+    unit="V/m",
+    source="Law of induction with the flux of `line_field` between two lines, textbook [C]",
+    valid_for=f"line currents or round conductors with circular symmetry; {FREE_LINES}",
+)
+def loop_voltage(points: ArrayLike, axes: ArrayLike, currents: ArrayLike, frequency: ArrayLike) -> Complexes:
+    """Voltage that parallel line currents induce in a loop of two wires along them, per metre.
+
+    points, shape (2, 2): Places of the two wires of the loop, none on an axis. [m]
+    axes, shape (m, 2): Positions of the lines. [m]
+    currents, shape (m,), complex: Rms phasors of the currents, towards +z. [A]
+    frequency: Frequency f, 0 or above. [Hz]
+    Returns voltage, complex: Rms phasor of the voltage along the first wire and back along the second.
+
+    -j w mu0/(2 pi) sum i ln(d2/d1), d1 and d2 from each line to the first and to the second wire; open loop.
+
+    >>> loop = [[7.62, 0.0], [7.9248, 0.0]]  # 25 and 26 ft from a line whose return is 5 ft nearer
+    >>> f"{abs(loop_voltage(loop, [[0.0, 0.0], [1.524, 0.0]], [100.0, -100.0], 60.0)):.3e} V/m"
+    '7.215e-05 V/m'
+    """
+    p, a = plane_points("points", points), plane_points("axes", axes)
+    if len(p) != 2:
+        raise ValueError(f"points: {len(p)} of them, a loop has two wires")
+    squared = np.sum((p[:, None, :] - a[None, :, :]) ** 2, axis=2)
+    if np.any(squared == 0):
+        raise ValueError(f"points: number {int(np.argwhere(squared == 0)[0, 0])} lies on the axis of a line")
+    linkage = mu_0 / (4 * np.pi) * np.log(squared[1] / squared[0]) @ phasors("currents", currents, a.shape[0])
+    return np.asarray(-2j * np.pi * zero_or_above("frequency", frequency) * linkage, dtype=np.complex128)
+
+
+@formula(
     quantity="flux density, rms resultant",
     unit="T",
     source="Exact form derived and checked against `line_field` [D]; far form as in W. T. Kaune, L. E. "

@@ -10,6 +10,7 @@ import numpy as np
 from geometry.clearance import Overlap, clearance, overlaps
 from geometry.shapes import Disc, Shape
 from studies.section.air import air_of
+from studies.section.loop_places import loop_problems
 from studies.section.parts import METALWORK, TRAY, PlacedCable, StudyPart
 from studies.study.file import Study
 from studies.study.trays import Tray
@@ -32,6 +33,7 @@ def placement_problems(study: Study, cables: tuple[PlacedCable, ...], parts: tup
         *_metal_problems(study, parts),
         *_airless_zones(study, cables, parts),
         *_laying_problems(study, cables, parts),
+        *loop_problems(study, cables, parts),
     ]
 
 

@@ -16,7 +16,7 @@ from studies.study.trays import tray_findings
 
 WITH_PARTS = ("circuits", "trays", "metalwork")
 """Lists of tables with parts named by the owner's name, a point, and more."""
-DIFFERENT = (WITH_PARTS, ("receptors",), ("zones",), ("traverses",))
+DIFFERENT = (WITH_PARTS, ("receptors",), ("zones",), ("traverses",), ("loops",))
 """Lists of tables within which no two names may be the same."""
 
 

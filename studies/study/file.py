@@ -34,7 +34,7 @@ from studies.study.laying import LayingTolerance
 from studies.study.materials import StudyMaterial
 from studies.study.metalwork import Drawing, Metalwork
 from studies.study.phases import PHASE_COLOURS
-from studies.study.requests import Accuracy, CurrentSweep, MapWindow, Receptor, Shielding, Traverse, Zone
+from studies.study.requests import Accuracy, CurrentSweep, Loop, MapWindow, Receptor, Shielding, Traverse, Zone
 from studies.study.trays import Tray
 from studies.study.validation import as_written, findings_of, problem_of
 from studies.text.problems import Problem, StudyError
@@ -89,6 +89,8 @@ class StudyFile(KeyTable):
         default=None, examples=['[laying_tolerance] with across = "3 mm" and up = "3 mm"']
     )
     """how far the installed run may be from the drawn one"""
+    loops: Annotated[tuple[Loop, ...], list_entry("[[loops]]", least=0, of_tables=True)] = ()
+    """pairs and loops of other circuits along the run, of which the induced voltage is asked for"""
     order_search: OrderSearch | None = Field(default=None, examples=['[order_search] with objective = "field"'])
     """search for the best phase order"""
     route: Annotated[tuple[RouteSection, ...], list_entry("[[route]]", least=0, of_tables=True)] = ()

@@ -18,6 +18,7 @@ from studies.study.entries import (
     list_entry,
     measured,
     number_entry,
+    pair_entry,
     quantity_entry,
 )
 from studies.study.findings import Finding, Place, Reader, as_list
@@ -116,6 +117,33 @@ class Shielding(KeyTable):
     """trays (each with its cover), covers and metalwork, by part name; without it, all of them"""
 
 
+class Loop(KeyTable):
+    """Two wires of another circuit along the run, in which the currents induce a voltage."""
+
+    name: Name = Field(examples=['"thermocouple pair"'])
+    """name of the loop or pair"""
+    wires: Annotated[tuple[Point, Point], pair_entry('[["0.3 m", "0.1 m"], ["0.302 m", "0.1 m"]]', "the two wires")]
+    """where its two wires cross the cross-section, outside cables and metal"""
+    length: Annotated[float, quantity_entry("route length")] | None = None
+    """length along the run; without it, the voltage per metre alone"""
+    lay_length: Annotated[float, quantity_entry("lay length")] | None = None
+    """length of one full turn of the two wires about each other; without it, they are not twisted"""
+    limit: Annotated[float, quantity_entry("induced voltage")] | None = None
+    """largest rms voltage allowed in the whole loop, of all frequencies together; needs length"""
+
+
+def _loops(reader: Reader) -> Iterator[Finding]:
+    """Loops have two wires, and a limit is one of the whole length."""
+    for index, loop in reader.entries("loops"):
+        first, second = map(reader.point, [*as_list(loop.get("wires")), None, None][:2])
+        if first is not None and first == second:
+            right = "two places: a loop lies between its wires"
+            yield Finding(("loops", index, "wires"), "has both wires in one place", right)
+        if loop.get("limit") is not None and loop.get("length") is None:
+            right = 'length = "40 m": a limit is one of the voltage in all'
+            yield Finding(("loops", index, "length"), "is missing, limit needs it", right)
+
+
 def request_findings(reader: Reader) -> Iterator[Finding]:
     """What does not agree within traverses, zones, map and sweep."""
     for index, traverse in reader.entries("traverses"):
@@ -133,6 +161,7 @@ def request_findings(reader: Reader) -> Iterator[Finding]:
         if factor in factors[:index]:
             yield Finding(("current_sweep", "factors", index), "is there already", "each factor once")
     yield from _shielding(reader)
+    yield from _loops(reader)
 
 
 def _shielding(reader: Reader) -> Iterator[Finding]:

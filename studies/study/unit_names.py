@@ -29,6 +29,8 @@ UNITS: Mapping[str, str] = MappingProxyType(
         "MW": "1e6 ohm * ampere ** 2",
         "V": "ohm * ampere",
         "kV": "1e3 ohm * ampere",
+        "mV": "1e-3 ohm * ampere",
+        "uV": "1e-6 ohm * ampere",
         "T": "tesla",
         "mT": "1e-3 tesla",
         "uT": "1e-6 tesla",

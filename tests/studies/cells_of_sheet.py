@@ -104,6 +104,7 @@ def _rows(result: Result) -> Iterator[Row]:
     yield from _forces(result)
     yield from _shielding(result)
     yield from _laying(result)
+    yield from _loops(result)
 
 
 def _place(result: Result, entry: Any) -> Row:
@@ -300,6 +301,30 @@ def _laying(result: Result) -> Iterator[Row]:
         margin = ("{}", (100 * (1 - share),)) if share <= 1 else ("{} times the limit", (share,))
         word = "within the limit" if row.p95_within_limit else "above the limit"
         yield Row(of, (text, value), ("{T}", (row.limit_t,)), margin, word, is_judged=True)
+
+
+def _loops(result: Result) -> Iterator[Row]:
+    for row in result.loops:
+        if row.voltage_v is None:
+            value = ("{±V/m}", (row.u_v_per_m, row.u_error_v_per_m))
+            yield Row(f"Induced voltage per metre of “{row.name}”", value)
+            continue
+        template, values = "{±V}", [row.voltage_v, row.voltage_error_v]
+        if row.untwisted_voltage_v is not None:
+            template += " with an ideal twist, {V} without"
+            values.append(row.untwisted_voltage_v)
+        beyond = "bends" if row.untwisted_voltage_v is None else "uneven twist"
+        limit: tuple[str, tuple[Any, ...]] = ("–", ())
+        margin, word = limit, ""
+        if row.limit_v is not None and row.voltage_error_v is not None:
+            share, worst = row.voltage_v / row.limit_v, (row.voltage_v + row.voltage_error_v) / row.limit_v
+            limit = ("{V}", (row.limit_v,))
+            margin = ("{}", (100 * (1 - worst),)) if worst <= 1 else ("{} times the limit", (share,))
+            above = "above the limit" if share > 1 else "limit within the error"
+            word = "within the limit" if row.within_limit else above
+        judged = row.limit_v is not None
+        of = f"Induced voltage of “{row.name}”"
+        yield Row(of, (template, tuple(values)), limit, margin, word, is_judged=judged, beyond=beyond)
 
 
 def _circuits(result: Result) -> Known:

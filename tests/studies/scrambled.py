@@ -18,7 +18,16 @@ SCRAMBLED = (
 )
 """Fields of a result with numbers that were computed; the others say what was asked."""
 KEPT = {
-    *("limit_t", "frequency_hz", "peak_current_a", "factor", "cleat_spacing_m", "tolerance", "transpositions"),
+    *(
+        "limit_t",
+        "limit_v",
+        "frequency_hz",
+        "peak_current_a",
+        "factor",
+        "cleat_spacing_m",
+        "tolerance",
+        "transpositions",
+    ),
     *("samples", "tried", "possible", "symmetric", "exchanges", "saturating", "proved", "worst", "touching", "at_m"),
 }
 """What was stated, what rows are grouped by, and counts that sentences tell."""

@@ -1,0 +1,1 @@
+"""Voltages that the currents induce in pairs and loops of other circuits."""
