@@ -130,6 +130,7 @@ def _schema_written(target: Path) -> int:
 
 def _check(options: argparse.Namespace) -> int:
     from studies.compare.plan import cases_note, read_plan
+    from studies.section.course import course_frames
     from studies.section.cross_section import cross_section
     from studies.section.route_sections import route_sections
     from studies.solve.mesh_size import mesh_note
@@ -137,6 +138,8 @@ def _check(options: argparse.Namespace) -> int:
     study = read_plan(options.study).base
     section = cross_section(study)
     along = route_sections(study, section)
+    if study.course is not None:
+        course_frames(study, section)
     large = mesh_note(study, section)
     from studies.drawing.cross_section import draw_cross_section
     from studies.report.preview import preview
@@ -212,6 +215,7 @@ def _said(options: argparse.Namespace, result: Result, place: Path) -> int:
     with collected() as more:
         _say(options, guarded("summary", lambda: summary(result), ""))
         exceeded = [entry.name for entry in (*result.exceeded(), *result.loops_exceeded())]
+        exceeded += [f"{entry.name}, by the run in space" for entry in result.exceeded_in_space()]
         if exceeded:
             _say(options, f"\nAbove its limit: {', '.join(exceeded)}.")
         along = [

@@ -19,6 +19,7 @@ from studies.answers.route.solved import MapsOfLevels, receptor_points
 from studies.answers.route.transposed_run import section_results
 from studies.closed_forms.lines import line_model
 from studies.result import Result
+from studies.section.course import course_frames
 from studies.section.cross_section import cross_section
 from studies.section.parts import CrossSection
 from studies.section.route_sections import route_sections
@@ -81,6 +82,8 @@ def run(study: Study, progress: Progress | None = None, mesh: SectionMesh | None
     whole = cross_section(study)
     if mesh is not None:
         _require_same_parts(whole, mesh)
+    if study.course is not None:
+        course_frames(study, whole)  # one without room is told before anything is solved
     kept = None
     if study.route:
         along = route_sections(study, whole)  # a section that cannot be is told before anything is solved
@@ -112,7 +115,8 @@ def run_sections(study: Study, progress: Progress | None = None) -> tuple[Result
     """
     report_progress = progress or (lambda message: None)
     left_out = dict.fromkeys(("route", "faults", "loads", "traverses", "loops"), ())
-    own = study.model_copy(update=left_out | {"order_search": None, "shielding": None, "laying_tolerance": None})
+    unasked = dict.fromkeys(("order_search", "shielding", "laying_tolerance", "course"))
+    own = study.model_copy(update=left_out | unasked)
     with collected() as failures:
         solutions, _ = solved(own, cross_section(own), report_progress, None, None)
         base = answered(Asked(own, solutions, report_progress))

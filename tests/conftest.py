@@ -11,12 +11,14 @@ if ROOT not in sys.path:  # however pytest starts
     sys.path.insert(0, ROOT)
 
 from studies.answers.fields import compute as fields  # noqa: E402
+from studies.answers.space import compute as space  # noqa: E402
 
 COARSER = 60
 """Points of a map as users have it over those in tests: most look at no map, a third of a small study's time. [-]"""
 FINE = {"MAP_POINTS": fields.MAP_POINTS, "MOST_AVERAGED": fields.MOST_AVERAGED}
 for _name, _points in FINE.items():  # both, so that each map is computed in the way that it is for users
     setattr(fields, _name, _points // COARSER)
+space.PLAN_POINTS //= COARSER // 10
 LONGEST = (
     *("test_said", "test_failures", "test_verification", "test_installation_report", "test_sweep_execution"),
     *("test_decisions", "test_error_estimates", "test_error_fields", "test_nonlinear", "test_command"),

@@ -25,6 +25,7 @@ from studies.answers.reservations.rows import ReservationResult
 from studies.answers.route.compute import RouteSolution
 from studies.answers.route.rows import RouteFieldResult, RouteResult
 from studies.answers.shielding.compute import ShieldingResult
+from studies.answers.space.rows import SpaceFieldResult, SpaceResult
 from studies.answers.steel.rows import SaturationResult, SweepPoint
 from studies.section.parts import CrossSection
 from studies.solve.levels import AccuracyResult
@@ -75,6 +76,8 @@ class Answers:
     """Fields, shares and losses of the run as it may be installed, over all layings."""
     loops: tuple[LoopResult, ...] = ()
     """Voltages induced in pairs and loops of other circuits."""
+    space: SpaceResult | None = None
+    """Field of the run in space; None without a course."""
     readings: Callable[[], FieldReadings] | None = field(repr=False, compare=False, default=None)
     """The field on grids for the reader of a page, computed when it is called."""
     failures: tuple[Failure, ...] = ()
@@ -96,12 +99,20 @@ class Answers:
         judged |= {entry.name for entry in self.zones if entry.within_limit is not None}
         asked = [receptor.name for receptor in self.study.receptors if receptor.limit is not None]
         asked += [zone.name for zone in self.study.zones if zone.limit is not None]
+        if self.study.course is not None:
+            judged |= {entry.name for entry in self.space.receptors} if self.space is not None else set()
+            asked += [place.name for place in self.study.course.receptors if place.limit is not None]
         return tuple(name for name in asked if name not in judged)
 
     def exceeded_along_route(self) -> tuple[RouteFieldResult, ...]:
         """Receptors and sections of the route where the field, with its error estimate, is above the limit."""
         fields = () if self.route is None else self.route.fields
         return tuple(entry for entry in fields if entry.within_limit is False)
+
+    def exceeded_in_space(self) -> tuple[SpaceFieldResult, ...]:
+        """Receptors of the run in space where the field, with its error, is above the limit."""
+        places = () if self.space is None else self.space.receptors
+        return tuple(place for place in places if place.within_limit is False)
 
     def loss_total(self, kind: str) -> float:
         """Summed loss of all parts of a kind (conductor, screen, sheath, armour, tray, metalwork). [W/m]"""

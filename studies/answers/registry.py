@@ -17,6 +17,7 @@ from studies.answers.phases.answer import PHASES, SEQUENCE_IMPEDANCE
 from studies.answers.reservations.answer import RESERVATIONS
 from studies.answers.route.answer import ROUTE, ROUTE_SOLUTION
 from studies.answers.shielding.answer import SHIELDING
+from studies.answers.space.answer import SPACE
 from studies.answers.steel.answer import CURRENT_SWEEP, OTHER_STEEL, SATURATION
 
 ANSWERS: tuple[Answer, ...] = (
@@ -29,4 +30,5 @@ ANSWERS: tuple[Answer, ...] = (
     SHIELDING,
     LAYING,
     LOOPS,
+    SPACE,
 )

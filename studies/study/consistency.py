@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from studies.study.bonds import bond_findings
 from studies.study.cables import cable_findings
 from studies.study.circuits import circuit_findings
+from studies.study.course import course_findings
 from studies.study.decisions import decision_findings
 from studies.study.findings import Finding, Plain, Reader, repeated
 from studies.study.laying import laying_findings
@@ -77,6 +78,7 @@ CHECKS = (
     drawing_findings,
     bond_findings,
     request_findings,
+    course_findings,
     decision_findings,
     laying_findings,
 )

@@ -185,13 +185,18 @@ def tables_entry(example: str) -> Entry:
 
 def pair_entry(example: str, what: str) -> Entry:
     """Entry of a list of two."""
+    return _row_entry(example, what, 2, "two")
+
+
+def _row_entry(example: str, what: str, count: int, number: str) -> Entry:
+    """Entry of a list of so many."""
 
     def check(value: object, info: ValidationInfo) -> object:
-        if not isinstance(value, list | tuple) or len(value) != 2:
-            raise input_error("is not a list of two", f"{example}, {what}")
+        if not isinstance(value, list | tuple) or len(value) != count:
+            raise input_error(f"is not a list of {number}", f"{example}, {what}")
         return value
 
-    return Entry(check, f"list of two: {what}", example)
+    return Entry(check, f"list of {number}: {what}", example)
 
 
 def _text(value: object, info: ValidationInfo) -> str:
@@ -276,6 +281,10 @@ ClearGap = Annotated[
     ),
 ]
 Point = Annotated[tuple[Coordinate, Coordinate], pair_entry('["1.5 m", "0.5 m"]', "x and y")]
+SpacePoint = Annotated[
+    tuple[Coordinate, Coordinate, Coordinate],
+    _row_entry('["2 m", "1 m", "0.5 m"]', "x and y in plan, z upwards", 3, "three"),
+]
 Window = Annotated[tuple[Point, Point], pair_entry('[["-2 m", "-1 m"], ["2 m", "2 m"]]', "lower left and upper right")]
 Permeability = Annotated[float, number_entry(1, HIGHEST_PERMEABILITY, "300")]
 

@@ -14,6 +14,7 @@ from studies.study.bonds import Bond, Earth
 from studies.study.cables import Cable
 from studies.study.circuits import Circuit
 from studies.study.consistency import inconsistencies
+from studies.study.course import Course
 from studies.study.decisions import Fault, Load, OrderSearch, RouteScreens, RouteSection, Supply
 from studies.study.document import TitleBlock
 from studies.study.dotted_keys import PathError, Tree, with_value, without
@@ -97,6 +98,10 @@ class StudyFile(KeyTable):
     """sections of the run, each with its length, phase order and cross-section"""
     route_screens: RouteScreens = Field(default=RouteScreens(), examples=['[route_screens] with earthed_at = "60 m"'])
     """screens along the route"""
+    course: Course | None = Field(
+        default=None, examples=['[course] with path = [["0 m", "0 m", "3 m"], ["9 m", "0 m", "3 m"]]']
+    )
+    """the run in space, with places of which the field is asked for"""
     faults: Annotated[tuple[Fault, ...], list_entry("[[faults]]", least=0, of_tables=True)] = ()
     """short circuits of which the forces are asked for"""
     loads: Annotated[tuple[Load, ...], list_entry("[[loads]]", least=0, of_tables=True)] = ()

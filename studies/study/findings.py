@@ -53,6 +53,13 @@ class Reader:
         x, y = (self.number(part, "coordinate") for part in value)
         return None if x is None or y is None else (x, y)
 
+    def space_point(self, value: object) -> tuple[float, float, float] | None:
+        """A point in space [m] if the value is sound in itself."""
+        if not isinstance(value, list | tuple) or len(value) != 3:
+            return None
+        x, y, z = (self.number(part, "coordinate") for part in value)
+        return None if x is None or y is None or z is None else (x, y, z)
+
     def entries(self, key: str) -> Iterator[tuple[int, Plain]]:
         """Each table of a list of tables with its index from 0."""
         yield from ((k, entry) for k, entry in enumerate(as_list(self.data.get(key))) if isinstance(entry, Mapping))

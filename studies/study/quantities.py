@@ -96,6 +96,7 @@ RANGES: Mapping[str, Range] = MappingProxyType(
         "lay length": Range("length", "5 mm", "100 m", "60 mm"),
         "fault current": Range("current", "0 A", "500 kA", "40 kA", above=True),
         "place on the route": Range("length", "0 m", "1000 km", "60 m"),
+        "bend radius": Range("length", "1 mm", "100 m", "0.5 m"),
         "route length": Range("length", "0.1 m", "1000 km", "120 m"),
         "cleat spacing": Range("length", "10 mm", "20 m", "0.6 m"),
         "angle": Range("angle", "-360 deg", "360 deg", "-120 deg"),

@@ -152,10 +152,10 @@ def request_findings(reader: Reader) -> Iterator[Finding]:
             yield Finding(("traverses", index, "to"), "is the same point as from", "another point: a line has a length")
     for key in ("receptors", "zones"):
         for index, place in reader.entries(key):
-            yield from _level(reader, (key, index, "limit"), place.get("limit"))
+            yield from limit_findings(reader, (key, index, "limit"), place.get("limit"))
     for index, zone in reader.entries("zones"):
-        yield from _window(reader, ("zones", index, "window"), zone.get("window"))
-    yield from _window(reader, ("map", "window"), reader.table("map").get("window"))
+        yield from window_findings(reader, ("zones", index, "window"), zone.get("window"))
+    yield from window_findings(reader, ("map", "window"), reader.table("map").get("window"))
     factors = as_list(reader.table("current_sweep").get("factors"))
     for index, factor in enumerate(factors):
         if factor in factors[:index]:
@@ -180,7 +180,7 @@ def _shielding(reader: Reader) -> Iterator[Finding]:
             yield Finding(place, "is there already", "each piece of metal once")
 
 
-def _level(reader: Reader, place: Place, limit: object) -> Iterator[Finding]:
+def limit_findings(reader: Reader, place: Place, limit: object) -> Iterator[Finding]:
     """A reference level that says nothing about a frequency of the study."""
     if not isinstance(limit, str) or limit not in LEVEL_SETS:
         return
@@ -193,7 +193,8 @@ def _level(reader: Reader, place: Place, limit: object) -> Iterator[Finding]:
             return
 
 
-def _window(reader: Reader, place: Place, window: object) -> Iterator[Finding]:
+def window_findings(reader: Reader, place: Place, window: object) -> Iterator[Finding]:
+    """A window whose corners are not lower left and upper right."""
     corners = as_list(window)
     if len(corners) != 2:
         return

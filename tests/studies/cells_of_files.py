@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 
+from studies.answers.space.words import PieceShare
 from studies.result import Result
 
 UNITS = (
@@ -46,7 +47,8 @@ def csv_mistakes(result: Result, files: Mapping[str, str]) -> Iterator[str]:
     """What the CSV tables of a result hold that they should not, in sentences."""
     expected = {name: entries for name, entries in _entries(result).items() if entries}
     traverses = [name for name in files if name.startswith("traverse_")]
-    others = {*expected, *(["phase_orders.csv"] if result.order_search is not None else []), *traverses}
+    lines = [name for name in files if name.startswith("space_") and name not in expected]
+    others = {*expected, *(["phase_orders.csv"] if result.order_search is not None else []), *traverses, *lines}
     if set(files) != others or len(traverses) != len(result.traverses):
         yield f"CSV tables {sorted(set(files) ^ others)} are missing or unknown to tests/studies/cells_of_files.py"
         return
@@ -54,6 +56,8 @@ def csv_mistakes(result: Result, files: Mapping[str, str]) -> Iterator[str]:
         yield from _table_mistakes(name, files[name], entries)
     for name, traverse in zip(traverses, result.traverses, strict=True):
         yield from _traverse_mistakes(name, files[name], traverse)
+    for name, line in zip(lines, () if result.space is None else result.space.lines, strict=True):
+        yield from _line_mistakes(name, files[name], line)
     if result.order_search is not None:
         yield from _order_mistakes(files["phase_orders.csv"], result.order_search)
 
@@ -83,6 +87,10 @@ def _entries(result: Result) -> dict[str, Sequence[Any]]:
     if laying is not None:
         found |= {"laying_field.csv": laying.fields, "laying_share.csv": laying.shares}
         found["laying_loss.csv"] = laying.losses
+    space = result.space
+    if space is not None:
+        shares = [PieceShare(row.name, one.section, one.share) for row in space.receptors for one in row.shares]
+        found |= {"space_receptors.csv": space.receptors, "space_shares.csv": shares}
     route = result.route
     if route is not None:
         loads = [circuit.delivered for circuit in route.circuits if circuit.delivered is not None]
@@ -140,13 +148,24 @@ def _traverse_mistakes(name: str, text: str, traverse: Any) -> Iterator[str]:
         "line_formula_b_rms_t": traverse.line_formula_b_rms_t,
         "line_formula_shared_b_rms_t": traverse.line_formula_shared_b_rms_t,
     }
+    yield from _column_mistakes(name, text, columns)
+
+
+def _line_mistakes(name: str, text: str, line: Any) -> Iterator[str]:
+    columns = dict(zip(("x_m", "y_m", "z_m"), line.points_m.T, strict=True))
+    columns |= {"distance_m": line.distance_m, "b_rms_t": line.b_rms_t, "b_rms_error_t": line.b_rms_error_t}
+    columns |= {"second_b_rms_t": line.second_b_rms_t, "nearest_b_rms_t": line.nearest_b_rms_t}
+    yield from _column_mistakes(name, text, columns)
+
+
+def _column_mistakes(name: str, text: str, columns: Mapping[str, Any]) -> Iterator[str]:
     rows = list(csv.DictReader(io.StringIO(text)))
     if set(rows[0]) != set(columns):
         yield f"{name}: columns {sorted(set(rows[0]) ^ set(columns))} are missing or unknown to the tests"
         return
     for column, values in columns.items():
         if not np.array_equal([float(row[column]) for row in rows], values):
-            yield f"{name}, {column}: not the values of the traverse"
+            yield f"{name}, {column}: not the values of the line"
 
 
 def _order_mistakes(text: str, found: Any) -> Iterator[str]:
@@ -193,7 +212,7 @@ def _fields(order: Any) -> list[float]:
 
 SECTIONS = (
     *("receptors", "losses", "parts", "phases", "sequence_impedance", "ladder", "zones", "limit_distances"),
-    "reservations",
+    *("reservations", "space"),
     *("saturation", "current_sweep", "order_search", "route", "charging", "faults", "fault_pairs", "fault_design"),
     *("laying_tolerance", "traverses", "accuracy", "checks", "cautions"),
 )

@@ -105,6 +105,7 @@ def _rows(result: Result) -> Iterator[Row]:
     yield from _shielding(result)
     yield from _laying(result)
     yield from _loops(result)
+    yield from (_in_space(entry) for entry in (() if result.space is None else result.space.receptors))
 
 
 def _place(result: Result, entry: Any) -> Row:
@@ -325,6 +326,17 @@ def _loops(result: Result) -> Iterator[Row]:
         judged = row.limit_v is not None
         of = f"Induced voltage of “{row.name}”"
         yield Row(of, (template, tuple(values)), limit, margin, word, is_judged=judged, beyond=beyond)
+
+
+def _in_space(entry: Any) -> Row:
+    of, value = f"Run in space at “{entry.name}”", ("{±T}", (entry.b_rms_t, entry.b_rms_error_t))
+    if entry.limit_t is None:
+        return Row(of, value, beyond="laying")
+    share, error = share_of(entry)
+    left = 1 - share - error
+    margin = ("{%}", (left,)) if left >= 0 else ("{} times the limit", (share,))
+    word = verdict(entry.limit_t, entry.within_limit, share)
+    return Row(of, value, ("{T}", (entry.limit_t,)), margin, word, is_judged=True, beyond="laying")
 
 
 def _circuits(result: Result) -> Known:

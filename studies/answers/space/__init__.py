@@ -1,0 +1,1 @@
+"""The field of the run in space."""

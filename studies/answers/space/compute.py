@@ -1,0 +1,108 @@
+"""The run in space: field at receptors, along lines and over a plane."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import partial
+
+import numpy as np
+
+from fem.polarisation import resultant
+from studies.answers.limits.compute import judge
+from studies.answers.space.field import SpaceField, run_model, space_field
+from studies.answers.space.rows import SectionShare, SpaceFieldResult, SpaceLineResult, SpacePlanResult, SpaceResult
+from studies.section.course import Frames, course_frames, half_width
+from studies.solve.solution import Solution, root_sum_square
+from studies.study.course import CourseLine, CoursePlan, CourseReceptor
+from studies.study.file import Study
+from studies.text.failures import guarded
+
+PLAN_POINTS = 5_000
+"""Points of the plan, about."""
+
+
+def space_result(study: Study, solutions: Sequence[Solution]) -> SpaceResult | None:
+    """Field of the run in space at all places that the study asks for; None without a course."""
+    course = study.course
+    if course is None:
+        return None
+    frames, width = course_frames(study, solutions[0].section), half_width(solutions[0].section)
+    receptors = [
+        guarded(f"run in space at {place.name}", partial(_at, place, frames, solutions, width), None)
+        for place in course.receptors
+    ]
+    lines = [
+        guarded(f"run in space along {line.name}", partial(_along, line, frames, solutions, width), None)
+        for line in course.lines
+    ]
+    plan = course.plan
+    return SpaceResult(
+        tuple(row for row in receptors if row is not None),
+        tuple(row for row in lines if row is not None),
+        None if plan is None else guarded("run in space in plan", partial(_plan, plan, frames, solutions), None),
+        width,
+    )
+
+
+def _at(place: CourseReceptor, frames: Frames, solutions: Sequence[Solution], width: float) -> SpaceFieldResult:
+    point = np.array([place.at])
+    found = space_field(frames, solutions, width, point)
+    piece, distance, _ = frames.nearest(point)
+    away = float(frames.joint_distance(point)[0])
+    verdict = judge(
+        place.limit,
+        [one.frequency for one in solutions],
+        [float(values[0]) for values in found.magnitudes],
+        [float(values[0]) for values in found.errors],
+    )
+    second = float(found.second[0])
+    return SpaceFieldResult(
+        name=place.name,
+        x_m=place.at[0],
+        y_m=place.at[1],
+        z_m=place.at[2],
+        b_rms_t=float(found.total[0]),
+        b_rms_error_t=float(found.error[0]),
+        numerical_error_t=float(found.numerical[0]),
+        second_b_rms_t=second if np.isfinite(second) else None,
+        cables_b_rms_t=float(found.cables[0]),
+        metal_b_rms_t=float(found.metal[0]),
+        nearest=frames.sections[int(piece[0])],
+        distance_m=float(distance[0]),
+        joint_distance_m=away if np.isfinite(away) else None,
+        nearest_b_rms_t=float(found.nearest[0]),
+        limit_t=verdict.limit_t,
+        limit_name=verdict.limit_name,
+        exposure_index=verdict.exposure_index,
+        exposure_error=verdict.exposure_error,
+        within_limit=verdict.within,
+        shares=_shares(frames, found),
+    )
+
+
+def _shares(frames: Frames, found: SpaceField) -> tuple[SectionShare, ...]:
+    """Shares of straight pieces and bends, in the order of the path; none without a field."""
+    if not np.all(np.isfinite(found.shares[0])):
+        return ()
+    names = np.array(frames.sections)
+    return tuple(
+        SectionShare(name, float(found.shares[0][names == name].sum())) for name in dict.fromkeys(frames.sections)
+    )
+
+
+def _along(line: CourseLine, frames: Frames, solutions: Sequence[Solution], width: float) -> SpaceLineResult:
+    points = np.linspace(line.start, line.end, line.points)
+    found = space_field(frames, solutions, width, points)
+    distance = np.linalg.norm(points - points[0], axis=1)
+    return SpaceLineResult(line.name, points, distance, found.total, found.error, found.second, found.nearest)
+
+
+def _plan(plan: CoursePlan, frames: Frames, solutions: Sequence[Solution]) -> SpacePlanResult:
+    (x0, y0), (x1, y1) = plan.window
+    step = np.sqrt((x1 - x0) * (y1 - y0) / PLAN_POINTS)
+    x = np.linspace(x0, x1, max(int((x1 - x0) / step), 2))
+    y = np.linspace(y0, y1, max(int((y1 - y0) / step), 2))
+    flat = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
+    points = np.column_stack([flat, np.full(len(flat), plan.height)])
+    total = root_sum_square([resultant(run_model(frames, one).whole(points)) for one in solutions])
+    return SpacePlanResult(plan.height, x, y, total.reshape(len(y), len(x)))

@@ -1,0 +1,193 @@
+"""The run in space in words: tables, section of the report, rows of the sheet, sentences."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from studies.answers.answers import Answers
+from studies.answers.result_units import result_units
+from studies.answers.sheet_row import SheetRow
+from studies.answers.space.rows import SpaceFieldResult, SpaceResult
+from studies.text.blocks import Block, Figure, Section, Text
+from studies.text.file_names import slugs
+from studies.text.grid import Tone
+from studies.text.numbers import plain, stated, value_with_error, with_unit
+from studies.text.table import Column, Table
+from studies.text.units import FLUX_DENSITY, LENGTH, METRE, NUMBER, PER_CENT
+
+PLAN = "space_plan"
+NOTE = (
+    "Resultant, rms over all frequencies, of the run as its course lies in space. Cables are polylines with their "
+    "computed currents; trays, screens and currents off the axes are filaments that follow them, from the solution of "
+    "the cross-section, so that a straight run has its field exactly. ±: the numerical error, and the larger of two "
+    "doubts of the metal at bends and ends: the difference to the second form, and the metal's part times (half width "
+    "of the run/distance from the bend or end)². Second form: the field of the cables alone times what the metal "
+    "does beside the nearest piece. Cross-section alone: the field if the nearest piece were straight without end."
+)
+SHARE_NOTE = (
+    "Share: field of a piece along the field of the whole run, over it; the shares of a place sum to 100 %. A negative "
+    "share weakens the field."
+)
+BEYOND = "laying, net current, steel's permeability, what else lies along the run"
+ABOVE_LIMIT, WITHIN_LIMIT, IN_ERROR = "above the limit", "within the limit", "limit within the error"
+
+
+@dataclass(frozen=True)
+class PieceShare:
+    """A row of the table of shares."""
+
+    place: str
+    section: str
+    share: float
+
+
+def space_table(result: Answers, found: SpaceResult) -> Table[SpaceFieldResult]:
+    """The field of the run in space at each receptor."""
+    columns: tuple[Column[SpaceFieldResult], ...] = (
+        Column("Place", lambda r: r.name, brief=True),
+        Column("Field", lambda r: r.b_rms_t, FLUX_DENSITY, lambda r: r.b_rms_error_t, brief=True),
+        Column("Second form", lambda r: r.second_b_rms_t, FLUX_DENSITY),
+        Column("Cables alone", lambda r: r.cables_b_rms_t, FLUX_DENSITY),
+        Column("Nearest", lambda r: r.nearest, brief=True),
+        Column("Away", lambda r: r.distance_m, METRE, digits=3),
+        Column("Cross-section alone", lambda r: r.nearest_b_rms_t, FLUX_DENSITY, brief=True),
+        Column("Field over it", lambda r: r.ratio, NUMBER, digits=3, brief=True),
+        Column("Limit", lambda r: r.limit_t, FLUX_DENSITY, stated=True, brief=True, optional=True),
+        Column("Verdict", space_verdict, tone=space_tone, brief=True, optional=True),
+    )
+    return Table("The run in space", columns, found.receptors, NOTE, units=result_units(result))
+
+
+def share_table(found: SpaceResult) -> Table[PieceShare]:
+    """What each straight piece and bend adds to the field at each receptor."""
+    rows = [PieceShare(r.name, one.section, one.share) for r in found.receptors for one in r.shares]
+    columns: tuple[Column[PieceShare], ...] = (
+        Column("Place", lambda r: r.place),
+        Column("Piece", lambda r: r.section),
+        Column("Share", lambda r: r.share, PER_CENT),
+    )
+    return Table("Shares of the pieces of the run", columns, rows, SHARE_NOTE)
+
+
+def space_verdict(row: SpaceFieldResult) -> str | None:
+    """The verdict of a receptor in words; None without a limit."""
+    if row.within_limit is None:
+        return None
+    if row.within_limit:
+        return WITHIN_LIMIT
+    return ABOVE_LIMIT if (_share_of_limit(row) or 0.0) > 1 else IN_ERROR
+
+
+def space_tone(row: SpaceFieldResult) -> Tone:
+    """How its verdict stands out."""
+    return "" if row.within_limit is None else "good" if row.within_limit else "bad"
+
+
+def _share_of_limit(row: SpaceFieldResult) -> float | None:
+    """Field over its limit, or the exposure index; None without a limit. [-]"""
+    if row.limit_t is None:
+        return None
+    return row.b_rms_t / row.limit_t if row.exposure_index is None else row.exposure_index
+
+
+def _margin(row: SpaceFieldResult) -> float | str | None:
+    """Remainder to the limit with the error counted against it, over the limit [-]; its multiple if it is exceeded."""
+    share = _share_of_limit(row)
+    if share is None or row.limit_t is None:
+        return None
+    error = row.b_rms_error_t / row.limit_t if row.exposure_error is None else row.exposure_error
+    left = 1 - share - error
+    return (
+        left
+        if left >= 0
+        else f"{'up to ' if share <= 1 else ''}{plain(share if share > 1 else 1 - left)} times the limit"
+    )
+
+
+def space_rows(result: Answers) -> list[SheetRow]:
+    """Each receptor of the run in space on the sheet to sign."""
+    found = result.space
+    if found is None:
+        return []
+    rows = []
+    for row in found.receptors:
+        unit = result_units(result).of(FLUX_DENSITY, [row.b_rms_t])
+        limit = None if row.limit_t is None else stated(row.limit_t, unit)
+        if row.limit_name is not None:
+            limit = row.limit_name if row.exposure_index is None else f"index 1 of {row.limit_name}"
+        value = value_with_error(row.b_rms_t, row.b_rms_error_t, unit)
+        if row.exposure_index is not None:
+            value += f", exposure index {value_with_error(row.exposure_index, row.exposure_error or 0.0, NUMBER)}"
+        words = space_verdict(row)
+        rows.append(
+            SheetRow(
+                f"Run in space at “{row.name}”", value, limit, _margin(row), words, space_tone(row), BEYOND, "space"
+            )
+        )
+    return rows
+
+
+def space_alarms(result: Answers) -> tuple[str, ...]:
+    """Where the cross-section alone gives too low a field, without which its verdicts should not be read."""
+    found = result.space
+    if found is None:
+        return ()
+    lines = []
+    for row in found.receptors:
+        if not row.is_too_low:
+            continue
+        unit = result_units(result).of(FLUX_DENSITY, [row.b_rms_t, row.nearest_b_rms_t])
+        times = "" if row.ratio is None else f", {plain(row.ratio)} times as much"
+        share = row.nearest_b_rms_t / row.b_rms_t * (_share_of_limit(row) or 0.0)
+        changed = row.within_limit is False and share <= 1
+        lines.append(
+            f"The cross-section alone is too low at “{row.name}”: it gives "
+            f"{plain(unit.of(row.nearest_b_rms_t))}\u202f{unit.symbol} beside {row.nearest}, the run in space "
+            f"{value_with_error(row.b_rms_t, row.b_rms_error_t, unit)}{times}."
+            + (" By the cross-section alone the limit would be met." if changed else "")
+        )
+    return tuple(lines)
+
+
+def space_section(result: Answers, figures: Mapping[str, bytes]) -> Section | None:
+    """Tables and figures of the run in space; None without a course."""
+    found, course = result.space, result.study.course
+    if found is None or course is None:
+        return None
+    ends = f"The first end {course.first_end}, the last {course.last_end}"
+    corner = (
+        "mitred corners" if course.bend_radius is None else f"a bend radius of {with_unit(course.bend_radius, LENGTH)}"
+    )
+    pieces = len(course.path) - 1
+    told = (
+        f"The course has {pieces} straight piece{'s' if pieces > 1 else ''}"
+        + (f" and {corner}" if pieces > 1 else "")
+        + f". {ends}. The cross-section is as seen along the path; x and y of places lie in plan, z is the height."
+    )
+    blocks: list[Block] = [Text((told,))]
+    if found.receptors:
+        blocks += [space_table(result, found), share_table(found)]
+    if PLAN in figures and found.plan is not None:
+        height = with_unit(found.plan.height_m, LENGTH)
+        caption = (
+            f"Field of the run in plan, at the height {height}. Line: path of the run. Thick contours: the limits."
+        )
+        blocks.append(Figure(caption, "Map of the field in plan with the path of the run.", figures[PLAN]))
+    for stem, line in zip(line_stems(found), found.lines, strict=True):
+        if stem in figures:
+            caption = (
+                f"Field of the run along “{line.name}”, beside that of the cross-section of its nearest piece alone."
+            )
+            blocks.append(Figure(caption, "Curves of the field along a line in space.", figures[stem]))
+    return Section("The run in space", "space", tuple(blocks))
+
+
+def line_stems(found: SpaceResult) -> list[str]:
+    """File stem of the figure of each line."""
+    return [f"space_{slug}" for slug in slugs(line.name for line in found.lines)]
+
+
+def brief_space(result: Answers) -> Sequence[Table[SpaceFieldResult]]:
+    """Its table in a terminal."""
+    return (space_table(result, result.space),) if result.space is not None and result.space.receptors else ()

@@ -1,0 +1,259 @@
+"""The run in space: straight runs, bends and ends against closed forms, and every cell."""
+
+import re
+from collections.abc import Iterator
+from typing import Any
+
+import numpy as np
+import pytest
+
+from studies.answers.space.compute import space_result
+from studies.result import Result
+from studies.runner import run
+from studies.section.course import course_frames
+from studies.section.cross_section import cross_section
+from studies.study.reading import loads
+from studies.text.problems import StudyError
+from tests.studies.cells import FLUX, Known, err, num, words
+from tests.studies.cells_of_fields import share_of, verdict
+from tests.studies.solved_examples import of_examples
+
+BASE = """title = "Two circuits on a tray, not alike left and right"
+frequency = "50 Hz"
+
+[cables.c]
+conductor = { material = "copper", area = "95 mm^2", temperature = "70 degC" }
+insulation = "1.5 mm"
+screen = { material = "copper", thickness = "0.2 mm" }
+jacket = "1.8 mm"
+
+[[circuits]]
+name = "F1"
+cable = "c"
+arrangement = "flat"
+spacing = "40 mm"
+rests_at = ["-60 mm", "0 mm"]
+phases = ["L1", "L2", "L3"]
+current = "300 A"
+harmonics = { 5 = "20 %" }
+
+[[trays]]
+name = "T1"
+profile = "channel"
+rests_at = ["0 mm", "0 mm"]
+inside_width = "300 mm"
+inside_height = "50 mm"
+thickness = "2 mm"
+material = "aluminium-5052"
+
+[[bonds]]
+parts = ["F1 screens"]
+
+[[receptors]]
+name = "right and above"
+at = ["0.9 m", "0.4 m"]
+limit = "1 uT"
+
+[[receptors]]
+name = "close, left"
+at = ["-0.25 m", "0.15 m"]
+
+[accuracy]
+tolerance = "5 %"
+"""
+STRAIGHT = """
+[course]
+path = [["0 m", "-4 m", "2 m"], ["0 m", "4 m", "2 m"]]
+plan = { height = "2.4 m", window = [["-1 m", "-1 m"], ["1 m", "1 m"]] }
+
+[[course.receptors]]
+name = "right and above"
+at = ["0.9 m", "1 m", "2.4 m"]
+limit = "1 uT"
+
+[[course.receptors]]
+name = "close, left"
+at = ["-0.25 m", "-2 m", "2.15 m"]
+
+[[course.lines]]
+name = "across"
+from = ["0.9 m", "0 m", "2.4 m"]
+to = ["-0.25 m", "0 m", "2.15 m"]
+points = 3
+"""
+
+
+@pytest.fixture(scope="module")
+def straight() -> Result:
+    return run(loads(BASE + STRAIGHT))
+
+
+def course(text: str) -> str:
+    """The study with another course; its receptors stand in the text."""
+    return f"{BASE}\n[course]\n{text}\n"
+
+
+def page_tables(result: Result) -> Iterator[Known]:
+    yield from _tables(result, full=True)
+
+
+def terminal_tables(result: Result) -> Iterator[Known]:
+    yield from _tables(result, full=False)
+
+
+def _tables(result: Result, full: bool) -> Iterator[Known]:
+    space = result.space
+    if space is None or not space.receptors:
+        return
+    limited = any(row.limit_t is not None for row in space.receptors)
+    columns = (
+        words("Place", lambda row: row.name),
+        num("Field", FLUX, lambda row: row.b_rms_t),
+        *([err(FLUX, lambda row: row.b_rms_error_t)] if full else []),
+        *([num("Second form", FLUX, lambda row: row.second_b_rms_t)] if full else []),
+        *([num("Cables alone", FLUX, lambda row: row.cables_b_rms_t)] if full else []),
+        words("Nearest", lambda row: row.nearest),
+        *([num("Away", "m", lambda row: row.distance_m)] if full else []),
+        num("Cross-section alone", FLUX, lambda row: row.nearest_b_rms_t),
+        num("Field over it", ("–", ""), lambda row: row.b_rms_t / row.nearest_b_rms_t),
+        *([num("Limit", FLUX, lambda row: row.limit_t)] if limited else []),
+        *([words("Verdict", lambda row: re.compile(rf"(! )?{_word(row)}$"))] if limited else []),
+    )
+    yield Known("The run in space", space.receptors, columns)
+    if full:
+        shares = [(row.name, one) for row in space.receptors for one in row.shares]
+        columns = (
+            words("Place", lambda row: row[0]),
+            words("Piece", lambda row: row[1].section),
+            num("Share", "%", lambda row: row[1].share),
+        )
+        yield Known("Shares of the pieces of the run", shares, columns)
+
+
+def _word(row: Any) -> str:
+    if row.limit_t is None:
+        return "–"
+    return verdict(row.limit_t, row.within_limit, share_of(row)[0])
+
+
+def sentences(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
+    for row in () if result.space is None else result.space.receptors:
+        if row.nearest_b_rms_t < row.b_rms_t - row.b_rms_error_t:
+            text = (
+                f"The cross-section alone is too low at “{row.name}”: it gives {{T}} beside {row.nearest}, the run in "
+            )
+            text += "space {±T}, {} times as much."
+            if row.within_limit is False and row.nearest_b_rms_t <= (row.limit_t or 0.0):
+                text += " By the cross-section alone the limit would be met."
+            numbers = (row.nearest_b_rms_t, row.b_rms_t, row.b_rms_error_t, row.b_rms_t / row.nearest_b_rms_t)
+            yield text, numbers
+
+
+leads = sentences
+
+
+def test_a_straight_run_in_space_has_the_field_of_the_cross_section(straight: Result) -> None:
+    assert straight.space is not None
+    for own, flat in zip(straight.space.receptors, straight.receptors, strict=True):
+        # one is beyond the mesh, one within it, where finite elements are added to the filaments
+        assert own.b_rms_t == pytest.approx(flat.b_rms_t, rel=1e-9)
+        assert own.second_b_rms_t == pytest.approx(flat.b_rms_t, rel=1e-9)
+        assert own.nearest_b_rms_t == pytest.approx(flat.b_rms_t, rel=1e-9)
+        assert own.b_rms_error_t == pytest.approx(flat.b_rms_error_t, rel=1e-4)
+        assert own.joint_distance_m is None
+        assert [one.share for one in own.shares] == pytest.approx([1.0])
+    assert straight.space.receptors[0].within_limit is straight.receptors[0].within_limit
+    (line,), plan = straight.space.lines, straight.space.plan
+    assert plan is not None
+    assert line.b_rms_t[[0, -1]] == pytest.approx([row.b_rms_t for row in straight.receptors], rel=1e-9)
+    assert line.distance_m[-1] == pytest.approx(np.hypot(1.15, 0.25))
+    right = [np.interp(0.9, plan.x_m, row) for row in plan.b_rms_t]
+    assert right == pytest.approx([straight.receptors[0].b_rms_t] * len(right), rel=0.01)  # between points of the plan
+    assert not straight.failures
+
+
+@pytest.mark.parametrize(
+    ("path", "at"),
+    [
+        ('[["-4 m", "0 m", "2 m"], ["4 m", "0 m", "2 m"]]', '["0 m", "-0.9 m", "2.4 m"]'),
+        ('[["4 m", "0 m", "2 m"], ["-4 m", "0 m", "2 m"]]', '["0 m", "0.9 m", "2.4 m"]'),
+        ('[["-4 m", "1 m", "0 m"], ["0 m", "1 m", "0 m"], ["0 m", "1 m", "900 m"]]', '["-0.4 m", "0.1 m", "500 m"]'),
+    ],
+    ids=["east", "west", "riser"],
+)
+def test_the_cross_section_is_as_seen_along_the_path(straight: Result, path: str, at: str) -> None:
+    # a riser turns what was above the run to where it came from
+    study = loads(course(f'path = {path}\n[[course.receptors]]\nname = "right and above"\nat = {at}'))
+    found = space_result(study, straight.solutions)
+    assert found is not None
+    assert found.receptors[0].b_rms_t == pytest.approx(straight.receptors[0].b_rms_t, rel=1e-4)
+
+
+@of_examples(["run_with_bend"])
+def test_the_example_is_about_1_71_of_the_straight_run_inside_its_bend_and_half_at_its_end(solved: Result) -> None:
+    assert solved.space is not None
+    inside, below, end = solved.space.receptors
+    # 1.5 m from a bend of 0.4 m, with the end 3.5 m away: near the closed forms of line currents
+    assert inside.ratio == pytest.approx(1 + np.sqrt(0.5), rel=0.03)
+    assert below.ratio == pytest.approx(np.sqrt(1.5), rel=0.1)
+    assert end.ratio == pytest.approx(0.5, rel=0.03)
+    for row in solved.space.receptors:
+        assert sum(one.share for one in row.shares) == pytest.approx(1.0, rel=1e-9)
+        assert abs(row.b_rms_t - (row.second_b_rms_t or 0.0)) <= row.b_rms_error_t
+        doubt = min(solved.space.half_width_m / (row.joint_distance_m or np.inf), 1.0) ** 2 * row.metal_b_rms_t
+        assert row.b_rms_error_t >= row.numerical_error_t + doubt * (1 - 1e-9)
+    assert inside.is_too_low
+    assert inside.within_limit is False
+    assert not end.is_too_low
+    assert [one.section for one in inside.shares] == ["straight 1", "bend 1", "straight 2"]
+    assert set(solved.figures()) >= {"space_plan", "space_wall_opposite_the_bend"}
+    assert [row.name for row in solved.exceeded_in_space()] == ["bench inside the bend"]
+
+
+def test_chords_of_a_bend_end_on_its_arc_and_turn_no_further_than_asked() -> None:
+    text = 'path = [["-4 m", "0 m", "2 m"], ["0 m", "0 m", "2 m"], ["0 m", "3 m", "2 m"]]\nbend_radius = "1 m"'
+    study = loads(course(text))
+    frames = course_frames(study, cross_section(study))
+    arc = frames.corners[1:-1]
+    assert np.linalg.norm(arc - [-1, 1, 2], axis=1) == pytest.approx(1.0)
+    assert arc[0] == pytest.approx([-1, 0, 2])
+    assert arc[-1] == pytest.approx([0, 1, 2])
+    turns = np.einsum("ki,ki->k", frames.along[:-1], frames.along[1:])
+    assert np.degrees(np.arccos(np.clip(turns, -1, 1))).max() <= 7.5 + 1e-9
+    # frames stay upright and at right angles on a level course; the outer cable is longer than the inner
+    assert frames.upward == pytest.approx(np.tile([0, 0, 1], (len(frames.along), 1)))
+    left, right = frames.lines(np.array([[-0.1, 0], [0.1, 0]]))
+    lengths = [np.linalg.norm(np.diff(line, axis=0), axis=1).sum() for line in (left, right)]
+    assert lengths[1] - lengths[0] == pytest.approx(0.2 * np.pi / 2, rel=2e-3)  # mitres: (7.5 deg)^2/12
+
+
+@pytest.mark.parametrize(
+    ("text", "wrong"),
+    [
+        (
+            'path = [["-4 m", "0 m", "2 m"], ["0 m", "0 m", "2 m"], ["0 m", "3 m", "2 m"]]\nbend_radius = "0.1 m"',
+            "is less than the cross-section reaches",
+        ),
+        (
+            'path = [["-4 m", "0 m", "2 m"], ["0 m", "0 m", "2 m"], ["0 m", "1 m", "2 m"]]\nbend_radius = "2 m"',
+            "of which its corners take 2 m",
+        ),
+        (
+            'path = [["-4 m", "0 m", "2 m"], ["0 m", "0 m", "2 m"], ["0 m", "2 m", "2 m"], ["-4 m", "0.2 m", "2 m"]]',
+            "brings piece 3 within 0.2 m of piece 1",
+        ),
+    ],
+    ids=["tight", "short", "close"],
+)
+def test_a_course_without_room_for_its_cross_section_is_refused_before_the_solve(text: str, wrong: str) -> None:
+    with pytest.raises(StudyError) as refused:
+        run(loads(course(text)))
+    assert wrong in str(refused.value)
+
+
+def test_a_net_current_has_no_course() -> None:
+    unbalanced = 'current = { L1 = "300 A", L2 = "200 A", L3 = "250 A" }'
+    text = course('path = [["-4 m", "0 m", "2 m"], ["0 m", "0 m", "2 m"]]').replace('current = "300 A"', unbalanced)
+    with pytest.raises(StudyError) as refused:
+        run(loads(text))
+    assert "needs currents that sum to zero" in str(refused.value)
