@@ -1,4 +1,4 @@
-"""The command line: new, check, run, compare, verify; list, schema, completion."""
+"""The command line: new, check, run, live, compare, verify; list, schema, completion."""
 
 from __future__ import annotations
 
@@ -246,6 +246,17 @@ def _not_complete(failures: Sequence[Failure], place: Path) -> str:
     )
 
 
+def _live(options: argparse.Namespace) -> int:
+    try:
+        from studies.live.command import live
+    except ModuleNotFoundError as error:
+        if (error.name or "").startswith("studies"):
+            raise
+        return _refuse(f"live needs {error.name}: pip install 'trayfield[live]'; without it, use trayfield run")
+    live(options.study, options.port, lambda message: _say(options, message))
+    return DONE
+
+
 def _compare(options: argparse.Namespace) -> int:
     from studies.compare.command import compare_command
 
@@ -342,6 +353,7 @@ ACTIONS: Mapping[str, Callable[[argparse.Namespace], int]] = {
     "new": _new,
     "check": _check,
     "run": _run,
+    "live": _live,
     "compare": _compare,
     "verify": _verify,
     "list": _list,

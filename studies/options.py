@@ -88,6 +88,16 @@ def parser(actions: Mapping[str, Action]) -> argparse.ArgumentParser:
     run.add_argument("--pdf", action="store_true", help="write the report to report.pdf as well (needs trayfield[pdf])")
     run.add_argument("--xlsx", action="store_true", help="write all tables to tables.xlsx as well")
 
+    live = _command(
+        commands,
+        "live",
+        actions["live"],
+        "follow a study file: solve it on each save; a page of this computer shows verdicts, field map and mistakes",
+        "live feeder.toml",
+    )
+    live.add_argument("study", metavar="STUDY.toml", type=Path, help="study file")
+    live.add_argument("--port", metavar="N", type=int, default=0, help="port of the page (default: one that is free)")
+
     compare = _command(
         commands,
         "compare",

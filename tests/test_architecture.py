@@ -26,7 +26,7 @@ LEVELS = (
     ("output",),
     ("result",),
     ("runner",),
-    ("compare", "verify"),
+    ("compare", "verify", "live"),
     ("options",),
     ("command", "__init__", "book"),
 )

@@ -18,18 +18,13 @@ def case_key(study: Study, versions: Mapping[str, str]) -> str:
     """Key of a study among stored cases: SHA-256 of its SI data, of its files and of the versions."""
     document = {
         "study": study.model_dump(mode="json", exclude=set(NOT_OF_THE_NUMBERS)),
-        "files": {name: _digest_of_file(study, name) for name in _files(study)},
+        "files": {name: _digest_of_file(study, name) for name in study.files()},
         "versions": dict(versions),
         "quantities": [quantity.key for quantity in QUANTITIES],  # what was stored with fewer is not enough
         "kept": KEPT,
     }
     text = json.dumps(document, sort_keys=True, ensure_ascii=True, allow_nan=False, separators=(",", ":"))
     return hashlib.sha256(text.encode("ascii")).hexdigest()
-
-
-def _files(study: Study) -> list[str]:
-    named = [study.drawing.file] if study.drawing is not None else []
-    return named + [own.curve_file for own in study.materials.values() if own.curve_file is not None]
 
 
 def _digest_of_file(study: Study, name: str) -> str:

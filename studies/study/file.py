@@ -134,6 +134,11 @@ class Study(StudyFile):
         """Something wrong at a key of this study."""
         return Problem(self.source_name, key, value, wrong, right)
 
+    def files(self) -> list[str]:
+        """Names of the files that the study names, as it names them: its drawing, curves of materials."""
+        named = [self.drawing.file] if self.drawing is not None else []
+        return named + [own.curve_file for own in self.materials.values() if own.curve_file is not None]
+
     def with_(self, changes: Mapping[str, object], remove: Iterable[str] = ()) -> "Study":
         """This study with some keys changed, as a variant of the study file does.
 
