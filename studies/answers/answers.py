@@ -25,7 +25,7 @@ from studies.answers.reservations.rows import ReservationResult
 from studies.answers.route.compute import RouteSolution
 from studies.answers.route.rows import RouteFieldResult, RouteResult
 from studies.answers.shielding.compute import ShieldingResult
-from studies.answers.space.rows import SpaceFieldResult, SpaceResult
+from studies.answers.space.rows import AlongCourseResult, SpaceFieldResult, SpaceResult
 from studies.answers.steel.rows import SaturationResult, SweepPoint
 from studies.section.parts import CrossSection
 from studies.solve.levels import AccuracyResult
@@ -109,9 +109,11 @@ class Answers:
         fields = () if self.route is None else self.route.fields
         return tuple(entry for entry in fields if entry.within_limit is False)
 
-    def exceeded_in_space(self) -> tuple[SpaceFieldResult, ...]:
-        """Receptors of the run in space where the field, with its error, is above the limit."""
-        places = () if self.space is None else self.space.receptors
+    def exceeded_in_space(self) -> tuple[SpaceFieldResult | AlongCourseResult, ...]:
+        """Places in space, and receptors of the cross-section along the course, with a field above the limit."""
+        found = self.space
+        places: list[SpaceFieldResult | AlongCourseResult] = []
+        places += [] if found is None else [*found.receptors, *found.along]
         return tuple(place for place in places if place.within_limit is False)
 
     def loss_total(self, kind: str) -> float:

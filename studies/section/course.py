@@ -129,6 +129,29 @@ def course_frames(study: Study, section: CrossSection) -> Frames:
     return frames_of(course)
 
 
+def places_along(frames: Frames, place: Floats) -> Floats:
+    """A place (2,) [m] of the cross-section along the run, closest about its bends and ends, shape (q, 3). [m]
+
+    Places to which another piece of the run is nearer are left out: they are another place of the cross-section there.
+    """
+    away = float(np.linalg.norm(place))
+    steps = away * REACHES * np.linspace(0, 1, 25)
+    found = []
+    for k, along in enumerate(frames.along):
+        length = float(np.linalg.norm(frames.corners[k + 1] - frames.corners[k]))
+        own = np.concatenate([[0.0, length / 2, length], steps, length - steps])
+        own = own[(own >= 0) & (own <= length)]
+        offset = place[0] * frames.right[k] + place[1] * frames.upward[k]
+        found.append(frames.corners[k] + offset + own[:, None] * along)
+    points = np.concatenate(found)
+    _, nearest, _ = frames.nearest(points)
+    return points[nearest >= (1 - 1e-6) * away]
+
+
+REACHES = 3.0
+"""Length of a run on both sides of a bend or end, over the distance of a place, in which its field changes most. [-]"""
+
+
 def half_width(section: CrossSection) -> float:
     """Half the larger side of the rectangle about all cables and metal. [m]"""
     low, high = _box(section)

@@ -91,6 +91,7 @@ def _entries(result: Result) -> dict[str, Sequence[Any]]:
     if space is not None:
         shares = [PieceShare(row.name, one.section, one.share) for row in space.receptors for one in row.shares]
         found |= {"space_receptors.csv": space.receptors, "space_shares.csv": shares}
+        found["space_along.csv"] = space.along
     route = result.route
     if route is not None:
         loads = [circuit.delivered for circuit in route.circuits if circuit.delivered is not None]

@@ -105,7 +105,7 @@ def _rows(result: Result) -> Iterator[Row]:
     yield from _shielding(result)
     yield from _laying(result)
     yield from _loops(result)
-    yield from (_in_space(entry) for entry in (() if result.space is None else result.space.receptors))
+    yield from _space(result)
 
 
 def _place(result: Result, entry: Any) -> Row:
@@ -328,8 +328,14 @@ def _loops(result: Result) -> Iterator[Row]:
         yield Row(of, (template, tuple(values)), limit, margin, word, is_judged=judged, beyond=beyond)
 
 
-def _in_space(entry: Any) -> Row:
-    of, value = f"Run in space at “{entry.name}”", ("{±T}", (entry.b_rms_t, entry.b_rms_error_t))
+def _space(result: Result) -> Iterator[Row]:
+    if result.space is not None:
+        yield from (_in_space("Run in space at", entry) for entry in result.space.receptors)
+        yield from (_in_space("Highest along the course at", entry) for entry in result.space.along)
+
+
+def _in_space(at: str, entry: Any) -> Row:
+    of, value = f"{at} “{entry.name}”", ("{±T}", (entry.b_rms_t, entry.b_rms_error_t))
     if entry.limit_t is None:
         return Row(of, value, beyond="laying")
     share, error = share_of(entry)

@@ -8,13 +8,15 @@ import numpy as np
 import pytest
 
 from studies.answers.space.compute import space_result
+from studies.answers.space.rows import SpaceResult
+from studies.answers.space.words import space_alarms
 from studies.result import Result
 from studies.runner import run
 from studies.section.course import course_frames
 from studies.section.cross_section import cross_section
 from studies.study.reading import loads
 from studies.text.problems import StudyError
-from tests.studies.cells import FLUX, Known, err, num, words
+from tests.studies.cells import FLUX, Expected, Known, err, num, words
 from tests.studies.cells_of_fields import share_of, verdict
 from tests.studies.solved_examples import of_examples
 
@@ -103,8 +105,17 @@ def terminal_tables(result: Result) -> Iterator[Known]:
 
 def _tables(result: Result, full: bool) -> Iterator[Known]:
     space = result.space
-    if space is None or not space.receptors:
+    if space is None:
         return
+    if space.receptors:
+        yield _space_table(space, full)
+    if space.receptors and full:
+        yield _share_table(space)
+    if space.along:
+        yield _along_table(space, full)
+
+
+def _space_table(space: SpaceResult, full: bool) -> Known:
     limited = any(row.limit_t is not None for row in space.receptors)
     columns = (
         words("Place", lambda row: row.name),
@@ -116,18 +127,41 @@ def _tables(result: Result, full: bool) -> Iterator[Known]:
         *([num("Away", "m", lambda row: row.distance_m)] if full else []),
         num("Cross-section alone", FLUX, lambda row: row.nearest_b_rms_t),
         num("Field over it", ("–", ""), lambda row: row.b_rms_t / row.nearest_b_rms_t),
-        *([num("Limit", FLUX, lambda row: row.limit_t)] if limited else []),
-        *([words("Verdict", lambda row: re.compile(rf"(! )?{_word(row)}$"))] if limited else []),
+        *_judged(limited),
     )
-    yield Known("The run in space", space.receptors, columns)
-    if full:
-        shares = [(row.name, one) for row in space.receptors for one in row.shares]
-        columns = (
-            words("Place", lambda row: row[0]),
-            words("Piece", lambda row: row[1].section),
-            num("Share", "%", lambda row: row[1].share),
-        )
-        yield Known("Shares of the pieces of the run", shares, columns)
+    return Known("The run in space", space.receptors, columns)
+
+
+def _judged(limited: bool) -> tuple[Expected, ...]:
+    if not limited:
+        return ()
+    shown = words("Verdict", lambda row: re.compile(rf"(! )?{_word(row)}$"))
+    return num("Limit", FLUX, lambda row: row.limit_t), shown
+
+
+def _along_table(space: SpaceResult, full: bool) -> Known:
+    places = (num("x", "m", lambda r: r.x_m), num("y", "m", lambda r: r.y_m), num("z", "m", lambda r: r.z_m))
+    columns = (
+        words("Receptor", lambda row: row.name),
+        num("Straight run", FLUX, lambda row: row.straight_b_rms_t),
+        num("Highest", FLUX, lambda row: row.b_rms_t),
+        *([err(FLUX, lambda row: row.b_rms_error_t)] if full else []),
+        num("Over straight", ("–", ""), lambda row: row.b_rms_t / row.straight_b_rms_t),
+        words("Beside", lambda row: row.section),
+        *(places if full else ()),
+        *_judged(any(row.limit_t is not None for row in space.along)),
+    )
+    return Known("Receptors of the cross-section along the course", space.along, columns)
+
+
+def _share_table(space: SpaceResult) -> Known:
+    shares = [(row.name, one) for row in space.receptors for one in row.shares]
+    columns = (
+        words("Place", lambda row: row[0]),
+        words("Piece", lambda row: row[1].section),
+        num("Share", "%", lambda row: row[1].share),
+    )
+    return Known("Shares of the pieces of the run", shares, columns)
 
 
 def _word(row: Any) -> str:
@@ -147,6 +181,13 @@ def sentences(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
                 text += " By the cross-section alone the limit would be met."
             numbers = (row.nearest_b_rms_t, row.b_rms_t, row.b_rms_error_t, row.b_rms_t / row.nearest_b_rms_t)
             yield text, numbers
+    for one in () if result.space is None else result.space.along:
+        share = share_of(one)[0] * one.straight_b_rms_t / one.b_rms_t if one.limit_t else 0.0
+        higher = one.b_rms_t - one.b_rms_error_t > one.straight_b_rms_t
+        if higher and one.within_limit is False and share <= 1:
+            text = f"The limit at “{one.name}” is met beside a straight run, not along the whole course: beside "
+            text += f"{one.section} the field is {{}} times that of the cross-section."
+            yield text, (one.b_rms_t / one.straight_b_rms_t,)
 
 
 leads = sentences
@@ -162,6 +203,9 @@ def test_a_straight_run_in_space_has_the_field_of_the_cross_section(straight: Re
         assert own.b_rms_error_t == pytest.approx(flat.b_rms_error_t, rel=1e-4)
         assert own.joint_distance_m is None
         assert [one.share for one in own.shares] == pytest.approx([1.0])
+    for highest, flat in zip(straight.space.along, straight.receptors, strict=True):
+        assert highest.b_rms_t == pytest.approx(flat.b_rms_t, rel=1e-9)  # the same all along
+        assert highest.straight_b_rms_t == flat.b_rms_t
     assert straight.space.receptors[0].within_limit is straight.receptors[0].within_limit
     (line,), plan = straight.space.lines, straight.space.plan
     assert plan is not None
@@ -207,7 +251,20 @@ def test_the_example_is_about_1_71_of_the_straight_run_inside_its_bend_and_half_
     assert not end.is_too_low
     assert [one.section for one in inside.shares] == ["straight 1", "bend 1", "straight 2"]
     assert set(solved.figures()) >= {"space_plan", "space_wall_opposite_the_bend"}
-    assert [row.name for row in solved.exceeded_in_space()] == ["bench inside the bend"]
+    assert [row.name for row in solved.exceeded_in_space()] == ["bench inside the bend", "beside the straight run"]
+
+
+@of_examples(["run_with_bend"])
+def test_a_receptor_of_the_cross_section_is_judged_where_the_run_in_space_has_its_highest_field(solved: Result) -> None:
+    assert solved.space is not None
+    ((row,), receptor) = solved.space.along, solved.receptors[0]
+    assert row.straight_b_rms_t == pytest.approx(receptor.b_rms_t, rel=1e-12)
+    # 1.5 m to the right of the path, inside the bend; seen from there both pieces are as far
+    assert (row.x_m, row.y_m, row.z_m) == pytest.approx((-1.5, -1.5, 3.0), abs=0.1)
+    assert row.ratio == pytest.approx(1 + np.sqrt(0.5), rel=0.03)
+    assert receptor.within_limit is True
+    assert row.within_limit is False
+    assert any("met beside a straight run, not along the whole course" in line for line in space_alarms(solved))
 
 
 def test_chords_of_a_bend_end_on_its_arc_and_turn_no_further_than_asked() -> None:

@@ -46,7 +46,7 @@ def _files(found: SpaceResult | None) -> Mapping[str, Sequence[object] | Callabl
         return {}
     shares = [PieceShare(row.name, one.section, one.share) for row in found.receptors for one in row.shares]
     lines = {stem: partial(_line_file, line) for stem, line in zip(line_stems(found), found.lines, strict=True)}
-    return {"space_receptors": found.receptors, "space_shares": shares, **lines}
+    return {"space_receptors": found.receptors, "space_along": found.along, "space_shares": shares, **lines}
 
 
 def _line_file(line: SpaceLineResult) -> str:

@@ -10,11 +10,19 @@ import numpy as np
 from fem.polarisation import resultant
 from studies.answers.limits.compute import judge
 from studies.answers.space.field import SpaceField, run_model, space_field
-from studies.answers.space.rows import SectionShare, SpaceFieldResult, SpaceLineResult, SpacePlanResult, SpaceResult
-from studies.section.course import Frames, course_frames, half_width
+from studies.answers.space.rows import (
+    AlongCourseResult,
+    SectionShare,
+    SpaceFieldResult,
+    SpaceLineResult,
+    SpacePlanResult,
+    SpaceResult,
+)
+from studies.section.course import Frames, course_frames, half_width, places_along
 from studies.solve.solution import Solution, root_sum_square
 from studies.study.course import CourseLine, CoursePlan, CourseReceptor
 from studies.study.file import Study
+from studies.study.requests import Receptor
 from studies.text.failures import guarded
 
 PLAN_POINTS = 5_000
@@ -31,6 +39,10 @@ def space_result(study: Study, solutions: Sequence[Solution]) -> SpaceResult | N
         guarded(f"run in space at {place.name}", partial(_at, place, frames, solutions, width), None)
         for place in course.receptors
     ]
+    along = [
+        guarded(f"{place.name} along the course", partial(_highest, k, place, frames, solutions, width), None)
+        for k, place in enumerate(study.receptors)
+    ]
     lines = [
         guarded(f"run in space along {line.name}", partial(_along, line, frames, solutions, width), None)
         for line in course.lines
@@ -38,6 +50,7 @@ def space_result(study: Study, solutions: Sequence[Solution]) -> SpaceResult | N
     plan = course.plan
     return SpaceResult(
         tuple(row for row in receptors if row is not None),
+        tuple(row for row in along if row is not None),
         tuple(row for row in lines if row is not None),
         None if plan is None else guarded("run in space in plan", partial(_plan, plan, frames, solutions), None),
         width,
@@ -77,6 +90,36 @@ def _at(place: CourseReceptor, frames: Frames, solutions: Sequence[Solution], wi
         exposure_error=verdict.exposure_error,
         within_limit=verdict.within,
         shares=_shares(frames, found),
+    )
+
+
+def _highest(
+    index: int, place: Receptor, frames: Frames, solutions: Sequence[Solution], width: float
+) -> AlongCourseResult | None:
+    """Highest field at a place of the cross-section along the course; None if other pieces are nearer everywhere."""
+    points = places_along(frames, np.array(place.at))
+    if not len(points):
+        return None
+    found = space_field(frames, solutions, width, points)
+    k = int(np.argmax(found.total))
+    magnitudes, errors = ([float(values[k]) for values in own] for own in (found.magnitudes, found.errors))
+    verdict = judge(place.limit, [one.frequency for one in solutions], magnitudes, errors)
+    straight = root_sum_square([resultant(one.estimate.now.receptors[index : index + 1]) for one in solutions])
+    x, y, z = points[k].tolist()
+    return AlongCourseResult(
+        name=place.name,
+        section=frames.sections[int(frames.nearest(points[k : k + 1])[0][0])],
+        x_m=x,
+        y_m=y,
+        z_m=z,
+        b_rms_t=float(found.total[k]),
+        b_rms_error_t=float(found.error[k]),
+        straight_b_rms_t=float(straight[0]),
+        limit_t=verdict.limit_t,
+        limit_name=verdict.limit_name,
+        exposure_index=verdict.exposure_index,
+        exposure_error=verdict.exposure_error,
+        within_limit=verdict.within,
     )
 
 

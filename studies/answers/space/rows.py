@@ -64,6 +64,32 @@ class SpaceFieldResult:
 
 
 @dataclass(frozen=True)
+class AlongCourseResult:
+    """The place of a receptor of the cross-section where the run in space has its highest field there."""
+
+    name: str
+    section: str
+    """The straight piece or bend beside which it is highest."""
+    x_m: float
+    y_m: float
+    z_m: float
+    b_rms_t: float
+    b_rms_error_t: float
+    straight_b_rms_t: float
+    """Of the cross-section, beside a straight run."""
+    limit_t: float | None
+    limit_name: str | None
+    exposure_index: float | None
+    exposure_error: float | None
+    within_limit: bool | None
+
+    @property
+    def ratio(self) -> float | None:
+        """Field over that of the straight run; None without a field there. [-]"""
+        return self.b_rms_t / self.straight_b_rms_t if self.straight_b_rms_t > 0 else None
+
+
+@dataclass(frozen=True)
 class SpaceLineResult:
     """Field of the run in space along a line; arrays have shape (n,), points (n, 3)."""
 
@@ -91,6 +117,8 @@ class SpaceResult:
     """The run in space."""
 
     receptors: tuple[SpaceFieldResult, ...]
+    along: tuple[AlongCourseResult, ...]
+    """Of each receptor of the cross-section whose place is open somewhere along the course."""
     lines: tuple[SpaceLineResult, ...]
     plan: SpacePlanResult | None
     half_width_m: float

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from studies.answers.answers import Answers
 from studies.answers.result_units import result_units
 from studies.answers.sheet_row import SheetRow
-from studies.answers.space.rows import SpaceFieldResult, SpaceResult
+from studies.answers.space.rows import AlongCourseResult, SpaceFieldResult, SpaceResult
 from studies.text.blocks import Block, Figure, Section, Text
 from studies.text.file_names import slugs
 from studies.text.grid import Tone
@@ -29,8 +30,15 @@ SHARE_NOTE = (
     "Share: field of a piece along the field of the whole run, over it; the shares of a place sum to 100 %. A negative "
     "share weakens the field."
 )
+ALONG_NOTE = (
+    "Each receptor of the cross-section stands beside every piece of the course in turn, where no other is nearer; "
+    "this is its highest field, near a bend mostly. Straight run: the field of the cross-section."
+)
 BEYOND = "laying, net current, steel's permeability, what else lies along the run"
 ABOVE_LIMIT, WITHIN_LIMIT, IN_ERROR = "above the limit", "within the limit", "limit within the error"
+
+
+Judged = SpaceFieldResult | AlongCourseResult
 
 
 @dataclass(frozen=True)
@@ -59,6 +67,25 @@ def space_table(result: Answers, found: SpaceResult) -> Table[SpaceFieldResult]:
     return Table("The run in space", columns, found.receptors, NOTE, units=result_units(result))
 
 
+def along_table(result: Answers, found: SpaceResult) -> Table[AlongCourseResult]:
+    """The highest field of each receptor of the cross-section along the course."""
+    columns: tuple[Column[AlongCourseResult], ...] = (
+        Column("Receptor", lambda r: r.name, brief=True),
+        Column("Straight run", lambda r: r.straight_b_rms_t, FLUX_DENSITY, brief=True),
+        Column("Highest", lambda r: r.b_rms_t, FLUX_DENSITY, lambda r: r.b_rms_error_t, brief=True),
+        Column("Over straight", lambda r: r.ratio, NUMBER, digits=3, brief=True),
+        Column("Beside", lambda r: r.section, brief=True),
+        Column("x", lambda r: r.x_m, METRE, digits=3),
+        Column("y", lambda r: r.y_m, METRE, digits=3),
+        Column("z", lambda r: r.z_m, METRE, digits=3),
+        Column("Limit", lambda r: r.limit_t, FLUX_DENSITY, stated=True, brief=True, optional=True),
+        Column("Verdict", space_verdict, tone=space_tone, brief=True, optional=True),
+    )
+    return Table(
+        "Receptors of the cross-section along the course", columns, found.along, ALONG_NOTE, units=result_units(result)
+    )
+
+
 def share_table(found: SpaceResult) -> Table[PieceShare]:
     """What each straight piece and bend adds to the field at each receptor."""
     rows = [PieceShare(r.name, one.section, one.share) for r in found.receptors for one in r.shares]
@@ -70,7 +97,7 @@ def share_table(found: SpaceResult) -> Table[PieceShare]:
     return Table("Shares of the pieces of the run", columns, rows, SHARE_NOTE)
 
 
-def space_verdict(row: SpaceFieldResult) -> str | None:
+def space_verdict(row: Judged) -> str | None:
     """The verdict of a receptor in words; None without a limit."""
     if row.within_limit is None:
         return None
@@ -79,19 +106,19 @@ def space_verdict(row: SpaceFieldResult) -> str | None:
     return ABOVE_LIMIT if (_share_of_limit(row) or 0.0) > 1 else IN_ERROR
 
 
-def space_tone(row: SpaceFieldResult) -> Tone:
+def space_tone(row: Judged) -> Tone:
     """How its verdict stands out."""
     return "" if row.within_limit is None else "good" if row.within_limit else "bad"
 
 
-def _share_of_limit(row: SpaceFieldResult) -> float | None:
+def _share_of_limit(row: Judged) -> float | None:
     """Field over its limit, or the exposure index; None without a limit. [-]"""
     if row.limit_t is None:
         return None
     return row.b_rms_t / row.limit_t if row.exposure_index is None else row.exposure_index
 
 
-def _margin(row: SpaceFieldResult) -> float | str | None:
+def _margin(row: Judged) -> float | str | None:
     """Remainder to the limit with the error counted against it, over the limit [-]; its multiple if it is exceeded."""
     share = _share_of_limit(row)
     if share is None or row.limit_t is None:
@@ -110,22 +137,19 @@ def space_rows(result: Answers) -> list[SheetRow]:
     found = result.space
     if found is None:
         return []
-    rows = []
-    for row in found.receptors:
-        unit = result_units(result).of(FLUX_DENSITY, [row.b_rms_t])
-        limit = None if row.limit_t is None else stated(row.limit_t, unit)
-        if row.limit_name is not None:
-            limit = row.limit_name if row.exposure_index is None else f"index 1 of {row.limit_name}"
-        value = value_with_error(row.b_rms_t, row.b_rms_error_t, unit)
-        if row.exposure_index is not None:
-            value += f", exposure index {value_with_error(row.exposure_index, row.exposure_error or 0.0, NUMBER)}"
-        words = space_verdict(row)
-        rows.append(
-            SheetRow(
-                f"Run in space at “{row.name}”", value, limit, _margin(row), words, space_tone(row), BEYOND, "space"
-            )
-        )
-    return rows
+    rows = [_row(result, f"Run in space at “{row.name}”", row) for row in found.receptors]
+    return rows + [_row(result, f"Highest along the course at “{row.name}”", row) for row in found.along]
+
+
+def _row(result: Answers, of: str, row: Judged) -> SheetRow:
+    unit = result_units(result).of(FLUX_DENSITY, [row.b_rms_t])
+    limit = None if row.limit_t is None else stated(row.limit_t, unit)
+    if row.limit_name is not None:
+        limit = row.limit_name if row.exposure_index is None else f"index 1 of {row.limit_name}"
+    value = value_with_error(row.b_rms_t, row.b_rms_error_t, unit)
+    if row.exposure_index is not None:
+        value += f", exposure index {value_with_error(row.exposure_index, row.exposure_error or 0.0, NUMBER)}"
+    return SheetRow(of, value, limit, _margin(row), space_verdict(row), space_tone(row), BEYOND, "space")
 
 
 def space_alarms(result: Answers) -> tuple[str, ...]:
@@ -147,6 +171,15 @@ def space_alarms(result: Answers) -> tuple[str, ...]:
             f"{value_with_error(row.b_rms_t, row.b_rms_error_t, unit)}{times}."
             + (" By the cross-section alone the limit would be met." if changed else "")
         )
+    for one in found.along:
+        if one.b_rms_t - one.b_rms_error_t <= one.straight_b_rms_t or one.ratio is None:
+            continue
+        share = (_share_of_limit(one) or 0.0) / one.ratio
+        if one.within_limit is False and share <= 1:
+            lines.append(
+                f"The limit at “{one.name}” is met beside a straight run, not along the whole course: "
+                f"beside {one.section} the field is {plain(one.ratio)} times that of the cross-section."
+            )
     return tuple(lines)
 
 
@@ -168,6 +201,8 @@ def space_section(result: Answers, figures: Mapping[str, bytes]) -> Section | No
     blocks: list[Block] = [Text((told,))]
     if found.receptors:
         blocks += [space_table(result, found), share_table(found)]
+    if found.along:
+        blocks.append(along_table(result, found))
     if PLAN in figures and found.plan is not None:
         height = with_unit(found.plan.height_m, LENGTH)
         caption = (
@@ -188,6 +223,10 @@ def line_stems(found: SpaceResult) -> list[str]:
     return [f"space_{slug}" for slug in slugs(line.name for line in found.lines)]
 
 
-def brief_space(result: Answers) -> Sequence[Table[SpaceFieldResult]]:
-    """Its table in a terminal."""
-    return (space_table(result, result.space),) if result.space is not None and result.space.receptors else ()
+def brief_space(result: Answers) -> Sequence[Table[Any]]:
+    """Its tables in a terminal."""
+    found = result.space
+    if found is None:
+        return ()
+    tables: tuple[Table[Any], ...] = (space_table(result, found), along_table(result, found))
+    return tuple(table for table in tables if table.rows)
