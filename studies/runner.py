@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import partial
 
 import numpy as np
 
@@ -12,22 +11,18 @@ from geometry.clearance import polygon
 from geometry.section_mesh import SectionMesh
 from geometry.triangulation import MeshingError
 from studies.answers.answer import Asked, computed
-from studies.answers.fields.compute import traverse_points
-from studies.answers.limits.refined import DerivedNumbers
 from studies.answers.registry import ANSWERS
 from studies.answers.route.solved import MapsOfLevels, receptor_points
 from studies.answers.route.transposed_run import section_results
-from studies.closed_forms.lines import line_model
+from studies.answers.solutions import solved
 from studies.result import Result
 from studies.section.course import course_frames
 from studies.section.cross_section import cross_section
 from studies.section.parts import CrossSection
 from studies.section.route_sections import route_sections
 from studies.section.spectrum import at_component, components
-from studies.solve.accuracy import Progress, solve_to_tolerance
-from studies.solve.fundamental_steel import FundamentalSteel
+from studies.solve.accuracy import Progress
 from studies.solve.mesh_size import mesh_note
-from studies.solve.solution import Solution
 from studies.study.file import Study
 from studies.text.failures import collected, guarded
 from studies.text.problems import Refused, TrayfieldError
@@ -140,45 +135,6 @@ def answered(asked: Asked) -> Result:
         element_fields=base.solved.elements,
         solutions=asked.solutions,
     )
-
-
-def solved(
-    study: Study, whole: CrossSection, report_progress: Progress, mesh: SectionMesh | None, kept: MapsOfLevels | None
-) -> tuple[tuple[Solution, ...], DerivedNumbers]:
-    """One solution for each frequency; steel that saturates does so at the first, and the others ride on it.
-
-    With them zones and distances as the last of them was refined for.
-    """
-    receptors = np.array([receptor.at for receptor in study.receptors]).reshape(-1, 2)
-    traverses = tuple(traverse_points(traverse) for traverse in study.traverses)
-    fundamental: FundamentalSteel | None = None
-    solutions = []
-    found = components(study)
-    for component in found:
-        section = at_component(whole, component)
-        prefix = f"{component.frequency:g} Hz: " if len(found) > 1 else ""
-        derived = DerivedNumbers(study, section, with_distances=component is found[0])
-        if mesh is None and (note := mesh_note(study, section)):
-            report_progress(prefix + note)
-        solved, estimate, accuracy = solve_to_tolerance(
-            section,
-            receptors,
-            traverses,
-            study.accuracy.tolerance,
-            partial(_prefixed, report_progress, prefix),
-            mesh,
-            fundamental,
-            kept if component is found[0] else None,
-            derived.worst_error,
-        )
-        if section.steels() and fundamental is None:
-            fundamental = FundamentalSteel(solved.fields)
-        solutions.append(Solution(section, solved, estimate, accuracy, line_model(section)))
-    return tuple(solutions), derived
-
-
-def _prefixed(report_progress: Progress, prefix: str, message: str) -> None:
-    report_progress(prefix + message)
 
 
 def _require_same_parts(section: CrossSection, mesh: SectionMesh) -> None:

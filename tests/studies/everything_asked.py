@@ -10,8 +10,9 @@ import pytest
 from studies.answers.answer import Asked
 from studies.answers.registry import ANSWERS
 from studies.answers.route.solved import MapsOfLevels, receptor_points
+from studies.answers.solutions import solved
 from studies.result import Result
-from studies.runner import answered, solved
+from studies.runner import answered
 from studies.section.cross_section import cross_section
 from studies.section.lines import SectionMaps
 from studies.section.spectrum import at_component, components

@@ -10,16 +10,13 @@ import numpy as np
 
 from fem.arrays import Floats
 from geometry.shapes import Tube
-from studies.answers.fields.compute import receptor_results, traverse_points, traverse_results
+from studies.answers.fields.compute import receptor_results, traverse_results
 from studies.answers.fields.rows import ReceptorResult, TraverseResult
-from studies.closed_forms.lines import line_model
+from studies.answers.solutions import solved_variant
 from studies.formulas.formula import outside_range
 from studies.formulas.shielding import cylinder_shielding_factor
-from studies.section.cross_section import cross_section
 from studies.section.parts import METALWORK, TRAY, is_of
-from studies.section.spectrum import at_component, components
-from studies.solve.accuracy import Progress, solve_to_tolerance
-from studies.solve.fundamental_steel import FundamentalSteel
+from studies.solve.accuracy import Progress
 from studies.solve.solution import Solution
 from studies.study.file import Study
 from studies.study.parts import COVER
@@ -162,7 +159,7 @@ def _of_metal(
 ) -> tuple[ShieldingResult, ...]:
     """Rows of one group of metal: receptors first, then traverses."""
     bare = without_metal(study, pieces)
-    others = _solved(bare, lambda message: report_progress(f"without {name}: {message}"))
+    others = solved_variant(bare, lambda message: report_progress(f"without {name}: {message}"), zones=False)
     fields = {one.name: one for one in receptor_results(bare, others)}
     lines = {one.name: one for one in traverse_results(bare, others)}
     formula = partial(_of_tube, solutions, pieces)
@@ -170,24 +167,6 @@ def _of_metal(
         *(_at_receptor(name, own, fields[own.name], formula((own.x_m, own.y_m))) for own in receptors),
         *(_along(name, own, lines[own.name], formula) for own in traverses if own.name in lines),
     )
-
-
-def _solved(study: Study, report_progress: Progress) -> tuple[Solution, ...]:
-    """One solution for each frequency, to the tolerance of the study; the first frequency magnetises the steel."""
-    whole = cross_section(study)
-    receptors = np.array([receptor.at for receptor in study.receptors]).reshape(-1, 2)
-    traverses = tuple(traverse_points(traverse) for traverse in study.traverses)
-    steel: FundamentalSteel | None = None
-    solutions = []
-    for component in components(study):
-        section = at_component(whole, component)
-        solved, estimate, accuracy = solve_to_tolerance(
-            section, receptors, traverses, study.accuracy.tolerance, report_progress, fundamental=steel
-        )
-        if section.steels() and steel is None:
-            steel = FundamentalSteel(solved.fields)
-        solutions.append(Solution(section, solved, estimate, accuracy, line_model(section)))
-    return tuple(solutions)
 
 
 def _at_receptor(name: str, own: ReceptorResult, bare: ReceptorResult, formula: float | None) -> ShieldingResult:
