@@ -168,6 +168,8 @@ def _run(options: argparse.Namespace) -> int:
     target = _results_folder(options)
     try:
         study = load(options.study)
+        if options.remedies and study.remedies is None:
+            study = study.with_({"remedies": {}})
         check_folder(target)
         if options.pdf:
             pdf_library()  # before the solve: a missing library is told at once

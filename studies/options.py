@@ -83,6 +83,11 @@ def parser(actions: Mapping[str, Action]) -> argparse.ArgumentParser:
         action="store_true",
         help="exit with status 1 if a limit is exceeded, also along the route",
     )
+    run.add_argument(
+        "--remedies",
+        action="store_true",
+        help="also solve what would meet each limit that is exceeded, as a table [remedies] in the study asks",
+    )
     run.add_argument("--mesh", metavar="FILE.msh", type=Path, help="use this mesh instead of generating one")
     run.add_argument("--keep-mesh", action="store_true", help="write the finest mesh to section.msh in the folder")
     run.add_argument("--pdf", action="store_true", help="write the report to report.pdf as well (needs trayfield[pdf])")

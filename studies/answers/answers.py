@@ -21,6 +21,7 @@ from studies.answers.loops.rows import LoopResult
 from studies.answers.losses.rows import LossResult, PartResult
 from studies.answers.orders.rows import OrderSearchResult
 from studies.answers.phases.rows import PhaseResult, SequenceResult
+from studies.answers.remedies.rows import RemedyResult
 from studies.answers.reservations.rows import ReservationResult
 from studies.answers.route.compute import RouteSolution
 from studies.answers.route.rows import RouteFieldResult, RouteResult
@@ -78,6 +79,8 @@ class Answers:
     """Voltages induced in pairs and loops of other circuits."""
     space: SpaceResult | None = None
     """Field of the run in space; None without a course."""
+    remedies: tuple[RemedyResult, ...] = ()
+    """Changes of the study that may bring what is above its limit below it, each solved."""
     readings: Callable[[], FieldReadings] | None = field(repr=False, compare=False, default=None)
     """The field on grids for the reader of a page, computed when it is called."""
     failures: tuple[Failure, ...] = ()

@@ -14,6 +14,7 @@ from studies.answers.loops.answer import LOOPS
 from studies.answers.losses.answer import LOSSES, PARTS
 from studies.answers.orders.answer import ORDER_SEARCH
 from studies.answers.phases.answer import PHASES, SEQUENCE_IMPEDANCE
+from studies.answers.remedies.answer import REMEDIES
 from studies.answers.reservations.answer import RESERVATIONS
 from studies.answers.route.answer import ROUTE, ROUTE_SOLUTION
 from studies.answers.shielding.answer import SHIELDING
@@ -27,7 +28,7 @@ ANSWERS: tuple[Answer, ...] = (
     *(PHASES, SEQUENCE_IMPEDANCE, FORMULAS_BESIDE, ORDER_SEARCH),
     *(ROUTE_SOLUTION, ROUTE, CHARGING),
     *(FAULT_FORCES, FAULTS, FAULT_PAIRS, FAULT_DESIGN),
-    SHIELDING,
+    *(SHIELDING, REMEDIES),
     LAYING,
     LOOPS,
     SPACE,

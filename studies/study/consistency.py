@@ -13,6 +13,7 @@ from studies.study.materials import material_findings
 from studies.study.metalwork import drawing_findings, metalwork_findings
 from studies.study.parts import GROUPS, layer_group
 from studies.study.requests import request_findings
+from studies.study.solved_changes import change_findings
 from studies.study.trays import tray_findings
 
 WITH_PARTS = ("circuits", "trays", "metalwork")
@@ -79,6 +80,7 @@ CHECKS = (
     bond_findings,
     request_findings,
     course_findings,
+    change_findings,
     decision_findings,
     laying_findings,
 )

@@ -36,6 +36,7 @@ from studies.study.materials import StudyMaterial
 from studies.study.metalwork import Drawing, Metalwork
 from studies.study.phases import PHASE_COLOURS
 from studies.study.requests import Accuracy, CurrentSweep, Loop, MapWindow, Receptor, Shielding, Traverse, Zone
+from studies.study.solved_changes import Remedies
 from studies.study.trays import Tray
 from studies.study.validation import as_written, findings_of, problem_of
 from studies.text.problems import Problem, StudyError
@@ -92,6 +93,8 @@ class StudyFile(KeyTable):
     """how far the installed run may be from the drawn one"""
     loops: Annotated[tuple[Loop, ...], list_entry("[[loops]]", least=0, of_tables=True)] = ()
     """pairs and loops of other circuits along the run, of which the induced voltage is asked for"""
+    remedies: Remedies | None = Field(default=None, examples=["[remedies] with thickness_factor = 2"])
+    """what would meet the limit, for receptors and zones above theirs"""
     order_search: OrderSearch | None = Field(default=None, examples=['[order_search] with objective = "field"'])
     """search for the best phase order"""
     route: Annotated[tuple[RouteSection, ...], list_entry("[[route]]", least=0, of_tables=True)] = ()

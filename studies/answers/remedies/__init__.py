@@ -1,0 +1,1 @@
+"""What would meet the limit: changes of the study, each solved."""
