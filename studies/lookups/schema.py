@@ -1,6 +1,7 @@
 """JSON Schema of the study file, by which an editor completes and checks keys, words and units.
 
-It is made from the models. Rules between keys, and ranges of quantities, are left to `trayfield check`.
+It is made from the models. Rules between keys are left to `trayfield check`, and so are ranges of quantities, which are
+text with a unit: the schema marks a wrong sign or zero, and `x-range` tells both ends in SI.
 """
 
 from __future__ import annotations

@@ -3,10 +3,15 @@
 import re
 from collections.abc import Mapping
 
-from studies.study.quantities import KINDS, RANGES
+from studies.study.quantities import KINDS, RANGES, convert
 from studies.study.unit_names import UNITS
 
-NUMBER = r"[+\-\u2212]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
+DIGITS = r"(?:\d+\.?\d*|\.\d+)"
+NOT_ZERO = r"(?:\d*[1-9]\d*\.?\d*|\d*\.\d*[1-9]\d*)"
+POWER = r"(?:[eE][+-]?\d+)?"
+NUMBER = rf"[+\-\u2212]?{DIGITS}{POWER}"
+NOT_NEGATIVE = rf"\+?{DIGITS}{POWER}"
+POSITIVE = rf"\+?{NOT_ZERO}{POWER}"
 GAUGE = r"(?:[1-4]/0|[1-9]|[1-3]\d|40) AWG"
 DIAMETERS = rf"^\s*{NUMBER}\s*(?:x\s*)?diameters?\s*$"
 """A multiple of the cable's diameter."""
@@ -16,14 +21,27 @@ SPELLED = (("ohm", "(?:ohm|\u2126|\u03a9)"), ("deg", "(?:deg|\u00b0)"), ("u", "[
 
 
 def quantity_schema(name: str) -> dict[str, object]:
-    """JSON Schema of a named quantity: text with a number and a unit of its kind."""
-    return {"type": "string", "pattern": quantity_pattern(RANGES[name].kind), "examples": [RANGES[name].example]}
+    """JSON Schema of a named quantity: text with a number and a unit of its kind, and its range.
+
+    A pattern holds the sign that the range allows. `x-range` has both ends as numbers in SI, under the keywords that
+    JSON Schema has for numbers; those say nothing about text.
+    """
+    allowed = RANGES[name]
+    low, high = (float(f"{convert(end, allowed.kind):.12g}") for end in (allowed.low, allowed.high))
+    number = NUMBER if low < 0 else POSITIVE if low > 0 or allowed.above else NOT_NEGATIVE
+    ends = {"exclusiveMinimum" if allowed.above else "minimum": low, "maximum": high}
+    return {
+        "type": "string",
+        "pattern": quantity_pattern(allowed.kind, number),
+        "examples": [allowed.example],
+        "x-range": {"unit": KINDS[allowed.kind].si, **ends},
+    }
 
 
-def quantity_pattern(kind_name: str) -> str:
+def quantity_pattern(kind_name: str, number: str = NUMBER) -> str:
     """Pattern of a number with a unit of a kind, in every spelling that is read."""
     units = [_unit(unit) for unit in KINDS[kind_name].units if unit != "AWG"]
-    texts = [rf"{NUMBER}\s*(?:{'|'.join(dict.fromkeys(units))})"]
+    texts = [rf"{number}\s*(?:{'|'.join(dict.fromkeys(units))})"]
     texts += [GAUGE] if "AWG" in KINDS[kind_name].units else []
     return rf"^\s*(?:{'|'.join(texts)})\s*$"
 

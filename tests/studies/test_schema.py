@@ -16,7 +16,7 @@ from studies.study.key_reference import keys
 from studies.study.quantities import KINDS, RANGES, QuantityError, convert
 from studies.study.starter import STARTER, TEMPLATES
 from studies.study.unit_names import UNITS
-from studies.study.unit_patterns import quantity_pattern
+from studies.study.unit_patterns import quantity_pattern, quantity_schema
 from tests.studies.installation import INSTALLATION
 from tests.studies.sound_study import GOOD, changed
 from tests.studies.test_reading_mistakes import BAD
@@ -56,6 +56,9 @@ def test_starter_templates_and_full_studies_validate(text: str) -> None:
         ('"240 mm^2"', '"240 mm"', ["cables", "c240", "conductor", "area"]),
         ('"0.5 uT"', '"0.5 A/m"', ["receptors", 0, "limit"]),
         ('"L1", "L2"', '"L1", "L4"', ["circuits", 0, "phases", 1]),
+        ('"240 mm^2"', '"-240 mm^2"', ["cables", "c240", "conductor", "area"]),
+        ('"50 Hz"', '"0 Hz"', ["frequency"]),
+        ('"0.5 uT"', '"-0.5 uT"', ["receptors", 0, "limit"]),
         ("inside_width", "inside_widht", ["trays", 0]),
         ('title = "Feeder"', 'titel = "Feeder"', []),
         ("points = 121", "points = 1", ["traverses", 0, "points"]),
@@ -73,7 +76,7 @@ def test_a_misspelt_key_of_a_variant_is_marked() -> None:
 
 
 def test_the_schema_marks_most_of_what_reading_refuses() -> None:
-    # the others are rules between keys, and ranges of quantities
+    # the others are rules between keys, and magnitudes of quantities
     found = [bool(places(changed((old, new)))) for old, new, *_ in BAD]
     assert sum(found) > 0.5 * len(found)
 
@@ -127,6 +130,30 @@ def test_a_unit_matches_its_kind_exactly_if_it_is_read_as_one(kind: str) -> None
 )
 def test_every_spelling_that_is_read_matches(name: str, text: str) -> None:
     assert Draft202012Validator({"pattern": quantity_pattern(RANGES[name].kind)}).is_valid(text)
+
+
+@pytest.mark.parametrize("name", RANGES)
+def test_every_quantity_has_its_range_in_si_and_the_sign_that_it_allows(name: str) -> None:
+    allowed, found = RANGES[name], quantity_schema(name)
+    validator = Draft202012Validator(found)
+    low, high = convert(allowed.low, allowed.kind), convert(allowed.high, allowed.kind)
+    ends: dict[str, Any] = dict(found["x-range"])  # type: ignore[call-overload]
+    assert ends.pop("unit") == KINDS[allowed.kind].si
+    assert ends == pytest.approx({"exclusiveMinimum" if allowed.above else "minimum": low, "maximum": high}, rel=1e-9)
+    assert validator.is_valid(allowed.high)
+    assert validator.is_valid(allowed.low) is not allowed.above
+    unit = allowed.low.split()[-1]
+    assert validator.is_valid(f"-1 {unit}") == validator.is_valid(f"\u22121.5e3 {unit}") == (low < 0)
+    assert validator.is_valid(f"0.00 {unit}") == (low <= 0 and not allowed.above)
+    assert validator.is_valid(f"+.50{unit}")
+    assert validator.is_valid(f"10. {unit}")
+
+
+def test_a_number_without_unit_has_its_range() -> None:
+    factors = SCHEMA["$defs"]["CurrentSweep"]["properties"]["factors"]["items"]
+    assert (factors["type"], factors["minimum"], factors["maximum"]) == ("number", 0.01, 20)
+    power_factor = SCHEMA["$defs"]["Load"]["properties"]["power_factor"]
+    assert (power_factor["exclusiveMinimum"], power_factor["maximum"]) == (0, 1)
 
 
 def test_new_writes_the_schema_and_names_it(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
