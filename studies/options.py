@@ -116,6 +116,13 @@ def parser(actions: Mapping[str, Action]) -> argparse.ArgumentParser:
     solvers = compare.add_mutually_exclusive_group()
     solvers.add_argument("--workers", metavar="N", type=int, help="solving processes (default: one for each processor)")
     solvers.add_argument("--dask", metavar="tcp://HOST:PORT", help="solve on the Dask cluster of this scheduler")
+    compare.add_argument("--pdf", action="store_true", help="write comparison.pdf as well (needs trayfield[pdf])")
+    compare.add_argument("--xlsx", action="store_true", help="write all tables to comparison.xlsx as well")
+    compare.add_argument(
+        "--reports",
+        action="store_true",
+        help="write the full results of every case below reports/ and link them; each case is solved again",
+    )
     compare.add_argument("--anew", action="store_true", help="solve every case again, also those already stored")
 
     verify = _command(

@@ -10,13 +10,14 @@ from studies.compare.case import Plan
 from studies.compare.cluster import solved_on_cluster
 from studies.compare.execute import Executor
 from studies.compare.local import cores, solved_locally
-from studies.compare.output import COMPARISON, Compared, compare
+from studies.compare.output import COMPARISON, Compared, Extras, compare
 from studies.compare.plan import read_plan
 from studies.compare.store import FILE, Store, StoreError
 from studies.compare.words import comparison_summary
 from studies.output.folder import check_folder
 from studies.solve.accuracy import Progress
 from studies.text.failures import Kind, collected, guarded
+from studies.text.pdf import pdf_library
 from studies.text.problems import Refused
 from studies.text.progress import progress
 
@@ -29,9 +30,12 @@ def compare_command(options: argparse.Namespace, say: Progress, complain: Progre
     plan: Plan | None = None
     try:
         check_folder(target, COMPARISON)
+        if options.pdf:
+            pdf_library()  # before the solve: a missing library is told at once
         with progress(options.quiet) as report_progress:
             plan = read_plan(options.study, report_progress)
-            compared = compare(plan, target, _executor(options), report_progress, options.anew)
+            extras = Extras(options.pdf, options.xlsx, options.reports)
+            compared = compare(plan, target, _executor(options), report_progress, options.anew, extras)
     except OSError as error:
         raise Refused(f"{target}: cannot be used ({error.strerror or error}); name another folder with --out") from None
     except KeyboardInterrupt:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, field, fields
 from functools import cached_property
 
 from studies.compare.case import Case, CaseLabel, Plan
@@ -11,6 +11,7 @@ from studies.compare.case_numbers import NOTHING, CaseNumber, CaseValue
 from studies.compare.measured import Measured, measured_from
 from studies.compare.quantities import QUANTITIES
 from studies.compare.store import CaseOutcome
+from studies.study.dotted_keys import Tree
 from studies.study.file import Study
 from studies.text.failures import Kind
 
@@ -27,6 +28,10 @@ class CaseRow(CaseLabel):
     """Time that its solution took. [s]"""
     kind: Kind = "numerical"
     """Whose fault a failure is."""
+    data: Tree | None = field(default=None, compare=False, repr=False)
+    """Its tables, as in a study file."""
+    report: str = ""
+    """Its own full report, from the folder of the comparison; empty where there is none."""
 
     def entry(self, column_name: str) -> CaseNumber:
         """A compared quantity by its column; one without a value where the case has none."""
@@ -95,7 +100,9 @@ def comparison_of(plan: Plan, outcomes: Mapping[str, CaseOutcome], versions: Map
 
 def _row(case: Case, outcome: CaseOutcome) -> CaseRow:
     """A case by what became of it."""
-    label = {field.name: getattr(case, field.name) for field in fields(CaseLabel)}
+    label = {one.name: getattr(case, one.name) for one in fields(CaseLabel)}
     measured = None if outcome.numbers is None else measured_from(outcome.numbers)
     kind: Kind = "program" if outcome.message and outcome.kind == "program" else "numerical"
-    return CaseRow(**label, measured=measured, message=outcome.message, seconds=outcome.seconds, kind=kind)
+    return CaseRow(
+        **label, measured=measured, message=outcome.message, seconds=outcome.seconds, kind=kind, data=case.data
+    )

@@ -15,10 +15,14 @@ from matplotlib.ticker import FuncFormatter, NullFormatter
 
 from studies.compare.comparison import CaseRow, Comparison
 from studies.compare.criteria import LIMIT, Criterion, criteria_of, grid_note, non_dominated, shown_rows, trade_offs
+from studies.compare.limits import limits_first
+from studies.compare.small_multiples import MOST_PANELS, draw_small_multiples
 from studies.drawing.labels import LabelPlacer
 from studies.drawing.style import ABOVE, COMPUTED, INK, PAGE_WIDTH, QUIET, RESOLUTION, new_figure, styled
 from studies.text.failures import guarded
 
+SECTIONS = "cross_sections"
+"""Stem of the figure of all cross-sections."""
 MOST_BARS = 28
 """Most cases that the table of bars shows."""
 MOST_LABELS = 16
@@ -133,6 +137,9 @@ def comparison_figures(comparison: Comparison) -> dict[str, Figure]:
     if len(comparison.solved) < 2:
         return {}
     figures = {"cases": guarded("figure cases", lambda: draw_bars(comparison), None)}
+    drawn = limits_first(shown_rows([row for row in comparison.solved if row.data is not None], MOST_PANELS))
+    if drawn:
+        figures[SECTIONS] = guarded(f"figure {SECTIONS}", lambda: draw_small_multiples(comparison, drawn), None)
     for stem, (first, second) in trade_offs(comparison.solved).items():
         figures[stem] = guarded(f"figure {stem}", partial(draw_trade_off, comparison, first, second), None)
     return {stem: figure for stem, figure in figures.items() if figure is not None}

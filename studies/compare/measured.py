@@ -4,18 +4,19 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Annotated
 
 from pydantic import BaseModel, Field
 
 from studies.compare.case_numbers import NOTHING, CaseNumber
+from studies.compare.contours import Contours, limit_contours
 from studies.compare.phase_state import PhaseState, phase_states
 from studies.compare.quantities import QUANTITIES, numbers_of
 from studies.result import Result
 from studies.text.failures import guarded
 
-KEPT = 4
+KEPT = 5
 """Form in which cases are kept; another one is not read, and its cases are solved again."""
 Phasor = tuple[float, float]
 Count = Annotated[int, Field(ge=0, lt=1 << 63)]
@@ -29,6 +30,8 @@ class Form(BaseModel, strict=True, allow_inf_nan=False):
     phases: list[tuple[str, str, Phasor, Phasor, float, Phasor | None]]
     """Circuit, phase, current, drop, error of the drop, drop by the formula."""
     cautions: list[str]
+    contours: list[tuple[float, list[list[tuple[float, float]]]]]
+    """Each limit with the lines on which the field equals it."""
 
 
 @dataclass(frozen=True)
@@ -39,6 +42,8 @@ class Measured:
     """Compared quantities by column, SI."""
     phases: tuple[PhaseState, ...]
     cautions: tuple[str, ...]
+    contours: Contours = field(default_factory=dict)
+    """Lines on which the field equals each limit; of a transposed run those of all its sections."""
 
     def number(self, column_name: str) -> CaseNumber:
         """A compared quantity by its column; one without a value where the case has none."""
@@ -46,7 +51,7 @@ class Measured:
 
     def text(self) -> str:
         """As JSON; numbers are written with as many digits as give the same bits back."""
-        document = {
+        document: dict[str, object] = {
             "numbers": {name: (one.value, one.error, one.formula, one.place) for name, one in self.numbers.items()},
             "phases": [
                 (
@@ -57,6 +62,7 @@ class Measured:
                 for one in self.phases
             ],
             "cautions": list(self.cautions),
+            "contours": list(self.contours.items()),
         }
         return json.dumps(document, ensure_ascii=False, allow_nan=False)
 
@@ -64,7 +70,8 @@ class Measured:
 def measure(result: Result) -> Measured:
     """What is kept of a result."""
     phases = guarded("voltages of the phases", lambda: phase_states(result), ())
-    return Measured(numbers_of(result), phases, result.cautions)
+    contours = guarded("contours of the limits", lambda: limit_contours(result), {})
+    return Measured(numbers_of(result), phases, result.cautions, contours)
 
 
 def measured_from(text: str) -> Measured:
@@ -79,6 +86,7 @@ def measured_from(text: str) -> Measured:
             for circuit, phase, i, u, error, drop in kept.phases
         ),
         tuple(kept.cautions),
+        {limit: tuple(map(tuple, lines)) for limit, lines in kept.contours},
     )
 
 

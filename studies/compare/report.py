@@ -10,9 +10,12 @@ from pathlib import PurePath
 from studies.answers.cautions.words import ALWAYS
 from studies.compare.comparison import CaseRow, Comparison
 from studies.compare.criteria import trade_offs, units_of
+from studies.compare.limits import limits_first
 from studies.compare.quantities import QUANTITIES, Quantity, quantity_of
+from studies.compare.sheet import comparison_sheet
 from studies.compare.tables import number_tables
 from studies.compare.words import findings, joining_lines, undominated_line
+from studies.report.contents import footer_of
 from studies.report.failed import sections_of
 from studies.text.blocks import Block, Caution, Figure, Listing, Section, Text
 from studies.text.failures import Failure
@@ -58,16 +61,20 @@ BETTER = {"lower": "lower", "higher": "met", "": NONE}
 
 
 def write_comparison_report(
-    comparison: Comparison, figures: Mapping[str, bytes], failures: Sequence[Failure] = ()
+    comparison: Comparison,
+    figures: Mapping[str, bytes],
+    failures: Sequence[Failure] = (),
+    for_print: bool = False,
 ) -> str:
-    """The report of a comparison as the text of one HTML file, with PNG pictures by the stems of their figures.
+    """The report of a comparison as the text of one HTML file, with pictures by the stems of their figures.
 
     Failures before the report are named in it. The same input gives the same text.
     """
     name = PurePath(comparison.base.source_name.replace("\\", "/")).name
     count = f"{len(comparison.solved)} of {len(comparison.rows)}" if comparison.failed else str(len(comparison.rows))
     subtitle = f"Comparison of {count} cases" + (f", from {name}" if name else "")
-    return render(comparison.base.title, subtitle, comparison_document(comparison, figures, failures))
+    blocks = comparison_document(comparison, figures, failures)
+    return render(comparison.base.title, subtitle, blocks, footer=footer_of(comparison.base), for_print=for_print)
 
 
 def comparison_document(
@@ -77,12 +84,12 @@ def comparison_document(
     return sections_of({title: partial(make, comparison, figures) for title, make in SECTIONS.items()}, failures)
 
 
+def _sheet_section(comparison: Comparison, figures: Pictures) -> Section:
+    return comparison_sheet(comparison, figures.get("cross_sections"), _cautions(comparison))
+
+
 def _summary_section(comparison: Comparison, figures: Pictures) -> Section:
     return Section("Summary", "summary", (Text(findings(comparison), "list"), *_failures(comparison)))
-
-
-def _caution_section(comparison: Comparison, figures: Pictures) -> Section:
-    return Section("Cautions", "cautions", (Caution("Before anybody builds from this", _cautions(comparison)),))
 
 
 def _failures(comparison: Comparison) -> list[Block]:
@@ -115,7 +122,7 @@ def _picture_section(comparison: Comparison, figures: Pictures) -> Section | Non
 
 
 def _table_section(comparison: Comparison, figures: Pictures) -> Section | None:
-    rows = comparison.solved[:MOST_ROWS]
+    rows = limits_first(comparison.solved)[:MOST_ROWS]
     if not rows:
         return None
     units = units_of(comparison.solved)
@@ -150,7 +157,7 @@ def _state(row: CaseRow) -> str:
 
 
 CASES: tuple[Column[CaseRow], ...] = (
-    Column("Case", lambda row: row.label),
+    Column("Case", lambda row: row.label, target=lambda row: row.report),
     Column("Changes", lambda row: "the study as it stands" if row.origin == "base" else "; ".join(row.changes)),
     Column("State", _state, tone=lambda row: "bad" if row.measured is None or row.message else ""),
 )
@@ -197,12 +204,12 @@ def _source_section(comparison: Comparison, figures: Pictures) -> Section:
 
 
 SECTIONS: Mapping[str, Callable[[Comparison, Pictures], Section | None]] = {
+    "Sheet to sign": _sheet_section,
     "Summary": _summary_section,
     "Trade-offs": _picture_section,
     "Numbers": _table_section,
     "Cases": _case_section,
     "Meaning of the numbers": _meaning_section,
-    "Cautions": _caution_section,
     "Study file and software": _source_section,
 }
 """The sections in their order, by their titles."""

@@ -122,7 +122,9 @@ def along(sections: Sequence[Measured], weights: Sequence[float]) -> Measured:
             pick = min if quantity.better == "higher" else max
             numbers[name] = pick(values, key=lambda number: float(number.value or 0.0))
     cautions = dict.fromkeys(caution for section in sections for caution in section.cautions)
-    return Measured(numbers, phases, tuple(cautions))
+    limits = dict.fromkeys(limit for section in sections for limit in section.contours)
+    contours = {limit: tuple(line for one in sections for line in one.contours.get(limit, ())) for limit in limits}
+    return Measured(numbers, phases, tuple(cautions), contours)
 
 
 def _mean(numbers: Sequence[CaseNumber], weights: Sequence[float]) -> CaseNumber:

@@ -37,8 +37,12 @@ def findings(comparison: Comparison) -> tuple[str, ...]:
 
 
 def comparison_summary(comparison: Comparison) -> str:
-    """What a terminal shows: the cases with the criteria in which they differ, and which case is best at what."""
-    sentences = [filled(line, first="- ", later="  ") for line in findings(comparison)]
+    """What a terminal shows: the cases with the criteria in which they differ, which keep every limit, and which case
+    is best at what.
+    """
+    first = limit_line(comparison.solved)
+    lines = sorted(findings(comparison), key=lambda line: line != first)
+    sentences = [filled(line, first="- ", later="  ") for line in lines]
     return "\n".join([as_text(criteria_table(comparison)), "", *sentences])
 
 
@@ -119,6 +123,11 @@ def _place_line(rows: Sequence[CaseRow], judged: Sequence[Criterion]) -> str:
         return f"The {what} is at {places[0]} in every case."
     counts = [f"at {place} in {field.places.count(place)} cases" for place in places]
     return f"The {what} is {in_sentence([text.replace(' 1 cases', ' 1 case') for text in counts])}."
+
+
+def limit_line(rows: Sequence[CaseRow]) -> str:
+    """Which cases keep every limit; empty where none is judged."""
+    return _limit_line(rows, names_of(rows))
 
 
 def _limit_line(rows: Sequence[CaseRow], names: Sequence[str]) -> str:

@@ -15,7 +15,7 @@ from studies.report.failed import sections_of
 from studies.report.method import method_section, subject_section
 from studies.report.sheet import continuation, sheet_section
 from studies.report.summary import summary_list
-from studies.study.file import NO_KEYS
+from studies.study.file import NO_KEYS, Study
 from studies.text.blocks import Block, Listing, Section, Text
 from studies.text.html import render
 from studies.text.table import Column, Table
@@ -49,15 +49,15 @@ def write_report(
     name = PurePath(study.source_name.replace("\\", "/")).name
     subtitle = f"Magnetic field study at {study.frequency:g}\u202fHz" + (f", from {name}" if name else "")
     return render(
-        study.title, subtitle, document(result, figures, versions), footer=_footer(result), for_print=for_print
+        study.title, subtitle, document(result, figures, versions), footer=footer_of(study), for_print=for_print
     )
 
 
-def _footer(result: Answers) -> str:
+def footer_of(study: Study) -> str:
     """Document number and revision, or the title, for the foot of each printed page."""
-    block = result.study.document
+    block = study.document
     revision = "" if block.revision is None else f"revision {block.revision}"
-    return ", ".join(filter(None, (block.number, revision))) or result.study.title
+    return ", ".join(filter(None, (block.number, revision))) or study.title
 
 
 def document(result: Answers, figures: Mapping[str, bytes], versions: Mapping[str, str]) -> tuple[Section, ...]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import PurePath
 
 from studies.answers.answers import Answers
@@ -22,17 +22,21 @@ Versions = Mapping[str, str]
 
 def report_pdf(result: Answers, figures: Mapping[str, bytes], versions: Versions) -> bytes:
     """The report as PDF with the study file attached; figures as SVG by their stems."""
-    return as_pdf(write_report(result, figures, versions, for_print=True), _attachments(result.study))
+    return as_pdf(write_report(result, figures, versions, for_print=True), attachments_of(result.study))
 
 
 def workbook(result: Answers, versions: Versions, files: Mapping[str, str]) -> bytes:
     """Every table of the report, and every CSV file by its name, as the bytes of a workbook."""
-    blocks = document(result, {}, versions)
+    facts = (*title_block(result).entries, *identity(result, versions).entries)
+    return workbook_of(result.study.title, facts, document(result, {}, versions), files)
+
+
+def workbook_of(title: str, facts: Sequence[tuple[str, str]], blocks: Document, files: Mapping[str, str]) -> bytes:
+    """Every table of some blocks under its number, and CSV files by their names, as the bytes of a workbook."""
     labels = numbering(blocks)
     tables = [Numbered(labels.label(table).replace("\u00a0", " "), table) for table in _tables(blocks)]
-    facts = (*title_block(result).entries, *identity(result, versions).entries)
     data = {name.removesuffix(".csv"): text for name, text in files.items()}
-    return as_xlsx(result.study.title, facts, tables, data)
+    return as_xlsx(title, facts, tables, data)
 
 
 def _tables(blocks: Document) -> Iterator[Table[object] | Grid]:
@@ -43,7 +47,7 @@ def _tables(blocks: Document) -> Iterator[Table[object] | Grid]:
             yield from _tables(block.blocks)
 
 
-def _attachments(study: Study) -> dict[str, bytes]:
+def attachments_of(study: Study) -> dict[str, bytes]:
     """The study file with the bytes that its hash is of."""
     name = PurePath(study.source_name.replace("\\", "/")).name
     if not study.source_text:

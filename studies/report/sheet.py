@@ -15,7 +15,7 @@ from studies.report.page_one import Split, split_rows
 from studies.report.summary import verdict_lines
 from studies.section.parts import PlacedCable
 from studies.study.circuits import Circuit, phase_currents
-from studies.study.file import NO_KEYS
+from studies.study.file import NO_KEYS, Study
 from studies.text.blocks import Block, Caution, Facts, Figure, Section, Signatures, Text
 from studies.text.failures import rescued
 from studies.text.numbers import stated
@@ -65,7 +65,7 @@ def sheet_section(result: Answers, figures: Mapping[str, bytes], versions: Mappi
     if split.with_circuits:
         blocks.append(_circuit_sheet(result))
     blocks.append(Caution("Cautions: before anybody builds from this", result.cautions))
-    blocks += [identity(result, versions), _signatures(result)]
+    blocks += [identity(result, versions), signatures_of(result.study)]
     return Section("Summary", "summary", tuple(blocks), is_sheet=True)
 
 
@@ -109,7 +109,12 @@ def _rows_of(answer: Answer, result: Answers) -> list[SheetRow]:
 
 def title_block(result: Answers) -> Facts:
     """Number, revision, date and names, those that are stated."""
-    block = result.study.document
+    return title_block_of(result.study)
+
+
+def title_block_of(study: Study) -> Facts:
+    """The same of a study."""
+    block = study.document
     entries = ((title, getattr(block, field)) for field, title in TITLES.items())
     return Facts(tuple((title, value) for title, value in entries if value is not None))
 
@@ -158,7 +163,11 @@ def _currents(circuit: Circuit) -> str:
 
 def identity(result: Answers, versions: Mapping[str, str]) -> Facts:
     """What was computed by what: a later change of the study file shows in its hash."""
-    study = result.study
+    return identity_of(result.study, versions)
+
+
+def identity_of(study: Study, versions: Mapping[str, str]) -> Facts:
+    """The same of a study."""
     text = study.model_dump_json(exclude=set(NO_KEYS))
     digest = study.source_sha256 or hashlib.sha256(text.encode("utf-8")).hexdigest()
     kind = "study file" if study.source_sha256 else "study as JSON"
@@ -167,6 +176,7 @@ def identity(result: Answers, versions: Mapping[str, str]) -> Facts:
     )
 
 
-def _signatures(result: Answers) -> Signatures:
-    block = result.study.document
+def signatures_of(study: Study) -> Signatures:
+    """Lines for author and checker."""
+    block = study.document
     return Signatures((("Author", block.author or ""), ("Checker", block.checker or "")))

@@ -32,7 +32,8 @@ class Cell:
     text: str
     tone: Tone = ""
     target: str = ""
-    """Anchor of a section: a page shows its number with a link to it in place of the text."""
+    """Anchor of a section: a page shows its number with a link to it in place of the text. Or the path of a page, which
+    the text links to."""
 
 
 @dataclass(frozen=True)

@@ -74,7 +74,7 @@ def test_a_section_that_fails_costs_no_other(title, comparison, monkeypatch):
 def test_a_figure_that_fails_costs_no_other(comparison, monkeypatch):
     monkeypatch.setattr("studies.compare.figure.draw_bars", failing(BROKEN))
     with collected() as failures:
-        assert list(comparison_figures(comparison)) == ["field_against_loss", "field_against_width"]
+        assert list(comparison_figures(comparison)) == ["cross_sections", "field_against_loss", "field_against_width"]
     assert [one.what for one in failures] == ["figure cases"]
 
 
@@ -128,7 +128,15 @@ def test_the_terminal_names_a_case_with_a_failure_after_its_solve(kind, monkeypa
     monkeypatch.setattr("studies.compare.command.compare", lambda *of: Compared(comparison, ()))
     (tmp_path / "pair.toml").write_text(text, encoding="utf-8")
     options = argparse.Namespace(
-        study=tmp_path / "pair.toml", out=tmp_path / "out", workers=1, dask=None, anew=False, quiet=True
+        study=tmp_path / "pair.toml",
+        out=tmp_path / "out",
+        workers=1,
+        dask=None,
+        anew=False,
+        pdf=False,
+        xlsx=False,
+        reports=False,
+        quiet=True,
     )
     said: list[str] = []
     assert compare_command(options, silent, said.append) == {kind}

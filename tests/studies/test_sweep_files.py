@@ -157,7 +157,7 @@ def test_the_report_is_one_page_that_asks_for_nothing(comparison):
 
 def test_figures_are_drawn_the_same_every_time(comparison):
     drawn = {stem: png(figure) for stem, figure in comparison_figures(comparison).items()}
-    assert sorted(drawn) == ["cases", "field_against_loss", "field_against_width"]
+    assert sorted(drawn) == ["cases", "cross_sections", "field_against_loss", "field_against_width"]
     assert drawn == {stem: png(figure) for stem, figure in comparison_figures(comparison).items()}
 
 
@@ -191,7 +191,12 @@ def test_of_very_many_cases_the_best_and_the_base_study_are_drawn():
     assert len(rows) == MOST_BARS
     assert rows[0].name == "base study"
     assert rows[-1].name == comparison.rows[-1].name  # the lowest field of all
-    assert comparison_figures(comparison).keys() == {"cases", "field_against_loss", "field_against_width"}
+    assert comparison_figures(comparison).keys() == {
+        "cases",
+        "cross_sections",
+        "field_against_loss",
+        "field_against_width",
+    }
 
 
 def test_one_solved_case_is_reported_without_figures(tmp_path):
