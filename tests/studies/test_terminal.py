@@ -134,7 +134,7 @@ def test_an_error_that_ends_a_run_is_one_sentence_with_a_status_of_its_own(error
 
 
 def test_debug_prints_the_traceback(place, monkeypatch, capsys):
-    monkeypatch.setattr("studies.section.cross_section.cross_section", failing(IndexError("on purpose")))
+    monkeypatch.setattr("studies.report.preview.preview", failing(IndexError("on purpose")))  # no module keeps it
     assert main(["check", "feeder.toml"]) == PROGRAM_ERROR
     assert "Traceback" not in capsys.readouterr().err
     assert main(["check", "feeder.toml", "--debug"]) == PROGRAM_ERROR
