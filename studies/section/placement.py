@@ -1,4 +1,4 @@
-"""Geometry from the words of a study: cable constructions, cable axes, and the parts that a bond joins."""
+"""Geometry from the words of a study: cable constructions and cable axes."""
 
 import math
 from typing import TYPE_CHECKING
@@ -6,10 +6,9 @@ from typing import TYPE_CHECKING
 from fem.arrays import Floats
 from geometry import formation
 from geometry.cable import CableConstruction
-from studies.study.parts import ARMOUR, SCREEN, SHEATH, CircuitParts, TrayParts, expand, named_parts, with_joined_rails
+from studies.study.parts import ARMOUR, SCREEN, SHEATH, TrayParts
 
 if TYPE_CHECKING:
-    from studies.study.bonds import Bond
     from studies.study.cables import Cable, Conductor, MetalLayer
     from studies.study.circuits import Circuit
     from studies.study.file import StudyFile
@@ -67,11 +66,3 @@ def circuit_axes(study: "StudyFile", circuit: "Circuit") -> Floats:
 def tray_names(study: "StudyFile") -> tuple[TrayParts, ...]:
     """Properties of each tray from which the names of its parts follow."""
     return tuple(TrayParts(tray.name, tray.profile, tray.cover, tray.rails) for tray in study.trays)
-
-
-def bond_parts(study: "StudyFile", bond: "Bond") -> tuple[str, ...]:
-    """Names of the single parts that a bond joins."""
-    circuits = [CircuitParts(c.name, c.phases, tuple(metal_layers(study.cables[c.cable]))) for c in study.circuits]
-    trays = tray_names(study)
-    named = expand(bond.parts, named_parts(circuits, trays, [metal.name for metal in study.metalwork]))
-    return with_joined_rails(named, trays)

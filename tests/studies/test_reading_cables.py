@@ -9,11 +9,11 @@ from hypothesis import strategies as st
 
 from fem.curve_data import CURVES
 from studies.data.materials import HIGHEST_PERMEABILITY, MATERIALS, Material
-from studies.section.placement import bond_parts, construction, metal_layers
+from studies.section.placement import construction, metal_layers, tray_names
 from studies.study.cables import layer_material, layer_temperature
 from studies.study.file import Study
 from studies.study.materials import Brauer, curve_of, material_of
-from studies.study.parts import CircuitParts, TrayParts, named_parts, tray_parts
+from studies.study.parts import CircuitParts, TrayParts, expand, named_parts, tray_parts, with_joined_rails
 from studies.study.reading import loads
 from studies.text.problems import StudyError
 from tests.studies.installation import INSTALLATION, Case, assert_told_once, changed, problems_of
@@ -184,7 +184,10 @@ def test_parts_of_trays(profile: str, cover: object, parts: tuple[str, ...]) -> 
 
 def test_bonds_of_layers_rails_and_earth_conductors_are_expanded() -> None:
     study = loads(INSTALLATION)
-    assert bond_parts(study, study.bonds[2]) == ("F2.5.conductor", "T1", "T1.cover", "T3.left", "T3.right", "pipe")
+    trays = tray_names(study)
+    names = named_parts([CircuitParts("F2", study.circuits[1].phases, ())], trays, ["pipe"])
+    tied = with_joined_rails(expand(study.bonds[2].parts, names), trays)
+    assert tied == ("F2.5.conductor", "T1", "T1.cover", "T3.left", "T3.right", "pipe")
 
 
 def test_a_curve_gives_the_permeability_at_low_field_that_is_not_stated() -> None:
