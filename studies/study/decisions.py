@@ -76,6 +76,10 @@ class OrderSearch(KeyTable):
     """zones that count, by their highest field; without this and receptors, all of both"""
     circuits: Annotated[tuple[Word, ...], list_entry('["F1"]', least=1)] | None = None
     """circuits whose order may change; without it, all"""
+    field_at_most: Annotated[float, number_entry(0, 1000, "1.0", above=True)] | None = None
+    """worst field over its limit that an order must keep, while another objective is minimised"""
+    share_at_most: Annotated[float, quantity_entry("share")] | None = None
+    """largest share of a parallel cable, over an equal one, that an order must keep"""
 
 
 class RouteSection(KeyTable):
@@ -180,6 +184,7 @@ def _order_search(reader: Reader) -> Iterator[Finding]:
             yield Finding(("order_search", "weights"), "stands beside an objective", "one of the two")
         if not any(isinstance(value, int | float) and value > 0 for value in weights.values()):
             yield Finding(("order_search", "weights"), "weighs nothing", "{ field = 1.0, sharing = 0.5 }")
+    wants_field = wants_field or "field_at_most" in search
     if wants_field and not reader.titles("receptors") and not reader.titles("zones"):
         right = "a [[receptors]] or [[zones]] table, or another objective"
         yield Finding(("order_search",), "judges by the field, but the study has no receptor and no zone", right)

@@ -106,6 +106,7 @@ RANGES: Mapping[str, Range] = MappingProxyType(
         "tolerance": Range("ratio", "0.01 %", "20 %", "0.5 %"),
         "fill": Range("ratio", "1 %", "100 %", "90 %"),
         "open area": Range("ratio", "0 %", "80 %", "30 %"),
+        "share": Range("ratio", "100 %", "1000 %", "115 %"),
         "laying spread": Range("length", "0 mm", "100 mm", "3 mm"),
         "current spread": Range("ratio", "0 %", "20 %", "1.5 %"),
         "angle spread": Range("angle", "0 deg", "20 deg", "1 deg"),

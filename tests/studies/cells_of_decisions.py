@@ -8,7 +8,7 @@ from studies.answers.faults.rows import FaultForceResult
 from studies.answers.route.rows import RouteLineResult, RouteResult
 from studies.result import Result
 from studies.section.spectrum import components
-from tests.studies.cells import FLUX, LOSS, Known, angle, err, lists, num, off, words
+from tests.studies.cells import FLUX, LOSS, Expected, Known, angle, err, lists, num, off, words
 
 ARROWS = "→↗↑↖←↙↓↘"
 
@@ -95,6 +95,36 @@ def _orders(result: Result) -> Iterator[Known]:
             words("Verdict", lambda row: order_verdict(row[1])),
         ),
     )
+    yield from _laid(found)
+
+
+def columns_of_laid(found: Any) -> tuple[Expected, ...]:
+    """The stated order and the best ones over all layings, on a page and in a terminal."""
+    places = [*found.receptors, *found.zones]
+
+    def at_worst(key: str) -> Callable[[Any], Any]:
+        return lambda row: None if row.worst_at is None else getattr(row, key)[places.index(row.worst_at)]
+
+    return (
+        words("Order", lambda row: row.order),
+        words("Place", lambda row: row.worst_at),
+        num("Field as drawn", FLUX, at_worst("b_rms_t")),
+        num("95th percentile", FLUX, at_worst("p95_b_rms_t")),
+        num("Over its limit", ("", "–"), lambda row: row.p95_worst_over_limit),
+        num("Largest share", "%", lambda row: row.largest_share),
+        num("95th percentile", "%", lambda row: row.p95_largest_share),
+    )
+
+
+def _laid(found: Any) -> Iterator[Known]:
+    if not found.laid:
+        return
+    yield Known("Phase orders over all layings", found.laid, columns_of_laid(found))
+    columns = [words("Cable", lambda k: found.laid[0].parts[k].removesuffix(".conductor"))]
+    for order in found.laid:
+        columns.append(num(order.order, "%", order.shares.__getitem__))
+        columns.append(num(f"{order.order}, 95th percentile", "%", order.p95_shares.__getitem__))
+    yield Known("Shares of the cables by phase order", range(len(found.laid[0].parts)), tuple(columns))
 
 
 def order_verdict(order: Any) -> str:

@@ -29,7 +29,20 @@ RATIOS = (
         "factor",
     ),
     *("tolerance", "worst_error", "worst_change", "fineness", "power_balance", "reciprocity", "ampere_law"),
-    *("share", "median_share", "p95_share", "worst_share", "rms_difference", "variance_ratio"),
+    *(
+        "share",
+        "median_share",
+        "p95_largest_share",
+        "p95_worst_over_limit",
+        "shares",
+        "p95_shares",
+        "p95_share",
+        "worst_share",
+        "rms_difference",
+        "variance_ratio",
+        "field_at_most",
+        "share_at_most",
+    ),
     *("value", "value_error", "least_value", "worst_over_limit", "worst_over_limit_error", "largest_difference"),
     *("largest_share", "largest_share_error", "inequality", "inequality_error", "circuit_inequality", "run_inequality"),
     *("formula_inequality", "coupling", "standard_difference", "nema_unbalance", "i2_over_i1"),
@@ -92,6 +105,8 @@ def _entries(result: Result) -> dict[str, Sequence[Any]]:
         shares = [PieceShare(row.name, one.section, one.share) for row in space.receptors for one in row.shares]
         found |= {"space_receptors.csv": space.receptors, "space_shares.csv": shares}
         found["space_along.csv"] = space.along
+    if result.order_search is not None:
+        found["laid_orders.csv"] = result.order_search.laid
     route = result.route
     if route is not None:
         loads = [circuit.delivered for circuit in route.circuits if circuit.delivered is not None]

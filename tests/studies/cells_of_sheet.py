@@ -198,10 +198,14 @@ def _order(result: Result) -> Iterator[Row]:
     best = found.best_solved
     stated = found.best[0].phases == found.today.phases
     value = f"{{±}} ({found.objective}), as stated {{}}"
+    numbers = [best.value, best.value_error, found.today_solved.value]
+    if found.laid and found.laid[1].p95_worst_over_limit is not None:
+        value += "; worst field at the 95th percentile {} times"
+        numbers.append(found.laid[1].p95_worst_over_limit)
     judged = best.within_limits is not None
     yield Row(
         "Phase order as stated, the best found" if stated else "Best phase order, not as stated",
-        (value, (best.value, best.value_error, found.today_solved.value)),
+        (value, tuple(numbers)),
         ("{} times the limits", (1.0,)),
         (f"{{}} times, at “{best.worst_at}”", (best.worst_over_limit,)),
         "within the limits" if best.within_limits else "above a limit",

@@ -22,6 +22,7 @@ from tests.studies.cells_of_terminal_decisions import (
     charging_table,
     design_table,
     fault_table,
+    laid_order_table,
     order_table,
     route_tables,
 )
@@ -36,7 +37,13 @@ def terminal_tables(result: Result) -> Iterator[Known]:
         *(_losses(result), _sharing(result), _open_ends(result)),
         *(_saturation(result), *other_steel_tables(result), _sweep(result), _phases(result), _balance(result)),
         *(() if result.route is None else route_tables(result.route)),
-        *(order_table(result), charging_table(result), fault_table(result), design_table(result)),
+        *(
+            order_table(result),
+            laid_order_table(result),
+            charging_table(result),
+            fault_table(result),
+            design_table(result),
+        ),
         *of_own_tests("terminal_tables", result),
     )
     yield from (table for table in tables if table.rows)

@@ -9,6 +9,7 @@ from studies.section.spectrum import components
 from tests.studies.cells import FLUX, LOSS, Known, angle, num, off, words
 from tests.studies.cells_of_decisions import (
     cable_and_phase,
+    columns_of_laid,
     fault_name,
     faults_of,
     field_names,
@@ -127,6 +128,15 @@ def order_table(result: Result) -> Known:
             num("x_spread", "%", lambda row: row[1].inequality),
             words("Verdict", lambda row: re.compile(rf"(! )?{re.escape(order_verdict(row[1]))}$")),
         ),
+    )
+
+
+def laid_order_table(result: Result) -> Known:
+    found = result.order_search
+    return Known(
+        "Phase orders over all layings",
+        [] if found is None else list(found.laid),
+        () if found is None else columns_of_laid(found),
     )
 
 

@@ -79,30 +79,48 @@ class Reciprocal:
                 shared.append(k)
         for first in range(0, len(phases), CHUNK) if shared else ():
             some = slice(first, first + CHUNK)
-            self._share(found[some], totals[some], shared, self._impedances(layings, some))
+            self.share(found[some, :, None], totals[some, :, None], shared, self.impedances(layings, some))
         return found
 
-    def _share(self, found: Complexes, totals: Complexes, shared: list[int], impedances: Complexes) -> None:
-        """Fill in the currents (s, N) of the parts of some ties."""
+    def share(self, found: Complexes, totals: Complexes, shared: list[int], impedances: Complexes) -> None:
+        """Fill in the currents (s, N, k) of the parts of some ties, for k cases.
+
+        The ties are `shared`, by number, with totals (s, ties, k) [A]; impedances are those of all
+        parts, shape (s, N, N). [ohm/m]
+        """
         active = [self.names.index(part) for k in shared for part in self.ties[k].parts]
         member = np.zeros((len(active), len(shared)))
         for column, k in enumerate(shared):
             for part in self.ties[k].parts:
                 member[active.index(self.names.index(part)), column] = 1.0
         admittance = np.linalg.inv(impedances[:, active][:, :, active])
-        driven = np.einsum("sij,sj->si", admittance, np.einsum("sij,sj->si", impedances[:, active], found))
+        driven = admittance @ (impedances[:, active] @ found)
         tied = np.asarray(member.T @ admittance @ member, dtype=np.complex128)
-        right = totals[:, shared] + driven @ member
+        returned = member.T @ driven
+        right = totals[:, shared] + returned
         for column, k in enumerate(shared):
             closing = self.ties[k].impedance
             if closing is not None:
                 tied[:, column] *= closing
                 tied[:, column, column] += 1.0
-                right[:, column] = closing * (driven @ member[:, column])
-        voltages = np.linalg.solve(tied, right[..., None])[..., 0]
-        found[:, active] = np.einsum("sij,sj->si", admittance, voltages @ member.T) - driven
+                right[:, column] = closing * returned[:, column]
+        voltages = np.linalg.solve(tied, right)
+        found[:, active] = admittance @ (member @ voltages) - driven
 
-    def _impedances(self, layings: Layings, some: slice) -> Complexes:
+    def per_part(self, layings: Layings, some: slice) -> Complexes:
+        """(Bx, By) at the points per ampere in each part where it lies, shape (s, N, 2 q). [T/A]"""
+        moves = layings.moves[some]
+        found = np.repeat(self.nominal.field[None], len(moves), axis=0)
+        for name, (first, second) in self.slopes.items():
+            z = layings.deviates[name][some, None, None]
+            found += z * first.field + z**2 * second.field
+        own = self.of_moves.reshape(len(self.section.cables), 2 * ORDERS, -1)
+        moved = np.einsum("skn,knq->skq", move_powers(moves), own)
+        cable = np.flatnonzero(self.group >= 0)
+        found[:, cable] += moved[:, self.group[cable]]
+        return found
+
+    def impedances(self, layings: Layings, some: slice) -> Complexes:
         """Impedances of all parts, shape (s, N, N). [ohm/m]"""
         moves = layings.moves[some]
         found = np.repeat(self.nominal.impedance[None], len(moves), axis=0)

@@ -9,6 +9,7 @@ from studies.answers import figure_names as names
 from studies.answers.answer import Answer, Asked, Draw
 from studies.answers.answers import Answers
 from studies.answers.orders.compute import order_search
+from studies.answers.orders.laid_words import laid_orders
 from studies.answers.orders.rows import OrderSearchResult
 from studies.answers.orders.words import order_files, order_notes, order_rows, order_section, solved_orders
 
@@ -30,7 +31,7 @@ ORDER_SEARCH = Answer(
     empty=None,
     files=order_files,
     sections={"Phase orders": order_section},
-    brief=lambda seen: (solved_orders(seen),),
+    brief=lambda seen: [table for table in (solved_orders(seen), laid_orders(seen)) if table.rows],
     notes=order_notes,
     sheet=order_rows,
     figures=_figure,

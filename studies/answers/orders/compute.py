@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from fem.arrays import Floats
+from studies.answers.laying.lot import Lot
+from studies.answers.laying.reciprocal import Reciprocal
 from studies.answers.orders.arrangements import count_arrangements, count_orders
+from studies.answers.orders.laid import CANDIDATES, laid_model, laid_order, ranked_as_laid
 from studies.answers.orders.objectives import (
     QUANTITIES,
     Question,
+    bounds_of,
+    first_points,
     largest_share,
     largest_spread,
     least_value,
@@ -19,7 +25,7 @@ from studies.answers.orders.objectives import (
     weights_of,
 )
 from studies.answers.orders.places import order_places
-from studies.answers.orders.rows import OrderResult, OrderSearchResult, SolvedOrder
+from studies.answers.orders.rows import LaidOrder, OrderResult, OrderSearchResult, SolvedOrder
 from studies.answers.orders.search import Found, Objective, search
 from studies.answers.orders.solved import solve_order, solved_order
 from studies.answers.orders.symmetry import Symmetry, symmetry
@@ -47,15 +53,20 @@ def order_search(study: Study, solution: Solution, report_progress: Progress) ->
     report_progress("judging phase orders")
     question, circuits = _question(study, solution)
     weights = weights_of(asked, question)
-    judge = objective(question, weights)
+    bounds = bounds_of(asked)
+    judge = objective(question, weights, bounds)
     may = [
         bool(np.any(question.currents[list(group)] != 0)) and (asked.circuits is None or name in asked.circuits)
         for name, group in zip(circuits, question.groups, strict=True)
     ]
-    found, same, possible = _search(question, judge, may, report_progress)
-    pairs = zip(found.orders, found.values, strict=True)
-    rows = [_row(solution.section, question, order, float(value)) for order, value in pairs]
-    own = _row(solution.section, question, question.today[0], float(judge(question.today, np.inf)[0]))
+    laid = laid_model(study, solution, question)
+    found, same, possible = _search(question, judge, may, report_progress, KEPT if laid is None else CANDIDATES)
+    if laid is not None:
+        report_progress("judging the best phase orders over their layings")
+        found = _as_laid(found, question, laid, weights, bounds, may)
+    unbound = objective(question, weights)
+    rows = [_row(solution.section, question, order, float(unbound(order[None], np.inf)[0])) for order in found.orders]
+    own = _row(solution.section, question, question.today[0], float(unbound(question.today, np.inf)[0]))
     today = solved_order(study, question, weights, solution)
     best = _solved(study, question, weights, solution, rows[0], today, own, report_progress)
     return OrderSearchResult(
@@ -77,7 +88,36 @@ def order_search(study: Study, solution: Solution, report_progress: Progress) ->
         today_solved=today,
         best_solved=best,
         largest_difference=_difference(rows[0], best),
+        field_at_most=asked.field_at_most,
+        share_at_most=asked.share_at_most,
+        laid=() if laid is None else _laid_orders(solution.section, question, laid, (own, *rows)),
     )
+
+
+def _as_laid(
+    found: Found,
+    question: Question,
+    laid: tuple[Reciprocal, Lot],
+    weights: Mapping[str, float],
+    bounds: Mapping[str, float],
+    may: list[bool],
+) -> Found:
+    """The best orders by the 95th percentile among those that the search as drawn kept, and exchanges of the best."""
+    ends = np.cumsum([0] + [len(group) for group in question.groups])
+    movable = [range(ends[k], ends[k + 1]) for k, move in enumerate(may) if move]
+    complete = found.possible <= len(found.orders)
+    candidates = np.vstack([question.today, found.orders])
+    points = first_points(question)
+    ranked = ranked_as_laid(candidates, question, *laid, points, weights, bounds, None if complete else movable, KEPT)
+    orders, values, judged = ranked
+    return replace(found, orders=orders, values=values, tried=found.tried + judged, proved=False)
+
+
+def _laid_orders(
+    section: CrossSection, question: Question, laid: tuple[Reciprocal, Lot], rows: Sequence[OrderResult]
+) -> tuple[LaidOrder, ...]:
+    names = ("as stated", *(f"no. {k}" for k in range(1, len(rows))))
+    return tuple(laid_order(name, row.phases, question, section, *laid) for name, row in zip(names, rows, strict=True))
 
 
 def _question(study: Study, solution: Solution) -> tuple[Question, list[str]]:
@@ -96,7 +136,9 @@ def _question(study: Study, solution: Solution) -> tuple[Question, list[str]]:
     return Question(maps, places, groups, currents), circuits
 
 
-def _search(question: Question, judge: Objective, may: list[bool], report_progress: Progress) -> tuple[Found, int, int]:
+def _search(
+    question: Question, judge: Objective, may: list[bool], report_progress: Progress, keep: int
+) -> tuple[Found, int, int]:
     """Search over the circuits that may change, the others as they are; orders that count as one, and those left."""
     groups = [np.array(group, dtype=np.int8) for group in question.groups]
     whole_symmetry = symmetry(question.groups, question.currents, may)
@@ -117,7 +159,7 @@ def _search(question: Question, judge: Objective, may: list[bool], report_progre
     )
     own = [question.groups[k] for k in free]
     found = search(
-        own, lambda labels, beaten: judge(whole(labels), beaten), of_free, keep=KEPT, report_progress=report_progress
+        own, lambda labels, beaten: judge(whole(labels), beaten), of_free, keep=keep, report_progress=report_progress
     )
     cuts = np.cumsum([len(group) for group in own])[:-1]
     today = [groups[k] for k in free]
@@ -181,7 +223,7 @@ def _difference(judged: OrderResult, solved: SolvedOrder) -> float:
 
 
 def _words(asked: OrderSearch) -> str:
-    if asked.weights is None:
-        return asked.objective
     weights = asked.weights
+    if weights is None:
+        return asked.objective
     return " + ".join(f"{getattr(weights, name):g} {name}" for name in QUANTITIES if getattr(weights, name) > 0)

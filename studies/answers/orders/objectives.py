@@ -137,13 +137,30 @@ def value_of(weights: Mapping[str, float], quantities: Mapping[str, float]) -> f
     return sum(weight * quantities[name] for name, weight in weights.items())
 
 
-def objective(question: Question, weights: Mapping[str, float]) -> Callable[[Labels, Floats | float], Floats]:
-    """Value of orders, or a lower bound that is above what they must not exceed."""
+PENALTY = 1e3
+"""Added to the value of an order for a bound that it misses by its own size; no order within its bounds is near it."""
+
+
+def objective(
+    question: Question, weights: Mapping[str, float], bounds: Mapping[str, float] | None = None
+) -> Callable[[Labels, Floats | float], Floats]:
+    """Value of orders, or a lower bound that is above what they must not exceed.
+
+    bounds: What the quantities of an order must not exceed; one that misses them has `PENALTY` times the excess more.
+    """
+    if bounds:
+        names = tuple(dict.fromkeys((*weights, *bounds)))
+
+        def bounded(labels: Labels, beaten: Floats | float) -> Floats:
+            found = _evaluated(question, names, labels, question.judged(labels))
+            return penalised(weights, bounds, found)
+
+        return bounded
     exact = [name for name in weights if name != "field"]
     weight = weights.get("field", 0.0)
     if not weight:
         return lambda labels, beaten: _weighted(question, weights, exact, labels, question.judged(labels))
-    first = question.scaled[_first_points(question)]
+    first = question.scaled[first_points(question)]
 
     def value(labels: Labels, beaten: Floats | float) -> Floats:
         judged = question.judged(labels)
@@ -156,6 +173,20 @@ def objective(question: Question, weights: Mapping[str, float]) -> Callable[[Lab
         return found
 
     return value
+
+
+def penalised(weights: Mapping[str, float], bounds: Mapping[str, float], found: Mapping[str, Floats]) -> Floats:
+    """Values of orders from their quantities (orders,), with what the bounds that they miss add."""
+    value = sum((weight * found[name] for name, weight in weights.items()), np.zeros_like(next(iter(found.values()))))
+    for name, most in bounds.items():
+        value = value + PENALTY * np.maximum(found[name] / most - 1, 0.0)
+    return np.asarray(value, dtype=np.float64)
+
+
+def bounds_of(asked: OrderSearch) -> dict[str, float]:
+    """What an order must keep, by quantity; empty if nothing is asked."""
+    stated = {"field": asked.field_at_most, "sharing": asked.share_at_most}
+    return {name: most for name, most in stated.items() if most is not None}
 
 
 def least_value(question: Question, weights: Mapping[str, float]) -> float:
@@ -184,7 +215,7 @@ def _evaluated(question: Question, names: Sequence[str], labels: Labels, judged:
     return {name: quantities[name]() for name in names}
 
 
-def _first_points(question: Question) -> list[int]:
+def first_points(question: Question) -> list[int]:
     """Points that decide most often in orders drawn at random, all of them where they are few."""
     every = question.scaled
     if len(every) <= FIRST_POINTS:

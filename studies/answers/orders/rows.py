@@ -51,6 +51,30 @@ class SolvedOrder:
 
 
 @dataclass(frozen=True)
+class LaidOrder:
+    """A phase order over all layings of the study's laying tolerance, from one solution."""
+
+    order: str
+    """as stated, or no. 1, ..."""
+    b_rms_t: tuple[float, ...]
+    """As drawn at each receptor, then the highest of each zone."""
+    p95_b_rms_t: tuple[float, ...]
+    worst_at: str | None
+    """Where the 95th percentile is highest over its limit (over its value as stated if there is no limit)."""
+    worst_over_limit: float | None
+    """There, as drawn."""
+    p95_worst_over_limit: float | None
+    largest_share: float
+    p95_largest_share: float
+    """Of the largest share of each laying."""
+    parts: tuple[str, ...]
+    """Conductors that the shares are of."""
+    shares: tuple[float, ...]
+    """Current over an equal share of its phase, as drawn."""
+    p95_shares: tuple[float, ...]
+
+
+@dataclass(frozen=True)
 class OrderSearchResult:
     """The best phase orders, at the study's own frequency."""
 
@@ -84,3 +108,10 @@ class OrderSearchResult:
     """Of the best order alone."""
     largest_difference: float
     """Largest relative difference of the judged fields of the best order from its full solve's."""
+    field_at_most: float | None = None
+    """What the worst field over its limit had to keep."""
+    share_at_most: float | None = None
+    """What the largest share had to keep."""
+    laid: tuple[LaidOrder, ...] = ()
+    """The stated order and the best ones over all layings, if the study has a laying tolerance; the best are then
+    ranked by 95th percentiles."""

@@ -179,16 +179,16 @@ def _exchange(groups: Sequence[Sequence[int]], objective: Objective, leading: _L
     tried = 0
     while True:
         start, value = leading.orders[0], float(leading.values[0])
-        singles = _swaps(groups, start)
+        singles = swaps(groups, start)
         depth = 2 if len(singles) <= MOST_EXCHANGES else 1
-        for labels in itertools.chain([singles], (_swaps(groups, one) for one in singles) if depth > 1 else ()):
+        for labels in itertools.chain([singles], (swaps(groups, one) for one in singles) if depth > 1 else ()):
             leading.take(labels, objective(labels, float(leading.values[-1])))
             tried += len(labels)
         if float(leading.values[0]) >= value * (1 - SAME_VALUE):
             return tried, depth
 
 
-def _swaps(groups: Sequence[Sequence[int]], order: Labels) -> Labels:
+def swaps(groups: Sequence[Sequence[int]], order: Labels) -> Labels:
     """The orders that one exchange of two different labels of a circuit makes, shape (exchanges, n)."""
     starts = np.cumsum([0] + [len(group) for group in groups])
     pairs = [

@@ -9,6 +9,7 @@ from functools import partial
 
 from studies.answers import figure_names as names
 from studies.answers.answers import Answers
+from studies.answers.orders.laid_words import laid_orders, laid_sentences, laid_shares
 from studies.answers.orders.rows import OrderResult, OrderSearchResult, SolvedOrder
 from studies.answers.result_units import result_units
 from studies.answers.sheet_row import SheetRow
@@ -59,7 +60,8 @@ def order_section(result: Answers, figures: Mapping[str, bytes]) -> Section | No
                 figures[names.PHASE_ORDERS],
             )
         )
-    blocks += [table for table in (_fields(result, found), solved_orders(result)) if table.rows]
+    tables = (_fields(result, found), solved_orders(result), laid_orders(result), laid_shares(result))
+    blocks += [table for table in tables if table.rows]
     return Section("Phase orders", "orders", tuple(blocks))
 
 
@@ -68,7 +70,7 @@ def order_notes(result: Answers) -> list[str]:
     found = result.order_search
     if found is None:
         return []
-    notes = [f"Phase orders by {found.objective}: {search_words(found)}", _in_full(found)]
+    notes = [f"Phase orders by {found.objective}: {search_words(found)}", _in_full(found), *laid_sentences(found)]
     if not _is_stated(found):
         for name, line in study_lines(found).items():
             notes += [f"The best order of {name}, as a line of the study file:", line]
@@ -82,6 +84,8 @@ def order_rows(result: Answers) -> list[SheetRow]:
         return []
     best, stated = found.best_solved, plain(found.today_solved.value, 3)
     value = f"{value_with_error(best.value, best.value_error, NUMBER)} ({found.objective}), as stated {stated}"
+    if found.laid and found.laid[1].p95_worst_over_limit is not None:
+        value += f"; worst field at the 95th percentile {plain(found.laid[1].p95_worst_over_limit)} times"
     limits = None if best.worst_over_limit is None or best.within_limits is None else "1 times the limits"
     return [
         SheetRow(
@@ -110,6 +114,8 @@ def search_words(found: OrderSearchResult) -> str:
     """The number of orders, how many were judged, and what that proves."""
     alike = f" (those alike by symmetry, {count(found.symmetric)} each, counted once)" if found.symmetric > 1 else ""
     possible = f"{count(found.possible)} order{'' if found.possible == 1 else 's'}{alike}"
+    if found.laid:
+        return f"{possible}; {count(found.tried)} were judged from one solution. NOT proved, a better one may exist."
     if found.proved:
         return f"{possible}, all judged from one solution: proved that none is better."
     least = (
@@ -134,7 +140,7 @@ def _sentences(found: OrderSearchResult) -> tuple[str, ...]:
             "at most about 0.4 % of the highest field, and up to 6 % if much metal is in the zone. The full solution "
             "searches for the highest field of each zone."
         )
-    return (*lines, _in_full(found))
+    return (*lines, _in_full(found), *laid_sentences(found))
 
 
 def _in_full(found: OrderSearchResult) -> str:
@@ -313,9 +319,12 @@ def _fields(result: Answers, found: OrderSearchResult) -> Table[_FieldRow]:
     )
 
 
-def order_files(found: OrderSearchResult | None) -> Mapping[str, Callable[[], str]]:
+def order_files(found: OrderSearchResult | None) -> Mapping[str, Sequence[object] | Callable[[], str]]:
     """The table of the orders, by name."""
-    return {} if found is None else {"phase_orders": partial(_file, found)}
+    if found is None:
+        return {}
+    laid = {"laid_orders": found.laid} if found.laid else {}
+    return {"phase_orders": partial(_file, found), **laid}
 
 
 def _file(found: OrderSearchResult) -> str:
