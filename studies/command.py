@@ -216,7 +216,7 @@ def _said(options: argparse.Namespace, result: Result, place: Path) -> int:
 
     with collected() as more:
         _say(options, guarded("summary", lambda: summary(result), ""))
-        exceeded = [entry.name for entry in (*result.exceeded(), *result.loops_exceeded())]
+        exceeded = [entry.name for entry in (*result.exceeded(), *result.exceeded_elsewhere())]
         exceeded += [f"{entry.name}, by the run in space" for entry in result.exceeded_in_space()]
         if exceeded:
             _say(options, f"\nAbove its limit: {', '.join(exceeded)}.")

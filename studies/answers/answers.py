@@ -27,6 +27,7 @@ from studies.answers.route.compute import RouteSolution
 from studies.answers.route.rows import RouteFieldResult, RouteResult
 from studies.answers.shielding.compute import ShieldingResult
 from studies.answers.space.rows import AlongCourseResult, SpaceFieldResult, SpaceResult
+from studies.answers.stated_limits.rows import StatedLimitResult
 from studies.answers.steel.rows import SaturationResult, SweepPoint
 from studies.section.parts import CrossSection
 from studies.solve.levels import AccuracyResult
@@ -81,6 +82,8 @@ class Answers:
     """Field of the run in space; None without a course."""
     remedies: tuple[RemedyResult, ...] = ()
     """Changes of the study that may bring what is above its limit below it, each solved."""
+    stated_limits: tuple[StatedLimitResult, ...] = ()
+    """Limits in the terms of their makers and codes, with the field in the same terms."""
     readings: Callable[[], FieldReadings] | None = field(repr=False, compare=False, default=None)
     """The field on grids for the reader of a page, computed when it is called."""
     failures: tuple[Failure, ...] = ()
@@ -92,9 +95,10 @@ class Answers:
         entries: list[ReceptorResult | ZoneResult] = [*self.receptors, *self.zones]
         return tuple(e for e in entries if e.within_limit is False or e.other_steel_within_limit is False)
 
-    def loops_exceeded(self) -> tuple[LoopResult, ...]:
-        """Loops whose induced voltage, with its error estimate, is above the limit."""
-        return tuple(entry for entry in self.loops if entry.within_limit is False)
+    def exceeded_elsewhere(self) -> tuple[LoopResult | StatedLimitResult, ...]:
+        """Loops whose induced voltage, and stated limits whose field, with its error estimate, is above the limit."""
+        entries: tuple[LoopResult | StatedLimitResult, ...] = (*self.loops, *self.stated_limits)
+        return tuple(entry for entry in entries if entry.within_limit is False)
 
     def unjudged(self) -> tuple[str, ...]:
         """Receptors and zones with a limit that have no verdict, because their field or its comparison failed."""

@@ -19,6 +19,7 @@ from studies.answers.reservations.answer import RESERVATIONS
 from studies.answers.route.answer import ROUTE, ROUTE_SOLUTION
 from studies.answers.shielding.answer import SHIELDING
 from studies.answers.space.answer import SPACE
+from studies.answers.stated_limits.answer import STATED_LIMITS
 from studies.answers.steel.answer import CURRENT_SWEEP, OTHER_STEEL, SATURATION
 
 ANSWERS: tuple[Answer, ...] = (
@@ -32,4 +33,5 @@ ANSWERS: tuple[Answer, ...] = (
     LAYING,
     LOOPS,
     SPACE,
+    STATED_LIMITS,
 )

@@ -14,11 +14,12 @@ from studies.study.metalwork import drawing_findings, metalwork_findings
 from studies.study.parts import GROUPS, layer_group
 from studies.study.requests import request_findings
 from studies.study.solved_changes import change_findings
+from studies.study.stated_limits import stated_limit_findings
 from studies.study.trays import tray_findings
 
 WITH_PARTS = ("circuits", "trays", "metalwork")
 """Lists of tables with parts named by the owner's name, a point, and more."""
-DIFFERENT = (WITH_PARTS, ("receptors",), ("zones",), ("traverses",), ("loops",))
+DIFFERENT = (WITH_PARTS, ("receptors",), ("zones",), ("traverses",), ("loops",), ("stated_limits",))
 """Lists of tables within which no two names may be the same."""
 
 
@@ -81,6 +82,7 @@ CHECKS = (
     request_findings,
     course_findings,
     change_findings,
+    stated_limit_findings,
     decision_findings,
     laying_findings,
 )

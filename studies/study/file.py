@@ -37,6 +37,7 @@ from studies.study.metalwork import Drawing, Metalwork
 from studies.study.phases import PHASE_COLOURS
 from studies.study.requests import Accuracy, CurrentSweep, Loop, MapWindow, Receptor, Shielding, Traverse, Zone
 from studies.study.solved_changes import Remedies
+from studies.study.stated_limits import StatedLimit
 from studies.study.trays import Tray
 from studies.study.validation import as_written, findings_of, problem_of
 from studies.text.problems import Problem, StudyError
@@ -95,6 +96,8 @@ class StudyFile(KeyTable):
     """pairs and loops of other circuits along the run, of which the induced voltage is asked for"""
     remedies: Remedies | None = Field(default=None, examples=["[remedies] with thickness_factor = 2"])
     """what would meet the limit, for receptors and zones above theirs"""
+    stated_limits: Annotated[tuple[StatedLimit, ...], list_entry("[[stated_limits]]", least=0, of_tables=True)] = ()
+    """limits at receptors in the terms of makers and codes: peak, one axis, a band, weighted peak"""
     order_search: OrderSearch | None = Field(default=None, examples=['[order_search] with objective = "field"'])
     """search for the best phase order"""
     route: Annotated[tuple[RouteSection, ...], list_entry("[[route]]", least=0, of_tables=True)] = ()

@@ -51,6 +51,7 @@ RATIOS = (
     *("z21_over_z11", "z21_over_z11_error", "formula_z21_over_z11"),
     *("z01_over_z11", "z01_over_z11_error", "formula_z01_over_z11"),
     *("v0_over_v1_error", "i2_over_i1_error", "of_equal_share_error", "coupling_error"),
+    *("index", "index_error", "formula_index"),
     *("circuit_inequality_error", "run_inequality_error", "nema_unbalance_error"),
 )
 """Keys of numbers without a unit."""

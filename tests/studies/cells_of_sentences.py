@@ -111,7 +111,8 @@ def _verdict(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
         strongest = max(entries, key=lambda entry: getattr(entry, "b_rms_t", getattr(entry, "b_max_rms_t", 0.0)))
         where = "in zone" if hasattr(strongest, "b_max_rms_t") else "at receptor"
         numbers = (getattr(strongest, "b_rms_t", getattr(strongest, "b_max_rms_t", 0.0)),)
-        yield f"No limit is stated. The strongest field is {{T}}, {where} “{strongest.name}”.", numbers
+        none = "No receptor or zone has a limit of its own" if result.stated_limits else "No limit is stated"
+        yield f"{none}. The strongest field is {{T}}, {where} “{strongest.name}”.", numbers
     else:
         yield _judged(limited)
 

@@ -106,6 +106,7 @@ def _rows(result: Result) -> Iterator[Row]:
     yield from _laying(result)
     yield from _loops(result)
     yield from _space(result)
+    yield from _stated_limits(result)
 
 
 def _place(result: Result, entry: Any) -> Row:
@@ -347,6 +348,20 @@ def _in_space(at: str, entry: Any) -> Row:
     margin = ("{%}", (left,)) if left >= 0 else ("{} times the limit", (share,))
     word = verdict(entry.limit_t, entry.within_limit, share)
     return Row(of, value, ("{T}", (entry.limit_t,)), margin, word, is_judged=True, beyond="laying")
+
+
+def _stated_limits(result: Result) -> Iterator[Row]:
+    for row in result.stated_limits:
+        worst = row.index + row.index_error
+        value: tuple[str, tuple[Any, ...]] = ("{±}", (row.index, row.index_error))
+        limit: tuple[str, tuple[Any, ...]] = ("{}", (1.0,))
+        if row.b_t is not None:
+            value, limit = ("{±T}", (row.b_t, row.b_error_t)), ("{T}", (row.limit_t,))
+        margin = ("{}", (100 * (1 - worst),)) if worst <= 1 else ("{} times the limit", (row.index,))
+        above = "above the limit" if row.index > 1 else "limit within the error"
+        word = "within the limit" if row.within_limit else above
+        of = told(f"“{row.name}” at “{row.receptor}”: {row.value}{{*}}")
+        yield Row(of, value, limit, margin, word, is_judged=True, beyond="bends")
 
 
 def _circuits(result: Result) -> Known:

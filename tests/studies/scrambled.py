@@ -21,6 +21,8 @@ KEPT = {
     *(
         "limit_t",
         "limit_v",
+        "low_hz",
+        "high_hz",
         "frequency_hz",
         "peak_current_a",
         "factor",

@@ -1,0 +1,1 @@
+"""Limits as makers and codes state them."""

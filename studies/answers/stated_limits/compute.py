@@ -1,0 +1,147 @@
+"""The field at receptors in the terms of each stated limit, beside that of line currents."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+from functools import partial
+
+import numpy as np
+
+from studies.answers.stated_limits.rows import StatedLimitResult
+from studies.answers.stated_limits.waveform import BETWEEN, Tone, field_value
+from studies.closed_forms.lines import formula_field
+from studies.data.reference_levels import level_set
+from studies.section.spectrum import components, fundamental
+from studies.solve.solution import Solution
+from studies.study.file import Study
+from studies.study.stated_limits import AS_STATED, PEAK, PEAK_TO_PEAK, RESULTANT, RMS, StatedLimit, in_band
+from studies.text.failures import guarded
+
+CRESTS = {RMS: 1.0, PEAK: math.sqrt(2), PEAK_TO_PEAK: 2 * math.sqrt(2)}
+"""Value of a single tone over its rms. [-]"""
+WHOLE = 1e-9
+"""A ratio of frequencies this close to a whole number is one. [-]"""
+
+
+def stated_limit_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[StatedLimitResult, ...]:
+    """The field in the terms of every stated limit; one that fails costs only itself."""
+    bases = _bases(study)
+    found = (
+        guarded(f"stated limit {stated.name}", partial(_judged, study, stated, solutions, bases), None)
+        for stated in study.stated_limits
+    )
+    return tuple(row for row in found if row is not None)
+
+
+def _bases(study: Study) -> dict[float, float]:
+    """Fundamental of each frequency of the study: that of the first circuit that has it. [Hz]"""
+    circuits = {circuit.name: fundamental(study, circuit) for circuit in study.circuits}
+    bases = {}
+    for component in components(study):
+        base = circuits[next(name for name, _ in component.currents)]
+        order = component.frequency / base
+        bases[component.frequency] = base if abs(order - round(order)) < WHOLE * order else component.frequency
+    return bases
+
+
+def _judged(
+    study: Study, stated: StatedLimit, solutions: tuple[Solution, ...], bases: dict[float, float]
+) -> StatedLimitResult:
+    number = next(k for k, receptor in enumerate(study.receptors) if receptor.name == stated.receptor)
+    own = [solution for solution in solutions if in_band(solution.frequency, stated.band)]
+    in_step = stated.phases == AS_STATED
+    tones = [
+        Tone(s.frequency, bases[s.frequency] if in_step else s.frequency, s.estimate.now.receptors[number]) for s in own
+    ]
+    point = np.array([study.receptors[number].at])
+    lines = [replace(t, field=formula_field(s.model, point)[0]) for s, t in zip(own, tones, strict=True)]
+    errors = [float(s.estimate.of_vector(lambda r: r.receptors)[number]) for s in own]
+    low, high = stated.band or (None, None)
+    common = StatedLimitResult(
+        name=stated.name,
+        receptor=stated.receptor,
+        value=stated.value,
+        component=stated.component,
+        low_hz=low,
+        high_hz=high,
+        phases=stated.phases,
+        b_t=None,
+        b_error_t=None,
+        formula_b_t=None,
+        limit_t=None,
+        index=0.0,
+        index_error=0.0,
+        formula_index=0.0,
+        limit_name=None,
+        within_limit=True,
+    )
+    if isinstance(stated.limit, str):
+        return _weighted(common, stated.limit, tones, lines, errors)
+    return _plain(common, stated, stated.limit, tones, lines, errors)
+
+
+def _plain(
+    common: StatedLimitResult,
+    stated: StatedLimit,
+    limit: float,
+    tones: Sequence[Tone],
+    lines: Sequence[Tone],
+    errors: Sequence[float],
+) -> StatedLimitResult:
+    field = field_value(tones, stated.value, stated.component)
+    formula = field_value(lines, stated.value, stated.component)
+    # a value changes by no more than its crest factor times the sum of the changes of the vectors
+    error = CRESTS[stated.value] * (math.sqrt(sum(e**2 for e in errors)) if stated.value == RMS else sum(errors))
+    error += _between(tones, stated.value, field)
+    return replace(
+        common,
+        b_t=field,
+        b_error_t=error,
+        formula_b_t=formula,
+        limit_t=limit,
+        index=field / limit,
+        index_error=error / limit,
+        formula_index=formula / limit,
+        within_limit=field + error <= limit,
+    )
+
+
+def _weighted(
+    common: StatedLimitResult, name: str, tones: Sequence[Tone], lines: Sequence[Tone], errors: Sequence[float]
+) -> StatedLimitResult:
+    weights = [weight(name, tone.frequency) for tone in tones]
+    index, formula = (
+        field_value([replace(t, field=t.field * w) for t, w in zip(own, weights, strict=True)], PEAK, RESULTANT)
+        for own in (tones, lines)
+    )
+    error = math.sqrt(2) * sum(e * abs(w) for e, w in zip(errors, weights, strict=True))
+    error += _between(tones, PEAK, index)
+    return replace(
+        common,
+        index=index,
+        index_error=error,
+        formula_index=formula,
+        limit_name=name,
+        within_limit=index + error <= 1,
+    )
+
+
+def weight(name: str, frequency: float) -> complex:
+    """Weight of a field [T] of a frequency [Hz] in the weighted peak against a named set of levels. [1/T]
+
+    1/(sqrt 2 level), turned by a quarter turn for each power of the frequency with which the level falls: the phase of
+    a filter whose gain is the inverse of the level. ICNIRP 2010, Health Physics 99(6), non-sinusoidal exposure: at each
+    instant |sum A_i/EL_i cos(2 pi f_i t + theta_i + phi_i)| <= 1, A_i amplitude, EL_i crest of the level. [M]
+    """
+    piece = level_set(name).piece(frequency)
+    if piece is None:
+        raise ValueError(f'"{name}" says nothing at {frequency:g} Hz')
+    return complex(1j**piece.power / (math.sqrt(2) * piece.value(frequency)))
+
+
+def _between(tones: Sequence[Tone], value: str, found: float) -> float:
+    """What a crest between two instants may add to a value of tones in step; none if each is alone. [T] or [-]"""
+    alone = len({tone.base for tone in tones}) == len(tones)
+    return 0.0 if value == RMS or alone else BETWEEN * found
