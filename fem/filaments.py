@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fem.arrays import Complexes, Floats
+from fem.arrays import Complexes, Floats, Ints
 from fem.constants import mu_0
 from fem.exterior import HARMONICS, Exterior
 
@@ -82,6 +82,22 @@ def polyline_field(lines: Floats, currents: Complexes, points: Floats) -> Comple
     for k in range(0, len(points), step):
         own = segment_fields(starts, ends, points[k : k + step])
         found[k : k + step] = np.einsum("qimp,m->qip", own.reshape(-1, 3, count, pieces), currents)
+    return found
+
+
+def bundle_field(lines: Floats, currents: Complexes, pieces: Ints, count: int, points: Floats) -> Complexes:
+    """The same of polylines of many chords, summed over those of each of `count` pieces, shape (q, 3, count). [T]
+
+    `pieces`, shape (chords,): the piece that each chord belongs to.
+    """
+    found = np.zeros((len(points), 3, count), dtype=np.complex128)
+    for piece in np.unique(pieces):
+        own = np.flatnonzero(pieces == piece)
+        starts, ends = lines[:, own].reshape(-1, 3), lines[:, own + 1].reshape(-1, 3)
+        weights = np.repeat(currents, len(own))
+        step = max(CHUNK // len(starts), 1)
+        for k in range(0, len(points), step):
+            found[k : k + step, :, piece] = segment_fields(starts, ends, points[k : k + step]) @ weights
     return found
 
 

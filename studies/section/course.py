@@ -184,7 +184,14 @@ def _problems(study: Study, course: Course, section: CrossSection) -> list[Probl
         gap = segment_distance(pieces[i], pieces[j])
         if j > i + 1 and gap < 2 * half_width(section):
             wrong = f"brings piece {j + 1} within {gap:.3g} m of piece {i + 1}, less than the run is wide"
-            found.append(study.problem(f"course → path[{j + 2}]", wrong, "a course with more room"))
+            found.append(study.problem(f"course → path[{j + 2}]", wrong, ROOM))
+    found += [
+        study.problem(
+            f"course → other_runs[{k}]", f"comes within {gap:.3g} m of the run, less than both are wide", ROOM
+        )
+        for k, other in enumerate(course.other_runs, 1)
+        if (gap := _least_gap(path, np.array(other.path))) < half_width(section) + other.spacing * len(other.phases) / 2
+    ]
     if abs(section.net_current()) > NET * max(abs(tie.current) for tie in section.ties):
         wrong = f"needs currents that sum to zero; their sum is {abs(section.net_current()):.3g} A"
         right = "currents with their return among the cables: a net current has an unknown path in space"
@@ -192,6 +199,20 @@ def _problems(study: Study, course: Course, section: CrossSection) -> list[Probl
     return found
 
 
+def _least_gap(first: Floats, second: Floats) -> float:
+    """Least distance of two paths that go on straight at their ends. [m]"""
+    longer = []
+    for path in (first, second):
+        start, end = path[0] - path[1], path[-1] - path[-2]
+        more = [path[0] + BEYOND * start / np.linalg.norm(start), path[-1] + BEYOND * end / np.linalg.norm(end)]
+        longer.append(np.concatenate([more[:1], path[1:-1], more[1:]]))
+    one, other = ([path[k : k + 2] for k in range(len(path) - 1)] for path in longer)
+    return min(segment_distance(a, b) for a in one for b in other)
+
+
+BEYOND = 1000.0
+"""How far runs that go on are kept apart. [m]"""
+ROOM = "a path at another height or further away"
 NET = 1e-6
 """Net currents below this share of the largest current are rounding. [-]"""
 

@@ -345,7 +345,7 @@ def _in_space(at: str, entry: Any) -> Row:
         return Row(of, value, beyond="laying")
     share, error = share_of(entry)
     left = 1 - share - error
-    margin = ("{%}", (left,)) if left >= 0 else ("{} times the limit", (share,))
+    margin = ("{}", (100 * left,)) if left >= 0 else ("{} times the limit", (share,))
     word = verdict(entry.limit_t, entry.within_limit, share)
     return Row(of, value, ("{T}", (entry.limit_t,)), margin, word, is_judged=True, beyond="laying")
 

@@ -6,14 +6,19 @@ from typing import Any
 
 import numpy as np
 import pytest
+from scipy.special import kv, kvp
 
+from fem.filaments import bundle_field, polyline_field
 from studies.answers.space.compute import space_result
 from studies.answers.space.rows import SpaceResult
 from studies.answers.space.words import space_alarms
+from studies.formulas.line_field import line_field
 from studies.result import Result
 from studies.runner import run
-from studies.section.course import course_frames
+from studies.section.course import course_frames, frames_of
 from studies.section.cross_section import cross_section
+from studies.section.twist import twisted
+from studies.study.course import Course
 from studies.study.reading import loads
 from studies.text.problems import StudyError
 from tests.studies.cells import FLUX, Expected, Known, err, num, words
@@ -314,3 +319,51 @@ def test_a_net_current_has_no_course() -> None:
     with pytest.raises(StudyError) as refused:
         run(loads(text))
     assert "needs currents that sum to zero" in str(refused.value)
+
+
+@pytest.mark.parametrize("away", [1 / 6, 1 / 3, 1 / 2, 5 / 6, 4 / 3])
+def test_twisted_cables_decay_as_the_series_of_helices(away: float) -> None:
+    # cores close together, 1/200 of the distance: the first harmonic alone, x = 2 pi r/lay length [D]
+    lay, radius = 1.0, away / 200
+    frames = frames_of(Course(path=((-3.0, 0.0, 0.0), (3.0, 0.0, 0.0))))
+    offsets = radius * np.array([[np.cos(a), np.sin(a)] for a in 2 * np.pi / 3 * np.arange(3)])
+    currents = np.exp(-2j * np.pi / 3 * np.arange(3))
+    point = np.array([[0.1, away, 0.0]])
+    turned = twisted(frames, np.zeros(2), offsets, lay, ("L1", "L2", "L3"))
+    own = bundle_field(turned.lines, currents, np.zeros_like(turned.pieces), 1, point)
+    flat = polyline_field(frames.lines(offsets), currents, point).sum(axis=2)
+    x = 2 * np.pi * away / lay
+    k, slope = kv(1, x), kvp(1, x)
+    exact = np.sqrt(((x**2 * slope) ** 2 + (x * k) ** 2 + (x**2 * k) ** 2) / 2)
+    # cores of a radius a add 3/8 (2 pi a/lay)^2 to the first harmonic [D]; 12 chords err by 2e-4 at two chords' length
+    assert np.linalg.norm(own) / np.linalg.norm(flat) == pytest.approx(
+        exact, rel=2e-4 + 0.5 * (2 * np.pi * radius / lay) ** 2
+    )
+
+
+@of_examples(["twisted_feeder_and_crossing"])
+def test_the_twisted_feeder_leaves_the_field_of_the_run_that_crosses_it(solved: Result) -> None:
+    assert solved.space is not None
+    beside, under = solved.space.receptors
+    axes = np.array([[-0.04, 0.0], [0.0, 0.0], [0.04, 0.0]])
+    currents = 100 * np.exp(np.array([0, -2j, 2j]) * np.pi / 3)
+    # in the plane across F7, 10 m beside it and 1.6 m below it: line currents
+    far, near = np.linalg.norm(line_field(np.array([[-10.0, -1.0], [0.0, -1.6]]), axes, currents), axis=1)
+    # 0.45 m is half a lay length: 0.38 of the field of straight cables, to the size of their triangle
+    assert beside.b_rms_t == pytest.approx(0.38 * beside.nearest_b_rms_t, rel=0.04)
+    assert beside.shares[-1].section == "F7"
+    assert beside.shares[-1].share * beside.b_rms_t < far
+    twist = 2 * np.pi * 0.6 / 0.9
+    left = np.sqrt(((twist**2 * kvp(1, twist)) ** 2 + (twist * kv(1, twist)) ** 2 + (twist**2 * kv(1, twist)) ** 2) / 2)
+    own = left * under.nearest_b_rms_t
+    assert abs(near - own) < under.b_rms_t < near + own
+    assert sum(one.share for one in under.shares) == pytest.approx(1, rel=1e-9)
+    assert not under.is_too_low
+
+
+def test_another_run_that_meets_the_course_is_refused() -> None:
+    other = '{ name = "F7", path = [["5 m", "-5 m", "2.1 m"], ["5 m", "5 m", "2.1 m"]], spacing = "40 mm", '
+    other += 'phases = ["L1", "L2", "L3"], current = "100 A" }'
+    with pytest.raises(StudyError) as refused:
+        run(loads(course(f'path = [["-4 m", "0 m", "2 m"], ["0 m", "0 m", "2 m"]]\nother_runs = [{other}]')))
+    assert "comes within 0.1 m of the run" in str(refused.value)  # beyond the end, where the run goes on

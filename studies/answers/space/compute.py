@@ -9,7 +9,7 @@ import numpy as np
 
 from fem.polarisation import resultant
 from studies.answers.limits.compute import judge
-from studies.answers.space.field import SpaceField, run_model, space_field
+from studies.answers.space.field import SpaceField, SpaceRun, run_model, space_field, space_run
 from studies.answers.space.rows import (
     AlongCourseResult,
     SectionShare,
@@ -18,7 +18,7 @@ from studies.answers.space.rows import (
     SpacePlanResult,
     SpaceResult,
 )
-from studies.section.course import Frames, course_frames, half_width, places_along
+from studies.section.course import course_frames, places_along
 from studies.solve.solution import Solution, root_sum_square
 from studies.study.course import CourseLine, CoursePlan, CourseReceptor
 from studies.study.file import Study
@@ -34,34 +34,34 @@ def space_result(study: Study, solutions: Sequence[Solution]) -> SpaceResult | N
     course = study.course
     if course is None:
         return None
-    frames, width = course_frames(study, solutions[0].section), half_width(solutions[0].section)
+    section = solutions[0].section
+    run = space_run(course, section, course_frames(study, section))
     receptors = [
-        guarded(f"run in space at {place.name}", partial(_at, place, frames, solutions, width), None)
+        guarded(f"run in space at {place.name}", partial(_at, place, run, solutions), None)
         for place in course.receptors
     ]
     along = [
-        guarded(f"{place.name} along the course", partial(_highest, k, place, frames, solutions, width), None)
+        guarded(f"{place.name} along the course", partial(_highest, k, place, run, solutions), None)
         for k, place in enumerate(study.receptors)
     ]
     lines = [
-        guarded(f"run in space along {line.name}", partial(_along, line, frames, solutions, width), None)
-        for line in course.lines
+        guarded(f"run in space along {line.name}", partial(_along, line, run, solutions), None) for line in course.lines
     ]
     plan = course.plan
     return SpaceResult(
         tuple(row for row in receptors if row is not None),
         tuple(row for row in along if row is not None),
         tuple(row for row in lines if row is not None),
-        None if plan is None else guarded("run in space in plan", partial(_plan, plan, frames, solutions), None),
-        width,
+        None if plan is None else guarded("run in space in plan", partial(_plan, plan, run, solutions), None),
+        run.width,
     )
 
 
-def _at(place: CourseReceptor, frames: Frames, solutions: Sequence[Solution], width: float) -> SpaceFieldResult:
+def _at(place: CourseReceptor, run: SpaceRun, solutions: Sequence[Solution]) -> SpaceFieldResult:
     point = np.array([place.at])
-    found = space_field(frames, solutions, width, point)
-    piece, distance, _ = frames.nearest(point)
-    away = float(frames.joint_distance(point)[0])
+    found = space_field(run, solutions, point)
+    piece, distance, _ = run.frames.nearest(point)
+    away = float(run.frames.joint_distance(point)[0])
     verdict = judge(
         place.limit,
         [one.frequency for one in solutions],
@@ -80,7 +80,7 @@ def _at(place: CourseReceptor, frames: Frames, solutions: Sequence[Solution], wi
         second_b_rms_t=second if np.isfinite(second) else None,
         cables_b_rms_t=float(found.cables[0]),
         metal_b_rms_t=float(found.metal[0]),
-        nearest=frames.sections[int(piece[0])],
+        nearest=run.frames.sections[int(piece[0])],
         distance_m=float(distance[0]),
         joint_distance_m=away if np.isfinite(away) else None,
         nearest_b_rms_t=float(found.nearest[0]),
@@ -89,18 +89,16 @@ def _at(place: CourseReceptor, frames: Frames, solutions: Sequence[Solution], wi
         exposure_index=verdict.exposure_index,
         exposure_error=verdict.exposure_error,
         within_limit=verdict.within,
-        shares=_shares(frames, found),
+        shares=_shares(run, found),
     )
 
 
-def _highest(
-    index: int, place: Receptor, frames: Frames, solutions: Sequence[Solution], width: float
-) -> AlongCourseResult | None:
+def _highest(index: int, place: Receptor, run: SpaceRun, solutions: Sequence[Solution]) -> AlongCourseResult | None:
     """Highest field at a place of the cross-section along the course; None if other pieces are nearer everywhere."""
-    points = places_along(frames, np.array(place.at))
+    points = places_along(run.frames, np.array(place.at))
     if not len(points):
         return None
-    found = space_field(frames, solutions, width, points)
+    found = space_field(run, solutions, points)
     k = int(np.argmax(found.total))
     magnitudes, errors = ([float(values[k]) for values in own] for own in (found.magnitudes, found.errors))
     verdict = judge(place.limit, [one.frequency for one in solutions], magnitudes, errors)
@@ -108,7 +106,7 @@ def _highest(
     x, y, z = points[k].tolist()
     return AlongCourseResult(
         name=place.name,
-        section=frames.sections[int(frames.nearest(points[k : k + 1])[0][0])],
+        section=run.frames.sections[int(run.frames.nearest(points[k : k + 1])[0][0])],
         x_m=x,
         y_m=y,
         z_m=z,
@@ -123,29 +121,29 @@ def _highest(
     )
 
 
-def _shares(frames: Frames, found: SpaceField) -> tuple[SectionShare, ...]:
+def _shares(run: SpaceRun, found: SpaceField) -> tuple[SectionShare, ...]:
     """Shares of straight pieces and bends, in the order of the path; none without a field."""
     if not np.all(np.isfinite(found.shares[0])):
         return ()
-    names = np.array(frames.sections)
+    names = np.array(run.sections)
     return tuple(
-        SectionShare(name, float(found.shares[0][names == name].sum())) for name in dict.fromkeys(frames.sections)
+        SectionShare(name, float(found.shares[0][names == name].sum())) for name in dict.fromkeys(run.sections)
     )
 
 
-def _along(line: CourseLine, frames: Frames, solutions: Sequence[Solution], width: float) -> SpaceLineResult:
+def _along(line: CourseLine, run: SpaceRun, solutions: Sequence[Solution]) -> SpaceLineResult:
     points = np.linspace(line.start, line.end, line.points)
-    found = space_field(frames, solutions, width, points)
+    found = space_field(run, solutions, points)
     distance = np.linalg.norm(points - points[0], axis=1)
     return SpaceLineResult(line.name, points, distance, found.total, found.error, found.second, found.nearest)
 
 
-def _plan(plan: CoursePlan, frames: Frames, solutions: Sequence[Solution]) -> SpacePlanResult:
+def _plan(plan: CoursePlan, run: SpaceRun, solutions: Sequence[Solution]) -> SpacePlanResult:
     (x0, y0), (x1, y1) = plan.window
     step = np.sqrt((x1 - x0) * (y1 - y0) / PLAN_POINTS)
     x = np.linspace(x0, x1, max(int((x1 - x0) / step), 2))
     y = np.linspace(y0, y1, max(int((y1 - y0) / step), 2))
     flat = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
     points = np.column_stack([flat, np.full(len(flat), plan.height)])
-    total = root_sum_square([resultant(run_model(frames, one).whole(points)) for one in solutions])
+    total = root_sum_square([resultant(run_model(run, one, solutions[0].frequency).whole(points)) for one in solutions])
     return SpacePlanResult(plan.height, x, y, total.reshape(len(y), len(x)))

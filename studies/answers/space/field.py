@@ -3,29 +3,57 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from fem.arrays import Complexes, Floats
 from fem.field import FieldProbe
-from fem.filaments import polyline_field, ring_of
+from fem.filaments import Ring, bundle_field, polyline_field, ring_of
 from fem.polarisation import resultant
 from fem.solve import UnitFields
+from fem.ties import drive
 from studies.formulas.line_field import line_field
-from studies.section.course import Frames
+from studies.section.course import Frames, half_width
+from studies.section.parts import CrossSection
+from studies.section.twist import Bundle, other_bundle, other_currents, own_twists
 from studies.solve.accuracy import SAFETY
+from studies.solve.bonding import ties_with_cross_bonds
 from studies.solve.solution import Solution, combined_error, root_sum_square
+from studies.study.course import Course
 
 NEAR = 3.0
 """Radii of the mesh up to which what the ring of filaments misses is added; beyond, it misses less than 1e-16. [-]"""
 
 
 @dataclass(frozen=True)
-class RunModel:
-    """One solution of a cross-section, swept along a run."""
+class SpaceRun:
+    """A run in space with what is beside it."""
 
     frames: Frames
+    width: float
+    """Half width of the run. [m]"""
+    twists: tuple[Bundle, ...] = ()
+    """The study's own circuits that are twisted."""
+    others: tuple[tuple[str, Bundle, Complexes], ...] = ()
+    """Other runs: name, cables, currents along their path. [A]"""
+
+    @property
+    def sections(self) -> tuple[str, ...]:
+        """What each column of its fields belongs to: the pieces, then the other runs."""
+        return (*self.frames.sections, *(name for name, _, _ in self.others))
+
+
+def space_run(course: Course, section: CrossSection, frames: Frames) -> SpaceRun:
+    """The run of a course with the cross-section of a study."""
+    others = tuple((run.name, other_bundle(run), other_currents(run)) for run in course.other_runs)
+    return SpaceRun(frames, half_width(section), own_twists(course, frames, section), others)
+
+
+@dataclass(frozen=True)
+class Swept:
+    """A state of a cross-section, as lines and a ring of filaments."""
+
     fields: UnitFields
     nodal: Complexes
     probe: FieldProbe
@@ -33,62 +61,103 @@ class RunModel:
     """Axes of the cables' round parts, shape (m, 2). [m]"""
     currents: Complexes
     """Computed currents of these, shape (m,). [A]"""
-    ring_places: Floats
-    ring_currents: Complexes
+    ring: Ring
+
+    def field(self, local: Floats) -> Complexes:
+        """Field (q, 2) of the cross-section alone at points (q, 2) of it. [T]"""
+        return self.probe.flux_density(self.nodal, local)
+
+    def of_lines(self, local: Floats) -> Complexes:
+        """Field (q, 2) of the cables alone as straight lines at points (q, 2) of the cross-section. [T]"""
+        return line_field(local, self.axes, self.currents)
+
+
+@dataclass(frozen=True)
+class RunModel:
+    """One solution of a cross-section, swept along a run."""
+
+    run: SpaceRun
+    flat: Swept
+    """All of the cross-section."""
+    swept: Swept
+    """What follows the path as it lies: all, or all without the circuits that are twisted."""
+    twisted: tuple[Complexes, ...]
+    """Currents of each twisted circuit, shape (m,). [A]"""
+    others: bool
+    """Whether the other runs have this frequency."""
 
     def cables(self, points: Floats) -> Complexes:
-        """Field of the cables as lines, piece by piece, shape (q, 3, n). [T]"""
-        return -polyline_field(self.frames.lines(self.axes), self.currents, points)
+        """Field of the run's cables as lines, piece by piece, shape (q, 3, n). [T]"""
+        frames = self.run.frames
+        found = polyline_field(frames.lines(self.swept.axes), self.swept.currents, points)
+        for bundle, currents in zip(self.run.twists, self.twisted, strict=True):
+            found += bundle_field(bundle.lines, currents, bundle.pieces, len(frames.along), points)
+        return -found
+
+    def beside(self, points: Floats) -> Complexes:
+        """Field of each other run, shape (q, 3, runs). [T]"""
+        found = np.zeros((len(points), 3, len(self.run.others)), dtype=np.complex128)
+        for k, (_, bundle, currents) in enumerate(self.run.others if self.others else ()):
+            one = bundle_field(bundle.lines, currents, np.zeros_like(bundle.pieces), 1, points)
+            found[..., k] = -one[..., 0]  # as the currents of the cross-section, towards the eye
+        return found
 
     def metal(self, points: Floats) -> Complexes:
         """Field of all else, piece by piece, shape (q, 3, n). [T]
 
         Near a piece the difference of finite elements and filaments is added: beside a straight run the sum is exact.
         """
-        found = -polyline_field(self.frames.lines(self.ring_places), self.ring_currents, points)
-        piece, distance, beside = self.frames.nearest(points)
-        radius = self.fields.exterior.radius
-        close = beside & (distance < NEAR * radius)
+        frames, swept = self.run.frames, self.swept
+        found = -polyline_field(frames.lines(swept.ring.places), swept.ring.currents, points)
+        piece, distance, beside = frames.nearest(points)
+        close = beside & (distance < NEAR * swept.fields.exterior.radius)
         for k in np.unique(piece[close]):
             own = np.flatnonzero(close & (piece == k))
-            local = self.frames.local(int(k), points[own])
-            missed = self.nearest_field(local) - self.line_field(local)
-            missed -= line_field(local, self.ring_places, self.ring_currents)
-            found[own, :, k] += self.frames.in_space(int(k), missed)
+            local = frames.local(int(k), points[own])
+            missed = swept.field(local) - swept.of_lines(local)
+            missed -= line_field(local, swept.ring.places, swept.ring.currents)
+            found[own, :, k] += frames.in_space(int(k), missed)
         return found
 
     def whole(self, points: Floats) -> Complexes:
-        """Field of the run, shape (q, 3). [T]"""
-        found: Complexes = (self.cables(points) + self.metal(points)).sum(axis=2)
+        """Field of all runs, shape (q, 3). [T]"""
+        found: Complexes = (self.cables(points) + self.metal(points)).sum(axis=2) + self.beside(points).sum(axis=2)
         return found
 
-    def nearest_field(self, local: Floats) -> Complexes:
-        """Field (q, 2) of the cross-section alone at points (q, 2) of it. [T]"""
-        return self.probe.flux_density(self.nodal, local)
 
-    def line_field(self, local: Floats) -> Complexes:
-        """Field (q, 2) of the cables alone as straight lines at points (q, 2) of the cross-section. [T]"""
-        return line_field(local, self.axes, self.currents)
-
-
-def run_model(frames: Frames, solution: Solution, coarser: bool = False) -> RunModel:
+def run_model(run: SpaceRun, solution: Solution, own_frequency: float, coarser: bool = False) -> RunModel:
     """The model of a solution on its finest mesh or the one before.
 
     The currents of conductors, screens, sheaths and armour lie on the axis of their cable. Seen along the path, the
-    currents of the cross-section flow towards the eye, against the path.
+    currents of the cross-section flow towards the eye, against the path. What a twisted circuit induces in metal is
+    left out: the metal is that of the other circuits.
     """
     solved, estimate = solution.solved, solution.estimate
     fields, voltages, probe = solved.fields, estimate.now.voltages, solved.probe
     if coarser:
         fields, voltages = estimate.coarser, estimate.before.voltages
         probe = FieldProbe(fields)
+    flat = _swept(solution.section, fields, voltages, probe)
+    names = [bundle.names for bundle in run.twists]
+    currents = dict(zip(fields.part_names, fields.admittance @ voltages, strict=True))
+    swept = flat
+    if names:
+        turned = {name for own in names for name in own}
+        ties = ties_with_cross_bonds(solution.section, fields)
+        ties = tuple(replace(tie, current=0j) if turned & set(tie.parts) else tie for tie in ties)
+        swept = _swept(solution.section, fields, drive(fields.admittance, fields.part_names, ties).voltages, probe)
+    twisted = tuple(np.array([currents[name] for name in own]) for own in names)
+    return RunModel(run, flat, swept, twisted, bool(np.isclose(solution.frequency, own_frequency)))
+
+
+def _swept(section: CrossSection, fields: UnitFields, voltages: Complexes, probe: FieldProbe) -> Swept:
     currents = fields.admittance @ voltages
-    round_parts = [part for part in solution.section.parts if part.cable is not None]
+    round_parts = [part for part in section.parts if part.cable is not None]
     of = [fields.part_names.index(part.name) for part in round_parts]
     axes = np.array([part.cable.axis for part in round_parts if part.cable])
     nodal = fields.potential(voltages)
     ring = ring_of(fields.exterior, fields.exterior.coefficients(nodal), complex(currents.sum()), axes, currents[of])
-    return RunModel(frames, fields, nodal, probe, axes, currents[of], ring.places, ring.currents)
+    return Swept(fields, nodal, probe, axes, currents[of], ring)
 
 
 @dataclass(frozen=True)
@@ -109,17 +178,15 @@ class SpaceField:
     """Of each piece, shape (q, n). [-]"""
 
 
-def space_field(frames: Frames, solutions: Sequence[Solution], width: float, points: Floats) -> SpaceField:
+def space_field(run: SpaceRun, solutions: Sequence[Solution], points: Floats) -> SpaceField:
     """Field of a run with its errors at points (q, 3). [m]
 
     Parameters
     ----------
-    frames : Frames
+    run : SpaceRun
         The run.
     solutions : sequence of Solution
-        One for each frequency.
-    width : float
-        Half width of the run. [m]
+        One for each frequency, first that of the study's own.
     points : ndarray, shape (q, 3)
         [m]
 
@@ -129,8 +196,9 @@ def space_field(frames: Frames, solutions: Sequence[Solution], width: float, poi
     and (half width/distance to the nearest corner or end)^2 of the metal's part, as a cross-section knows nothing of
     the second moment of its currents. Nearer than the half width the second is the whole of that part.
     """
-    ones = [_of_frequency(frames, solution, points) for solution in solutions]
-    doubt = np.minimum(width / np.maximum(frames.joint_distance(points), 1e-9), 1.0) ** 2
+    own = solutions[0].frequency
+    ones = [_of_frequency(run, solution, own, points) for solution in solutions]
+    doubt = np.minimum(run.width / np.maximum(run.frames.joint_distance(points), 1e-9), 1.0) ** 2
     errors = []
     for one in ones:
         apart = np.where(np.isfinite(one.second), np.abs(one.second - one.magnitude), 0.0)
@@ -165,19 +233,26 @@ class _OneFrequency:
     """Field of each piece along the whole, times the whole, shape (q, n). [T^2]"""
 
 
-def _of_frequency(frames: Frames, solution: Solution, points: Floats) -> _OneFrequency:
-    now, before = run_model(frames, solution), run_model(frames, solution, coarser=True)
-    cables, metal = now.cables(points), now.metal(points)
-    whole = (cables + metal).sum(axis=2)
-    change = whole - before.whole(points)
+def _of_frequency(run: SpaceRun, solution: Solution, own_frequency: float, points: Floats) -> _OneFrequency:
+    now = run_model(run, solution, own_frequency)
+    before = run_model(run, solution, own_frequency, coarser=True)
+    cables, metal, beside = now.cables(points), now.metal(points), now.beside(points)
+    parts = np.concatenate([cables + metal, beside], axis=2)
+    whole, in_air, others = parts.sum(axis=2), cables.sum(axis=2), beside.sum(axis=2)
     magnitude = resultant(whole)
-    numerical = np.maximum(SAFETY * np.linalg.norm(change, axis=1), solution.estimate.least_relative * magnitude)
-    flat, lines = _beside_nearest(frames, points, now.nearest_field), _beside_nearest(frames, points, now.line_field)
-    in_air = resultant(cables.sum(axis=2))
+    change = SAFETY * np.linalg.norm(whole - before.whole(points), axis=1)
+    flat, lines = (_beside_nearest(run.frames, points, field) for field in (now.flat.field, now.flat.of_lines))
     with np.errstate(invalid="ignore", divide="ignore"):
-        second = np.where(lines > 0, in_air * flat / lines, np.nan)
-    projections = np.einsum("qin,qi->qn", cables + metal, whole.conj()).real
-    return _OneFrequency(magnitude, numerical, second, in_air, resultant(metal.sum(axis=2)), flat, projections)
+        factor = np.where(lines > 0, flat / lines, np.nan)
+    return _OneFrequency(
+        magnitude,
+        np.maximum(change, solution.estimate.least_relative * magnitude),
+        resultant(factor[:, None] * in_air + others),
+        resultant(in_air + others),
+        resultant(metal.sum(axis=2)),
+        flat,
+        np.einsum("qin,qi->qn", parts, whole.conj()).real,
+    )
 
 
 def _beside_nearest(frames: Frames, points: Floats, field: Callable[[Floats], Complexes]) -> Floats:

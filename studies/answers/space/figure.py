@@ -24,6 +24,7 @@ from studies.drawing.style import (
     to_scale,
 )
 from studies.section.course import frames_of
+from studies.study.course import Course
 from studies.text.numbers import plain, stated
 from studies.text.units import FLUX_DENSITY
 
@@ -55,6 +56,9 @@ def draw_plan(result: Answers, plan: SpacePlanResult) -> Figure:
     unit = result_units(result).of(FLUX_DENSITY, (float(norm.vmin or 0.0), float(norm.vmax or 0.0)))
     path = frames_of(course).lines(np.zeros((1, 2)))[0]
     axes.plot(path[:, 0], path[:, 1], color=COMPUTED, linewidth=1.6, zorder=4, scalex=False, scaley=False)
+    for other in course.other_runs:
+        own = frames_of(Course(path=other.path)).lines(np.zeros((1, 2)))[0]
+        axes.plot(own[:, 0], own[:, 1], color=FORMULA, linewidth=1.2, zorder=4, scalex=False, scaley=False)
     placer = LabelPlacer(axes, boxed=True)
     limits = sorted({row.limit_t for row in found.receptors if row.limit_t is not None and row.exposure_index is None})
     for limit in limits:
@@ -71,11 +75,13 @@ def draw_plan(result: Answers, plan: SpacePlanResult) -> Figure:
     axes.set_ylabel("y (m)")
     titled(axes, f"Field of the run in plan, at the height {plain(plan.height_m)} m")
     handles = [Line2D([], [], color=COMPUTED, linewidth=1.6, label="path of the run")]
+    if course.other_runs:
+        handles.append(Line2D([], [], color=FORMULA, linewidth=1.2, label="other runs"))
     handles += [Line2D([], [], color=INK, linewidth=1.2, label="limit")] if limits else []
     handles += [
         Line2D([], [], color=INK, marker="o", markersize=4, linestyle="none", label="receptor, with its height")
     ]
-    figure.legend(handles=handles, loc="lower center", bbox_to_anchor=(0.5, 0.0), ncols=3)
+    figure.legend(handles=handles, loc="lower center", bbox_to_anchor=(0.5, 0.0), ncols=4)
     return figure
 
 

@@ -198,7 +198,15 @@ def space_section(result: Answers, figures: Mapping[str, bytes]) -> Section | No
         + (f" and {corner}" if pieces > 1 else "")
         + f". {ends}. The cross-section is as seen along the path; x and y of places lie in plan, z is the height."
     )
-    blocks: list[Block] = [Text((told,))]
+    further = [
+        f"The circuit {name} turns once in {with_unit(length, LENGTH)}; what it induces in metal is left out, and the "
+        "difference to the second form shows how much that may be."
+        for name, length in course.twisted.items()
+    ]
+    if course.other_runs:
+        names = ", ".join(run.name for run in course.other_runs)
+        further.append(f"Beside it run {names}, as line currents of the study's frequency without metal.")
+    blocks: list[Block] = [Text((told, *further))]
     if found.receptors:
         blocks += [space_table(result, found), share_table(found)]
     if found.along:
