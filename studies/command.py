@@ -14,7 +14,7 @@ from studies.options import parser
 from studies.text import streams as terminal
 from studies.text.printable import printable
 from studies.text.problems import Refused, StudyError
-from studies.text.threads import use_one_thread
+from studies.text.threads import search_memory_seldom, use_one_thread
 
 if TYPE_CHECKING:
     from studies.result import Result
@@ -45,6 +45,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         0 done, 1 limit exceeded, 2 bad input, 3 numerical failure, 4 error of the program, 130 interrupted.
     """
     use_one_thread()
+    search_memory_seldom()
     terminal.prepare()
     try:
         options = parser(ACTIONS).parse_args(arguments)
@@ -198,7 +199,7 @@ def _written(
     from studies.text.failures import kind_of
 
     target = _results_folder(options)
-    asked = {"keep_mesh": options.keep_mesh, "pdf": options.pdf, "xlsx": options.xlsx}
+    asked = {"keep_mesh": options.keep_mesh, "pdf": options.pdf, "xlsx": options.xlsx, "svg": options.svg}
     try:
         return DONE, write_results(result, target, report_progress, **asked), target
     except Exception as error:  # solved results are kept, whatever is wrong with the folder

@@ -132,4 +132,4 @@ def _workbook(comparison: Comparison) -> bytes:
 
 def _save_figures(comparison: Comparison, folder: Path) -> dict[str, bytes]:
     figures = comparison_figures(comparison)
-    return save_drawn({stem: partial(figures.__getitem__, stem) for stem in figures}, folder)
+    return save_drawn({stem: partial(figures.__getitem__, stem) for stem in figures}, folder, vectors=True)

@@ -24,7 +24,13 @@ from studies.text.failures import Failure, guarded, merged
 
 
 def write_results(
-    result: Answers, target: Path, progress: Progress, keep_mesh: bool = False, pdf: bool = False, xlsx: bool = False
+    result: Answers,
+    target: Path,
+    progress: Progress,
+    keep_mesh: bool = False,
+    pdf: bool = False,
+    xlsx: bool = False,
+    svg: bool = False,
 ) -> tuple[Failure, ...]:
     """Write results.json, tables, field.vtu, figures and report to a folder.
 
@@ -40,6 +46,8 @@ def write_results(
         Whether the finest mesh is written to section.msh as well.
     pdf, xlsx : bool
         Whether report.pdf and tables.xlsx are written as well.
+    svg : bool
+        Whether each figure is written as SVG beside its PNG, as it always is for report.pdf, which shows it.
 
     Returns
     -------
@@ -58,7 +66,7 @@ def write_results(
         if keep_mesh and isinstance(result.fields.mesh, SectionMesh):
             whole_file(folder / "section.msh", partial(write_mesh, result.fields.mesh))
         progress("drawing figures")
-        pictures = guarded("figures", partial(save_figures, result, folder / "figures"), None) or {}
+        pictures = guarded("figures", partial(save_figures, result, folder / "figures", svg or pdf), None) or {}
         progress("writing the report")
         write_page(
             folder / "report.html",

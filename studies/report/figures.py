@@ -45,13 +45,22 @@ GROUPS: dict[str, Callable[[Answers], Mapping[str, Draw]]] = {
 """Figures by what they show, in the order of the report."""
 
 
-def save_figures(result: Answers, folder: str | Path) -> dict[str, bytes]:
-    """Write every figure of a result as PNG and SVG into a folder, which is made if it is not there; PNG by stem."""
-    return save_drawn(figure_set(result), folder)
+def save_figures(result: Answers, folder: str | Path, vectors: bool = False) -> dict[str, bytes]:
+    """Write every figure of a result into a folder, see `save_drawn`."""
+    return save_drawn(figure_set(result), folder, vectors)
 
 
-def save_drawn(figures: Mapping[str, Draw], folder: str | Path) -> dict[str, bytes]:
-    """Write figures as PNG and SVG into a folder, which is made if it is not there.
+def save_drawn(figures: Mapping[str, Draw], folder: str | Path, vectors: bool = False) -> dict[str, bytes]:
+    """Write figures as PNG into a folder, which is made if it is not there.
+
+    Parameters
+    ----------
+    figures : mapping of str to callable
+        What draws each figure, by its file stem.
+    folder : str or Path
+        Where to.
+    vectors : bool
+        Whether each is written as SVG as well, which takes nearly as long again.
 
     Returns
     -------
@@ -66,7 +75,8 @@ def save_drawn(figures: Mapping[str, Draw], folder: str | Path) -> dict[str, byt
         figure = draw()
         pictures[stem] = png(figure)
         (place / f"{stem}.png").write_bytes(pictures[stem])
-        (place / f"{stem}.svg").write_bytes(svg(figure))
+        if vectors:
+            (place / f"{stem}.svg").write_bytes(svg(figure))
 
     for stem, draw in figures.items():
         guarded(f"figure {stem}", partial(save, stem, draw), None)

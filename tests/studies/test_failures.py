@@ -236,7 +236,7 @@ def test_a_figure_that_fails_costs_no_other(whole, monkeypatch, tmp_path):
         drawn = {stem: failing(BROKEN), "another": Figure}
         monkeypatch.setattr(studies.report.figures, "figure_set", lambda result, drawn=drawn: drawn)
         with collected() as failures:
-            pictures = studies.report.figures.save_figures(whole, tmp_path / stem)
+            pictures = studies.report.figures.save_figures(whole, tmp_path / stem, vectors=True)
         assert [(one.what, one.why) for one in failures] == [(f"figure {stem}", WORDS)]
         assert set(pictures) == set(drawn) - {stem}
         written = {path.name for path in (tmp_path / stem).iterdir()}

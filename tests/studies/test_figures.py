@@ -28,7 +28,7 @@ from studies.drawing.cross_section import draw_cross_section
 from studies.drawing.dimensions import neighbour_pairs
 from studies.drawing.solids import draw_layers, shape_path
 from studies.drawing.style import STYLE, new_figure
-from studies.report.figures import figure_set, png, save_figures, svg
+from studies.report.figures import figure_set, png, save_drawn, save_figures, svg
 from studies.section.cross_section import cross_section
 from studies.study.parts import CONDUCTOR
 from studies.study.reading import loads
@@ -257,9 +257,14 @@ class TestCatalogue:
         closed = [part.formula_current_rms_a for part in bare.parts if part.kind == CONDUCTOR]
         assert sorted(itertools.chain.from_iterable(marks)) == pytest.approx(sorted(closed))
 
+    @pytest.mark.parametrize(("vectors", "endings"), [(False, {".png"}), (True, {".png", ".svg"})])
+    def test_vectors_are_written_where_they_are_asked_for(self, vectors, endings, tmp_path):
+        save_drawn({"plain": lambda: Figure((1, 1))}, tmp_path, vectors)
+        assert {path.suffix for path in tmp_path.iterdir()} == endings
+
     @pytest.mark.slow
     def test_saved_figures_have_the_same_bytes_each_time_and_no_date(self, result, tmp_path):
-        once, twice = save_figures(result, tmp_path / "a"), save_figures(result, tmp_path / "b")
+        once, twice = (save_figures(result, tmp_path / folder, vectors=True) for folder in ("a", "b"))
         assert set(once) == set(figure_set(result))
         for path in sorted((tmp_path / "a").iterdir()):
             assert path.read_bytes() == (tmp_path / "b" / path.name).read_bytes(), path.name

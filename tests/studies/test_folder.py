@@ -330,7 +330,8 @@ def test_the_folder_has_the_permissions_of_any_new_one(tmp_path):
 def test_the_same_study_gives_the_same_bytes_in_every_file(tmp_path):
     (tmp_path / "feeder.toml").write_text(STUDY)
     for seed in ("1", "2"):  # the order of sets differs
-        line = [sys.executable, "-m", "studies.command", "run", "-q", "feeder.toml", "--keep-mesh", "--out", seed]
+        asked = ["feeder.toml", "--keep-mesh", "--svg", "--out", seed]
+        line = [sys.executable, "-m", "studies.command", "run", "-q", *asked]
         done = subprocess.run(line, cwd=tmp_path, env={**os.environ, "PYTHONHASHSEED": seed}, timeout=120, check=False)
         assert done.returncode == DONE
     one, two = snapshot(tmp_path / "1"), snapshot(tmp_path / "2")

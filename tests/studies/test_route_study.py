@@ -162,7 +162,7 @@ def test_a_limit_that_is_exceeded_along_the_route_alone_is_told_and_decides_the_
     path, folder = tmp_path / "feeder.toml", tmp_path / "out"
     zone = '[[zones]]\nname = "bench"\nwindow = [["1 m", "0.5 m"], ["1.2 m", "0.7 m"]]'
     path.write_text("\n".join((MV, zone, section(30), near)), encoding="utf-8")
-    assert main(["run", str(path), "--out", str(folder), "--fail-over-limit"]) == 1
+    assert main(["run", str(path), "--out", str(folder), "--fail-over-limit", "--svg"]) == 1
     assert "Above its limit along the route: desk beside near." in capsys.readouterr().out
     report = (folder / "report.html").read_text(encoding="utf-8")
     assert "Along the route a limit is exceeded in near." in report
@@ -176,7 +176,7 @@ def test_a_limit_that_is_exceeded_along_the_route_alone_is_told_and_decides_the_
     assert route["length_m"] == 35.0
     assert len(route["lines"]) == 6
     figures = {file.name for file in (folder / "figures").iterdir()}
-    assert {"route_f1.png", "run_section_near.svg"} <= figures
+    assert {"route_f1.png", "run_section_near.svg"} <= figures  # asked by --svg
 
 
 def test_open_screens_reach_the_standing_voltage_of_the_standard_and_earthing_in_the_middle_halves_it() -> None:
