@@ -64,10 +64,11 @@ class Exterior:
     def potential(self, coefficients: Complexes, points: Floats) -> Complexes:
         """Potential at points (q, 2) on or outside the circle for coefficients (2N+1, ...), shape (q, ...). [Wb/m]"""
         zeta = self._places(points)
-        # (R/zeta)^n = (R/r)^n (cos n theta - j sin n theta): the sines are the negative imaginary parts
-        powers = (self.radius / zeta)[:, None] ** np.arange(1, HARMONICS + 1)
         logarithm = 1 - np.log(np.abs(zeta) / self.radius) / self.depth  # ln(Rref/r)/ln(Rref/R)
-        return np.tensordot(_terms(logarithm[:, None], powers), coefficients, axes=1)
+        # (R/zeta)^n = (R/r)^n (cos n theta - j sin n theta): the sines are the negative imaginary parts
+        own, turned = _analytic(coefficients, self.radius / zeta)
+        harmonics = (own + turned.conj()).reshape(len(points), *coefficients.shape[1:])
+        return np.tensordot(logarithm, coefficients[0], axes=0) + harmonics
 
     def field(self, coefficients: Complexes, points: Floats) -> Complexes:
         """Flux density (Bx, By) at points (q, 2) on or outside the circle, shape (q, 2, ...). [T]"""
@@ -80,13 +81,13 @@ class Exterior:
         zeta = self._places(points)
         n = np.arange(1, HARMONICS + 1)
         # every term of A is the real or the negative imaginary part of some f(zeta): df/dx = f', df/dy = j f'
-        log_slope = (-1 / zeta)[:, None]  # of -ln zeta
-        power_slope = -n * (self.radius / zeta)[:, None] ** n / zeta[:, None]
-        da_dx = _terms(log_slope.real, power_slope)
-        da_dy = _terms(-log_slope.imag, 1j * power_slope)  # Re(j f') = -Im f'
-        # the logarithm carries A0/ln(Rref/R), each harmonic its own coefficient
-        weights = np.concatenate([coefficients[:1] / self.depth, coefficients[1:]])
-        return np.tensordot(np.stack([da_dy, -da_dx], axis=1), weights, axes=1)
+        slopes = coefficients * np.concatenate([[1 / self.depth], n, n]).reshape(-1, *[1] * (coefficients.ndim - 1))
+        half_net = slopes[0].reshape(-1) / 2  # its logarithm is the real part of -ln zeta
+        own, turned = _analytic(slopes, self.radius / zeta)
+        own, turned = ((net + sums) / -zeta[:, None] for net, sums in ((half_net, own), (half_net.conj(), turned)))
+        turned = turned.conj()
+        slope = np.stack([1j * (own - turned), -(own + turned)], axis=1)
+        return slope.reshape(len(points), 2, *coefficients.shape[1:])
 
     def filaments(self, coefficients: Complexes, away: float) -> tuple[Floats, Complexes]:
         """Four line currents with the net current and the dipole of a series: places (4, 2) [m], currents (4,) [A].
@@ -106,9 +107,14 @@ class Exterior:
         return (points[:, 0] - self.centre[0]) + 1j * (points[:, 1] - self.centre[1])
 
 
-def _terms(logarithm: Floats, powers: Complexes) -> Floats:
-    """Terms in the order of the coefficients: logarithm (q, 1), cosines, sines of powers (q, N), shape (q, 2N+1)."""
-    return np.hstack([logarithm, powers.real, -powers.imag])
+def _analytic(coefficients: Complexes, place: Complexes) -> tuple[Complexes, Complexes]:
+    """Two power series c(p) and d(p) of places p (q,) with sum a_n Re p^n - b_n Im p^n = c + conj(d), shape (q, k).
+
+    The coefficients (2N+1, ...) are complex: c_n = (a_n + j b_n)/2, and d_n = conj(a_n - j b_n)/2.
+    """
+    cosines, sines = coefficients[1:].reshape(2, HARMONICS, -1)
+    powers = np.multiply.accumulate(np.broadcast_to(place, (HARMONICS, len(place))), axis=0).T
+    return powers @ ((cosines + 1j * sines) / 2), powers @ ((cosines - 1j * sines).conj() / 2)
 
 
 def exterior_of(mesh: RegionMesh, reference_radius: float) -> Exterior:

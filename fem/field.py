@@ -120,6 +120,8 @@ class FieldProbe:
         result = np.empty((len(points), 2), dtype=np.complex128)
         result[far] = exterior.field(exterior.coefficients(nodal), points[far])
         near = np.flatnonzero(~far)
+        if len(near) == 0:
+            return result + self.earth_flux_density(nodal, points)
         clear = self.free_distance(points[near])
         smooth = clear > self._least_clear
         result[near[~smooth]] = self._raw(nodal, points[near[~smooth]])

@@ -165,8 +165,12 @@ def _with_bounds(
     """Crossings of a limit, known already, and those of a field that is larger and smaller by its error there."""
     reached = np.where(np.isfinite(here), here, sampled.lengths[-1])
     error = relative_error(sampled.rays.points(reached)) if callable(relative_error) else relative_error
-    error = np.clip(error, 0.0, LARGEST_ERROR)
-    return here, sampled.last_crossings(limit / (1 + error)), sampled.last_crossings(limit / (1 - error))
+    error = np.clip(np.broadcast_to(error, len(here)), 0.0, LARGEST_ERROR)
+    both = sampled.chosen(np.tile(np.arange(len(here)), 2)).last_crossings(
+        limit / np.concatenate([1 + error, 1 - error])
+    )
+    upper, lower = np.split(both, 2)
+    return here, upper, lower
 
 
 def _overall(

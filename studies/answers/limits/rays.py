@@ -1,4 +1,4 @@
-"""Where a field falls to a limit for the last time along rays: sampled, bracketed and bisected."""
+"""Where a field falls to a limit for the last time along rays: sampled, bracketed, and closed in on."""
 
 from __future__ import annotations
 
@@ -23,9 +23,12 @@ FIRST = 1e-3
 """First sampled distance in diagonals of the rectangle. [-]"""
 NEARLY = 0.8
 """A peak among the samples above this share of the limit is looked at more closely. [-]"""
-HALVINGS = 12
-"""Of a bracket no wider than a quarter of its distance: its last width is 6e-5 of that, a straight line within it
-leaves 1e-9. [-]"""
+CLOSE_ENOUGH = 1e-10
+"""Relative difference of field and limit, or width of a bracket over its distance, at which a crossing is found. [-]"""
+MOST_STEPS = 60
+"""Steps towards a crossing; five or six are usual, and a bracket that is halved each time needs 35."""
+LARGEST_LOGARITHM = 100.0
+"""Of a field over its limit: no field, and the field on a line current, count as this far from it. [-]"""
 GOLDEN = (np.sqrt(5) - 1) / 2
 PEAK_STEPS = 16
 """Golden sections of two steps around a peak, down to 5e-4 of their width: the height is flat there."""
@@ -63,31 +66,28 @@ class SampledRays:
         -----
         0 where the field never exceeds the limit, infinite where it still does at the largest distance. The field need
         not fall steadily: the outermost sample above the limit opens the bracket, or a peak between the samples
-        further out. A straight line through the ends of the bisected bracket gives the distance. [m]
+        further out. [m]
         """
         limit = np.broadcast_to(limits, len(self.values)).astype(np.float64)
         over = self.values > limit[:, None]
         last = np.where(over.any(axis=1), over.shape[1] - 1 - np.argmax(over[:, ::-1], axis=1), -1).astype(np.int64)
         inner = np.where(last >= 0, self.lengths[last], -1.0)
-        rows, places = self._hidden_peaks(limit, last)
-        np.maximum.at(inner, rows, places)
+        at_inner = self.values[np.arange(len(last)), last]
+        rows, places, heights = self._hidden_peaks(limit, last)
+        inner[rows], at_inner[rows] = places, heights  # further out than every sample above the limit
         crossings = np.where(inner < 0, 0.0, np.inf)
         found = np.flatnonzero((inner >= 0) & (inner < self.lengths[-1]))
-        low = inner[found]
-        high = self.lengths[np.searchsorted(self.lengths, low, side="right")]
-        rays, wanted = self.rays.chosen(found), limit[found]
-        for _ in range(HALVINGS):
-            middle = (low + high) / 2
-            above = magnitudes(self.field, rays.points(middle)) > wanted
-            low, high = np.where(above, middle, low), np.where(above, high, middle)
-        over_by, under_by = (abs(magnitudes(self.field, rays.points(end)) - wanted) for end in (low, high))
-        with np.errstate(invalid="ignore"):  # infinite on a line current
-            share = np.nan_to_num(over_by / np.maximum(over_by + under_by, np.finfo(float).tiny), nan=1.0)
-        crossings[found] = low + share * (high - low)
+        outer = np.searchsorted(self.lengths, inner[found], side="right")
+        ends = np.stack([inner[found], self.lengths[outer]])
+        values = np.stack([at_inner[found], self.values[found, outer]])
+        crossings[found] = _crossings(self.field, self.rays.chosen(found), limit[found], ends, values)
         return crossings
 
-    def _hidden_peaks(self, limit: Floats, last: Ints) -> tuple[Ints, Floats]:
-        """Rays and distances of peaks above the limit between samples that are not, beyond the last that is."""
+    def _hidden_peaks(self, limit: Floats, last: Ints) -> tuple[Ints, Floats, Floats]:
+        """Rays, distances and heights of peaks above the limit between samples that are not, beyond the last that is.
+
+        In the order of their distance on each ray.
+        """
         before, here, after = self.values[:, :-2], self.values[:, 1:-1], self.values[:, 2:]
         peak = (here >= before) & (here >= after) & (here > NEARLY * limit[:, None])
         peak &= np.arange(1, self.values.shape[1] - 1) > last[:, None]
@@ -99,8 +99,45 @@ class SampledRays:
             rises = magnitudes(self.field, rays.points(left)) < magnitudes(self.field, rays.points(right))
             low, high = np.where(rises, left, low), np.where(rises, high, right)
         places = (low + high) / 2
-        above = magnitudes(self.field, rays.points(places)) > limit[rows]
-        return rows[above], places[above]
+        heights = magnitudes(self.field, rays.points(places))
+        above = heights > limit[rows]
+        return rows[above], places[above], heights[above]
+
+
+def _crossings(field: Field, rays: Rays, limit: Floats, ends: Floats, values: Floats) -> Floats:
+    """Where the field crosses a limit on each of n rays, by the method of Anderson and Bjorck.
+
+    ends, values, shape (2, n): A distance with the field above the limit and one further out with the field at or under
+    it [m], and the field there. The logarithm of the field is nearly a straight line between them. [m]
+    """
+    low, high = ends.copy()
+    above, under = _logarithms(values / limit)
+    place = high.copy()
+    kept_side = np.zeros(len(limit))
+    open_ = np.flatnonzero(under < 0)
+    for _ in range(MOST_STEPS):
+        if len(open_) == 0:
+            break
+        a, b, x, y = low[open_], high[open_], above[open_], under[open_]
+        tried = np.clip(b - y * (b - a) / (y - x), a, b)
+        place[open_] = tried
+        found = _logarithms(magnitudes(field, rays.chosen(open_).points(tried)) / limit[open_])
+        inside = found > 0
+        again = kept_side[open_] == np.where(inside, 1.0, -1.0)  # the same end moves twice: the other counts less
+        share = 1 - found / np.where(inside, x, y)
+        weight = np.where(again, np.where(share > 0, share, 0.5), 1.0)
+        low[open_], above[open_] = np.where(inside, tried, a), np.where(inside, found, x * weight)
+        high[open_], under[open_] = np.where(inside, b, tried), np.where(inside, y * weight, found)
+        kept_side[open_] = np.where(inside, 1.0, -1.0)
+        done = (np.abs(found) < CLOSE_ENOUGH) | (high[open_] - low[open_] < CLOSE_ENOUGH * high[open_])
+        open_ = open_[~done]
+    return place
+
+
+def _logarithms(ratio: Floats) -> Floats:
+    """Logarithms of a field over its limit, finite where there is no field or an infinite one."""
+    with np.errstate(divide="ignore"):
+        return np.clip(np.log(ratio), -LARGEST_LOGARITHM, LARGEST_LOGARITHM)
 
 
 def sample(field: Field, rays: Rays, lengths: Floats) -> SampledRays:
