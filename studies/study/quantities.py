@@ -15,7 +15,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from geometry.sizes import AREAS
-from studies.study.unit_names import APPARENT_POWER, OTHER_NAMES, SPELLINGS, UNITS
+from studies.study.unit_names import APPARENT_POWER, FACTORS, OTHER_NAMES, SPELLINGS, UNITS
 from studies.text.printable import shortened
 from studies.text.problems import WrongInput, nearest
 
@@ -295,10 +295,16 @@ def _gauge_area(plain: str) -> float:
 
 
 def _si_number(number: float, unit: str, kind: Kind, right: str) -> float:
+    plain = re.sub(r"(?<=[A-Za-z])(?=[1-4])", "^", re.sub(r"\s*([/*])\s*", r"\1", unit))
+    factor = FACTORS[kind.name].get(plain)
+    return number * factor if factor is not None else _converted(number, plain, unit, kind, right)
+
+
+def _converted(number: float, plain: str, unit: str, kind: Kind, right: str) -> float:
+    """SI number of a product, quotient or power of any units, by pint."""
     from pint import DimensionalityError  # only here and in _registry: heavy
 
     registry = _registry()
-    plain = re.sub(r"(?<=[A-Za-z])(?=[1-4])", "^", re.sub(r"\s*([/*])\s*", r"\1", unit))
     plain = "1" + plain if plain.startswith("/") else plain
     plain = re.sub(r"\s+", "*", plain)
     names = re.findall(r"[A-Za-z%]+", plain)

@@ -57,6 +57,37 @@ UNITS: Mapping[str, str] = MappingProxyType(
 """Every accepted unit with its definition; products, quotients and powers of them are accepted too."""
 
 
+FACTORS: Mapping[str, Mapping[str, float]] = MappingProxyType(
+    {
+        "length": {
+            "m": 1.0,
+            "cm": 1e-2,
+            "mm": 1e-3,
+            "um": 1e-6,
+            "km": 1e3,
+            "in": 25.4e-3,
+            "ft": 0.3048,
+            "mil": 25.4e-6,
+        },
+        "area": {"mm^2": 1e-6, "cm^2": 1e-4, "m^2": 1.0, "kcmil": 1000 * CIRCULAR_MIL},
+        "current": {"A": 1.0, "mA": 1e-3, "kA": 1e3},
+        "voltage": {"V": 1.0, "kV": 1e3},
+        "power": {"W": 1.0, "kW": 1e3, "MW": 1e6},
+        "flux density": {"T": 1.0, "mT": 1e-3, "uT": 1e-6, "nT": 1e-9, "G": 1e-4, "mG": 1e-7},
+        "temperature": {"degC": 1.0},
+        "temperature difference": {"K": 1.0},
+        "frequency": {"Hz": 1.0, "kHz": 1e3},
+        "ratio": {"%": 0.01},
+        "resistance per length": {"ohm/km": 1e-3, "ohm/m": 1.0, "mohm/m": 1e-3, "uohm/m": 1e-6},
+        "conductivity": {"MS/m": 1e6, "S/m": 1.0, "kS/m": 1e3},
+        "resistivity": {"uohm*m": 1e-6, "ohm*m": 1.0, "nohm*m": 1e-9},
+        "temperature coefficient": {"1/K": 1.0, "%/K": 0.01},
+        "angle": {"deg": math.pi / 180, "rad": 1.0},
+    }
+)
+"""Usual units of each kind of quantity in its SI unit: pint, which is slow to load, converts the others."""
+
+
 SPELLINGS: tuple[tuple[str, str], ...] = (
     ("\u00b5", "u"),  # micro sign
     ("\u03bc", "u"),  # Greek mu

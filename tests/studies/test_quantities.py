@@ -18,7 +18,8 @@ from studies.study.quantities import (
     in_range,
     quantity,
 )
-from studies.study.unit_names import UNITS
+from studies.study.quantities import _converted as by_pint
+from studies.study.unit_names import FACTORS, UNITS
 
 ROUNDING = 1e-12  # relative: a few roundings of double precision
 
@@ -231,3 +232,14 @@ def test_a_bad_clear_gap_shows_that_diameters_are_allowed(text: object) -> None:
     with pytest.raises(QuantityError) as caught:
         gap(text)
     assert '"1 diameter"' in caught.value.right
+
+
+@pytest.mark.parametrize(("kind", "unit"), [(kind, unit) for kind, units in FACTORS.items() for unit in units])
+def test_a_usual_unit_is_converted_as_by_pint(kind, unit):
+    assert convert(f"0.7 {unit}", kind) == pytest.approx(by_pint(0.7, unit, unit, KINDS[kind], ""), rel=ROUNDING)
+
+
+def test_every_range_is_in_usual_units():
+    for name, allowed in RANGES.items():
+        units = {text.partition(" ")[2] for text in (allowed.low, allowed.high, allowed.example)}
+        assert units <= set(FACTORS[allowed.kind]), name

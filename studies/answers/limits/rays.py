@@ -110,9 +110,9 @@ def _crossings(field: Field, rays: Rays, limit: Floats, ends: Floats, values: Fl
     ends, values, shape (2, n): A distance with the field above the limit and one further out with the field at or under
     it [m], and the field there. The logarithm of the field is nearly a straight line between them. [m]
     """
-    low, high = ends.copy()
+    low, high = np.array(ends)
     above, under = _logarithms(values / limit)
-    place = high.copy()
+    place: Floats = high.copy()
     kept_side = np.zeros(len(limit))
     open_ = np.flatnonzero(under < 0)
     for _ in range(MOST_STEPS):
