@@ -110,7 +110,10 @@ def run_sections(study: Study, progress: Progress | None = None) -> tuple[Result
     """
     report_progress = progress or (lambda message: None)
     left_out = dict.fromkeys(("route", "faults", "loads", "traverses", "loops"), ())
-    unasked = dict.fromkeys(("order_search", "shielding", "laying_tolerance", "course", "remedies"))
+    circuits = tuple(circuit.model_copy(update={"permitted_current": None}) for circuit in study.circuits)
+    unasked = {"circuits": circuits} | dict.fromkeys(
+        ("order_search", "shielding", "laying_tolerance", "course", "remedies")
+    )
     own = study.model_copy(update=left_out | unasked)
     with collected() as failures:
         solutions, _ = solved(own, cross_section(own), report_progress, None, None)

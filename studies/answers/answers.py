@@ -20,6 +20,7 @@ from studies.answers.limits.rows import LimitDistanceResult, ZoneResult
 from studies.answers.loops.rows import LoopResult
 from studies.answers.losses.rows import LossResult, PartResult
 from studies.answers.orders.rows import OrderSearchResult
+from studies.answers.permitted.rows import PermittedResult
 from studies.answers.phases.rows import PhaseResult, SequenceResult
 from studies.answers.remedies.rows import RemedyResult
 from studies.answers.reservations.rows import ReservationResult
@@ -84,6 +85,8 @@ class Answers:
     """Changes of the study that may bring what is above its limit below it, each solved."""
     stated_limits: tuple[StatedLimitResult, ...] = ()
     """Limits in the terms of their makers and codes, with the field in the same terms."""
+    permitted: PermittedResult | None = None
+    """Current and loss of each cable beside the permitted current that is stated for it."""
     readings: Callable[[], FieldReadings] | None = field(repr=False, compare=False, default=None)
     """The field on grids for the reader of a page, computed when it is called."""
     failures: tuple[Failure, ...] = ()

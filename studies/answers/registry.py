@@ -13,6 +13,7 @@ from studies.answers.limits.answer import LIMIT_DISTANCES, ZONES
 from studies.answers.loops.answer import LOOPS
 from studies.answers.losses.answer import LOSSES, PARTS
 from studies.answers.orders.answer import ORDER_SEARCH
+from studies.answers.permitted.answer import PERMITTED
 from studies.answers.phases.answer import PHASES, SEQUENCE_IMPEDANCE
 from studies.answers.remedies.answer import REMEDIES
 from studies.answers.reservations.answer import RESERVATIONS
@@ -34,4 +35,5 @@ ANSWERS: tuple[Answer, ...] = (
     LOOPS,
     SPACE,
     STATED_LIMITS,
+    PERMITTED,
 )

@@ -177,6 +177,8 @@ class Circuit(KeyTable):
         ),
     ] = Field(default_factory=dict)
     """each phase carries the share of its fundamental at the order's multiple of its angle"""
+    permitted_current: Annotated[float, quantity_entry("permitted current")] | None = None
+    """of each cable as it is laid, by the code that applies; the loss of each is held against that alone with it"""
     spacing: Annotated[float, quantity_entry("spacing")] | None = None
     """distance from axis to axis of neighbours"""
     clear_gap: ClearGap | None = None

@@ -14,7 +14,23 @@ from studies.answers.space.words import PieceShare
 from studies.result import Result
 
 UNITS = (
-    *("_m", "_t", "_a", "_v", "_w", "_n", "_hz", "_deg", "_ohm", "_w_per_m", "_v_per_m", "_ohm_per_m", "_h_per_m"),
+    *(
+        "_m",
+        "_t",
+        "_a",
+        "_v",
+        "_w",
+        "_n",
+        "_hz",
+        "_deg",
+        "_ohm",
+        "_w_per_m",
+        "_w_per_m2",
+        "_m2_per_m",
+        "_v_per_m",
+        "_ohm_per_m",
+        "_h_per_m",
+    ),
     *("_n_per_m", "_a_per_m", "_f_per_m", "_v_per_100m", "_in_unit"),
 )
 """What the key of a number with a unit ends in; "_in_unit" stands beside the key "unit"."""
@@ -43,6 +59,7 @@ RATIOS = (
         "field_at_most",
         "share_at_most",
     ),
+    *("current_ratio", "current_ratio_error"),
     *("value", "value_error", "least_value", "worst_over_limit", "worst_over_limit_error", "largest_difference"),
     *("largest_share", "largest_share_error", "inequality", "inequality_error", "circuit_inequality", "run_inequality"),
     *("formula_inequality", "coupling", "standard_difference", "nema_unbalance", "i2_over_i1"),
@@ -108,6 +125,9 @@ def _entries(result: Result) -> dict[str, Sequence[Any]]:
         found["space_along.csv"] = space.along
     if result.order_search is not None:
         found["laid_orders.csv"] = result.order_search.laid
+    permitted = result.permitted
+    if permitted is not None:
+        found |= {"permitted.csv": permitted.cables, "surfaces.csv": permitted.surfaces}
     route = result.route
     if route is not None:
         loads = [circuit.delivered for circuit in route.circuits if circuit.delivered is not None]
@@ -231,7 +251,7 @@ SECTIONS = (
     *("receptors", "losses", "parts", "phases", "sequence_impedance", "ladder", "zones", "limit_distances"),
     *("reservations", "space"),
     *("saturation", "current_sweep", "order_search", "route", "charging", "faults", "fault_pairs", "fault_design"),
-    *("laying_tolerance", "traverses", "accuracy", "checks", "cautions"),
+    *("laying_tolerance", "permitted", "traverses", "accuracy", "checks", "cautions"),
 )
 """Keys of results.json that are fields of a result."""
 NOT_WRITTEN = (

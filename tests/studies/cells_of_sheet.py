@@ -107,6 +107,7 @@ def _rows(result: Result) -> Iterator[Row]:
     yield from _loops(result)
     yield from _space(result)
     yield from _stated_limits(result)
+    yield from _permitted(result)
 
 
 def _place(result: Result, entry: Any) -> Row:
@@ -362,6 +363,27 @@ def _stated_limits(result: Result) -> Iterator[Row]:
         word = "within the limit" if row.within_limit else above
         of = told(f"“{row.name}” at “{row.receptor}”: {row.value}{{*}}")
         yield Row(of, value, limit, margin, word, is_judged=True, beyond="bends")
+
+
+def _permitted(result: Result) -> Iterator[Row]:
+    found = result.permitted
+    if found is None:
+        return
+    most = max(found.cables, key=lambda row: row.current_ratio + row.current_ratio_error)
+    share, spread = most.current_ratio, most.current_ratio_error
+    left = 1 - share - spread
+    margin = ("{}", (100 * left,)) if left >= 0 else ("{} times the limit", (share,))
+    verdict = "within the permitted current" if found.within_permitted_current else "permitted current within the error"
+    verdict = "above the permitted current" if share > 1 else verdict
+    value = (f"{{±}}, {most.cable}", (share, spread))
+    of = "Largest current over permitted current"
+    yield Row(of, value, ("1, as stated by the user", ()), margin, verdict, is_judged=True, beyond="the permitted")
+    assert found.equal_heat_factor is not None
+    assert found.equal_heat_factor_error is not None
+    value = (f"{{±}}, {found.decided_by}", (found.equal_heat_factor, found.equal_heat_factor_error))
+    verdict = "no cable hotter than alone" if found.within_equal_heat else "a cable hotter than alone"
+    of = "Equal-heat factor on all currents, no rating"
+    yield Row(of, value, ("1 or above", ()), verdict=verdict, is_judged=True, beyond="air warmed by neighbours")
 
 
 def _circuits(result: Result) -> Known:

@@ -48,6 +48,7 @@ def cautions(
     """Cautions of a solved study, its particular ones first; some of them need its parts and receptors."""
     groups: dict[str, Callable[[], list[str]]] = {
         "currents beyond what a conductor bears": lambda: _of_doubtful_currents(study, section, parts),
+        "permitted currents": lambda: _of_permitted(study, section, parts),
         "metal around currents": lambda: _of_enclosures(
             section, enclosures(study, section, solved.fields.part_names, solved.drive)
         ),
@@ -80,6 +81,19 @@ def listed(names: Iterable[str]) -> str:
 def _of_doubtful_currents(study: Study, section: CrossSection, parts: Sequence[PartResult]) -> list[str]:
     doubt = doubt_in_words(doubtful_currents(study, section, computed_currents(parts)))
     return [doubt] if doubt else []
+
+
+def _of_permitted(study: Study, section: CrossSection, parts: Sequence[PartResult]) -> list[str]:
+    """Cables that carry more than the study permits."""
+    permitted = {circuit.name: circuit.permitted_current for circuit in study.circuits}
+    currents = computed_currents(parts)
+    listing = []
+    for part in section.conductors():
+        bound = permitted[part.cable.circuit] if part.cable else None
+        current = currents.get(part.name, 0.0)
+        if bound is not None and part.cable and current > bound:
+            listing.append(f"{part.cable.label} ({part.cable.phase}) carries {current:.4g} A of {bound:.4g} A")
+    return [words.ABOVE_PERMITTED.format(listing=listed(listing))] if listing else []
 
 
 def _of_enclosures(section: CrossSection, inside: Sequence[Enclosure]) -> list[str]:

@@ -16,6 +16,10 @@ ALWAYS = (
     "Persons with implanted devices need an assessment of their own.",
     "Measure after installation.",
 )
+ABOVE_PERMITTED = (
+    "Cables carry more than their permitted current: {listing}. They may be hotter than their insulation bears, and "
+    "protection set for the sum of parallel cables does not see it. Change the load, the cables or their order."
+)
 STEEL = (
     "Steel with constant permeability ({parts}): the permeability of real sheet varies from batch to batch, and sheet "
     "near conductors at hundreds of amperes saturates. Take its loss and its shielding as estimates, compare several "

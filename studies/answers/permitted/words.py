@@ -1,0 +1,175 @@
+"""Permitted currents in words: tables, the verdict on the sheet, what the equal-heat factor is and what it is not."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from studies.answers.answers import Answers
+from studies.answers.permitted.rows import PermittedCable, PermittedResult, SurfaceLoss
+from studies.answers.result_units import result_units
+from studies.answers.sheet_row import SheetRow
+from studies.text.blocks import Block, Section, Text
+from studies.text.grid import Tone
+from studies.text.numbers import DIFFERENCE, plain, value_with_error
+from studies.text.table import Column, Table, difference_column
+from studies.text.units import AMPERE, LOSS_PER_AREA, LOSS_PER_LENGTH, METRE, NUMBER
+
+WITHIN, ABOVE = "within the permitted current", "above the permitted current"
+UNSURE = "permitted current within the error"
+HOTTER = "hotter than alone"
+ALONE = (
+    "Loss alone: of the cable alone in air at its permitted current, at the same temperatures and the fundamental of "
+    "its circuit, its screen, sheath and armour without net current, as a cable alone has no loop for them."
+)
+NOT_A_RATING = (
+    "The equal-heat factor is no rating: it compares losses, not temperatures, and does not know how neighbours, the "
+    "tray and the sun heat the air. The permitted current, with its own reductions for grouping, is the user's."
+)
+NOTE = (
+    f"{ALONE} Equal-heat factor: on all currents together, at which the cable as installed, with its share of the "
+    "current, proximity and the losses of its screen, sheath and armour, loses as much as alone. Losses go with the "
+    "square of the current. Formula: of the loss alone, permitted current squared times ac resistance of the "
+    f"conductor. Difference: {DIFFERENCE}."
+)
+SURFACE_NOTE = (
+    "Surface: outline of the section, both faces and the edges, holes counted as sheet. Common practice, no source: "
+    "still air takes some 10 W/m² for each kelvin that metal is warmer, so 100 W/m² warm it by some 10 K, beside "
+    "what the cables do."
+)
+
+
+def permitted_table(result: Answers) -> Table[PermittedCable]:
+    """Current and loss of each cable beside what is permitted."""
+    found = result.permitted
+    columns: tuple[Column[PermittedCable], ...] = (
+        Column("Cable", lambda r: r.cable, brief=True),
+        Column("Phase", lambda r: r.phase, brief=True),
+        Column("Current", lambda r: r.current_rms_a, AMPERE, lambda r: r.current_error_a, brief=True),
+        Column("Permitted", lambda r: r.permitted_current_a, AMPERE, stated=True, brief=True),
+        Column("Current / permitted", lambda r: r.current_ratio, NUMBER, lambda r: r.current_ratio_error, brief=True),
+        Column("Loss", lambda r: r.loss_w_per_m, LOSS_PER_LENGTH, lambda r: r.loss_error_w_per_m, brief=True),
+        Column(
+            "Loss alone",
+            lambda r: r.alone_loss_w_per_m,
+            LOSS_PER_LENGTH,
+            lambda r: r.alone_loss_error_w_per_m,
+            brief=True,
+        ),
+        Column("Formula", lambda r: r.formula_alone_loss_w_per_m, LOSS_PER_LENGTH, optional=True),
+        difference_column(lambda r: r.formula_alone_loss_w_per_m, lambda r: r.alone_loss_w_per_m, optional=True),
+        Column(
+            "Equal-heat factor", lambda r: r.equal_heat_factor, NUMBER, lambda r: r.equal_heat_factor_error, brief=True
+        ),
+        Column("Verdict", cable_verdict, tone=_tone, brief=True),
+    )
+    rows = () if found is None else found.cables
+    return Table("Currents beside permitted currents", columns, rows, NOTE, result_units(result), brief_note=ALONE)
+
+
+def surface_table(result: Answers) -> Table[SurfaceLoss]:
+    """Loss of trays and metalwork over their surface."""
+    found = result.permitted
+    columns: tuple[Column[SurfaceLoss], ...] = (
+        Column("Part", lambda r: r.part, brief=True),
+        Column("Loss", lambda r: r.loss_w_per_m, LOSS_PER_LENGTH, lambda r: r.loss_error_w_per_m, brief=True),
+        Column("Outline", lambda r: r.surface_m2_per_m, METRE, digits=3, brief=True),
+        Column(
+            "Loss per surface", lambda r: r.loss_w_per_m2, LOSS_PER_AREA, lambda r: r.loss_error_w_per_m2, brief=True
+        ),
+    )
+    rows = () if found is None else found.surfaces
+    return Table("Loss of metal per area of its surface", columns, rows, SURFACE_NOTE, result_units(result))
+
+
+def cable_verdict(row: PermittedCable) -> str:
+    """Whether the current of a cable is permitted, and else whether it is hotter than alone."""
+    if row.current_ratio > 1:
+        return ABOVE
+    if row.current_ratio + row.current_ratio_error > 1:
+        return UNSURE
+    factor, error = row.equal_heat_factor, row.equal_heat_factor_error or 0.0
+    return f"{WITHIN}, {HOTTER}" if factor is not None and factor - error < 1 else WITHIN
+
+
+def _tone(row: PermittedCable) -> Tone:
+    return "good" if cable_verdict(row) == WITHIN else "bad"
+
+
+def factor_words(found: PermittedResult) -> str:
+    """The factor, which cable decides it, and how it was found; that of no loss has none."""
+    if found.equal_heat_factor is None or found.equal_heat_factor_error is None:
+        return "Equal-heat factor: none, as no cable with a permitted current has a loss."
+    value = value_with_error(found.equal_heat_factor, found.equal_heat_factor_error, NUMBER)
+    how = (
+        "solved again at that factor with the steel as it then is"
+        if found.solved_with_steel
+        else "losses going with the square of the current"
+    )
+    return f"Equal-heat factor on all currents: {value}, decided by {found.decided_by}; {how}. {NOT_A_RATING}"
+
+
+def permitted_rows(result: Answers) -> list[SheetRow]:
+    """The cable with the largest current over its permitted one, and the equal-heat factor."""
+    found = result.permitted
+    if found is None:
+        return []
+    most = max(found.cables, key=lambda row: row.current_ratio + row.current_ratio_error)
+    left = 1 - most.current_ratio - most.current_ratio_error
+    word = ABOVE if most.current_ratio > 1 else WITHIN if found.within_permitted_current else UNSURE
+    rows = [
+        SheetRow(
+            "Largest current over permitted current",
+            f"{value_with_error(most.current_ratio, most.current_ratio_error, NUMBER)}, {most.cable}",
+            "1, as stated by the user",
+            left if left >= 0 else f"{plain(most.current_ratio)} times the limit",
+            word,
+            "good" if found.within_permitted_current else "bad",
+            "the permitted current itself",
+            "permitted",
+        )
+    ]
+    if found.equal_heat_factor is not None and found.equal_heat_factor_error is not None:
+        factor, error = found.equal_heat_factor, found.equal_heat_factor_error
+        rows.append(
+            SheetRow(
+                "Equal-heat factor on all currents, no rating",
+                f"{value_with_error(factor, error, NUMBER)}, {found.decided_by}",
+                "1 or above",
+                None,
+                "no cable hotter than alone" if found.within_equal_heat else "a cable hotter than alone",
+                "good" if found.within_equal_heat else "bad",
+                "air warmed by neighbours, the tray and the sun",
+                "permitted",
+            )
+        )
+    return rows
+
+
+def permitted_verdicts(result: Answers) -> tuple[str, ...]:
+    """One sentence: whether all currents are permitted, and the cables above."""
+    found = result.permitted
+    if found is None:
+        return ()
+    if found.within_permitted_current:
+        return ("No cable carries more than its permitted current.",)
+    above = [one for one in found.cables if one.current_ratio + one.current_ratio_error > 1]
+    named = ", ".join(f"{one.cable} ({plain(one.current_ratio)} times)" for one in above)
+    return (f"Current above the permitted one, or within its error: {named}.",)
+
+
+def permitted_section(result: Answers, _: Mapping[str, bytes]) -> Section | None:
+    """The factor, both tables; None if the study states no permitted current."""
+    found = result.permitted
+    if found is None:
+        return None
+    blocks: list[Block] = [Text((factor_words(found),)), permitted_table(result)]
+    blocks += [surface_table(result)] if found.surfaces else []
+    return Section("Permitted currents", "permitted", tuple(blocks))
+
+
+def permitted_tables(result: Answers) -> Sequence[Table[PermittedCable] | Table[SurfaceLoss]]:
+    """The tables of a terminal."""
+    found = result.permitted
+    if found is None:
+        return []
+    return [permitted_table(result), *([surface_table(result)] if found.surfaces else [])]
