@@ -9,6 +9,7 @@ from fem.checks import Checks
 from fem.losses import ElementFields, Losses
 from fem.solve import UnitFields
 from fem.ties import Drive
+from studies.answers.causes.rows import CauseResult
 from studies.answers.charging.rows import ChargingResult
 from studies.answers.faults.compute import StatedFault
 from studies.answers.faults.rows import FaultDesignResult, FaultForceResult, FaultPairResult
@@ -87,6 +88,8 @@ class Answers:
     """Limits in the terms of their makers and codes, with the field in the same terms."""
     permitted: PermittedResult | None = None
     """Current and loss of each cable beside the permitted current that is stated for it."""
+    causes: tuple[CauseResult, ...] = ()
+    """Differences from the formulas, split by cause."""
     readings: Callable[[], FieldReadings] | None = field(repr=False, compare=False, default=None)
     """The field on grids for the reader of a page, computed when it is called."""
     failures: tuple[Failure, ...] = ()

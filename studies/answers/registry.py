@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from studies.answers.answer import Answer
+from studies.answers.causes.answer import DIFFERENCE_CAUSES
 from studies.answers.cautions.answer import CAUTIONS
 from studies.answers.charging.answer import CHARGING
 from studies.answers.faults.answer import FAULT_DESIGN, FAULT_FORCES, FAULT_PAIRS, FAULTS
@@ -30,7 +31,7 @@ ANSWERS: tuple[Answer, ...] = (
     *(PHASES, SEQUENCE_IMPEDANCE, FORMULAS_BESIDE, ORDER_SEARCH),
     *(ROUTE_SOLUTION, ROUTE, CHARGING),
     *(FAULT_FORCES, FAULTS, FAULT_PAIRS, FAULT_DESIGN),
-    *(SHIELDING, REMEDIES),
+    *(SHIELDING, REMEDIES, DIFFERENCE_CAUSES),
     LAYING,
     LOOPS,
     SPACE,

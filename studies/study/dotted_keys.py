@@ -27,7 +27,7 @@ TOP_KEYS = {
         ("title", "case", "document", "frequency", "phase_colours", "cables", "materials", "drawing", "earth", "map"),
         False,
     ),
-    **dict.fromkeys(("current_sweep", "shielding", "remedies", "laying_tolerance", "order_search"), False),
+    **dict.fromkeys(("current_sweep", "shielding", "remedies", "causes", "laying_tolerance", "order_search"), False),
     **dict.fromkeys(("route_screens", "supply", "accuracy"), False),
     **dict.fromkeys(LISTS, True),
 }

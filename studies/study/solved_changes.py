@@ -3,9 +3,12 @@
 from collections.abc import Iterator, Mapping
 from typing import Annotated
 
-from studies.study.entries import KeyTable, Word, list_entry, number_entry
+from studies.study.entries import KeyTable, Word, list_entry, number_entry, word_entry
 from studies.study.findings import Finding, Place, Reader, as_list
 from studies.text.problems import choice_of
+
+SPLIT = ("fields", "losses", "inductances")
+"""What differences are split of."""
 
 
 class Remedies(KeyTable):
@@ -15,6 +18,16 @@ class Remedies(KeyTable):
     """receptors and zones that count; without it, all that are above their limit"""
     thickness_factor: Annotated[float, number_entry(1, 20, "2", above=True)] = 2.0
     """thickness of the thicker trays over the stated one"""
+
+
+class Causes(KeyTable):
+    """Differences between formula and finite element, split by cause; each is a solve without it."""
+
+    of: (
+        Annotated[tuple[Annotated[str, word_entry("kind of number", SPLIT)], ...], list_entry('["fields"]', least=1)]
+        | None
+    ) = None
+    """fields at receptors, losses of the conductors, inductances of circuits; without it, all"""
 
 
 def change_findings(reader: Reader) -> Iterator[Finding]:

@@ -1,0 +1,1 @@
+"""Why formula and finite element differ, split into causes."""
