@@ -16,7 +16,7 @@ from studies.answers.faults.rows import FaultDesignResult, FaultForceResult, Fau
 from studies.answers.fields.readings import FieldReadings
 from studies.answers.fields.rows import MapResult, ReceptorResult, TraverseResult
 from studies.answers.formulas_beside.rows import FormulaBeside
-from studies.answers.laying.rows import LayingResult
+from studies.answers.laying.rows import LayingResult, ToleratedField
 from studies.answers.limits.rows import LimitDistanceResult, ZoneResult
 from studies.answers.loops.rows import LoopResult
 from studies.answers.losses.rows import LossResult, PartResult
@@ -128,6 +128,11 @@ class Answers:
         places: list[SpaceFieldResult | AlongCourseResult] = []
         places += [] if found is None else [*found.receptors, *found.along]
         return tuple(place for place in places if place.within_limit is False)
+
+    def exceeded_as_laid(self) -> tuple[ToleratedField, ...]:
+        """Receptors and zones within their limit as drawn whose 95th percentile over all layings is above it."""
+        found = () if self.laying_tolerance is None else self.laying_tolerance.fields
+        return tuple(row for row in found if row.within_limit and row.p95_within_limit is False)
 
     def loss_total(self, kind: str) -> float:
         """Summed loss of all parts of a kind (conductor, screen, sheath, armour, tray, metalwork). [W/m]"""

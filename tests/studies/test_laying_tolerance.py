@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -9,9 +10,12 @@ import pytest
 from scipy.constants import mu_0
 
 from studies.answers.laying.compute import percentile_with_error
-from studies.answers.laying.lot import lot_of, scattered_currents
+from studies.answers.laying.lot import Layings, lot_of, scattered_currents
 from studies.answers.laying.packing import ground_of
+from studies.answers.laying.reciprocal import reciprocal_of
 from studies.answers.laying.rows import ToleratedField
+from studies.answers.laying.varied import with_materials
+from studies.command import main
 from studies.result import Result
 from studies.runner import run
 from studies.section.cross_section import cross_section
@@ -190,6 +194,37 @@ def _of_equal(result: Result, name: str) -> float:
     return abs(part.current_a) / 200
 
 
+def test_the_error_of_the_percentile_covers_the_layings_that_were_solved_again(bundle: Result) -> None:
+    assert bundle.laying_tolerance is not None
+    for row in bundle.laying_tolerance.fields:
+        assert row.p95_b_rms_error_t > row.largest_difference * row.b_rms_t + row.b_rms_error_t
+
+
+@pytest.mark.parametrize(
+    "bond", ['parts = ["F1 screens"]', 'parts = ["F1 screens"]\nimpedance = ["0.2 ohm/km", "0 ohm/km"]']
+)
+def test_the_currents_of_the_drawn_run_are_those_of_its_solution(bond: str) -> None:
+    text = BUNDLE.replace("ASKED", 'across = "1 mm"').replace('"L1", "L2", "L3", "L3", "L2", "L1"', '"L1", "L2", "L3"')
+    study = loads(text.replace('parts = ["F1 screens", "T1"]', bond))
+    solution = run(study.model_copy(update={"laying_tolerance": None})).solutions[0]
+    model = reciprocal_of(study, solution, np.zeros((0, 2)))
+    drawn = Layings(np.zeros((1, 3), dtype=np.complex128), np.ones((1, 3), dtype=np.complex128), {})
+    # one algebra from two matrices that are each other's inverse
+    assert model.currents(drawn)[0] == pytest.approx(solution.solved.drive.currents, rel=1e-6, abs=1e-6)
+
+
+def test_warmer_cables_have_more_resistance_and_metal_of_the_tray_stays() -> None:
+    study = loads(BUNDLE.replace("ASKED", 'temperature = "10 K"\nconductivity = "10 %"'))
+    drawn = cross_section(study)
+    warm = with_materials(study, drawn, {"temperature": 1.0})
+    pairs = zip(drawn.parts, warm.parts, strict=True)
+    ratio = {old.kind: new.material.conductivity / old.material.conductivity for old, new in pairs}
+    # copper at 70 degC: (1 + 0.00393 x 50)/(1 + 0.00393 x 60) [C IEC 60228]
+    assert ratio == pytest.approx({"conductor": 0.96820, "screen": 0.96820, "tray": 1.0}, rel=1e-4)
+    other = with_materials(study, drawn, {"conductivity": 1.0})
+    assert other.part("T1").material.conductivity / drawn.part("T1").material.conductivity == pytest.approx(np.exp(0.1))
+
+
 def test_the_loss_of_a_run_rises_with_the_temperature_of_its_cables() -> None:
     text = TREFOIL.replace("ASKED", 'temperature = "10 K"\ndistribution = "uniform"')
     found = run(loads(text)).laying_tolerance
@@ -282,12 +317,22 @@ def test_a_tolerance_that_fails_costs_only_itself(monkeypatch: pytest.MonkeyPatc
     assert result.receptors[0].within_limit
 
 
+def test_a_limit_that_the_layings_exceed_is_told_and_fails_if_that_is_asked(tmp_path: Path, capsys: Any) -> None:
+    study = tmp_path / "trefoil.toml"
+    study.write_text(TREFOIL.replace("ASKED", 'across = "3 mm"\nup = "3 mm"\nsamples = 1000'), encoding="utf-8")
+    asked = ["run", str(study), "--out", str(tmp_path / "out"), "--fail-over-limit"]
+    assert main(asked) == 1
+    assert "Above its limit: desk, at the 95th percentile of its layings." in " ".join(capsys.readouterr().out.split())
+
+
 @of_examples(["laying_tolerance"])
 def test_the_example_is_within_its_limit_as_drawn_and_above_it_as_laid(solved: Result) -> None:
     assert solved.laying_tolerance is not None
     row = next(row for row in solved.laying_tolerance.fields if row.place == "balance")
     assert row.within_limit is True
     assert row.p95_within_limit is False
+    assert [own.place for own in solved.exceeded_as_laid()] == ["balance"]
+    assert "above its limit: balance as laid" in repr(solved)
     assert "laying_tolerance" in solved.figures()
 
 
