@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from collections.abc import Callable, Mapping
 from functools import partial
 from pathlib import Path
@@ -17,6 +18,10 @@ from studies.drawing.cross_section import draw_cross_section
 from studies.drawing.style import RESOLUTION, styled
 from studies.text.failures import guarded
 
+PATH, LONG_NUMBER = re.compile(rb' d="[^"]*"'), re.compile(rb"-?\d+\.\d{3,}")
+"""The points of a path in an SVG, and a coordinate with more digits than print shows. [pt]"""
+LARGE, MOST_TIMES = 250_000, 2.0
+"""Size of a vector picture above which it must not be more than so many times the one of points. [byte, -]"""
 COMPRESSION = 4
 """Level of zlib: pictures are 5 % larger than at its default of 6, and packed in two thirds of the time."""
 
@@ -65,7 +70,7 @@ def save_drawn(figures: Mapping[str, Draw], folder: str | Path, vectors: bool = 
     Returns
     -------
     pictures : dict of str to bytes
-        The PNG of each figure by its stem, as the report takes them.
+        Of each figure by its stem the one that a page takes: the PNG, or with vectors see `picture_for_page`.
     """
     place = Path(folder)
     place.mkdir(parents=True, exist_ok=True)
@@ -73,10 +78,12 @@ def save_drawn(figures: Mapping[str, Draw], folder: str | Path, vectors: bool = 
 
     def save(stem: str, draw: Draw) -> None:
         figure = draw()
-        pictures[stem] = png(figure)
-        (place / f"{stem}.png").write_bytes(pictures[stem])
+        points = pictures[stem] = png(figure)
+        (place / f"{stem}.png").write_bytes(points)
         if vectors:
-            (place / f"{stem}.svg").write_bytes(svg(figure))
+            lines = svg(figure)
+            (place / f"{stem}.svg").write_bytes(lines)
+            pictures[stem] = picture_for_page(points, lines)
 
     for stem, draw in figures.items():
         guarded(f"figure {stem}", partial(save, stem, draw), None)
@@ -93,6 +100,14 @@ def _drawn(draw: Draw) -> bytes:
     return png(draw())
 
 
+def picture_for_page(points: bytes, lines: bytes) -> bytes:
+    """The vector picture, sharp at every size, unless it is large and much larger than the one of points.
+
+    In a map the field stays an image of points below vector contours and labels.
+    """
+    return points if len(lines) > max(LARGE, MOST_TIMES * len(points)) else lines
+
+
 @styled
 def png(figure: Figure) -> bytes:
     """A figure as PNG, the same bytes for the same figure."""
@@ -104,7 +119,12 @@ def png(figure: Figure) -> bytes:
 
 @styled
 def svg(figure: Figure) -> bytes:
-    """A figure as SVG without a date, the same bytes for the same figure."""
+    """A figure as SVG without a date, the same bytes for the same figure, paths to a hundredth of a point."""
     buffer = io.BytesIO()
     figure.savefig(buffer, format="svg", dpi=RESOLUTION, metadata={"Date": None, "Creator": None})
-    return buffer.getvalue()
+    return PATH.sub(lambda path: LONG_NUMBER.sub(_short, path[0]), buffer.getvalue())
+
+
+def _short(number: re.Match[bytes]) -> bytes:
+    text = f"{float(number[0]):.2f}".rstrip("0").rstrip(".")
+    return (text if text != "-0" else "0").encode("ascii")

@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 
 from studies.answers.sheet_row import SheetRow
 
-PAGE = 264.0
-"""Height of an A4 page between its margins, with a reserve of 4 mm for words that wrap early. [mm]"""
+PAGE = 270.0
+"""Height that rows may take by this reckoning, which is 10 to 16 mm above what is drawn; a page has 268 mm. [mm]"""
 LINE, GAP = 2.95, 1.1
 """A line of a table in print, and the room between two rows. [mm]"""
 TABLE_HEAD = 12.5

@@ -28,7 +28,7 @@ from studies.drawing.cross_section import draw_cross_section
 from studies.drawing.dimensions import neighbour_pairs
 from studies.drawing.solids import draw_layers, shape_path
 from studies.drawing.style import STYLE, new_figure
-from studies.report.figures import figure_set, png, save_drawn, save_figures, svg
+from studies.report.figures import figure_set, picture_for_page, png, save_drawn, save_figures, svg
 from studies.section.cross_section import cross_section
 from studies.study.parts import CONDUCTOR
 from studies.study.reading import loads
@@ -286,6 +286,29 @@ class TestCatalogue:
             text = svg(figure_set(result)[stem]()).decode()
             assert "data:image/png;base64" in text, stem
             assert len(text) < 1_500_000, stem
+
+    def test_paths_have_two_decimals_and_stay_where_they_are(self, monkeypatch):
+        figure = new_figure(2.0)
+        axes = figure.add_axes((0.1, 0.1, 0.8, 0.8))
+        axes.plot([0.0, 1.0, 2.0], [1 / 3, 2 / 3, 0.123456])
+        short = svg(figure).decode()
+        monkeypatch.setattr("studies.report.figures.LONG_NUMBER", re.compile(rb"(?!)"))
+        long = svg(figure).decode()
+        assert len(short) < len(long)
+        places = [
+            re.findall(r"-?\d+\.?\d*", path) for text in (short, long) for path in re.findall(r' d="([^"]*)"', text)
+        ]
+        flat = [float(number) for path in places for number in path]
+        half = len(flat) // 2
+        assert flat[:half] == pytest.approx(flat[half:], abs=0.0051)
+        assert not re.search(r' d="[^"]*\.\d{3}', short)
+
+    def test_a_page_takes_lines_unless_they_are_much_larger_than_points(self):
+        points = b"\x89PNG" + bytes(200_000)
+        assert picture_for_page(points, small := b"<svg" + bytes(240_000)) == small
+        assert picture_for_page(b"\x89PNG", small) == small  # small anyway
+        assert picture_for_page(points, large := b"<svg" + bytes(390_000)) == large
+        assert picture_for_page(points, b"<svg" + bytes(410_000)) == points
 
     def test_settings_of_the_caller_are_left_alone(self, result):
         before = dict(mpl.rcParams)

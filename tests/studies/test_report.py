@@ -121,14 +121,14 @@ class TestTheFile:
     def test_it_asks_for_nothing_from_elsewhere(self, page):
         assert page.links
         for link in page.links:
-            assert link.startswith(("#", "data:image/png;base64,")), link
+            assert link.startswith(("#", "data:image/png;base64,", "data:image/svg+xml;base64,")), link
         assert not {"link", "iframe", "object", "base", "embed"} & set(page.tags)
         assert page.tags.count("script") == 3  # the readings of the map and of the traverse, and what reads them
         assert not any("src" in tag for tag in re.findall(r"<script[^>]*>", page.html))
         style = page.html.split("<style>")[1].split("</style>")[0]
         assert "url(" not in style
         assert "@import" not in style
-        without_pictures = re.sub(r"data:image/png;base64,[\w+/=]*", "", page.html)
+        without_pictures = re.sub(r"data:image/(png|svg\+xml);base64,[\w+/=]*", "", page.html)
         assert "http:" not in without_pictures
         assert "https:" not in without_pictures
 
