@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
 import unicodedata
 from collections.abc import Sequence
@@ -24,6 +25,8 @@ NAME_WIDTH = 28
 """Least width to which the names of rows are cut if a table is too wide."""
 WORDS_WIDTH = 24
 """Least width to which other words are wrapped if a table is too wide."""
+TO_PASTE = re.compile(r"[a-z_]+ = [\[{\"]")
+"""Begin of a line of a study file, which is not wrapped: a break within a text in quotes would spoil it."""
 ALARM = "! "
 """Prefix of words with a bad tone."""
 
@@ -41,7 +44,7 @@ def as_text(block: Table[Any] | Grid | Text | str, width: int = 0) -> str:
     width = width or max(WIDTH, streams.terminal_columns("stdout"))
     prose = min(width, WIDTH)
     if isinstance(block, str):
-        return "\n".join(filled(line, prose) for line in block.splitlines())
+        return "\n".join(line if TO_PASTE.match(line) else filled(line, prose) for line in block.splitlines())
     if isinstance(block, Text):
         indent = "  " if block.form == "list" else ""
         opening = [filled(block.opening, prose)] if block.opening else []

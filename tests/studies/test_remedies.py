@@ -1,6 +1,7 @@
 """Remedies: files with their lines pasted, the exact distance of line currents, what they make worse, every cell."""
 
 import re
+import tomllib
 from collections.abc import Iterator
 from typing import Any
 
@@ -10,11 +11,12 @@ from scipy.constants import mu_0
 
 from studies.answers.remedies import compute
 from studies.answers.remedies.rows import RemedyResult
-from studies.answers.remedies.words import remedy_lines
+from studies.answers.remedies.words import remedy_lines, remedy_notes
 from studies.answers.solutions import solved_variant
 from studies.result import Result
 from studies.runner import run
 from studies.study.reading import loads
+from studies.text.terminal import as_text
 from tests.studies.cells import FLUX, LOSS, Known, err, num, words
 from tests.studies.solved_examples import EXAMPLES, of_examples
 
@@ -209,3 +211,18 @@ def test_a_remedy_that_fails_costs_only_itself(monkeypatch: pytest.MonkeyPatch) 
     result = run(loads(PARALLEL.replace("ABOVE", "100 mT").replace('"5 %"', '"20 %"')))
     assert [failure.what for failure in result.failures] == ["remedy trays 2 times as thick"]
     assert {row.remedy for row in result.remedies} >= {"trefoil", "closed trays", "receptor further away"}
+
+
+@of_examples((EXAMPLE,))
+def test_a_terminal_shows_each_line_to_paste_on_a_line_of_its_own_unbroken(solved: Result) -> None:
+    notes = remedy_notes(solved)
+    meet = [row for row in solved.remedies if row.within_limit]
+    assert len(notes) == len(meet) > 0
+    for note, row in zip(notes, meet, strict=True):
+        first, *lines = as_text(note, 30).replace("\n# in", "\0# in").split("\0")
+        assert " ".join(first.split()) == f"To have “{row.remedy}” for “{row.place}”, in the study file:"
+        assert len(lines) == len(row.lines)
+        for shown, line in zip(lines, row.lines, strict=True):
+            statement = shown.split("\n")[-1]
+            assert statement == line.split(": ", 1)[1]
+            assert tomllib.loads(statement)

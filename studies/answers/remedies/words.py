@@ -57,7 +57,16 @@ def remedy_lines(result: Answers) -> tuple[str, ...]:
 def remedy_notes(result: Answers) -> tuple[str, ...]:
     """What to write into the study file for each remedy that meets a limit, for a terminal."""
     meet = [row for row in result.remedies if row.within_limit]
-    return tuple(f"To have “{row.remedy}” for “{row.place}”, in the study file: {'; '.join(row.lines)}" for row in meet)
+    return tuple(
+        "\n".join((f"To have “{row.remedy}” for “{row.place}”, in the study file:", *map(_to_paste, row.lines)))
+        for row in meet
+    )
+
+
+def _to_paste(line: str) -> str:
+    """A line for the study file below a comment that names its table."""
+    table, _, rest = line.partition(": ")
+    return f"# in {table}\n{rest}"
 
 
 def remedy_section(result: Answers) -> Section | None:
