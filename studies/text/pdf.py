@@ -69,6 +69,17 @@ def as_pdf(html: str, attachments: Mapping[str, bytes]) -> bytes:
         pdf_variant=VARIANT,
         attachments=attached,
         attachment_relationships=["Source"] * len(attached),
+        finisher=_with_scopes,
         pdf_identifier=sha256(html.encode("utf-8", "backslashreplace")).digest()[:16],
     )
     return document
+
+
+def _with_scopes(document: Any, pdf: Any) -> None:
+    """Say of each heading cell of a table whether it heads a column or a row, as PDF/UA asks; WeasyPrint does not."""
+    by_reference = {one.reference: one for one in pdf.objects if one.number is not None}
+    for one in pdf.objects:
+        if isinstance(one, dict) and one.get("S") == "/TH":
+            group = by_reference[by_reference[one["P"]]["P"]]
+            heads = "Column" if group["S"] == "/THead" else "Row"
+            one["A"] = f"<</O /Table /Scope /{heads}>>"

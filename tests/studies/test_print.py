@@ -3,6 +3,7 @@
 import csv
 import hashlib
 import io
+import itertools
 import os
 import re
 import sys
@@ -56,6 +57,39 @@ def reader(pdf):
 
 
 # --- PDF ----------------------------------------------------------------------------------------------------------
+
+
+def elements(node, above=()):
+    """The elements of a structure tree, each with the kinds of those above it."""
+    node = node.get_object()
+    if isinstance(node, list):
+        for entry in node:
+            yield from elements(entry, above)
+    elif isinstance(node, dict):
+        kind = node.get("/S")
+        if kind is not None:
+            yield kind, node, above
+        if "/K" in node:
+            yield from elements(node["/K"], (*above, kind) if kind else above)
+
+
+def test_a_screen_reader_finds_headings_of_columns_and_rows_and_words_for_pictures(reader):
+    root = reader.trailer["/Root"]
+    found = list(elements(root["/StructTreeRoot"]))
+    heads = [(node.get("/A"), above) for kind, node, above in found if kind == "/TH"]
+    assert len(heads) > 200
+    for attributes, above in heads:
+        assert attributes is not None
+        assert attributes["/Scope"] == ("/Column" if "/THead" in above else "/Row")
+    pictures = [node for kind, node, _ in found if kind == "/Figure"]
+    assert pictures
+    assert all(len(node["/Alt"]) > 20 for node in pictures)
+    levels = [int(kind[2:]) for kind, *_ in found if re.fullmatch("/H[1-6]", kind)]
+    assert levels[0] == 1
+    assert all(after <= before + 1 for before, after in itertools.pairwise(levels))
+    assert root["/MarkInfo"]["/Marked"]
+    assert root["/Lang"] == "en"
+    assert root["/ViewerPreferences"]["/DisplayDocTitle"]
 
 
 def test_the_sheet_of_a_study_that_asks_for_everything_fits_one_page_and_goes_on_in_a_table(result, reader):
