@@ -91,7 +91,9 @@ def parser(actions: Mapping[str, Action]) -> argparse.ArgumentParser:
     run.add_argument("--mesh", metavar="FILE.msh", type=Path, help="use this mesh instead of generating one")
     run.add_argument("--keep-mesh", action="store_true", help="write the finest mesh to section.msh in the folder")
     run.add_argument("--pdf", action="store_true", help="write the report to report.pdf as well (needs trayfield[pdf])")
-    run.add_argument("--svg", action="store_true", help="write each figure as SVG beside its PNG, as --pdf does")
+    run.add_argument(
+        "--svg", action="store_true", help="write each figure as SVG too, and show those in the page, as --pdf"
+    )
     run.add_argument("--xlsx", action="store_true", help="write all tables to tables.xlsx as well")
 
     live = _command(

@@ -310,6 +310,15 @@ class TestCatalogue:
         assert picture_for_page(points, large := b"<svg" + bytes(390_000)) == large
         assert picture_for_page(points, b"<svg" + bytes(410_000)) == points
 
+    @pytest.mark.parametrize("vectors", [False, True])
+    def test_a_page_has_vectors_if_they_are_asked_for(self, vectors, tmp_path):
+        def draw():
+            return new_figure(1.0)
+
+        (picture,) = save_drawn({"one": draw}, tmp_path, vectors).values()
+        assert picture.startswith(b"<?xml" if vectors else b"\x89PNG")
+        assert (tmp_path / "one.svg").exists() is vectors
+
     def test_settings_of_the_caller_are_left_alone(self, result):
         before = dict(mpl.rcParams)
         with mpl.rc_context({"font.size": 31.0}):
