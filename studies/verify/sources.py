@@ -169,6 +169,19 @@ TREFOIL_FAR = Source(
     "the far form of trefoil and its range",
 )
 BIOT_SAVART = Source("Biot and Savart", "mu0 I/(2 pi r) of a line current, textbook", *CONFIRMED)
+FILAMENT_BENDS = Source(
+    "Biot and Savart, pieces",
+    "mu0 I/(4 pi r) (sin a2 - sin a1) of a straight piece seen under a1 to a2, textbook: 1 + sin 45 deg inside a bend, "
+    "sqrt(3/2) of two dipoles above it, one half at an end",
+    *OWN,
+)
+LOOP_ON_AXIS = Source("Biot and Savart, loop", "mu0 I a^2/(2 (a^2 + z^2)^(3/2)) on the axis of a loop, textbook", *OWN)
+HELICES = Source(
+    "series of helices",
+    "First harmonic of three helices close together, x = 2 pi r/lay length: "
+    "sqrt(((x^2 K1')^2 + (x K1)^2 + (x^2 K1)^2)/2)",
+    *OWN,
+)
 IEC_FORCE = Source("IEC 61914", "IEC 61914, trefoil formation in a three-phase short circuit: 0.17 ip^2/S", *CONFIRMED)
 IEC_FLAT_FORCE = Source(
     "IEC 61914",

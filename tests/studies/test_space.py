@@ -54,7 +54,7 @@ thickness = "2 mm"
 material = "aluminium-5052"
 
 [[bonds]]
-parts = ["F1 screens"]
+parts = ["F1 screens", "T1"]         # so that the tray carries a net current
 
 [[receptors]]
 name = "right and above"
