@@ -9,7 +9,9 @@ import pytest
 from scipy.special import kv, kvp
 
 from fem.filaments import bundle_field, polyline_field
+from studies.answers.space import compute
 from studies.answers.space.compute import space_result
+from studies.answers.space.field import space_field
 from studies.answers.space.rows import SpaceResult
 from studies.answers.space.words import space_alarms
 from studies.formulas.line_field import line_field
@@ -20,6 +22,7 @@ from studies.section.cross_section import cross_section
 from studies.section.twist import twisted
 from studies.study.course import Course
 from studies.study.reading import loads
+from studies.text.failures import collected
 from studies.text.problems import StudyError
 from tests.studies.cells import FLUX, Expected, Known, err, num, words
 from tests.studies.cells_of_fields import share_of, verdict
@@ -319,6 +322,24 @@ def test_a_net_current_has_no_course() -> None:
     with pytest.raises(StudyError) as refused:
         run(loads(text))
     assert "needs currents that sum to zero" in str(refused.value)
+
+
+def test_a_place_that_fails_costs_only_itself(straight: Result, monkeypatch: pytest.MonkeyPatch) -> None:
+    own = space_field
+
+    def failing(model: Any, solutions: Any, points: Any) -> Any:
+        if points.shape == (1, 3) and points[0, 2] == 2.15:
+            raise ZeroDivisionError("broken on purpose")
+        return own(model, solutions, points)
+
+    monkeypatch.setattr(compute, "space_field", failing)
+    with collected() as failures:
+        found = compute.space_result(straight.study, straight.solutions)
+    assert found is not None
+    assert [row.name for row in found.receptors] == ["right and above"]
+    assert len(found.along) == 2
+    assert len(found.lines) == 1
+    assert [failure.what for failure in failures] == ["run in space at close, left"]
 
 
 @pytest.mark.parametrize("away", [1 / 6, 1 / 3, 1 / 2, 5 / 6, 4 / 3])
