@@ -10,6 +10,7 @@ import numpy as np
 
 from fem.arrays import Complexes, Flags, Floats, Ints
 from geometry.clearance import polygon
+from studies.section.enclosure import metal_at
 from studies.section.parts import CrossSection
 from studies.study.course import GOES_ON, Course, segment_distance
 from studies.study.file import Study
@@ -122,11 +123,25 @@ def course_frames(study: Study, section: CrossSection) -> Frames:
     """
     course = study.course
     assert course is not None
-    problems = list(_problems(study, course, section))
+    frames = frames_of(course)
+    problems = _problems(study, course, section) or _within(study, course, section, frames)
     if problems:
         with lines_named(study.source_text):
             raise StudyError(problems)
-    return frames_of(course)
+    return frames
+
+
+def _within(study: Study, course: Course, section: CrossSection, frames: Frames) -> list[Problem]:
+    """Receptors within cables or metal, where filaments have no field."""
+    found = []
+    for number, place in enumerate(course.receptors, 1):
+        point = np.array([place.at])
+        piece, _, beside = frames.nearest(point)
+        inside = metal_at(section, frames.local(int(piece[0]), point))[0] if beside[0] else None
+        if inside is not None:
+            key = f'course → receptors[{number}] "{place.name}" → at'
+            found.append(study.problem(key, f"lies in {inside}", "a place in air, where there is a field to limit"))
+    return found
 
 
 def places_along(frames: Frames, place: Floats) -> Floats:

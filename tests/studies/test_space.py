@@ -307,8 +307,15 @@ def test_chords_of_a_bend_end_on_its_arc_and_turn_no_further_than_asked() -> Non
             'path = [["-4 m", "0 m", "2 m"], ["0 m", "0 m", "2 m"], ["0 m", "2 m", "2 m"], ["-4 m", "0.2 m", "2 m"]]',
             "brings piece 3 within 0.2 m of piece 1",
         ),
+        (
+            (
+                'path = [["-4 m", "0 m", "2 m"], ["0 m", "0 m", "2 m"]]\n'
+                'receptors = [{ name = "desk", at = ["-1 m", "-0.1 m", "1.999 m"] }]'
+            ),
+            '"desk" → at: lies in T1',
+        ),
     ],
-    ids=["tight", "short", "close"],
+    ids=["tight", "short", "close", "inside"],
 )
 def test_a_course_without_room_for_its_cross_section_is_refused_before_the_solve(text: str, wrong: str) -> None:
     with pytest.raises(StudyError) as refused:
