@@ -40,8 +40,14 @@ def placement_problems(study: Study, cables: tuple[PlacedCable, ...], parts: tup
 def _laying_problems(study: Study, cables: tuple[PlacedCable, ...], parts: Sequence[StudyPart]) -> list[Problem]:
     """A laying spread must be smaller than the gaps of the drawing, and than the cables where they touch."""
     asked = study.laying_tolerance
-    if asked is None or not (asked.across or asked.up):
+    if asked is None:
         return []
+    saturating = [part.name for part in parts if part.cable is None and part.steel is not None]
+    if asked.permeability and saturating:
+        wrong = f"is spread, but the permeability of {saturating[0]} follows from its curve: the steel saturates"
+        return [
+            study.problem("laying_tolerance → permeability", wrong, "leave it out, or steel that does not saturate")
+        ]
     worst: dict[str, tuple[float, str]] = {}
     for keys, room, what in _rooms(cables, [part for part in parts if part.cable is None]):
         for key in keys:

@@ -171,6 +171,7 @@ def test_without_spread_every_laying_is_the_drawn_run() -> None:
         assert (row.median_b_rms_t, row.worst_b_rms_t) == pytest.approx((row.b_rms_t, row.b_rms_t), rel=1e-9)
         assert row.p95_b_rms_t == pytest.approx(row.b_rms_t, rel=1e-9)
         assert row.largest_difference < 1e-9
+        assert row.p95_b_rms_error_t == pytest.approx(row.b_rms_error_t)  # numerical alone
     for share in found.shares:
         assert share.worst_share == pytest.approx(share.share, rel=1e-9)
     assert found.losses[0].worst_loss_w_per_m == pytest.approx(found.losses[0].loss_w_per_m, rel=1e-9)
@@ -302,6 +303,13 @@ def test_a_spread_above_the_radius_of_touching_cables_is_refused() -> None:
     with pytest.raises(StudyError) as refused:
         cross_section(loads(BUNDLE.replace("ASKED", 'up = "30 mm"')))
     assert "is larger than the radius of F1.1, which touches" in str(refused.value)
+
+
+def test_the_permeability_of_steel_that_saturates_is_not_spread() -> None:
+    text = BUNDLE.replace("ASKED", 'permeability = "20 %"').replace("mild-steel", "galvanised-steel-saturating")
+    with pytest.raises(StudyError) as refused:
+        cross_section(loads(text))
+    assert "the permeability of T1 follows from its curve: the steel saturates" in str(refused.value)
 
 
 def test_a_tolerance_that_fails_costs_only_itself(monkeypatch: pytest.MonkeyPatch) -> None:
