@@ -71,7 +71,7 @@ FACTORS: Mapping[str, Mapping[str, float]] = MappingProxyType(
         },
         "area": {"mm^2": 1e-6, "cm^2": 1e-4, "m^2": 1.0, "kcmil": 1000 * CIRCULAR_MIL},
         "current": {"A": 1.0, "mA": 1e-3, "kA": 1e3},
-        "voltage": {"V": 1.0, "kV": 1e3},
+        "voltage": {"V": 1.0, "mV": 1e-3, "kV": 1e3},
         "power": {"W": 1.0, "kW": 1e3, "MW": 1e6},
         "flux density": {"T": 1.0, "mT": 1e-3, "uT": 1e-6, "nT": 1e-9, "G": 1e-4, "mG": 1e-7},
         "temperature": {"degC": 1.0},
