@@ -7,7 +7,7 @@ import math
 from dataclasses import dataclass, replace
 
 from studies.section.parts import CrossSection
-from studies.study.circuits import Circuit, phase_currents
+from studies.study.circuits import Circuit, further_phase_currents, phase_currents
 from studies.study.file import Study
 
 SAME_FREQUENCY = 1e-9
@@ -37,7 +37,7 @@ def components(study: Study) -> tuple[Component, ...]:
     A harmonic of order h of a balanced or unbalanced circuit has in each phase the stated share of that phase's
     fundamental and h times its angle: orders 1, 4, 7 are positive, 2, 5, 8 negative, 3, 6, 9 zero sequence. The
     neutral, if there is one, carries the sum of the others back; of two conductors that are go and return, the second
-    carries the current of the first back.
+    carries the current of the first back. Further currents have a frequency of their own.
     """
     found: list[Component] = []
     for circuit in study.circuits:
@@ -57,6 +57,10 @@ def components(study: Study) -> tuple[Component, ...]:
                 own[working[1]] = -own[working[0]]
             if any(own.values()):  # a frequency at which nothing flows is not solved
                 _add(found, order * base, circuit.name, own)
+        for further in circuit.further_currents:
+            own = further_phase_currents(circuit, further)
+            if any(own.values()):
+                _add(found, further.frequency, circuit.name, own)
     found.sort(key=lambda component: (not _same(component.frequency, study.frequency), component.frequency))
     return tuple(found)
 

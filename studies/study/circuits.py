@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import suppress
+from math import isclose
 from types import MappingProxyType
 from typing import Annotated, Any
 
@@ -144,6 +145,28 @@ def _turned(name: str) -> Schema:
     return {"anyOf": [quantity_schema(name), {**pair, "maxItems": 2}]}
 
 
+Current = Annotated[
+    float | Mapping[str, PhaseCurrent],
+    Entry(
+        *(_current, "A, kA, mA: one rms magnitude, or a table by phase, each with an angle if any", '"400 A"'),
+        schema=lambda _: {"anyOf": [quantity_schema("current"), _by_phase(_turned("current"))]},
+    ),
+]
+BALANCED, COMMON_MODE = "balanced", "common"
+"""Modes of a further current."""
+
+
+class FurtherCurrent(KeyTable):
+    """A current of any other frequency in the cables of a circuit, such as that of a drive's switching."""
+
+    frequency: Annotated[float, quantity_entry("frequency")] = Field(examples=['"4 kHz"'])
+    """its frequency, in any ratio to the fundamental"""
+    current: Current = Field(examples=['"12 A"'])
+    """rms, as that of the circuit; of the common mode the sum of all L phases"""
+    mode: Annotated[str, word_entry("mode", (BALANCED, COMMON_MODE))] = BALANCED
+    """common: in step in all L phases, back in PE if the circuit has one, else in the earth or far away"""
+
+
 class Circuit(KeyTable):
     """One circuit: its cables, their formation and what they carry; `phases` left out are those of `drawn_on`."""
 
@@ -155,13 +178,7 @@ class Circuit(KeyTable):
     """formation; it decides which of the keys below go with it"""
     phases: Annotated[tuple[PhaseLabel, ...], list_entry('["L1", "L2", "L3"]', least=1)] = ()
     """phase labels left to right; trefoil: left, right, top; repeated labels are parallel cables"""
-    current: Annotated[
-        float | Mapping[str, PhaseCurrent],
-        Entry(
-            *(_current, "A, kA, mA: one rms magnitude, or a table by phase, each with an angle if any", '"400 A"'),
-            schema=lambda _: {"anyOf": [quantity_schema("current"), _by_phase(_turned("current"))]},
-        ),
-    ]
+    current: Current
     """rms; without angles balanced; N returns the sum of the others, PE carries 0 unless stated"""
     frequency: Annotated[float, quantity_entry("frequency")] | None = None
     """frequency of the fundamental; without one, the study's"""
@@ -179,6 +196,10 @@ class Circuit(KeyTable):
     """each phase carries the share of its fundamental at the order's multiple of its angle"""
     permitted_current: Annotated[float, quantity_entry("permitted current")] | None = None
     """of each cable as it is laid, by the code that applies; the loss of each is held against that alone with it"""
+    further_currents: Annotated[
+        tuple[FurtherCurrent, ...], list_entry('[{ frequency = "4 kHz", current = "12 A" }]', least=0)
+    ] = Field(default=(), examples=['[{ frequency = "4 kHz", current = "12 A" }]'])
+    """currents of other frequencies, of any ratio to the fundamental"""
     spacing: Annotated[float, quantity_entry("spacing")] | None = None
     """distance from axis to axis of neighbours"""
     clear_gap: ClearGap | None = None
@@ -214,6 +235,19 @@ def phase_currents(circuit: Circuit) -> dict[str, complex]:
     return currents_of(circuit.phases, circuit.current)
 
 
+def further_phase_currents(circuit: Circuit, further: FurtherCurrent) -> dict[str, complex]:
+    """Net rms phasor of each phase label of a circuit at a further frequency. [A]
+
+    The common mode is shared equally by the L phases, and PE carries it back; without a PE nothing in the circuit does.
+    """
+    if further.mode == BALANCED or not isinstance(further.current, float):
+        return currents_of(circuit.phases, further.current)
+    labels = distinct(circuit.phases)
+    lines = [label for label in labels if label not in NO_CURRENT_NEEDED]
+    own = {label: complex(further.current / len(lines)) if label in lines else 0j for label in labels}
+    return own | ({"PE": complex(-further.current)} if "PE" in labels else {})
+
+
 def circuit_findings(reader: Reader) -> Iterator[Finding]:
     """What does not agree within each circuit."""
     for index, circuit in reader.entries("circuits"):
@@ -229,6 +263,7 @@ def circuit_findings(reader: Reader) -> Iterator[Finding]:
         if labels and "current" in circuit:
             yield from _currents(reader, (*place, "current"), labels, circuit["current"])
         yield from _harmonic_findings(reader, (*place, "harmonics"), labels, circuit)
+        yield from _further_findings(reader, (*place, "further_currents"), labels, circuit)
 
 
 def _one_of(place: Place, circuit: Plain) -> Iterator[Finding]:
@@ -308,6 +343,25 @@ def _harmonic_findings(reader: Reader, place: Place, labels: Sequence[str], circ
             yield Finding((*place, key), wrong, 'an "N" among the phases, or an order that is no multiple of 3')
 
 
+def _further_findings(reader: Reader, place: Place, labels: Sequence[str], circuit: Plain) -> Iterator[Finding]:
+    base = _fundamental(reader, circuit)
+    taken = (
+        [] if base is None else [base * k for k in (1, *(n for _, n in _orders(as_table(circuit.get("harmonics")))))]
+    )
+    for index, further in enumerate(map(as_table, as_list(circuit.get("further_currents")))):
+        frequency, current = reader.number(further.get("frequency"), "frequency"), further.get("current")
+        if frequency is not None and any(isclose(frequency, other, rel_tol=1e-9) for other in taken):
+            right = "each frequency of the circuit once"
+            yield Finding((*place, index, "frequency"), "is a frequency of this circuit already", right)
+        taken += [] if frequency is None else [frequency]
+        if further.get("mode") != COMMON_MODE and labels and current is not None:
+            yield from _currents(reader, (*place, index, "current"), labels, current)
+        elif isinstance(current, Mapping):
+            yield Finding((*place, index, "current"), "is a table, the common mode is one sum", '"2 A"')
+        elif labels and set(labels) <= set(NO_CURRENT_NEEDED):
+            yield Finding((*place, index, "mode"), "needs an L phase", f'mode = "{BALANCED}"')
+
+
 def _fundamental(reader: Reader, circuit: Plain) -> float | None:
     return reader.number(circuit.get("frequency", reader.data.get("frequency")), "frequency")
 
@@ -320,9 +374,12 @@ def _orders(harmonics: Mapping[Any, object]) -> Iterator[tuple[str | int, int]]:
 
 def stated_frequencies(reader: Reader) -> set[float]:
     """Every frequency at which currents flow, as far as it is sound. [Hz]"""
-    return {
-        order * fundamental
-        for _, circuit in reader.entries("circuits")
-        if (fundamental := _fundamental(reader, circuit)) is not None
-        for order in (1, *(order for _, order in _orders(as_table(circuit.get("harmonics")))))
-    }
+    found: set[float] = set()
+    for _, circuit in reader.entries("circuits"):
+        base = _fundamental(reader, circuit)
+        if base is not None:
+            found |= {base, *(order * base for _, order in _orders(as_table(circuit.get("harmonics"))))}
+        further = map(as_table, as_list(circuit.get("further_currents")))
+        known = (reader.number(entry.get("frequency"), "frequency") for entry in further)
+        found |= {frequency for frequency in known if frequency is not None}
+    return found

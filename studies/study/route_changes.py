@@ -13,7 +13,7 @@ from studies.text.problems import Problem, choice_of
 
 CHANGEABLE = ("circuits", "cables", "trays", "metalwork", "materials", "drawing", "receptors", "earth", "bonds")
 """Tables of the study that a section may have otherwise; of the bonds those of metal alone."""
-SAME = ("current", "frequency", "harmonics")
+SAME = ("current", "frequency", "harmonics", "further_currents")
 """Keys of a circuit that are those of the whole run."""
 COMMON = ("title", "case", "document", "frequency", "accuracy")
 """Keys that hold for every section."""
@@ -60,4 +60,4 @@ def _require_changeable(path: str) -> None:
             f'leads nowhere: there is no "{shortened(top)}"', f"a key that begins with {choice_of(top, CHANGEABLE)}"
         )
     if top == "circuits" and rest and rest[-1] in SAME:
-        raise PathError(f'"{shown}" is that of the whole run', "the same current, frequency and harmonics all along")
+        raise PathError(f'"{shown}" is that of the whole run', "the same currents and frequencies all along")

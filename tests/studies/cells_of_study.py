@@ -12,7 +12,7 @@ from fem.materials import skin_depth
 from geometry.shapes import boundary_loops
 from studies.result import Result
 from studies.section.spectrum import fundamental
-from studies.study.circuits import phase_currents
+from studies.study.circuits import further_phase_currents, phase_currents
 from studies.study.materials import material_of
 from studies.study.trays import Cover, Tray
 from tests.studies.cells import Known, angle, num, words
@@ -59,6 +59,21 @@ def _circuits(result: Result) -> Iterator[Known]:
                 num("Turned by", "°", lambda row: row[2].angle),
                 num("Largest current, rms", "A", _largest_harmonic),
                 words("Sequence", _sequence),
+            ),
+        )
+    further = [(circuit, own) for circuit in study.circuits for own in circuit.further_currents]
+    if further:
+        yield Known(
+            "Further currents",
+            further,
+            (
+                words("Circuit", lambda row: row[0].name),
+                num("Frequency", "Hz", lambda row: row[1].frequency),
+                words("Mode", lambda row: row[1].mode),
+                num(
+                    "Largest current, rms", "A", lambda row: max(abs(i) for i in further_phase_currents(*row).values())
+                ),
+                num("Net current, rms", "A", lambda row: abs(sum(further_phase_currents(*row).values()))),
             ),
         )
     used = {circuit.name: circuit.cable for circuit in study.circuits}

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from studies.answers.answers import Answers
 from studies.section.spectrum import components, fundamental
-from studies.study.circuits import Circuit, phase_currents
+from studies.study.circuits import Circuit, FurtherCurrent, further_phase_currents, phase_currents
 from studies.study.file import Study
 from studies.study.phases import LINES, Harmonic
 from studies.text.blocks import Block
@@ -16,6 +16,11 @@ from studies.text.units import AMPERE, DEGREE, HERTZ, NUMBER, PER_CENT
 
 SEQUENCES = {0: "zero", 1: "positive", 2: "negative"}
 """Sequence of a harmonic of a balanced circuit by its order modulo 3."""
+FURTHER_NOTE = (
+    "Of any ratio to the fundamental. Common mode: in step in all L phases, back in the PE of the circuit; a net "
+    "current returns in bonded metal and the earth as stated, else far away. Conductors are solid here: strands "
+    "twisted in layers carry currents of kilohertz a little otherwise."
+)
 HARMONIC_NOTE = (
     "Of the fundamental: share of each phase's fundamental. Turned by: added to the order's multiple of the phase's "
     "angle. The neutral carries the negative sum of the other phases. Fields of different frequencies are combined as "
@@ -51,8 +56,35 @@ class HarmonicOrder:
 
 def current_blocks(result: Answers) -> tuple[Block, ...]:
     """Currents of the circuits, and their harmonics if any."""
-    table, harmonics = _circuit_table(result), _harmonic_table(result)
-    return (table, harmonics) if harmonics.rows else (table,)
+    tables = _circuit_table(result), _harmonic_table(result), _further_table(result)
+    return (tables[0], *(table for table in tables[1:] if table.rows))
+
+
+@dataclass(frozen=True)
+class FurtherOfCircuit:
+    """A current of another frequency in a circuit."""
+
+    circuit: Circuit
+    further: FurtherCurrent
+
+    @property
+    def currents(self) -> dict[str, complex]:
+        """By phase. [A]"""
+        return further_phase_currents(self.circuit, self.further)
+
+
+def _further_table(result: Answers) -> Table[FurtherOfCircuit]:
+    columns: tuple[Column[FurtherOfCircuit], ...] = (
+        Column("Circuit", lambda f: f.circuit.name),
+        Column("Frequency", lambda f: f.further.frequency, HERTZ, stated=True),
+        Column("Mode", lambda f: f.further.mode),
+        Column("Largest current, rms", lambda f: max(map(abs, f.currents.values())), AMPERE),
+        Column("Net current, rms", lambda f: abs(sum(f.currents.values())), AMPERE),
+    )
+    rows = [
+        FurtherOfCircuit(circuit, further) for circuit in result.study.circuits for further in circuit.further_currents
+    ]
+    return Table("Further currents", columns, rows, FURTHER_NOTE)
 
 
 def _circuit_table(result: Answers) -> Table[CircuitPhase]:

@@ -22,7 +22,7 @@ from studies.text.failures import guarded
 CRESTS = {RMS: 1.0, PEAK: math.sqrt(2), PEAK_TO_PEAK: 2 * math.sqrt(2)}
 """Value of a single tone over its rms. [-]"""
 WHOLE = 1e-9
-"""A ratio of frequencies this close to a whole number is one. [-]"""
+"""Frequencies this close are one. [-]"""
 
 
 def stated_limit_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[StatedLimitResult, ...]:
@@ -36,13 +36,17 @@ def stated_limit_results(study: Study, solutions: tuple[Solution, ...]) -> tuple
 
 
 def _bases(study: Study) -> dict[float, float]:
-    """Fundamental of each frequency of the study: that of the first circuit that has it. [Hz]"""
-    circuits = {circuit.name: fundamental(study, circuit) for circuit in study.circuits}
+    """Fundamental of each frequency of the study: that of the first circuit that has it as a harmonic. [Hz]
+
+    Further currents of a circuit are in step with nothing.
+    """
     bases = {}
     for component in components(study):
-        base = circuits[next(name for name, _ in component.currents)]
-        order = component.frequency / base
-        bases[component.frequency] = base if abs(order - round(order)) < WHOLE * order else component.frequency
+        steps = [
+            (fundamental(study, circuit), order) for circuit in study.circuits for order in (1, *circuit.harmonics)
+        ]
+        known = (base for base, order in steps if math.isclose(base * order, component.frequency, rel_tol=WHOLE))
+        bases[component.frequency] = next(known, component.frequency)
     return bases
 
 
