@@ -20,7 +20,10 @@ Tree = dict[str, Any]
 
 EXAMPLE = '"circuits.F1.spacing"'
 QUOTED = "\"circuits.'=E01.F1'.spacing\""
-LISTS = ("circuits", "trays", "metalwork", "bonds", "receptors", "zones", "traverses", "route", "faults", "loads")
+LISTS = (
+    *("circuits", "trays", "metalwork", "bonds", "receptors", "zones", "traverses", "route", "faults", "loads"),
+    *("loops", "stated_limits"),
+)
 """Keys at the top of a study file that hold a list of tables."""
 TOP_KEYS = {
     **dict.fromkeys(
@@ -28,7 +31,7 @@ TOP_KEYS = {
         False,
     ),
     **dict.fromkeys(("current_sweep", "shielding", "remedies", "causes", "laying_tolerance", "order_search"), False),
-    **dict.fromkeys(("route_screens", "supply", "accuracy"), False),
+    **dict.fromkeys(("route_screens", "course", "supply", "accuracy"), False),
     **dict.fromkeys(LISTS, True),
 }
 """Keys at the top of a study file, and whether a list of tables stands there; those of `StudyFile`, which is built on

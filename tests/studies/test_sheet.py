@@ -29,6 +29,8 @@ WITHOUT = {
     "readings": "are of the map",
     "ladder": "holds formulas",
     "saturation": "is a reason for the losses",
+    "remedies": "are notes to the sheet",
+    "causes": "are reasons for the field",
     "other_steel": "changes the verdicts",
     "fault_forces": "is tabulated by others",
     "faults": "the design forces are the largest of these",
