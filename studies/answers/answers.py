@@ -31,6 +31,7 @@ from studies.answers.shielding.compute import ShieldingResult
 from studies.answers.space.rows import AlongCourseResult, SpaceFieldResult, SpaceResult
 from studies.answers.stated_limits.rows import StatedLimitResult
 from studies.answers.steel.rows import SaturationResult, SweepPoint
+from studies.answers.survey.rows import SurveyResult
 from studies.section.parts import CrossSection
 from studies.solve.levels import AccuracyResult
 from studies.study.file import Study
@@ -90,6 +91,8 @@ class Answers:
     """Current and loss of each cable beside the permitted current that is stated for it."""
     causes: tuple[CauseResult, ...] = ()
     """Differences from the formulas, split by cause."""
+    survey: SurveyResult | None = None
+    """Readings of a survey beside the computed field, and what explains them."""
     readings: Callable[[], FieldReadings] | None = field(repr=False, compare=False, default=None)
     """The field on grids for the reader of a page, computed when it is called."""
     failures: tuple[Failure, ...] = ()

@@ -23,6 +23,7 @@ from studies.answers.shielding.answer import SHIELDING
 from studies.answers.space.answer import SPACE
 from studies.answers.stated_limits.answer import STATED_LIMITS
 from studies.answers.steel.answer import CURRENT_SWEEP, OTHER_STEEL, SATURATION
+from studies.answers.survey.answer import SURVEY
 
 ANSWERS: tuple[Answer, ...] = (
     CAUTIONS,
@@ -37,4 +38,5 @@ ANSWERS: tuple[Answer, ...] = (
     SPACE,
     STATED_LIMITS,
     PERMITTED,
+    SURVEY,
 )

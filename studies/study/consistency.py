@@ -15,6 +15,7 @@ from studies.study.parts import GROUPS, layer_group
 from studies.study.requests import request_findings
 from studies.study.solved_changes import change_findings
 from studies.study.stated_limits import stated_limit_findings
+from studies.study.survey import survey_findings
 from studies.study.trays import tray_findings
 
 WITH_PARTS = ("circuits", "trays", "metalwork")
@@ -85,4 +86,5 @@ CHECKS = (
     stated_limit_findings,
     decision_findings,
     laying_findings,
+    survey_findings,
 )

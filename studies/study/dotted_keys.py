@@ -31,7 +31,7 @@ TOP_KEYS = {
         False,
     ),
     **dict.fromkeys(("current_sweep", "shielding", "remedies", "causes", "laying_tolerance", "order_search"), False),
-    **dict.fromkeys(("route_screens", "course", "supply", "accuracy"), False),
+    **dict.fromkeys(("route_screens", "course", "supply", "survey", "accuracy"), False),
     **dict.fromkeys(LISTS, True),
 }
 """Keys at the top of a study file, and whether a list of tables stands there; those of `StudyFile`, which is built on

@@ -38,6 +38,7 @@ from studies.study.phases import PHASE_COLOURS
 from studies.study.requests import Accuracy, CurrentSweep, Loop, MapWindow, Receptor, Shielding, Traverse, Zone
 from studies.study.solved_changes import Causes, Remedies
 from studies.study.stated_limits import StatedLimit
+from studies.study.survey import Survey
 from studies.study.trays import Tray
 from studies.study.validation import as_written, findings_of, problem_of
 from studies.text.problems import Problem, StudyError
@@ -100,6 +101,10 @@ class StudyFile(KeyTable):
     """what would meet the limit, for receptors and zones above theirs"""
     stated_limits: Annotated[tuple[StatedLimit, ...], list_entry("[[stated_limits]]", least=0, of_tables=True)] = ()
     """limits at receptors in the terms of makers and codes: peak, one axis, a band, weighted peak"""
+    survey: Survey | None = Field(
+        default=None, examples=['[survey] with file = "readings.csv" and coverage_factor = 2']
+    )
+    """readings of a meter that are held against the computed field"""
     order_search: OrderSearch | None = Field(default=None, examples=['[order_search] with objective = "field"'])
     """search for the best phase order"""
     route: Annotated[tuple[RouteSection, ...], list_entry("[[route]]", least=0, of_tables=True)] = ()
@@ -143,8 +148,9 @@ class Study(StudyFile):
         return Problem(self.source_name, key, value, wrong, right)
 
     def files(self) -> list[str]:
-        """Names of the files that the study names, as it names them: its drawing, curves of materials."""
+        """Names of the files that the study names, as it names them: its drawing, its survey, curves of materials."""
         named = [self.drawing.file] if self.drawing is not None else []
+        named += [self.survey.file] if self.survey is not None else []
         return named + [own.curve_file for own in self.materials.values() if own.curve_file is not None]
 
     def with_(self, changes: Mapping[str, object], remove: Iterable[str] = ()) -> "Study":

@@ -118,9 +118,9 @@ def _section_problems(data: Mapping[str, object], name: str, told: Sequence[Prob
 def _missing_files(data: Mapping[str, object], folder: Path) -> list[Finding]:
     """Files that the study names and that are not there."""
     named: list[tuple[Place, object]] = []
-    drawing, materials = data.get("drawing"), data.get("materials")
-    if isinstance(drawing, Mapping):
-        named.append((("drawing", "file"), drawing.get("file")))
+    materials = data.get("materials")
+    tables = {key: table for key in ("drawing", "survey") if isinstance(table := data.get(key), Mapping)}
+    named += [((key, "file"), table.get("file")) for key, table in tables.items()]
     if isinstance(materials, Mapping):
         named += [
             (("materials", name, "curve_file"), material.get("curve_file"))

@@ -44,6 +44,7 @@ RATIOS = (
         "relative_permeability",
         "factor",
     ),
+    *("load", "load_factor_uncertainty", "deviation", "fitted_deviation", "chi_square", "probability"),
     *("tolerance", "worst_error", "worst_change", "fineness", "power_balance", "reciprocity", "ampere_law"),
     *(
         "share",
@@ -125,6 +126,8 @@ def _entries(result: Result) -> dict[str, Sequence[Any]]:
         found["space_along.csv"] = space.along
     if result.order_search is not None:
         found["laid_orders.csv"] = result.order_search.laid
+    if result.survey is not None:
+        found["survey_readings.csv"] = result.survey.readings
     permitted = result.permitted
     if permitted is not None:
         found |= {"permitted.csv": permitted.cables, "surfaces.csv": permitted.surfaces}
@@ -249,7 +252,7 @@ def _fields(order: Any) -> list[float]:
 
 SECTIONS = (
     *("receptors", "losses", "parts", "phases", "sequence_impedance", "ladder", "zones", "limit_distances"),
-    *("reservations", "space"),
+    *("reservations", "space", "survey"),
     *("saturation", "current_sweep", "order_search", "route", "charging", "faults", "fault_pairs", "fault_design"),
     *("laying_tolerance", "permitted", "traverses", "accuracy", "checks", "cautions"),
 )

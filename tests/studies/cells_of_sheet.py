@@ -108,6 +108,7 @@ def _rows(result: Result) -> Iterator[Row]:
     yield from _space(result)
     yield from _stated_limits(result)
     yield from _permitted(result)
+    yield from _survey(result)
 
 
 def _place(result: Result, entry: Any) -> Row:
@@ -332,6 +333,18 @@ def _loops(result: Result) -> Iterator[Row]:
         judged = row.limit_v is not None
         of = f"Induced voltage of “{row.name}”"
         yield Row(of, (template, tuple(values)), limit, margin, word, is_judged=judged, beyond=beyond)
+
+
+def _survey(result: Result) -> Iterator[Row]:
+    found = result.survey
+    if found is None:
+        return
+    text, values = "χ² = {} of {} readings as drawn", [found.chi_square, len(found.readings)]
+    if found.fits:
+        text += ", {} of {} fitted"
+        values += [found.fits[0].chi_square, found.degrees_of_freedom]
+    word = "agrees with the study" if found.probability >= 0.05 else "does not agree with the study"
+    yield Row(f"Survey “{found.file}”", (text, tuple(values)), verdict=word, is_judged=True, beyond="sources")
 
 
 def _space(result: Result) -> Iterator[Row]:

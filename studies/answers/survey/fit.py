@@ -1,0 +1,155 @@
+"""Least squares of a survey: every minimum of chi-square, with its covariance."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import partial
+from itertools import product
+
+import numpy as np
+from scipy.optimize import least_squares
+
+from fem.arrays import Complexes, Floats, Ints
+
+STARTS = (0.3, 3.0, 30.0)
+"""Residual currents that the search starts from, beside none. [% of the largest phase current]"""
+ANGLES = 8
+SAME = 1e-3
+"""Minima are one if no computed reading differs by this share of its uncertainty, no number by a hundredth."""
+
+
+@dataclass(frozen=True)
+class Model:
+    """The readings as a function of load factors and residual currents, all numbers near one.
+
+    Numbers: the load factor of each of c circuits; then real and imaginary part of the residual current of each, in
+    `ampere`, if `residual` is not empty.
+    """
+
+    own: Complexes
+    """(Bx, By) of each circuit at its stated currents, by frequency, shape (f, q, 2, c). [T]"""
+    residual: Complexes
+    """Per ampere of residual current, shape (q, 2, c), or (q, 2, 0) if none is fitted. [T/A]"""
+    loads: Floats
+    """Load of each reading, shape (q,). [-]"""
+    axes: Ints
+    """0 for the resultant, 1 for x, 2 for y, shape (q,)."""
+    ampere: float
+    """Unit of residual currents. [A]"""
+
+    @property
+    def circuits(self) -> int:
+        """Number c of circuits."""
+        return int(self.own.shape[3])
+
+    def as_drawn(self) -> Floats:
+        """Load factors 1, no residual current."""
+        return np.concatenate([np.ones(self.circuits), np.zeros(2 * self.residual.shape[2])])
+
+    def place_of_residual(self, circuit: int) -> int:
+        """Index of the real part of a circuit's residual current."""
+        return self.circuits + 2 * circuit
+
+    def residual_current(self, numbers: Floats, circuit: int) -> complex | None:
+        """Residual current of a circuit [A]; None if none is fitted."""
+        if not self.residual.shape[2]:
+            return None
+        at = self.place_of_residual(circuit)
+        return complex(numbers[at], numbers[at + 1]) * self.ampere
+
+    def fields(self, numbers: Floats) -> Floats:
+        """Rms field of each reading, shape (q,). [T]"""
+        return self._with_slopes(numbers)[0]
+
+    def slopes(self, numbers: Floats) -> Floats:
+        """Derivative of each reading by each number, shape (q, numbers). [T]"""
+        return self._with_slopes(numbers)[1]
+
+    def _with_slopes(self, numbers: Floats) -> tuple[Floats, Floats]:
+        c = self.circuits
+        own = self.own * self.loads[None, :, None, None]
+        field = own @ numbers[:c].astype(complex)
+        extra = self.residual * self.ampere
+        if extra.shape[2]:
+            field[0] += extra @ (numbers[c::2] + 1j * numbers[c + 1 :: 2])
+        seen = np.stack([self.axes != 2, self.axes != 1], axis=1)  # the components that each reading is of
+        field = field * seen
+        size = np.sqrt((np.abs(field) ** 2).sum(axis=(0, 2)))
+        # d|B| = Re(conj(B) dB)/|B|
+        towards = field.conj() / np.maximum(size, 1e-300)[None, :, None]
+        by_load = np.einsum("fqi,fqic->qc", towards, own).real
+        by_current = np.einsum("qi,qic->qc", towards[0], extra)
+        both = np.stack([by_current.real, -by_current.imag], axis=2).reshape(len(size), -1)
+        return size, np.concatenate([by_load, both], axis=1)
+
+
+@dataclass(frozen=True)
+class Minimum:
+    """One minimum of chi-square."""
+
+    numbers: Floats
+    chi_square: float
+    covariance: Floats | None
+    """Of the numbers; None if the readings leave some of them open."""
+
+
+def minima(model: Model, measured: Floats, spread: Floats, alike: float) -> tuple[Minimum, ...]:
+    """The best minimum, then every other whose chi-square is larger by less than `alike`.
+
+    measured, spread, shape (q,): Readings and their standard uncertainties. [T]
+    """
+    found: list[Minimum] = []
+    for start in _starts(model):
+        solved = least_squares(
+            partial(_deviations, model, measured, spread),
+            start,
+            jac=partial(_slopes, model, spread),
+            method="lm" if len(measured) >= len(start) else "trf",
+            xtol=1e-10,
+            ftol=1e-10,
+        )
+        numbers = solved.x if solved.x[0] >= 0 else -solved.x  # all currents reversed: the same field
+        minimum = Minimum(numbers, float(2 * solved.cost), _covariance(_slopes(model, spread, numbers)))
+        if not any(_same(model, minimum, other, spread) for other in found):
+            found.append(minimum)
+    found.sort(key=lambda minimum: minimum.chi_square)
+    return tuple(minimum for minimum in found if minimum.chi_square <= found[0].chi_square + alike)
+
+
+def _deviations(model: Model, measured: Floats, spread: Floats, numbers: Floats) -> Floats:
+    return (model.fields(numbers) - measured) / spread
+
+
+def _slopes(model: Model, spread: Floats, numbers: Floats) -> Floats:
+    return model.slopes(numbers) / spread[:, None]
+
+
+def information(model: Model, numbers: Floats, covariance: Floats) -> Floats:
+    """Variance of each reading by the uncertainty of the fitted numbers, shape (q,). [T^2]"""
+    slopes = model.slopes(numbers)
+    return np.asarray(np.einsum("qa,ab,qb->q", slopes, covariance, slopes))
+
+
+def _starts(model: Model) -> list[Floats]:
+    """As drawn, and residual currents of several sizes and angles in each circuit alone."""
+    drawn = model.as_drawn()
+    starts = [drawn]
+    for circuit, size, turn in product(range(model.residual.shape[2]), STARTS, range(ANGLES)):
+        at, angle = model.place_of_residual(circuit), 2 * np.pi * turn / ANGLES
+        start = drawn.copy()
+        start[at : at + 2] = size * np.cos(angle), size * np.sin(angle)
+        starts.append(start)
+    return starts
+
+
+def _covariance(slopes: Floats) -> Floats | None:
+    normal = slopes.T @ slopes
+    if np.linalg.cond(normal) > 1e12:
+        return None
+    return np.asarray(np.linalg.inv(normal))
+
+
+def _same(model: Model, one: Minimum, other: Minimum, spread: Floats) -> bool:
+    apart = np.abs(model.fields(one.numbers) - model.fields(other.numbers)) / spread
+    moved = np.abs(one.numbers - other.numbers).max() / np.abs(other.numbers).max()
+    return bool(apart.max() < SAME and moved < 0.01)
