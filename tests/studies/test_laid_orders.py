@@ -109,6 +109,18 @@ def test_the_maps_of_a_laying_give_the_currents_and_fields_of_that_laying(asked:
         assert scaled * question.references[0] == pytest.approx(fields[k], rel=1e-6)
 
 
+def test_an_order_is_judged_by_the_95th_percentile_of_its_layings(asked: Any) -> None:
+    question, model, lot = asked
+    layings = lot.layings(None, 40)
+    currents = model.currents(layings)
+    fields = np.sqrt(model.squared_fields(layings, currents))[:, 0] / question.references[0]
+    found = laid_question(question, model, lot, [0], 40).quantities(question.today)
+    assert found["field"][0] == pytest.approx(np.percentile(fields, 95), rel=1e-6)
+    ports = [model.names.index(name) for name in question.maps.names]
+    shares = np.abs(currents[:, ports]).max(axis=1) / 200
+    assert found["sharing"][0] == pytest.approx(np.percentile(shares, 95), rel=1e-6)
+
+
 def percentile(row: LaidOrder) -> float:
     assert row.p95_worst_over_limit is not None
     return row.p95_worst_over_limit
