@@ -28,6 +28,7 @@ from studies.answers.reservations.rows import ReservationResult
 from studies.answers.route.compute import RouteSolution
 from studies.answers.route.rows import RouteFieldResult, RouteResult
 from studies.answers.shielding.compute import ShieldingResult
+from studies.answers.shields.rows import ShieldResult
 from studies.answers.space.rows import AlongCourseResult, SpaceFieldResult, SpaceResult
 from studies.answers.stated_limits.rows import StatedLimitResult
 from studies.answers.steel.rows import SaturationResult, SweepPoint
@@ -93,6 +94,8 @@ class Answers:
     """Differences from the formulas, split by cause."""
     survey: SurveyResult | None = None
     """Readings of a survey beside the computed field, and what explains them."""
+    shields: tuple[ShieldResult, ...] = ()
+    """Plates that may shield the receptors, each solved."""
     readings: Callable[[], FieldReadings] | None = field(repr=False, compare=False, default=None)
     """The field on grids for the reader of a page, computed when it is called."""
     failures: tuple[Failure, ...] = ()

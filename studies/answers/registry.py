@@ -20,6 +20,7 @@ from studies.answers.remedies.answer import REMEDIES
 from studies.answers.reservations.answer import RESERVATIONS
 from studies.answers.route.answer import ROUTE, ROUTE_SOLUTION
 from studies.answers.shielding.answer import SHIELDING
+from studies.answers.shields.answer import SHIELDS
 from studies.answers.space.answer import SPACE
 from studies.answers.stated_limits.answer import STATED_LIMITS
 from studies.answers.steel.answer import CURRENT_SWEEP, OTHER_STEEL, SATURATION
@@ -32,7 +33,7 @@ ANSWERS: tuple[Answer, ...] = (
     *(PHASES, SEQUENCE_IMPEDANCE, FORMULAS_BESIDE, ORDER_SEARCH),
     *(ROUTE_SOLUTION, ROUTE, CHARGING),
     *(FAULT_FORCES, FAULTS, FAULT_PAIRS, FAULT_DESIGN),
-    *(SHIELDING, REMEDIES, DIFFERENCE_CAUSES),
+    *(SHIELDING, SHIELDS, REMEDIES, DIFFERENCE_CAUSES),
     LAYING,
     LOOPS,
     SPACE,

@@ -36,7 +36,7 @@ from studies.study.materials import StudyMaterial
 from studies.study.metalwork import Drawing, Metalwork
 from studies.study.phases import PHASE_COLOURS
 from studies.study.requests import Accuracy, CurrentSweep, Loop, MapWindow, Receptor, Shielding, Traverse, Zone
-from studies.study.solved_changes import Causes, Remedies
+from studies.study.solved_changes import Causes, Remedies, ShieldSearch
 from studies.study.stated_limits import StatedLimit
 from studies.study.survey import Survey
 from studies.study.trays import Tray
@@ -97,6 +97,8 @@ class StudyFile(KeyTable):
     """pairs and loops of other circuits along the run, of which the induced voltage is asked for"""
     causes: Causes | None = Field(default=None, examples=['[causes] with of = ["fields"]'])
     """why formula and finite element differ, split by cause"""
+    shield_search: ShieldSearch | None = Field(default=None, examples=['[shield_search] with metals = ["copper"]'])
+    """which plate meets the limits with the least mass or loss"""
     remedies: Remedies | None = Field(default=None, examples=["[remedies] with thickness_factor = 2"])
     """what would meet the limit, for receptors and zones above theirs"""
     stated_limits: Annotated[tuple[StatedLimit, ...], list_entry("[[stated_limits]]", least=0, of_tables=True)] = ()

@@ -60,7 +60,7 @@ RATIOS = (
         "field_at_most",
         "share_at_most",
     ),
-    *("current_ratio", "current_ratio_error"),
+    *("current_ratio", "current_ratio_error", "field_over_limit"),
     *("value", "value_error", "least_value", "worst_over_limit", "worst_over_limit_error", "largest_difference"),
     *("largest_share", "largest_share_error", "inequality", "inequality_error", "circuit_inequality", "run_inequality"),
     *("formula_inequality", "coupling", "standard_difference", "nema_unbalance", "i2_over_i1"),

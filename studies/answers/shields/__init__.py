@@ -1,0 +1,1 @@
+"""Which shield meets the limits with the least mass or loss."""
