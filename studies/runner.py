@@ -112,7 +112,17 @@ def run_sections(study: Study, progress: Progress | None = None) -> tuple[Result
     left_out = dict.fromkeys(("route", "faults", "loads", "traverses", "loops"), ())
     circuits = tuple(circuit.model_copy(update={"permitted_current": None}) for circuit in study.circuits)
     unasked = {"circuits": circuits} | dict.fromkeys(
-        ("order_search", "shielding", "laying_tolerance", "course", "remedies", "causes", "shield_search", "survey")
+        (
+            "order_search",
+            "shielding",
+            "energy",
+            "laying_tolerance",
+            "course",
+            "remedies",
+            "causes",
+            "shield_search",
+            "survey",
+        )
     )
     own = study.model_copy(update=left_out | unasked)
     with collected() as failures:

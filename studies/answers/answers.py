@@ -11,6 +11,7 @@ from fem.solve import UnitFields
 from fem.ties import Drive
 from studies.answers.causes.rows import CauseResult
 from studies.answers.charging.rows import ChargingResult
+from studies.answers.energy.rows import EnergyResult
 from studies.answers.faults.compute import StatedFault
 from studies.answers.faults.rows import FaultDesignResult, FaultForceResult, FaultPairResult
 from studies.answers.fields.readings import FieldReadings
@@ -96,6 +97,8 @@ class Answers:
     """Readings of a survey beside the computed field, and what explains them."""
     shields: tuple[ShieldResult, ...] = ()
     """Plates that may shield the receptors, each solved."""
+    energy: EnergyResult | None = None
+    """Energy of the losses over a year, and its price."""
     readings: Callable[[], FieldReadings] | None = field(repr=False, compare=False, default=None)
     """The field on grids for the reader of a page, computed when it is called."""
     failures: tuple[Failure, ...] = ()

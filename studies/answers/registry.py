@@ -6,6 +6,7 @@ from studies.answers.answer import Answer
 from studies.answers.causes.answer import DIFFERENCE_CAUSES
 from studies.answers.cautions.answer import CAUTIONS
 from studies.answers.charging.answer import CHARGING
+from studies.answers.energy.answer import ENERGY
 from studies.answers.faults.answer import FAULT_DESIGN, FAULT_FORCES, FAULT_PAIRS, FAULTS
 from studies.answers.fields.answer import MAP, READINGS, RECEPTORS, TRAVERSES
 from studies.answers.formulas_beside.answer import FORMULAS_BESIDE
@@ -40,4 +41,5 @@ ANSWERS: tuple[Answer, ...] = (
     STATED_LIMITS,
     PERMITTED,
     SURVEY,
+    ENERGY,
 )

@@ -55,6 +55,14 @@ def highest_field(result: Result) -> CaseNumber:
     return _largest([field for _, field in _fields(result)])
 
 
+def energy_of(result: Result) -> CaseNumber:
+    """Energy of all losses over a year, if the study states its load. [J/m]"""
+    if result.energy is None or not result.energy.rows:
+        return NOTHING
+    total = result.energy.rows[-1]
+    return CaseNumber(total.energy_j_per_m, total.energy_error_j_per_m)
+
+
 def receptor_fields(result: Result) -> Named:
     """The field at each receptor. [T]"""
     return {

@@ -12,6 +12,7 @@ from studies.compare.case_numbers import (
     CaseNumber,
     Named,
     circulating_loss,
+    energy_of,
     highest_field,
     largest_cable_share,
     loss_of,
@@ -28,6 +29,7 @@ from studies.study.parts import CONDUCTOR, METAL_LAYERS
 from studies.text.failures import guarded
 from studies.text.units import (
     FLUX_DENSITY,
+    KILOWATT_HOUR_PER_METRE,
     LOSS_PER_LENGTH,
     MILLIMETRE,
     NUMBER,
@@ -119,6 +121,12 @@ QUANTITIES: tuple[Quantity, ...] = (
         loss_of,
         along="mean",
         formula="sum of the formulas of the parts, if each part has one",
+    ),
+    Quantity(
+        *("loss_energy_j_per_m", "Energy of a year", KILOWATT_HOUR_PER_METRE, "lower"),
+        "Energy of all losses over a year with the load that the study states, per metre of run.",
+        energy_of,
+        along="mean",
     ),
     Quantity(
         *("tray_loss_w_per_m", "Tray loss", LOSS_PER_LENGTH, "lower"),

@@ -34,6 +34,7 @@ GROUPS: Mapping[str, tuple[str, ...]] = {
         "conductor_loss_w_per_m",
         "screen_loss_w_per_m",
         "circulating_loss_w_per_m",
+        "loss_energy_j_per_m",
     ),
     "Impedance and unbalance": (
         "x1_ohm_per_m",

@@ -7,6 +7,7 @@ from studies.study.cables import cable_findings
 from studies.study.circuits import circuit_findings
 from studies.study.course import course_findings
 from studies.study.decisions import decision_findings
+from studies.study.energy import energy_findings
 from studies.study.findings import Finding, Plain, Reader, repeated
 from studies.study.laying import laying_findings
 from studies.study.materials import material_findings
@@ -87,4 +88,5 @@ CHECKS = (
     decision_findings,
     laying_findings,
     survey_findings,
+    energy_findings,
 )

@@ -30,7 +30,7 @@ TOP_KEYS = {
         ("title", "case", "document", "frequency", "phase_colours", "cables", "materials", "drawing", "earth", "map"),
         False,
     ),
-    **dict.fromkeys(("current_sweep", "shielding", "laying_tolerance", "order_search"), False),
+    **dict.fromkeys(("current_sweep", "shielding", "energy", "laying_tolerance", "order_search"), False),
     **dict.fromkeys(("remedies", "shield_search", "causes"), False),
     **dict.fromkeys(("route_screens", "course", "supply", "survey", "accuracy"), False),
     **dict.fromkeys(LISTS, True),

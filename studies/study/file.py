@@ -18,6 +18,7 @@ from studies.study.course import Course
 from studies.study.decisions import Fault, Load, OrderSearch, RouteScreens, RouteSection, Supply
 from studies.study.document import TitleBlock
 from studies.study.dotted_keys import PathError, Tree, with_value, without
+from studies.study.energy import Energy
 from studies.study.entries import (
     KeyTable,
     Label,
@@ -107,6 +108,8 @@ class StudyFile(KeyTable):
         default=None, examples=['[survey] with file = "readings.csv" and coverage_factor = 2']
     )
     """readings of a meter that are held against the computed field"""
+    energy: Energy | None = Field(default=None, examples=['[energy] with load_factor = "60 %"'])
+    """energy of the losses over a year, and its price"""
     order_search: OrderSearch | None = Field(default=None, examples=['[order_search] with objective = "field"'])
     """search for the best phase order"""
     route: Annotated[tuple[RouteSection, ...], list_entry("[[route]]", least=0, of_tables=True)] = ()

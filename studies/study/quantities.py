@@ -90,6 +90,7 @@ RANGES: Mapping[str, Range] = MappingProxyType(
         "tray width": Range("length", "5 mm", "10 m", "300 mm"),
         "tray height": Range("length", "1 mm", "5 m", "100 mm"),
         "current": Range("current", "0 A", "100 kA", "400 A"),
+        "load factor": Range("ratio", "0 %", "100 %", "60 %", above=True),
         "permitted current": Range("current", "0 A", "100 kA", "520 A", above=True),
         "power": Range("power", "0 W", "1000 MW", "180 kW", above=True),
         "voltage": Range("voltage", "0 V", "1000 kV", "400 V", above=True),

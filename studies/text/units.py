@@ -62,6 +62,7 @@ WATT = LOSS[1]
 NEWTON = FORCE[1]
 NEWTON_PER_METRE = FORCE_PER_LENGTH[1]
 HERTZ = Unit("Hz", 1.0, "hz")
+KILOWATT_HOUR_PER_METRE = Unit("kWh/m", 3.6e6, "j_per_m")
 MEGASIEMENS_PER_METRE = Unit("MS/m", 1e6, "s_per_m")
 CELSIUS = Unit("°C", 1.0, "degc")
 SQUARE_MILLIMETRE = Unit("mm²", 1e-6, "m2")

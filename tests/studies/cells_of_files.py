@@ -27,6 +27,8 @@ UNITS = (
         "_w_per_m",
         "_w_per_m2",
         "_m2_per_m",
+        "_j_per_m",
+        "_j",
         "_v_per_m",
         "_ohm_per_m",
         "_h_per_m",
@@ -60,7 +62,7 @@ RATIOS = (
         "field_at_most",
         "share_at_most",
     ),
-    *("current_ratio", "current_ratio_error", "field_over_limit"),
+    *("current_ratio", "current_ratio_error", "cost_per_m", "cost", "field_over_limit"),
     *("value", "value_error", "least_value", "worst_over_limit", "worst_over_limit_error", "largest_difference"),
     *("largest_share", "largest_share_error", "inequality", "inequality_error", "circuit_inequality", "run_inequality"),
     *("formula_inequality", "coupling", "standard_difference", "nema_unbalance", "i2_over_i1"),
@@ -131,6 +133,8 @@ def _entries(result: Result) -> dict[str, Sequence[Any]]:
     permitted = result.permitted
     if permitted is not None:
         found |= {"permitted.csv": permitted.cables, "surfaces.csv": permitted.surfaces}
+    if result.energy is not None:
+        found["energy.csv"] = result.energy.rows
     route = result.route
     if route is not None:
         loads = [circuit.delivered for circuit in route.circuits if circuit.delivered is not None]
@@ -254,7 +258,7 @@ SECTIONS = (
     *("receptors", "losses", "parts", "phases", "sequence_impedance", "ladder", "zones", "limit_distances"),
     *("reservations", "space", "survey"),
     *("saturation", "current_sweep", "order_search", "route", "charging", "faults", "fault_pairs", "fault_design"),
-    *("laying_tolerance", "permitted", "traverses", "accuracy", "checks", "cautions"),
+    *("laying_tolerance", "permitted", "energy", "traverses", "accuracy", "checks", "cautions"),
 )
 """Keys of results.json that are fields of a result."""
 NOT_WRITTEN = (

@@ -109,6 +109,7 @@ def _rows(result: Result) -> Iterator[Row]:
     yield from _stated_limits(result)
     yield from _permitted(result)
     yield from _survey(result)
+    yield from _energy(result)
 
 
 def _place(result: Result, entry: Any) -> Row:
@@ -397,6 +398,21 @@ def _permitted(result: Result) -> Iterator[Row]:
     verdict = "no cable hotter than alone" if found.within_equal_heat else "a cable hotter than alone"
     of = "Equal-heat factor on all currents, no rating"
     yield Row(of, value, ("1 or above", ()), verdict=verdict, is_judged=True, beyond="air warmed by neighbours")
+
+
+def _energy(result: Result) -> Iterator[Row]:
+    found = result.energy
+    if found is None:
+        return
+    total = found.rows[-1]
+    text, values = "{±Wh/m}", [total.energy_j_per_m / 3600, total.energy_error_j_per_m / 3600]
+    if found.length_m is not None:
+        text += "; {} kWh along {m}"
+        values += [(total.energy_j or 0.0) / 3.6e6, found.length_m]
+    if total.cost is not None:
+        text += f"; cost {{}} {found.currency}"
+        values.append(total.cost)
+    yield Row("Energy of all losses over a year", (text, tuple(values)), beyond="the load as stated")
 
 
 def _circuits(result: Result) -> Known:

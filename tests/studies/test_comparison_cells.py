@@ -26,6 +26,7 @@ COLUMNS: dict[str, tuple[str, tuple[str, ...]]] = {
     "Field at desk": ("b_rms_t.desk", FLUX),
     "Highest field in zone hall": ("b_max_rms_t.hall", FLUX),
     "Total loss": ("total_loss_w_per_m", LOSS),
+    "Energy of a year": ("loss_energy_j_per_m", ("kWh/m",)),
     "Tray loss": ("tray_loss_w_per_m", LOSS),
     "Conductor loss": ("conductor_loss_w_per_m", LOSS),
     "Screen loss": ("screen_loss_w_per_m", LOSS),
@@ -43,7 +44,15 @@ COLUMNS: dict[str, tuple[str, tuple[str, ...]]] = {
     "Unknowns": ("unknowns", ("–",)),
 }
 """Column and units of each heading."""
-SCALES = {"_t": 1e-6, "_w_per_m": 3.0, "ohm_per_m": 1e-4, "_v_per_m": 0.01, "width_m": 0.1, "unknowns": 2e4}
+SCALES = {
+    "_t": 1e-6,
+    "_w_per_m": 3.0,
+    "_j_per_m": 1e9,
+    "ohm_per_m": 1e-4,
+    "_v_per_m": 0.01,
+    "width_m": 0.1,
+    "unknowns": 2e4,
+}
 DECIDED = ("worst_field_over_limit", "highest_b_rms_t")
 """Numbers that one of several places decides."""
 NOT_COMPUTED = ("width_m", "worst_error", "unknowns")

@@ -1,0 +1,1 @@
+"""Energy that losses take over a year, and its price."""

@@ -1,0 +1,28 @@
+"""The answer on the energy of losses over a year."""
+
+from __future__ import annotations
+
+from studies.answers.answer import Answer, Asked
+from studies.answers.energy.compute import energy_result
+from studies.answers.energy.rows import EnergyResult
+from studies.answers.energy.words import energy_rows, energy_section, energy_table, load_words
+
+
+def _energy(asked: Asked) -> EnergyResult | None:
+    return energy_result(asked.study, asked.solutions, asked.done["losses"], asked.report_progress)
+
+
+ENERGY = Answer(
+    "energy",
+    "energy of the losses",
+    _energy,
+    empty=None,
+    needs=("losses",),
+    files=lambda found: {} if found is None else {"energy": found.rows},
+    sections={"Energy of the losses": energy_section},
+    brief=lambda seen: () if seen.energy is None else (energy_table(seen),),
+    notes=lambda seen: () if seen.energy is None else (load_words(seen.energy),),
+    sheet=energy_rows,
+    lines=lambda seen: () if seen.energy is None else (load_words(seen.energy),),
+    sees=("receptors", "zones"),
+)
