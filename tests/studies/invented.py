@@ -351,6 +351,7 @@ def _orders(draw: Invention) -> OrderSearchResult:
     best = (dataclasses.replace(order(1), phases=today.phases) if draw.some(0.3) else order(1), order(2), order(3))
     return draw.row(
         OrderSearchResult,
+        laid=(),
         objective=draw.dice.choice(("field", "unbalance", "field and sharing")),
         receptors=receptors,
         zones=zones,

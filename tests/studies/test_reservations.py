@@ -179,7 +179,7 @@ def test_the_terminal_shows_three_digits_and_one_line_for_all_errors(everything)
 
 def test_the_sentences_of_the_page_s_answers_have_no_error_in_brackets_and_the_tables_have_it(everything):
     page = write_report(everything.result, {}, {})
-    before, rest = page.split('id="words"', 1)
+    before, rest = page.split('id="notes"', 1)
     first, rest = rest.split('id="subject"', 1)
     assert "±" not in first
     assert "±" in before

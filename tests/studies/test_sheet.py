@@ -31,6 +31,7 @@ WITHOUT = {
     "saturation": "is a reason for the losses",
     "remedies": "are notes to the sheet",
     "causes": "are reasons for the field",
+    "shields": "are notes to the sheet",
     "other_steel": "changes the verdicts",
     "fault_forces": "is tabulated by others",
     "faults": "the design forces are the largest of these",
