@@ -27,7 +27,7 @@ def script(shell: str, capsys: pytest.CaptureFixture[str]) -> str:
 @pytest.mark.parametrize(
     ("words", "offered"),
     [
-        ("trayfield li", "list"),
+        ("trayfield lis", "list"),
         ("trayfield list mat", "materials"),
         ("trayfield run --fail", "--fail-over-limit"),
         ("trayfield new a.toml --template sh", "sharing"),

@@ -302,7 +302,7 @@ def test_terminal_table_and_figure_show_today_and_the_best(twelve):
     pasted = tomllib.loads(text[text.index("phases = [") :].partition("\n\n")[0])
     assert pasted == {"phases": list(found.best[0].phases["F1"])}
     assert "The best order of F1, as a line of the study file:" in text
-    assert max(map(len, text.splitlines())) <= 80
+    assert max(len(line) for line in text.splitlines() if not line.startswith("phases = ")) <= 80
     rows = list(csv.DictReader(io.StringIO(tables(twelve)["phase_orders.csv"])))
     assert [(row["order"], row["source"]) for row in rows] == [
         *((name, "judged") for name in ("as stated", "best 1", "best 2", "best 3")),

@@ -121,7 +121,7 @@ def place(tmp_path, monkeypatch):
     ids=lambda value: type(value).__name__,
 )
 def test_an_error_that_ends_a_run_is_one_sentence_with_a_status_of_its_own(error, status, place, monkeypatch, capsys):
-    monkeypatch.setattr(importlib.import_module("studies.runner"), "solve_to_tolerance", failing(error))
+    monkeypatch.setattr(importlib.import_module("studies.answers.solutions"), "solve_to_tolerance", failing(error))
     assert main(["run", "-q", "feeder.toml", "--fail-over-limit"]) == status
     said = capsys.readouterr()
     assert said.out == ""
