@@ -71,6 +71,10 @@ class Change:
     loss: float
     """Relative change of the loss of the steel from the solve before; 1 for the first solve. [-]"""
 
+    def suffices(self, tolerance: float) -> bool:
+        """Whether both are below the tolerance; the reluctivity alone tells of a linear curve at the first solve."""
+        return self.reluctivity < EXACT or (self.reluctivity < tolerance and self.loss < tolerance)
+
 
 @dataclass(frozen=True)
 class Peak:
@@ -142,33 +146,27 @@ def solve_saturating(
     as_linear = _linear_materials(materials, steels)
     linear = solve_unit_voltages(mesh, as_linear, frequency, parts, reference_radius, earth=earth)
     steel = _SteelTriangles(linear, steels, rule)
-    mixing, changes = Mixing(), list[Change]()
-    reluctivity = np.repeat(linear.reluctivity[:, None], steel.weights.shape[1], axis=1)
+    mixing, reluctivity = Mixing(), np.repeat(linear.reluctivity[:, None], steel.weights.shape[1], axis=1)
     first = now = _iterate(linear, ties, steel, reluctivity)
-    last: _Iterate | None = None
-    while True:
-        changes.append(Change(now.mismatch, _relative_change(now.loss, last.loss) if last else 1.0))
-        # the first loss has no loss before it: a linear curve is recognised by its reluctivity alone
-        converged = changes[-1].reluctivity < tolerance and changes[-1].loss < tolerance
-        if converged or changes[-1].reluctivity < EXACT:
-            break
+    changes = [Change(now.mismatch, 1.0)]
+    while not changes[-1].suffices(tolerance):
         if len(changes) >= most_solves:
             raise NotConverged(_advice(changes, tolerance))
         step = mixing.step(now.used.ravel(), now.towards_load_line(steel).ravel(), now.weights.ravel())
         reluctivity[steel.triangles] *= np.exp(step).reshape(now.used.shape)
         last, now = now, _iterate(with_reluctivity(now.fields, reluctivity), ties, steel, reluctivity)
-    peaks = np.zeros(len(mesh.triangles))
-    peaks[steel.triangles] = steel.peaks(now.amplitude)
+        changes.append(Change(now.mismatch, _relative_change(now.loss, last.loss)))
+    peaks, loss_density = steel.triangle_peaks(mesh, now.amplitude), now.loss_density(steel, reluctivity)
     return SaturatedSolution(
-        steel.averaged(now.fields, reluctivity, now.slopes),
-        now.state,
-        linear,
-        first.state,
-        rule,
-        tuple(changes),
-        {name: steel.peak_of(mesh, name, peaks) for name in steels},
-        peaks,
-        steel.rule_gaps(steels, now.amplitude, steel.loss_density(now.fields, now.state, reluctivity, now.slopes)),
+        fields=steel.averaged(now.fields, reluctivity, now.slopes),
+        drive=now.state,
+        linear_fields=linear,
+        linear_drive=first.state,
+        rule=rule,
+        changes=tuple(changes),
+        peaks={name: steel.peak_of(mesh, name, peaks) for name in steels},
+        triangle_peaks=peaks,
+        rule_gaps=steel.rule_gaps(steels, now.amplitude, loss_density),
     )
 
 
@@ -199,6 +197,10 @@ class _Iterate:
     """int |nu of the field - nu of the solve| B^2 / int nu B^2. [-]"""
     loss: float
     """Loss of the steel. [W/m]"""
+
+    def loss_density(self, steel: _SteelTriangles, reluctivity: Complexes) -> Floats:
+        """Joule and magnetic loss at each point of the steel, shape (n, q). [W/m^3]"""
+        return steel.loss_density(self.fields, self.state, reluctivity, self.slopes)
 
     def towards_load_line(self, steel: _SteelTriangles) -> Floats:
         """ln nu at which the table meets the load line, minus ln nu of the solve, shape (n, q)."""
@@ -298,6 +300,12 @@ class _SteelTriangles:
         """Peak of B over the cycle for amplitudes (n, q), root mean square over each triangle, shape (n,). [T]"""
         peak = self._of_curves(amplitude, EffectiveReluctivity.peak)
         return np.sqrt(np.average(peak**2, axis=1, weights=self.weights))
+
+    def triangle_peaks(self, mesh: RegionMesh, amplitude: Floats) -> Floats:
+        """`peaks` of all triangles of the mesh, 0 outside steel, shape (t,). [T]"""
+        found = np.zeros(len(mesh.triangles))
+        found[self.triangles] = self.peaks(amplitude)
+        return found
 
     def reluctivity(self, amplitude: Floats) -> Floats:
         """Effective reluctivity for amplitudes, shape (n, q). [m/H]"""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeVar, cast
 
@@ -142,11 +142,7 @@ def solve_unit_voltages(
     """
     _check_frequency(frequency)
     of_region = _materials_of_regions(mesh, materials)
-    if parts is None:
-        parts = {
-            name: (name,) for name, material in zip(mesh.names, of_region, strict=True) if material.conductivity > 0
-        }
-    sources = sources or {}
+    parts, sources = _conducting_regions(mesh, of_region) if parts is None else parts, sources or {}
     part_regions, source_regions = _indices(mesh, parts), _indices(mesh, sources)
     _check_sources(sources, source_regions, of_region, earth)
     if reluctivity is None:
@@ -172,6 +168,12 @@ def solve_unit_voltages(
         assembly,
     )
     return fields if earth is None else with_earth(fields, earth, part_places(fields))
+
+
+def _conducting_regions(mesh: RegionMesh, of_region: Sequence[Material]) -> dict[str, tuple[str, ...]]:
+    """Each conducting region as one part."""
+    named = zip(mesh.names, of_region, strict=True)
+    return {name: (name,) for name, material in named if material.conductivity > 0}
 
 
 def with_reluctivity(fields: UnitFields, reluctivity: Complexes) -> UnitFields:

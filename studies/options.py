@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import NoReturn
+from typing import NoReturn, TypeAlias
 
 from studies.text.printable import printable
 
@@ -25,6 +25,9 @@ class _Parser(argparse.ArgumentParser):
         super().error(printable(message))
 
 
+_Commands: TypeAlias = "argparse._SubParsersAction[_Parser]"
+
+
 def parser(actions: Mapping[str, Action]) -> argparse.ArgumentParser:
     """The parser of the command line; `actions` holds what each command does, by its name."""
     whole = _Parser(
@@ -35,7 +38,30 @@ def parser(actions: Mapping[str, Action]) -> argparse.ArgumentParser:
     )
     whole.add_argument("--version", action="version", version=f"trayfield {_version()}")
     commands = whole.add_subparsers(title="commands", required=True, metavar="COMMAND")
+    _add_new(commands, actions)
+    _add_check(commands, actions)
+    _add_run(commands, actions)
+    _add_live(commands, actions)
+    _add_compare(commands, actions)
+    _add_verify(commands, actions)
+    _add_lookups(commands, actions)
+    return whole
 
+
+TEMPLATES = ("fault", "harmonics", "instrument", "losses", "sharing", "transposed")
+"""Templates of `new`; `studies.study.starter` holds their texts."""
+SUBJECTS = (
+    *("keys", "quantities", "materials", "curves", "conductors", "permittivities", "levels", "profiles", "formulas"),
+    "templates",
+)
+"""What `list` knows; `studies.lookups.subjects` holds the same, which takes a moment to load."""
+
+
+SHELLS = ("bash", "zsh", "fish", "tcsh")
+"""Shells that can be completed."""
+
+
+def _add_new(commands: _Commands, actions: Mapping[str, Action]) -> None:
     new = _command(
         commands, "new", actions["new"], "write a commented starter study, ready to run and compare", "new feeder.toml"
     )
@@ -53,6 +79,8 @@ def parser(actions: Mapping[str, Action]) -> argparse.ArgumentParser:
         "checks the keys",
     )
 
+
+def _add_check(commands: _Commands, actions: Mapping[str, Action]) -> None:
     check = _command(
         commands,
         "check",
@@ -69,6 +97,8 @@ def parser(actions: Mapping[str, Action]) -> argparse.ArgumentParser:
         help="drawing to write, as PNG, SVG or PDF by its ending (default: STUDY.section.png in the current folder)",
     )
 
+
+def _add_run(commands: _Commands, actions: Mapping[str, Action]) -> None:
     run = _command(
         commands,
         "run",
@@ -96,6 +126,8 @@ def parser(actions: Mapping[str, Action]) -> argparse.ArgumentParser:
     )
     run.add_argument("--xlsx", action="store_true", help="write all tables to tables.xlsx as well")
 
+
+def _add_live(commands: _Commands, actions: Mapping[str, Action]) -> None:
     live = _command(
         commands,
         "live",
@@ -106,6 +138,8 @@ def parser(actions: Mapping[str, Action]) -> argparse.ArgumentParser:
     live.add_argument("study", metavar="STUDY.toml", type=Path, help="study file")
     live.add_argument("--port", metavar="N", type=int, default=0, help="port of the page (default: one that is free)")
 
+
+def _add_compare(commands: _Commands, actions: Mapping[str, Action]) -> None:
     compare = _command(
         commands,
         "compare",
@@ -128,6 +162,8 @@ def parser(actions: Mapping[str, Action]) -> argparse.ArgumentParser:
     )
     compare.add_argument("--anew", action="store_true", help="solve every case again, also those already stored")
 
+
+def _add_verify(commands: _Commands, actions: Mapping[str, Action]) -> None:
     verify = _command(
         commands,
         "verify",
@@ -140,24 +176,9 @@ def parser(actions: Mapping[str, Action]) -> argparse.ArgumentParser:
     )
     verify.add_argument("--list", action="store_true", help="list the checks without running them")
     verify.add_argument("--only", metavar="NAME", nargs="+", help="run only these checks or families of checks")
-    _add_lookups(commands, actions)
-    return whole
 
 
-TEMPLATES = ("fault", "harmonics", "instrument", "losses", "sharing", "transposed")
-"""Templates of `new`; `studies.study.starter` holds their texts."""
-SUBJECTS = (
-    *("keys", "quantities", "materials", "curves", "conductors", "permittivities", "levels", "profiles", "formulas"),
-    "templates",
-)
-"""What `list` knows; `studies.lookups.subjects` holds the same, which takes a moment to load."""
-
-
-SHELLS = ("bash", "zsh", "fish", "tcsh")
-"""Shells that can be completed."""
-
-
-def _add_lookups(commands: argparse._SubParsersAction[_Parser], actions: Mapping[str, Action]) -> None:
+def _add_lookups(commands: _Commands, actions: Mapping[str, Action]) -> None:
     """Commands that print what exists."""
     listing = _command(
         commands,
@@ -188,9 +209,7 @@ def _add_lookups(commands: argparse._SubParsersAction[_Parser], actions: Mapping
     completion.add_argument("shell", choices=SHELLS, metavar="SHELL", help=f"one of {', '.join(SHELLS)}")
 
 
-def _command(
-    commands: argparse._SubParsersAction[_Parser], name: str, action: Action, what: str, example: str
-) -> argparse.ArgumentParser:
+def _command(commands: _Commands, name: str, action: Action, what: str, example: str) -> argparse.ArgumentParser:
     command = commands.add_parser(name, help=what, description=what, epilog=f"Example: trayfield {example}")
     command.add_argument("-q", "--quiet", action="store_true", help="print errors only")
     command.add_argument("--debug", action="store_true", help="print the traceback of an error of the program")

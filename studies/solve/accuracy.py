@@ -180,14 +180,8 @@ def solve_to_tolerance(
     before: Solved | None = None
     result: tuple[Solved, Estimate, AccuracyResult] | None = None
     meshes = _meshes(section, mesh, progress)
-
-    def solve_next() -> tuple[float, SectionMesh, Solved] | None:
-        """The next mesh with its solution, None if there is no further one."""
-        for fineness, candidate in meshes:
-            progress(f"solving {len(candidate.points):,} unknowns, {len(section.parts)} parts")
-            return fineness, candidate, solve_once(section, candidate, receptors, traverses, fundamental)
-        return None
-
+    solve_on = partial(solve_once, section, receptors=receptors, traverses=traverses, fundamental=fundamental)
+    solve_next = partial(_next_solved, meshes, section, solve_on, progress)
     # if a refinement fails, the result of the previous meshes is kept
     while (step := solve_next() if result is None else guarded("refinement", solve_next, None)) is not None:
         fineness, candidate, solved = step
@@ -209,6 +203,19 @@ def solve_to_tolerance(
     if result is None:
         raise RuntimeError("the error estimate needs two meshes")
     return result
+
+
+def _next_solved(
+    meshes: Iterator[tuple[float, SectionMesh]],
+    section: CrossSection,
+    solve_on: Callable[[SectionMesh], Solved],
+    progress: Progress,
+) -> tuple[float, SectionMesh, Solved] | None:
+    """The next mesh with its fineness and solution, None if there is no further one."""
+    for fineness, mesh in meshes:
+        progress(f"solving {len(mesh.points):,} unknowns, {len(section.parts)} parts")
+        return fineness, mesh, solve_on(mesh)
+    return None
 
 
 def _judged(

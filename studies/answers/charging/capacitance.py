@@ -315,25 +315,27 @@ def _formulas(
         level = np.maximum(axes - (0.0, floor), (-np.inf, 0.0))
         level[:, 1] = np.maximum(level[:, 1], outer)  # resting cables may be sunk by the rounding of positions
         matrices["line charges over the floor"] = line_capacitance_matrix_over_plane(level, cores, outer, effective)
-    live, result = voltages[free], {}
-    for name, matrix in matrices.items():
-        ratio = {
-            phase: float(
-                sum(
-                    (matrix[n] @ live / live[n]).real
-                    for n, cable in enumerate(cables)
-                    if (cable.circuit, cable.phase) == (circuit, phase)
-                )
-            )
-            for phase in LINES
-        }
-        result[name] = ratio
+    result = {name: _to_neutral(matrix, voltages[free], cables, circuit) for name, matrix in matrices.items()}
     if len(own) == 3 and {found.cables[k].phase for k in own} == set(LINES):
         places = [np.asarray(found.cables[k].axis) for k in own]
         gaps = [float(np.linalg.norm(places[a] - places[b])) for a, b in ((0, 1), (1, 2), (2, 0))]
         bare = float(transposed_capacitance(equivalent_spacing(*gaps), found.cables[own[0]].layers.conductor_radius))
         result["GMD, bare in air"] = dict.fromkeys(LINES, bare)
     return result
+
+
+def _to_neutral(matrix: Floats, live: Complexes, cables: tuple[PlacedCable, ...], circuit: str) -> dict[str, float]:
+    """Charge over voltage of each phase of a circuit, its parallel cables together. [F/m]"""
+    return {
+        phase: float(
+            sum(
+                (matrix[n] @ live / live[n]).real
+                for n, cable in enumerate(cables)
+                if (cable.circuit, cable.phase) == (circuit, phase)
+            )
+        )
+        for phase in LINES
+    }
 
 
 def _series_permittivity(cable: PlacedCable, materials: Dielectrics) -> float:

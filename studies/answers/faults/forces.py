@@ -118,52 +118,24 @@ def fault_forces(section: CrossSection, fault: ShortCircuit, fields: FaultFields
     cables = tuple(cable for cable in section.cables if (cable.circuit, cable.phase) in fault.phasors())
     given = fields.given.each(lambda field: _solved(section, fault, field, cables))
     bare = None if fields.bare is None else fields.bare.each(lambda field: _solved(section, fault, field, cables))
-    peaks = given.now.offset.peaks(), given.now.alternating.peaks()
-    crests = [_Crest(given, peak, other) for peak, other in zip(*peaks, strict=True)]
     if section.steels() and bare is not None:
         crests = _saturated_crests(section, fault, fields, bare, cables)
-    line = _line_forces(section, fault, cables)
-    solved = [one.solved for one in crests]
-    waves = [one.now for one in solved]
-    alternating = [one.alternating for one in crests]
-    errors = _errors(solved, [one.peak for one in crests], _with_offset)
-    swings = _errors(solved, alternating, _of_sinusoids)
-    without: Sequence[ForcePeak] = () if bare is None else bare.now.offset.peaks()
-    without_errors = [] if bare is None else _errors([bare] * len(without), without, _with_offset).tolist()
-    steel = [_steel(section, one) for one in crests]
-    results = []
-    for k, (cable, crest) in enumerate(zip(cables, crests, strict=True)):
-        now = crest.solved.now
-        value, name = standard_force(cables, k, fault)
-        results.append(
-            CableForce(
-                cable=cable,
-                mean=(float(now.alternating.mean[k, 0]), float(now.alternating.mean[k, 1])),
-                alternating=alternating[k],
-                alternating_error=float(swings[k]),
-                offset=crest.peak,
-                offset_error=float(errors[k]),
-                line_force=line[k].magnitude,
-                standard_force=value,
-                standard=name,
-                current=float(now.carried[k]),
-                without_steel=without[k].magnitude if without else None,
-                without_steel_error=without_errors[k] if without else None,
-                steel_flux_density=steel[k][0],
-                steel_exceeded=steel[k][1],
-            )
-        )
+    else:
+        peaks = given.now.offset.peaks(), given.now.alternating.peaks()
+        crests = [_Crest(given, peak, other) for peak, other in zip(*peaks, strict=True)]
+    forces = _cable_forces(section, fault, cables, crests, bare)
+    waves = [one.solved.now for one in crests]
     magnetic = any(complex(part.material.relative_permeability) != 1 for part in section.parts)
     return FaultForces(
         fault,
-        tuple(results),
+        forces,
         AlternatingForces(
             np.array([one.alternating.mean[k] for k, one in enumerate(waves)]),
             np.array([one.alternating.double[k] for k, one in enumerate(waves)]),
         ),
         body_by_body([one.offset for one in waves]),
-        None if magnetic else _balance(given.now.everything, tuple(alternating)),
-        force_cautions(section, fault, any(exceeded for _, exceeded in steel)),
+        None if magnetic else _balance(given.now.everything, tuple(one.alternating for one in crests)),
+        force_cautions(section, fault, any(force.steel_exceeded for force in forces)),
     )
 
 
@@ -176,6 +148,43 @@ class _Crest:
     """With the offset."""
     alternating: ForcePeak
     """Of sinusoids, at nearly the same currents."""
+
+
+def _cable_forces(
+    section: CrossSection,
+    fault: ShortCircuit,
+    cables: tuple[PlacedCable, ...],
+    crests: Sequence[_Crest],
+    bare: Pair[_Solved] | None,
+) -> tuple[CableForce, ...]:
+    """Force on each cable at its crest, beside that of line currents, of the standard and without steel (`bare`)."""
+    solved = [one.solved for one in crests]
+    line = _line_forces(section, fault, cables)
+    errors = _errors(solved, [one.peak for one in crests], _with_offset)
+    swings = _errors(solved, [one.alternating for one in crests], _of_sinusoids)
+    without: Sequence[ForcePeak] = () if bare is None else bare.now.offset.peaks()
+    without_errors = [] if bare is None else _errors([bare] * len(without), without, _with_offset).tolist()
+    found = []
+    for k, (cable, crest) in enumerate(zip(cables, crests, strict=True)):
+        now, standard, steel = crest.solved.now, standard_force(cables, k, fault), _steel(section, crest)
+        force = CableForce(
+            cable=cable,
+            mean=(float(now.alternating.mean[k, 0]), float(now.alternating.mean[k, 1])),
+            alternating=crest.alternating,
+            alternating_error=float(swings[k]),
+            offset=crest.peak,
+            offset_error=float(errors[k]),
+            line_force=line[k].magnitude,
+            standard_force=standard[0],
+            standard=standard[1],
+            current=float(now.carried[k]),
+            without_steel=without[k].magnitude if without else None,
+            without_steel_error=without_errors[k] if without else None,
+            steel_flux_density=steel[0],
+            steel_exceeded=steel[1],
+        )
+        found.append(force)
+    return tuple(found)
 
 
 def _saturated_crests(

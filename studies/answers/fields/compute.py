@@ -12,6 +12,7 @@ from studies.answers.fields.map_extent import extent_of_map
 from studies.answers.fields.peak import traverse_peak
 from studies.answers.fields.rows import FieldComponent, MapResult, ReceptorResult, TraverseResult
 from studies.answers.limits.compute import judged
+from studies.answers.limits.judged_field import Judgement
 from studies.answers.limits.rows import LimitDistanceResult
 from studies.answers.steel.compute import third_harmonic_share
 from studies.closed_forms.lines import formula_field
@@ -19,7 +20,7 @@ from studies.section.enclosure import metal_at
 from studies.solve.cancelling_fields import least_field
 from studies.solve.solution import Solution, combined_error, root_sum_square
 from studies.study.file import Study
-from studies.study.requests import Traverse
+from studies.study.requests import Receptor, Traverse
 from studies.text.failures import guarded
 
 MAP_POINTS = 60_000
@@ -43,17 +44,11 @@ def receptor_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[Rec
     errors = [solution.estimate.of_vector(lambda r: r.receptors) for solution in solutions]
     total, error = root_sum_square(magnitudes), combined_error(magnitudes, errors)
     least = root_sum_square([least_field(solution.section, points) for solution in solutions])
-    majors = [axes(field)[0] for field in fields]
-    major, major_error = root_sum_square(majors), combined_error(majors, errors)
-    inside = metal_at(solutions[0].section, points)
-    minor = root_sum_square([axes(field)[1] for field in fields])
-    formula = formula_magnitude(solutions, points)
-    shared = formula_magnitude(solutions, points, shared=True)
-    frequencies, harmonic = [solution.frequency for solution in solutions], third_harmonic_share(solutions[0])
-    verdicts = [
-        judged(receptor, frequencies, [float(m[k]) for m in magnitudes], [float(e[k]) for e in errors])
-        for k, receptor in enumerate(study.receptors)
-    ]
+    major, major_error, minor = _axes(fields, errors)
+    inside, harmonic = metal_at(solutions[0].section, points), third_harmonic_share(solutions[0])
+    formula, shared = (formula_magnitude(solutions, points, shared=equal) for equal in (False, True))
+    spectra = [_spectrum(solutions, magnitudes, errors, k) for k in range(len(points))]
+    verdicts = [_verdict(receptor, spectrum) for receptor, spectrum in zip(study.receptors, spectra, strict=True)]
     return tuple(
         ReceptorResult(
             name=receptor.name,
@@ -75,13 +70,32 @@ def receptor_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[Rec
             within_limit=verdicts[k].within,
             within_tolerance=bool(error[k] <= study.accuracy.tolerance * max(total[k], least[k])),
             inside=inside[k],
-            spectrum=tuple(
-                FieldComponent(solution.frequency, float(magnitude[k]), float(own_error[k]))
-                for solution, magnitude, own_error in zip(solutions, magnitudes, errors, strict=True)
-            ),
+            spectrum=spectra[k],
             third_harmonic_b_rms_t=None if harmonic is None else harmonic * float(magnitudes[0][k]),
         )
         for k, receptor in enumerate(study.receptors)
+    )
+
+
+def _axes(fields: list[Complexes], errors: list[Floats]) -> tuple[Floats, Floats, Floats]:
+    """Major axis of the ellipse of B of all frequencies together with its error, and the minor axis. [T]"""
+    majors = [axes(field)[0] for field in fields]
+    minors = [axes(field)[1] for field in fields]
+    return root_sum_square(majors), combined_error(majors, errors), root_sum_square(minors)
+
+
+def _verdict(receptor: Receptor, spectrum: tuple[FieldComponent, ...]) -> Judgement:
+    fields, errors = [one.b_rms_t for one in spectrum], [one.b_rms_error_t for one in spectrum]
+    return judged(receptor, [one.frequency_hz for one in spectrum], fields, errors)
+
+
+def _spectrum(
+    solutions: tuple[Solution, ...], magnitudes: list[Floats], errors: list[Floats], k: int
+) -> tuple[FieldComponent, ...]:
+    """Field and error at the point of number k at each frequency."""
+    return tuple(
+        FieldComponent(solution.frequency, float(magnitude[k]), float(error[k]))
+        for solution, magnitude, error in zip(solutions, magnitudes, errors, strict=True)
     )
 
 

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.collections import PolyCollection
 from matplotlib.figure import Figure
 
 from fem.arrays import Floats
 from geometry.network import Network
-from geometry.shapes import Disc, Point, Tube, boundary_loops
+from geometry.shapes import Disc, Point, Shape, Tube, boundary_loops
 from studies.answers.answers import Answers
 from studies.answers.figure_names import at_own_frequency
 from studies.answers.losses.developed import tray_triangles
@@ -37,28 +39,14 @@ def draw_loss_section(result: Answers, name: str) -> Figure:
     drawn = chorded(mesh.points[mesh.triangles[chosen]], CHORDS if isinstance(shape, Disc | Tube) else 1)
     pieces = drawn.shape[1]
     outlines = [np.vstack([loop, loop[:1]]) for loop in (boundary_loops(shape)[0], *boundary_loops(shape)[1])]
-    factor = 1.0
-    if isinstance(shape, Network):
-        across = axes.get_position(original=True).width * figure.get_figwidth() * 72
-        factor = exaggeration(shape, across / ((limits[0][1] - limits[0][0]) / MILLIMETRES), DRAWN_THICKNESS)
-        if factor > 1:
-            middles = np.repeat(mesh.points[mesh.triangles[chosen, :3]].mean(axis=1), 3 * pieces, axis=0)
-            drawn = thickened(shape, drawn.reshape(-1, 2), middles, factor).reshape(drawn.shape)
-            outlines = thickened_outline(shape, factor)
+    factor = _exaggeration(axes, shape)
+    if isinstance(shape, Network) and factor > 1:
+        middles = np.repeat(mesh.points[mesh.triangles[chosen, :3]].mean(axis=1), 3 * pieces, axis=0)
+        drawn = thickened(shape, drawn.reshape(-1, 2), middles, factor).reshape(drawn.shape)
+        outlines = thickened_outline(shape, factor)
     density = result.element_fields.loss_density[chosen]
-    peak = float(density.max(initial=0.0))
-    unit = unit_for(peak, LOSS_PER_VOLUME)
-    corners = drawn.reshape(-1, 2) * MILLIMETRES
-    picture = axes.tripcolor(
-        *corners.T,
-        triangles=np.arange(len(corners)).reshape(-1, 3),
-        facecolors=np.repeat(density / unit.size, pieces),
-        cmap=magnitude_colours(),
-        vmin=0.0,
-        vmax=peak / unit.size or 1.0,
-        rasterized=True,
-        zorder=2,
-    )
+    unit = unit_for(float(density.max(initial=0.0)), LOSS_PER_VOLUME)
+    picture = _painted(axes, drawn.reshape(-1, 2) * MILLIMETRES, np.repeat(density / unit.size, pieces))
     axes.set_xlim(*limits[0])
     axes.set_ylim(*limits[1])
     for loop in outlines:
@@ -73,6 +61,30 @@ def draw_loss_section(result: Answers, name: str) -> Figure:
         thicker = f", sheets ({thinnest(shape) * MILLIMETRES:.3g} mm) drawn {factor:g} times as thick"
     titled(axes, f"{name}: {with_unit(loss, LOSS_PER_LENGTH)} in all{at_own_frequency(result)}{thicker}")
     return figure
+
+
+def _painted(axes: Axes, corners: Floats, values: Floats) -> PolyCollection:
+    """Triangles of which each three corners are one, coloured by their values."""
+    return axes.tripcolor(
+        *corners.T,
+        triangles=np.arange(len(corners)).reshape(-1, 3),
+        facecolors=values,
+        cmap=magnitude_colours(),
+        vmin=0.0,
+        vmax=float(values.max(initial=0.0)) or 1.0,
+        rasterized=True,
+        zorder=2,
+    )
+
+
+def _exaggeration(axes: Axes, shape: Shape) -> float:
+    """How many times as thick as they are the sheets of a part are drawn; 1 for other parts. [-]"""
+    if not isinstance(shape, Network):
+        return 1.0
+    figure, (left, right) = axes.get_figure(root=True), axes.get_xlim()
+    assert figure is not None
+    across = axes.get_position(original=True).width * figure.get_figwidth() * 72
+    return exaggeration(shape, across / ((right - left) / MILLIMETRES), DRAWN_THICKNESS)
 
 
 def _window(outline: Floats) -> tuple[Point, Point]:

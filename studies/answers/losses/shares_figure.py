@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.ticker import FuncFormatter
@@ -29,6 +30,8 @@ CLOSED_FORM: dict[str, Any] = {
     "markeredgecolor": FORMULA,
 }
 """Look of the marks of the closed form."""
+EQUAL_SHARE: dict[str, Any] = {"color": INK, "linestyle": (0, (4, 2)), "linewidth": 1.0}
+"""Look of the line of the equal share."""
 MOST_UPRIGHT = 16
 """Largest number of bars whose names stand level."""
 
@@ -59,40 +62,37 @@ def draw_shares(result: Answers) -> Figure:
         )
         every = [one.currents.get((circuit, phase), 0j) for one in components(result.study)]
         equal = math.sqrt(sum(abs(current) ** 2 for current in every)) / len(group) / unit.size
-        axes.plot(
-            [places[0] - 0.5, places[-1] + 0.5],
-            [equal, equal],
-            color=INK,
-            linestyle=(0, (4, 2)),
-            linewidth=1.0,
-            zorder=3,
-        )
+        axes.plot([places[0] - 0.5, places[-1] + 0.5], [equal, equal], zorder=3, **EQUAL_SHARE)
         closed = [math.nan if part.formula_current_rms_a is None else part.formula_current_rms_a for part in group]
         axes.plot(places, [current / unit.size for current in closed], zorder=4, **CLOSED_FORM)
         highest = max([highest, *(current for current in closed if current > 0)])
         ticks += places
         names += [_label(part, phase) for part in group]
         position += len(group) + 0.8
-    level = len(ticks) <= MOST_UPRIGHT
-    axes.set_xticks(ticks, names if level else [name.replace("\n", " ") for name in names], rotation=0 if level else 90)
-    axes.tick_params(axis="x", length=0, labelsize=7.0 if level else 5.0)
+    _name_cables(axes, ticks, names)
     axes.set_xlim(-0.9, position - 0.9)
     axes.set_ylim(0.0, 1.15 * max(highest / unit.size, 1e-12))
     axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
     axes.grid(True, axis="y")
     axes.set_ylabel(f"current, rms ({unit.symbol})")
     axes.set_title(f"Current of each cable{over_all_frequencies(result)}")
-    axes.legend(
-        handles=[
-            Line2D([], [], color=INK, linestyle=(0, (4, 2)), linewidth=1.0, label="equal share of the phase"),
-            Line2D([], [], label="closed form", **CLOSED_FORM),
-        ],
-        ncols=2,
-        loc="lower right",
-        bbox_to_anchor=(1.0, 1.0),
-        borderpad=0.2,
-    )
+    _explain_marks(axes)
     return figure
+
+
+def _name_cables(axes: Axes, ticks: list[float], names: list[str]) -> None:
+    """Name each bar below it; many names are turned."""
+    level = len(ticks) <= MOST_UPRIGHT
+    axes.set_xticks(ticks, names if level else [name.replace("\n", " ") for name in names], rotation=0 if level else 90)
+    axes.tick_params(axis="x", length=0, labelsize=7.0 if level else 5.0)
+
+
+def _explain_marks(axes: Axes) -> None:
+    marks = [
+        Line2D([], [], label="equal share of the phase", **EQUAL_SHARE),
+        Line2D([], [], label="closed form", **CLOSED_FORM),
+    ]
+    axes.legend(handles=marks, ncols=2, loc="lower right", bbox_to_anchor=(1.0, 1.0), borderpad=0.2)
 
 
 def _groups(result: Answers) -> dict[tuple[str, str], list[PartResult]]:

@@ -139,11 +139,7 @@ def _walk(
     """Many chains side by side, each swapping two labels of one circuit, cooled geometrically; then exchanges."""
     rng = np.random.default_rng(seed)
     starts = np.cumsum([0] + [len(group) for group in groups])
-    chains = np.empty((ANNEALING_CHAINS, starts[-1]), dtype=np.int8)
-    for group, start in zip(groups, starts[:-1], strict=True):
-        for chain in chains:
-            chain[start : start + len(group)] = rng.permutation(group)
-    chains[0] = np.concatenate([np.asarray(group) for group in groups])  # the stated order takes part
+    chains = _random_orders(groups, starts, rng)
     values = objective(chains, np.inf)
     leading = _Leading(groups, same, keep)
     leading.take(chains, values)
@@ -172,6 +168,16 @@ def _walk(
     say("exchanging labels of the best phase order")
     more, exchanges = _exchange(groups, objective, leading)
     return Found(leading.orders, leading.values, tried + more, possible, proved=False, exchanges=exchanges)
+
+
+def _random_orders(groups: Sequence[Sequence[int]], starts: NDArray[np.intp], rng: np.random.Generator) -> Labels:
+    """An order for each chain to begin with; the first is the stated one."""
+    chains = np.empty((ANNEALING_CHAINS, starts[-1]), dtype=np.int8)
+    for group, start in zip(groups, starts[:-1], strict=True):
+        for chain in chains:
+            chain[start : start + len(group)] = rng.permutation(group)
+    chains[0] = np.concatenate([np.asarray(group) for group in groups])
+    return chains
 
 
 def _exchange(groups: Sequence[Sequence[int]], objective: Objective, leading: _Leading) -> tuple[int, int]:

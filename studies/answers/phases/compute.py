@@ -16,6 +16,7 @@ from studies.closed_forms.lines import (
     formula_sequence_resistance,
     phase_index,
 )
+from studies.section.parts import PhaseTie
 from studies.section.spectrum import fundamental
 from studies.solve.accuracy import Estimate, Requested
 from studies.solve.error_floors import level_floored
@@ -50,24 +51,39 @@ def phase_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[PhaseR
                 nothing = (None, None, None, None, None, None)
                 results.append(PhaseResult(phase.circuit, phase.phase, 0j, voltage, *nothing, within_tolerance=True))
                 continue
-            impedance = voltage / phase.current
-            error = float(errors[first]) / abs(phase.current)
+            of_line = gmd if phase.phase in LINES else None
+            tolerance = study.accuracy.tolerance
             results.append(
-                PhaseResult(
-                    circuit=phase.circuit,
-                    phase=phase.phase,
-                    current_a=phase.current,
-                    voltage_v_per_m=voltage,
-                    z_ohm_per_m=impedance,
-                    z_error_ohm_per_m=error,
-                    inductance_h_per_m=impedance.imag / omega,
-                    formula_z_ohm_per_m=complex(formulas[k]),
-                    formula_inductance_h_per_m=float(formulas[k].imag / omega),
-                    gmd_inductance_h_per_m=gmd if phase.phase in LINES else None,
-                    within_tolerance=error <= study.accuracy.tolerance * abs(impedance),
-                )
+                _phase(phase, voltage, float(errors[first]), complex(formulas[k]), of_line, omega, tolerance)
             )
     return tuple(results)
+
+
+def _phase(
+    phase: PhaseTie,
+    voltage: complex,
+    voltage_error: float,
+    formula: complex,
+    gmd_inductance: float | None,
+    omega: float,
+    tolerance: float,
+) -> PhaseResult:
+    """u/i of one phase that carries a current, beside its closed forms."""
+    impedance = voltage / phase.current
+    error = voltage_error / abs(phase.current)
+    return PhaseResult(
+        circuit=phase.circuit,
+        phase=phase.phase,
+        current_a=phase.current,
+        voltage_v_per_m=voltage,
+        z_ohm_per_m=impedance,
+        z_error_ohm_per_m=error,
+        inductance_h_per_m=impedance.imag / omega,
+        formula_z_ohm_per_m=formula,
+        formula_inductance_h_per_m=formula.imag / omega,
+        gmd_inductance_h_per_m=gmd_inductance,
+        within_tolerance=error <= tolerance * abs(impedance),
+    )
 
 
 def sequence_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[SequenceResult, ...]:

@@ -335,8 +335,12 @@ def _line(found: RouteSolution, number: int) -> RouteLineResult:
         formula_largest_voltage_v=None,
         at_m=None,
     )
-    if (line.circuit, line.layer) not in now.profiles:
-        return result
+    return result if (line.circuit, line.layer) not in now.profiles else _with_voltage(result, line, found)
+
+
+def _with_voltage(result: RouteLineResult, line: Line, found: RouteSolution) -> RouteLineResult:
+    """The largest voltage to earth along the line as well, and the distance at which it stands."""
+    now = found.runs.now
 
     def voltages(run: Run) -> Complexes:
         profile = run.profiles[line.circuit, line.layer]
@@ -349,7 +353,7 @@ def _line(found: RouteSolution, number: int) -> RouteLineResult:
         result,
         largest_voltage_v=float(profile[at]),
         largest_voltage_error_v=float(found.runs.of(lambda run: voltages(run)[at])),
-        formula_largest_voltage_v=float(np.abs(voltages(formula)).max()),
+        formula_largest_voltage_v=float(np.abs(voltages(found.formula)).max()),
         at_m=float(now.route.ends()[at]),
     )
 

@@ -93,11 +93,7 @@ def solve_route(study: Study, solution: Solution, own: Pair[SectionMaps], report
         else:
             report_progress(f"solving the cross-section of {_names(study, [one for one, _ in pairs], each)}")
             found = _solved_maps(each, section, report_progress)
-        formula = rescued(
-            "closed forms of the route",
-            partial(formula_maps, section, section.return_radius() or far, receptor_points(each), FOLLOWED),
-            partial(_unknown, found.now),
-        )
+        formula = _formula_maps(each, section, far, found.now)
         spread = Pair(_at_all(found.now, each, receptors), _at_all(found.before, each, receptors))
         maps[id(each)] = spread, _at_all(formula, each, receptors)
     crossed = turned_layers(solution.section)
@@ -120,6 +116,15 @@ def solve_route(study: Study, solution: Solution, own: Pair[SectionMaps], report
         receptors=receptors,
         own=maps[id(study)][0],
         own_formula=maps[id(study)][1],
+    )
+
+
+def _formula_maps(study: Study, section: CrossSection, far: float, computed: SectionMaps) -> SectionMaps:
+    """Maps of the closed forms; without numbers if they fail."""
+    return rescued(
+        "closed forms of the route",
+        partial(formula_maps, section, section.return_radius() or far, receptor_points(study), FOLLOWED),
+        partial(_unknown, computed),
     )
 
 

@@ -56,18 +56,22 @@ def draw_current_sweep(result: Answers) -> Figure:
         field.set_title("Flux density at the receptors")
     for axes in figure.axes:
         _factor_axis(axes, factors)
-        box = axes.get_position()
-        axes.legend(
-            loc="upper center",
-            bbox_to_anchor=((box.x0 + box.x1) / 2, 0.40 / HEIGHT),
-            bbox_transform=figure.transFigure,
-            ncols=3,
-            fontsize=6.5,
-            handlelength=1.8,
-            columnspacing=1.0,
-            borderpad=0,
-        )
+        _legend_below(figure, axes)
     return figure
+
+
+def _legend_below(figure: Figure, axes: Axes) -> None:
+    box = axes.get_position()
+    axes.legend(
+        loc="upper center",
+        bbox_to_anchor=((box.x0 + box.x1) / 2, 0.40 / HEIGHT),
+        bbox_transform=figure.transFigure,
+        ncols=3,
+        fontsize=6.5,
+        handlelength=1.8,
+        columnspacing=1.0,
+        borderpad=0,
+    )
 
 
 def _loss_panel(axes: Axes, factors: Floats, loss: Floats, quadratic: Floats) -> None:
