@@ -114,7 +114,10 @@ def _verdict(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
         none = "No receptor or zone has a limit of its own" if result.stated_limits else "No limit is stated"
         yield f"{none}. The strongest field is {{T}}, {where} “{strongest.name}”.", numbers
     else:
-        yield _judged(limited)
+        text, numbers = _judged(limited)
+        if result.study.laying_tolerance is not None or result.study.course is not None:
+            text = text.replace(" within the limit. ", " within the limit as drawn, on a straight run. ")
+        yield text, numbers
 
 
 def _judged(limited: list[Any]) -> tuple[str, tuple[Any, ...]]:

@@ -102,6 +102,12 @@ def map_section(result: Answers, figures: Mapping[str, bytes]) -> Section | None
     return Section("Field maps", "maps", tuple(blocks)) if blocks else None
 
 
+def _as_drawn(result: Answers) -> str:
+    """Words that bound a verdict if the study asks for the run as laid or in space, where it may not hold."""
+    asked = result.study.laying_tolerance is not None or result.study.course is not None
+    return " as drawn, on a straight run" if asked else ""
+
+
 def unjudged_line(result: Answers) -> str:
     """Places that have a limit and no verdict."""
     places = ", ".join(f"“{name}”" for name in result.unjudged())
@@ -120,8 +126,8 @@ def verdict_line(result: Answers) -> str:
     exceeded = [entry for entry in limited if not within(entry)]
     if not exceeded:
         return (
-            f"{_all(limited)} within the limit. The least margin is {per_cent(margin(worst), signed=False)} of the "
-            f"limit, at “{worst.name}”."
+            f"{_all(limited)} within the limit{_as_drawn(result)}. The least margin is "
+            f"{per_cent(margin(worst), signed=False)} of the limit, at “{worst.name}”."
         )
     if all(entry.within_limit for entry in exceeded):
         places = ", ".join(f"“{entry.name}”" for entry in exceeded)
