@@ -218,8 +218,8 @@ def _said(options: argparse.Namespace, result: Result, place: Path) -> int:
     with collected() as more:
         _say(options, guarded("summary", lambda: summary(result), ""))
         exceeded = [entry.name for entry in (*result.exceeded(), *result.exceeded_elsewhere())]
-        exceeded += [f"{entry.name}, by the run in space" for entry in result.exceeded_in_space()]
-        exceeded += [f"{row.place}, at the 95th percentile of its layings" for row in result.exceeded_as_laid()]
+        exceeded += [f"{entry.name} (run in space)" for entry in result.exceeded_in_space()]
+        exceeded += [f"{row.place} (95th percentile of its layings)" for row in result.exceeded_as_laid()]
         if exceeded:
             _say(options, f"\nAbove its limit: {', '.join(exceeded)}.")
         along = [

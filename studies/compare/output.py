@@ -110,14 +110,17 @@ def write_comparison(
         if extras.pdf:
             report_progress("writing the PDF")
             drawings = {path.stem: path.read_bytes() for path in sorted((folder / "figures").glob("*.svg"))}
-            whole_file(folder / "comparison.pdf", lambda path: path.write_bytes(_pdf(comparison, drawings, found)))
+            whole_file(
+                folder / "comparison.pdf", lambda path: path.write_bytes(comparison_pdf(comparison, drawings, found))
+            )
         if extras.xlsx:
             report_progress("writing the workbook")
             whole_file(folder / "comparison.xlsx", lambda path: path.write_bytes(_workbook(comparison)))
     return tuple(notes)
 
 
-def _pdf(comparison: Comparison, drawings: Mapping[str, bytes], failures: Sequence[Failure]) -> bytes:
+def comparison_pdf(comparison: Comparison, drawings: Mapping[str, bytes], failures: Sequence[Failure]) -> bytes:
+    """The report of a comparison as PDF with the study file attached; figures as SVG by their stems."""
     unlinked = replace(comparison, rows=tuple(replace(row, report="") for row in comparison.rows))
     page = write_comparison_report(unlinked, drawings, tuple(failures), for_print=True)
     return as_pdf(page, attachments_of(comparison.base))

@@ -56,10 +56,14 @@ class Follower:
 
     def _watch(self) -> None:
         """Notice changes; the folder is watched, since many editors put a new file in place of the old one."""
-        is_ours = lambda change, path: change != Change.deleted and Path(path) in self._files  # noqa: E731
-        folder = self._path.resolve().parent
-        for _ in watch(folder, watch_filter=is_ours, debounce=DEBOUNCE, step=STEP, stop_event=self._board.ended):
+        folder, end = self._path.resolve().parent, self._board.ended  # not what lies below it: that may be a whole disk
+        for _ in watch(
+            folder, watch_filter=self._is_ours, debounce=DEBOUNCE, step=STEP, stop_event=end, recursive=False
+        ):
             self._changed.set()
+
+    def _is_ours(self, change: Change, path: str) -> bool:
+        return change != Change.deleted and Path(path) in self._files
 
     def _answer(self) -> None:
         """All answers to the file as it is now; mistakes and failures leave those of before where they are."""

@@ -1,7 +1,7 @@
 """Differences by cause: study files without each cause, the closed form of sharing, the sum, and every cell."""
 
 from collections.abc import Iterator
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from functools import partial
 from typing import Any
 
@@ -9,12 +9,14 @@ import numpy as np
 import pytest
 
 from studies.answers.causes.rows import CAUSES, DifferenceSplit, splits
+from studies.answers.causes.words import cause_tables
 from studies.formulas.inductance import solid_mean_radius
 from studies.formulas.line_field import line_field
 from studies.formulas.line_impedance import parallel_currents, phase_impedance_matrix
 from studies.result import Result
 from studies.runner import run
 from studies.study.reading import loads
+from studies.text.table import full_grid
 from tests.studies.cells import FLUX, LOSS, Known, err, num, words
 from tests.studies.solved_examples import EXAMPLES, of_examples
 
@@ -22,7 +24,7 @@ EXAMPLE = "causes_of_differences"
 TEXT = (EXAMPLES / f"{EXAMPLE}.toml").read_text(encoding="utf-8").replace("\n[causes]\n", "")
 TITLES: dict[str, tuple[str, str | tuple[str, ...]]] = {
     "fields": ("Why the fields differ from line currents", FLUX),
-    "losses": ("Why the losses of the conductors differ from I²R", LOSS),
+    "losses": ("Why the losses of the conductors differ from IEC 60287-1-1", LOSS),
     "inductances": ("Why the inductances differ from GMD and GMR", "mH/km"),
 }
 HEADINGS = ("Sharing", "Proximity, skin", "Screens", "Tray conduction", "Tray permeability")
@@ -129,3 +131,13 @@ def test_only_what_is_asked_is_split_and_what_is_not_there_has_no_part() -> None
     assert [numbers_of[f"{cause}_error"] for cause in CAUSES[3:]] == [0.0, 0.0]
     assert row.sharing > 0  # the same loss at equal currents is the least there is
     assert run(loads(bare)).causes == ()
+
+
+@of_examples([EXAMPLE])
+def test_what_the_solves_leave_over_of_a_cause_reads_zero(solved: Result) -> None:
+    causes = tuple(
+        replace(row, b_rms_t=-2e-14) if row.of == "fields" and row.cause == "screens" else row for row in solved.causes
+    )
+    table = next(iter(cause_tables(replace(solved, causes=causes))))
+    screens = [column.heading for column in full_grid(table).columns].index("Screens")
+    assert [float(str(row[screens])) for row in full_grid(table).rows] == [0.0, 0.0]

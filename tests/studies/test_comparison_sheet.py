@@ -142,11 +142,11 @@ def test_a_comparison_has_pdf_workbook_and_a_linked_report_of_each_case(tmp_path
 def test_the_pdf_of_a_comparison_has_its_sheet_on_page_one(compared: Comparison) -> None:
     pypdf = pytest.importorskip("pypdf")
     pytest.importorskip("weasyprint")
-    from studies.compare.output import _pdf
+    from studies.compare.output import comparison_pdf
     from studies.report.figures import svg
 
     drawings = {stem: svg(figure) for stem, figure in comparison_figures(compared).items()}
-    pages = pypdf.PdfReader(io.BytesIO(_pdf(compared, drawings, ()))).pages
+    pages = pypdf.PdfReader(io.BytesIO(comparison_pdf(compared, drawings, ()))).pages
     first = " ".join(pages[0].extract_text().split())
     assert "Verdicts of the cases" in first
     assert "Measure after installation." in first

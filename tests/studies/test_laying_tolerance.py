@@ -330,7 +330,7 @@ def test_a_limit_that_the_layings_exceed_is_told_and_fails_if_that_is_asked(tmp_
     study.write_text(TREFOIL.replace("ASKED", 'across = "3 mm"\nup = "3 mm"\nsamples = 1000'), encoding="utf-8")
     asked = ["run", str(study), "--out", str(tmp_path / "out"), "--fail-over-limit"]
     assert main(asked) == 1
-    assert "Above its limit: desk, at the 95th percentile of its layings." in " ".join(capsys.readouterr().out.split())
+    assert "Above its limit: desk (95th percentile of its layings)." in " ".join(capsys.readouterr().out.split())
 
 
 @of_examples(["laying_tolerance"])

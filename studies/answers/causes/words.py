@@ -15,7 +15,7 @@ from studies.text.units import FLUX_DENSITY, LOSS_PER_LENGTH, MILLIHENRY_PER_KM,
 HEADINGS = ("Sharing", "Proximity, skin", "Screens", "Tray conduction", "Tray permeability")
 TITLES = {
     FIELDS: "Why the fields differ from line currents",
-    LOSSES: "Why the losses of the conductors differ from I²R",
+    LOSSES: "Why the losses of the conductors differ from IEC 60287-1-1",
     INDUCTANCES: "Why the inductances differ from GMD and GMR",
 }
 UNITS: Mapping[str, Unit | Family] = {
@@ -24,6 +24,8 @@ UNITS: Mapping[str, Unit | Family] = {
     INDUCTANCES: MILLIHENRY_PER_KM,
 }
 FIGURE = "causes"
+NOTHING = 1e-6
+"""A part below this share of the formula is left over from the solves and reads 0. [-]"""
 SMALL_REST = 1e-3
 """A rest up to this share of the formula is the mesh's and not shown. [-]"""
 NOTE = (
@@ -47,7 +49,7 @@ def cause_tables(result: Answers) -> tuple[Table[DifferenceSplit], ...]:
 def _table(result: Answers, of: str) -> Table[DifferenceSplit]:
     units = UNITS[of]
     parts = [
-        Column[DifferenceSplit](heading, partial(_part, cause), units, partial(_part, f"{cause}_error"), brief=True)
+        Column[DifferenceSplit](heading, partial(_shown, cause), units, partial(_part, f"{cause}_error"), brief=True)
         for heading, cause in zip(HEADINGS, CAUSES, strict=True)
     ]
     columns: tuple[Column[DifferenceSplit], ...] = (
@@ -64,6 +66,11 @@ def _table(result: Answers, of: str) -> Table[DifferenceSplit]:
 def _rest(row: DifferenceSplit) -> float | None:
     """What no cause explains, if it is worth a cell. [unit of the row]"""
     return row.rest if abs(row.rest) > SMALL_REST * abs(row.formula) else None
+
+
+def _shown(cause: str, row: DifferenceSplit) -> float:
+    part = _part(cause, row)
+    return part if abs(part) > NOTHING * abs(row.formula) else 0.0
 
 
 def _part(name: str, row: DifferenceSplit) -> float:

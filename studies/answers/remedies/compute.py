@@ -28,6 +28,9 @@ Place = ReceptorResult | ZoneResult
 SHARE = 0.02
 """A largest share of a parallel cable that grows by less is not worth a word. [-]"""
 
+WORTH_TELLING = 0.01
+"""A rise of the losses below this share decides nothing and is no drawback. [-]"""
+
 
 @dataclass(frozen=True)
 class Consequences:
@@ -197,7 +200,7 @@ def _state(places: Sequence[Place], losses: Sequence[LossResult], parts: Sequenc
 def _drawbacks(state: Consequences, stated: Consequences) -> Iterator[str]:
     """What is worse than in the study as stated by more than the errors of both."""
     rise = state.loss - stated.loss
-    if rise > state.loss_error + stated.loss_error:
+    if rise > max(state.loss_error + stated.loss_error, WORTH_TELLING * stated.loss):
         yield f"raises the losses by {100 * rise / stated.loss:.2g} %"
     for name, place in state.places.items():
         before = stated.places[name]
