@@ -389,7 +389,8 @@ def _permitted(result: Result) -> Iterator[Row]:
     margin = ("{}", (100 * left,)) if left >= 0 else ("{} times the limit", (share,))
     verdict = "within the permitted current" if found.within_permitted_current else "permitted current within the error"
     verdict = "above the permitted current" if share > 1 else verdict
-    value = (f"{{±}}, {most.cable}", (share, spread))
+    own = ("{±}", (share, spread)) if spread > 1e-9 * share else ("{}", (share,))
+    value = (f"{own[0]}, {most.cable}", own[1])
     of = "Largest current over permitted current"
     yield Row(of, value, ("1, as stated by the user", ()), margin, verdict, is_judged=True, beyond="the permitted")
     assert found.equal_heat_factor is not None

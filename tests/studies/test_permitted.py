@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -10,6 +11,7 @@ from scipy.constants import mu_0
 from scipy.special import jv
 
 from studies.answers.permitted.rows import PermittedCable, PermittedResult
+from studies.answers.permitted.words import permitted_rows
 from studies.result import Result
 from studies.runner import run
 from studies.study.reading import loads
@@ -234,7 +236,8 @@ def leads(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
         return
     above = [row for row in found.cables if row.current_ratio + row.current_ratio_error > 1]
     listed = ", ".join(f"{row.cable} ({{}} times)" for row in above)
-    text = f"Current above the permitted one, or within its error: {listed}."
+    unsure = "" if all(row.current_ratio > 1 for row in above) else ", or within its error"
+    text = f"Current above the permitted one{unsure}: {listed}."
     yield text, tuple(row.current_ratio for row in above)
 
 
@@ -244,3 +247,11 @@ def sentences(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
         return
     text = f"Equal-heat factor on all currents: {{±}}, decided by {found.decided_by}; {{*}}"
     yield text, (found.equal_heat_factor, found.equal_heat_factor_error)
+
+
+@of_examples(["permitted_current"])
+def test_the_stated_current_of_a_cable_alone_in_its_phase_has_no_error(solved: Result) -> None:
+    assert solved.permitted is not None
+    cables = tuple(replace(one, current_ratio=1.125, current_ratio_error=1e-13) for one in solved.permitted.cables)
+    row = permitted_rows(replace(solved, permitted=replace(solved.permitted, cables=cables)))[0]
+    assert row.value == f"1.125, {cables[0].cable}"

@@ -11,7 +11,7 @@ from studies.answers.sheet_row import SheetRow
 from studies.text.blocks import Block, Section, Text
 from studies.text.grid import Tone
 from studies.text.numbers import DIFFERENCE, plain, value_with_error
-from studies.text.table import Column, Table, difference_column
+from studies.text.table import ROUND_OFF, Column, Table, difference_column
 from studies.text.units import AMPERE, LOSS_PER_AREA, LOSS_PER_LENGTH, METRE, NUMBER
 
 WITHIN, ABOVE = "within the permitted current", "above the permitted current"
@@ -108,6 +108,13 @@ def factor_words(found: PermittedResult) -> str:
     return f"Equal-heat factor on all currents: {value}, decided by {found.decided_by}; {how}. {NOT_A_RATING}"
 
 
+def _ratio(row: PermittedCable) -> str:
+    """Current over permitted current; the current of a cable alone in its phase was stated and has no error."""
+    if row.current_ratio_error < ROUND_OFF * row.current_ratio:
+        return plain(row.current_ratio, 4)
+    return value_with_error(row.current_ratio, row.current_ratio_error, NUMBER)
+
+
 def permitted_rows(result: Answers) -> list[SheetRow]:
     """The cable with the largest current over its permitted one, and the equal-heat factor."""
     found = result.permitted
@@ -119,7 +126,7 @@ def permitted_rows(result: Answers) -> list[SheetRow]:
     rows = [
         SheetRow(
             "Largest current over permitted current",
-            f"{value_with_error(most.current_ratio, most.current_ratio_error, NUMBER)}, {most.cable}",
+            f"{_ratio(most)}, {most.cable}",
             "1, as stated by the user",
             left if left >= 0 else f"{plain(most.current_ratio)} times the limit",
             word,
@@ -154,7 +161,8 @@ def permitted_verdicts(result: Answers) -> tuple[str, ...]:
         return ("No cable carries more than its permitted current.",)
     above = [one for one in found.cables if one.current_ratio + one.current_ratio_error > 1]
     named = ", ".join(f"{one.cable} ({plain(one.current_ratio)} times)" for one in above)
-    return (f"Current above the permitted one, or within its error: {named}.",)
+    unsure = "" if all(one.current_ratio > 1 for one in above) else ", or within its error"
+    return (f"Current above the permitted one{unsure}: {named}.",)
 
 
 def permitted_section(result: Answers, _: Mapping[str, bytes]) -> Section | None:
