@@ -4,9 +4,14 @@ from __future__ import annotations
 
 import cmath
 import math
+from collections.abc import Callable, Sequence
+from typing import TypeVar
 
 from studies.text.units import NUMBER, Family, Unit, unit_for
 
+Entry = TypeVar("Entry")
+ALIKE = 1e-6
+"""Numbers that differ by less than this share are one: those of mirrored parts differ in their last digits. [-]"""
 MINUS = "\u2212"
 THIN = "\u2009"
 """Thin space, between groups of three digits."""
@@ -201,3 +206,13 @@ def angle(value: complex) -> str:
     if degrees <= -179.95:
         degrees += 360.0
     return fixed(degrees, 1)
+
+
+def largest(entries: Sequence[Entry], value: Callable[[Entry], float]) -> Entry:
+    """The first entry whose value, 0 or above, is the largest but for rounding, so that each computer names the same.
+
+    >>> largest(["left", "right"], {"left": 2.0, "right": 2.0000000001}.__getitem__)
+    'left'
+    """
+    most = max(map(value, entries))
+    return next(entry for entry in entries if value(entry) >= most * (1 - ALIKE))

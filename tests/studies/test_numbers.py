@@ -10,6 +10,7 @@ from studies.output.numbers import SCHEMA, plain_data, results_document, results
 from studies.output.write import write_results
 from studies.runner import run
 from studies.study.reading import loads
+from studies.text.numbers import largest
 
 pytestmark = pytest.mark.usefixtures("unrendered")
 
@@ -238,3 +239,9 @@ def test_values_become_plain_data(value, expected):
     assert plain_data(value) == expected
     assert type(plain_data(value)) is type(expected)
     json.dumps(plain_data(value), allow_nan=False)
+
+
+def test_of_values_that_are_equal_but_for_rounding_the_first_is_the_largest():
+    currents = {"left": 2.0, "right": 2.0 + 1e-12, "floor": 1.0}
+    assert largest(["left", "right", "floor"], currents.__getitem__) == "left"
+    assert largest(["floor", "right"], currents.__getitem__) == "right"

@@ -4,7 +4,6 @@ import dataclasses
 import json
 import math
 import re
-import time
 from pathlib import Path
 from typing import Any
 
@@ -67,15 +66,13 @@ SOUND = (outcome(comparison()),)
 
 @pytest.fixture(scope="module")
 def ran():
-    """All outcomes by name, and the processor time that they took [s]."""
-    start = time.process_time()
-    outcomes = run_checks(CHECKS, quiet)
-    return {entry.check.name: entry for entry in outcomes}, time.process_time() - start
+    """All outcomes by name."""
+    return {entry.check.name: entry for entry in run_checks(CHECKS, quiet)}
 
 
 @pytest.fixture(scope="module")
 def outcomes(ran):
-    return tuple(ran[0].values())
+    return tuple(ran.values())
 
 
 def comparisons(outcomes: tuple[CheckOutcome, ...]) -> list[Checked]:
@@ -87,12 +84,8 @@ def comparisons(outcomes: tuple[CheckOutcome, ...]) -> list[Checked]:
 
 @pytest.mark.parametrize("name", [check.name for check in CHECKS])
 def test_every_number_of_the_check_lies_where_it_must(name, ran):
-    assert ran[0][name].results
-    assert failures([ran[0][name]]) == []
-
-
-def test_all_checks_together_take_less_than_a_minute_of_one_core(ran):
-    assert ran[1] < 60
+    assert ran[name].results
+    assert failures([ran[name]]) == []
 
 
 def test_the_required_subjects_are_covered(outcomes):
@@ -168,7 +161,7 @@ def test_the_required_subjects_are_covered(outcomes):
     ],
 )
 def test_the_check_holds_every_case_of_its_subject(check, words, ran):
-    said = "\n".join(result.quantity for result in ran[0][check].results)
+    said = "\n".join(result.quantity for result in ran[check].results)
     assert [word for word in words if word not in said] == []
 
 

@@ -9,7 +9,7 @@ from studies.answers.answers import Answers
 from studies.section.parts import CrossSection, StudyPart
 from studies.study.parts import CONDUCTOR, METAL_LAYERS
 from studies.text.blocks import Section, Text
-from studies.text.numbers import difference, per_cent, plain
+from studies.text.numbers import difference, largest, per_cent, plain
 
 FIELD_DIFFERENCE = 0.03
 LOSS_DIFFERENCE = 0.02
@@ -94,13 +94,13 @@ def _facts(result: Answers) -> Facts:
     metal = [part for part in section.parts if part.cable is None]
     least = SMALL_CURRENT * max((abs(part.current_a) for part in result.parts), default=0.0)
     carriers = [part for part in result.parts if part.kind != CONDUCTOR and abs(part.current_a) > least]
-    strongest = max(carriers, key=lambda part: abs(part.current_a), default=None)
+    strongest = largest(carriers, lambda part: abs(part.current_a)) if carriers else None
     shares = [part.share_of_phase for part in result.parts if part.kind == CONDUCTOR and part.share_of_phase]
     unequal = max((abs(share - 1) for share in shares), default=0.0)
     shared = _known((receptor.line_formula_shared_b_rms_t, receptor.b_rms_t) for receptor in result.receptors)
-    largest = max((abs(phase.current) for phase in section.phases), default=0.0)
+    phase_current = max((abs(phase.current) for phase in section.phases), default=0.0)
     held = {
-        "net_current": abs(section.net_current()) > 1e-6 * largest,
+        "net_current": abs(section.net_current()) > 1e-6 * phase_current,
         "not_three": len(section.conductors()) != 3,
         "layers": any(part.kind in METAL_LAYERS for part in carriers),
         "always": True,

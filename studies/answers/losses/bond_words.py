@@ -10,7 +10,7 @@ from studies.section.parts import is_of
 from studies.study.bonds import CROSS_BONDED, Bond
 from studies.study.parts import CONDUCTOR, GROUPS
 from studies.text.blocks import Block, Caution, Section, Text
-from studies.text.numbers import GAP, plain, stated
+from studies.text.numbers import GAP, largest, plain, stated
 from studies.text.table import Column, Table
 from studies.text.units import AMPERE, LOSS_PER_LENGTH, METRE, OHM_PER_KM, PER_CENT, VOLT
 
@@ -100,7 +100,7 @@ def voltage_table(result: Answers) -> Table[PartResult]:
 
 def _cross_bonding(result: Answers) -> str:
     parts = {part for bond in result.cross_section.cross_bonds for part in bond.parts}
-    most = max((part for part in result.parts if part.part in parts), key=lambda part: part.current_rms_a)
+    most = largest([part for part in result.parts if part.part in parts], lambda part: part.current_rms_a)
     residual = f"The residual current is {plain(most.current_rms_a)}{GAP}A at most, in {most.part}."
     return CROSS_BONDING.format(residual=residual if most.current_rms_a > 0 else "No residual current is left.")
 

@@ -14,7 +14,7 @@ from studies.drawing.sheets import is_sheet
 from studies.section.parts import parallel_conductors
 from studies.study.parts import CONDUCTOR, METAL_LAYERS, plural
 from studies.text.blocks import Block, Figure, Section
-from studies.text.numbers import DIFFERENCE, GAP, per_cent, plain, value_with_error
+from studies.text.numbers import DIFFERENCE, GAP, largest, per_cent, plain, value_with_error
 from studies.text.table import Column, Table, difference_column
 from studies.text.units import AMPERE, LOSS_PER_LENGTH, NUMBER, OHM_PER_KM, PER_CENT, VOLT_PER_KM
 
@@ -186,17 +186,17 @@ def part_rows(result: Answers) -> list[SheetRow]:
     rows = []
     shared = [part for part in _parallel(result) if part.share_of_phase is not None]
     if shared:
-        most = max(shared, key=lambda part: part.share_of_phase or 0.0)
+        most = largest(shared, lambda part: part.share_of_phase or 0.0)
         value = f"{per_cent(most.share_of_phase, signed=False)} of an equal share, {most.part}"
         rows.append(SheetRow("Largest current of parallel cables", value, section="parts"))
     bonded = [part for part in result.parts if part.kind != CONDUCTOR and part.current_rms_a > 0]
     if bonded:
-        most = max(bonded, key=lambda part: part.current_rms_a)
+        most = largest(bonded, lambda part: part.current_rms_a)
         value = f"{value_with_error(most.current_rms_a, most.current_error_a, AMPERE)}, {most.part}"
         rows.append(SheetRow("Largest circulating current", value, section="bonds"))
     opened = [part for part in result.parts if part.standing_voltage_v_per_100m]
     if opened:
-        most = max(opened, key=lambda part: part.standing_voltage_v_per_100m or 0.0)
+        most = largest(opened, lambda part: part.standing_voltage_v_per_100m or 0.0)
         value = f"{plain(most.standing_voltage_v_per_100m or 0.0)}{GAP}V for each 100{GAP}m, {most.part}"
         rows.append(SheetRow("Largest standing voltage", value, section="bonds"))
     return rows

@@ -26,7 +26,7 @@ from studies.study.parts import CONDUCTOR
 from studies.study.phases import LINES
 from studies.text.blocks import Block, Figure, Section, Text
 from studies.text.grid import Tone
-from studies.text.numbers import GAP, plain, rounded_up, significant, stated, stated_number, value_with_error
+from studies.text.numbers import GAP, largest, plain, rounded_up, significant, stated, stated_number, value_with_error
 from studies.text.printable import in_words
 from studies.text.table import Column, Table, difference_column
 from studies.text.units import (
@@ -134,7 +134,7 @@ def route_verdict(result: Answers) -> str:
     exceeded = [entry for entry in limited if not entry.within_limit]
     if not exceeded:
         return f"Along the whole route all fields are within their limits.{zones}"
-    worst = max(exceeded, key=lambda entry: entry.judged_b_rms_t / (entry.limit_t or 1.0))
+    worst = largest(exceeded, lambda entry: entry.judged_b_rms_t / (entry.limit_t or 1.0))
     at = "" if worst.load_b_rms_t is None else f" at {worst.judged_at}"
     sections = in_words([*dict.fromkeys(entry.section for entry in exceeded)])
     share = plain(worst.judged_b_rms_t / (worst.limit_t or 1.0), 3)
@@ -145,17 +145,21 @@ def route_verdict(result: Answers) -> str:
     )
 
 
+def _highest_fields(route: RouteResult) -> dict[str, RouteFieldResult]:
+    """The highest field along the run by receptor."""
+    fields: dict[str, list[RouteFieldResult]] = {}
+    for field in route.fields:
+        fields.setdefault(field.receptor, []).append(field)
+    return {receptor: largest(own, lambda field: field.judged_b_rms_t) for receptor, own in fields.items()}
+
+
 def route_rows(result: Answers) -> list[SheetRow]:
     """The run on the sheet to sign: the worst field at each receptor, loss, drop, unbalance, voltage of screens."""
     route = result.route
     if route is None:
         return []
     unit = result_units(result).of(FLUX_DENSITY)
-    worst: dict[str, RouteFieldResult] = {}
-    for field in route.fields:
-        if field.receptor not in worst or field.judged_b_rms_t > worst[field.receptor].judged_b_rms_t:
-            worst[field.receptor] = field
-    rows = [_field_row(field, unit) for field in worst.values()]
+    rows = [_field_row(field, unit) for field in _highest_fields(route).values()]
     rows.append(
         _run_row(f"Loss of the whole run, {stated(route.length_m, METRE)}", _watt(route.loss_w, route.loss_error_w))
     )
@@ -335,13 +339,11 @@ PARALLEL: tuple[Column[RouteLineResult], ...] = (
 
 
 def _fields(route: RouteResult, units: Units) -> Table[RouteFieldResult]:
-    highest: dict[str, float] = {}
-    for entry in route.fields:
-        highest[entry.receptor] = max(entry.judged_b_rms_t, highest.get(entry.receptor, 0.0))
+    highest = _highest_fields(route)
     several = len({entry.section for entry in route.fields}) > 1
 
     def name(entry: RouteFieldResult) -> str:
-        is_highest = several and entry.judged_b_rms_t == highest[entry.receptor]
+        is_highest = several and entry is highest[entry.receptor]
         return entry.receptor + (" (highest)" if is_highest else "")
 
     columns: tuple[Column[RouteFieldResult], ...] = (
