@@ -8,7 +8,7 @@ that names table, column, row, text and number. To add a column, add its line to
 import cmath
 import math
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -325,3 +325,9 @@ def angle(value: complex) -> float | None:
         return None
     degrees = math.degrees(cmath.phase(value))
     return math.radians(degrees + 360 if degrees <= -179.95 else degrees)
+
+
+def first_of_most(entries: Iterable[Any], value: Callable[[Any], float]) -> Any:
+    """The first entry with the largest value; what differs by rounding alone is as large."""
+    known = list(entries)
+    return next(entry for entry in known if value(entry) >= (1 - 1e-6) * max(map(value, known)))

@@ -8,7 +8,7 @@ from studies.answers.faults.rows import FaultForceResult
 from studies.answers.route.rows import RouteLineResult, RouteResult
 from studies.result import Result
 from studies.section.spectrum import components
-from tests.studies.cells import FLUX, LOSS, Expected, Known, angle, err, lists, num, off, words
+from tests.studies.cells import FLUX, LOSS, Expected, Known, angle, err, first_of_most, lists, num, off, words
 
 ARROWS = "→↗↑↖←↙↓↘"
 
@@ -302,13 +302,10 @@ def larger_field(row: Any) -> float:
 
 def field_names(route: RouteResult) -> Callable[[Any], str]:
     """The receptor, and whether its field is highest there."""
-    highest = {entry.receptor: 0.0 for entry in route.fields}
-    for entry in route.fields:
-        highest[entry.receptor] = max(highest[entry.receptor], larger_field(entry))
+    names = {entry.receptor for entry in route.fields}
+    highest = [first_of_most((row for row in route.fields if row.receptor == name), larger_field) for name in names]
     several = len({entry.section for entry in route.fields}) > 1
-    return lambda row: (
-        str(row.receptor) + (" (highest)" if several and larger_field(row) == highest[row.receptor] else "")
-    )
+    return lambda row: str(row.receptor) + (" (highest)" if several and any(row is one for one in highest) else "")
 
 
 def route_field_verdict(row: Any) -> str:

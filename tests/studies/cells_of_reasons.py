@@ -8,7 +8,7 @@ from typing import Any
 
 from studies.result import Result
 from studies.study.parts import CONDUCTOR, METAL_LAYERS
-from tests.studies.cells import off
+from tests.studies.cells import first_of_most, off
 
 Said = tuple[str, tuple[Any, ...]]
 NOTICEABLE = 0.02
@@ -65,7 +65,7 @@ def _of_metal(result: Result) -> Iterator[Said]:
         yield f"Eddy currents in {other} oppose the field {{*}}", ()
     currents = {part.part: abs(part.current_a) for part in result.parts}
     carriers = [part.part for part in result.parts if part.kind != CONDUCTOR]
-    strongest = max(carriers, key=lambda name: currents[name], default="")
+    strongest = first_of_most(carriers, currents.__getitem__) if carriers else ""
     if strongest and currents[strongest] > 1e-3 * max(currents.values()):
         text = f"Bonded metal carries induced currents (up to {{A}} in {strongest}), which weaken {{*}}"
         yield text, (currents[strongest],)

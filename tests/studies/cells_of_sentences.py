@@ -13,6 +13,7 @@ import numpy as np
 
 from studies.answers.route.rows import RouteResult
 from studies.result import Result
+from tests.studies.cells import first_of_most
 from tests.studies.cells_of_decisions import larger_field
 from tests.studies.cells_of_fields import share_of
 from tests.studies.cells_of_page import of_own_tests
@@ -154,7 +155,7 @@ def _route_verdict(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
     if limited and not exceeded:
         yield f"Along the whole route all fields are within their limits.{zones}", ()
     if exceeded:
-        worst = max(exceeded, key=lambda entry: larger_field(entry) / (entry.limit_t or math.nan))
+        worst = first_of_most(exceeded, lambda entry: larger_field(entry) / (entry.limit_t or math.nan))
         at = "" if worst.load_b_rms_t is None else f" at {worst.judged_at}"
         *others, last = dict.fromkeys(entry.section for entry in exceeded)
         sections = f"{', '.join(others)} and {last}" if others else last

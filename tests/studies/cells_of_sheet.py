@@ -9,7 +9,7 @@ from studies.report.sheet import sheet_rows, split_of
 from studies.result import Result
 from studies.section.parts import parallel_conductors
 from studies.study.circuits import phase_currents
-from tests.studies.cells import Known, Told, num, words
+from tests.studies.cells import Known, Told, first_of_most, num, words
 from tests.studies.cells_of_fields import share_of, verdict
 from tests.studies.templates import fits, pattern_of
 
@@ -170,17 +170,17 @@ def _parts(result: Result) -> Iterator[Row]:
     shares = [(part.share_of_phase, part.part) for part in result.parts if part.part in parallel]
     known = [(share, name) for share, name in shares if share is not None]
     if known:
-        share, name = max(known, key=lambda pair: pair[0])
+        share, name = first_of_most(known, lambda pair: pair[0])
         yield Row("Largest current of parallel cables", (f"{{%}} of an equal share, {name}", (share,)))
     metal = [part for part in result.parts if part.kind != "conductor" and part.current_rms_a > 0]
     if metal:
-        most = max(metal, key=lambda part: part.current_rms_a)
+        most = first_of_most(metal, lambda part: part.current_rms_a)
         yield Row("Largest circulating current", (f"{{±A}}, {most.part}", (most.current_rms_a, most.current_error_a)))
     opened = [
         (part.standing_voltage_v_per_100m, part.part) for part in result.parts if part.standing_voltage_v_per_100m
     ]
     if opened:
-        volts, name = max(opened, key=lambda pair: pair[0])
+        volts, name = first_of_most(opened, lambda pair: pair[0])
         yield Row("Largest standing voltage", (f"{{V}} for each 100 m, {name}", (volts,)))
 
 
@@ -223,7 +223,9 @@ def _run(result: Result) -> Iterator[Row]:
     if route is None:
         return
     for name in dict.fromkeys(row.receptor for row in route.fields):
-        yield _along(max((row for row in route.fields if row.receptor == name), key=lambda row: row.judged_b_rms_t))
+        yield _along(
+            first_of_most((row for row in route.fields if row.receptor == name), lambda row: row.judged_b_rms_t)
+        )
     whole = told("Loss of the whole run, {m}", route.length_m)
     yield Row(whole, ("{±W}", (route.loss_w, route.loss_error_w)))
     if route.load_loss_w is not None:
