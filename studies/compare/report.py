@@ -7,7 +7,7 @@ from functools import partial
 from operator import itemgetter
 from pathlib import PurePath
 
-from studies.answers.cautions.words import ALWAYS
+from studies.answers.cautions.words import ALWAYS, USUAL
 from studies.compare.comparison import CaseRow, Comparison
 from studies.compare.criteria import trade_offs, units_of
 from studies.compare.limits import limits_first
@@ -186,13 +186,13 @@ def _cautions(comparison: Comparison) -> tuple[str, ...]:
         for caution in row.measured.cautions if row.measured else ():
             cases.setdefault(caution, []).append(row.label)
     own = []
-    for caution, names in cases.items():
-        if caution in ALWAYS:
-            continue
+    usual = [caution for caution in cases if caution in USUAL] or ALWAYS
+    for caution in (*(one for one in cases if one not in USUAL), *usual):
+        names = cases.get(caution, [])
         few = 0 < len(names) < len(comparison.solved)
         more = f" and {len(names) - 3} more" if len(names) > 3 else ""
         own.append(f"{caution} (Cases: {', '.join(names[:3])}{more}.)" if few else caution)
-    return (*own, *ALWAYS)
+    return tuple(own)
 
 
 def _source_section(comparison: Comparison, figures: Pictures) -> Section:

@@ -11,7 +11,7 @@ from typing import Any
 
 from studies.answers.answer import Answer, Shown, nothing
 from studies.answers.answers import Answers
-from studies.answers.cautions.words import ALWAYS
+from studies.answers.cautions.words import USUAL
 from studies.answers.registry import ANSWERS
 from studies.section.spacing import spacing_of
 from studies.text.blocks import Text
@@ -123,7 +123,7 @@ def _missed(result: Answers) -> list[str]:
 
 def _cautions(result: Answers) -> list[Text]:
     """The first sentence of each caution that this study calls for."""
-    own = tuple(re.split(r"(?<=\.)\s", caution)[0] for caution in result.cautions if caution not in ALWAYS)
+    own = tuple(re.split(r"(?<=\.)\s", caution)[0] for caution in result.cautions if caution not in USUAL)
     opening = "Cautions of this study; the report has them in full, with those of every study:"
     return [Text(own, "list", opening)] if own else []
 

@@ -14,6 +14,7 @@ from studies.report.contents import write_report
 from studies.report.preview import preview
 from studies.report.terminal import summary
 from studies.runner import run
+from studies.study.course import Course
 from studies.study.reading import loads
 
 pytestmark = pytest.mark.usefixtures("coarse_mesh")
@@ -158,6 +159,19 @@ def test_the_usual_cautions_come_last_and_always():
     for word in ("licensed engineer", "local wiring codes", "ratings", "three-dimensional", "implanted", "Measure"):
         assert word.casefold() in said.casefold()
     assert all("{" not in caution for caution in result.cautions)
+
+
+def test_the_usual_cautions_do_not_deny_what_the_study_asks():
+    result = found()
+    path = ((-4.0, 0.0, 2.0), (4.0, 0.0, 2.0))
+    circuit = result.study.circuits[0].model_copy(update={"permitted_current": 300.0})
+    asked = result.study.model_copy(update={"course": Course(path=path), "circuits": (circuit,)})
+    told = cautions(asked, result.cross_section, result, result.accuracy)
+    assert words.TWO_DIMENSIONAL not in told
+    assert words.RATINGS not in told
+    assert told[-len(words.ALWAYS) :] == words.usual(in_space=True, permitted=True)
+    # neither is among the cautions of this study alone, in a terminal
+    assert "Cautions of this study" not in summary(dataclasses.replace(result, study=asked, cautions=told))
 
 
 def test_a_net_current_is_told_with_its_size_and_where_it_returns():

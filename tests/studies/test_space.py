@@ -15,6 +15,7 @@ from studies.answers.space.field import space_field
 from studies.answers.space.rows import SpaceResult
 from studies.answers.space.words import space_alarms
 from studies.formulas.line_field import line_field
+from studies.report.contents import write_report
 from studies.result import Result
 from studies.runner import run
 from studies.section.course import course_frames, frames_of
@@ -27,6 +28,7 @@ from studies.text.problems import StudyError
 from tests.studies.cells import FLUX, Expected, Known, err, num, words
 from tests.studies.cells_of_fields import share_of, verdict
 from tests.studies.solved_examples import of_examples
+from tests.studies.test_failures import text_of
 
 BASE = """title = "Two circuits on a tray, not alike left and right"
 frequency = "50 Hz"
@@ -395,3 +397,10 @@ def test_another_run_that_meets_the_course_is_refused() -> None:
     with pytest.raises(StudyError) as refused:
         run(loads(course(f'path = [["-4 m", "0 m", "2 m"], ["0 m", "0 m", "2 m"]]\nother_runs = [{other}]')))
     assert "comes within 0.1 m of the run" in str(refused.value)  # beyond the end, where the run goes on
+
+
+@of_examples(["run_with_bend"])
+def test_the_cautions_of_the_page_do_not_deny_the_run_in_space(solved: Result) -> None:
+    page = text_of(write_report(solved, {}, {}))
+    assert "Bends, risers, ends and crossing runs are in the numbers of the run in space" in page
+    assert "are not in these numbers" not in page

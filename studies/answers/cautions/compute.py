@@ -66,9 +66,12 @@ def cautions(
         found.append(words.NOT_MET.format(asked=100 * accuracy.tolerance, reached=100 * accuracy.worst_error))
     for concern, make in groups.items():
         found += guarded(f"cautions of {concern}", make, [words.UNCHECKED.format(concern=concern)])
+    in_space = study.course is not None
     if study.route:
-        found.append(words.ROUTE)
-    return (*found, *words.ALWAYS)
+        found.append(
+            words.ROUTE.format(numbers="numbers beside those of the run in space" if in_space else "these numbers")
+        )
+    return (*found, *words.usual(in_space, any(one.permitted_current is not None for one in study.circuits)))
 
 
 def listed(names: Iterable[str]) -> str:

@@ -8,14 +8,33 @@ TWO_DIMENSIONAL = (
     "The cross-section is computed as if it were the same along the whole run: ends, bends, risers, ladder rungs, "
     "perforations, joints and crossings are three-dimensional and are not in these numbers."
 )
-ALWAYS = (
-    "This result supports, and does not replace, the judgement of a licensed engineer.",
-    "Local wiring codes and the equipment maker's installation limits come first.",
-    "Current ratings are outside the scope of this study.",
-    TWO_DIMENSIONAL,
-    "Persons with implanted devices need an assessment of their own.",
-    "Measure after installation.",
+IN_SPACE = (
+    "Bends, risers, ends and crossing runs are in the numbers of the run in space, as its course has them. All other "
+    "numbers are those of a cross-section that is the same along the whole run. Ladder rungs, perforations and joints "
+    "are three-dimensional and are in none of them."
 )
+RATINGS = "Current ratings are outside the scope of this study."
+STATED_CURRENTS = (
+    "Permitted currents are those that the study states. Whether they are right for the cables as laid is outside its "
+    "scope."
+)
+
+
+def usual(in_space: bool = False, permitted: bool = False) -> tuple[str, ...]:
+    """The cautions of every study, as they hold with a run in space and with permitted currents."""
+    return (
+        "This result supports, and does not replace, the judgement of a licensed engineer.",
+        "Local wiring codes and the equipment maker's installation limits come first.",
+        STATED_CURRENTS if permitted else RATINGS,
+        IN_SPACE if in_space else TWO_DIMENSIONAL,
+        "Persons with implanted devices need an assessment of their own.",
+        "Measure after installation.",
+    )
+
+
+ALWAYS = usual()
+USUAL = frozenset((*ALWAYS, IN_SPACE, STATED_CURRENTS))
+"""All that any study has among its usual ones."""
 ABOVE_PERMITTED = (
     "Cables carry more than their permitted current: {listing}. They may be hotter than their insulation bears, and "
     "protection set for the sum of parallel cables does not see it. Change the load, the cables or their order."
@@ -60,7 +79,7 @@ RUNGS = (
 )
 ROUTE = (
     "The run is computed as long, uniform sections: the fields, losses and forces near its transpositions, joints, "
-    "bends, risers and changes of cross-section are three-dimensional and are not in these numbers."
+    "bends, risers and changes of cross-section are three-dimensional and are not in {numbers}."
 )
 UNDER_COVER = (
     "The cables keep clear gaps ({kept}), but lie under a cover or in closed metal ({parts}). The rule for clear gaps "
