@@ -65,8 +65,17 @@ def _verdict(entry: Any) -> str:
 
 def receptor_verdict(result: Result) -> Callable[[Any], str]:
     """The verdict, with a word on the list below where it holds only on a straight run as drawn, or is in doubt."""
+    return lambda entry: _verdict(entry) + beside_verdict(result, entry, "but see below")
+
+
+def beside_verdict(result: Result, entry: Any, see: str) -> str:
+    """What is said after the verdict of a place: of the run in space if that is higher, else where it may not hold."""
+    for row in result.reservations:
+        if row.place == entry.name and row.concern == "course":
+            times = f"{plain(row.b_rms_t / entry.b_rms_t)} times the field along the course"
+            return f" on a straight run, ABOVE it with {times}" if row.changes_verdict else f", {times}"
     doubted = {row.place for row in result.reservations if row.changes_verdict and row.kind != "route"}
-    return lambda entry: _verdict(entry) + (", but see below" if entry.within_limit and entry.name in doubted else "")
+    return f", {see}" if entry.within_limit and entry.name in doubted else ""
 
 
 def limit_words(limit: float) -> re.Pattern[str]:

@@ -10,7 +10,7 @@ from studies.result import Result
 from studies.section.parts import parallel_conductors
 from studies.study.circuits import phase_currents
 from tests.studies.cells import Known, Told, first_of_most, num, words
-from tests.studies.cells_of_fields import share_of, verdict
+from tests.studies.cells_of_fields import beside_verdict, share_of, verdict
 from tests.studies.templates import fits, pattern_of
 
 NUMBER = re.compile(r"[A-D]|\d+|\w+")
@@ -132,13 +132,12 @@ def _place(result: Result, entry: Any) -> Row:
     margin: tuple[str, tuple[Any, ...]] = ("{} times the limit", (share,))
     if share <= 1:
         margin = ("{*}", ()) if abs(1 - share - spread) < 1e-9 else ("{}", (100 * (1 - share - spread),))
-    doubted = {row.place for row in result.reservations if row.changes_verdict and row.kind != "route"}
     if entry.other_steel_within_limit is not None:  # in words that the cells of the receptors' table read
         return Row(of, value, limit, margin, re.compile("within|above|limit"), is_judged=True)
     word = verdict(entry.limit_t, entry.within_limit, share)
     inside = None if zone else entry.inside
     word += f", inside {inside}" if inside else ""
-    word += ", as drawn only" if entry.within_limit and entry.name in doubted else ""
+    word += beside_verdict(result, entry, "as drawn only")
     return Row(of, value, limit, margin, word, is_judged=True)
 
 

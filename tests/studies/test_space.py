@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -9,6 +10,8 @@ import pytest
 from scipy.special import kv, kvp
 
 from fem.filaments import bundle_field, polyline_field
+from studies.answers.fields.words import receptor_rows
+from studies.answers.reservations.compute import reservation_results
 from studies.answers.space import compute
 from studies.answers.space.compute import space_result
 from studies.answers.space.field import space_field
@@ -16,6 +19,8 @@ from studies.answers.space.rows import SpaceResult
 from studies.answers.space.words import space_alarms
 from studies.formulas.line_field import line_field
 from studies.report.contents import write_report
+from studies.report.sheet import sheet_rows
+from studies.report.terminal import summary
 from studies.result import Result
 from studies.runner import run
 from studies.section.course import course_frames, frames_of
@@ -274,6 +279,34 @@ def test_a_receptor_of_the_cross_section_is_judged_where_the_run_in_space_has_it
     assert row.ratio == pytest.approx(1 + np.sqrt(0.5), rel=0.03)
     assert receptor.within_limit is True
     assert row.within_limit is False
+    # where the verdict of the cross-section is read: on the sheet, in the terminal, on the page
+    said = f"within the limit on a straight run, ABOVE it with {row.ratio:.3g} times the field along the course"
+    assert [(line.verdict, line.tone) for line in sheet_rows(solved) if line.of.startswith("Field at")] == [
+        (said, "bad")
+    ]
+    for shown in (" ".join(summary(solved).split()), text_of(write_report(solved, {}, {}))):
+        assert said in " ".join(shown.split())
+        assert "ABOVE it in the run in space beside straight 2 (4.29 µT), or with 4 A" in " ".join(shown.split())
+        assert "right-angled bend" not in shown  # the estimate whose place it takes
+
+
+@of_examples(["run_with_bend"])
+def test_a_verdict_that_the_run_in_space_does_not_turn_tells_how_much_higher_its_field_is(solved: Result) -> None:
+    assert solved.space is not None
+    higher = replace(solved.space.along[0], within_limit=True)
+    level = replace(higher, b_rms_t=higher.straight_b_rms_t)
+    for along, said in (
+        (higher, "within the limit, 1.69 times the field along the course"),
+        (level, "within the limit"),
+    ):
+        space = replace(solved.space, along=(along,))
+        rows = reservation_results(solved.study, solved.solutions, solved.receptors, (), None, space)
+        quiet = tuple(row for row in rows if not row.changes_verdict)
+        (line,) = receptor_rows(replace(solved, reservations=quiet))
+        assert (line.verdict, line.tone) == (said, "good")
+        assert [row.concern for row in rows if row.concern in ("course", "bend", "end")] == ["course"] * (
+            along is higher
+        )
     assert any("met beside a straight run, not along the whole course" in line for line in space_alarms(solved))
 
 

@@ -9,7 +9,7 @@ from studies.answers.answers import Answers
 from studies.answers.fields.rows import FieldComponent, ReceptorResult, TraverseResult
 from studies.answers.figure_names import frequencies
 from studies.answers.limits.verdicts import Limited, margin_or_times, tone, verdict
-from studies.answers.reservations.words import only_as_drawn
+from studies.answers.reservations.words import beside_verdicts
 from studies.answers.result_units import result_units
 from studies.data.exposure import ORIENTATION, RULE, exposure_index
 from studies.data.reference_levels import Level, reference_level
@@ -39,7 +39,7 @@ SHARES_NOTE = (
 
 def receptor_table(result: Answers) -> Table[ReceptorResult]:
     """The field at each receptor beside its formulas and its limit."""
-    parallel, doubted = bool(parallel_conductors(result.cross_section)), only_as_drawn(result)
+    parallel, beside = bool(parallel_conductors(result.cross_section)), beside_verdicts(result, "but see below")
     shares: tuple[Column[ReceptorResult], ...] = (
         Column("Closed-form shares", lambda r: r.line_formula_shared_b_rms_t, FLUX_DENSITY, brief=True),
         difference_column(lambda r: r.line_formula_shared_b_rms_t, lambda r: r.b_rms_t, brief=True),
@@ -66,7 +66,12 @@ def receptor_table(result: Answers) -> Table[ReceptorResult]:
             optional=True,
         ),
         Column("Margin", margin_or_times, PER_CENT, signed=True),
-        Column("Verdict", lambda r: verdict(r, r.name in doubted), tone=tone, brief=True),
+        Column(
+            "Verdict",
+            lambda r: verdict(r, beside.get(r.name, "")),
+            tone=lambda r: tone(r, beside.get(r.name, "")),
+            brief=True,
+        ),
     )
     note = RECEPTOR_NOTE + (SHARES_NOTE if parallel else "")
     return Table("Flux density at the receptors, rms", columns, result.receptors, note, units=result_units(result))
@@ -87,7 +92,10 @@ def spectrum_table(result: Answers) -> Table[tuple[str, FieldComponent]]:
 def exposure_tables(result: Answers) -> tuple[Table[Limited], Table[tuple[str, float, Level]]] | tuple[()]:
     """Exposure index of every receptor and zone that has a reference level, and the levels; nothing without one."""
     entries: tuple[Limited, ...] = (*result.receptors, *result.zones)
-    having, doubted = [entry for entry in entries if entry.limit_name is not None], only_as_drawn(result)
+    having, beside = (
+        [entry for entry in entries if entry.limit_name is not None],
+        beside_verdicts(result, "but see below"),
+    )
     if not having:
         return ()
     columns: tuple[Column[Limited], ...] = (
@@ -95,7 +103,11 @@ def exposure_tables(result: Answers) -> tuple[Table[Limited], Table[tuple[str, f
         Column("Level", lambda e: e.limit_name),
         Column("Exposure index", lambda e: e.exposure_index, NUMBER, lambda e: e.exposure_error),
         Column("Root of squares", _root_of_squares, NUMBER, digits=3),
-        Column("Verdict", lambda e: verdict(e, e.name in doubted), tone=tone),
+        Column(
+            "Verdict",
+            lambda e: verdict(e, beside.get(e.name, "")),
+            tone=lambda e: tone(e, beside.get(e.name, "")),
+        ),
     )
     note = f"Exposure index: {RULE}. 1 is what the level allows. Root of squares: {ORIENTATION}."
     return Table("Exposure against reference levels", columns, having, note), _level_table(result, having)

@@ -13,7 +13,7 @@ from studies.answers.fields.rows import TraverseResult
 from studies.answers.fields.tables import exposure_tables, receptor_table, spectrum_table
 from studies.answers.limits.rows import ZoneResult
 from studies.answers.limits.verdicts import Limited, field_of, margin, sheet_row, times, within
-from studies.answers.reservations.words import only_as_drawn, reservation_list, reservations_of
+from studies.answers.reservations.words import beside_verdicts, reservation_list, reservations_of
 from studies.answers.result_units import result_units, shown_flux_density
 from studies.answers.sheet_row import SheetRow
 from studies.text.blocks import Block, Figure, Section, Text
@@ -167,8 +167,8 @@ def _kinds(entries: Sequence[Limited]) -> str:
 def receptor_rows(result: Answers) -> list[SheetRow]:
     """The receptors on the sheet to sign."""
     unit, beyond = result_units(result).of(FLUX_DENSITY), reservations_of(result, "receptor")
-    doubted = only_as_drawn(result)
-    return [sheet_row(result, entry, unit, beyond, doubted) for entry in result.receptors]
+    beside = beside_verdicts(result, "as drawn only")
+    return [sheet_row(result, entry, unit, beyond, beside) for entry in result.receptors]
 
 
 def traverse_rows(result: Answers) -> list[SheetRow]:

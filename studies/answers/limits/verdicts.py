@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Mapping
 
 from studies.answers.answers import Answers
 from studies.answers.fields.rows import ReceptorResult
 from studies.answers.figure_names import several_frequencies
 from studies.answers.limits.rows import ZoneResult
+from studies.answers.reservations.words import ABOVE_ALONG
 from studies.answers.result_units import result_units
 from studies.answers.sheet_row import SheetRow
 from studies.text.grid import Tone
@@ -58,13 +59,13 @@ def times(entry: Limited) -> str:
     return f"{plain(share)} times the limit"
 
 
-def verdict(entry: Limited, doubted: bool = False) -> str:
+def verdict(entry: Limited, beside: str = "") -> str:
     """Whether a receptor or zone is within its limit, in words; of a receptor within metal also the metal.
 
-    `doubted`: whether the verdict holds only as drawn; the page and the terminal list the reasons below the table.
+    `beside`: what is said after it, by `beside_verdicts`.
     """
     inside = entry.inside if isinstance(entry, ReceptorResult) else None
-    return _verdict(entry) + (f", inside {inside}" if inside else "") + (", but see below" if doubted else "")
+    return _verdict(entry) + (f", inside {inside}" if inside else "") + beside
 
 
 def _verdict(entry: Limited) -> str:
@@ -86,12 +87,11 @@ def verdict_words(entry: Limited, within: str, above: str) -> str:
 
 
 def sheet_row(
-    result: Answers, entry: Limited, unit: Unit, beyond: Mapping[str, str], doubted: Collection[str]
+    result: Answers, entry: Limited, unit: Unit, beyond: Mapping[str, str], beside: Mapping[str, str]
 ) -> SheetRow:
     """A receptor or zone on the sheet to sign, its field in a unit.
 
-    `beyond`: the cases beyond the error by the names of places; `doubted`: names with a verdict that holds only as
-    drawn.
+    `beyond`: the cases beyond the error by the names of places; `beside`: what is said after their verdicts.
     """
     is_zone, index = isinstance(entry, ZoneResult), limits_index(result, entry)
     value, limit = value_with_error(*field_of(entry), unit), None
@@ -105,18 +105,18 @@ def sheet_row(
         value,
         limit,
         margin_or_times(entry),
-        verdict(entry) + (", as drawn only" if entry.name in doubted else ""),
-        tone(entry),
+        verdict(entry, beside.get(entry.name, "")),
+        tone(entry, beside.get(entry.name, "")),
         beyond.get(entry.name),
         "limits" if is_zone else "receptors",
     )
 
 
-def tone(entry: Limited) -> Tone:
-    """How the verdict stands out; a place without a limit does not."""
+def tone(entry: Limited, beside: str = "") -> Tone:
+    """How the verdict stands out, with what is said after it; a place without a limit does not."""
     if entry.limit_t is None:
         return "" if entry.limit_name is None else "bad"
-    return "good" if within(entry) else "bad"
+    return "good" if within(entry) and not beside.startswith(ABOVE_ALONG) else "bad"
 
 
 def within(entry: Limited) -> bool:

@@ -19,7 +19,7 @@ from studies.answers.limits.rows import (
     limit_reaches,
 )
 from studies.answers.limits.verdicts import limit_words, margin_or_times, sheet_row, tone, verdict
-from studies.answers.reservations.words import only_as_drawn, reservation_list, reservations_of
+from studies.answers.reservations.words import beside_verdicts, reservation_list, reservations_of
 from studies.answers.result_units import result_units
 from studies.answers.sheet_row import SheetRow
 from studies.section.air import air_of
@@ -79,7 +79,7 @@ def limit_section(result: Answers, figures: Mapping[str, bytes]) -> Section | No
 
 def zone_table(result: Answers) -> Table[ZoneResult]:
     """The highest field of each zone in air against its limit."""
-    doubted, several = only_as_drawn(result), names.several_frequencies(result)
+    beside, several = beside_verdicts(result, "but see below"), names.several_frequencies(result)
     columns: tuple[Column[ZoneResult], ...] = (
         Column("Zone", lambda z: z.name, brief=True),
         Column("From x", lambda z: z.x0_m, METRE, digits=3),
@@ -95,7 +95,7 @@ def zone_table(result: Answers) -> Table[ZoneResult]:
         Column("Level", lambda z: z.limit_name, brief=True, optional=True),
         Column("Index", lambda z: z.exposure_index if several else None, NUMBER, digits=3, brief=True, optional=True),
         Column("Margin", margin_or_times, PER_CENT, signed=True),
-        Column("Verdict", lambda z: verdict(z, z.name in doubted), tone=tone, brief=True),
+        Column("Verdict", lambda z: verdict(z, beside.get(z.name, "")), tone=tone, brief=True),
         Column("At x", lambda z: z.x_m, METRE, digits=3, brief=True),
         Column("At y", lambda z: z.y_m, METRE, digits=3, brief=True),
         Column("Where", lambda z: z.where, brief=True),
@@ -163,8 +163,8 @@ def _error(row: LimitDistanceResult) -> float | None:
 def zone_rows(result: Answers) -> list[SheetRow]:
     """The zones on the sheet to sign."""
     unit, beyond = result_units(result).of(FLUX_DENSITY), reservations_of(result, "zone")
-    doubted = only_as_drawn(result)
-    return [sheet_row(result, zone, unit, beyond, doubted) for zone in result.zones]
+    beside = beside_verdicts(result, "as drawn only")
+    return [sheet_row(result, zone, unit, beyond, beside) for zone in result.zones]
 
 
 def distance_rows(result: Answers) -> list[SheetRow]:

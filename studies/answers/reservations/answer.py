@@ -11,14 +11,14 @@ from studies.answers.reservations.words import only_as_drawn_line, reservation_l
 def _reservations(asked: Asked) -> tuple[ReservationResult, ...]:
     done = asked.done
     places = (*done["receptors"], *done["zones"])
-    return reservation_results(asked.study, asked.solutions, places, done["parts"], done["route"])
+    return reservation_results(asked.study, asked.solutions, places, done["parts"], done["route"], done["space"])
 
 
 RESERVATIONS = Answer(
     "reservations",
     "what the errors do not cover",
     _reservations,
-    needs=("receptors", "zones", "parts", "route", "other_steel"),
+    needs=("receptors", "zones", "parts", "route", "other_steel", "space"),
     brief=reservation_list,
     verdicts=only_as_drawn_line,
     sees=("receptors", "zones"),

@@ -15,6 +15,7 @@ from studies.answers.losses.doubtful_currents import computed_currents, doubtful
 from studies.answers.losses.rows import PartResult
 from studies.answers.reservations.rows import ReservationResult
 from studies.answers.route.rows import RouteResult
+from studies.answers.space.rows import SpaceResult
 from studies.closed_forms.lines import formula_field
 from studies.section.enclosure import is_magnetic, metal_at
 from studies.solve.cancelling_fields import least_field
@@ -41,12 +42,25 @@ def reservation_results(
     places: Sequence[Judged],
     parts: Sequence[PartResult],
     route: RouteResult | None,
+    space: SpaceResult | None = None,
 ) -> tuple[ReservationResult, ...]:
     """For every receptor, zone and section of a route with a verdict, the field in cases that it leaves out.
 
-    Each case is taken alone, by line currents: that is an estimate of how far the verdict carries, not a bound.
+    Each case is taken alone, by line currents: that is an estimate of how far the verdict carries, not a bound. A
+    receptor that the run in space follows has its highest field there in place of the cases of a bend and an end.
     """
-    rows = [row for entry in places if entry.within_limit is not None for row in _of(study, solutions, entry, parts)]
+    followed = {} if space is None else {row.name: row for row in space.along}
+    rows: list[ReservationResult] = []
+    for entry in places:
+        if entry.within_limit is None:
+            continue
+        along = followed.get(entry.name) if isinstance(entry, ReceptorResult) else None
+        if along is not None and along.is_higher:
+            within, changes = along.within_limit, along.within_limit is not entry.within_limit
+            case = ("receptor", entry.name, "", "course", along.b_rms_t, within, changes, along.section)
+            rows.append(ReservationResult(*case))
+        found = _of(study, solutions, entry, parts)
+        rows += [row for row in found if along is None or row.concern not in ("bend", "end")]
     for field in () if route is None else route.fields:
         if field.within_limit is None or not field.limit_t:
             continue

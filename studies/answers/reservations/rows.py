@@ -16,9 +16,9 @@ class ReservationResult:
     section: str
     """Of the route; empty for the study's own cross-section."""
     concern: str
-    """bend, end, laying, steel or net current; accuracy, cancelling, in metal or current where there is no number."""
+    """bend, end, course, laying, steel or net current; without a number accuracy, cancelling, in metal or current."""
     b_rms_t: float | None
-    """The field in this case, by line currents; None where there is no number."""
+    """The field in this case, by line currents, of a course that of the run in space; None where there is none."""
     within_limit: bool | None
     """Whether it, with the error estimate, stays at or under the limit."""
     changes_verdict: bool

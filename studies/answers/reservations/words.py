@@ -8,14 +8,18 @@ from studies.answers.answers import Answers
 from studies.answers.reservations.rows import ReservationResult
 from studies.answers.result_units import shown_flux_density
 from studies.text.blocks import Text
+from studies.text.numbers import plain
 
 CASES = {
+    "course": "in the run in space beside {words}",
     "bend": "inside a right-angled bend",
     "laying": "every cable 3 mm off",
     "steel": "steel that shields nothing",
     "net current": "{words} of net current",
 }
 """Cases in which the field is higher, by concern."""
+ABOVE_ALONG = " on a straight run, ABOVE it"
+"""Said after a verdict that the run in space turns."""
 OPENING = "Cases beyond the error estimate, each alone, by line currents (not bounds):"
 """Above the sentences."""
 KINDS = ("receptor", "zone", "route")
@@ -62,6 +66,20 @@ def only_as_drawn(result: Answers) -> tuple[str, ...]:
     return tuple(name for name in names if name in within & doubted)
 
 
+def beside_verdicts(result: Answers, see: str) -> dict[str, str]:
+    """What is said after the verdict of a place, by its name.
+
+    The run in space, if its field is higher; else that the verdict may not hold, in words that tell where to look.
+    """
+    found = dict.fromkeys(only_as_drawn(result), f", {see}")
+    fields = {entry.name: entry.b_rms_t for entry in result.receptors}
+    for row in result.reservations:
+        if row.concern == "course" and row.b_rms_t is not None:
+            times = f"{plain(row.b_rms_t / fields[row.place])} times the field along the course"
+            found[row.place] = f"{ABOVE_ALONG} with {times}" if row.changes_verdict else f", {times}"
+    return found
+
+
 def _sentence(result: Answers, rows: Sequence[ReservationResult], *, within: bool) -> str:
     doubts = "".join(f"; {row.words}" for row in rows if row.b_rms_t is None)
     if not within:
@@ -76,7 +94,8 @@ def _sentence(result: Answers, rows: Sequence[ReservationResult], *, within: boo
     beyond = [row for row in cases if row.within_limit is False]
     if beyond:
         above = ", or with ".join(f"{_case(row)} ({_field(result, row)})" for row in beyond)
-        return f"within the limit on a straight run as drawn, ABOVE it {above}{doubts}"
+        by = "" if beyond[0].concern in ("course", "bend") else "with "
+        return f"within the limit on a straight run as drawn, ABOVE it {by}{above}{doubts}"
     return f"within the limit in each case: {'; '.join(f'{_case(row)} {_field(result, row)}' for row in cases)}{doubts}"
 
 

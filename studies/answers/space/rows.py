@@ -88,6 +88,11 @@ class AlongCourseResult:
         """Field over that of the straight run; None without a field there. [-]"""
         return self.b_rms_t / self.straight_b_rms_t if self.straight_b_rms_t > 0 else None
 
+    @property
+    def is_higher(self) -> bool:
+        """Whether the field is higher than that of the straight run, beyond its error."""
+        return self.b_rms_t - self.b_rms_error_t > self.straight_b_rms_t > 0
+
 
 @dataclass(frozen=True)
 class SpaceLineResult:

@@ -172,7 +172,7 @@ def space_alarms(result: Answers) -> tuple[str, ...]:
             + (" By the cross-section alone the limit would be met." if changed else "")
         )
     for one in found.along:
-        if one.b_rms_t - one.b_rms_error_t <= one.straight_b_rms_t or one.ratio is None:
+        if not one.is_higher or one.ratio is None:
             continue
         share = (_share_of_limit(one) or 0.0) / one.ratio
         if one.within_limit is False and share <= 1:
