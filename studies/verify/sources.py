@@ -182,6 +182,26 @@ HELICES = Source(
     "sqrt(((x^2 K1')^2 + (x K1)^2 + (x^2 K1)^2)/2)",
     *OWN,
 )
+FLUX_OF_LINES = Source(
+    "flux of line currents",
+    "w (mu0/2 pi) I [ln(26/25) - ln(21/20)], flux of two line currents through the gap of the pair; distances of a "
+    "textbook's example of a telephone line beside a single-phase line",
+    *OWN,
+)
+SKIN_EXACT = Source("round wire, Bessel functions", "I^2 Re(Z) of a round wire alone, summed over the tones", *OWN)
+SINE = Source("a sine", "2 sqrt 2 times the rms field of line currents over the limit, from peak to peak", *OWN)
+ADDED_BY_HAND = Source("sum by hand", "Loss of the wires alone times the sum of hours times load squared", *OWN)
+SHARING = Source(
+    "Kirchhoff's law on lines", "Line field of the currents that the matrix of line impedances shares", *OWN
+)
+LAID_LINES = Source(
+    "100 000 layings of lines",
+    "Places of three line currents drawn from a lot of its own, normal to each side, and their field in closed form",
+    *OWN,
+)
+READINGS_OF_LINES = Source(
+    "readings of line currents", "Readings made from the line field of 400 A and a residual current in all three", *OWN
+)
 IEC_FORCE = Source("IEC 61914", "IEC 61914, trefoil formation in a three-phase short circuit: 0.17 ip^2/S", *CONFIRMED)
 IEC_FLAT_FORCE = Source(
     "IEC 61914",
