@@ -31,15 +31,9 @@ class Ring:
 def segment_fields(starts: Floats, ends: Floats, points: Floats) -> Floats:
     """Flux density of straight filaments of one ampere at points, shape (q, 3, m). [T/A]
 
-    Parameters
-    ----------
-    starts, ends : ndarray, shape (m, 3)
-        Ends of each filament, which carries its current from start to end. [m]
-    points : ndarray, shape (q, 3)
-        [m]
+    `starts`, `ends`, shape (m, 3): ends of each filament, which carries its current from start to end. [m]
+    `points`, shape (q, 3). [m]
 
-    Notes
-    -----
     With t along the filament of length L, r1 and r2 from its ends to the point, s = t . r1 and d = |t x r1|,
     B = mu0/(4 pi) (t x r1) f. Beside it f = (s/r1 + (L - s)/r2)/d^2; beyond its ends the same is
     f = L (r1 + r2)/(r1 r2 (r1 r2 + r1 . r2)). Neither cancels where it is used. On a filament the field is infinite.
@@ -66,14 +60,9 @@ def segment_fields(starts: Floats, ends: Floats, points: Floats) -> Floats:
 def polyline_field(lines: Floats, currents: Complexes, points: Floats) -> Complexes:
     """Flux density of line currents along polylines, piece by piece, shape (q, 3, pieces). [T]
 
-    Parameters
-    ----------
-    lines : ndarray, shape (m, pieces + 1, 3)
-        Corners of each polyline. [m]
-    currents : ndarray, shape (m,)
-        Rms phasors, from the first corner on. [A]
-    points : ndarray, shape (q, 3)
-        [m]
+    `lines`, shape (m, pieces + 1, 3): corners of each polyline. [m]
+    `currents`, shape (m,): rms phasors, from the first corner on. [A]
+    `points`, shape (q, 3). [m]
     """
     count, pieces = lines.shape[0], lines.shape[1] - 1
     starts, ends = lines[:, :-1].reshape(-1, 3), lines[:, 1:].reshape(-1, 3)
@@ -104,19 +93,11 @@ def bundle_field(lines: Floats, currents: Complexes, pieces: Ints, count: int, p
 def ring_of(exterior: Exterior, coefficients: Complexes, net: complex, places: Floats, currents: Complexes) -> Ring:
     """Ring with the exterior field of a solution, less that of some line currents.
 
-    Parameters
-    ----------
-    exterior : Exterior
-        Of the solution.
-    coefficients : ndarray, shape (2N+1,)
-        Of its potential on the circle. [Wb/m]
-    net : complex
-        Its net current. [A]
-    places, currents : ndarray, shapes (m, 2), (m,)
-        The line currents that are taken off. [m], [A]
+    `exterior`: of the solution.
+    `coefficients`, shape (2N+1,): of its potential on the circle. [Wb/m]
+    `net`: its net current. [A]
+    `places`, `currents`, shapes (m, 2), (m,): the line currents that are taken off. [m], [A]
 
-    Notes
-    -----
     Outside the circle of radius R, A = sum (R/r)^n (a_n cos n th + b_n sin n th). A line of current i at (r', th') has
     a_n, b_n = (mu0 i/2 pi n) (r'/R)^n (cos n th', sin n th'). What is left of a_n and b_n without the lines makes
     I_j = net/M + (2 pi/M)(1/mu0) sum 2n (R/r0)^n (da_n cos n th_j + db_n sin n th_j), n below M/2.

@@ -39,10 +39,7 @@ DRAWINGS = (".png", ".svg", ".pdf")
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command line.
 
-    Returns
-    -------
-    status : int
-        0 done, 1 limit exceeded, 2 bad input, 3 numerical failure, 4 error of the program, 130 interrupted.
+    The status is 0 done, 1 limit exceeded, 2 bad input, 3 numerical failure, 4 error of the program, 130 interrupted.
     """
     use_one_thread()
     search_memory_seldom()

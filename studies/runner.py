@@ -42,27 +42,13 @@ class RegionsError(Refused):
 def run(study: Study, progress: Progress | None = None, mesh: SectionMesh | None = None) -> Result:
     """Solve a study.
 
-    Parameters
-    ----------
-    study : Study
-        What to solve.
-    progress : callable, optional
-        Told in words what is being done.
-    mesh : SectionMesh, optional
-        A mesh of the cross-section to use; its regions must be named as the study's parts.
+    `mesh`: a mesh of the cross-section to use; its regions must be named as the study's parts.
 
-    Returns
-    -------
-    result : Result
-        Every requested number with its error estimate, beside its formula; what failed after the solve is missing
-        and stands in `failures`.
+    Every requested number with its error estimate, beside its formula; what failed after the solve is missing and
+    stands in `failures`.
 
-    Raises
-    ------
-    StudyError
-        If the cross-section cannot be, such as with cables in one place.
-    NoSolutionError
-        If there is no mesh or no solution.
+    Raises StudyError if the cross-section cannot be, such as with cables in one place.
+    Raises NoSolutionError if there is no mesh or no solution.
 
     >>> import studies
     >>> result = studies.run(studies.load("feeder.toml"))
@@ -101,12 +87,7 @@ def run(study: Study, progress: Progress | None = None, mesh: SectionMesh | None
 def run_sections(study: Study, progress: Progress | None = None) -> tuple[Result, ...]:
     """The numbers of each section of a transposed run, with the currents of the whole run.
 
-    Parameters
-    ----------
-    study : Study
-        What to solve; `studies.answers.route.transposed_run.is_transposed` holds of it.
-    progress : callable, optional
-        Told in words what is being done.
+    `study`: what to solve; `studies.answers.route.transposed_run.is_transposed` holds of it.
     """
     report_progress = progress or (lambda message: None)
     left_out = dict.fromkeys(("route", "faults", "loads", "traverses", "loops"), ())

@@ -138,14 +138,9 @@ def computed(
 ) -> dict[str, Any]:
     """Rows of all answers by key, each after those that it needs; one that fails is empty and costs no other.
 
-    Parameters
-    ----------
-    answers : sequence of Answer
-        In the order of the report.
-    asked : Asked
-        What they are computed from.
-    guard : callable
-        Takes words, what computes and what takes its place; `studies.text.failures.guarded`.
+    `answers`: in the order of the report.
+    `asked`: what they are computed from.
+    `guard`: takes words, what computes and what takes its place; `studies.text.failures.guarded`.
     """
     known = {answer.key: answer for answer in answers}
 

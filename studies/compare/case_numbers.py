@@ -43,8 +43,6 @@ Named = Mapping[str, CaseNumber]
 def worst_over_limit(result: Result) -> CaseNumber:
     """The largest field over its limit of all receptors and zones with a limit. [-]
 
-    Notes
-    -----
     Against a reference level it is the exposure index, the sum over the frequencies.
     """
     return _largest([_over_limit(entry, field) for entry, field in _fields(result) if entry.limit_t is not None])

@@ -178,18 +178,11 @@ def _criterion(rows: Sequence[CaseRow], noun: str, best: str, key: str) -> Crite
 def non_dominated(first: ArrayLike, second: ArrayLike, higher: Sequence[bool] = (False, False)) -> Flags:
     """Which of some cases no other case dominates in two quantities.
 
-    Parameters
-    ----------
-    first, second : array_like (n,)
-        The two quantities of each case; nan where a case has none. [any unit]
-    higher : sequence of bool
-        Whether higher is better, for each quantity.
+    `first`, `second`, shape (n,): the two quantities of each case; nan where a case has none. [any unit]
+    `higher`: whether higher is better, for each quantity.
 
-    Returns
-    -------
-    free : ndarray (n,)
-        True where no case is as good or better in both and better in one. Equal cases do not dominate each other; a
-        case without one of the quantities is False and dominates none.
+    True where no case is as good or better in both and better in one. Equal cases do not dominate each other; a case
+    without one of the quantities is False and dominates none.
     """
     a, b = (np.asarray(values, dtype=np.float64) for values in (first, second))
     if a.ndim != 1 or a.shape != b.shape:

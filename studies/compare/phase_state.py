@@ -119,8 +119,6 @@ def _ratio_error(lines: LinePhases, value: float) -> float:
 def _spread_error(lines: LinePhases, value: float, times: float) -> float:
     """Error of (largest - smallest)/mean of reactances, each with some times the error of its phase. [-]
 
-    Notes
-    -----
     d(D/M) <= (dD + (D/M) dM)/M with dD of two phases and dM the mean of the three. The drop common to all that is
     taken off each is no further off than they are: twice the error.
     """

@@ -55,10 +55,7 @@ MANIFESTS = (RESULTS.manifest, "comparison.json", "verification.json")
 def check_folder(target: Path, kind: FolderKind = RESULTS) -> None:
     """Refuse a target that is not a folder of its kind, before anything is computed.
 
-    Raises
-    ------
-    FolderError
-        Where the target is a file, a folder with other things in it, or cannot be written to.
+    Raises FolderError if the target is a file, a folder with other things in it, or cannot be written to.
     """
     if target.is_symlink() and not target.exists():
         raise FolderError(f"{target}: is a link to nothing; name another folder with --out")
@@ -81,10 +78,7 @@ def held_folder(target: Path, kind: FolderKind = RESULTS) -> Iterator[None]:
 
     The thread that holds it may hold it again.
 
-    Raises
-    ------
-    FolderError
-        Where the folder is none of its kind, or where another process holds it.
+    Raises FolderError if the folder is none of its kind, or if another process holds it.
     """
     check_folder(target, kind)
     place = target.resolve()

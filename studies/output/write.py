@@ -34,26 +34,14 @@ def write_results(
 ) -> tuple[Failure, ...]:
     """Write results.json, tables, field.vtu, figures and report to a folder.
 
-    Parameters
-    ----------
-    result : Answers
-        What to write.
-    target : Path
-        The folder; an earlier one gives its place where at least results.json could be written.
-    progress : callable
-        Told what is being done.
-    keep_mesh : bool
-        Whether the finest mesh is written to section.msh as well.
-    pdf, xlsx : bool
-        Whether report.pdf and tables.xlsx are written as well.
-    svg : bool
-        Whether each figure is written as SVG beside its PNG, as it always is for report.pdf, which shows it.
+    `result`: what to write.
+    `target`: the folder; an earlier one gives its place where at least results.json could be written.
+    `keep_mesh`: whether the finest mesh is written to section.msh as well.
+    `pdf`, `xlsx`: whether report.pdf and tables.xlsx are written as well.
+    `svg`: whether each figure is written as SVG beside its PNG, as it always is for report.pdf, which shows it.
 
-    Returns
-    -------
-    failures : tuple of Failure
-        Those of the result and those of writing; each costs only itself. They are named in results.json and in the
-        report.
+    The failures are those of the result and those of writing; each costs only itself. They are named in results.json
+    and in the report.
     """
 
     def manifest(files: Sequence[str], found: Sequence[Failure]) -> str:

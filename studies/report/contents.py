@@ -29,21 +29,13 @@ def write_report(
 ) -> str:
     """The report as one HTML file.
 
-    Parameters
-    ----------
-    result : Answers
-        What to report.
-    figures : mapping of str to bytes
-        PNG or SVG pictures by the stems of `studies.report.figures.figure_set`; those that are missing are left out.
-    versions : mapping of str to str
-        Version of each piece of software that was used.
-    for_print : bool
-        Whether the page is only printed.
+    `result`: what to report.
+    `figures`: PNG or SVG pictures by the stems of `studies.report.figures.figure_set`; those that are missing are left
+    out.
+    `versions`: version of each piece of software that was used.
+    `for_print`: whether the page is only printed.
 
-    Returns
-    -------
-    html : str
-        The same text for the same input.
+    The text is the same for the same input.
     """
     study = result.study
     name = PurePath(study.source_name.replace("\\", "/")).name

@@ -58,19 +58,12 @@ def save_figures(result: Answers, folder: str | Path, vectors: bool = False) -> 
 def save_drawn(figures: Mapping[str, Draw], folder: str | Path, vectors: bool = False) -> dict[str, bytes]:
     """Write figures as PNG into a folder, which is made if it is not there.
 
-    Parameters
-    ----------
-    figures : mapping of str to callable
-        What draws each figure, by its file stem.
-    folder : str or Path
-        Where to.
-    vectors : bool
-        Whether each is written as SVG as well, which takes nearly as long again.
+    `figures`: what draws each figure, by its file stem.
+    `folder`: where to.
+    `vectors`: whether each is written as SVG as well, which takes nearly as long again.
 
-    Returns
-    -------
-    pictures : dict of str to bytes
-        Of each figure by its stem the one that a page takes: the PNG, or with vectors see `picture_for_page`.
+    The pictures are, by the stem of each figure, the one that a page takes: the PNG, or with vectors see
+    `picture_for_page`.
     """
     place = Path(folder)
     place.mkdir(parents=True, exist_ok=True)

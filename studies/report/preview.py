@@ -31,14 +31,8 @@ from studies.text.units import (
 def preview(study: Study, section: CrossSection, along: Sequence[tuple[Study, CrossSection]] = ()) -> str:
     """Parts, circuits, bonds and requested numbers of a study, one line each.
 
-    Parameters
-    ----------
-    study : Study
-        The study.
-    section : CrossSection
-        Its own cross-section.
-    along : sequence of (Study, CrossSection)
-        Of each section of its route.
+    `section`: that of the study itself.
+    `along`: of each section of its route.
     """
     doubt = doubt_in_words(doubtful_currents(study, section, stated_currents(study, section)))
     kept = " ".join(spacing_of(study, section).sentences())

@@ -116,10 +116,8 @@ def frames_of(course: Course) -> Frames:
 def course_frames(study: Study, section: CrossSection) -> Frames:
     """The frames of a study's course, known to have room for its cross-section.
 
-    Raises
-    ------
-    StudyError
-        If a bend is tighter than the cross-section is wide, a piece is shorter than its bends, or the run meets itself.
+    Raises StudyError if a bend is tighter than the cross-section is wide, a piece is shorter than its bends, or the run
+    meets itself.
     """
     course = study.course
     assert course is not None

@@ -113,8 +113,6 @@ def section_currents(route: Route, section: RunPart) -> Complexes:
 def run_impedance(route: Route) -> Complexes:
     """Series impedance of the lines that run through, over the whole run, shape (through, through). [ohm]
 
-    Notes
-    -----
     Sum over the sections of length times the impedance per metre, its rows and columns in the order of the lines, the
     lines that are joined at the joints eliminated section by section.
     """

@@ -43,23 +43,12 @@ def render(
 ) -> str:
     """A document as the text of an HTML file.
 
-    Parameters
-    ----------
-    title, subtitle : str
-        Heading of the page.
-    document : tuple of blocks
-        Its contents; sections of the first level are listed in a table of contents.
-    language : str
-        Language of the words.
-    footer : str
-        Words at the foot of each printed page, before its number.
-    for_print : bool
-        Whether the page is only printed: without the script and what it reads.
+    `document`: its contents; sections of the first level are listed in a table of contents.
+    `language`: language of the words.
+    `footer`: words at the foot of each printed page, before its number.
+    `for_print`: whether the page is only printed: without the script and what it reads.
 
-    Returns
-    -------
-    html : str
-        The file, with its pictures inside; it loads no other file.
+    The page has its pictures inside; it loads no other file.
     """
     sections = [block for block in document if isinstance(block, Section)]
     template, style, script = _template()

@@ -25,10 +25,7 @@ class NoPdfError(Refused):
 def pdf_library() -> Any:
     """The library that writes PDF.
 
-    Raises
-    ------
-    NoPdfError
-        If it is not installed, or Pango, which it draws text with, is not.
+    Raises NoPdfError if it is not installed, or Pango, which it draws text with, is not.
     """
     try:
         import weasyprint
@@ -46,17 +43,8 @@ def pdf_library() -> Any:
 def as_pdf(html: str, attachments: Mapping[str, bytes]) -> bytes:
     """A page as PDF.
 
-    Parameters
-    ----------
-    html : str
-        The page, with its pictures inside.
-    attachments : mapping of str to bytes
-        Files to attach, by name.
-
-    Returns
-    -------
-    pdf : bytes
-        The file.
+    `html`: the page, with its pictures inside.
+    `attachments`: files to attach, by name.
     """
     library = pdf_library()
     attached = [

@@ -39,16 +39,10 @@ def as_xlsx(
 ) -> bytes:
     """A workbook as the bytes of its file, the same for the same input.
 
-    Parameters
-    ----------
-    title : str
-        Heading of the first sheet, which lists the others.
-    facts : sequence of name and words
-        What stands below it.
-    tables : sequence of Numbered
-        A sheet each, in the units of their headings.
-    files : mapping of str to str
-        CSV texts by name, a sheet each: names of columns with SI units, then the rows.
+    `title`: heading of the first sheet, which lists the others.
+    `facts`: what stands below it.
+    `tables`: a sheet each, in the units of their headings.
+    `files`: CSV texts by name, a sheet each: names of columns with SI units, then the rows.
     """
     from xlsxwriter import Workbook
 

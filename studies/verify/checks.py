@@ -213,17 +213,8 @@ class CheckError(TrayfieldError, RuntimeError):
 def run_checks(checks: Sequence[Check], progress: Callable[[str], None]) -> tuple[CheckOutcome, ...]:
     """Compute the numbers of each check, in their order.
 
-    Parameters
-    ----------
-    checks : sequence of Check
-        What to run.
-    progress : callable
-        Told what is being done.
-
-    Returns
-    -------
-    outcomes : tuple of Outcome
-        One a check; a check that fails is among them, one that cannot be computed raises CheckError with its name.
+    Each check has one outcome; a check that fails is among them, one that cannot be computed raises CheckError with its
+    name.
     """
     outcomes = []
     for number, check in enumerate(checks, start=1):

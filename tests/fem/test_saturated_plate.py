@@ -52,8 +52,6 @@ def knee(field: float) -> TabulatedCurve:
 def rectangular_loss(plate: Plate) -> float:
     """8 H0^2/(3 pi sigma delta), delta = sqrt(2 H0/(w sigma Bs)). [W/m^2]
 
-    References
-    ----------
     P. D. Agarwal, Eddy-current losses in solid and laminated iron, AIEE Trans. 78 part I, 1959 [M]; derived anew
     """
     depth = math.sqrt(2 * plate.surface_field / (plate.omega * CONDUCTIVITY * SATURATION))

@@ -48,27 +48,14 @@ def solve_reference(
 ) -> ReferenceResult:
     """Voltages, currents, losses and field of a layout of parallel parts in open air.
 
-    Parameters
-    ----------
-    layout : Layout
-        Parts and circuits; all currents together must be zero.
-    frequency : float
-        Frequency f, above 0. [Hz]
-    points : array_like
-        Shape (n, 2): x, y of the field points, at any distance. [m]
-    numerics : Numerics, optional
-        Order, element sizes and grading. [-]
+    `layout`: parts and circuits; all currents together must be zero.
+    `frequency`: frequency f, above 0. [Hz]
+    `points`, shape (n, 2): x, y of the field points, at any distance. [m]
+    `numerics`: order, element sizes and grading. [-]
 
-    Returns
-    -------
-    result : ReferenceResult
-        In SI units, rms.
-
-    Notes
-    -----
-    Solved for a unit voltage on each part; the groups then are a small dense system in the admittances. A is pinned
-    near infinity (the middle of the twin disc), which returns any net current; with zero total current nothing flows
-    there. Voltages are those for A = 0 at infinity.
+    The result is in SI units, rms. Solved for a unit voltage on each part; the groups then are a small dense system in
+    the admittances. A is pinned near infinity (the middle of the twin disc), which returns any net current; with zero
+    total current nothing flows there. Voltages are those for A = 0 at infinity.
     """
     start = perf_counter()
     if not frequency > 0:

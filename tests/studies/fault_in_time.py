@@ -57,17 +57,11 @@ def forces_with_curves(
 def forces_in_time(fields: UnitFields, currents: Floats, step: float) -> Floats:
     """Forces on all parts after each step, shape (steps, N, 2). [N/m]
 
-    Parameters
-    ----------
-    fields : UnitFields
-        A solution of the section with linear materials, for its mesh and matrices.
-    currents : ndarray (steps, N)
-        Given current of each part at the end of each step; before the first all is at rest. [A]
-    step : float
-        Length of a step. [s]
+    `fields`: a solution of the section with linear materials, for its mesh and matrices.
+    `currents`, shape (steps, N): given current of each part at the end of each step; before the first all is at rest.
+    [A]
+    `step`: length of a step. [s]
 
-    Notes
-    -----
     Backward Euler: K A + M A' = sum u_k p_k, sum_k p_k (u_k - A') = i_k.
     """
     mesh, assembly = fields.mesh, fields.assembly

@@ -23,19 +23,9 @@ Values = Callable[[Sequence[Sequence[Stage]], int], float]
 def cause_results(study: Study, solutions: tuple[Solution, ...], report_progress: Progress) -> tuple[CauseResult, ...]:
     """The split of each field, of the losses of the conductors, and of the inductance of each circuit.
 
-    Parameters
-    ----------
-    study : Study
-        What was solved.
-    solutions : tuple of Solution
-        One for each frequency.
-    report_progress : callable
-        Told what is being done.
+    `solutions`: one for each frequency.
 
-    Returns
-    -------
-    results : tuple of CauseResult
-        Fields and losses over all frequencies, inductances at the study's own.
+    Fields and losses are over all frequencies, inductances at the study's own.
     """
     if study.causes is None:
         return ()

@@ -96,27 +96,15 @@ def limit_distances(
 ) -> LimitDistances:
     """Distances beyond which a field stays at or under a limit.
 
-    Parameters
-    ----------
-    field : callable
-        Resultant rms flux density [T] (n,) at points (n, 2) [m], called outside the rectangle and on it.
-    rectangle : Rectangle
-        Encloses every solid that carries current; distances count from it. [m]
-    limit : float
-        Rms flux density, above 0. [T]
-    relative_error : float or callable
-        Estimate of the relative error e of the field, from 0 to below 1, or it at points. [-]
-    largest_distance : float
-        From the rectangle; nothing is said beyond. [m]
+    `field`: resultant rms flux density [T] (n,) at points (n, 2) [m], called outside the rectangle and on it.
+    `rectangle`: encloses every solid that carries current; distances count from it. [m]
+    `limit`: rms flux density, above 0. [T]
+    `relative_error`: estimate of the relative error e of the field, from 0 to below 1, or it at points. [-]
+    `largest_distance`: from the rectangle; nothing is said beyond. [m]
 
-    Returns
-    -------
-    distances : LimitDistances
-        Straight out of the middle of each side, and overall: the point furthest from the rectangle at which the limit
-        is exceeded in any direction. [m]
+    The distances are straight out of the middle of each side, and overall: the point furthest from the rectangle at
+    which the limit is exceeded in any direction. [m]
 
-    Notes
-    -----
     The outermost crossing counts, found to better than 1e-4 of the distance. The error is the larger of the two changes
     of the distance when the field is (1 + e) and (1 - e) times what it is, e as it is at the crossing. With an exposure
     index as the field and 1 as the limit the same distances hold for an index.

@@ -29,32 +29,18 @@ class FarFormDistance:
 def far_form_distance(axes: ArrayLike, currents: ArrayLike, limit: float, centre: ArrayLike) -> FarFormDistance:
     """Distance at which the far field of line currents falls to a limit.
 
-    Parameters
-    ----------
-    axes : array_like, shape (m, 2)
-        Positions of the lines. [m]
-    currents : array_like, shape (m,) or (frequencies, m), complex
-        Rms phasors of the currents, one row for each frequency. [A]
-    limit : float
-        Rms flux density, above 0; of all frequencies together, as the root of the sum of squares. [T]
-    centre : array_like, shape (2,)
-        Point from which the distance counts, such as the middle of the rectangle around the arrangement. [m]
+    `axes`, shape (m, 2): positions of the lines. [m]
+    `currents`, shape (m,) or (frequencies, m), complex: rms phasors of the currents, one row for each frequency. [A]
+    `limit`: rms flux density, above 0; of all frequencies together, as the root of the sum of squares. [T]
+    `centre`, shape (2,): point from which the distance counts, such as the middle of the rectangle around the
+    arrangement. [m]
 
-    Returns
-    -------
-    distance : FarFormDistance
-        r with its order. [m]
-
-    Notes
-    -----
     r = (mu0 M_n/(2 pi B))^(1/(n+1)) with M_n the magnitude of the moment of order n, the largest over n: far away that
     is the lowest moment which is not zero, the net current or the dipole; a small net current under a large dipole
     takes over only where it prevails. For three balanced lines in a row, s apart, r = sqrt(sqrt(3) mu0 I s/(2 pi B)).
     No tray, no screens, no width of the conductors; in error by about (reach/r)^2 for groups symmetrical about the
     centre, reach/r otherwise.
 
-    References
-    ----------
     Expansion of 1/(zeta - zeta_k) in powers of zeta_k/zeta [D]; flat as in W. T. Kaune, L. E. Zaffanella,
     IEEE Trans. Power Delivery 7(4), 1992 [M]
     """

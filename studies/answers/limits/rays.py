@@ -62,8 +62,6 @@ class SampledRays:
     def last_crossings(self, limits: float | Floats) -> Floats:
         """Distance along each ray beyond which the field stays at or under a limit, one or one a ray, shape (n,).
 
-        Notes
-        -----
         0 where the field never exceeds the limit, infinite where it still does at the largest distance. The field need
         not fall steadily: the outermost sample above the limit opens the bracket, or a peak between the samples
         further out. [m]

@@ -70,8 +70,6 @@ def side_rays(rectangle: Rectangle) -> Rays:
 def perimeter_rays(rectangle: Rectangle, places: Floats) -> Rays:
     """Rays whose length is the distance from the rectangle, at places (n,) around it.
 
-    Notes
-    -----
     A place counts from 0 to 8 and around again: even steps run along a side, whose rays leave at right angles, odd
     steps turn a quarter about a corner; 0 to 1 is the right side upwards, 1 to 2 the upper right corner. Every point
     outside lies on one of these rays, the one from its nearest point of the rectangle.

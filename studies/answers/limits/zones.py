@@ -121,8 +121,6 @@ class MetalPeak:
 def highest_in_metal(solutions: tuple[Solution, ...], low: Floats, high: Floats) -> MetalPeak | None:
     """Highest flux density in the metal of a rectangle, at the place where that of the first frequency is highest.
 
-    Notes
-    -----
     At the middles of the edges of triangles, as the triangle in the metal has it. At a sharp corner of steel it grows
     with every finer mesh. The error is the largest of three: the jump to the next triangles of the same metal on the
     other side of its edges, the change of the highest value and the change of the vector from the mesh before.

@@ -128,8 +128,6 @@ def tray_triangles(result: Answers, tray: str) -> Ints:
 def developed_loss(result: Answers, tray: str) -> DevelopedLoss:
     """Loss density of a tray integrated through its wall.
 
-    Notes
-    -----
     Each triangle's loss is spread evenly over the stretch of wall it reaches along. The two triangles of a cell of
     the wall's layers reach along the same stretch, so that a cell's loss is spread evenly over the cell.
     """

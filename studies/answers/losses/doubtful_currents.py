@@ -45,15 +45,9 @@ class DoubtfulCurrent:
 def doubted_current(area: float, conductivity: float) -> float:
     """Current from which on a conductor's data are doubted. [A]
 
-    Parameters
-    ----------
-    area : float
-        Nominal area S, above 0. [m^2]
-    conductivity : float
-        Conductivity sigma of its material at 20 degC, above 0. [S/m]
+    `area`: nominal area S, above 0. [m^2]
+    `conductivity`: sigma of its material at 20 degC, above 0. [S/m]
 
-    Notes
-    -----
     2 x 620 A (S/253 mm^2)^0.625 sqrt(sigma/sigma_copper): the heat of a metre goes with I^2/(sigma S).
     """
     if not (area > 0 and conductivity > 0):

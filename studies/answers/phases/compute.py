@@ -135,8 +135,6 @@ def _of_ratio(part: complex, part_error: float, whole: complex, whole_error: flo
 def sequence_matrix(phase_matrix: Complexes) -> Complexes:
     """Sequence impedance matrix (0, 1, 2) of a phase impedance matrix in the order L1, L2, L3, shape (3, 3). [ohm/m]
 
-    Notes
-    -----
     F^-1 Z F with F = [[1, 1, 1], [1, a^2, a], [1, a, a^2]], a = e^{+j 2 pi/3} (Fortescue).
     """
     a = np.exp(2j * np.pi / 3)

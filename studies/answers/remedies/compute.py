@@ -56,21 +56,10 @@ def remedy_results(
 ) -> tuple[RemedyResult, ...]:
     """Every remedy for every receptor and zone above its limit, place by place.
 
-    Parameters
-    ----------
-    study : Study
-        What was solved.
-    solutions : tuple of Solution
-        One for each frequency.
-    receptors, zones, losses, parts : sequence
-        Of the study as stated.
-    report_progress : callable
-        Told what is being done.
+    `solutions`: one for each frequency.
+    `receptors`, `zones`, `losses`, `parts`: of the study as stated.
 
-    Returns
-    -------
-    results : tuple of RemedyResult
-        Empty if nothing is above its limit; a remedy that fails costs only itself.
+    Empty if nothing is above its limit; a remedy that fails costs only itself.
     """
     if study.remedies is None:
         return ()

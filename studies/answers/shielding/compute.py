@@ -72,21 +72,10 @@ def shielding_results(
 ) -> tuple[ShieldingResult, ...]:
     """Shielding factor of each group of metal at every receptor and along every traverse.
 
-    Parameters
-    ----------
-    study : Study
-        What was solved.
-    solutions : tuple of Solution
-        One for each frequency.
-    receptors, traverses : sequence
-        Their fields with all metal.
-    report_progress : callable
-        Told what is being done.
+    `solutions`: one for each frequency.
+    `receptors`, `traverses`: their fields with all metal.
 
-    Returns
-    -------
-    results : tuple of ShieldingResult
-        Metal by metal, receptors first; metal that fails costs only itself.
+    Metal by metal, receptors first; metal that fails costs only itself.
     """
     groups = shielding_groups(study)
     found: list[ShieldingResult] = []
@@ -139,8 +128,6 @@ def without_metal(study: Study, pieces: Sequence[str]) -> Study:
 def shielding_factor(without: Floats, without_error: Floats, b: Floats, b_error: Floats) -> tuple[Floats, Floats]:
     """Shielding factor and its error from both fields and their errors [T], not a number without a field, shape (n,).
 
-    Notes
-    -----
     S = B0/B, and to first order dS = (dB0 + S dB)/B: the relative errors add, as if they pointed in opposite ways.
     """
     field = np.where(b > 0, b, np.nan)
@@ -210,8 +197,6 @@ def _known(factor: float, error: float) -> tuple[float | None, float | None]:
 def _of_tube(solutions: tuple[Solution, ...], pieces: Sequence[str], at: tuple[float, float]) -> float | None:
     """Closed form of a tube around all cables, far outside of it; None if it does not hold.
 
-    Notes
-    -----
     By reciprocity a tube weakens the field of a dipole on its axis, seen from outside, as much as it weakens a uniform
     transverse field inside. Needs one frequency, no net current, linear steel and no other metal.
     """

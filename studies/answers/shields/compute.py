@@ -34,19 +34,9 @@ def shield_results(
 ) -> tuple[ShieldResult, ...]:
     """Every shield that can be placed, the lightest (or that of least loss) first.
 
-    Parameters
-    ----------
-    study : Study
-        What was solved.
-    receptors, losses : sequence
-        Of the study as stated.
-    report_progress : callable
-        Told what is being done.
+    `receptors`, `losses`: of the study as stated.
 
-    Returns
-    -------
-    results : tuple of ShieldResult
-        One is chosen, unless none meets the limits; a shield that touches anything is left out.
+    One is chosen, unless none meets the limits; a shield that touches anything is left out.
     """
     asked = study.shield_search
     if asked is None:

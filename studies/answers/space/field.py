@@ -181,17 +181,9 @@ class SpaceField:
 def space_field(run: SpaceRun, solutions: Sequence[Solution], points: Floats) -> SpaceField:
     """Field of a run with its errors at points (q, 3). [m]
 
-    Parameters
-    ----------
-    run : SpaceRun
-        The run.
-    solutions : sequence of Solution
-        One for each frequency, first that of the study's own.
-    points : ndarray, shape (q, 3)
-        [m]
+    `solutions`: one for each frequency, first that of the study's own.
+    `points`, shape (q, 3). [m]
 
-    Notes
-    -----
     The error is the numerical one and the larger of two doubts of the model: the difference to the second combination,
     and (half width/distance to the nearest corner or end)^2 of the metal's part, as a cross-section knows nothing of
     the second moment of its currents. Nearer than the half width the second is the whole of that part.

@@ -29,8 +29,6 @@ def with_other_steel(
 ) -> Mapping[str, Sequence[object]]:
     """Receptors, zones and losses with their numbers by the other steel; nothing if no other curve is known.
 
-    Notes
-    -----
     On the mesh before the last, on which the study's own steel is solved already: both have its error, and the ratio of
     the two is far better than the steel is known. The field of a zone is compared at the place of its highest field
     with the study's steel.
