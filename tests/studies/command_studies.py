@@ -9,65 +9,33 @@ from typing import Any
 import pytest
 
 from studies.command import DONE, main
+from tests.studies.feeder import FEEDER, FLOOR_LINE, TRAY, accuracy, replaced
 
 # 0.5 uT at 1.5 m is exceeded by 400 A at 56 mm: sqrt(3) mu0 I s/(2 pi r^2) is 3.1 uT without the tray, and 2.3 uT
 # with it; the tolerance is loose because these tests are of what is written, not of its digits
-BASE = """title = "Feeder"
-frequency = "50 Hz"
-
-[cables.c240]
-conductor = { material = "copper", area = "240 mm^2", temperature = "70 degC" }
-insulation = "1.7 mm"
-jacket = "1.8 mm"
-
-[[circuits]]
-name = "F1"
-cable = "c240"
-arrangement = "flat"
-spacing = "56 mm"
-rests_at = ["0 mm", "0 mm"]
-phases = ["L1", "L2", "L3"]
-current = "400 A"
-
-[[trays]]
-name = "T1"
-profile = "channel"
-rests_at = ["0 mm", "0 mm"]
-inside_width = "300 mm"
-inside_height = "100 mm"
-thickness = "1.5 mm"
-material = "mild-steel"
-
+BASE = (
+    FEEDER
+    + TRAY
+    + """
 [[receptors]]
 name = "instrument"
 at = ["1.5 m", "0.5 m"]
 limit = "0.5 uT"
-
-[[traverses]]
-name = "floor line"
-from = ["-3 m", "1 m"]
-to = ["3 m", "1 m"]
-points = 5
-
+"""
+    + FLOOR_LINE
+    + """
 [map]
 window = [["-2 m", "-1 m"], ["2 m", "2 m"]]
-
-[accuracy]
-tolerance = "10 %"
 """
+    + accuracy("10 %")
+)
 FLAT = 'arrangement = "flat"\nspacing = "56 mm"\nrests_at = ["0 mm", "0 mm"]\n'
-CIRCUIT = BASE[BASE.index("[[circuits]]") : BASE.index("[[trays]]")]
-TRAY = BASE[BASE.index("[[trays]]") : BASE.index("[[receptors]]")]
 COLD = '[materials.m]\nconductivity = "6 MS/m"\nrelative_permeability = 1\ntemperature_coefficient = "0.02 1/K"\n'
 COPPER_70 = 'material = "copper", area = "240 mm^2", temperature = "70 degC"'
 
 
 def changed(*pairs: tuple[str, str]) -> str:
-    text = BASE
-    for old, new in pairs:
-        assert old in text, old
-        text = text.replace(old, new)
-    return text
+    return replaced(BASE, *pairs)
 
 
 def snapshot(folder: Path) -> dict[str, bytes]:

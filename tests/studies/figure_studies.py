@@ -8,41 +8,18 @@ import numpy as np
 from studies.result import Result
 from studies.runner import run
 from studies.study.reading import loads
+from tests.studies import feeder
+from tests.studies.feeder import CIRCUIT, accuracy
 
-HEAD = """title = "Figures"
-frequency = "50 Hz"
-
-[cables.c]
-conductor = { material = "copper", area = "240 mm^2", temperature = "70 degC" }
-insulation = "1.7 mm"
-jacket = "1.8 mm"
-
-[accuracy]
-tolerance = "5 %"
-
+HEAD = (
+    feeder.HEAD
+    + accuracy("5 %")
+    + """
 [map]
 window = [["-1 m", "-0.6 m"], ["1.2 m", "0.8 m"]]
 """
-FLAT = """
-[[circuits]]
-name = "F1"
-cable = "c"
-arrangement = "flat"
-spacing = "56 mm"
-rests_at = ["0 mm", "0 mm"]
-phases = ["L1", "L2", "L3"]
-current = "400 A"
-"""
-TRAY = """
-[[trays]]
-name = "Tray 1"
-profile = "channel"
-rests_at = ["0 mm", "0 mm"]
-inside_width = "300 mm"
-inside_height = "100 mm"
-thickness = "1.5 mm"
-material = "mild-steel"
-"""
+)
+TRAY = feeder.TRAY.replace("T1", "Tray 1")
 RECEPTORS = """
 [[receptors]]
 name = "bench"
@@ -85,7 +62,7 @@ points = 21
 
 def row_of_cables(count):
     phases = ", ".join(f'"{phase}"' for phase in itertools.islice(itertools.cycle(("L1", "L2", "L3")), count))
-    circuit = FLAT.replace('"L1", "L2", "L3"', phases).replace("56 mm", "25 mm")
+    circuit = CIRCUIT.replace('"L1", "L2", "L3"', phases).replace("56 mm", "25 mm")
     return loads(HEAD + circuit + RECEPTORS)
 
 
@@ -126,11 +103,11 @@ def assert_apart_and_inside(figure):
 @functools.cache
 def solved() -> Result:
     """A tray, receptors and traverses."""
-    return run(loads(HEAD + FLAT + TRAY + RECEPTORS + TRAVERSES))
+    return run(loads(HEAD + CIRCUIT + TRAY + RECEPTORS + TRAVERSES))
 
 
 @functools.cache
 def bare_row() -> Result:
     """No tray, no receptor, no traverse; parallel cables."""
-    circuit = FLAT.replace('["L1", "L2", "L3"]', '["L1", "L2", "L3", "L1", "L2", "L3"]')
+    circuit = CIRCUIT.replace('["L1", "L2", "L3"]', '["L1", "L2", "L3", "L1", "L2", "L3"]')
     return run(loads(HEAD + circuit))

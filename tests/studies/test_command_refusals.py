@@ -5,7 +5,8 @@ import re
 import pytest
 
 from studies.command import BAD_INPUT, DONE, main
-from tests.studies.command_studies import CIRCUIT, COLD, COPPER_70, FLAT, TRAY, changed, run_once, snapshot, sound_place
+from tests.studies.command_studies import COLD, COPPER_70, FLAT, changed, run_once, snapshot, sound_place
+from tests.studies.feeder import CIRCUIT, TRAY
 
 pytestmark = pytest.mark.usefixtures("unrendered", "coarse_mesh")
 

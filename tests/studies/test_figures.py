@@ -33,8 +33,8 @@ from studies.section.cross_section import cross_section
 from studies.study.parts import CONDUCTOR
 from studies.study.reading import loads
 from tests.channels import channel
+from tests.studies.feeder import CIRCUIT
 from tests.studies.figure_studies import (
-    FLAT,
     HEAD,
     RECEPTORS,
     TRAY,
@@ -160,7 +160,7 @@ class TestNodalFields:
 
 class TestCrossSection:
     def test_it_needs_no_solve(self):
-        study = loads(HEAD + FLAT + TRAY + RECEPTORS)
+        study = loads(HEAD + CIRCUIT + TRAY + RECEPTORS)
         figure = draw_cross_section(study, cross_section(study))
         found = texts(figure)
         assert isinstance(figure, Figure)
@@ -191,7 +191,7 @@ class TestCrossSection:
     def test_each_distance_of_neighbours_is_shown_once(self):
         study = loads(
             HEAD
-            + FLAT.replace('arrangement = "flat"\nspacing = "56 mm"\nrests_at = ["0 mm", "0 mm"]\n', "").replace(
+            + CIRCUIT.replace('arrangement = "flat"\nspacing = "56 mm"\nrests_at = ["0 mm", "0 mm"]\n', "").replace(
                 "phases",
                 'arrangement = "positions"\n'
                 'positions = [["0 mm", "0 mm"], ["30 mm", "0 mm"], ["70 mm", "0 mm"]]\nphases',

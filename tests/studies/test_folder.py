@@ -18,39 +18,20 @@ from studies.output.write import write_results
 from studies.runner import run
 from studies.study.reading import loads
 from studies.text.file_names import slugs
+from tests.studies.feeder import FEEDER, FLOOR_LINE, accuracy
 
 pytestmark = pytest.mark.usefixtures("unrendered", "coarse_mesh")
 
-STUDY = """title = "Feeder"
-frequency = "50 Hz"
-
-[cables.c240]
-conductor = { material = "copper", area = "240 mm^2", temperature = "70 degC" }
-insulation = "1.7 mm"
-jacket = "1.8 mm"
-
-[[circuits]]
-name = "F1"
-cable = "c240"
-arrangement = "flat"
-spacing = "56 mm"
-rests_at = ["0 mm", "0 mm"]
-phases = ["L1", "L2", "L3"]
-current = "400 A"
-
+STUDY = (
+    FEEDER
+    + """
 [[receptors]]
 name = "instrument"
 at = ["1.5 m", "0.5 m"]
-
-[[traverses]]
-name = "floor line"
-from = ["-3 m", "1 m"]
-to = ["3 m", "1 m"]
-points = 5
-
-[accuracy]
-tolerance = "10 %"
 """
+    + FLOOR_LINE
+    + accuracy("10 %")
+)
 WITHOUT_TRAVERSE = STUDY[: STUDY.index("[[traverses]]")] + STUDY[STUDY.index("[accuracy]") :]
 
 

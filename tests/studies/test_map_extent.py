@@ -8,24 +8,8 @@ from studies.answers.limits.compute import outer_rectangle
 from studies.answers.limits.rows import LimitDistanceResult
 from studies.section.cross_section import cross_section
 from studies.study.reading import loads
+from tests.studies.feeder import FEEDER
 
-HEAD = """title = "Window"
-frequency = "50 Hz"
-
-[cables.c]
-conductor = { material = "copper", area = "240 mm^2", temperature = "70 degC" }
-insulation = "1.7 mm"
-jacket = "1.8 mm"
-
-[[circuits]]
-name = "F1"
-cable = "c"
-arrangement = "flat"
-spacing = "56 mm"
-rests_at = ["0 mm", "0 mm"]
-phases = ["L1", "L2", "L3"]
-current = "400 A"
-"""
 RECEPTOR = """
 [[receptors]]
 name = "bench"
@@ -40,7 +24,7 @@ def met_at(distance, direction="overall"):
 
 
 def window(text, *distances):
-    study = loads(HEAD + text)
+    study = loads(FEEDER + text)
     section = cross_section(study)
     low, high = extent_of_map(study, section, distances)
     return np.array([low, high]), outer_rectangle(section)

@@ -21,44 +21,22 @@ from studies.drawing.solids import inside_solids
 from studies.runner import run
 from studies.section.cross_section import cross_section
 from studies.study.reading import loads
+from tests.studies.feeder import TRAY, TREFOIL, accuracy
 from tests.studies.figure_studies import label_boxes
 
 pytestmark = pytest.mark.usefixtures("fine_map")
 
-HEAD = """title = "Maps"
-frequency = "50 Hz"
-
-[cables.c]
-conductor = { material = "copper", area = "240 mm^2", temperature = "70 degC" }
-insulation = "1.7 mm"
-jacket = "1.8 mm"
-
-[[circuits]]
-name = "F1"
-cable = "c"
-arrangement = "trefoil"
-rests_at = ["0 mm", "0 mm"]
-phases = ["L1", "L2", "L3"]
-current = "400 A"
-
+HEAD = (
+    TREFOIL
+    + """
 [[receptors]]
 name = "bench"
 at = ["2 m", "0.4 m"]
 limit = "200 uT"
-
-[accuracy]
-tolerance = "5 %"
 """
-TRAY = """
-[[trays]]
-name = "T1"
-profile = "channel"
-rests_at = ["0 mm", "0 mm"]
-inside_width = "300 mm"
-inside_height = "100 mm"
-thickness = "1.5 mm"
-material = "mild-steel"
-
+    + accuracy("5 %")
+)
+MAP = """
 [map]
 window = [["-6 m", "-5 m"], ["6 m", "5 m"]]
 """
@@ -75,7 +53,7 @@ material = "mild-steel"
 
 @pytest.fixture(scope="module")
 def wide():
-    return run(loads(HEAD + TRAY))
+    return run(loads(HEAD + TRAY + MAP))
 
 
 @pytest.fixture(scope="module")

@@ -6,33 +6,12 @@ import pytest
 from studies.runner import run
 from studies.solve.accuracy import INSIDE_FINENESS
 from studies.study.reading import loads
+from tests.studies.feeder import FEEDER, TRAY
 
-STUDY = """title = "Through the cables"
-frequency = "50 Hz"
-
-[cables.c]
-conductor = { material = "copper", area = "240 mm^2", temperature = "70 degC" }
-insulation = "1.7 mm"
-jacket = "1.8 mm"
-
-[[circuits]]
-name = "F1"
-cable = "c"
-arrangement = "flat"
-spacing = "56 mm"
-rests_at = ["0 mm", "0 mm"]
-phases = ["L1", "L2", "L3"]
-current = "400 A"
-
-[[trays]]
-name = "T1"
-profile = "channel"
-rests_at = ["0 mm", "0 mm"]
-inside_width = "300 mm"
-inside_height = "100 mm"
-thickness = "1.5 mm"
-material = "mild-steel"
-
+STUDY = (
+    FEEDER
+    + TRAY
+    + """
 [[receptors]]
 name = "bench"
 at = ["1.5 m", "0.5 m"]
@@ -47,6 +26,7 @@ from = ["-0.3 m", "12 mm"]
 to = ["0.3 m", "12 mm"]
 points = 61
 """
+)
 
 
 @pytest.fixture(scope="module")

@@ -5,27 +5,16 @@ import pytest
 from studies.study.entries import LONGEST_NAME
 from studies.study.reading import loads
 from studies.text.problems import StudyError
+from tests.studies.feeder import TREFOIL
 
-STUDY = """title = "Names"
-frequency = "50 Hz"
-
-[cables.c]
-conductor = { material = "copper", area = "240 mm^2", temperature = "70 degC" }
-insulation = "1.7 mm"
-jacket = "1.8 mm"
-
-[[circuits]]
-name = "F1"
-cable = "c"
-arrangement = "trefoil"
-rests_at = ["0 mm", "0 mm"]
-phases = ["L1", "L2", "L3"]
-current = "400 A"
-
+STUDY = (
+    TREFOIL
+    + """
 [[receptors]]
 name = "NAME"
 at = ["1 m", "0 m"]
 """
+)
 
 
 @pytest.mark.parametrize(

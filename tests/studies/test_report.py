@@ -20,34 +20,17 @@ from studies.text.html import render
 from studies.text.marks import words_of_mark
 from studies.text.numbers import MINUS, angle, difference, pair_with_error, percent, with_error
 from studies.text.units import FLUX_DENSITY, Unit
+from tests.studies.feeder import FEEDER, TRAY, accuracy, replaced
 from tests.studies.pages import Page, number
 
-STUDY = """title = "Feeder <script>alert(1)</script> & hall"
-frequency = "50 Hz"
-
-[cables.c]                      # "quoted" & <angled>
-conductor = { material = "copper", area = "240 mm^2", temperature = "70 degC" }
-insulation = "1.7 mm"
-jacket = "1.8 mm"
-
-[[circuits]]
-name = "F1"
-cable = "c"
-arrangement = "flat"
-spacing = "56 mm"
-rests_at = ["0 mm", "0 mm"]
-phases = ["L1", "L2", "L3"]
-current = "400 A"
-
-[[trays]]
-name = "T1"
-profile = "channel"
-rests_at = ["0 mm", "0 mm"]
-inside_width = "300 mm"
-inside_height = "100 mm"
-thickness = "1.5 mm"
-material = "mild-steel"
-
+STUDY = (
+    replaced(
+        FEEDER,
+        ('"Feeder"', '"Feeder <script>alert(1)</script> & hall"'),
+        ("[cables.c240]", '[cables.c240] # "quoted" & <angled>'),
+    )
+    + TRAY
+    + """
 [[receptors]]
 name = "bench"
 at = ["0.7 m", "0.4 m"]
@@ -70,10 +53,9 @@ points = 21
 
 [map]
 window = [["-1 m", "-0.6 m"], ["1.2 m", "0.8 m"]]
-
-[accuracy]
-tolerance = "5 %"
 """
+    + accuracy("5 %")
+)
 BARE = """title = "Four cables"
 frequency = "400 Hz"
 

@@ -12,8 +12,9 @@ import pytest
 import studies.output.write
 from studies.command import DONE, LIMIT_EXCEEDED, NUMERICAL_FAILURE, PROGRAM_ERROR, main
 from studies.text import streams as terminal
-from tests.studies.command_studies import BASE, TRAY, changed, numbers
+from tests.studies.command_studies import BASE, changed, numbers
 from tests.studies.everything_asked import failing
+from tests.studies.feeder import TRAY
 
 pytestmark = pytest.mark.usefixtures("unrendered", "coarse_mesh")
 

@@ -9,37 +9,9 @@ from studies.formulas.line_field import line_field
 from studies.output.viewer import write_field
 from studies.runner import run
 from studies.study.reading import loads
+from tests.studies.feeder import FEEDER, TRAY, accuracy
 
-STUDY = """title = "Feeder"
-frequency = "50 Hz"
-
-[cables.c240]
-conductor = { material = "copper", area = "240 mm^2", temperature = "70 degC" }
-insulation = "1.7 mm"
-jacket = "1.8 mm"
-
-[[circuits]]
-name = "F1"
-cable = "c240"
-arrangement = "flat"
-spacing = "56 mm"
-rests_at = ["0 mm", "0 mm"]
-phases = ["L1", "L2", "L3"]
-current = "400 A"
-
-[accuracy]
-tolerance = "1 %"
-"""
-TRAY = """
-[[trays]]
-name = "T1"
-profile = "channel"
-rests_at = ["0 mm", "0 mm"]
-inside_width = "300 mm"
-inside_height = "100 mm"
-thickness = "1.5 mm"
-material = "mild-steel"
-"""
+STUDY = FEEDER + accuracy("1 %")
 
 
 def written(text, folder):
