@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import math
 from dataclasses import dataclass
 
@@ -89,9 +90,7 @@ class EarthReturn:
         at, of = points[:, None, 1] - self.surface, sources[None, :, 1] - self.surface
         above = np.maximum(at, 0) + np.maximum(of, 0)
         below = np.maximum(-at, 0) + np.maximum(-of, 0)
-        value, by_above, by_below, by_x = np.stack(
-            [_surface_terms(k, above[:, j], below[:, j], np.abs(away[:, j])) for j in range(len(sources))], axis=2
-        )
+        value, by_above, by_below, by_x = _surface_terms(k, above, below, np.abs(away))
         by_y = np.where(at >= 0, by_above, -by_below)  # h rises with y, d falls
         by_x = by_x * np.sign(away)  # x in G is |away|
         buried = (at < 0) & (of < 0)
@@ -113,17 +112,18 @@ def _direct(k: complex, distance: Floats) -> tuple[Complexes, Complexes]:
 
 
 def _surface_terms(k: complex, above: Floats, below: Floats, x: Floats) -> Complexes:
-    """ln D' + 2 int exp(-h l - d a) cos(x l)/(l + a) dl and its slopes by h, d and x, shape (4, pairs)."""
-    result = np.empty((4, len(x)), dtype=np.complex128)
+    """ln D' + 2 int exp(-h l - d a) cos(x l)/(l + a) dl and its slopes by h, d and x, shape (4, points, sources)."""
+    result = np.empty((4, *x.shape), dtype=np.complex128)
     series = (below == 0) & (abs(k) * np.hypot(above, x) <= SERIES_REACH)
     result[:, series] = _series_in_air(k, above[series], x[series])
-    rest = np.flatnonzero(~series)
-    levels, places = np.unique(np.stack([above[rest], below[rest]]), axis=1), np.unique(x[rest])
-    on_grid = levels.shape[1] * len(places) <= 2 * len(rest)
-    step = max(len(rest), 1) if on_grid else CHUNK
-    for first in range(0, len(rest), step):
-        own = rest[first : first + step]
-        result[:, own] = _on_path(k, above[own], below[own], x[own], on_grid)
+    for source in np.flatnonzero(~series.all(axis=0)):  # points of a map fill a grid, but of each source another
+        rest = np.flatnonzero(~series[:, source])
+        h, d, away = above[rest, source], below[rest, source], x[rest, source]
+        on_grid = np.unique(np.stack([h, d]), axis=1).shape[1] * len(np.unique(away)) <= 2 * len(rest)
+        step = len(rest) if on_grid else CHUNK
+        for first in range(0, len(rest), step):
+            own = slice(first, first + step)
+            result[:, rest[own], source] = _on_path(k, h[own], d[own], away[own], on_grid)
     return result
 
 
@@ -142,25 +142,25 @@ def _series_in_air(k: complex, height: Floats, x: Floats) -> Complexes:
 
 def _half_in_air(u: Complexes) -> tuple[Complexes, Complexes]:
     """S(u) + ln(u/2)/2 and its slope, as power series in u/2."""
+    half = u / 2
+    known = np.where(half == 0, 1, half)  # at u = 0 the factors of its logarithm and of its inverse are 0
+    even = (half**2)[:, None] ** np.arange(SERIES_TERMS)
+    struve, neumann, beyond, by_struve, by_neumann, by_beyond = (even @ _series()).T
+    value = half * struve + neumann - np.log(known) * beyond
+    slope = (by_struve + (by_neumann - np.log(known) * by_beyond - beyond) / known) / 2
+    return value, slope
+
+
+@functools.cache
+def _series() -> Floats:
+    """Coefficients by (u/2)^(2m) of the functions of Struve and Neumann, of the logarithm, and of their slopes."""
     order = np.arange(SERIES_TERMS)
     bessel = (-1.0) ** order * np.exp(-gammaln(order + 1) - gammaln(order + 2)) / 2  # J1/u, by (u/2)^(2m)
     neumann = bessel * (digamma(order + 1) + digamma(order + 2)) / 2
     struve = (-1.0) ** order * np.exp(-gammaln(order + 1.5) - gammaln(order + 2.5)) * np.pi / 4  # by (u/2)^(2m+1)
     beyond = np.concatenate([[0.0], bessel[1:]])  # without the first term 1/2 of J1/u, which ln(u/2)/2 cancels
-    half = u / 2
-    known = np.where(half == 0, 1, half)  # at u = 0 the factors of its logarithm and of its inverse are 0
-    value = half * _even(struve, half) + _even(neumann, half) - np.log(known) * _even(beyond, half)
-    slope = (
-        _even(struve * (2 * order + 1), half)
-        + (_even(neumann * 2 * order, half) - np.log(known) * _even(beyond * 2 * order, half)) / known
-        - _even(beyond, half) / known
-    ) / 2
-    return np.asarray(value, dtype=np.complex128), np.asarray(slope, dtype=np.complex128)
-
-
-def _even(coefficients: Floats, half: Complexes) -> Complexes:
-    """Sum of c_m (u/2)^(2m)."""
-    return np.asarray(np.polynomial.polynomial.polyval(half**2, coefficients), dtype=np.complex128)
+    slopes = (struve * (2 * order + 1), neumann * 2 * order, beyond * 2 * order)
+    return np.stack([struve, neumann, beyond, *slopes], axis=1)
 
 
 def _on_path(k: complex, above: Floats, below: Floats, x: Floats, on_grid: bool) -> Complexes:
@@ -192,6 +192,7 @@ def _on_path(k: complex, above: Floats, below: Floats, x: Floats, on_grid: bool)
     return result
 
 
+@functools.cache
 def _panels() -> tuple[Floats, Floats]:
     """Points and weights of Gauss's rule on all panels. [-]"""
     abscissae, weights = np.polynomial.legendre.leggauss(PANEL_POINTS)
