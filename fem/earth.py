@@ -7,7 +7,6 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import digamma, gammaln, kv
 
 from fem.arrays import Complexes, Floats
 from fem.constants import mu_0
@@ -105,6 +104,8 @@ class EarthReturn:
 
 def _direct(k: complex, distance: Floats) -> tuple[Complexes, Complexes]:
     """K0(k D) + ln D of a line in an infinite earth, and its slope divided by D, at distances of 0 or above."""
+    from scipy.special import kv  # loaded where an earth is asked for
+
     near = np.maximum(distance, 1e-9 / abs(k))
     value: Complexes = kv(0, k * near) + np.log(near)  # dK0/dz = -K1, NIST DLMF 10.29.3 [M]
     slope: Complexes = (1 / near - k * kv(1, k * near)) / near
@@ -154,6 +155,8 @@ def _half_in_air(u: Complexes) -> tuple[Complexes, Complexes]:
 @functools.cache
 def _series() -> Floats:
     """Coefficients by (u/2)^(2m) of the functions of Struve and Neumann, of the logarithm, and of their slopes."""
+    from scipy.special import digamma, gammaln
+
     order = np.arange(SERIES_TERMS)
     bessel = (-1.0) ** order * np.exp(-gammaln(order + 1) - gammaln(order + 2)) / 2  # J1/u, by (u/2)^(2m)
     neumann = bessel * (digamma(order + 1) + digamma(order + 2)) / 2

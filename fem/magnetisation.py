@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import cmath
 import math
 from abc import ABC, abstractmethod
 from dataclasses import dataclass
@@ -281,3 +282,30 @@ def _magnitudes(name: str, values: ArrayLike, unit: str) -> Floats:
     if not np.all(array >= 0):
         raise ValueError(f"{name} must be a number of 0 {unit} or above: {array[~(array >= 0)].flat[0]}")
     return array
+
+
+@dataclass(frozen=True)
+class Steel:
+    """Magnetic behaviour of a saturating region; its conductivity is that of its material."""
+
+    curve: Curve
+    loss_angle: float = 0.0
+    """Angle by which B lags H at every amplitude (hysteresis), 0 to below pi/2; nu = nu_eff e^{j angle}. [rad]"""
+    stated_permeability: float | None = None
+    """Relative permeability of the linear answer; the curve's initial one if not given. [-]"""
+    other: Curve | None = None
+    """Curve of another steel of the same use, which shows how far the answers depend on the steel."""
+
+    def __post_init__(self) -> None:
+        """Refuse values that no passive material has."""
+        if not 0 <= self.loss_angle < math.pi / 2:
+            raise ValueError(f"loss_angle of a steel must lie from 0 to below pi/2: {self.loss_angle} rad")
+        stated = self.stated_permeability
+        if stated is not None and not (stated > 0 and math.isfinite(stated)):
+            raise ValueError(f"stated_permeability of a steel must be above 0: {stated}")
+
+    @property
+    def linear_permeability(self) -> complex:
+        """Relative permeability of the linear answer, with the loss angle. [-]"""
+        size = self.stated_permeability or self.curve.initial_relative_permeability
+        return size * cmath.exp(-1j * self.loss_angle)

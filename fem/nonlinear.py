@@ -12,7 +12,7 @@ import numpy as np
 from fem.arrays import Complexes, Floats, Ints
 from fem.earth import EarthReturn
 from fem.effective import DEFAULT_RULE, EffectiveReluctivity, effective_reluctivity, rule_gap
-from fem.magnetisation import Curve
+from fem.magnetisation import Steel
 from fem.materials import AIR, Material
 from fem.mesh import RegionMesh, gradients_at, shape_values
 from fem.mixing import Mixing
@@ -28,33 +28,6 @@ EXACT = 1e-12
 
 class NotConverged(SolveError):
     """The iteration of field and reluctivity of saturating steel did not converge."""
-
-
-@dataclass(frozen=True)
-class Steel:
-    """Magnetic behaviour of a saturating region; its conductivity is that of its material."""
-
-    curve: Curve
-    loss_angle: float = 0.0
-    """Angle by which B lags H at every amplitude (hysteresis), 0 to below pi/2; nu = nu_eff e^{j angle}. [rad]"""
-    stated_permeability: float | None = None
-    """Relative permeability of the linear answer; the curve's initial one if not given. [-]"""
-    other: Curve | None = None
-    """Curve of another steel of the same use, which shows how far the answers depend on the steel."""
-
-    def __post_init__(self) -> None:
-        """Refuse values that no passive material has."""
-        if not 0 <= self.loss_angle < math.pi / 2:
-            raise ValueError(f"loss_angle of a steel must lie from 0 to below pi/2: {self.loss_angle} rad")
-        stated = self.stated_permeability
-        if stated is not None and not (stated > 0 and math.isfinite(stated)):
-            raise ValueError(f"stated_permeability of a steel must be above 0: {stated}")
-
-    @property
-    def linear_permeability(self) -> complex:
-        """Relative permeability of the linear answer, with the loss angle. [-]"""
-        size = self.stated_permeability or self.curve.initial_relative_permeability
-        return size * cmath.exp(-1j * self.loss_angle)
 
 
 def loss_angle(relative_permeability: complex) -> float:

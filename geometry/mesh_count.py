@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.spatial import cKDTree
+import shapely
 
 from geometry.arrays import Floats, Ints
 from geometry.meshing import Plan
@@ -64,12 +64,11 @@ def _air_edges(block: Block) -> Floats:
 def _count_air(edges: Floats, owner: Ints, owners: int, plan: Plan) -> Floats:
     """Nodes of the air for each owner of a nearest edge, shape (owners,)."""
     length = np.linalg.norm(edges[:, 1] - edges[:, 0], axis=1)
-    nearest = cKDTree(edges.mean(axis=1))
+    nearest = shapely.STRtree(shapely.points(edges.mean(axis=1)))  # SciPy's trees take 0.2 s to import
     counts = np.zeros(owners)
     middles, side = np.array([plan.circle_centre]), 2 * plan.circle_radius
     while len(middles):
-        found = nearest.query(middles)
-        distance, edge = np.asarray(found[0], dtype=np.float64), np.asarray(found[1], dtype=np.int64)
+        (_, edge), distance = nearest.query_nearest(shapely.points(middles), return_distance=True, all_matches=False)
         # the tree holds the middles of edges; an edge that points here is nearer by half its length
         size = length[edge] + plan.growth * np.maximum(distance - length[edge] / 2, 0.0)
         small = (side <= COARSEST * size) | (len(middles) > MOST_SQUARES)

@@ -14,7 +14,7 @@ from studies.options import parser
 from studies.text import streams as terminal
 from studies.text.printable import printable
 from studies.text.problems import Refused, StudyError
-from studies.text.threads import search_memory_seldom, use_one_thread
+from studies.text.threads import search_memory_seldom, spare_help_on_drawing, use_one_thread
 
 if TYPE_CHECKING:
     from studies.result import Result
@@ -127,13 +127,14 @@ def _schema_written(target: Path) -> int:
 
 
 def _check(options: argparse.Namespace) -> int:
-    from studies.compare.plan import cases_note, read_plan
+    spare_help_on_drawing()
+    from studies.compare.stated_cases import base_study, cases_note
     from studies.section.course import course_frames
     from studies.section.cross_section import cross_section
     from studies.section.route_sections import route_sections
     from studies.solve.mesh_size import mesh_note
 
-    study = read_plan(options.study).base
+    study = base_study(options.study)
     section = cross_section(study)
     along = route_sections(study, section)
     if study.course is not None:
@@ -159,6 +160,7 @@ def _check(options: argparse.Namespace) -> int:
 
 
 def _run(options: argparse.Namespace) -> int:
+    spare_help_on_drawing()
     from studies.output.folder import check_folder, held_folder
     from studies.study.reading import load
     from studies.text.pdf import pdf_library
@@ -208,7 +210,7 @@ def _written(
 
 def _said(options: argparse.Namespace, result: Result, place: Path) -> int:
     """Print the summary of a run and its folder; name the failures, which decide the exit status."""
-    from studies.compare.plan import cases_note
+    from studies.compare.stated_cases import cases_note
     from studies.report.terminal import summary
     from studies.text.failures import collected, guarded, merged
 
@@ -259,6 +261,7 @@ def _live(options: argparse.Namespace) -> int:
 
 
 def _compare(options: argparse.Namespace) -> int:
+    spare_help_on_drawing()
     from studies.compare.command import compare_command
 
     kinds = compare_command(options, lambda message: _say(options, message), _complain)

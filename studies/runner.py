@@ -21,11 +21,11 @@ from studies.section.cross_section import cross_section
 from studies.section.parts import CrossSection
 from studies.section.route_sections import route_sections
 from studies.section.spectrum import at_component, components
-from studies.solve.accuracy import Progress
 from studies.solve.mesh_size import mesh_note
 from studies.study.file import Study
 from studies.text.failures import collected, guarded
 from studies.text.problems import Refused, TrayfieldError
+from studies.text.progress import Progress
 
 SAME_SHAPE = 0.02
 """Parts of a given mesh may differ from the study's by this share of their area and of their extent."""
@@ -87,7 +87,7 @@ def run(study: Study, progress: Progress | None = None, mesh: SectionMesh | None
 def run_sections(study: Study, progress: Progress | None = None) -> tuple[Result, ...]:
     """The numbers of each section of a transposed run, with the currents of the whole run.
 
-    `study`: what to solve; `studies.answers.route.transposed_run.is_transposed` holds of it.
+    `study`: what to solve; `studies.study.route_changes.is_transposed` holds of it.
     """
     report_progress = progress or (lambda message: None)
     left_out = dict.fromkeys(("route", "faults", "loads", "traverses", "loops"), ())

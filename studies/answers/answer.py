@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING, Any, cast
 from studies.answers.answers import Answers
 from studies.answers.sheet_row import SheetRow
 from studies.section.lines import SectionMaps
-from studies.solve.accuracy import Progress
 from studies.solve.levels import AccuracyResult
 from studies.solve.solution import Solution
 from studies.solve.two_meshes import Pair
 from studies.study.file import Study
 from studies.text.blocks import Section, Text
+from studies.text.progress import Progress
 from studies.text.table import Table
 
 if TYPE_CHECKING:

@@ -14,11 +14,12 @@ from studies.closed_forms.lines import line_model
 from studies.section.cross_section import cross_section
 from studies.section.parts import CrossSection
 from studies.section.spectrum import at_component, components
-from studies.solve.accuracy import Progress, solve_to_tolerance
+from studies.solve.accuracy import solve_to_tolerance
 from studies.solve.fundamental_steel import FundamentalSteel
 from studies.solve.mesh_size import mesh_note
 from studies.solve.solution import Solution
 from studies.study.file import Study
+from studies.text.progress import Progress
 
 
 def solved(

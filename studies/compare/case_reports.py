@@ -10,10 +10,10 @@ from studies.compare.case import Case, Plan
 from studies.output.folder import held_folder
 from studies.output.write import write_results
 from studies.runner import run
-from studies.solve.accuracy import Progress
 from studies.study.reading import loads_data
 from studies.text.failures import guarded
 from studies.text.file_names import slugs
+from studies.text.progress import Progress
 
 FOLDER, PAGE, KEY = "reports", "report.html", "case.txt"
 """Folder of all reports; in that of a case its page, and what it was made for."""

@@ -15,11 +15,10 @@ from studies.compare.plan import read_plan
 from studies.compare.store import FILE, Store, StoreError
 from studies.compare.words import comparison_summary
 from studies.output.folder import check_folder
-from studies.solve.accuracy import Progress
 from studies.text.failures import Kind, collected, guarded
 from studies.text.pdf import pdf_library
 from studies.text.problems import Refused
-from studies.text.progress import progress
+from studies.text.progress import Progress, progress
 
 
 def compare_command(options: argparse.Namespace, say: Progress, complain: Progress) -> set[Kind]:

@@ -10,7 +10,7 @@ from typing import Protocol
 from studies.compare.case import Plan, Request, request_of
 from studies.compare.measured import measured_from
 from studies.compare.store import CaseOutcome, Store
-from studies.solve.accuracy import Progress
+from studies.text.progress import Progress
 
 
 class Executor(Protocol):

@@ -22,9 +22,9 @@ from studies.output.numbers import software_versions
 from studies.report.figures import save_drawn
 from studies.report.print import attachments_of, workbook_of
 from studies.report.sheet import identity_of, title_block_of
-from studies.solve.accuracy import Progress
 from studies.text.failures import Failure, collected, guarded
 from studies.text.pdf import as_pdf
+from studies.text.progress import Progress
 
 COMPARISON = FolderKind("a comparison", "comparison.json", lambda folder: is_store(folder / FILE))
 """The folder of a comparison, from the first stored case on."""

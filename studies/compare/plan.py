@@ -1,128 +1,47 @@
-"""The cases that a study file states: the base study, its `[[variants]]`, and the grid of its `[sweep]`."""
+"""The plan of a comparison: the cases that a study file states, each with what it is known by among stored ones."""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from studies.answers.route.transposed_run import is_transposed
-from studies.compare.case import BASE, Case, Draft, Plan
+from studies.compare.case import Case, Draft, Plan
 from studies.compare.case_key import case_key
-from studies.compare.drafts import LABEL, Sweep, bare, grid_of, swept, variants_of
-from studies.compare.transposition import transposed_drafts, transposed_tables
+from studies.compare.drafts import bare
+from studies.compare.stated_cases import checked_cases
 from studies.output.numbers import software_versions
-from studies.section.cross_section import cross_section
 from studies.section.parts import CrossSection
-from studies.section.route_sections import route_sections
 from studies.section.run_bonds import joining_words
-from studies.solve.accuracy import Progress
 from studies.study.dotted_keys import Tree, value_at
 from studies.study.file import Study
-from studies.study.reading import loads_data, text_of
-from studies.study.toml_text import lines_named, tables_of
-from studies.study.validation import CASE_TABLES
-from studies.text.problems import Problem, StudyError
-
-MOST_TOLD = 100
-"""Most problems of single cases that are told one by one."""
+from studies.study.reading import text_of
+from studies.study.route_changes import is_transposed
+from studies.text.progress import Progress
 
 
 def read_plan(path: str | Path, report_progress: Progress | None = None) -> Plan:
-    """Read a study file with its variants and its sweep, and check every case.
-
-    Every case is sound in itself and in its geometry; otherwise `StudyError` holds all problems of all cases.
-    """
+    """Read a study file with its variants and its sweep, and check every case as `checked_cases` does."""
     return plan_of(text_of(path), str(path), report_progress)
 
 
 def plan_of(text: str, name: str = "study", report_progress: Progress | None = None) -> Plan:
     """Read the cases from the text of a study file; `name` stands for the file in messages."""
-    tables = tables_of(text, name)
-    base = {key: value for key, value in tables.items() if key not in CASE_TABLES}
-    first = base_name(base)
-    problems: list[Problem] = []
-    drafts = [Draft(first, "base", (), base)]
-    drafts += variants_of(tables.get("variants", []), base, {BASE, first}, name, problems)
-    grid = grid_of(tables.get("sweep", {}), base, name, problems)
-    drafts += swept(grid, base)
-    drafts += transposed_drafts(drafts)
-    cases: list[Case] = []
-    studies: list[Study] = []
     versions = software_versions()
-    found: dict[Problem, list[str]] = {}
-    for number, draft in enumerate(drafts):
-        if report_progress is not None and number % 50 == 0:
-            report_progress(f"checking case {number + 1} of {len(drafts)}")
-        try:
-            data = transposed_tables(draft.data, draft.transpose, name) if draft.transpose else draft.data
-            study = loads_data(data, name, text)
-            section = route_sections(study)[0][1] if study.route else cross_section(study)
-        except StudyError as error:
-            for problem in error.problems:
-                found.setdefault(problem, []).append(draft.name)
-            continue
-        cases.append(_case(draft, data, study, section, grid, versions))
-        if not studies:
-            studies.append(study)
-    problems = [*_listing(found, first, name), *problems]
-    if problems:
-        with lines_named(text):
-            raise StudyError(problems)
-    return Plan(studies[0], tuple(cases), tuple(grid))
 
+    def made(draft: Draft, data: Tree, study: Study, section: CrossSection) -> Case:
+        along = is_transposed(study)
+        return Case(
+            draft.name,
+            draft.origin,
+            draft.changes,
+            (),
+            data,
+            case_key(study, versions),
+            short=draft.short or draft.name,
+            sections=len(study.route) if along else 1,
+            joining=joining_words(section, study) if along else "",
+        )
 
-def base_name(base: Mapping[str, object]) -> str:
-    """Name of the base study among its cases."""
-    name = base.get(LABEL)
-    return name if isinstance(name, str) else BASE
-
-
-def _case(
-    draft: Draft, data: Tree, study: Study, section: CrossSection, grid: Sweep, versions: Mapping[str, str]
-) -> Case:
-    along = is_transposed(study)
-    return Case(
-        draft.name,
-        draft.origin,
-        draft.changes,
-        tuple(bare(value_at(data, path)) for path in grid),
-        data,
-        case_key(study, versions),
-        short=draft.short or draft.name,
-        sections=len(study.route) if along else 1,
-        joining=joining_words(section, study) if along else "",
-    )
-
-
-def cases_note(study: Study) -> str:
-    """One line on the further cases that the file of a study states; empty where it states none."""
-    if not study.source_text:
-        return ""
-    tables = tables_of(study.source_text, study.source_name)
-    variants, grid = tables.get("variants"), tables.get("sweep")
-    count = len(variants) if isinstance(variants, list) else 0
-    if isinstance(grid, dict) and grid:
-        count += math.prod(len(values) if isinstance(values, list) else 1 for values in grid.values())
-    if not count:
-        return ""
-    cases = "1 further case" if count == 1 else f"{count} further cases"
-    base = f"the base study, “{study.case}”" if study.case else "the base study"
-    return f"This is {base}; its file states {cases}: trayfield compare {study.source_name} compares them all."
-
-
-def _listing(found: Mapping[Problem, list[str]], first: str, file: str) -> list[Problem]:
-    """Each problem once, with the names of its cases; one of the base study is one of every case and names none."""
-    told = [problem if cases[0] == first else _of_cases(problem, cases) for problem, cases in found.items()]
-    if len(told) <= MOST_TOLD:
-        return told
-    rest = Problem(file, "further cases", "", f"have {len(told) - MOST_TOLD} problems more", "see above")
-    return [*told[:MOST_TOLD], rest]
-
-
-def _of_cases(problem: Problem, cases: Sequence[str]) -> Problem:
-    shown = ", ".join(f'"{name}"' for name in cases[:3])
-    more = f" and {len(cases) - 3} more" if len(cases) > 3 else ""
-    head = f"{'cases' if len(cases) > 1 else 'case'} {shown}{more}"
-    return replace(problem, key=f"{head}: {problem.key}", line=0)
+    base, cases, grid = checked_cases(text, name, made, report_progress)
+    settled = [replace(case, settings=tuple(bare(value_at(case.data, path)) for path in grid)) for case in cases]
+    return Plan(base, tuple(settled), tuple(grid))

@@ -17,7 +17,7 @@ def answer(request: str) -> str:
     """The answer to a request, both as JSON: the numbers of the case, or why there are none."""
     # imported late: the process listens at once, and a case that breaks an import is told as its failure
     from studies.compare.case_key import case_key
-    from studies.compare.transposition import measured_case
+    from studies.compare.measured_run import measured_case
     from studies.output.numbers import software_versions
     from studies.study.reading import loads_data
     from studies.text.failures import collected, kind_of, reason

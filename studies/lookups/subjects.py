@@ -18,6 +18,7 @@ from studies.formulas.formula import Formula, all_formulas
 from studies.lookups.keys import all_keys, dotted, key_page, keys_by_table, keys_named, owner, page
 from studies.study.circuits import ARRANGEMENTS, Circuit
 from studies.study.entries import KeyTable, entries_of, example_of
+from studies.study.key_reference import meaning_of
 from studies.study.key_sets import KeySet
 from studies.study.metalwork import SHAPES, Metalwork
 from studies.study.quantities import KINDS, RANGES, Range
@@ -197,7 +198,7 @@ def _choice_tables() -> list[Table[_Choice]]:
 def _choice_page(choice: _Choice) -> str:
     """Keys of a form with their meanings, and a table of the study file with those that are needed."""
     fields = choice.model.model_fields
-    meanings = {key: " ".join((fields[key].description or "").split()) for key in choice.keys.allowed}
+    meanings = {key: " ".join(meaning_of(choice.model, key).split()) for key in choice.keys.allowed}
     lines = [
         f"{key}: {meaning}{'' if key in choice.keys.optional else ' (needed)'}." for key, meaning in meanings.items()
     ]

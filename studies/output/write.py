@@ -19,8 +19,8 @@ from studies.report.contents import write_report
 from studies.report.figures import save_figures
 from studies.report.print import report_pdf, workbook
 from studies.report.terminal import summary
-from studies.solve.accuracy import Progress
 from studies.text.failures import Failure, guarded, merged
+from studies.text.progress import Progress
 
 
 def write_results(

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from fem.materials import skin_depth
-from studies.answers.limits.words import places_of_study
 from studies.answers.losses.doubtful_currents import doubt_in_words, doubtful_currents, stated_currents
 from studies.section.joints import joints
+from studies.section.judged_places import places_of_study
 from studies.section.parts import CrossSection, StudyPart
 from studies.section.route_sections import changes_of
 from studies.section.spacing import spacing_of

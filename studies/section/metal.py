@@ -5,9 +5,8 @@ from __future__ import annotations
 import cmath
 from dataclasses import dataclass
 
-from fem.magnetisation import Curve, TabulatedCurve
+from fem.magnetisation import Curve, Steel, TabulatedCurve
 from fem.materials import Material
-from fem.nonlinear import Steel
 from studies.data import materials
 from studies.data.materials import conductivity_at
 

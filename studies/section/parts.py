@@ -6,8 +6,8 @@ import math
 from dataclasses import dataclass, field
 
 from fem.earth import EarthReturn
+from fem.magnetisation import Steel
 from fem.materials import Material, skin_depth
-from fem.nonlinear import Steel
 from fem.ties import Tie
 from geometry.cable import CableConstruction
 from geometry.shapes import Point, Region, Section, Shape

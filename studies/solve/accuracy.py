@@ -23,12 +23,11 @@ from studies.solve.bonding import ties_with_cross_bonds
 from studies.solve.cancelling_fields import least_field
 from studies.solve.error_floors import NEIGHBOURS
 from studies.solve.fundamental_steel import FundamentalSteel
-from studies.solve.levels import AccuracyResult, MeshLevel
+from studies.solve.levels import FINENESS, AccuracyResult, MeshLevel
 from studies.solve.meshes import mesh_of
 from studies.text.failures import guarded
+from studies.text.progress import Progress
 
-FINENESS = (1.0, 1.5, 2.25, 3.4, 5.0, 7.5)
-"""Fineness of the meshes in turn; at least two are solved."""
 MOST_UNKNOWNS = 400_000
 """Largest number of unknowns of a mesh."""
 INSIDE_FINENESS = 2.25
@@ -145,9 +144,6 @@ class Estimate:
 
 def _traverse(requested: Requested, number: int) -> Complexes:
     return requested.traverses[number]
-
-
-Progress = Callable[[str], None]
 
 
 def solve_to_tolerance(

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+FINENESS = (1.0, 1.5, 2.25, 3.4, 5.0, 7.5)
+"""Fineness of the meshes in turn; at least two are solved."""
+
 
 @dataclass(frozen=True)
 class MeshLevel:

@@ -10,7 +10,7 @@ from geometry.meshing import Plan, planned
 from geometry.shapes import Section
 from geometry.sizing import MeshSizes, solid_block
 from studies.section.parts import CrossSection
-from studies.solve.accuracy import FINENESS
+from studies.solve.levels import FINENESS
 from studies.study.file import Study
 from studies.text.numbers import with_unit
 from studies.text.problems import StudyError

@@ -73,9 +73,7 @@ class KeyTable(BaseModel):
     Numbers are SI, temperatures degC. What stands under a key is what the reference of keys says of it.
     """
 
-    model_config = ConfigDict(
-        frozen=True, extra="forbid", validate_by_name=True, validate_by_alias=True, use_attribute_docstrings=True
-    )
+    model_config = ConfigDict(frozen=True, extra="forbid", validate_by_name=True, validate_by_alias=True)
 
 
 def input_error(wrong: str, right: str) -> PydanticCustomError:

@@ -3,17 +3,22 @@
 It is read from the models and the tables of choices, so that it cannot say anything else than they do.
 """
 
+import ast
+import inspect
 import math
+import sys
 import typing
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import cache
+from itertools import pairwise
 from types import MappingProxyType
 
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from studies.study.circuits import ARRANGEMENTS, Circuit
-from studies.study.entries import entries_of, example_of, model_within
+from studies.study.entries import KeyTable, entries_of, example_of, model_within
 from studies.study.file import StudyFile
 from studies.study.key_sets import KeySet
 from studies.study.metalwork import SHAPES, Metalwork
@@ -76,13 +81,32 @@ def key_reference() -> str:
     return "\n".join(lines).strip() + "\n"
 
 
+def meaning_of(model: type[BaseModel], field: str) -> str:
+    """What stands under a field of a model in its module; the models do not read it, which took half of their time."""
+    tables = (own for own in model.__mro__ if issubclass(own, KeyTable))
+    return next(filter(None, (_said_in(own.__module__).get((own.__name__, field)) for own in tables)), "")
+
+
+@cache
+def _said_in(module: str) -> Mapping[tuple[str, str], str]:
+    """The text under each field of the classes of a module."""
+    return {
+        (own.name, field.target.id): inspect.cleandoc(text.value.value)
+        for own in ast.parse(inspect.getsource(sys.modules[module])).body
+        if isinstance(own, ast.ClassDef)
+        for field, text in pairwise(own.body)
+        if isinstance(field, ast.AnnAssign) and isinstance(field.target, ast.Name)
+        if isinstance(text, ast.Expr) and isinstance(text.value, ast.Constant) and isinstance(text.value.value, str)
+    }
+
+
 def _keys(model: type[BaseModel], table: str, before: str) -> Iterator[Key]:
     inner: list[tuple[type[BaseModel], str]] = []
     for name, field in model.model_fields.items():
         key = str(field.validation_alias or name)
         path = f"{before}{key}"
         held = model_within(field.annotation)
-        meaning = " ".join(f"{field.description}; {_choices(model, key)}".split()).rstrip(";")
+        meaning = " ".join(f"{meaning_of(model, name)}; {_choices(model, key)}".split()).rstrip(";")
         default = _default(model, key, field)
         head = _head(key, field) if held is not None and not table else ""
         stated = example_of(field) if not head else None

@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from studies.study.dotted_keys import TOP_KEYS, PathError, Tree, parts_of, with_value, without
+from studies.study.file import Study
 from studies.study.findings import as_list, as_table
 from studies.text.printable import shortened
 from studies.text.problems import Problem, choice_of
@@ -61,3 +62,9 @@ def _require_changeable(path: str) -> None:
         )
     if top == "circuits" and rest and rest[-1] in SAME:
         raise PathError(f'"{shown}" is that of the whole run', "the same currents and frequencies all along")
+
+
+def is_transposed(study: Study) -> bool:
+    """Whether the study's route runs through its own cross-section alone, in different phase orders."""
+    sections = study.route
+    return any(one.phases for one in sections) and not any(one.settings or one.remove for one in sections)

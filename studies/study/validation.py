@@ -19,7 +19,7 @@ DEEPEST_SHOWN = 4
 
 
 CASE_TABLES = ("variants", "sweep")
-"""Tables of the study file that state further cases; `studies.compare.plan` reads them, the study is the base case."""
+"""Tables of further cases in the study file; `studies.compare.stated_cases` reads them, the study is the base case."""
 
 
 def findings_of(error: ValidationError, root: type[BaseModel]) -> list[Finding]:

@@ -9,6 +9,9 @@ from collections.abc import Callable, Iterator
 from studies.text.printable import printable
 from studies.text.streams import terminal_columns, write
 
+Progress = Callable[[str], None]
+"""Whoever is told how far the work has come."""
+
 
 @contextlib.contextmanager
 def progress(quiet: bool) -> Iterator[Callable[[str], None]]:

@@ -10,9 +10,9 @@ import numpy as np
 from fem.curve_data import CURVES
 from fem.field import FieldProbe
 from fem.losses import losses
-from fem.magnetisation import Curve, TabulatedCurve
+from fem.magnetisation import Curve, Steel, TabulatedCurve
 from fem.materials import Material, skin_depth
-from fem.nonlinear import Steel, solve_saturating
+from fem.nonlinear import solve_saturating
 from fem.polarisation import resultant
 from fem.ties import Tie
 from geometry.concentric import Band, concentric_mesh

@@ -7,8 +7,9 @@ from fem.checks import check_solution
 from fem.curve_data import CURVES
 from fem.effective import RULES, effective_reluctivity
 from fem.losses import losses
+from fem.magnetisation import Steel
 from fem.materials import Material
-from fem.nonlinear import NotConverged, Steel, loss_angle, solve_saturating
+from fem.nonlinear import NotConverged, loss_angle, solve_saturating
 from fem.solve import SolveError, solve_unit_voltages
 from fem.ties import Tie, drive
 from tests.fem.linear_curve import LinearCurve

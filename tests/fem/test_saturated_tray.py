@@ -5,7 +5,8 @@ import pytest
 
 from fem.curve_data import CURVES
 from fem.field import FieldProbe
-from fem.nonlinear import Steel, solve_saturating
+from fem.magnetisation import Steel
+from fem.nonlinear import solve_saturating
 from tests.fem.linear_curve import LinearCurve
 from tests.fem.saturated_tray import FREQUENCY, materials, three_phase, tray, tray_loss
 from tests.fem.time_domain import Section, steady_cycle

@@ -7,9 +7,9 @@ from contextlib import contextmanager
 
 import pytest
 
-from studies.solve import accuracy
+from studies.solve import accuracy, levels
 
-COARSE = tuple(fineness / 2 for fineness in accuracy.FINENESS)
+COARSE = tuple(fineness / 2 for fineness in levels.FINENESS)
 
 
 @contextmanager

@@ -16,10 +16,10 @@ from studies.compare.contours import limit_contours
 from studies.compare.figure import comparison_figures
 from studies.compare.limits import keeps_limits, limits_first
 from studies.compare.measured import measure, measured_from
+from studies.compare.measured_run import along
 from studies.compare.plan import plan_of
 from studies.compare.report import write_comparison_report
 from studies.compare.small_multiples import draw_small_multiples
-from studies.compare.transposition import along
 from studies.study.reading import loads, loads_data
 from tests.studies.figure_studies import texts
 from tests.studies.pages import Page

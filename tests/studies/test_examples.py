@@ -11,7 +11,8 @@ from studies.command import main
 from studies.compare.comparison import CaseRow
 from studies.compare.local import solved_locally
 from studies.compare.output import compare
-from studies.compare.plan import cases_note, plan_of, read_plan
+from studies.compare.plan import plan_of, read_plan
+from studies.compare.stated_cases import cases_note
 from studies.compare.words import findings
 from studies.result import Result
 from studies.study.starter import STARTER

@@ -11,9 +11,8 @@ from scipy.constants import mu_0
 
 from fem.arrays import Floats
 from fem.force_pairs import pair_forces
-from fem.magnetisation import BrauerCurve
+from fem.magnetisation import BrauerCurve, Steel
 from fem.materials import Material
-from fem.nonlinear import Steel
 from fem.ties import Tie, drive
 from studies.answers.faults.currents import ShortCircuit
 from studies.answers.faults.forces import FaultForces, fault_forces

@@ -17,7 +17,7 @@ from studies.output.numbers import results_document
 from studies.output.tables import tables
 from studies.report.contents import write_report
 from studies.result import Result
-from studies.solve import accuracy
+from studies.solve import accuracy, levels
 from studies.study.decisions import RouteSection
 from studies.study.phases import LINES
 from studies.study.reading import loads
@@ -63,7 +63,7 @@ material = "aluminium-5052"
 SOLID = '[[bonds]]\nparts = ["F1 screens"]\n'
 CROSSED = '[[bonds]]\nparts = ["F1 screens"]\nkind = "cross-bonded"\n'
 TREFOIL = '"circuits.F1.arrangement" = "trefoil"'
-ORDINARY = accuracy.FINENESS
+ORDINARY = levels.FINENESS
 IDENTITY = 1e-9
 """Two ways through the same matrices differ by rounding."""
 

@@ -16,7 +16,7 @@ from studies.formulas.round_conductor import round_conductor_internal_impedance
 from studies.report.terminal import summary
 from studies.result import Result
 from studies.runner import run
-from studies.solve.accuracy import FINENESS
+from studies.solve.levels import FINENESS
 from studies.study.reading import loads
 
 OMEGA = 2 * np.pi * 50.0

@@ -9,8 +9,8 @@ import pytest
 
 from fem.ties import Tie
 from studies.answers.route.maps import formula_maps, phase_currents_of
+from studies.compare.measured_run import measured_case
 from studies.compare.plan import plan_of
-from studies.compare.transposition import measured_case
 from studies.formulas.screens import (
     circulating_factor,
     flat_circulating_factor,

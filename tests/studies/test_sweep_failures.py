@@ -79,9 +79,9 @@ def test_a_figure_that_fails_costs_no_other(comparison, monkeypatch):
 
 
 def test_a_case_whose_numbers_cannot_be_derived_says_why(whole, monkeypatch):
-    monkeypatch.setattr("studies.compare.transposition.is_transposed", lambda study: True)
-    monkeypatch.setattr("studies.compare.transposition.run_sections", lambda study: (whole,))
-    monkeypatch.setattr("studies.compare.transposition.along", failing(BROKEN))
+    monkeypatch.setattr("studies.compare.measured_run.is_transposed", lambda study: True)
+    monkeypatch.setattr("studies.compare.measured_run.run_sections", lambda study: (whole,))
+    monkeypatch.setattr("studies.compare.measured_run.along", failing(BROKEN))
     monkeypatch.setattr(importlib.import_module("studies.compare.case_key"), "case_key", lambda *of: "k")
     monkeypatch.setattr(importlib.import_module("studies.study.reading"), "loads_data", lambda *of: whole.study)
     answer = json.loads(worker.answer(json.dumps({"key": "k", "data": {}, "name": ""})))
@@ -103,8 +103,8 @@ def test_a_compared_quantity_that_fails_costs_no_other(key, whole, monkeypatch):
 
 
 def test_a_case_with_a_failure_after_its_solve_is_compared_told_and_solved_again(whole, monkeypatch, tmp_path):
-    monkeypatch.setattr("studies.compare.transposition.is_transposed", lambda study: False)
-    monkeypatch.setattr("studies.compare.transposition.run", lambda study: whole)
+    monkeypatch.setattr("studies.compare.measured_run.is_transposed", lambda study: False)
+    monkeypatch.setattr("studies.compare.measured_run.run", lambda study: whole)
     monkeypatch.setattr(importlib.import_module("studies.compare.case_key"), "case_key", lambda *of: "k")
     monkeypatch.setattr(importlib.import_module("studies.study.reading"), "loads_data", lambda *of: whole.study)
     monkeypatch.setattr("studies.compare.measured.phase_states", failing(BROKEN))

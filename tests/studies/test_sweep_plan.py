@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 from studies.compare.case import BASE
 from studies.compare.case_key import case_key
 from studies.compare.drafts import MOST_CASES
-from studies.compare.plan import MOST_TOLD, cases_note, plan_of
+from studies.compare.plan import plan_of
+from studies.compare.stated_cases import MOST_TOLD, cases_note
 from studies.output.numbers import software_versions
 from studies.study.dotted_keys import PathError, value_at, with_value, without
 from studies.study.reading import loads

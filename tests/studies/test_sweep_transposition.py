@@ -17,9 +17,9 @@ from studies.compare.case_numbers import NOTHING, CaseNumber
 from studies.compare.comparison import CaseRow, comparison_of
 from studies.compare.execute import execute
 from studies.compare.measured import Measured
+from studies.compare.measured_run import along, measured_case
 from studies.compare.plan import plan_of
 from studies.compare.store import FILE, CaseOutcome, Store
-from studies.compare.transposition import along, measured_case
 from studies.formulas.screens import circulating_factor, screen_reactance
 from studies.output.numbers import software_versions
 from studies.result import Result

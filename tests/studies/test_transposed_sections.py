@@ -9,7 +9,7 @@ import pytest
 
 from studies.answers.route.transposed_run import section_solutions
 from studies.answers.solutions import solved
-from studies.compare.transposition import measured_case
+from studies.compare.measured_run import measured_case
 from studies.runner import run, run_sections
 from studies.section.cross_section import cross_section
 from studies.section.run_bonds import STEEL_OF_ONE_ORDER, joining_words

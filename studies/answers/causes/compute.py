@@ -10,10 +10,11 @@ from studies.answers.causes.rows import CAUSES, FIELDS, INDUCTANCES, KEYS, LOSSE
 from studies.answers.causes.stages import Stage, stages
 from studies.answers.fields.compute import formula_magnitude
 from studies.closed_forms.lines import formula_sequence_inductance
-from studies.solve.accuracy import SAFETY, Progress
+from studies.solve.accuracy import SAFETY
 from studies.solve.solution import Solution
 from studies.study.file import Study
 from studies.study.phases import LINES
+from studies.text.progress import Progress
 
 ALL_CONDUCTORS = "all conductors"
 Values = Callable[[Sequence[Sequence[Stage]], int], float]

@@ -13,11 +13,11 @@ from fem.solve import REFERENCE_RADIUS
 from fem.ties import Tie
 from studies.answers.cautions import words
 from studies.answers.fields.rows import ReceptorResult
-from studies.answers.limits.words import places_of_study
 from studies.answers.losses.doubtful_currents import computed_currents, doubt_in_words, doubtful_currents
 from studies.answers.losses.rows import PartResult
 from studies.answers.steel.words import hysteresis_words
 from studies.section.enclosure import Enclosure, enclosures, is_magnetic, metal_at, single_core_steel
+from studies.section.judged_places import places_of_study
 from studies.section.parts import TRAY, CrossSection, parallel_conductors
 from studies.section.spacing import ALONE, CLOSED, IN_WORDS, spacing_of
 from studies.section.spectrum import at_component, components

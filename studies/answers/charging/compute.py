@@ -23,9 +23,9 @@ from studies.answers.charging.rows import ChargingResult
 from studies.data.permittivities import Dielectric, Dielectrics
 from studies.section.parts import CrossSection
 from studies.section.route_sections import route_sections
-from studies.solve.accuracy import Progress
 from studies.solve.solution import Solution
 from studies.study.file import Study
+from studies.text.progress import Progress
 
 PAIRS = ((1.0, 1.5), (1.5, 2.25), (2.25, 3.4))
 """Fineness of the pairs of meshes that are tried in turn."""

@@ -12,10 +12,11 @@ from studies.answers.energy.rows import EnergyResult, LossEnergy
 from studies.answers.losses.rows import LossResult
 from studies.answers.steel.compute import scaled
 from studies.section.parts import KINDS
-from studies.solve.accuracy import Progress, solve_once
+from studies.solve.accuracy import solve_once
 from studies.solve.solution import Solution
 from studies.study.energy import WAYS, YEAR, Energy
 from studies.study.file import Study
+from studies.text.progress import Progress
 
 HOUR, KILOWATT_HOUR = 3600.0, 3.6e6
 """[s], [J]"""

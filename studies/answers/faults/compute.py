@@ -17,7 +17,6 @@ from studies.answers.faults.rows import FaultDesignResult, FaultForceResult, Fau
 from studies.answers.faults.steel import MAGNETIC, FaultFields, fault_fields
 from studies.formulas.forces import two_phase_current
 from studies.section.parts import CrossSection
-from studies.solve.accuracy import Progress
 from studies.solve.solution import Solution
 from studies.solve.two_meshes import Pair, solve_pair
 from studies.study.circuits import Circuit
@@ -26,6 +25,7 @@ from studies.study.file import Study
 from studies.study.parts import CONDUCTOR
 from studies.study.phases import LINES
 from studies.text.failures import guarded
+from studies.text.progress import Progress
 
 PEAK_RATIO = 0.3
 """R/X taken where a fault states its peak current alone; common practice, no source. [-]"""

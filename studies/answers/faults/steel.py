@@ -8,9 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from fem.arrays import Flags, Floats
-from fem.magnetisation import NU_0
+from fem.magnetisation import NU_0, Steel
 from fem.mesh import gradients_at
-from fem.nonlinear import Steel, solve_saturating
+from fem.nonlinear import solve_saturating
 from fem.solve import UnitFields, with_frequency, with_reluctivity
 from fem.ties import Tie
 from studies.section.parts import CrossSection

@@ -26,9 +26,9 @@ from studies.answers.limits.verdicts import field_of
 from studies.answers.losses.rows import LossResult
 from studies.answers.orders.places import JudgedPlace, order_places
 from studies.section.parts import KINDS, CrossSection
-from studies.solve.accuracy import Progress
 from studies.solve.solution import Solution
 from studies.study.file import Study
+from studies.text.progress import Progress
 
 ALONE = 2000
 """Layings with one input spread alone, for its share of the variance."""

@@ -13,10 +13,11 @@ from geometry.sizing import MeshSizes
 from studies.answers.laying.lot import Layings, scattered_currents
 from studies.answers.laying.varied import with_currents, with_materials, with_moves
 from studies.section.parts import CrossSection
-from studies.solve.accuracy import Progress, solve_once
+from studies.solve.accuracy import solve_once
 from studies.solve.fundamental_steel import FundamentalSteel
 from studies.study.file import Study
 from studies.study.laying import LayingTolerance
+from studies.text.progress import Progress
 
 FINENESS_AGAIN = 1.0
 """Of the meshes: the field of a laying is taken over that of the drawn run on a mesh as fine."""

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-
-import numpy as np
+from collections.abc import Mapping
 
 from studies.answers import figure_names as names
 from studies.answers.answers import Answers
@@ -22,18 +20,12 @@ from studies.answers.limits.verdicts import limit_words, margin_or_times, sheet_
 from studies.answers.reservations.words import beside_verdicts, reservation_list, reservations_of
 from studies.answers.result_units import result_units
 from studies.answers.sheet_row import SheetRow
-from studies.section.air import air_of
-from studies.section.enclosure import metal_at
-from studies.section.parts import CrossSection
-from studies.study.file import Study
+from studies.section.judged_places import receptor_place, zone_place
 from studies.text.blocks import Block, Figure, Section
 from studies.text.numbers import plain, value_with_error
 from studies.text.table import Column, Table
-from studies.text.units import FLUX_DENSITY, LENGTH, METRE, MILLIMETRE, NUMBER, PER_CENT, unit_for
+from studies.text.units import FLUX_DENSITY, LENGTH, METRE, NUMBER, PER_CENT, unit_for
 
-IN_METAL = "a verdict there is of the field in the material, which no person or instrument meets"
-MOST_SOLIDS = 4
-"""Cables and metal of a zone that are listed by name."""
 ZONE_NOTE = (
     "Highest: the highest resultant, rms, in the air outside cables and metal, where a person or instrument can be. It "
     "lies on the outline of that air: an edge of the zone, or a few millimetres from a cable or metal in it. ±: from "
@@ -180,37 +172,15 @@ def distance_rows(result: Answers) -> list[SheetRow]:
     return rows
 
 
-def places_of_study(study: Study, section: CrossSection) -> dict[str, str]:
-    """Where each receptor or zone of a study is judged that lies in or holds cables or metal, before it is solved."""
-    inside = metal_at(section, [receptor.at for receptor in study.receptors])
-    words = {entry.name: _receptor_place(metal) for entry, metal in zip(study.receptors, inside, strict=True)}
-    for zone in study.zones:
-        air = air_of(section.cables, section.parts, np.asarray(zone.window[0]), np.asarray(zone.window[1]))
-        if air is not None:
-            words[f"zone {zone.name}"] = _zone_place(tuple(air.solids), air.clearance)
-    return {name: place for name, place in words.items() if place}
-
-
 def place_lines(result: Answers) -> list[str]:
     """A sentence on each such receptor or zone of a solved study, with the flux density in the metal of zones."""
-    receptors = [f"{entry.name} lies {_receptor_place(entry.inside)}." for entry in result.receptors if entry.inside]
+    receptors = [f"{entry.name} lies {receptor_place(entry.inside)}." for entry in result.receptors if entry.inside]
     zones = [
-        f"Zone {zone.name} is {_zone_place(zone.solids, zone.clearance_m)}.{_metal_sentence(zone)}"
+        f"Zone {zone.name} is {zone_place(zone.solids, zone.clearance_m)}.{_metal_sentence(zone)}"
         for zone in result.zones
         if zone.solids
     ]
     return [*receptors, *zones]
-
-
-def _receptor_place(inside: str | None) -> str:
-    return "" if inside is None else f"inside {inside}: {IN_METAL}"
-
-
-def _zone_place(solids: Sequence[str], clearance: float | None) -> str:
-    if clearance is None or not solids:
-        return ""
-    more = f" and {len(solids) - MOST_SOLIDS} more" if len(solids) > MOST_SOLIDS else ""
-    return f"judged in the air, {MILLIMETRE.of(clearance):g} mm or more from {', '.join(solids[:MOST_SOLIDS])}{more}"
 
 
 def _metal_sentence(zone: ZoneResult) -> str:

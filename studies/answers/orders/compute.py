@@ -32,10 +32,10 @@ from studies.answers.orders.symmetry import Symmetry, symmetry
 from studies.answers.orders.transfer import Labels, transfer
 from studies.section.parts import CrossSection
 from studies.section.turning import relabelled
-from studies.solve.accuracy import Progress
 from studies.solve.solution import Solution
 from studies.study.decisions import OrderSearch
 from studies.study.file import Study
+from studies.text.progress import Progress
 
 KEPT = 3
 """Orders that are reported."""

@@ -15,9 +15,10 @@ from studies.answers.orders.objectives import Question, reactance_spread, value_
 from studies.answers.orders.rows import SolvedOrder
 from studies.closed_forms.lines import line_model
 from studies.section.parts import CrossSection
-from studies.solve.accuracy import SAFETY, Progress, Requested, solve_to_tolerance
+from studies.solve.accuracy import SAFETY, Requested, solve_to_tolerance
 from studies.solve.solution import Solution
 from studies.study.file import Study
+from studies.text.progress import Progress
 
 
 def solve_order(study: Study, section: CrossSection, report_progress: Progress) -> Solution:

@@ -18,12 +18,13 @@ from studies.answers.steel.compute import scaled
 from studies.closed_forms.lines import line_model
 from studies.section.parts import METALWORK, TRAY, CrossSection, PhaseTie, PlacedCable, StudyPart
 from studies.section.spectrum import fundamental
-from studies.solve.accuracy import Progress, solve_once, solve_to_tolerance
+from studies.solve.accuracy import solve_once, solve_to_tolerance
 from studies.solve.solution import Solution, combined_error, root_sum_square
 from studies.study.circuits import Circuit
 from studies.study.file import Study
 from studies.study.parts import CONDUCTOR
 from studies.text.failures import guarded
+from studies.text.progress import Progress
 
 NO_POINTS = np.zeros((0, 2))
 MOST_SOLVES = 6

@@ -17,12 +17,12 @@ from studies.answers.remedies.changes import Change, changes, of_order
 from studies.answers.remedies.nearest import nearest_place
 from studies.answers.remedies.rows import RemedyResult
 from studies.answers.solutions import solved_variant
-from studies.solve.accuracy import Progress
 from studies.solve.solution import Solution
 from studies.study.decisions import OrderSearch
 from studies.study.file import Study
 from studies.text.failures import guarded
 from studies.text.problems import StudyError
+from studies.text.progress import Progress
 
 Place = ReceptorResult | ZoneResult
 SHARE = 0.02

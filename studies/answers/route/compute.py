@@ -30,7 +30,6 @@ from studies.answers.route.transposition import Transposed
 from studies.section.lines import Line, RunSection, SectionMaps
 from studies.section.route_sections import changes_of
 from studies.section.spectrum import fundamental
-from studies.solve.accuracy import Progress
 from studies.solve.error_floors import NEIGHBOURS, floored, level_floored
 from studies.solve.solution import Solution
 from studies.solve.two_meshes import Pair
@@ -39,6 +38,7 @@ from studies.study.parts import CONDUCTOR
 from studies.study.phases import LINES
 from studies.text.failures import rescued
 from studies.text.missing import without_numbers
+from studies.text.progress import Progress
 
 SAME_FIELD = 1e-9
 """Fields of two sections that differ by less than this share are equal: rounding. [-]"""

@@ -16,13 +16,14 @@ from studies.section.places import FOLLOWED
 from studies.section.route_sections import route_sections
 from studies.section.run_bonds import run_bonds, turned_layers
 from studies.section.spectrum import at_component, components
-from studies.solve.accuracy import Progress, Solved, solve_to_tolerance
+from studies.solve.accuracy import Solved, solve_to_tolerance
 from studies.solve.solution import Solution
 from studies.solve.two_meshes import Pair
 from studies.study.decisions import RouteSection
 from studies.study.file import Study
 from studies.text.failures import Failure, guarded, rescued
 from studies.text.missing import without_numbers
+from studies.text.progress import Progress
 
 
 class MapsOfLevels:

@@ -40,12 +40,6 @@ from studies.text.failures import guarded
 AnyAnswers = TypeVar("AnyAnswers", bound=Answers)
 
 
-def is_transposed(study: Study) -> bool:
-    """Whether the study's route runs through its own cross-section alone, in different phase orders."""
-    sections = study.route
-    return any(one.phases for one in sections) and not any(one.settings or one.remove for one in sections)
-
-
 def section_solutions(study: Study, solutions: tuple[Solution, ...]) -> tuple[tuple[Solution, ...], ...]:
     """For each section of a transposed run the solution of each frequency, with the currents of the whole run.
 

@@ -16,11 +16,11 @@ from studies.answers.solutions import solved_variant
 from studies.formulas.formula import outside_range
 from studies.formulas.shielding import cylinder_shielding_factor
 from studies.section.parts import METALWORK, TRAY, is_of
-from studies.solve.accuracy import Progress
 from studies.solve.solution import Solution
 from studies.study.file import Study
 from studies.study.parts import COVER
 from studies.text.failures import guarded
+from studies.text.progress import Progress
 
 ALL = "trays and metalwork"
 """All of them together, as results call them."""

@@ -15,12 +15,12 @@ from studies.answers.losses.rows import LossResult
 from studies.answers.shields.rows import ShieldResult
 from studies.answers.solutions import solved_variant
 from studies.section.parts import is_of
-from studies.solve.accuracy import Progress
 from studies.study.file import Study
 from studies.study.requests import Accuracy
 from studies.study.solved_changes import LEAST_MASS, ShieldSearch
 from studies.text.failures import guarded
 from studies.text.problems import StudyError
+from studies.text.progress import Progress
 
 COARSE = 0.05
 """Tolerance of the search; the winner has that of the study. [-]"""

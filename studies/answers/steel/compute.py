@@ -14,12 +14,13 @@ from fem.polarisation import resultant
 from studies.answers.steel.rows import SaturationResult, SweepPoint
 from studies.section.parts import METALWORK, TRAY, CrossSection
 from studies.section.stated_materials import stated_material
-from studies.solve.accuracy import Progress, Solved, solve_once
+from studies.solve.accuracy import Solved, solve_once
 from studies.solve.solution import Solution
 from studies.study.file import Study
 from studies.study.materials import material_of, other_curve_of
 from studies.study.parts import CONDUCTOR
 from studies.text.failures import guarded
+from studies.text.progress import Progress
 
 
 def rule_errors(solution: Solution) -> Floats:

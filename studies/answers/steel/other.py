@@ -14,9 +14,10 @@ from studies.answers.limits.compute import judge
 from studies.answers.limits.rows import ZoneResult
 from studies.answers.losses.rows import LossResult
 from studies.section.parts import CrossSection
-from studies.solve.accuracy import Progress, solve_once
+from studies.solve.accuracy import solve_once
 from studies.solve.solution import Solution
 from studies.study.file import Study
+from studies.text.progress import Progress
 
 
 def with_other_steel(
