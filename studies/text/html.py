@@ -97,6 +97,7 @@ def _template() -> tuple[Template, str, str]:
     environment.filters["kind"] = lambda block: type(block).__name__
     environment.filters["grid"] = full_grid
     environment.filters["judged"] = _is_judged
+    environment.filters["unbroken"] = lambda text: text.replace(" ± ", "\u00a0±\u00a0")
     environment.filters["heading"] = lambda head: f"{head.heading} ({head.unit})" if head.numeric else head.heading
     environment.filters["source"] = _image_source
     loader = PackageLoader("studies", "text")
