@@ -5,29 +5,28 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from textwrap import wrap
 
 from studies.answers.sheet_row import SheetRow
 
-PAGE = 270.0
-"""Height that rows may take by this reckoning, which is 10 to 16 mm above what is drawn; a page has 268 mm. [mm]"""
+PAGE = 271.0
+"""Height that the sheet may take by this reckoning, 4 to 25 mm above what is drawn; a page has 268 mm. [mm]"""
 LINE, GAP = 2.95, 1.1
 """A line of a table in print, and the room between two rows. [mm]"""
-TABLE_HEAD = 12.5
-"""Caption, headings and margins of a table. [mm]"""
+TABLE_HEAD, NOTE_BELOW = 12.5, 7.0
+"""Caption, headings and margins of a table; a second line of headings and the note of the verdicts. [mm]"""
 PICTURE = 58.0
 """The drawing with its caption. [mm]"""
 TITLE, SUBTITLE, SIGNATURES = 6.2, 17.0, 24.0
 """A line of the title; what stands between it and the first sentence; hash and signatures. [mm]"""
-LEAD, FACT, CAUTION = 4.6, 3.2, 3.05
-"""Lines of leading sentences, of the title block and of cautions. [mm]"""
-WIDTHS = {"title": 58, "lead": 105, "facts": 115, "caution": 60, "wide": 40}
-"""Characters on a line; cautions in two columns; wide: asked and not covered of answers without a limit."""
-ACROSS, FIXED = 148, 28
-"""Characters across the page in a table, and those that spaces between columns and numbers of sections take."""
-SHARES = {"of": 0.25, "verdict": 0.16, "beyond": 0.5}
-"""Of what values, limits and margins leave free, in the table of verdicts; the rest is lost where words break."""
-LIMIT = 12
-"""Characters of the column of limits, where long ones wrap."""
+LEAD, LEAD_GAP, FACT, CAUTION = 4.65, 0.7, 3.2, 3.05
+"""Lines of leading sentences and the room between these, lines of the title block and of cautions. [mm]"""
+WIDTHS = {"title": 58, "lead": 105, "facts": 115, "caution": 60}
+"""Characters on a line; cautions in two columns."""
+ACROSS, BETWEEN = 142, 2
+"""Characters across the page in a table, and those between two columns."""
+LEAST = {"value": 24, "beyond": 30}
+"""Characters that the style of the page gives columns of the tables at least, where it says so."""
 
 
 @dataclass(frozen=True)
@@ -66,7 +65,7 @@ def split_rows(
     judged, others = [row for row in rows if row.is_judged], [row for row in rows if not row.is_judged]
     fixed = TITLE * _lines(title, "title") + SUBTITLE + PICTURE + SIGNATURES
     fixed += FACT * _lines("    ".join(f"{name} {value}" for name, value in facts), "facts")
-    fixed += sum(LEAD * _lines(lead, "lead") for lead in leads)
+    fixed += sum(LEAD * _lines(lead, "lead") + LEAD_GAP for lead in leads)
     fixed += 7.0 + CAUTION * math.ceil(sum(_lines(line, "caution") for line in cautions) / 2 + 1)
     split = Split(judged, others)
     if _height(split, circuits) + fixed > PAGE:
@@ -83,34 +82,40 @@ def split_rows(
 
 def _height(split: Split, circuits: int) -> float:
     """Height of the tables on page one. [mm]"""
-    heights = [_judged_heights(split.judged), [_other_height(row) for row in split.others]]
-    if split.with_circuits:
-        heights.append([LINE + GAP] * circuits)
-    return sum(TABLE_HEAD + sum(own) for own in heights if own)
+    judged = [(row.of, row.value, row.limit, _margin(row), row.verdict, row.beyond, "1.1") for row in split.judged]
+    others = [(row.of, row.value, row.beyond, "1.1") for row in split.others]
+    heights = [
+        _row_heights(judged, (0, LEAST["value"], 0, 0, 0, LEAST["beyond"], 0)),
+        _row_heights(others, (0, LEAST["value"], 0, 0)),
+        [LINE + GAP] * circuits if split.with_circuits else [],
+    ]
+    return sum(TABLE_HEAD + sum(own) for own in heights if own) + (NOTE_BELOW if judged else 0.0)
 
 
-def _judged_heights(rows: Sequence[SheetRow]) -> list[float]:
-    """Heights of the rows of verdicts: values and margins stand on one line, all else wraps in what they leave. [mm]"""
+def _margin(row: SheetRow) -> str:
+    return row.margin if isinstance(row.margin, str) else "Margin (%)"
+
+
+def _row_heights(rows: Sequence[Sequence[str | None]], least: Sequence[int]) -> list[float]:
+    """Heights of the rows of a table whose columns share its width as a browser shares it. [mm]
+
+    Each column has its longest word, or `least`; what is left goes by what each lacks to write its longest cell on one
+    line.
+    """
     if not rows:
         return []
-    value = max(len(row.value) for row in rows)
-    margin = max(len(row.margin) if isinstance(row.margin, str) else 10 for row in rows)
-    free = max(ACROSS - FIXED - LIMIT - value - margin, 40)
+    columns = [[cell or "" for cell in column] for column in zip(*rows, strict=True)]
+    words = [max((len(word) for cell in column for word in cell.split()), default=0) for column in columns]
+    narrow = [max(word, given) for word, given in zip(words, least, strict=True)]
+    wanted = [max(len(cell) for cell in column) for column in columns]
+    lacking = [max(want - have, 0) for want, have in zip(wanted, narrow, strict=True)]
+    free = max(ACROSS - BETWEEN * len(columns) - sum(narrow), 0)
+    share = min(free / sum(lacking), 1.0) if sum(lacking) else 0.0
+    widths = [int(have + share * lack) for have, lack in zip(narrow, lacking, strict=True)]
     return [
-        GAP
-        + LINE
-        * max(
-            _rounds(row.of, SHARES["of"] * free),
-            _rounds(row.verdict or "", SHARES["verdict"] * free),
-            _rounds(row.beyond or "", SHARES["beyond"] * free),
-            _rounds(row.limit or "", LIMIT),
-        )
+        GAP + LINE * max(len(wrap(cell or "", width)) or 1 for cell, width in zip(row, widths, strict=True) if width)
         for row in rows
     ]
-
-
-def _other_height(row: SheetRow) -> float:
-    return GAP + LINE * max(_lines(row.of, "wide"), _lines(row.beyond or "", "wide"))
 
 
 def _lines(text: str, width: str) -> int:
