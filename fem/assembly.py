@@ -30,6 +30,16 @@ class Assembly:
     """int_s N_i of each source, shape (p, S). [m^2]"""
     exterior: Exterior
 
+    @property
+    def weights(self) -> Floats:
+        """Areas of the quadrature points of each triangle, shape (t, q). [m^2]"""
+        return np.asarray(self.basis.dx, dtype=np.float64)
+
+    @property
+    def abscissae(self) -> Floats:
+        """Local coordinates of the quadrature points, shape (q, 2). [-]"""
+        return np.asarray(self.basis.X.T, dtype=np.float64)
+
     def stiffness(self, reluctivity: Complexes) -> sparse.csr_matrix:
         """int nu grad N_i . grad N_j, shape (p, p). [m/H]
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import sparse
 
-from fem.arrays import Complexes, Floats, Ints
+from fem.arrays import Complexes, Flags, Floats, Ints
 from fem.constants import mu_0
 from fem.mesh import RegionMesh
 
@@ -60,6 +60,10 @@ class Exterior:
         coefficients = np.tensordot(self.functionals, potential[self.nodes], axes=1) / np.pi
         coefficients[0] /= 2
         return coefficients
+
+    def beyond(self, points: Floats) -> Flags:
+        """Whether points (q, 2) [m] lie on or outside the circle, shape (q,)."""
+        return np.asarray(np.linalg.norm(points - np.asarray(self.centre), axis=1) >= self.radius)
 
     def potential(self, coefficients: Complexes, points: Floats) -> Complexes:
         """Potential at points (q, 2) on or outside the circle for coefficients (2N+1, ...), shape (q, ...). [Wb/m]"""

@@ -9,6 +9,7 @@ import shapely
 
 from fem.arrays import Complexes, Flags, Floats, Ints
 from fem.constants import mu_0
+from fem.groups import GroupedExterior
 from fem.kept import kept_for
 from fem.locate import Locator
 from fem.materials import AIR
@@ -116,7 +117,7 @@ class FieldProbe:
         of an element. In a solid, or very close to one: the gradient of the element.
         """
         exterior = self._fields.exterior
-        far = np.linalg.norm(points - exterior.centre, axis=1) >= exterior.radius
+        far = exterior.beyond(points)
         result = np.empty((len(points), 2), dtype=np.complex128)
         result[far] = exterior.field(exterior.coefficients(nodal), points[far])
         near = np.flatnonzero(~far)
@@ -185,6 +186,8 @@ class FieldProbe:
     def _earth_filaments(self, nodal: Complexes) -> tuple[Floats, Complexes]:
         """Line currents with the net current and the dipole of all parts: places (4, 2) [m], currents (4,) [A]."""
         fields, exterior = self._fields, self._fields.exterior
+        if isinstance(exterior, GroupedExterior):
+            raise TypeError("groups have no return through the earth")
         level = abs(exterior.centre[1] - (0.0 if fields.earth is None else fields.earth.surface))
         away = min(exterior.radius, max(level, 0.1 * exterior.radius)) / 2  # all four on one side of the surface
         return exterior.filaments(exterior.coefficients(nodal), away)

@@ -9,6 +9,7 @@ import numpy as np
 from fem.arrays import Complexes, Floats, Ints
 from fem.constants import mu_0
 from fem.exterior import HARMONICS, Exterior
+from fem.groups import GroupedExterior
 
 CHUNK = 200_000
 """Pairs of a point and a filament that are evaluated at a time."""
@@ -90,7 +91,9 @@ def bundle_field(lines: Floats, currents: Complexes, pieces: Ints, count: int, p
     return found
 
 
-def ring_of(exterior: Exterior, coefficients: Complexes, net: complex, places: Floats, currents: Complexes) -> Ring:
+def ring_of(
+    exterior: Exterior | GroupedExterior, coefficients: Complexes, net: complex, places: Floats, currents: Complexes
+) -> Ring:
     """Ring with the exterior field of a solution, less that of some line currents.
 
     `exterior`: of the solution.
@@ -102,6 +105,8 @@ def ring_of(exterior: Exterior, coefficients: Complexes, net: complex, places: F
     a_n, b_n = (mu0 i/2 pi n) (r'/R)^n (cos n th', sin n th'). What is left of a_n and b_n without the lines makes
     I_j = net/M + (2 pi/M)(1/mu0) sum 2n (R/r0)^n (da_n cos n th_j + db_n sin n th_j), n below M/2.
     """
+    if isinstance(exterior, GroupedExterior):
+        raise TypeError("the series of several groups has no ring")
     n = np.arange(1, HARMONICS)
     zeta = (places[:, 0] - exterior.centre[0]) + 1j * (places[:, 1] - exterior.centre[1])
     powers = (zeta[:, None] / exterior.radius) ** n / n

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Protocol
+from typing import Protocol, runtime_checkable
 
 import numpy as np
 
@@ -38,6 +38,35 @@ class RegionMesh(Protocol):
 
     def circle_edges(self) -> Ints:
         """Edges on the outer circle as nodes (start, end, middle), anticlockwise, shape (e, 3)."""
+
+
+class RegionGroup(Protocol):
+    """The mesh of one group of solids about the origin, and its place."""
+
+    @property
+    def mesh(self) -> RegionMesh:
+        """Mesh about the origin; equal groups may share one."""
+
+    @property
+    def origin(self) -> tuple[float, float]:
+        """Place of the origin. [m]"""
+
+    @property
+    def reach(self) -> float:
+        """Radius about the middle of its circle that holds all solids. [m]"""
+
+    @property
+    def regions(self) -> Ints:
+        """Number of each of its regions in the whole mesh."""
+
+
+@runtime_checkable
+class GroupedRegionMesh(RegionMesh, Protocol):
+    """Meshes of groups side by side, with no mesh between their circles."""
+
+    @property
+    def groups(self) -> tuple[RegionGroup, ...]:
+        """In the order of the points and triangles."""
 
 
 def curl(slope: Complexes) -> Complexes:

@@ -201,7 +201,7 @@ class _SteelTriangles:
     """The triangles of the steel, at their n quadrature points: amplitudes, loss and effective reluctivity."""
 
     def __init__(self, fields: UnitFields, steels: Mapping[str, Steel], rule: str) -> None:
-        mesh, basis = fields.mesh, fields.assembly.basis
+        mesh, assembly = fields.mesh, fields.assembly
         regions = [mesh.names.index(name) for name in steels]
         self.triangles: Ints = np.flatnonzero(np.isin(mesh.regions, regions))
         self._tables: list[tuple[Ints, EffectiveReluctivity]] = [
@@ -209,11 +209,11 @@ class _SteelTriangles:
             for region, steel in zip(regions, steels.values(), strict=True)
         ]
         self._nodes = mesh.triangles[self.triangles]
-        local = basis.X.T  # the points at which the stiffness is integrated
+        local = assembly.abscissae  # the points at which the stiffness is integrated
         self._values = shape_values(local)
         at = np.broadcast_to(local, (len(self._nodes), *local.shape))
         self._gradients, _ = gradients_at(mesh.points[self._nodes][:, None], at)
-        self.weights: Floats = basis.dx[self.triangles]
+        self.weights: Floats = assembly.weights[self.triangles]
         self._areas: Floats = self.weights.sum(axis=1)
         sigma = np.array([material.conductivity for material in fields.materials])
         self._conductivity = sigma[mesh.regions[self.triangles]]

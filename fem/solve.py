@@ -15,8 +15,15 @@ from fem.arrays import Complexes, Floats, Ints
 from fem.assembly import Assembly, assemble
 from fem.earth import EarthReturn
 from fem.exterior import Exterior
+from fem.groups import (
+    GroupedAssembly,
+    GroupedExterior,
+    GroupedPotentials,
+    assemble_groups,
+    unit_potentials_of_groups,
+)
 from fem.materials import AIR, Material
-from fem.mesh import RegionMesh
+from fem.mesh import GroupedRegionMesh, RegionMesh
 
 REFERENCE_RADIUS = 1000.0
 """Radius on which a net current returns, if no other is given. [m]"""
@@ -44,20 +51,20 @@ class UnitFields:
     """Names of the N conducting parts."""
     part_regions: tuple[tuple[int, ...], ...]
     """Indices of the regions of each part."""
-    potentials: Complexes
+    potentials: Complexes | GroupedPotentials
     """A at the nodes of the mesh for 1 V/m imposed on each part alone, shape (p, N). [Wb/m per V/m]"""
     admittance: Complexes
     """Y with part currents i = Y u, earth return included, shape (N, N). [S m]"""
-    source_potentials: Complexes
+    source_potentials: Complexes | GroupedPotentials
     """A for 1 A/m^2 in each of the S sources of given current density alone, parts at u = 0, shape (p, S). [H m]"""
-    assembly: Assembly
+    assembly: Assembly | GroupedAssembly
     earth: EarthReturn | None = None
     """The earth through which net currents return; None for the far circle."""
     earth_impedance: Complexes | None = None
     """Impedances that the return through the earth adds to the parts, shape (N, N). [ohm/m]"""
 
     @property
-    def exterior(self) -> Exterior:
+    def exterior(self) -> Exterior | GroupedExterior:
         """The air beyond the mesh."""
         return self.assembly.exterior
 
@@ -147,12 +154,14 @@ def solve_unit_voltages(
     _check_sources(sources, source_regions, of_region, earth)
     if reluctivity is None:
         reluctivity = np.array([material.reluctivity for material in of_region], dtype=np.complex128)[mesh.regions]
-    assembly = assemble(
-        mesh,
-        np.array([material.conductivity for material in of_region]),
-        part_regions,
-        source_regions,
-        reference_radius or max(REFERENCE_RADIUS, 100 * mesh.circle_radius),
+    if isinstance(mesh, GroupedRegionMesh) and earth is not None:
+        raise ValueError("groups of solids on meshes of their own have no return through the earth")
+    conductivity = np.array([material.conductivity for material in of_region])
+    far = reference_radius or max(REFERENCE_RADIUS, 100 * mesh.circle_radius)
+    assembly = (
+        assemble_groups(mesh, conductivity, part_regions, source_regions, far)
+        if isinstance(mesh, GroupedRegionMesh)
+        else assemble(mesh, conductivity, part_regions, source_regions, far)
     )
     of_parts, of_sources, admittance = _unit_potentials(assembly, 2 * math.pi * frequency, reluctivity)
     fields = UnitFields(
@@ -184,7 +193,7 @@ def with_reluctivity(fields: UnitFields, reluctivity: Complexes) -> UnitFields:
     """
     own = reluctivity
     if reluctivity.ndim == 2:
-        own = np.average(reluctivity, axis=1, weights=fields.assembly.basis.dx)
+        own = np.average(reluctivity, axis=1, weights=fields.assembly.weights)
     return _again(replace(fields, reluctivity=own), reluctivity)
 
 
@@ -228,9 +237,11 @@ def with_earth(fields: UnitFields, earth: EarthReturn, places: Floats) -> UnitFi
 
 
 def _unit_potentials(
-    assembly: Assembly, omega: float, reluctivity: Complexes
-) -> tuple[Complexes, Complexes, Complexes]:
+    assembly: Assembly | GroupedAssembly, omega: float, reluctivity: Complexes
+) -> tuple[Complexes | GroupedPotentials, Complexes | GroupedPotentials, Complexes]:
     """Potentials of unit voltages and of unit source densities, and the admittance matrix."""
+    if isinstance(assembly, GroupedAssembly):
+        return unit_potentials_of_groups(assembly, omega, reluctivity, solve_symmetric)
     exterior = assembly.exterior.matrix(len(assembly.mesh.points))
     system = (assembly.stiffness(reluctivity) + 1j * omega * assembly.mass + exterior).tocsc()
     right = np.hstack([assembly.part_vectors, assembly.source_vectors]).astype(np.complex128)

@@ -61,7 +61,7 @@ def current_density_of(result: Answers, part: str) -> NodalField:
     nodes = mesh.triangles[np.isin(mesh.regions, regions)]
     unique, inverse = np.unique(nodes.ravel(), return_inverse=True)
     imposed = fields.imposed(result.drive.voltages)
-    potential = fields.potentials[unique] @ imposed
+    potential = fields.potential(result.drive.voltages)[unique]
     conductivity = fields.materials[regions[0]].conductivity
     values = conductivity * np.abs(imposed[index] - 1j * fields.omega * potential)
     return NodalField(mesh.points[unique], _quarters(inverse.reshape(nodes.shape)), values)

@@ -116,12 +116,13 @@ def first_order(solution: Solution) -> Numbers:
     size = len(used)
     system = sparse.csc_matrix(((stiffness + 1j * omega * mass).ravel(), (rows, columns)), shape=(size, size))
     ends = mesh.circle_edges()
-    to_corners = np.zeros((len(fields.exterior.nodes), size))
-    row = np.searchsorted(fields.exterior.nodes, ends)
+    exterior = exterior_of(mesh, REFERENCE)
+    to_corners = np.zeros((len(exterior.nodes), size))
+    row = np.searchsorted(exterior.nodes, ends)
     column = np.searchsorted(used, ends[:, :2])
     to_corners[row[:, 0], column[:, 0]] = 1
     to_corners[row[:, 2], column[:, 0]] = to_corners[row[:, 2], column[:, 1]] = 0.5
-    system = system + sparse.csc_matrix(to_corners.T @ exterior_of(mesh, REFERENCE).block() @ to_corners)
+    system = system + sparse.csc_matrix(to_corners.T @ exterior.block() @ to_corners)
     sources = np.zeros((size, len(fields.part_names)))
     for k, name in enumerate(fields.part_names):
         own = mesh.regions == mesh.names.index(name)
@@ -129,7 +130,7 @@ def first_order(solution: Solution) -> Numbers:
     potentials: Complexes = spsolve(system.tocsc(), sources.astype(complex)).reshape(size, -1)
     admittance = np.diag(sources.sum(axis=0)) - 1j * omega * sources.T @ potentials
     state = drive(admittance, fields.part_names, solution.layout.ties)
-    circle = fields.exterior.functionals @ to_corners @ potentials @ state.voltages / np.pi
+    circle = exterior.functionals @ to_corners @ potentials @ state.voltages / np.pi
     circle[0] /= 2
     electric = state.voltages[np.maximum(fields.part_of_region()[mesh.regions], 0)]
     corner_field = electric[:, None] - 1j * omega * (potentials @ state.voltages)[corners]

@@ -1,0 +1,141 @@
+"""Groups of solids far from each other, each meshed in a circle of its own with nothing between the circles."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from geometry.arrays import Ints
+from geometry.meshing import mesh_section
+from geometry.placing import placed
+from geometry.section_mesh import SectionMesh
+from geometry.shapes import AIR, Point, Region, Section, boundary_loops, enclosing_circle
+from geometry.sizing import MeshSizes
+
+APART = 1.5
+"""Distance of the centres of two groups over the sum of the radii of their circles, from which they stay apart. [-]"""
+EQUAL = 1e-9
+"""Distance up to which solids of two groups count as equal. [m]"""
+
+
+@dataclass(frozen=True)
+class MeshGroup:
+    """The mesh of one group about the origin, and its place."""
+
+    mesh: SectionMesh
+    """About the middle of its solids; groups of equal ones share it."""
+    origin: Point
+    """Place of that middle. [m]"""
+    reach: float
+    """Radius of the circle, with the centre of the mesh's, that holds all solids. [m]"""
+    regions: Ints
+    """Number of each of its regions in the whole mesh, air first."""
+
+
+@dataclass(frozen=True)
+class GroupedMesh(SectionMesh):
+    """Meshes of groups side by side; its circle holds all of their circles, and no mesh lies between them."""
+
+    groups: tuple[MeshGroup, ...]
+    """In the order of the points and triangles."""
+
+
+def far_groups(section: Section, sizes: MeshSizes | None = None) -> list[list[int]]:
+    """Indices of the regions of each group: solids whose circles come near each other are of one group.
+
+    Each solid begins as a group; groups that are not `APART` become one, until none are left.
+    """
+    ratio = (sizes or MeshSizes()).outer_ratio * APART
+    groups = [[k] for k in range(len(section.regions))]
+    circles = [enclosing_circle(Section((region,))) for region in section.regions]
+    while (joined := _joined(circles, ratio)) is not None:
+        groups = [sorted(k for g in own for k in groups[g]) for own in joined]
+        circles = [
+            circles[own[0]] if len(own) == 1 else enclosing_circle(Section(tuple(section.regions[k] for k in group)))
+            for own, group in zip(joined, groups, strict=True)
+        ]
+    return sorted(groups)
+
+
+def _joined(circles: list[tuple[Point, float]], ratio: float) -> list[list[int]] | None:
+    """Sets of circles that come near each other, directly or through others; None if none do."""
+    from scipy.sparse import csr_matrix
+    from scipy.sparse.csgraph import connected_components
+
+    centres, radii = np.array([centre for centre, _ in circles]), np.array([radius for _, radius in circles])
+    apart = np.linalg.norm(centres[:, None] - centres, axis=2)
+    count, label = connected_components(csr_matrix(apart < ratio * (radii[:, None] + radii)), directed=False)
+    return None if count == len(circles) else [np.flatnonzero(label == k).tolist() for k in range(count)]
+
+
+def mesh_groups(section: Section, sizes: MeshSizes | None = None) -> SectionMesh:
+    """Mesh groups of solids that lie far apart, each in its own circle; one mesh if all solids are of one group.
+
+    section: Solids that do not touch or overlap.
+    sizes: Sizes of the elements; those of the ordinary mesh if not given.
+    Raises ValueError: If two solids touch or overlap.
+    Raises MeshingError: If gmsh fails or its system libraries are missing.
+    """
+    sizes = sizes or MeshSizes()
+    groups = far_groups(section, sizes)
+    if len(groups) == 1:
+        return mesh_section(section, sizes)
+    made: list[tuple[tuple[Region, ...], SectionMesh]] = []
+    members = []
+    for group in groups:
+        own = [section.regions[k] for k in group]
+        corners = np.vstack([boundary_loops(region.shape)[0] for region in own])
+        x, y = (corners.min(axis=0) + corners.max(axis=0)) / 2
+        # about the origin: groups of equal solids then share all that follows from the mesh
+        local = tuple(
+            Region(f"{k}", placed(region.shape, (-x, -y)), region.depth, region.label or region.name)
+            for k, region in enumerate(own)
+        )
+        mesh = next((mesh for other, mesh in made if _are_equal(local, other)), None)
+        if mesh is None:
+            mesh = mesh_section(Section(local), sizes)
+            made.append((local, mesh))
+        numbers = np.array([0, *(k + 1 for k in group)], dtype=np.int64)
+        members.append(MeshGroup(mesh, (float(x), float(y)), mesh.circle_radius / sizes.outer_ratio, numbers))
+    return _side_by_side(section, tuple(members))
+
+
+def _side_by_side(section: Section, groups: tuple[MeshGroup, ...]) -> GroupedMesh:
+    """The meshes of groups as one."""
+    meshes = [group.mesh for group in groups]
+    starts = np.cumsum([0, *(len(mesh.points) for mesh in meshes)])
+    centres = np.array([np.add(group.origin, group.mesh.circle_centre) for group in groups])
+    middle = (centres.min(axis=0) + centres.max(axis=0)) / 2
+    radii = np.array([mesh.circle_radius for mesh in meshes])
+    return GroupedMesh(
+        np.vstack([mesh.points + group.origin for mesh, group in zip(meshes, groups, strict=True)]),
+        np.vstack([mesh.triangles + start for mesh, start in zip(meshes, starts, strict=False)]),
+        np.concatenate([group.regions[group.mesh.regions] for group in groups]),
+        (AIR, *section.names()),
+        (float(middle[0]), float(middle[1])),
+        float((np.linalg.norm(centres - middle, axis=1) + radii).max()),
+        groups,
+    )
+
+
+def _are_equal(one: tuple[Region, ...], other: tuple[Region, ...]) -> bool:
+    """Whether the solids of two groups are equal, with the same skin depths, up to rounding of their places."""
+    if [(type(a.shape), a.depth) for a in one] != [(type(b.shape), b.depth) for b in other]:
+        return False
+    first, second = (np.array([x for a in group for x in _numbers(a.shape)]) for group in (one, other))
+    return first.shape == second.shape and bool(np.all(np.abs(first - second) <= EQUAL))
+
+
+def _numbers(value: object) -> Iterator[float]:
+    """All numbers of a solid, in the order of its fields."""
+    if dataclasses.is_dataclass(value):
+        for field in dataclasses.fields(value):
+            yield from _numbers(getattr(value, field.name))
+    elif isinstance(value, tuple):
+        for each in value:
+            yield from _numbers(each)
+    elif isinstance(value, int | float):
+        yield float(value)
