@@ -219,6 +219,7 @@ def _said(options: argparse.Namespace, result: Result, place: Path) -> int:
         exceeded = [entry.name for entry in (*result.exceeded(), *result.exceeded_elsewhere())]
         exceeded += [f"{entry.name} (run in space)" for entry in result.exceeded_in_space()]
         exceeded += [f"{row.place} (95th percentile of its layings)" for row in result.exceeded_as_laid()]
+        exceeded += [f"{row.place} (with net currents)" for row in result.exceeded_with_net_currents()]
         if exceeded:
             _say(options, f"\nAbove its limit: {', '.join(exceeded)}.")
         along = [

@@ -50,6 +50,7 @@ class Result(Answers):
         """Title, verdicts and accuracy in a few lines."""
         above = ", ".join(dict.fromkeys(entry.name for entry in (*self.exceeded(), *self.exceeded_elsewhere())))
         laid = [f"{row.place} as laid" for row in self.exceeded_as_laid()]
+        laid += [f"{row.place} with net currents" for row in self.exceeded_with_net_currents()]
         above = ", ".join((*filter(None, (above,)), *laid))
         verdicts = [receptor.within_limit for receptor in self.receptors] + [zone.within_limit for zone in self.zones]
         verdicts += [loop.within_limit for loop in self.loops] + [entry.within_limit for entry in self.stated_limits]

@@ -91,7 +91,9 @@ def run_sections(study: Study, progress: Progress | None = None) -> tuple[Result
     """
     report_progress = progress or (lambda message: None)
     left_out = dict.fromkeys(("route", "faults", "loads", "traverses", "loops"), ())
-    circuits = tuple(circuit.model_copy(update={"permitted_current": None}) for circuit in study.circuits)
+    circuits = tuple(
+        circuit.model_copy(update={"permitted_current": None, "net_current": None}) for circuit in study.circuits
+    )
     unasked = {"circuits": circuits} | dict.fromkeys(
         (
             "order_search",

@@ -21,6 +21,7 @@ from studies.answers.laying.rows import LayingResult, ToleratedField
 from studies.answers.limits.rows import LimitDistanceResult, ZoneResult
 from studies.answers.loops.rows import LoopResult
 from studies.answers.losses.rows import LossResult, PartResult
+from studies.answers.net_currents.rows import NetCurrents, NetFieldResult
 from studies.answers.orders.rows import OrderSearchResult
 from studies.answers.permitted.rows import PermittedResult
 from studies.answers.phases.rows import PhaseResult, SequenceResult
@@ -81,6 +82,8 @@ class Answers:
     """Field without trays, covers and metalwork over the field with them, at receptors and along traverses."""
     laying_tolerance: LayingResult | None = None
     """Fields, shares and losses of the run as it may be installed, over all layings."""
+    net_currents: NetCurrents | None = None
+    """Fields and losses if some of a circuit's current returns outside of it."""
     loops: tuple[LoopResult, ...] = ()
     """Voltages induced in pairs and loops of other circuits."""
     space: SpaceResult | None = None
@@ -142,6 +145,11 @@ class Answers:
         """Receptors and zones within their limit as drawn whose 95th percentile over all layings is above it."""
         found = () if self.laying_tolerance is None else self.laying_tolerance.fields
         return tuple(row for row in found if row.within_limit and row.p95_within_limit is False)
+
+    def exceeded_with_net_currents(self) -> tuple[NetFieldResult, ...]:
+        """Receptors and zones within their limit that net currents take above it."""
+        found = () if self.net_currents is None else self.net_currents.fields
+        return tuple(row for row in found if row.taken_above)
 
     def loss_total(self, kind: str) -> float:
         """Summed loss of all parts of a kind (conductor, screen, sheath, armour, tray, metalwork). [W/m]"""

@@ -14,6 +14,7 @@ from studies.answers.laying.answer import LAYING
 from studies.answers.limits.answer import LIMIT_DISTANCES, ZONES
 from studies.answers.loops.answer import LOOPS
 from studies.answers.losses.answer import LOSSES, PARTS
+from studies.answers.net_currents.answer import NET_CURRENTS
 from studies.answers.orders.answer import ORDER_SEARCH
 from studies.answers.permitted.answer import PERMITTED
 from studies.answers.phases.answer import PHASES, SEQUENCE_IMPEDANCE
@@ -35,6 +36,7 @@ ANSWERS: tuple[Answer, ...] = (
     *(ROUTE_SOLUTION, ROUTE, CHARGING),
     *(FAULT_FORCES, FAULTS, FAULT_PAIRS, FAULT_DESIGN),
     *(SHIELDING, SHIELDS, REMEDIES, DIFFERENCE_CAUSES),
+    NET_CURRENTS,
     LAYING,
     LOOPS,
     SPACE,

@@ -72,7 +72,7 @@ def bond_findings(reader: Reader) -> Iterator[Finding]:
     """What does not agree within each bond and between bonds; nothing while no circuit can be read."""
     if not isinstance(reader.data.get("circuits"), list | tuple):
         return
-    names = _Names(reader)
+    names = BondNames(reader)
     taken: dict[str, str] = {}
     for index, bond in reader.entries("bonds"):
         place: Place = ("bonds", index, "parts")
@@ -91,7 +91,7 @@ def bond_findings(reader: Reader) -> Iterator[Finding]:
             yield from _cross_bonded(place, tied, names.circuits)
 
 
-class _Names:
+class BondNames:
     """Names that bonds may use, and circuits whose parts are not known."""
 
     def __init__(self, reader: Reader) -> None:
@@ -109,7 +109,7 @@ class _Names:
         )
 
 
-def _entry(place: Place, name: str, names: _Names, taken: dict[str, str], tied: list[str]) -> Iterator[Finding]:
+def _entry(place: Place, name: str, names: BondNames, taken: dict[str, str], tied: list[str]) -> Iterator[Finding]:
     """One name of a bond; `tied` gains its parts, and `taken` the bond in which each part is first."""
     own = f"bonds[{int(place[1]) + 1}]"
     if names.may_be_part(name):

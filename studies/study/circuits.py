@@ -39,6 +39,7 @@ from studies.study.findings import (
     unknown,
 )
 from studies.study.key_sets import KeySet, chosen, form_of, key_findings
+from studies.study.net_currents import NetCurrent
 from studies.study.phases import (
     HIGHEST_ORDER,
     LOWEST_ORDER,
@@ -200,6 +201,8 @@ class Circuit(KeyTable):
         tuple[FurtherCurrent, ...], list_entry('[{ frequency = "4 kHz", current = "12 A" }]', least=0)
     ] = Field(default=(), examples=['[{ frequency = "4 kHz", current = "12 A" }]'])
     """currents of other frequencies, of any ratio to the fundamental"""
+    net_current: NetCurrent | None = Field(default=None, examples=['{ share = "1 %", returns_in = "T1" }'])
+    """what of the current returns outside of the circuit; fields and losses with it stand beside those without"""
     spacing: Annotated[float, quantity_entry("spacing")] | None = None
     """distance from axis to axis of neighbours"""
     clear_gap: ClearGap | None = None

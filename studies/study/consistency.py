@@ -12,6 +12,7 @@ from studies.study.findings import Finding, Plain, Reader, repeated
 from studies.study.laying import laying_findings
 from studies.study.materials import material_findings
 from studies.study.metalwork import drawing_findings, metalwork_findings
+from studies.study.net_currents import net_current_findings
 from studies.study.parts import GROUPS, layer_group
 from studies.study.requests import request_findings
 from studies.study.solved_changes import change_findings
@@ -77,6 +78,7 @@ CHECKS = (
     material_findings,
     cable_findings,
     circuit_findings,
+    net_current_findings,
     tray_findings,
     metalwork_findings,
     drawing_findings,

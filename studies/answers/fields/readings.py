@@ -60,7 +60,7 @@ def field_readings(study: Study, solutions: tuple[Solution, ...], field: MapResu
     places: tuple[Receptor | Zone, ...] = (*study.receptors, *study.zones)
     asked = [(place.limit, place.name) for place in places if place.limit is not None]
     distinct = list(dict.fromkeys(limit for limit, _ in asked))
-    against = [field_against(limit, solutions) for limit in distinct]
+    against = [field_against(limit, JudgedField(solutions)) for limit in distinct]
     indices = [judged for judged, _ in against if judged.levels is not None]
     windows = _windows(solutions[0].section, ((field.x_m[0], field.y_m[0]), (field.x_m[-1], field.y_m[-1])))
     return FieldReadings(

@@ -9,7 +9,7 @@ import numpy as np
 from geometry.shapes import boundary_loops
 from studies.answers.limits.distance import LimitDistances, Surroundings, distances_in, surroundings
 from studies.answers.limits.far_form import far_form_distance
-from studies.answers.limits.judged_field import Judgement, field_against
+from studies.answers.limits.judged_field import JudgedField, Judgement, field_against
 from studies.answers.limits.rectangle import Rectangle
 from studies.answers.limits.rows import LEAST_DISTANCE, LimitDistanceResult, ZoneResult
 from studies.answers.limits.zones import zone_result
@@ -71,7 +71,7 @@ def limit_distance_results(study: Study, solutions: tuple[Solution, ...]) -> tup
     sampled: dict[tuple[float, ...] | None, Surroundings] = {}
 
     def rows(limit: float | str, names: list[str]) -> list[LimitDistanceResult]:
-        field, level = field_against(limit, solutions)
+        field, level = field_against(limit, JudgedField(solutions))
         if field.levels not in sampled:
             sampled[field.levels] = surroundings(field.value, rectangle, LARGEST_DISTANCE)
         found = distances_in(sampled[field.levels], level, field.relative_error)

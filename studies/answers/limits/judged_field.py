@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -34,20 +34,29 @@ class JudgedField:
     levels: tuple[float, ...] | None = None
     """Reference level at each frequency, of an exposure index. [T]"""
 
-    def value(self, points: Floats) -> Floats:
-        """At points (q, 2) [m], shape (q,), in the unit of the field."""
-        magnitudes = [resultant(s.solved.probe.flux_density(s.solved.nodal, points)) for s in self.solutions]
-        if self.levels is None:
-            return root_sum_square(magnitudes)
-        return np.asarray(sum(m / level for m, level in zip(magnitudes, self.levels, strict=True)))
+    def magnitudes(self, points: Floats) -> list[Floats]:
+        """Resultant of each frequency at points (q, 2) [m], shape (q,) each. [T]"""
+        return [resultant(s.solved.probe.flux_density(s.solved.nodal, points)) for s in self.solutions]
 
-    def value_and_error(self, points: Floats) -> tuple[Floats, Floats]:
-        """The same with its error estimate, from the change of the vectors between the last two meshes."""
+    def magnitudes_and_errors(self, points: Floats) -> tuple[list[Floats], list[Floats]]:
+        """The same with their error estimates, from the change of the vectors between the last two meshes."""
         magnitudes, errors = [], []
         for solution in self.solutions:
             now = solution.solved.probe.flux_density(solution.solved.nodal, points)
             magnitudes.append(resultant(now))
             errors.append(solution.estimate.of_field_at(points, now))
+        return magnitudes, errors
+
+    def value(self, points: Floats) -> Floats:
+        """At points (q, 2) [m], shape (q,), in the unit of the field."""
+        magnitudes = self.magnitudes(points)
+        if self.levels is None:
+            return root_sum_square(magnitudes)
+        return np.asarray(sum(m / level for m, level in zip(magnitudes, self.levels, strict=True)))
+
+    def value_and_error(self, points: Floats) -> tuple[Floats, Floats]:
+        """The same with its error estimate."""
+        magnitudes, errors = self.magnitudes_and_errors(points)
         if self.levels is None:
             return root_sum_square(magnitudes), combined_error(magnitudes, errors)
         value, error = (
@@ -62,9 +71,9 @@ class JudgedField:
         return np.asarray(error / np.where(value > 0, value, np.inf))
 
 
-def field_against(limit: float | str, solutions: tuple[Solution, ...]) -> tuple[JudgedField, float]:
+def field_against(limit: float | str, field: JudgedField) -> tuple[JudgedField, float]:
     """Field and limit in its unit: a flux density [T], or for a reference level of several frequencies the index 1."""
     if not isinstance(limit, str):
-        return JudgedField(solutions), limit
-    levels = tuple(reference_level(limit, solution.frequency).value_t for solution in solutions)
-    return (JudgedField(solutions), levels[0]) if len(levels) == 1 else (JudgedField(solutions, levels), 1.0)
+        return field, limit
+    levels = tuple(reference_level(limit, solution.frequency).value_t for solution in field.solutions)
+    return (field, levels[0]) if len(levels) == 1 else (replace(field, levels=levels), 1.0)

@@ -13,7 +13,7 @@ from fem.polarisation import resultant
 from fem.solve import UnitFields
 from studies.answers.limits.judged_field import JudgedField, Judgement, field_against
 from studies.answers.limits.rows import ZoneResult
-from studies.section.air import air_of, highest_on, outline_samples
+from studies.section.air import ZoneAir, air_of, highest_on, outline_samples
 from studies.solve.accuracy import SAFETY
 from studies.solve.solution import Solution
 from studies.study.file import Study
@@ -41,20 +41,37 @@ class Peak:
     """By which another peak may be higher, counted in."""
 
 
+@dataclass(frozen=True)
+class JudgedZone:
+    """The air of a zone, with the highest field in it against the limit."""
+
+    air: ZoneAir
+    peak: Peak
+    verdict: Judgement
+
+
+def judged_zone(zone: Zone, field: JudgedField) -> JudgedZone:
+    """The highest of a field in the air of a zone, against its limit; a field without sources in that air."""
+    low, high = np.asarray(zone.window[0]), np.asarray(zone.window[1])
+    base = field.solutions[0]
+    air = air_of(base.section.cables, base.section.parts, low, high)
+    if air is None:
+        raise ValueError(f"zone {zone.name} has no air: cables and metal fill it")
+    rings = outline_samples(air, base.solved.probe.free_distance)
+    peak = highest_peak(field, rings)
+    verdict = rescued(
+        f"verdict at {zone.name}",
+        lambda: _verdict(zone.limit, field, peak, rings),
+        lambda failure: Judgement(None, f"{zone.limit}, not judged", None, None, None),
+    )
+    return JudgedZone(air, peak, verdict)
+
+
 def zone_result(study: Study, zone: Zone, solutions: tuple[Solution, ...]) -> ZoneResult:
     """Highest field of a zone, judged in its air."""
     low, high = np.asarray(zone.window[0]), np.asarray(zone.window[1])
-    section = solutions[0].section
-    air = air_of(section.cables, section.parts, low, high)
-    if air is None:
-        raise ValueError(f"zone {zone.name} has no air: cables and metal fill it")
-    rings = outline_samples(air, solutions[0].solved.probe.free_distance)
-    peak = highest_peak(JudgedField(solutions), rings)
-    verdict = rescued(
-        f"verdict at {zone.name}",
-        lambda: _verdict(zone.limit, solutions, peak, rings),
-        lambda failure: Judgement(None, f"{zone.limit}, not judged", None, None, None),
-    )
+    found = judged_zone(zone, JudgedField(solutions))
+    air, peak, verdict = found.air, found.peak, found.verdict
     metal = highest_in_metal(solutions, low, high)
     return ZoneResult(
         name=zone.name,
@@ -83,11 +100,11 @@ def zone_result(study: Study, zone: Zone, solutions: tuple[Solution, ...]) -> Zo
     )
 
 
-def _verdict(limit: float | str | None, solutions: tuple[Solution, ...], peak: Peak, rings: list[Floats]) -> Judgement:
+def _verdict(limit: float | str | None, base: JudgedField, peak: Peak, rings: list[Floats]) -> Judgement:
     """The highest field of a zone, or the highest exposure index of several frequencies, against its limit."""
     if limit is None:
         return Judgement(None, None, None, None, None)
-    field, level = field_against(limit, solutions)
+    field, level = field_against(limit, base)
     worst = peak if field.levels is None else highest_peak(field, rings)
     within = worst.value + worst.error <= level
     if not isinstance(limit, str):

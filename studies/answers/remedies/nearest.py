@@ -42,7 +42,7 @@ def nearest_place(study: Study, solutions: tuple[Solution, ...], place: Receptor
     """
     limit = next(receptor.limit for receptor in study.receptors if receptor.name == place.name)
     assert limit is not None
-    field, level = field_against(limit, solutions)
+    field, level = field_against(limit, JudgedField(solutions))
     start = np.array([place.x_m, place.y_m])
     out = start - np.asarray(outer_rectangle(solutions[0].section).centre)
     length = float(np.linalg.norm(out))

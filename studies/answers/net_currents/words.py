@@ -1,0 +1,169 @@
+"""Net currents in words: tables, sentences, rows of the sheet to sign."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+
+from studies.answers.answers import Answers
+from studies.answers.net_currents.rows import NetCurrentResult, NetFieldResult, NetLossResult
+from studies.answers.result_units import result_units
+from studies.answers.sheet_row import SheetRow
+from studies.study.net_currents import EARTH, FAR_AWAY
+from studies.text.blocks import Block, Caution, Section, Text
+from studies.text.grid import Tone
+from studies.text.numbers import DIFFERENCE, fixed, per_cent, plain, stated, value_with_error, with_unit
+from studies.text.table import Column, Table, difference_column
+from studies.text.units import AMPERE, FLUX_DENSITY, LOSS_PER_LENGTH
+
+BEYOND = "the net current itself and its harmonics, bends and ends"
+WITHIN, ABOVE, UNSURE = "within the limit", "above the limit", "limit within the error"
+NOTE = (
+    "Without: of the phase currents as stated. Alone: of the net currents. With: both; where no angle is stated, at "
+    "the worst one, which each place has for itself and the table shows, counted as those of the phase currents. "
+    "Formula: line currents at the conductor axes, a return in metal as a line in its middle, no tray, no screens. "
+    f"Difference: {DIFFERENCE}. All other tables are without net currents."
+)
+LOSS_NOTE = (
+    "Each at its own worst angle, where an angle is not stated. Without the loss in the earth. Steel that saturates "
+    "keeps the permeability that it has under the phase currents."
+)
+TOUCH = (
+    "A net current flows in {names}. A joint or bond that is opened there can bear a dangerous voltage and spark: find "
+    "the connection that causes the current, and isolate as the local code asks before any work."
+)
+
+
+def net_current_words(result: Answers) -> tuple[str, ...]:
+    """Each net current with its size, conductors, return and angle."""
+    found = result.net_currents
+    return () if found is None else tuple(_taken(row) for row in found.currents)
+
+
+def _taken(row: NetCurrentResult) -> str:
+    size = with_unit(row.current_a, (AMPERE,))
+    if row.share is not None:
+        size += f" ({per_cent(row.share, signed=False)} of the largest phase current)"
+    where = "lacking in N" if row.carried_by == ("N",) else f"in step in {', '.join(row.carried_by)}"
+    back = {EARTH: "through the earth", FAR_AWAY: "far away"}.get(row.returns_in, f"in {row.returns_in}")
+    angle = "worst of each number" if row.angle_rad is None else degrees(row.angle_rad)
+    return f"Net current of {row.circuit}: {size}, {where}, back {back}; angle: {angle}."
+
+
+def degrees(angle: float) -> str:
+    """An angle in whole degrees."""
+    return f"{fixed(round(math.degrees(angle)), 0)}°"
+
+
+def _angles(row: NetFieldResult | NetLossResult) -> str:
+    return ", ".join(degrees(angle) for angle in row.angles_rad)
+
+
+def net_field_table(result: Answers) -> Table[NetFieldResult]:
+    """Field at each place without and with net currents."""
+    found = result.net_currents
+    columns: tuple[Column[NetFieldResult], ...] = (
+        Column("Place", lambda r: r.place, brief=True),
+        Column("Without", lambda r: r.b_without_rms_t, FLUX_DENSITY, lambda r: r.b_without_rms_error_t, brief=True),
+        Column("Alone", lambda r: r.net_b_rms_t, FLUX_DENSITY, brief=True),
+        Column("With", lambda r: r.b_rms_t, FLUX_DENSITY, lambda r: r.b_rms_error_t, brief=True),
+        Column("Angle", _angles),
+        Column("Formula", lambda r: r.line_formula_b_rms_t, FLUX_DENSITY),
+        difference_column(lambda r: r.line_formula_b_rms_t, lambda r: r.b_rms_t),
+        Column("Limit", lambda r: r.limit_t, FLUX_DENSITY, stated=True, brief=True, optional=True),
+        Column("Verdict", verdict, tone=_tone, brief=True, optional=True),
+    )
+    rows = () if found is None else found.fields
+    return Table("Flux density with net currents, rms", columns, rows, NOTE, units=result_units(result))
+
+
+def net_loss_table(result: Answers) -> Table[NetLossResult]:
+    """Loss of metal and of all parts without and with net currents."""
+    found = result.net_currents
+    columns: tuple[Column[NetLossResult], ...] = (
+        Column("Part", lambda r: r.part, brief=True),
+        Column(
+            *("Without", lambda r: r.loss_without_w_per_m, LOSS_PER_LENGTH, lambda r: r.loss_without_error_w_per_m),
+            brief=True,
+        ),
+        Column("With", lambda r: r.loss_w_per_m, LOSS_PER_LENGTH, lambda r: r.loss_error_w_per_m, brief=True),
+        Column("Angle", _angles),
+    )
+    rows = () if found is None else found.losses
+    return Table("Loss with net currents", columns, rows, LOSS_NOTE, units=result_units(result))
+
+
+def _share(row: NetFieldResult) -> tuple[float, float] | None:
+    """Field over limit or the exposure index, and with its error; None without a verdict. [-]"""
+    if row.within_limit is None or not row.limit_t:
+        return None
+    if row.exposure_index is not None:
+        return row.exposure_index, row.exposure_index + (row.exposure_error or 0.0)
+    return row.b_rms_t / row.limit_t, (row.b_rms_t + row.b_rms_error_t) / row.limit_t
+
+
+def verdict(row: NetFieldResult) -> str | None:
+    """Whether the field with net currents is within its limit, in words; None without a verdict."""
+    share = _share(row)
+    return None if share is None else WITHIN if row.within_limit else ABOVE if share[0] > 1 else UNSURE
+
+
+def _tone(row: NetFieldResult) -> Tone:
+    return "" if row.within_limit is None else "good" if row.within_limit else "bad"
+
+
+def net_current_section(result: Answers, _: Mapping[str, bytes]) -> Section | None:
+    """What flows, both tables, and the caution on metal that carries it; None without a net current."""
+    if result.net_currents is None:
+        return None
+    blocks: list[Block] = [Text(net_current_words(result)), *net_current_tables(result)]
+    if lines := touch_lines(result):
+        blocks.append(Caution("Net current in metal", lines))
+    return Section("Net currents", "net-currents", tuple(blocks))
+
+
+def net_current_tables(result: Answers) -> Sequence[Table[NetFieldResult] | Table[NetLossResult]]:
+    """Those with rows."""
+    return [table for table in (net_field_table(result), net_loss_table(result)) if table.rows]
+
+
+def net_current_rows(result: Answers) -> list[SheetRow]:
+    """Each place with net currents on the sheet to sign, and the loss of all parts."""
+    found = result.net_currents
+    if found is None:
+        return []
+    rows = [_row(result, row) for row in found.fields]
+    if found.losses:
+        last = found.losses[-1]
+        unit = result_units(result).of(LOSS_PER_LENGTH, [last.loss_w_per_m])
+        value = value_with_error(last.loss_w_per_m, last.loss_error_w_per_m, unit)
+        rows.append(SheetRow("Loss of all parts with net currents", value, beyond=BEYOND, section="net-currents"))
+    return rows
+
+
+def _row(result: Answers, row: NetFieldResult) -> SheetRow:
+    unit = result_units(result).of(FLUX_DENSITY, [row.b_rms_t])
+    value = value_with_error(row.b_rms_t, row.b_rms_error_t, unit)
+    limit, margin, share = None, None, _share(row)
+    if row.limit_t is not None:
+        limit = stated(row.limit_t, unit) + (f", {row.limit_name}" if row.limit_name is not None else "")
+    if share is not None:
+        of, worst = share
+        margin = 1 - worst if worst <= 1 else f"{plain(of)} times the limit"
+    highest = "Highest field in" if row.kind == "zone" else "Field at"
+    own = f"{highest} “{row.place}” with net currents"
+    return SheetRow(own, value, limit, margin, verdict(row), _tone(row), BEYOND, "net-currents")
+
+
+def net_current_verdicts(result: Answers) -> tuple[str, ...]:
+    """The places that net currents alone take above their limit, at the head of the report."""
+    found = result.net_currents
+    above = [] if found is None else [f"“{row.place}”" for row in found.fields if row.taken_above]
+    return (f"Within the limit without net currents, above it with them: {', '.join(above)}.",) if above else ()
+
+
+def touch_lines(result: Answers) -> tuple[str, ...]:
+    """The caution on metal that carries a net current."""
+    found = () if result.net_currents is None else result.net_currents.currents
+    names = dict.fromkeys(row.returns_in for row in found if row.returns_in not in (EARTH, FAR_AWAY) and row.current_a)
+    return (TOUCH.format(names=", ".join(names)),) if names else ()
