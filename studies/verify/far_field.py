@@ -7,11 +7,14 @@ from collections.abc import Iterator
 import numpy as np
 
 from fem.arrays import Floats
+from fem.field import FieldProbe
 from fem.multipole import RoundPart
-from fem.ties import Tie
+from fem.polarisation import resultant
+from fem.ties import Tie, drive
+from fem.worst_phases import gram, worst_phases
 from geometry.formation import flat, trefoil
 from studies.formulas.far_field import flat_far_field, net_current_far_field, trefoil_far_field
-from studies.formulas.line_field import flat_field, trefoil_field
+from studies.formulas.line_field import flat_field, line_field, trefoil_field
 from studies.verify.checks import Checked, CheckFamily, Method
 from studies.verify.sources import BIOT_SAVART, FLAT_FAR, LINE_FIELD, TREFOIL_FAR
 from studies.verify.states import MESH, MESH_REASON, ElementState, balanced, elements, wires
@@ -115,6 +118,30 @@ def decay() -> Iterator[Checked]:
             "the next moments are two orders up, the wires within 1.5 s of the middle: about 4 (s/r)^2 [derived]; "
             f"and the mesh: {MESH_REASON}",
         )
+
+
+@FAMILY.check("worst-angle")
+def worst_angle() -> Iterator[Checked]:
+    """Net current at the worst angle."""
+    row, points = flat(3, SPACING, 2 * RADIUS), np.array([[0.3, 0.4]])
+    names = ("1", "2", "3")
+    without = elements(_wires(row), FREQUENCY, balanced(names), COARSE)
+    net = drive(without.fields.admittance, without.fields.part_names, [Tie((name,), 0.01) for name in names])
+    alone = FieldProbe(without.fields).flux_density(without.fields.potential(net.voltages), points)
+    squares, _ = worst_phases(gram(np.stack([without.field(points), alone])))
+    axes = row - row.mean(axis=0)
+    fixed, turned = (line_field(points, axes, i) for i in (np.exp(-2j * np.pi / 3 * np.arange(3)), np.full(3, 0.01)))
+    angles = np.exp(2j * np.pi * np.arange(3600) / 3600)
+    yield Checked(
+        "B of 1 A and 3 % of net current, 0.5 m",
+        "T",
+        LINE_FIELD,
+        Method.ELEMENTS,
+        float(resultant(fixed + angles[:, None] * turned).max()),
+        float(np.sqrt(squares[0])),
+        MESH,
+        f"highest of 3600 angles, the mesh: {MESH_REASON}",
+    )
 
 
 def _flat() -> ElementState:

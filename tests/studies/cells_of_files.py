@@ -23,6 +23,7 @@ UNITS = (
         "_n",
         "_hz",
         "_deg",
+        "_rad",
         "_ohm",
         "_w_per_m",
         "_w_per_m2",
@@ -133,6 +134,9 @@ def _entries(result: Result) -> dict[str, Sequence[Any]]:
     permitted = result.permitted
     if permitted is not None:
         found |= {"permitted.csv": permitted.cables, "surfaces.csv": permitted.surfaces}
+    net = result.net_currents
+    if net is not None:
+        found |= {"net_current_field.csv": net.fields, "net_current_loss.csv": net.losses}
     if result.energy is not None:
         found["energy.csv"] = result.energy.rows
     route = result.route
@@ -258,7 +262,7 @@ SECTIONS = (
     *("receptors", "losses", "parts", "phases", "sequence_impedance", "ladder", "zones", "limit_distances"),
     *("reservations", "space", "survey"),
     *("saturation", "current_sweep", "order_search", "route", "charging", "faults", "fault_pairs", "fault_design"),
-    *("laying_tolerance", "permitted", "energy", "traverses", "accuracy", "checks", "cautions"),
+    *("laying_tolerance", "net_currents", "permitted", "energy", "traverses", "accuracy", "checks", "cautions"),
 )
 """Keys of results.json that are fields of a result."""
 NOT_WRITTEN = (

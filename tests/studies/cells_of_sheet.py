@@ -103,6 +103,7 @@ def _rows(result: Result) -> Iterator[Row]:
     yield from _charging(result)
     yield from _forces(result)
     yield from _shielding(result)
+    yield from _net_currents(result)
     yield from _laying(result)
     yield from _loops(result)
     yield from _space(result)
@@ -297,6 +298,22 @@ def _shielding(result: Result) -> Iterator[Row]:
         most = max(own, key=lambda row: row.shielding_factor or 0.0)
         value = (most.shielding_factor, most.shielding_factor_error)
         yield Row(f"Largest shielding factor of {metal}", (f"{{±}}, “{most.place}”", value))
+
+
+def _net_currents(result: Result) -> Iterator[Row]:
+    if result.net_currents is None:
+        return
+    for row in result.net_currents.fields:
+        highest = "Highest field in" if row.kind == "zone" else "Field at"
+        assert row.limit_t is not None
+        share, worst = row.b_rms_t / row.limit_t, (row.b_rms_t + row.b_rms_error_t) / row.limit_t
+        margin = ("{}", (100 * (1 - worst),)) if worst <= 1 else ("{} times the limit", (share,))
+        of, value = f"{highest} “{row.place}” with net currents", ("{±T}", (row.b_rms_t, row.b_rms_error_t))
+        word = verdict(row.limit_t, row.within_limit, share)
+        yield Row(of, value, ("{T}", (row.limit_t,)), margin, word, is_judged=True, beyond="the net current")
+    total = result.net_currents.losses[-1]
+    value = ("{±W/m}", (total.loss_w_per_m, total.loss_error_w_per_m))
+    yield Row("Loss of all parts with net currents", value, beyond="the net current")
 
 
 def _laying(result: Result) -> Iterator[Row]:

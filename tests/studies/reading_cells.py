@@ -38,6 +38,7 @@ def read_number(text: str) -> ReadNumber | None:
     A whole number may have been rounded before its point, to three digits at least.
     """
     plain = re.sub(r"[\u2009 ]\*$", "", text).replace("\u2212", "-").replace("\u2009", "").replace("\u202f", "").strip()
+    plain = plain.replace(" × ", "×")  # a terminal may have no narrow spaces
     plain = re.sub(r"(?<=\d) (?=\d{3})", "", plain)
     found = re.fullmatch(r"([+-]?)(\d+)(?:\.(\d+))?(?:×10([⁻⁰¹²³⁴⁵⁶⁷⁸⁹]+)|e([+-]\d+))?", plain)
     if found is None:

@@ -44,7 +44,7 @@ def _taken(row: NetCurrentResult) -> str:
     size = with_unit(row.current_a, (AMPERE,))
     if row.share is not None:
         size += f" ({per_cent(row.share, signed=False)} of the largest phase current)"
-    where = "lacking in N" if row.carried_by == ("N",) else f"in step in {', '.join(row.carried_by)}"
+    where = "carried by N" if row.carried_by == ("N",) else f"carried in step by {', '.join(row.carried_by)}"
     back = {EARTH: "through the earth", FAR_AWAY: "far away"}.get(row.returns_in, f"in {row.returns_in}")
     angle = "worst of each number" if row.angle_rad is None else degrees(row.angle_rad)
     return f"Net current of {row.circuit}: {size}, {where}, back {back}; angle: {angle}."

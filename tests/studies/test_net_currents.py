@@ -1,0 +1,235 @@
+"""Net currents: worst phases by brute force, fields by direct solves, returns in metal and earth, and every cell."""
+
+import math
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pytest
+from scipy.constants import mu_0
+
+from fem.worst_phases import gram, worst_phases
+from studies.answers.fields.compute import receptor_results
+from studies.answers.losses.compute import loss_results
+from studies.answers.net_currents.compute import net_currents
+from studies.answers.net_currents.rows import NetCurrents
+from studies.answers.solutions import solved_variant
+from studies.result import Result
+from studies.solve.solution import Solution
+from studies.study.reading import loads
+from tests.studies.cells import FLUX, LOSS, Known, err, num, off, words
+from tests.studies.coarse_meshes import coarse_meshes
+from tests.studies.solved_examples import EXAMPLES, of_examples
+
+EXAMPLE = "net_current"
+STUDY = """title = "Two cables in a tube"
+frequency = "50 Hz"
+
+[cables.c]
+conductor = { material = "copper", area = "95 mm^2", temperature = "70 degC" }
+insulation = "1.5 mm"
+
+[[circuits]]
+name = "F1"
+cable = "c"
+arrangement = "positions"
+positions = [["-10 mm", "0 mm"], ["10 mm", "0 mm"]]
+phases = ["L1", "L2"]
+current = { L1 = ["100 A", "0 deg"], L2 = ["100 A", "180 deg"] }
+net_current = NET
+
+[[metalwork]]
+name = "pipe"
+shape = "tube"
+at = ["0 m", "0 m"]
+outside_diameter = "60 mm"
+thickness = "2 mm"
+material = "copper"
+
+[[receptors]]
+name = "bench"
+at = ["0.3 m", "0.4 m"]
+limit = "20 uT"
+
+[accuracy]
+tolerance = "5 %"
+"""
+PLAIN = STUDY.replace("net_current = NET\n", "")
+
+
+EARTH = '\n[earth]\nresistivity = "100 ohm*m"\nsurface = "-1 m"\n'
+OPPOSITE = 'L1 = ["100 A", "0 deg"], L2 = ["100 A", "180 deg"]'
+
+
+@dataclass(frozen=True)
+class Solved:
+    """A study without net currents on a coarse mesh."""
+
+    solutions: tuple[Solution, ...]
+    done: Mapping[str, tuple[Any, ...]]
+
+    def net(self, text: str, more: str = "") -> NetCurrents:
+        found = net_currents(loads(STUDY.replace("NET", text) + more), self.solutions, self.done)
+        assert found is not None
+        return found
+
+
+def solved_of(text: str) -> Solved:
+    study = loads(text)
+    with coarse_meshes():
+        solutions = solved_variant(study, lambda _: None)
+    done = {"receptors": receptor_results(study, solutions), "losses": loss_results(study, solutions), "zones": ()}
+    return Solved(solutions, done)
+
+
+def stated(each: complex) -> str:
+    """Go and return of 100 A with another current in step in both."""
+    both = (("L1", 100 + each), ("L2", each - 100))
+    texts = (f'{label} = ["{abs(i)} A", "{math.degrees(np.angle(i))} deg"]' for label, i in both)
+    return PLAIN.replace(OPPOSITE, ", ".join(texts))
+
+
+@pytest.fixture(scope="module")
+def pair() -> Solved:
+    return solved_of(PLAIN)
+
+
+def test_the_worst_phases_are_those_of_a_search_over_all_angles() -> None:
+    rng = np.random.default_rng(7)
+    vectors = rng.normal(size=(4, 30, 2)) + 1j * rng.normal(size=(4, 30, 2))
+    turns = np.exp(2j * np.pi * np.arange(72) / 72)
+    for count, turned in ((2, turns[:, None]), (3, np.stack(np.meshgrid(turns, turns), axis=-1).reshape(-1, 2))):
+        squares, phases = worst_phases(gram(vectors[:count]))
+        at = vectors[0] + np.einsum("qk,kqd->qd", np.exp(1j * phases), vectors[1:count])
+        assert squares == pytest.approx((np.abs(at) ** 2).sum(axis=1), rel=1e-9)  # the phases have the value
+        brute = np.array(
+            [(np.abs(v[0] + turned @ v[1:]) ** 2).sum(axis=1).max() for v in vectors[:count].swapaxes(0, 1)]
+        )
+        # half a step of 5 degrees away, a square is at most 2 (1 - cos 2.5 deg) of the largest products lower
+        assert np.all((brute <= squares * (1 + 1e-12)) & (squares <= brute * (1 + 6e-3)))
+    closed = (np.abs(vectors[:2]) ** 2).sum(axis=(0, 2)) + 2 * np.abs((vectors[0].conj() * vectors[1]).sum(axis=1))
+    assert worst_phases(gram(vectors[:2]))[0] == pytest.approx(closed, rel=1e-12)
+    assert np.array_equal(worst_phases(gram(np.zeros((2, 1, 2), dtype=complex)))[1], [[0.0]])
+
+
+def test_a_stated_angle_and_the_worst_one_are_those_of_stated_currents(pair: Solved) -> None:
+    found = pair.net('{ share = "5 %" }')
+    (row,), angle = found.fields, found.fields[0].angles_rad[0]
+    direct = solved_of(stated(2.5 * np.exp(1j * angle)))  # another drive of the same mesh: equal but for rounding
+    assert row.b_rms_t == pytest.approx(direct.done["receptors"][0].b_rms_t, rel=1e-9)
+    (opposite,) = pair.net(f'{{ current = "5 A", angle = "{math.degrees(angle) - 180} deg" }}').fields
+    assert opposite.angles_rad[0] == pytest.approx(angle - math.pi)
+    # |a + b|^2 + |a - b|^2 = 2 |a|^2 + 2 |b|^2
+    squares = row.b_without_rms_t**2 + row.net_b_rms_t**2
+    assert row.b_rms_t**2 + opposite.b_rms_t**2 == pytest.approx(2 * squares, rel=1e-9)
+    assert row.b_rms_t > max(row.b_without_rms_t, opposite.b_rms_t)
+    of_pipe, of_all = found.losses
+    turned = pair.net(f'{{ current = "5 A", angle = "{math.degrees(angle)} deg" }}').losses
+    metal = sum(loss.loss_w_per_m for loss in direct.done["losses"] if loss.kind == "metalwork")
+    assert turned[0].loss_w_per_m == pytest.approx(metal, rel=1e-9)
+    assert turned[1].loss_w_per_m == pytest.approx(sum(o.loss_w_per_m for o in direct.done["losses"]), rel=1e-9)
+    at_worst = solved_of(stated(2.5 * np.exp(1j * of_pipe.angles_rad[0])))
+    metal = sum(loss.loss_w_per_m for loss in at_worst.done["losses"] if loss.kind == "metalwork")
+    assert of_pipe.loss_w_per_m == pytest.approx(metal, rel=1e-9)
+    assert of_pipe.loss_w_per_m > turned[0].loss_w_per_m > of_pipe.loss_without_w_per_m
+    assert of_all.loss_w_per_m >= turned[1].loss_w_per_m
+
+
+def test_the_field_alone_is_that_of_a_line_and_none_if_the_current_returns_in_the_pipe(pair: Solved) -> None:
+    line = mu_0 * 5 / (2 * np.pi * 0.5)
+    # cables in a round tube: the net current alone, by Ampere's law; the next term is (10 mm/0.5 m)^2 [D]
+    (row,) = pair.net('{ current = "5 A" }').fields
+    assert row.net_b_rms_t == pytest.approx(line, rel=1e-3)
+    back = pair.net('{ current = "5 A", returns_in = "pipe" }')
+    assert back.fields[0].net_b_rms_t < 1e-3 * line  # go and return about one axis have no field outside
+    added = back.losses[0].loss_w_per_m - back.losses[0].loss_without_w_per_m
+    resistance = 1.7241e-8 / (math.pi * 2e-3 * 58e-3)  # at 20 degC; the tube is thin, so that 50 Hz changes little
+    assert added == pytest.approx(25 * resistance, rel=0.02)
+
+
+def test_a_return_through_the_earth_is_that_of_stated_currents(pair: Solved) -> None:
+    found = solved_of(PLAIN + EARTH).net('{ current = "5 A", angle = "90 deg" }', EARTH)
+    direct = solved_of(stated(2.5j) + EARTH)
+    assert found.currents[0].returns_in == "earth"
+    assert found.fields[0].b_rms_t == pytest.approx(direct.done["receptors"][0].b_rms_t, rel=1e-9)
+    assert found.fields[0].b_rms_error_t == pytest.approx(direct.done["receptors"][0].b_rms_error_t, rel=0.5)
+
+
+@of_examples([EXAMPLE])
+def test_the_net_current_of_the_example_takes_the_microscope_above_its_limit(solved: Result) -> None:
+    found = solved.net_currents
+    assert found is not None
+    microscope, desk = found.fields
+    assert solved.exceeded_with_net_currents() == (microscope,)
+    assert "above its limit: microscope with net currents" in repr(solved)
+    # go 3 A in N at (8.5, 25.5) mm, back in the pipe at (-1.2, -0.6) m; eddies in tray and pipe are small
+    go, back = np.array([3, 0]) - (0.0085, 0.0255), np.array([3, 0]) - (-1.2, -0.6)
+    lines = mu_0 * 3 / (2 * np.pi) * abs(1 / complex(*go) - 1 / complex(*back))
+    assert microscope.net_b_rms_t == pytest.approx(lines, rel=0.03)
+    assert microscope.b_rms_t <= microscope.b_without_rms_t + microscope.net_b_rms_t
+    assert desk.b_rms_t > desk.b_without_rms_t
+    assert microscope.line_formula_b_rms_t == pytest.approx(microscope.b_rms_t, rel=0.15)
+    text = (EXAMPLES / f"{EXAMPLE}.toml").read_text(encoding="utf-8")
+    assert [row.share for row in found.currents] == pytest.approx([3 / 170])
+    assert 'current = "3 A"' in text
+
+
+def page_tables(result: Result) -> Iterator[Known]:
+    yield from _tables(result, full=True)
+
+
+def terminal_tables(result: Result) -> Iterator[Known]:
+    yield from _tables(result, full=False)
+
+
+def _tables(result: Result, full: bool) -> Iterator[Known]:
+    found = result.net_currents
+    if found is None:
+        return
+    angle = words(
+        "Angle", lambda row: ", ".join(f"{round(math.degrees(a))}°".replace("-", "−") for a in row.angles_rad)
+    )
+    columns = (
+        words("Place", lambda row: row.place),
+        num("Without", FLUX, lambda row: row.b_without_rms_t),
+        *([err(FLUX, lambda row: row.b_without_rms_error_t)] if full else []),
+        num("Alone", FLUX, lambda row: row.net_b_rms_t),
+        num("With", FLUX, lambda row: row.b_rms_t),
+        *([err(FLUX, lambda row: row.b_rms_error_t), angle] if full else []),
+        *([num("Formula", FLUX, lambda row: row.line_formula_b_rms_t)] if full else []),
+        *([num("Difference", "%", lambda row: off(row.line_formula_b_rms_t, row.b_rms_t))] if full else []),
+        num("Limit", FLUX, lambda row: row.limit_t),
+        words("Verdict", lambda row: verdict(row) if full else re.compile(rf"(! )?{verdict(row)}$")),
+    )
+    yield Known("Flux density with net currents, rms", found.fields, columns)
+    columns = (
+        words("Part", lambda row: row.part),
+        num("Without", LOSS, lambda row: row.loss_without_w_per_m),
+        *([err(LOSS, lambda row: row.loss_without_error_w_per_m)] if full else []),
+        num("With", LOSS, lambda row: row.loss_w_per_m),
+        *([err(LOSS, lambda row: row.loss_error_w_per_m), angle] if full else []),
+    )
+    yield Known("Loss with net currents", found.losses, columns)
+
+
+def verdict(row: Any) -> str:
+    over = "above the limit" if row.b_rms_t > row.limit_t else "limit within the error"
+    return "within the limit" if row.within_limit else over
+
+
+def leads(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
+    found = result.net_currents
+    if found is None:
+        return
+    above = [f"“{row.place}”" for row in found.fields if row.within_limit_without and not row.within_limit]
+    if above:
+        yield f"Within the limit without net currents, above it with them: {', '.join(above)}.", ()
+    yield "A net current flows in water pipe. A joint or bond that is opened there can bear{*}", ()
+
+
+def sentences(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
+    for row in () if result.net_currents is None else result.net_currents.currents:
+        text = f"Net current of {row.circuit}: {{A}} ({{%}} of the largest phase current), carried by N, back in "
+        yield f"{text}{row.returns_in}; angle: worst of each number.", (row.current_a, row.share)
