@@ -5,12 +5,12 @@ from __future__ import annotations
 from studies.answers.answer import Answer
 from studies.answers.net_currents.compute import net_currents
 from studies.answers.net_currents.words import (
+    metal_return_lines,
     net_current_rows,
     net_current_section,
     net_current_tables,
     net_current_verdicts,
     net_current_words,
-    touch_lines,
 )
 
 NET_CURRENTS = Answer(
@@ -24,7 +24,7 @@ NET_CURRENTS = Answer(
     brief=net_current_tables,
     notes=net_current_words,
     verdicts=net_current_verdicts,
-    alarms=touch_lines,
+    alarms=metal_return_lines,
     sheet=net_current_rows,
     lines=net_current_words,
     sees=("receptors", "zones"),

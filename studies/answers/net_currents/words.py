@@ -71,7 +71,7 @@ def net_field_table(result: Answers) -> Table[NetFieldResult]:
         Column("Formula", lambda r: r.line_formula_b_rms_t, FLUX_DENSITY),
         difference_column(lambda r: r.line_formula_b_rms_t, lambda r: r.b_rms_t),
         Column("Limit", lambda r: r.limit_t, FLUX_DENSITY, stated=True, brief=True, optional=True),
-        Column("Verdict", verdict, tone=_tone, brief=True, optional=True),
+        Column("Verdict", _verdict, tone=_tone, brief=True, optional=True),
     )
     rows = () if found is None else found.fields
     return Table("Flux density with net currents, rms", columns, rows, NOTE, units=result_units(result))
@@ -102,7 +102,7 @@ def _share(row: NetFieldResult) -> tuple[float, float] | None:
     return row.b_rms_t / row.limit_t, (row.b_rms_t + row.b_rms_error_t) / row.limit_t
 
 
-def verdict(row: NetFieldResult) -> str | None:
+def _verdict(row: NetFieldResult) -> str | None:
     """Whether the field with net currents is within its limit, in words; None without a verdict."""
     share = _share(row)
     return None if share is None else WITHIN if row.within_limit else ABOVE if share[0] > 1 else UNSURE
@@ -117,7 +117,7 @@ def net_current_section(result: Answers, _: Mapping[str, bytes]) -> Section | No
     if result.net_currents is None:
         return None
     blocks: list[Block] = [Text(net_current_words(result)), *net_current_tables(result)]
-    if lines := touch_lines(result):
+    if lines := metal_return_lines(result):
         blocks.append(Caution("Net current in metal", lines))
     return Section("Net currents", "net-currents", tuple(blocks))
 
@@ -152,7 +152,7 @@ def _row(result: Answers, row: NetFieldResult) -> SheetRow:
         margin = 1 - worst if worst <= 1 else f"{plain(of)} times the limit"
     highest = "Highest field in" if row.kind == "zone" else "Field at"
     own = f"{highest} “{row.place}” with net currents"
-    return SheetRow(own, value, limit, margin, verdict(row), _tone(row), BEYOND, "net-currents")
+    return SheetRow(own, value, limit, margin, _verdict(row), _tone(row), BEYOND, "net-currents")
 
 
 def net_current_verdicts(result: Answers) -> tuple[str, ...]:
@@ -162,7 +162,7 @@ def net_current_verdicts(result: Answers) -> tuple[str, ...]:
     return (f"Within the limit without net currents, above it with them: {', '.join(above)}.",) if above else ()
 
 
-def touch_lines(result: Answers) -> tuple[str, ...]:
+def metal_return_lines(result: Answers) -> tuple[str, ...]:
     """The caution on metal that carries a net current."""
     found = () if result.net_currents is None else result.net_currents.currents
     names = dict.fromkeys(row.returns_in for row in found if row.returns_in not in (EARTH, FAR_AWAY) and row.current_a)
