@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Any
+
+import matplotlib.patheffects as effects
 import numpy as np
+from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
@@ -31,6 +36,10 @@ from studies.text.units import FLUX_DENSITY
 HEIGHT = 2.9
 """Height of the figure of a line. [in]"""
 DASHED = (0, (4, 1.6))
+CASING = (effects.withStroke(linewidth=3.4, foreground="white"),)
+"""Behind a path, which crosses light and dark fields."""
+PATH: Mapping[str, Any] = {"color": COMPUTED, "linewidth": 1.6, "path_effects": CASING}
+OTHER_PATH: Mapping[str, Any] = {"color": FORMULA, "linewidth": 1.4, "linestyle": DASHED, "path_effects": CASING}
 
 
 @styled
@@ -54,13 +63,12 @@ def draw_plan(result: Answers, plan: SpacePlanResult) -> Figure:
         zorder=1,
     )
     unit = result_units(result).of(FLUX_DENSITY, (float(norm.vmin or 0.0), float(norm.vmax or 0.0)))
-    path = frames_of(course).lines(np.zeros((1, 2)))[0]
-    axes.plot(path[:, 0], path[:, 1], color=COMPUTED, linewidth=1.6, zorder=4, scalex=False, scaley=False)
-    for other in course.other_runs:
-        own = frames_of(Course(path=other.path)).lines(np.zeros((1, 2)))[0]
-        axes.plot(own[:, 0], own[:, 1], color=FORMULA, linewidth=1.2, zorder=4, scalex=False, scaley=False)
+    _draw_path(axes, course, PATH)
     placer = LabelPlacer(axes, boxed=True)
-    limits = sorted({row.limit_t for row in found.receptors if row.limit_t is not None and row.exposure_index is None})
+    for other in course.other_runs:
+        _draw_path(axes, Course(path=other.path), OTHER_PATH)
+    judged = (*found.receptors, *found.along)
+    limits = sorted({row.limit_t for row in judged if row.limit_t is not None and row.exposure_index is None})
     for limit in limits:
         lines = axes.contour(x, y, plan.b_rms_t, levels=[limit], colors=INK, linewidths=1.2, zorder=3.5)
         for piece in lines.allsegs[0][:1]:
@@ -73,16 +81,32 @@ def draw_plan(result: Answers, plan: SpacePlanResult) -> Figure:
     log_colour_bar(figure, axes, image, "flux density, rms", unit)
     axes.set_xlabel("x (m)")
     axes.set_ylabel("y (m)")
-    titled(axes, f"Field of the run in plan, at the height {plain(plan.height_m)} m")
-    handles = [Line2D([], [], color=COMPUTED, linewidth=1.6, label="path of the run")]
+    titled(axes, f"Field of the run seen from above, at the height z = {plain(plan.height_m)} m")
+    handles = [Line2D([], [], label="path of the run, along the arrow", **PATH)]
     if course.other_runs:
-        handles.append(Line2D([], [], color=FORMULA, linewidth=1.2, label="other runs"))
+        handles.append(Line2D([], [], label=", ".join(run.name for run in course.other_runs), **OTHER_PATH))
     handles += [Line2D([], [], color=INK, linewidth=1.2, label="limit")] if limits else []
     handles += [
         Line2D([], [], color=INK, marker="o", markersize=4, linestyle="none", label="receptor, with its height")
     ]
     figure.legend(handles=handles, loc="lower center", bbox_to_anchor=(0.5, 0.0), ncols=4)
     return figure
+
+
+def _draw_path(axes: Axes, course: Course, style: Mapping[str, Any]) -> None:
+    """A path in plan with an arrow along it, where it is longest in the window."""
+    path = frames_of(course).lines(np.zeros((1, 2)))[0, :, :2]
+    axes.plot(*path.T, zorder=4, scalex=False, scaley=False, **style)
+    corners = np.array(course.path)[:, :2]
+    low, high = np.transpose([axes.get_xlim(), axes.get_ylim()])
+    inside = [np.clip(corners[k : k + 2], low, high) for k in range(len(corners) - 1)]
+    start, end = max(inside, key=lambda ends: float(np.linalg.norm(ends[1] - ends[0])))
+    if np.all(start == end):
+        return  # a riser, or nothing in the window
+    across, up = end - start
+    triangle = (3, 0, np.degrees(np.arctan2(up, across)) - 90)
+    arrow = {"marker": triangle, "markersize": 8, "color": style["color"], "markeredgecolor": "white", "zorder": 4.5}
+    axes.plot(*(start + 0.25 * (end - start)), **arrow)
 
 
 @styled

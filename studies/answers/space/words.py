@@ -214,7 +214,8 @@ def space_section(result: Answers, figures: Mapping[str, bytes]) -> Section | No
     if PLAN in figures and found.plan is not None:
         height = with_unit(found.plan.height_m, LENGTH)
         caption = (
-            f"Field of the run in plan, at the height {height}. Line: path of the run. Thick contours: the limits."
+            f"Field of the run seen from above, at the height {height}: x to the right, y up the page. "
+            "Solid line: path of the run, along its arrow. Dashed: other runs. Contours: the limits."
         )
         blocks.append(Figure(caption, "Map of the field in plan with the path of the run.", figures[PLAN]))
     for stem, line in zip(line_stems(found), found.lines, strict=True):
