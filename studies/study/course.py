@@ -87,7 +87,9 @@ class OtherRun(KeyTable):
     phases: Annotated[tuple[PhaseLabel, ...], list_entry('["L1", "L2", "L3"]', least=2)]
     """phases from left to right, as seen along its path; of a trefoil left, right, top"""
     current: Annotated[float, quantity_entry("current")]
-    """rms current of each phase at the study's frequency, along the path and from the same supply"""
+    """rms current of each phase along the path"""
+    frequency: Annotated[float, quantity_entry("frequency")] | None = Field(default=None, examples=['"60 Hz"'])
+    """frequency of its currents; without one, the study's, from the same supply"""
     lay_length: Annotated[float, quantity_entry("lay length")] | None = None
     """length of one turn of its cables about each other; without it, they lie straight"""
 

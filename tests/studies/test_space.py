@@ -407,21 +407,27 @@ def test_twisted_cables_decay_as_the_series_of_helices(away: float) -> None:
 @of_examples(["twisted_feeder_and_crossing"])
 def test_the_twisted_feeder_leaves_the_field_of_the_run_that_crosses_it(solved: Result) -> None:
     assert solved.space is not None
-    beside, under = solved.space.receptors
+    beside, under, railway = solved.space.receptors
     axes = np.array([[-0.04, 0.0], [0.0, 0.0], [0.04, 0.0]])
     currents = 100 * np.exp(np.array([0, -2j, 2j]) * np.pi / 3)
     # in the plane across F7, 10 m beside it and 1.6 m below it: line currents
     far, near = np.linalg.norm(line_field(np.array([[-10.0, -1.0], [0.0, -1.6]]), axes, currents), axis=1)
     # 0.45 m is half a lay length: 0.38 of the field of straight cables, to the size of their triangle
     assert beside.b_rms_t == pytest.approx(0.38 * beside.nearest_b_rms_t, rel=0.04)
-    assert beside.shares[-1].section == "F7"
-    assert beside.shares[-1].share * beside.b_rms_t < far
+    assert [one.section for one in beside.shares] == ["straight 1", "F7", "railway supply"]
+    assert beside.shares[1].share * beside.b_rms_t < far
     twist = 2 * np.pi * 0.6 / 0.9
     left = np.sqrt(((twist**2 * kvp(1, twist)) ** 2 + (twist * kv(1, twist)) ** 2 + (twist**2 * kv(1, twist)) ** 2) / 2)
     own = left * under.nearest_b_rms_t
     assert abs(near - own) < under.b_rms_t < near + own
     assert sum(one.share for one in under.shares) == pytest.approx(1, rel=1e-9)
     assert not under.is_too_low
+    # another frequency adds by squares: the railway's two conductors 2.5 m above
+    alone = np.linalg.norm(
+        line_field(np.array([[0.0, -2.5]]), np.array([[-0.03, 0], [0.03, 0]]), np.array([150, -150]))
+    )
+    assert railway.shares[2].share * railway.b_rms_t**2 == pytest.approx(alone**2, rel=1e-6, abs=0)
+    assert sum(one.share for one in railway.shares) == pytest.approx(1, rel=1e-9)
 
 
 def test_another_run_that_meets_the_course_is_refused() -> None:
@@ -437,3 +443,36 @@ def test_the_cautions_of_the_page_do_not_deny_the_run_in_space(solved: Result) -
     page = text_of(write_report(solved, {}, {}))
     assert "Bends, risers, ends and crossing runs are in the numbers of the run in space" in page
     assert "are not in these numbers" not in page
+
+
+def test_a_run_that_crosses_with_its_own_frequency_adds_by_squares_and_with_the_study_s_as_vectors(
+    straight: Result,
+) -> None:
+    # at right angles 1 m above, a pair of conductors: the field of line currents, in the plane across it
+    other = '{ name = "F7", path = [["0 m", "-5 m", "3.4 m"], ["0 m", "5 m", "3.4 m"]], spacing = "40 mm", '
+    other += 'phases = ["L1", "N"], current = "200 A"FREQUENCY }'
+    text = STRAIGHT.replace('"0 m", "-4 m"', '"-4 m", "0 m"').replace('"0 m", "4 m"', '"4 m", "0 m"')
+    text = text.replace('["0.9 m", "1 m", "2.4 m"]', '["0.3 m", "-0.9 m", "2.4 m"]')
+    text = text.replace("[course]", f"[course]\nother_runs = [{other}]")
+    at = np.array([[0.3, -1.0]])
+    x, z = line_field(at, np.array([[-0.02, 0], [0.02, 0]]), 200 * np.array([1, -1]))[0]
+    found = []
+    for frequency in ("", ', frequency = "60 Hz"', ', frequency = "250 Hz"'):
+        space = space_result(loads(BASE + text.replace("FREQUENCY", frequency)), straight.solutions)
+        assert space is not None
+        found.append(space.receptors[0])
+    same, own, fifth = found
+    flat, alone = straight.receptors[0].b_rms_t, float(np.hypot(abs(x), abs(z)))
+    assert own.b_rms_t == pytest.approx(np.hypot(flat, alone), rel=1e-9)
+    assert own.shares[1].share == pytest.approx(alone**2 / (flat**2 + alone**2), rel=1e-9)
+    assert own.b_rms_error_t == pytest.approx(straight.receptors[0].b_rms_error_t * flat / own.b_rms_t, rel=1e-3)
+    # of 50 Hz, its upward component alone meets one of the run's, whose field has none along itself
+    assert abs(same.b_rms_t - own.b_rms_t) > 0.02 * own.b_rms_t
+    assert same.b_rms_t**2 - own.b_rms_t**2 == pytest.approx(_overlap(straight, z), rel=1e-6, abs=0)
+    assert fifth.b_rms_t != pytest.approx(own.b_rms_t, rel=1e-4)
+
+
+def _overlap(straight: Result, upwards: complex) -> float:
+    """Twice the product of a current's upward field with that of the study at its first receptor and frequency."""
+    own = straight.solutions[0].estimate.now.receptors[0]
+    return float(2 * (own[1] * np.conj(upwards)).real)

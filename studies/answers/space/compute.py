@@ -64,7 +64,7 @@ def _at(place: CourseReceptor, run: SpaceRun, solutions: Sequence[Solution]) -> 
     away = float(run.frames.joint_distance(point)[0])
     verdict = judge(
         place.limit,
-        [one.frequency for one in solutions],
+        list(run.frequencies([one.frequency for one in solutions])),
         [float(values[0]) for values in found.magnitudes],
         [float(values[0]) for values in found.errors],
     )
@@ -101,7 +101,8 @@ def _highest(index: int, place: Receptor, run: SpaceRun, solutions: Sequence[Sol
     found = space_field(run, solutions, points)
     k = int(np.argmax(found.total))
     magnitudes, errors = ([float(values[k]) for values in own] for own in (found.magnitudes, found.errors))
-    verdict = judge(place.limit, [one.frequency for one in solutions], magnitudes, errors)
+    frequencies = list(run.frequencies([one.frequency for one in solutions]))
+    verdict = judge(place.limit, frequencies, magnitudes, errors)
     straight = root_sum_square([resultant(one.estimate.now.receptors[index : index + 1]) for one in solutions])
     x, y, z = points[k].tolist()
     return AlongCourseResult(
@@ -145,5 +146,8 @@ def _plan(plan: CoursePlan, run: SpaceRun, solutions: Sequence[Solution]) -> Spa
     y = np.linspace(y0, y1, max(int((y1 - y0) / step), 2))
     flat = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
     points = np.column_stack([flat, np.full(len(flat), plan.height)])
-    total = root_sum_square([resultant(run_model(run, one, solutions[0].frequency).whole(points)) for one in solutions])
+    fields = [run_model(run, one).whole(points) for one in solutions]
+    alone = run.frequencies([one.frequency for one in solutions])[len(solutions) :]
+    fields += [run.beside(frequency, points).sum(axis=2) for frequency in alone]
+    total = root_sum_square([resultant(field) for field in fields])
     return SpacePlanResult(plan.height, x, y, total.reshape(len(y), len(x)))

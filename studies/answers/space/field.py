@@ -35,18 +35,36 @@ class SpaceRun:
     """Half width of the run. [m]"""
     twists: tuple[Bundle, ...] = ()
     """The study's own circuits that are twisted."""
-    others: tuple[tuple[str, Bundle, Complexes], ...] = ()
-    """Other runs: name, cables, currents along their path. [A]"""
+    others: tuple[tuple[str, Bundle, Complexes, float], ...] = ()
+    """Other runs: name, cables, currents along their path [A], frequency [Hz]."""
 
     @property
     def sections(self) -> tuple[str, ...]:
         """What each column of its fields belongs to: the pieces, then the other runs."""
-        return (*self.frames.sections, *(name for name, _, _ in self.others))
+        return (*self.frames.sections, *(name for name, *_ in self.others))
+
+    def frequencies(self, solved: Sequence[float]) -> tuple[float, ...]:
+        """Frequencies of its field: those that are solved, then those of other runs alone. [Hz]"""
+        found = list(solved)
+        found += [one for *_, one in self.others if not np.any(np.isclose(one, found))]
+        return tuple(dict.fromkeys(found))
+
+    def beside(self, frequency: float, points: Floats) -> Complexes:
+        """Field of each other run at a frequency, shape (q, 3, runs). [T]"""
+        found = np.zeros((len(points), 3, len(self.others)), dtype=np.complex128)
+        for k, (_, bundle, currents, own) in enumerate(self.others):
+            if np.isclose(own, frequency):
+                one = bundle_field(bundle.lines, currents, np.zeros_like(bundle.pieces), 1, points)
+                found[..., k] = -one[..., 0]  # as the currents of the cross-section, towards the eye
+        return found
 
 
 def space_run(course: Course, section: CrossSection, frames: Frames) -> SpaceRun:
     """The run of a course with the cross-section of a study."""
-    others = tuple((run.name, other_bundle(run), other_currents(run)) for run in course.other_runs)
+    others = tuple(
+        (run.name, other_bundle(run), other_currents(run), run.frequency or section.frequency)
+        for run in course.other_runs
+    )
     return SpaceRun(frames, half_width(section), own_twists(course, frames, section), others)
 
 
@@ -83,8 +101,8 @@ class RunModel:
     """What follows the path as it lies: all, or all without the circuits that are twisted."""
     twisted: tuple[Complexes, ...]
     """Currents of each twisted circuit, shape (m,). [A]"""
-    others: bool
-    """Whether the other runs have this frequency."""
+    frequency: float
+    """[Hz]"""
 
     def cables(self, points: Floats) -> Complexes:
         """Field of the run's cables as lines, piece by piece, shape (q, 3, n). [T]"""
@@ -93,14 +111,6 @@ class RunModel:
         for bundle, currents in zip(self.run.twists, self.twisted, strict=True):
             found += bundle_field(bundle.lines, currents, bundle.pieces, len(frames.along), points)
         return -found
-
-    def beside(self, points: Floats) -> Complexes:
-        """Field of each other run, shape (q, 3, runs). [T]"""
-        found = np.zeros((len(points), 3, len(self.run.others)), dtype=np.complex128)
-        for k, (_, bundle, currents) in enumerate(self.run.others if self.others else ()):
-            one = bundle_field(bundle.lines, currents, np.zeros_like(bundle.pieces), 1, points)
-            found[..., k] = -one[..., 0]  # as the currents of the cross-section, towards the eye
-        return found
 
     def metal(self, points: Floats) -> Complexes:
         """Field of all else, piece by piece, shape (q, 3, n). [T]
@@ -121,11 +131,11 @@ class RunModel:
 
     def whole(self, points: Floats) -> Complexes:
         """Field of all runs, shape (q, 3). [T]"""
-        found: Complexes = (self.cables(points) + self.metal(points)).sum(axis=2) + self.beside(points).sum(axis=2)
-        return found
+        found: Complexes = (self.cables(points) + self.metal(points)).sum(axis=2)
+        return found + self.run.beside(self.frequency, points).sum(axis=2)
 
 
-def run_model(run: SpaceRun, solution: Solution, own_frequency: float, coarser: bool = False) -> RunModel:
+def run_model(run: SpaceRun, solution: Solution, coarser: bool = False) -> RunModel:
     """The model of a solution on its finest mesh or the one before.
 
     The currents of conductors, screens, sheaths and armour lie on the axis of their cable. Seen along the path, the
@@ -147,7 +157,7 @@ def run_model(run: SpaceRun, solution: Solution, own_frequency: float, coarser: 
         ties = tuple(replace(tie, current=0j) if turned & set(tie.parts) else tie for tie in ties)
         swept = _swept(solution.section, fields, drive(fields.admittance, fields.part_names, ties).voltages, probe)
     twisted = tuple(np.array([currents[name] for name in own]) for own in names)
-    return RunModel(run, flat, swept, twisted, bool(np.isclose(solution.frequency, own_frequency)))
+    return RunModel(run, flat, swept, twisted, solution.frequency)
 
 
 def _swept(section: CrossSection, fields: UnitFields, voltages: Complexes, probe: FieldProbe) -> Swept:
@@ -188,8 +198,9 @@ def space_field(run: SpaceRun, solutions: Sequence[Solution], points: Floats) ->
     and (half width/distance to the nearest corner or end)^2 of the metal's part, as a cross-section knows nothing of
     the second moment of its currents. Nearer than the half width the second is the whole of that part.
     """
-    own = solutions[0].frequency
-    ones = [_of_frequency(run, solution, own, points) for solution in solutions]
+    ones = [_of_frequency(run, solution, points) for solution in solutions]
+    solved = [solution.frequency for solution in solutions]
+    ones += [_of_others(run, frequency, points) for frequency in run.frequencies(solved)[len(solved) :]]
     doubt = np.minimum(run.width / np.maximum(run.frames.joint_distance(points), 1e-9), 1.0) ** 2
     errors = []
     for one in ones:
@@ -225,10 +236,20 @@ class _OneFrequency:
     """Field of each piece along the whole, times the whole, shape (q, n). [T^2]"""
 
 
-def _of_frequency(run: SpaceRun, solution: Solution, own_frequency: float, points: Floats) -> _OneFrequency:
-    now = run_model(run, solution, own_frequency)
-    before = run_model(run, solution, own_frequency, coarser=True)
-    cables, metal, beside = now.cables(points), now.metal(points), now.beside(points)
+def _of_others(run: SpaceRun, frequency: float, points: Floats) -> _OneFrequency:
+    """Of a frequency that other runs alone have: line currents, without error."""
+    beside, none = run.beside(frequency, points), np.zeros(len(points))
+    whole = beside.sum(axis=2)
+    along = np.einsum("qin,qi->qn", beside, whole.conj()).real
+    projections = np.concatenate([np.zeros((len(points), len(run.frames.sections))), along], axis=1)
+    magnitude = resultant(whole)
+    return _OneFrequency(magnitude, none, magnitude, magnitude, none, none, projections)
+
+
+def _of_frequency(run: SpaceRun, solution: Solution, points: Floats) -> _OneFrequency:
+    now = run_model(run, solution)
+    before = run_model(run, solution, coarser=True)
+    cables, metal, beside = now.cables(points), now.metal(points), run.beside(now.frequency, points)
     parts = np.concatenate([cables + metal, beside], axis=2)
     whole, in_air, others = parts.sum(axis=2), cables.sum(axis=2), beside.sum(axis=2)
     magnitude = resultant(whole)

@@ -10,6 +10,7 @@ from studies.answers.answers import Answers
 from studies.answers.result_units import result_units
 from studies.answers.sheet_row import SheetRow
 from studies.answers.space.rows import AlongCourseResult, SpaceFieldResult, SpaceResult
+from studies.study.course import OtherRun
 from studies.text.blocks import Block, Figure, Section, Text
 from studies.text.file_names import slugs
 from studies.text.grid import Tone
@@ -204,8 +205,11 @@ def space_section(result: Answers, figures: Mapping[str, bytes]) -> Section | No
         for name, length in course.twisted.items()
     ]
     if course.other_runs:
-        names = ", ".join(run.name for run in course.other_runs)
-        further.append(f"Beside it run {names}, as line currents of the study's frequency without metal.")
+        names = ", ".join(run.name + _frequency(run) for run in course.other_runs)
+        further.append(
+            f"Beside it run {names}, as line currents without metal. Fields of one frequency add with their phases, as "
+            "from one supply; those of different ones as the root of the sum of the squares."
+        )
     blocks: list[Block] = [Text((told, *further))]
     if found.receptors:
         blocks += [space_table(result, found), share_table(found)]
@@ -225,6 +229,10 @@ def space_section(result: Answers, figures: Mapping[str, bytes]) -> Section | No
             )
             blocks.append(Figure(caption, "Curves of the field along a line in space.", figures[stem]))
     return Section("The run in space", "space", tuple(blocks))
+
+
+def _frequency(run: OtherRun) -> str:
+    return "" if run.frequency is None else f" ({run.frequency:g}\u202fHz)"
 
 
 def line_stems(found: SpaceResult) -> list[str]:
