@@ -131,8 +131,9 @@ class RunModel:
 
     def whole(self, points: Floats) -> Complexes:
         """Field of all runs, shape (q, 3). [T]"""
-        found: Complexes = (self.cables(points) + self.metal(points)).sum(axis=2)
-        return found + self.run.beside(self.frequency, points).sum(axis=2)
+        own = (self.cables(points) + self.metal(points)).sum(axis=2)
+        found: Complexes = own + self.run.beside(self.frequency, points).sum(axis=2)
+        return found
 
 
 def run_model(run: SpaceRun, solution: Solution, coarser: bool = False) -> RunModel:

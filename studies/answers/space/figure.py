@@ -13,7 +13,7 @@ from matplotlib.lines import Line2D
 
 from studies.answers.answers import Answers
 from studies.answers.result_units import result_units
-from studies.answers.space.rows import SpaceLineResult, SpacePlanResult
+from studies.answers.space.rows import AlongCourseResult, SpaceFieldResult, SpaceLineResult, SpacePlanResult
 from studies.drawing.colour_scales import log_colour_bar, log_norm, log_value_axis
 from studies.drawing.labels import LabelPlacer
 from studies.drawing.style import (
@@ -67,7 +67,7 @@ def draw_plan(result: Answers, plan: SpacePlanResult) -> Figure:
     placer = LabelPlacer(axes, boxed=True)
     for other in course.other_runs:
         _draw_path(axes, Course(path=other.path), OTHER_PATH)
-    judged = (*found.receptors, *found.along)
+    judged: tuple[SpaceFieldResult | AlongCourseResult, ...] = (*found.receptors, *found.along)
     limits = sorted({row.limit_t for row in judged if row.limit_t is not None and row.exposure_index is None})
     for limit in limits:
         lines = axes.contour(x, y, plan.b_rms_t, levels=[limit], colors=INK, linewidths=1.2, zorder=3.5)
