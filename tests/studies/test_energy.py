@@ -8,9 +8,11 @@ import pytest
 
 from studies.answers.energy.compute import estimated_loss_factor
 from studies.answers.energy.rows import EnergyResult
+from studies.answers.energy.words import energy_table, load_words
 from studies.result import Result
 from studies.runner import run
 from studies.study.reading import loads
+from studies.text.table import full_grid
 from tests.studies.cells import LOSS, Known, err, num, words
 from tests.studies.solved_examples import of_examples
 
@@ -93,6 +95,39 @@ def test_a_load_factor_leaves_open_what_lies_between_its_bounds() -> None:
     assert total.most_energy_j_per_m == pytest.approx(0.6 * full * KILOWATT_HOUR)
     assert total.cost is None
     assert found.length_m is None
+
+
+@pytest.fixture(scope="module")
+def run_of_two_sections() -> Result:
+    route = '[[route]]\nname = "one"\nlength = "20 m"\n[[route]]\nname = "two"\nlength = "60 m"\n'
+    route += '[route.set]\n"cables.c.conductor.area" = "120 mm^2"\n'
+    text = STUDY.replace("MATERIAL", "aluminium-5052").replace("ASKED", 'load_factor = "60 %"\nprice_per_kwh = 0.25')
+    return run(loads(text.replace("[energy]", f"{route}[energy]")))
+
+
+def test_a_run_takes_the_energy_of_each_of_its_sections(run_of_two_sections: Result) -> None:
+    found = run_of_two_sections.energy
+    text = STUDY.replace("MATERIAL", "aluminium-5052").replace("150 mm^2", "120 mm^2")
+    other = run(loads(text.replace("[energy]\nASKED", "")))
+    assert found is not None
+    own = sum(row.loss_w_per_m for row in run_of_two_sections.losses)
+    watts = 20 * own + 60 * sum(row.loss_w_per_m for row in other.losses)
+    assert abs(watts / (80 * own) - 1) > 0.01  # the study's own section alone would have missed it
+    total = found.rows[-1]
+    assert total.energy_j == pytest.approx(watts * found.loss_factor * 8760 * 3600, rel=1e-6)
+    assert total.cost == pytest.approx(watts * found.loss_factor * 8.760 * 0.25, rel=1e-6)
+    assert [row.energy_j for row in found.rows[:-1]] == [None, None]  # of a kind alone it is not known
+    assert f"the whole run loses {watts / 80:.2f} W/m on average at full load" in load_words(found)
+
+
+def test_least_and_most_are_read_in_their_columns(run_of_two_sections: Result) -> None:
+    found = run_of_two_sections.energy
+    assert found is not None
+    grid = full_grid(energy_table(run_of_two_sections))
+    headings = [column.heading for column in grid.columns]
+    for heading, name in (("Least", "least_energy_j_per_m"), ("Most", "most_energy_j_per_m")):
+        cells = [float(str(row[headings.index(heading)])) for row in grid.rows]
+        assert cells == pytest.approx([getattr(row, name) / KILOWATT_HOUR for row in found.rows], rel=5e-3)
 
 
 def test_no_load_between_zero_and_its_peak_has_a_mean_square_beyond_the_bounds() -> None:

@@ -9,7 +9,7 @@ from studies.answers.energy.words import energy_rows, energy_section, energy_tab
 
 
 def _energy(asked: Asked) -> EnergyResult | None:
-    return energy_result(asked.study, asked.solutions, asked.done["losses"], asked.report_progress)
+    return energy_result(asked.study, asked.solutions, asked.done["losses"], asked.done["route"], asked.report_progress)
 
 
 ENERGY = Answer(
@@ -17,7 +17,7 @@ ENERGY = Answer(
     "energy of the losses",
     _energy,
     empty=None,
-    needs=("losses",),
+    needs=("losses", "route"),
     files=lambda found: {} if found is None else {"energy": found.rows},
     sections={"Energy of the losses": energy_section},
     brief=lambda seen: () if seen.energy is None else (energy_table(seen),),

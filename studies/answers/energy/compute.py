@@ -10,6 +10,7 @@ import numpy as np
 from fem.arrays import Floats
 from studies.answers.energy.rows import EnergyResult, LossEnergy
 from studies.answers.losses.rows import LossResult
+from studies.answers.route.rows import RouteResult
 from studies.answers.steel.compute import scaled
 from studies.section.parts import KINDS
 from studies.solve.accuracy import solve_once
@@ -23,6 +24,8 @@ HOUR, KILOWATT_HOUR = 3600.0, 3.6e6
 LINEAR_SHARE = 0.3
 """k of the loss factor k m + (1 - k) m^2; F. H. Buller, C. A. Woodrow, Electrical World 92, 1928 [M]. [-]"""
 ALL = "all"
+SAME_LOSS = 1e-6
+"""Share by which the loss of a section may be another than the study's own, and count as the same."""
 
 
 def estimated_loss_factor(load_factor: float) -> float:
@@ -36,7 +39,11 @@ def estimated_loss_factor(load_factor: float) -> float:
 
 
 def energy_result(
-    study: Study, solutions: tuple[Solution, ...], losses: Sequence[LossResult], report_progress: Progress
+    study: Study,
+    solutions: tuple[Solution, ...],
+    losses: Sequence[LossResult],
+    route: RouteResult | None,
+    report_progress: Progress,
 ) -> EnergyResult | None:
     """Energy of each kind of parts over a year; None if the study does not ask."""
     asked = study.energy
@@ -58,13 +65,15 @@ def energy_result(
     low, high = bounds or (mean_square, mean_square)
     least, most = np.minimum(low * power, mean - open_), np.maximum(high * power, mean + open_)
     length = asked.length or sum(section.length for section in study.route) or None
+    along = _mean_loss(solutions[0], power, route)
     rows = []
     for kind in (*KINDS, ALL):
         own = np.array([kind in (ALL, row.kind) for row in losses])
         if own.any():
             left_open = bounds is not None or bool(open_.any())
             of_kind = [float(values[own].sum()) for values in (power, mean, error, least, most)]
-            rows.append(_row(asked, kind, of_kind, left_open, length))
+            run = length if along is None else length * along / of_kind[0] if length and kind == ALL else None
+            rows.append(_row(asked, kind, of_kind, left_open, run))
     return EnergyResult(
         stated=next(way for way in WAYS if getattr(asked, way) is not None),
         load_factor=asked.load_factor if asked.hours is None else float(shares @ loads),
@@ -73,6 +82,7 @@ def energy_result(
         most_loss_factor=None if bounds is None else bounds[1],
         solved_with_steel=steel,
         length_m=length,
+        run_loss_w_per_m=along,
         currency=asked.currency,
         rows=tuple(rows),
     )
@@ -96,7 +106,19 @@ def _at_load(solutions: tuple[Solution, ...], power: Floats, load: float, report
     return np.asarray(again + load**2 * (power - first.solved.losses.total))
 
 
+def _mean_loss(first: Solution, power: Floats, route: RouteResult | None) -> float | None:
+    """Mean loss along a run whose sections lose otherwise than the study's own, None for others. [W/m]
+
+    Losses of further frequencies are those of the study's own section.
+    """
+    own = float(first.solved.losses.total.sum())
+    if route is None or all(abs(section.loss_w_per_m - own) <= SAME_LOSS * own for section in route.sections):
+        return None
+    return route.loss_w / route.length_m + float(power.sum()) - own
+
+
 def _row(asked: Energy, kind: str, values: Sequence[float], left_open: bool, length: float | None) -> LossEnergy:
+    """length: Of the study's own section that loses as much as the run. [m]"""
     power, *means = values
     energy, error, least, most = (YEAR * HOUR * mean for mean in means)
     price = None if asked.price_per_kwh is None else asked.price_per_kwh / KILOWATT_HOUR

@@ -21,7 +21,7 @@ class LossEnergy:
     """What the stated load leaves open, downwards; None where it leaves nothing open."""
     most_energy_j_per_m: float | None
     energy_j: float | None
-    """Of the whole run; None without a length."""
+    """Of the whole run; None without a length, and for a kind alone where sections of the run lose otherwise."""
     cost_per_m: float | None
     """In the stated currency; None without a price."""
     cost: float | None
@@ -45,5 +45,7 @@ class EnergyResult:
     solved_with_steel: bool
     """Whether saturating steel was solved again at the loads."""
     length_m: float | None
+    run_loss_w_per_m: float | None
+    """Mean along a run whose sections lose otherwise than the study's own, which the other numbers are of."""
     currency: str | None
     rows: tuple[LossEnergy, ...]

@@ -63,7 +63,14 @@ def load_words(found: EnergyResult) -> str:
             else " Saturating steel was solved again at the constant load with that mean square; losses in proportion "
             "to the square of the current stand in least and most."
         )
-    return f"Energy of the losses: {how}.{steel}"
+    run = ""
+    if found.run_loss_w_per_m is not None:
+        run = (
+            " The loss per metre is not the same in all sections of the run: numbers per metre are of the study's own "
+            f"section, and the whole run loses {plain(found.run_loss_w_per_m, 4)} W/m on average at full load, at part "
+            "load in the same proportion."
+        )
+    return f"Energy of the losses: {how}.{steel}{run}"
 
 
 def energy_rows(result: Answers) -> list[SheetRow]:
@@ -73,6 +80,8 @@ def energy_rows(result: Answers) -> list[SheetRow]:
         return []
     total = found.rows[-1]
     value = value_with_error(total.energy_j_per_m, total.energy_error_j_per_m, KILOWATT_HOUR_PER_METRE)
+    if found.run_loss_w_per_m is not None:
+        value += " in the study's own section"
     if found.length_m is not None and total.energy_j is not None:
         value += f"; {plain(WHOLE.of(total.energy_j), 4)} kWh along {stated(found.length_m, METRE)}"
     if total.cost is not None or total.cost_per_m is not None:
