@@ -39,6 +39,11 @@ class Exterior:
     """int N cos(n theta) for n = 0..N, then int N sin(n theta) for n = 1..N, of each node, shape (2N+1, m). [-]"""
 
     @property
+    def least_radius(self) -> float:
+        """Radius of the smallest circle, which is the only one. [m]"""
+        return self.radius
+
+    @property
     def depth(self) -> float:
         """ln(Rref/R). [-]"""
         return float(np.log(self.reference_radius / self.radius))

@@ -49,6 +49,11 @@ class GroupedExterior:
     """Order up to which the groups are coupled."""
 
     @property
+    def least_radius(self) -> float:
+        """Radius of the smallest circle of a group. [m]"""
+        return min(member.radius for member in self.members)
+
+    @property
     def depth(self) -> float:
         """ln(Rref/R) of the circle that holds all. [-]"""
         return math.log(self.reference_radius / self.radius)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -12,7 +13,7 @@ from geometry.arrays import Ints
 from geometry.meshing import mesh_section
 from geometry.placing import placed
 from geometry.section_mesh import SectionMesh
-from geometry.shapes import AIR, Point, Region, Section, boundary_loops, enclosing_circle
+from geometry.shapes import AIR, Disc, Point, Section, Tube, boundary_loops, enclosing_circle
 from geometry.sizing import MeshSizes
 
 APART = 1.5
@@ -43,21 +44,55 @@ class GroupedMesh(SectionMesh):
     """In the order of the points and triangles."""
 
 
-def far_groups(section: Section, sizes: MeshSizes | None = None) -> list[list[int]]:
+@dataclass(frozen=True)
+class PlacedGroup:
+    """Solids of one group about the origin, and their place."""
+
+    solids: Section
+    """About the middle of them; groups of equal solids share those of the first."""
+    origin: Point
+    """Place of that middle. [m]"""
+    numbers: tuple[int, ...]
+    """Of the solids in the section."""
+
+
+@lru_cache(8)
+def placed_groups(section: Section, outer_ratio: float = MeshSizes.outer_ratio) -> tuple[PlacedGroup, ...]:
+    """Groups of solids far apart, each about the origin."""
+    found: list[PlacedGroup] = []
+    for numbers in far_groups(section, outer_ratio):
+        own = [section.regions[k] for k in numbers]
+        corners = np.vstack([boundary_loops(region.shape)[0] for region in own])
+        x, y = ((corners.min(axis=0) + corners.max(axis=0)) / 2).tolist()
+        solids = Section(tuple(replace(region, shape=placed(region.shape, (-x, -y))) for region in own))
+        equal = next((other.solids for other in found if _are_equal(solids, other.solids)), solids)
+        found.append(PlacedGroup(equal, (x, y), numbers))
+    return tuple(found)
+
+
+def far_groups(section: Section, outer_ratio: float = MeshSizes.outer_ratio) -> list[tuple[int, ...]]:
     """Indices of the regions of each group: solids whose circles come near each other are of one group.
 
     Each solid begins as a group; groups that are not `APART` become one, until none are left.
     """
-    ratio = (sizes or MeshSizes()).outer_ratio * APART
-    groups = [[k] for k in range(len(section.regions))]
-    circles = [enclosing_circle(Section((region,))) for region in section.regions]
-    while (joined := _joined(circles, ratio)) is not None:
-        groups = [sorted(k for g in own for k in groups[g]) for own in joined]
+    groups: list[tuple[int, ...]] = [(k,) for k in range(len(section.regions))]
+    circles = [_circle(section, group) for group in groups]
+    while (joined := _joined(circles, outer_ratio * APART)) is not None:
         circles = [
-            circles[own[0]] if len(own) == 1 else enclosing_circle(Section(tuple(section.regions[k] for k in group)))
-            for own, group in zip(joined, groups, strict=True)
+            circles[own[0]] if len(own) == 1 else _circle(section, tuple(k for g in own for k in groups[g]))
+            for own in joined
         ]
+        groups = [tuple(sorted(k for g in own for k in groups[g])) for own in joined]
     return sorted(groups)
+
+
+def _circle(section: Section, group: tuple[int, ...]) -> tuple[Point, float]:
+    """A circle that holds some solids. [m]"""
+    shapes = [section.regions[k].shape for k in group]
+    match shapes:
+        case [Disc(centre, radius)] | [Tube(centre, _, radius)]:
+            return centre, radius
+    return enclosing_circle(Section(tuple(section.regions[k] for k in group)))
 
 
 def _joined(circles: list[tuple[Point, float]], ratio: float) -> list[list[int]] | None:
@@ -80,26 +115,17 @@ def mesh_groups(section: Section, sizes: MeshSizes | None = None) -> SectionMesh
     Raises MeshingError: If gmsh fails or its system libraries are missing.
     """
     sizes = sizes or MeshSizes()
-    groups = far_groups(section, sizes)
+    groups = placed_groups(section, sizes.outer_ratio)
     if len(groups) == 1:
         return mesh_section(section, sizes)
-    made: list[tuple[tuple[Region, ...], SectionMesh]] = []
+    meshes: dict[int, SectionMesh] = {}
     members = []
     for group in groups:
-        own = [section.regions[k] for k in group]
-        corners = np.vstack([boundary_loops(region.shape)[0] for region in own])
-        x, y = (corners.min(axis=0) + corners.max(axis=0)) / 2
-        # about the origin: groups of equal solids then share all that follows from the mesh
-        local = tuple(
-            Region(f"{k}", placed(region.shape, (-x, -y)), region.depth, region.label or region.name)
-            for k, region in enumerate(own)
-        )
-        mesh = next((mesh for other, mesh in made if _are_equal(local, other)), None)
-        if mesh is None:
-            mesh = mesh_section(Section(local), sizes)
-            made.append((local, mesh))
-        numbers = np.array([0, *(k + 1 for k in group)], dtype=np.int64)
-        members.append(MeshGroup(mesh, (float(x), float(y)), mesh.circle_radius / sizes.outer_ratio, numbers))
+        if id(group.solids) not in meshes:
+            meshes[id(group.solids)] = mesh_section(group.solids, sizes)
+        mesh = meshes[id(group.solids)]
+        regions = np.array([0, *(k + 1 for k in group.numbers)], dtype=np.int64)
+        members.append(MeshGroup(mesh, group.origin, mesh.circle_radius / sizes.outer_ratio, regions))
     return _side_by_side(section, tuple(members))
 
 
@@ -121,11 +147,12 @@ def _side_by_side(section: Section, groups: tuple[MeshGroup, ...]) -> GroupedMes
     )
 
 
-def _are_equal(one: tuple[Region, ...], other: tuple[Region, ...]) -> bool:
+def _are_equal(one: Section, other: Section) -> bool:
     """Whether the solids of two groups are equal, with the same skin depths, up to rounding of their places."""
-    if [(type(a.shape), a.depth) for a in one] != [(type(b.shape), b.depth) for b in other]:
+    kinds = [[(type(region.shape), region.depth) for region in group.regions] for group in (one, other)]
+    if kinds[0] != kinds[1]:
         return False
-    first, second = (np.array([x for a in group for x in _numbers(a.shape)]) for group in (one, other))
+    first, second = (np.array([x for a in group.regions for x in _numbers(a.shape)]) for group in (one, other))
     return first.shape == second.shape and bool(np.all(np.abs(first - second) <= EQUAL))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from fem.groups import GroupedExterior
 from geometry.cable import CableConstruction
 from studies.answers.answers import Answers
 from studies.answers.losses.current_words import current_blocks
@@ -32,9 +33,9 @@ def method_section(result: Answers) -> Section:
         (
             (
                 "The magnetic vector potential was solved with quadratic finite elements, for all currents induced in "
-                "conductors, metal layers, trays and metalwork. Outside a circle around the cross-section an exact "
-                "series gives the field up to infinity."
-            ),
+                "conductors, metal layers, trays and metalwork. "
+            )
+            + _circles(result),
             (
                 f"The mesh was refined until every reported number settled. The asked accuracy is {asked} %; the "
                 f"largest error estimate, {reached} %, {met}. The ± of each number estimates its remaining "
@@ -43,6 +44,21 @@ def method_section(result: Answers) -> Section:
         )
     )
     return Section("How the numbers were made", "method", (text, meshes, checks), is_appendix=True)
+
+
+def _circles(result: Answers) -> str:
+    """Where the mesh ends, and what couples meshes of groups."""
+    exterior, section = result.fields.exterior, result.cross_section
+    if isinstance(exterior, GroupedExterior):
+        return (
+            f"The solids lie in {len(exterior.members)} groups far from each other. Each group has a mesh of its own "
+            "in a circle around it. Exact series outside the circles couple the groups and give the field up to "
+            "infinity."
+        )
+    alone = "Outside a circle around the cross-section an exact series gives the field up to infinity."
+    if section.one_mesh and section.far_groups() > 1:
+        return f"{alone} Groups of solids far from each other share one mesh because of {section.one_mesh}."
+    return alone
 
 
 MESHES: tuple[Column[tuple[int, MeshLevel]], ...] = (

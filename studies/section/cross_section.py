@@ -48,7 +48,17 @@ def cross_section(study: Study) -> CrossSection:
     ties, phases, cross_bonds = _ties(study, cables, parts)
     rungs = tuple(filter(None, map(joined_rails, tray_names(study))))
     earth = None if study.earth is None else EarthReturn(study.earth.resistivity, study.earth.surface)
-    return CrossSection(cables, parts, ties, phases, study.frequency, cross_bonds, earth, rungs, study.phase_colours)
+    scheme, together = study.phase_colours, _one_mesh(study)
+    return CrossSection(
+        cables, parts, ties, phases, study.frequency, cross_bonds, earth, rungs, scheme, one_mesh=together
+    )
+
+
+def _one_mesh(study: Study) -> str:
+    """What all solids share one mesh for, however far apart; empty if they need not."""
+    if study.earth is not None:
+        return "the return through the earth"
+    return "" if study.course is None else "the run in space"
 
 
 def _metal_parts(study: Study, drawn: Drawn | None) -> list[StudyPart]:

@@ -10,6 +10,7 @@ from fem.magnetisation import Steel
 from fem.materials import Material, skin_depth
 from fem.ties import Tie
 from geometry.cable import CableConstruction
+from geometry.groups import placed_groups
 from geometry.shapes import Point, Region, Section, Shape
 from studies.study.parts import CONDUCTOR
 from studies.study.phases import PHASE_COLOURS
@@ -18,6 +19,9 @@ TRAY = "tray"
 METALWORK = "metalwork"
 KINDS = ("conductor", "screen", "sheath", "armour", TRAY, METALWORK)
 """Kinds of parts, in the order in which tables list them."""
+
+GROUPED_FROM = 24
+"""Solids from which on groups far apart have meshes of their own; one mesh costs little for fewer."""
 
 
 @dataclass(frozen=True)
@@ -101,8 +105,19 @@ class CrossSection:
     """Pairs of rails that the rungs of a ladder join along the run, each within one tie."""
     phase_colours: str = next(iter(PHASE_COLOURS))
     """Scheme of the colours of the phases in figures."""
+    one_mesh: str = ""
+    """What all solids share one mesh for, however far apart they are; empty if they need not."""
     labels: dict[str, str] = field(default_factory=dict, compare=False)
     """Names of parts in messages, if clearer than their own."""
+
+    @property
+    def apart(self) -> bool:
+        """Whether groups of solids far from each other have meshes of their own."""
+        return not self.one_mesh and len(self.parts) >= GROUPED_FROM
+
+    def far_groups(self) -> int:
+        """Number of groups of solids far from each other; 1 where the solids are too few to be parted."""
+        return len(placed_groups(self.section())) if len(self.parts) >= GROUPED_FROM else 1
 
     def section(self) -> Section:
         """The solids, each with the skin depth for the mesh to resolve."""

@@ -340,7 +340,7 @@ def worst_error(estimate: Estimate, least: Floats, counted: tuple[Flags, tuple[F
 
 def _in_air(solved: Solved, receptors: Floats, traverses: tuple[Floats, ...]) -> tuple[Flags, tuple[Flags, ...]]:
     """Which receptors and which points of each traverse lie outside all solids and not on their surface."""
-    least = IN_SOLID * solved.fields.mesh.circle_radius
+    least = IN_SOLID * solved.fields.exterior.least_radius
     free = [solved.probe.free_distance(points.reshape(-1, 2)) > least for points in (receptors, *traverses)]
     return free[0], tuple(free[1:])
 
@@ -375,7 +375,8 @@ def _meshes(
         growth = (fineness / FINENESS[k - 1]) ** 2 if k else 1.0
         if k > 1 and count * growth > MOST_UNKNOWNS:
             return
-        progress(f"meshing {len(section.parts)} solids, fineness {fineness:g}")
-        mesh = mesh_of(solids, fineness)
+        groups = f" in {found} groups" if section.apart and (found := section.far_groups()) > 1 else ""
+        progress(f"meshing {len(section.parts)} solids{groups}, fineness {fineness:g}")
+        mesh = mesh_of(solids, fineness, section.apart)
         count = len(mesh.points)
         yield fineness, mesh

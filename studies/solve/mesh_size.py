@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from geometry.clearance import clearance
+from geometry.groups import placed_groups
 from geometry.mesh_count import MeshCount, expected_unknowns, unknowns_of
 from geometry.meshing import Plan, planned
 from geometry.shapes import Section
@@ -32,12 +33,12 @@ def mesh_note(study: Study, section: CrossSection) -> str | None:
 
     Raises StudyError: If it would be larger than `LARGEST`.
     """
-    plan = planned(section.section(), MeshSizes(fineness=FINENESS[0]))
-    count = expected_unknowns(plan)
-    whole = count.total * (FINENESS[1] / FINENESS[0]) ** 2
+    plans = _plans(section)
+    total = sum(count.total for _, count in plans)
+    whole = total * (FINENESS[1] / FINENESS[0]) ** 2
     if whole <= LARGE:
         return None
-    solids, advice = _causes(section, plan, count)
+    solids, advice = _causes(section, plans, total)
     size = f"about {_rounded(whole)} unknowns: {solids}"
     if whole <= LARGEST:
         return f"a large mesh, {size}"
@@ -45,15 +46,26 @@ def mesh_note(study: Study, section: CrossSection) -> str | None:
     raise StudyError([study.problem("the cross-section", wrong, advice)])
 
 
-def _causes(section: CrossSection, plan: Plan, count: MeshCount) -> tuple[str, str]:
+def _plans(section: CrossSection) -> list[tuple[Plan, MeshCount]]:
+    """Of each group with a mesh of its own; groups of equal solids share theirs."""
+    groups = [group.solids for group in placed_groups(section.section())] if section.apart else [section.section()]
+    made: dict[int, tuple[Plan, MeshCount]] = {}
+    for solids in groups:
+        if id(solids) not in made:
+            plan = planned(solids, MeshSizes(fineness=FINENESS[0]))
+            made[id(solids)] = plan, expected_unknowns(plan)
+    return [made[id(solids)] for solids in groups]
+
+
+def _causes(section: CrossSection, plans: list[tuple[Plan, MeshCount]], total: int) -> tuple[str, str]:
     """The solids with most unknowns, each with its cause, and the remedies."""
-    regions, sizes = plan.section.regions, plan.sizes
-    order = sorted(range(len(regions)), key=lambda k: -count.of_solids[k])[:NAMED]
+    of_all = [(own, plan, k) for plan, count in plans for k, own in enumerate(count.of_solids)]
     told, advice = [], ["fewer parts in one study: what lies far apart may be studied alone"]
-    for k in order:
-        share = count.of_solids[k] / count.total
+    for unknowns, plan, k in sorted(of_all, key=lambda one: -one[0])[:NAMED]:
+        share = unknowns / total
         if share < NAMED_SHARE:
             break
+        regions, sizes = plan.section.regions, plan.sizes
         region, causes = regions[k], []
         own = unknowns_of(plan.blocks[k])
         others = [other for other in regions if other is not region]
@@ -61,14 +73,14 @@ def _causes(section: CrossSection, plan: Plan, count: MeshCount) -> tuple[str, s
         if unknowns_of(solid_block(Section((deep, *others)), deep, sizes)) < CAUSED * own:
             causes.append(f"skin depth {with_unit(region.depth, SMALL_LENGTH, 2)} at {section.frequency:g} Hz")
             advice.append("a lower highest frequency, as fewer harmonics")
-        if unknowns_of(solid_block(Section((region,)), region, sizes)) < CAUSED * own:
+        if others and unknowns_of(solid_block(Section((region,)), region, sizes)) < CAUSED * own:
             near = min(others, key=lambda other: clearance(region.shape, other.shape))
             gap = with_unit(clearance(region.shape, near.shape), SMALL_LENGTH, 2)
             causes.append(f"{gap} from {section.labels.get(near.name, near.name)}")
             advice.append("wider gaps between metal")
         name = section.labels.get(region.name, region.name)
         told.append(f"{100 * share:.2g} % in and about {name}" + (f" ({', '.join(causes)})" if causes else ""))
-    return f"{len(regions)} solids, {', '.join(told) or 'about alike'}", "; or ".join(dict.fromkeys(advice))
+    return f"{len(section.parts)} solids, {', '.join(told) or 'about alike'}", "; or ".join(dict.fromkeys(advice))
 
 
 def _rounded(count: float) -> str:

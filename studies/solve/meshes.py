@@ -7,6 +7,7 @@ from functools import lru_cache
 
 import numpy as np
 
+from geometry.groups import mesh_groups
 from geometry.meshing import mesh_section
 from geometry.section_mesh import SectionMesh
 from geometry.shapes import Section
@@ -19,13 +20,15 @@ _kept: deque[SectionMesh] = deque(maxlen=MESHES_KEPT)
 
 
 @lru_cache(MESHES_KEPT)
-def mesh_of(solids: Section, fineness: float) -> SectionMesh:
+def mesh_of(solids: Section, fineness: float, apart: bool = False) -> SectionMesh:
     """The mesh of solids in a fineness; the same object for the same solids, or where it comes out the same.
+
+    apart: Whether groups of solids far from each other have meshes of their own.
 
     Skin depths of other frequencies often ask for the same mesh. What follows from it alone is then computed once, see
     `fem.kept`.
     """
-    made = mesh_section(solids, MeshSizes(fineness=fineness))
+    made = (mesh_groups if apart else mesh_section)(solids, MeshSizes(fineness=fineness))
     for mesh in _kept:
         if _are_same(made, mesh):
             return mesh

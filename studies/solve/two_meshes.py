@@ -53,7 +53,7 @@ def solve_pair(
     """
     coarse, fine = (
         solve_unit_voltages(
-            mesh_of(section.section(), one),
+            mesh_of(section.section(), one, section.apart),
             section.materials(),
             section.frequency if frequency is None else frequency,
             {part.name: (part.name,) for part in section.parts},
