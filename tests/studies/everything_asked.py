@@ -105,6 +105,29 @@ cleat_spacing = "0.5 m"
 tolerance = "20 %"
 """
 
+INSTALLED = """
+[[loops]]
+name = "pair"
+wires = [["0.8 m", "0 m"], ["0.81 m", "0 m"]]
+
+[[stated_limits]]
+name = "wave"
+receptor = "bench"
+limit = "1 uT"
+value = "peak"
+
+[energy]
+load_factor = "60 %"
+
+[laying_tolerance]
+across = "3 mm"
+samples = 200
+solves = 5
+
+[causes]
+of = ["losses"]
+"""
+"""Answers on the installed run, which cost a second."""
 FOLLOWING: Mapping[str, frozenset[str]] = {
     "fault_forces": frozenset({"faults", "fault_pairs", "fault_design"}),
     "route_solution": frozenset({"route"}),
@@ -147,7 +170,8 @@ class Everything:
 
 @functools.cache
 def solve_everything() -> Everything:
-    study = loads(STUDY, "everything.toml")
+    permitted = STUDY.replace('current = "400 A"', 'current = "400 A"\npermitted_current = "450 A"')
+    study = loads(permitted + INSTALLED, "everything.toml")
     whole = cross_section(study)
     kept = MapsOfLevels(at_component(whole, components(study)[0]), receptor_points(study))
     with collected() as failures:

@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from studies.answers.energy.compute import estimated_loss_factor
+from studies.answers.energy.compute import energy_result, estimated_loss_factor
 from studies.answers.energy.rows import EnergyResult
 from studies.answers.energy.words import energy_table, load_words
 from studies.result import Result
@@ -118,6 +118,14 @@ def test_a_run_takes_the_energy_of_each_of_its_sections(run_of_two_sections: Res
     assert total.cost == pytest.approx(watts * found.loss_factor * 8.760 * 0.25, rel=1e-6)
     assert [row.energy_j for row in found.rows[:-1]] == [None, None]  # of a kind alone it is not known
     assert f"the whole run loses {watts / 80:.2f} W/m on average at full load" in load_words(found)
+
+
+def test_a_run_that_could_not_be_followed_has_no_energy_as_a_whole(run_of_two_sections: Result) -> None:
+    one = run_of_two_sections
+    found = energy_result(one.study, one.solutions, one.losses, None, lambda message: None)
+    assert found is not None
+    assert (found.rows[-1].energy_j, found.rows[-1].cost) == (None, None)
+    assert found.rows[-1].energy_j_per_m > 0
 
 
 def test_least_and_most_are_read_in_their_columns(run_of_two_sections: Result) -> None:

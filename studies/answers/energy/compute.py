@@ -65,6 +65,8 @@ def energy_result(
     low, high = bounds or (mean_square, mean_square)
     least, most = np.minimum(low * power, mean - open_), np.maximum(high * power, mean + open_)
     length = asked.length or sum(section.length for section in study.route) or None
+    if study.route and route is None:  # it failed: what its sections lose is not known
+        length = None
     along = _mean_loss(solutions[0], power, route)
     rows = []
     for kind in (*KINDS, ALL):
