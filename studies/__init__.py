@@ -5,6 +5,8 @@ from __future__ import annotations
 import importlib
 from typing import TYPE_CHECKING
 
+from studies.text.threads import use_one_thread
+
 if TYPE_CHECKING:
     from studies.compare.cases import compare_cases
     from studies.output.arrays import TableError
@@ -15,6 +17,8 @@ if TYPE_CHECKING:
     from studies.study.reading import load, loads
     from studies.text.problems import StudyError, TrayfieldError
     from studies.verify.named import verify_checks
+
+use_one_thread()  # before NumPy is loaded, for the command, its workers and scripts
 
 __all__ = [
     "FolderError",

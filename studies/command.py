@@ -14,7 +14,7 @@ from studies.options import parser
 from studies.text import streams as terminal
 from studies.text.printable import printable
 from studies.text.problems import Refused, StudyError
-from studies.text.threads import search_memory_seldom, spare_help_on_drawing, use_one_thread
+from studies.text.threads import search_memory_seldom, spare_help_on_drawing
 
 if TYPE_CHECKING:
     from studies.result import Result
@@ -41,7 +41,6 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
     The status is 0 done, 1 limit exceeded, 2 bad input, 3 numerical failure, 4 error of the program, 130 interrupted.
     """
-    use_one_thread()
     search_memory_seldom()
     terminal.prepare()
     try:

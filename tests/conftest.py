@@ -10,10 +10,6 @@ ROOT = str(Path(__file__).resolve().parent.parent)
 if ROOT not in sys.path:  # however pytest starts
     sys.path.insert(0, ROOT)
 
-from studies.text.threads import use_one_thread  # noqa: E402
-
-use_one_thread()  # before NumPy is loaded; worker processes and commands that tests start inherit it
-
 from studies.answers.fields import compute as fields  # noqa: E402
 from studies.answers.space import compute as space  # noqa: E402
 

@@ -128,6 +128,12 @@ class Estimate:
         displaced = None if self.displaced_at is None else self.displaced_at(points)
         return self._of_field(now, self.before_at(points), displaced)
 
+    def of_map(self, points: Floats, now: Complexes) -> Floats:
+        """The same at the many points of a map, where `FieldProbe.flux_density_of_map` gave the field."""
+        displaced = None if self.displaced_at is None else self.displaced_at(points)
+        nodal = self.coarser.potential(self.before.voltages)
+        return self._of_field(now, FieldProbe(self.coarser).flux_density_of_map(nodal, points), displaced)
+
     def _of_field(self, now: Complexes, before: Complexes, displaced: Complexes | None) -> Floats:
         """From the change of the vector, since the change of a magnitude crosses zero if the vector only turns.
 

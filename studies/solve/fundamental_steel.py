@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from scipy.spatial import cKDTree
 
 from fem.arrays import Complexes, Floats, Ints
 from fem.locate import Locator
@@ -60,6 +59,8 @@ class FundamentalSteel:
         triangle, local = places.triangle.copy(), np.clip(places.local, 0.0, 1.0)
         beside = np.flatnonzero(~np.isin(triangle, triangles))  # within a curved wall that the other mesh cuts short
         if len(beside):
+            from scipy.spatial import cKDTree  # takes 0.1 s to load, and few solutions need it
+
             nearest = cKDTree(own.points[corners].mean(axis=1)).query(points[beside])[1]
             triangle[beside], local[beside] = triangles[nearest], 1 / 3
         shares = np.column_stack([1 - local.sum(axis=1), local])

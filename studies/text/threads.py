@@ -10,7 +10,7 @@ SINGLE_THREADED: Mapping[str, str] = dict.fromkeys(
 """Environment in which every library computes with one thread: the order of its sums does not depend on the machine."""
 
 
-SEARCHED_AFTER = 20_000
+SEARCHED_AFTER = 200_000
 """Objects that a command makes before the next search for those in circles; Python's own number is 700."""
 
 

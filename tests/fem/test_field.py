@@ -118,6 +118,21 @@ def test_averaging_over_a_circle_beats_the_slope_of_an_element() -> None:
     assert np.log2(averaged / finer_averaged) / 2 > 2.3
 
 
+def test_a_map_has_the_field_of_its_points_from_half_of_the_samples(solution: Solution, monkeypatch) -> None:
+    """Solids, air beside them and beyond the mesh; one circle serves many points as well as each point its own."""
+    x, y = np.linspace(-0.06, 0.12, 50), np.linspace(-0.04, 0.09, 40)
+    points = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
+    probe, sampled = FieldProbe(solution.fields), []
+    potential = probe.potential
+    monkeypatch.setattr(probe, "potential", lambda nodal, at: sampled.append(len(at)) or potential(nodal, at))
+    found = [probe.flux_density_of_map(solution.nodal, points), probe.flux_density(solution.nodal, points)]
+    exact = multipole_numbers(ROUNDS, LAYOUT, points).field
+    of_map, single = (np.linalg.norm(field - exact, axis=1) / np.linalg.norm(exact, axis=1) for field in found)
+    assert np.quantile(of_map, 0.9) < 1.1 * np.quantile(single, 0.9)
+    assert of_map.max() < 1.1 * single.max()
+    assert sum(sampled[:-1]) < sampled[-1] / 2
+
+
 def test_the_field_is_one_on_both_sides_of_the_outer_circle(solution: Solution) -> None:
     angle = np.linspace(0, 2 * np.pi, 37)
     circle = np.stack([np.cos(angle), np.sin(angle)], axis=1)

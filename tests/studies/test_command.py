@@ -220,7 +220,6 @@ def test_without_the_choice_no_mesh_is_kept(place):
 
 AS_NUMPY_IS_LOADED = """
 import os, sys
-from studies.command import main
 
 class Look:
     def find_spec(self, name, path=None, target=None):
@@ -228,15 +227,19 @@ class Look:
             print(os.environ.get("OPENBLAS_NUM_THREADS"), os.environ.get("OMP_NUM_THREADS"))
 
 sys.meta_path.insert(0, Look())
-main(["check", "-q", "none.toml"])
 """
+STARTS = {
+    "command": 'from studies.command import main\nmain(["check", "-q", "none.toml"])',
+    "script": 'import studies\nstudies.load("none.toml")',
+}
 
 
+@pytest.mark.parametrize("start", STARTS)
 @pytest.mark.parametrize(("set_by_the_user", "seen"), [({}, "1 1"), ({"OMP_NUM_THREADS": "4"}, "1 4")])
-def test_libraries_are_loaded_for_one_thread_unless_the_user_says_otherwise(set_by_the_user, seen, tmp_path):
+def test_libraries_are_loaded_for_one_thread_unless_the_user_says_otherwise(start, set_by_the_user, seen, tmp_path):
     kept = {name: value for name, value in os.environ.items() if not name.endswith("_NUM_THREADS")}
     path = os.pathsep.join([str(Path(__file__).parents[2]), kept.get("PYTHONPATH", "")])
-    line = [sys.executable, "-c", AS_NUMPY_IS_LOADED]
+    line = [sys.executable, "-c", AS_NUMPY_IS_LOADED + STARTS[start]]
     environment = {**kept, "PYTHONPATH": path, **set_by_the_user}
     done = subprocess.run(line, capture_output=True, text=True, check=False, cwd=tmp_path, env=environment)
     assert done.stdout.split("\n")[0] == seen

@@ -93,9 +93,9 @@ def _grid(window: tuple[Point, Point], solutions: tuple[Solution, ...], indices:
     x = np.linspace(x0, x1, max(int((x1 - x0) / step), 4))
     y = np.linspace(y0, y1, max(int((y1 - y0) / step), 4))
     points = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
-    fields = [solution.solved.probe.flux_density(solution.solved.nodal, points) for solution in solutions]
+    fields = [solution.solved.probe.flux_density_of_map(solution.solved.nodal, points) for solution in solutions]
     magnitudes = [resultant(field) for field in fields]
-    errors = [solution.estimate.of_field_at(points, field) for solution, field in zip(solutions, fields, strict=True)]
+    errors = [solution.estimate.of_map(points, field) for solution, field in zip(solutions, fields, strict=True)]
     total = root_sum_square(magnitudes)
     horizontal = root_sum_square([np.abs(field[:, 0]) for field in fields])
 

@@ -7,7 +7,6 @@ from functools import partial
 from itertools import product
 
 import numpy as np
-from scipy.optimize import least_squares
 
 from fem.arrays import Complexes, Floats, Ints
 
@@ -98,6 +97,8 @@ def minima(model: Model, measured: Floats, spread: Floats, alike: float) -> tupl
 
     measured, spread, shape (q,): Readings and their standard uncertainties. [T]
     """
+    from scipy.optimize import least_squares  # takes 0.1 s to load, and few studies have a survey
+
     found: list[Minimum] = []
     for start in _starts(model):
         solved = least_squares(
