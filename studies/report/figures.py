@@ -7,6 +7,7 @@ import re
 from collections.abc import Callable, Mapping
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
@@ -107,7 +108,7 @@ def picture_for_page(points: bytes, lines: bytes) -> bytes:
 @styled
 def png(figure: Figure) -> bytes:
     """A figure as PNG, the same bytes for the same figure; without transparency, which none has."""
-    canvas = FigureCanvasAgg(figure)
+    canvas: Any = FigureCanvasAgg(figure)
     canvas.draw()
     buffer, pixels = io.BytesIO(), np.asarray(canvas.buffer_rgba())
     resolution = (RESOLUTION, RESOLUTION)
