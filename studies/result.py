@@ -53,7 +53,7 @@ class Result(Answers):
         laid += [f"{row.place} with net currents" for row in self.exceeded_with_net_currents()]
         above = ", ".join((*filter(None, (above,)), *laid))
         verdicts = [receptor.within_limit for receptor in self.receptors] + [zone.within_limit for zone in self.zones]
-        verdicts += [loop.within_limit for loop in self.loops] + [entry.within_limit for entry in self.stated_limits]
+        verdicts += [entry.within_limit for entry in self.judged_elsewhere()]
         limits = "no limits stated" if all(verdict is None for verdict in verdicts) else "within all limits"
         met, worst, asked = self.accuracy.met, self.accuracy.worst_error, self.accuracy.tolerance
         lines = [

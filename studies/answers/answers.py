@@ -11,6 +11,7 @@ from fem.solve import UnitFields
 from fem.ties import Drive
 from studies.answers.causes.rows import CauseResult
 from studies.answers.charging.rows import ChargingResult
+from studies.answers.direct_currents.rows import DirectCurrents, DirectFieldResult
 from studies.answers.energy.rows import EnergyResult
 from studies.answers.faults.compute import StatedFault
 from studies.answers.faults.rows import FaultDesignResult, FaultForceResult, FaultPairResult
@@ -84,6 +85,8 @@ class Answers:
     """Fields, shares and losses of the run as it may be installed, over all layings."""
     net_currents: NetCurrents | None = None
     """Fields and losses if some of a circuit's current returns outside of it."""
+    direct_currents: DirectCurrents | None = None
+    """Static fields, losses and total currents of direct currents."""
     loops: tuple[LoopResult, ...] = ()
     """Voltages induced in pairs and loops of other circuits."""
     space: SpaceResult | None = None
@@ -113,9 +116,14 @@ class Answers:
         entries: list[ReceptorResult | ZoneResult] = [*self.receptors, *self.zones]
         return tuple(e for e in entries if e.within_limit is False or e.other_steel_within_limit is False)
 
-    def exceeded_elsewhere(self) -> tuple[LoopResult | StatedLimitResult, ...]:
-        """Loops whose induced voltage, and stated limits whose field, with its error estimate, is above the limit."""
-        entries: tuple[LoopResult | StatedLimitResult, ...] = (*self.loops, *self.stated_limits)
+    def judged_elsewhere(self) -> tuple[LoopResult | StatedLimitResult | DirectFieldResult, ...]:
+        """Loops with their induced voltage, limits as stated, and static fields."""
+        static = () if self.direct_currents is None else self.direct_currents.fields
+        return (*self.loops, *self.stated_limits, *static)
+
+    def exceeded_elsewhere(self) -> tuple[LoopResult | StatedLimitResult | DirectFieldResult, ...]:
+        """Those of them that are above their limit with their error estimate."""
+        entries = self.judged_elsewhere()
         return tuple(entry for entry in entries if entry.within_limit is False)
 
     def unjudged(self) -> tuple[str, ...]:

@@ -6,6 +6,7 @@ from studies.answers.answer import Answer
 from studies.answers.causes.answer import DIFFERENCE_CAUSES
 from studies.answers.cautions.answer import CAUTIONS
 from studies.answers.charging.answer import CHARGING
+from studies.answers.direct_currents.answer import DIRECT_CURRENTS
 from studies.answers.energy.answer import ENERGY
 from studies.answers.faults.answer import FAULT_DESIGN, FAULT_FORCES, FAULT_PAIRS, FAULTS
 from studies.answers.fields.answer import MAP, READINGS, RECEPTORS, TRAVERSES
@@ -37,6 +38,7 @@ ANSWERS: tuple[Answer, ...] = (
     *(FAULT_FORCES, FAULTS, FAULT_PAIRS, FAULT_DESIGN),
     *(SHIELDING, SHIELDS, REMEDIES, DIFFERENCE_CAUSES),
     NET_CURRENTS,
+    DIRECT_CURRENTS,
     LAYING,
     LOOPS,
     SPACE,

@@ -14,6 +14,7 @@ from studies.section.parts import (
     PhaseTie,
     PlacedCable,
     StudyPart,
+    is_of,
 )
 from studies.section.placement import metal_layers, tray_names
 from studies.section.placement_problems import placement_problems
@@ -44,6 +45,8 @@ def cross_section(study: Study) -> CrossSection:
         parts = (*(part for cable in cables for part in cable_parts(study, cable)), *_metal_parts(study, drawn))
         problems = placement_problems(study, cables, parts)
         if problems:
+            raise StudyError(problems)
+        if problems := _saturating_problems(study, parts):
             raise StudyError(problems)
     ties, phases, cross_bonds = _ties(study, cables, parts)
     rungs = tuple(filter(None, map(joined_rails, tray_names(study))))
@@ -154,6 +157,19 @@ def _closing(bond: Bond) -> complex | None:
     if bond.impedance is None:
         return 0j if bond.earth else None
     return complex(*bond.impedance)
+
+
+def _saturating_problems(study: Study, parts: tuple[StudyPart, ...]) -> list[Problem]:
+    """Saturating steel beside direct currents, which shift its permeability."""
+    if all(circuit.direct_current is None for circuit in study.circuits):
+        return []
+    named = [("trays", tray) for tray in study.trays] + [("metalwork", work) for work in study.metalwork]
+    right = "a material with a relative_permeability and no curve: a direct current shifts the permeability"
+    return [
+        study.problem(f'{table} "{own.name}" → material', "saturates, beside a direct_current", right, own.material)
+        for table, own in named
+        if any(part.steel is not None and is_of(part.name, own.name) for part in parts)
+    ]
 
 
 def _unfit_problems(study: Study) -> list[Problem]:

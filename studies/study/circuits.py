@@ -8,6 +8,7 @@ from typing import Annotated, Any
 
 from pydantic import Field, ValidationInfo, model_validator
 
+from studies.study.direct_currents import DirectCurrent
 from studies.study.entries import (
     ClearGap,
     Entry,
@@ -201,6 +202,8 @@ class Circuit(KeyTable):
         tuple[FurtherCurrent, ...], list_entry('[{ frequency = "4 kHz", current = "12 A" }]', least=0)
     ] = Field(default=(), examples=['[{ frequency = "4 kHz", current = "12 A" }]'])
     """currents of other frequencies, of any ratio to the fundamental"""
+    direct_current: DirectCurrent | None = None
+    """beside current, which is then the ripple (0 A without one); its static field has limits of its own"""
     net_current: NetCurrent | None = Field(default=None, examples=['{ share = "1 %", returns_in = "T1" }'])
     """what of the current returns outside of the circuit; fields and losses with it stand beside those without"""
     spacing: Annotated[float, quantity_entry("spacing")] | None = None

@@ -7,6 +7,7 @@ from studies.study.cables import cable_findings
 from studies.study.circuits import circuit_findings
 from studies.study.course import course_findings
 from studies.study.decisions import decision_findings
+from studies.study.direct_currents import direct_current_findings
 from studies.study.energy import energy_findings
 from studies.study.findings import Finding, Plain, Reader, repeated
 from studies.study.laying import laying_findings
@@ -79,6 +80,7 @@ CHECKS = (
     cable_findings,
     circuit_findings,
     net_current_findings,
+    direct_current_findings,
     tray_findings,
     metalwork_findings,
     drawing_findings,

@@ -115,6 +115,7 @@ RANGES: Mapping[str, Range] = MappingProxyType(
         "material spread": Range("ratio", "0 %", "50 %", "20 %"),
         "temperature spread": Range("temperature difference", "0 K", "50 K", "10 K"),
         "harmonic share": Range("ratio", "0 %", "300 %", "12 %", above=True),
+        "direct current": Range("current", "-100 kA", "100 kA", "800 A"),
         "net share": Range("ratio", "0 %", "100 %", "1 %", above=True),
         "closing impedance": Range("resistance per length", "0 ohm/km", "10000 ohm/km", "0.1 ohm/km"),
         "earth resistivity": Range("resistivity", "1 ohm*m", "100000 ohm*m", "100 ohm*m"),

@@ -7,6 +7,7 @@ from pydantic import Field, ValidationInfo
 
 from studies.data.reference_levels import LEVEL_SETS, reference_level
 from studies.study.circuits import stated_frequencies
+from studies.study.direct_currents import StaticLimit
 from studies.study.entries import (
     Entry,
     KeyTable,
@@ -61,6 +62,8 @@ class Receptor(KeyTable):
     """the point"""
     limit: Limit | None = None
     """limit of the resultant rms flux density, or a reference level, which knows frequency"""
+    static_limit: StaticLimit | None = None
+    """limit of the static flux density of direct currents, without the earth's own field"""
 
 
 class Zone(KeyTable):
@@ -72,6 +75,8 @@ class Zone(KeyTable):
     """lower left and upper right corner"""
     limit: Limit | None = None
     """limit as that of a receptor"""
+    static_limit: StaticLimit | None = None
+    """limit of the static flux density, as that of a receptor"""
 
 
 class Traverse(KeyTable):

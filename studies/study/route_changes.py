@@ -14,7 +14,7 @@ from studies.text.problems import Problem, choice_of
 
 CHANGEABLE = ("circuits", "cables", "trays", "metalwork", "materials", "drawing", "receptors", "earth", "bonds")
 """Tables of the study that a section may have otherwise; of the bonds those of metal alone."""
-SAME = ("current", "frequency", "harmonics", "further_currents", "net_current")
+SAME = ("current", "frequency", "harmonics", "further_currents", "direct_current", "net_current")
 """Keys of a circuit that are those of the whole run."""
 COMMON = ("title", "case", "document", "frequency", "accuracy")
 """Keys that hold for every section."""

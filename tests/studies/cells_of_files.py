@@ -137,6 +137,9 @@ def _entries(result: Result) -> dict[str, Sequence[Any]]:
     net = result.net_currents
     if net is not None:
         found |= {"net_current_field.csv": net.fields, "net_current_loss.csv": net.losses}
+    direct = result.direct_currents
+    if direct is not None:
+        found |= {"direct_field.csv": direct.fields, "direct_loss.csv": direct.conductors}
     if result.energy is not None:
         found["energy.csv"] = result.energy.rows
     route = result.route
@@ -262,7 +265,17 @@ SECTIONS = (
     *("receptors", "losses", "parts", "phases", "sequence_impedance", "ladder", "zones", "limit_distances"),
     *("reservations", "space", "survey"),
     *("saturation", "current_sweep", "order_search", "route", "charging", "faults", "fault_pairs", "fault_design"),
-    *("laying_tolerance", "net_currents", "permitted", "energy", "traverses", "accuracy", "checks", "cautions"),
+    *(
+        "laying_tolerance",
+        "net_currents",
+        "direct_currents",
+        "permitted",
+        "energy",
+        "traverses",
+        "accuracy",
+        "checks",
+        "cautions",
+    ),
 )
 """Keys of results.json that are fields of a result."""
 NOT_WRITTEN = (

@@ -112,7 +112,8 @@ def _verdict(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
         strongest = max(entries, key=lambda entry: getattr(entry, "b_rms_t", getattr(entry, "b_max_rms_t", 0.0)))
         where = "in zone" if hasattr(strongest, "b_max_rms_t") else "at receptor"
         numbers = (getattr(strongest, "b_rms_t", getattr(strongest, "b_max_rms_t", 0.0)),)
-        none = "No receptor or zone has a limit of its own" if result.stated_limits else "No limit is stated"
+        static = any(entry.limit_t for entry in getattr(result.direct_currents, "fields", ()))
+        none = "No receptor or zone has a limit of its own" if result.stated_limits or static else "No limit is stated"
         yield f"{none}. The strongest field is {{T}}, {where} “{strongest.name}”.", numbers
     else:
         text, numbers = _judged(limited)

@@ -104,6 +104,7 @@ def _rows(result: Result) -> Iterator[Row]:
     yield from _forces(result)
     yield from _shielding(result)
     yield from _net_currents(result)
+    yield from _direct(result)
     yield from _laying(result)
     yield from _loops(result)
     yield from _space(result)
@@ -314,6 +315,22 @@ def _net_currents(result: Result) -> Iterator[Row]:
     total = result.net_currents.losses[-1]
     value = ("{±W/m}", (total.loss_w_per_m, total.loss_error_w_per_m))
     yield Row("Loss of all parts with net currents", value, beyond="the net current")
+
+
+def _direct(result: Result) -> Iterator[Row]:
+    if result.direct_currents is None:
+        return
+    for row in result.direct_currents.fields:
+        of = f"{'Highest static field in' if row.kind == 'zone' else 'Static field at'} “{row.name}”"
+        assert row.limit_t is not None
+        share, worst = row.b_t / row.limit_t, (row.b_t + row.b_error_t) / row.limit_t
+        margin = ("{}", (100 * (1 - worst),)) if worst <= 1 else ("{} times the limit", (share,))
+        limit = ("{T}" + (f", {row.limit_name}" if row.limit_name else ""), (row.limit_t,))
+        word = verdict(row.limit_t, row.within_limit, share)
+        yield Row(of, ("{±T}", (row.b_t, row.b_error_t)), limit, margin, word, is_judged=True, beyond="the earth's")
+    total = result.direct_currents.conductors[-1]
+    value = ("{±W/m}", (total.total_loss_w_per_m, total.total_loss_error_w_per_m))
+    yield Row("Loss of all parts with direct currents", value)
 
 
 def _laying(result: Result) -> Iterator[Row]:

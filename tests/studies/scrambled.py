@@ -13,7 +13,18 @@ from tests.studies.cells_of_files import FURTHER
 SCRAMBLED = (
     *("receptors", "losses", "parts", "phases", "sequence_impedance", "zones", "limit_distances", "saturation"),
     *("current_sweep", "order_search", "route", "charging", "faults", "fault_pairs", "fault_design"),
-    *("survey", "laying_tolerance", "net_currents", "permitted", "energy", "traverses", "ladder", "checks", "accuracy"),
+    *(
+        "survey",
+        "laying_tolerance",
+        "net_currents",
+        "direct_currents",
+        "permitted",
+        "energy",
+        "traverses",
+        "ladder",
+        "checks",
+        "accuracy",
+    ),
     *FURTHER,
 )
 """Fields of a result with numbers that were computed; the others say what was asked."""

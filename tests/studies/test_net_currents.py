@@ -35,7 +35,7 @@ insulation = "1.5 mm"
 name = "F1"
 cable = "c"
 arrangement = "positions"
-positions = [["-10 mm", "0 mm"], ["10 mm", "0 mm"]]
+positions = [["-12 mm", "0 mm"], ["10 mm", "6 mm"]]
 phases = ["L1", "L2"]
 current = { L1 = ["100 A", "0 deg"], L2 = ["100 A", "180 deg"] }
 net_current = NET
@@ -119,6 +119,7 @@ def test_a_stated_angle_and_the_worst_one_are_those_of_stated_currents(pair: Sol
     (row,), angle = found.fields, found.fields[0].angles_rad[0]
     direct = solved_of(stated(2.5 * np.exp(1j * angle)))  # another drive of the same mesh: equal but for rounding
     assert row.b_rms_t == pytest.approx(direct.done["receptors"][0].b_rms_t, rel=1e-9)
+    assert row.b_rms_error_t >= direct.done["receptors"][0].b_rms_error_t  # changes of both vectors, not of their sum
     (opposite,) = pair.net(f'{{ current = "5 A", angle = "{math.degrees(angle) - 180} deg" }}').fields
     assert opposite.angles_rad[0] == pytest.approx(angle - math.pi)
     # |a + b|^2 + |a - b|^2 = 2 |a|^2 + 2 |b|^2
@@ -133,20 +134,20 @@ def test_a_stated_angle_and_the_worst_one_are_those_of_stated_currents(pair: Sol
     at_worst = solved_of(stated(2.5 * np.exp(1j * of_pipe.angles_rad[0])))
     metal = sum(loss.loss_w_per_m for loss in at_worst.done["losses"] if loss.kind == "metalwork")
     assert of_pipe.loss_w_per_m == pytest.approx(metal, rel=1e-9)
-    assert of_pipe.loss_w_per_m > turned[0].loss_w_per_m > of_pipe.loss_without_w_per_m
+    assert of_pipe.loss_w_per_m > max(turned[0].loss_w_per_m, of_pipe.loss_without_w_per_m)
     assert of_all.loss_w_per_m >= turned[1].loss_w_per_m
 
 
 def test_the_field_alone_is_that_of_a_line_and_none_if_the_current_returns_in_the_pipe(pair: Solved) -> None:
     line = mu_0 * 5 / (2 * np.pi * 0.5)
-    # cables in a round tube: the net current alone, by Ampere's law; the next term is (10 mm/0.5 m)^2 [D]
+    # in a round tube: the net current alone, by Ampere's law; its middle is 3 mm off, 0.6 % at 0.5 m [D]
     (row,) = pair.net('{ current = "5 A" }').fields
-    assert row.net_b_rms_t == pytest.approx(line, rel=1e-3)
-    back = pair.net('{ current = "5 A", returns_in = "pipe" }')
-    assert back.fields[0].net_b_rms_t < 1e-3 * line  # go and return about one axis have no field outside
-    added = back.losses[0].loss_w_per_m - back.losses[0].loss_without_w_per_m
+    assert row.net_b_rms_t == pytest.approx(line, rel=1e-2)
+    both = [pair.net(f'{{ current = "5 A", returns_in = "pipe", angle = "{at} deg" }}') for at in (0, 180)]
+    assert both[0].fields[0].net_b_rms_t < 1e-2 * line  # go and return about one axis have no field outside
+    added = sum(row.loss_w_per_m - row.loss_without_w_per_m for row in (one.losses[0] for one in both)) / 2
     resistance = 1.7241e-8 / (math.pi * 2e-3 * 58e-3)  # at 20 degC; the tube is thin, so that 50 Hz changes little
-    assert added == pytest.approx(25 * resistance, rel=0.02)
+    assert added == pytest.approx(25 * resistance, rel=0.05)
 
 
 def test_a_return_through_the_earth_is_that_of_stated_currents(pair: Solved) -> None:
@@ -161,6 +162,7 @@ def test_a_return_through_the_earth_is_that_of_stated_currents(pair: Solved) -> 
 def test_the_net_current_of_the_example_takes_the_microscope_above_its_limit(solved: Result) -> None:
     found = solved.net_currents
     assert found is not None
+    assert [row.carried_by for row in found.currents] == [("N",)]
     microscope, desk = found.fields
     assert solved.exceeded_with_net_currents() == (microscope,)
     assert "above its limit: microscope with net currents" in repr(solved)

@@ -148,7 +148,7 @@ def _strongest(result: Answers, entries: Sequence[Limited]) -> str:
     strongest = max(entries, key=lambda entry: field_of(entry)[0])
     where = "in zone" if isinstance(strongest, ZoneResult) else "at receptor"
     value = shown_flux_density(result, field_of(strongest)[0])
-    none = "No receptor or zone has a limit of its own" if result.study.stated_limits else "No limit is stated"
+    none = "No receptor or zone has a limit of its own" if result.study.has_other_limits() else "No limit is stated"
     return f"{none}. The strongest field is {value}, {where} “{strongest.name}”."
 
 
