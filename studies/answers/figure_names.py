@@ -84,9 +84,14 @@ def at_own_frequency(result: Answers) -> str:
     return f", at {result.cross_section.frequency:g} Hz alone" if several_frequencies(result) else ""
 
 
+NO_DIRECT = ", without direct currents"
+"""In titles of what holds alternating currents alone."""
+
+
 def over_all_frequencies(result: Answers) -> str:
-    """What a figure of several frequencies together adds to its title; nothing where there is one."""
-    return ", all frequencies together" if several_frequencies(result) else ""
+    """What a figure adds to its title if there are several frequencies, or direct currents, which are not in it."""
+    together = ", all frequencies together" if several_frequencies(result) else ""
+    return together + (NO_DIRECT if result.study.has_direct_currents() else "")
 
 
 def _distinct(prefix: str, names: Iterable[str]) -> tuple[str, ...]:

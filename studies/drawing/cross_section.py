@@ -21,6 +21,7 @@ from studies.drawing.style import INK, LAYERS, Margins, reads_dark, styled, to_s
 from studies.drawing.tray_dimensions import dimension_trays, name_metalwork
 from studies.section.parts import CrossSection, PlacedCable
 from studies.study.circuits import Circuit, phase_currents
+from studies.study.direct_currents import direct_words
 from studies.study.file import Study
 from studies.study.phases import PHASE_COLOURS
 from studies.text.numbers import plain, stated
@@ -189,8 +190,10 @@ def _currents(circuit: Circuit) -> str:
     """The rms currents of a circuit's phases that carry any, once if they are equal."""
     sizes = {phase: stated(abs(current), AMPERE) for phase, current in phase_currents(circuit).items() if current != 0}
     if len(set(sizes.values())) == 1:
-        return next(iter(sizes.values()))
-    return ", ".join(f"{phase} {size}" for phase, size in sizes.items())
+        return direct_words(circuit.phases, circuit.direct_current) + next(iter(sizes.values()))
+    return direct_words(circuit.phases, circuit.direct_current) + ", ".join(
+        f"{phase} {size}" for phase, size in sizes.items()
+    )
 
 
 def _receptors(axes: Axes, placer: LabelPlacer, study: Study, low: Point, high: Point) -> None:

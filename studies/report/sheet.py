@@ -15,6 +15,7 @@ from studies.report.page_one import Split, split_rows
 from studies.report.summary import verdict_lines
 from studies.section.parts import PlacedCable
 from studies.study.circuits import Circuit, phase_currents
+from studies.study.direct_currents import direct_words
 from studies.study.file import NO_KEYS, Study
 from studies.text.blocks import Block, Caution, Facts, Figure, Section, Signatures, Text
 from studies.text.failures import rescued
@@ -157,8 +158,10 @@ def _currents(circuit: Circuit) -> str:
     """The current of each phase, once if all are equal in size."""
     sizes = {phase: stated(abs(current), AMPERE) for phase, current in phase_currents(circuit).items()}
     if len(set(sizes.values())) == 1:
-        return f"{next(iter(sizes.values()))} each phase"
-    return ", ".join(f"{phase} {size}" for phase, size in sizes.items())
+        return f"{direct_words(circuit.phases, circuit.direct_current)}{next(iter(sizes.values()))} each phase"
+    return direct_words(circuit.phases, circuit.direct_current) + ", ".join(
+        f"{phase} {size}" for phase, size in sizes.items()
+    )
 
 
 def identity(result: Answers, versions: Mapping[str, str]) -> Facts:

@@ -161,7 +161,7 @@ def _closing(bond: Bond) -> complex | None:
 
 def _saturating_problems(study: Study, parts: tuple[StudyPart, ...]) -> list[Problem]:
     """Saturating steel beside direct currents, which shift its permeability."""
-    if all(circuit.direct_current is None for circuit in study.circuits):
+    if not study.has_direct_currents():
         return []
     named = [("trays", tray) for tray in study.trays] + [("metalwork", work) for work in study.metalwork]
     right = "a material with a relative_permeability and no curve: a direct current shifts the permeability"

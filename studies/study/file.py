@@ -152,6 +152,10 @@ class Study(StudyFile):
         """Something wrong at a key of this study."""
         return Problem(self.source_name, key, value, wrong, right)
 
+    def has_direct_currents(self) -> bool:
+        """Whether any circuit carries direct current."""
+        return any(circuit.direct_current is not None for circuit in self.circuits)
+
     def has_other_limits(self) -> bool:
         """Whether limits are stated that are not those of receptors and zones themselves."""
         return bool(self.stated_limits) or any(p.static_limit is not None for p in (*self.receptors, *self.zones))

@@ -119,7 +119,9 @@ def alone(result: Result) -> str:
 
 def together(result: Result) -> str:
     """What the caption of a table says that sums over several frequencies."""
-    return ", all frequencies together" if len(components(result.study)) > 1 else ""
+    direct = any(circuit.direct_current is not None for circuit in result.study.circuits)
+    several = ", all frequencies together" if len(components(result.study)) > 1 else ""
+    return several + (", without direct currents" if direct else "")
 
 
 def _swept_field(k: int) -> Callable[[Any], Any]:

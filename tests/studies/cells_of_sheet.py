@@ -94,7 +94,8 @@ def _rows(result: Result) -> Iterator[Row]:
         peak = (top.b_rms_t, top.b_rms_error_t, top.distance_m)
         yield Row(f"Highest field along “{traverse.name}”", ("{±T}, {m} from its start", peak))
     loss = sum(one.loss_w_per_m for one in result.losses), sum(one.loss_error_w_per_m for one in result.losses)
-    yield Row("Loss of all parts per metre of run", ("{±W/m}", loss))
+    direct = any(circuit.direct_current is not None for circuit in result.study.circuits)
+    yield Row("Loss of all parts per metre of run" + ", without direct currents" * direct, ("{±W/m}", loss))
     yield from _sweep(result)
     yield from _parts(result)
     yield from _impedances(result)
@@ -461,6 +462,8 @@ def _circuits(result: Result) -> Known:
     def currents(circuit: Any) -> Told:
         sizes = {phase: abs(current) for phase, current in phase_currents(circuit).items()}
         if len({f"{size:.6g}" for size in sizes.values()}) == 1:
+            if isinstance(circuit.direct_current, float):
+                return told("{A} direct, {A} each phase", circuit.direct_current, next(iter(sizes.values())))
             return told("{A} each phase", next(iter(sizes.values())))
         return told(", ".join(f"{phase} {{A}}" for phase in sizes), *sizes.values())
 

@@ -13,6 +13,7 @@ from geometry.shapes import boundary_loops
 from studies.result import Result
 from studies.section.spectrum import fundamental
 from studies.study.circuits import further_phase_currents, phase_currents
+from studies.study.direct_currents import direct_phase_currents
 from studies.study.materials import material_of
 from studies.study.trays import Cover, Tray
 from tests.studies.cells import Known, angle, num, words
@@ -33,6 +34,11 @@ def _circuits(result: Result) -> Iterator[Known]:
     own = any(circuit.frequency is not None for circuit in study.circuits)
     labels = [(cable.circuit, cable.phase) for cable in result.cross_section.cables]
     frequency = (num("Frequency", "Hz", lambda row: fundamental(study, row[0])),) if own else ()
+    direct = ()
+    if any(circuit.direct_current is not None for circuit in study.circuits):
+        direct = (
+            num("Direct current", "A", lambda row: direct_phase_currents(row[0].phases, row[0].direct_current)[row[1]]),
+        )
     yield Known(
         "Circuits" if own else f"Circuits, {study.frequency:g} Hz",
         rows,
@@ -42,6 +48,7 @@ def _circuits(result: Result) -> Iterator[Known]:
             words("Arrangement", lambda row: row[0].arrangement),
             num("Cables", "–", lambda row: float(labels.count((row[0].name, row[1])))),
             *frequency,
+            *direct,
             num("Current, rms", "A", lambda row: abs(row[2])),
             num("Angle", "°", lambda row: angle(row[2])),
         ),

@@ -38,7 +38,7 @@ def direct_currents(
 
     losses, parts: Rows of the alternating currents.
     """
-    if all(circuit.direct_current is None for circuit in study.circuits):
+    if not study.has_direct_currents():
         return None
     report_progress("solving the static field of the direct currents")
     solution = static_solution(study, cross_section(study))

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from studies.answers.answers import Answers
 from studies.section.spectrum import components, fundamental
 from studies.study.circuits import Circuit, FurtherCurrent, further_phase_currents, phase_currents
+from studies.study.direct_currents import direct_phase_currents
 from studies.study.file import Study
 from studies.study.phases import LINES, Harmonic
 from studies.text.blocks import Block
@@ -39,6 +40,8 @@ class CircuitPhase:
     cables: int
     frequency: float
     """[Hz]"""
+    direct: float
+    """Direct current. [A]"""
 
 
 @dataclass(frozen=True)
@@ -91,12 +94,14 @@ def _circuit_table(result: Answers) -> Table[CircuitPhase]:
     study, cables = result.study, result.cross_section.cables
     several = any(circuit.frequency is not None for circuit in study.circuits)
     frequency = Column[CircuitPhase]("Frequency", lambda p: p.frequency, HERTZ, stated=True)
+    direct = Column[CircuitPhase]("Direct current", lambda p: p.direct, AMPERE, stated=True)
     columns: tuple[Column[CircuitPhase], ...] = (
         Column("Phase", lambda p: f"{p.circuit.name} {p.phase}"),
         Column("Cable", lambda p: p.circuit.cable),
         Column("Arrangement", lambda p: p.circuit.arrangement),
         Column("Cables", lambda p: p.cables, NUMBER),
         *((frequency,) if several else ()),
+        *((direct,) if study.has_direct_currents() else ()),
         Column(("Current, rms", "Angle"), lambda p: p.current, AMPERE, polar=True),
     )
     phases = [
@@ -104,6 +109,7 @@ def _circuit_table(result: Answers) -> Table[CircuitPhase]:
             *(circuit, phase, current),
             cables=sum((cable.circuit, cable.phase) == (circuit.name, phase) for cable in cables),
             frequency=fundamental(study, circuit),
+            direct=direct_phase_currents(circuit.phases, circuit.direct_current)[phase],
         )
         for circuit in study.circuits
         for phase, current in phase_currents(circuit).items()

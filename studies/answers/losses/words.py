@@ -178,7 +178,8 @@ def loss_rows(result: Answers) -> list[SheetRow]:
         sum(loss.loss_error_w_per_m for loss in result.losses),
     )
     unit = loss_units(result).of(LOSS_PER_LENGTH, [total])
-    return [SheetRow("Loss of all parts per metre of run", value_with_error(total, error, unit), section="losses")]
+    of = "Loss of all parts per metre of run" + (names.NO_DIRECT if result.study.has_direct_currents() else "")
+    return [SheetRow(of, value_with_error(total, error, unit), section="losses")]
 
 
 def part_rows(result: Answers) -> list[SheetRow]:
