@@ -158,7 +158,8 @@ class Study(StudyFile):
 
     def has_other_limits(self) -> bool:
         """Whether limits are stated that are not those of receptors and zones themselves."""
-        return bool(self.stated_limits) or any(p.static_limit is not None for p in (*self.receptors, *self.zones))
+        places: tuple[Receptor | Zone, ...] = (*self.receptors, *self.zones)
+        return bool(self.stated_limits) or any(place.static_limit is not None for place in places)
 
     def files(self) -> list[str]:
         """Names of the files that the study names, as it names them: its drawing, its survey, curves of materials."""

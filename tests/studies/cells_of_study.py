@@ -16,7 +16,7 @@ from studies.study.circuits import further_phase_currents, phase_currents
 from studies.study.direct_currents import direct_phase_currents
 from studies.study.materials import material_of
 from studies.study.trays import Cover, Tray
-from tests.studies.cells import Known, angle, num, words
+from tests.studies.cells import Expected, Known, angle, num, words
 
 SEQUENCES = ("zero", "positive", "negative")
 ANYTHING = re.compile("")
@@ -34,7 +34,7 @@ def _circuits(result: Result) -> Iterator[Known]:
     own = any(circuit.frequency is not None for circuit in study.circuits)
     labels = [(cable.circuit, cable.phase) for cable in result.cross_section.cables]
     frequency = (num("Frequency", "Hz", lambda row: fundamental(study, row[0])),) if own else ()
-    direct = ()
+    direct: tuple[Expected, ...] = ()
     if any(circuit.direct_current is not None for circuit in study.circuits):
         direct = (
             num("Direct current", "A", lambda row: direct_phase_currents(row[0].phases, row[0].direct_current)[row[1]]),

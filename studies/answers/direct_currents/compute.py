@@ -18,13 +18,14 @@ from studies.data.static_levels import STATIC_LEVELS
 from studies.section.cross_section import cross_section
 from studies.section.parts import CrossSection
 from studies.section.spectrum import Component, at_component
-from studies.solve.accuracy import Progress, solve_to_tolerance
+from studies.solve.accuracy import solve_to_tolerance
 from studies.solve.solution import Solution
 from studies.study.direct_currents import direct_phase_currents
 from studies.study.file import Study
 from studies.study.parts import CONDUCTOR
 from studies.study.requests import Receptor, Zone
 from studies.text.failures import guarded
+from studies.text.progress import Progress
 
 STATIC = 1e-9
 """Frequency of the solution: skin depths are hundreds of metres, so that nothing is induced. [Hz]"""
@@ -42,10 +43,8 @@ def direct_currents(
         return None
     report_progress("solving the static field of the direct currents")
     solution = static_solution(study, cross_section(study))
-    fields = [
-        guarded(f"static field at {place.name}", partial(_field, solution, place), None)
-        for place in (*study.receptors, *study.zones)
-    ]
+    places: tuple[Receptor | Zone, ...] = (*study.receptors, *study.zones)
+    fields = [guarded(f"static field at {place.name}", partial(_field, solution, place), None) for place in places]
     conductors = _conductors(solution, losses, parts)
     totals = {row.part: row.total_rms_a for row in conductors if row.total_rms_a is not None}
     doubt = doubt_in_words(doubtful_currents(study, solution.section, totals))
@@ -72,9 +71,9 @@ def static_solution(study: Study, whole: CrossSection) -> Solution:
 
 
 def _field(solution: Solution, place: Receptor | Zone) -> DirectFieldResult:
-    limit, name = place.static_limit, None
-    if isinstance(limit, str):
-        limit, name = STATIC_LEVELS[limit].value_t, limit
+    asked = place.static_limit
+    name = asked if isinstance(asked, str) else None
+    limit = STATIC_LEVELS[asked].value_t if isinstance(asked, str) else asked
     field = JudgedField((solution,))
     if isinstance(place, Zone):
         kind, peak = "zone", judged_zone(place.model_copy(update={"limit": limit}), field).peak
