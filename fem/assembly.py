@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import skfem
@@ -19,7 +20,6 @@ class Assembly:
     """Matrices and vectors that all solves on a mesh share."""
 
     mesh: RegionMesh
-    basis: skfem.CellBasis
     numbering: sparse.csr_matrix
     """1 at row i, column k if unknown k of the basis is node i of the mesh, shape (p, unknowns)."""
     mass: sparse.csr_matrix
@@ -29,6 +29,15 @@ class Assembly:
     source_vectors: Floats
     """int_s N_i of each source, shape (p, S). [m^2]"""
     exterior: Exterior
+
+    @cached_property
+    def basis(self) -> skfem.CellBasis:
+        """Quadratic isoparametric basis of the mesh, made when it is needed."""
+        return _basis(self.mesh)[0]
+
+    def forget_basis(self) -> None:
+        """Let the basis go, which takes more memory than all else here."""
+        vars(self).pop("basis", None)
 
     @property
     def weights(self) -> Floats:
@@ -73,15 +82,16 @@ def assemble(
     mass = skfem.BilinearForm(lambda a, v, w: w["sigma"] * a * v).assemble(basis, sigma=sigma)
     shape_integrals = (basis.dx[:, :, None] * shape_values(basis.X.T)).sum(axis=1)
     weighted = conductivity[mesh.regions][:, None] * shape_integrals
-    return Assembly(
+    made = Assembly(
         mesh,
-        basis,
         numbering,
         (numbering @ mass @ numbering.T).tocsr(),
         _region_vectors(mesh, weighted, part_regions),
         _region_vectors(mesh, shape_integrals, source_regions),
         exterior_of(mesh, reference_radius),
     )
+    vars(made)["basis"] = basis
+    return made
 
 
 def _region_vectors(mesh: RegionMesh, by_triangle: Floats, groups: tuple[tuple[int, ...], ...]) -> Floats:

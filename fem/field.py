@@ -11,7 +11,7 @@ from fem.arrays import Complexes, Flags, Floats, Ints
 from fem.constants import mu_0
 from fem.groups import GroupedExterior
 from fem.kept import kept_for
-from fem.locate import Locator
+from fem.locate import GroupedLocator, Locator, locator_of
 from fem.materials import AIR
 from fem.mesh import curl, gradients_at, shape_values
 from fem.solve import UnitFields
@@ -48,10 +48,9 @@ class FieldProbe:
         """Take a solution; each search structure is computed when it is first needed."""
         self._fields = fields
 
-    @cached_property
-    def _locator(self) -> Locator:
-        mesh = self._fields.mesh
-        return kept_for(mesh, "locator", lambda: Locator(mesh))
+    @property
+    def _locator(self) -> Locator | GroupedLocator:
+        return locator_of(self._fields.mesh)
 
     @cached_property
     def _solid(self) -> Flags:

@@ -23,7 +23,7 @@ from scipy.linalg import block_diag
 from fem.arrays import Complexes, Flags, Floats, Ints
 from fem.assembly import Assembly, assemble
 from fem.constants import mu_0
-from fem.exterior import HARMONICS, Exterior
+from fem.exterior import CHUNK, HARMONICS, Exterior
 from fem.mesh import GroupedRegionMesh, RegionGroup
 from fem.multipole_system import outgoing_to_incident
 
@@ -97,15 +97,18 @@ class GroupedExterior:
 
     def potential(self, coefficients: Complexes, points: Floats) -> Complexes:
         """Potential at points (q, 2) on or outside all circles, shape (q, ...). [Wb/m]"""
-        return self._summed(coefficients, lambda member, own: member.potential(own, points))
+        pieces = [points[k : k + CHUNK] for k in range(0, len(points), CHUNK)] or [points]
+        return np.concatenate([self._summed(Exterior.potential, coefficients, piece) for piece in pieces])
 
     def field(self, coefficients: Complexes, points: Floats) -> Complexes:
         """Flux density (Bx, By) at points (q, 2) on or outside all circles, shape (q, 2, ...). [T]"""
-        return self._summed(coefficients, lambda member, own: member.field(own, points))
+        return self._summed(Exterior.field, coefficients, points)
 
-    def _summed(self, coefficients: Complexes, of: Callable[[Exterior, Complexes], Complexes]) -> Complexes:
+    def _summed(
+        self, of: Callable[[Exterior, Complexes, Floats], Complexes], coefficients: Complexes, points: Floats
+    ) -> Complexes:
         own = np.split(coefficients, len(self.members))
-        parts = [of(member, each) for member, each in zip(self.members, own, strict=True)]
+        parts = [of(member, each, points) for member, each in zip(self.members, own, strict=True)]
         return np.asarray(sum(parts), dtype=np.complex128)
 
     def matrix(self, size: int) -> sparse.csr_matrix:
@@ -310,6 +313,8 @@ def unit_potentials_of_groups(
         key = (id(member), nu.tobytes())
         if key not in made:
             made[key] = _responses(member, omega, nu, exterior.order, solve)
+            if nu.ndim == 1:  # else more iterations are to come
+                member.forget_basis()
         of_own, of_incoming = made[key]
         own.append(of_own)
         incoming.append(of_incoming)

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from fem.arrays import Floats, Ints
-from fem.mesh import RegionMesh, shape_gradients, shape_values
+from fem.kept import kept_for
+from fem.mesh import GroupedRegionMesh, RegionMesh, shape_gradients, shape_values
 
 SLACK = 1e-6
 """Distance outside an edge, in local coordinates, up to which a point still counts as inside the triangle. [-]"""
@@ -105,3 +106,34 @@ class Locator:
             if np.abs(step).max() < 1e-13:
                 break
         return local
+
+
+class GroupedLocator:
+    """Search in the meshes of groups; the structure of a group is made when a point lies in its circle."""
+
+    def __init__(self, mesh: GroupedRegionMesh) -> None:
+        """Take the groups of a mesh."""
+        self._groups = mesh.groups
+        self._starts = np.cumsum([0, *(len(group.mesh.triangles) for group in mesh.groups)])
+
+    def places(self, points: Floats) -> Places:
+        """Triangles of the whole mesh that hold the points (q, 2) [m]."""
+        triangle, local = np.full(len(points), -1, dtype=np.int64), np.zeros((len(points), 2))
+        for group, start in zip(self._groups, self._starts, strict=False):
+            mesh, origin = group.mesh, np.asarray(group.origin)
+            near = np.linalg.norm(points - origin - mesh.circle_centre, axis=1) <= mesh.circle_radius * (1 + SLACK)
+            here = np.flatnonzero(near & (triangle < 0))
+            if len(here):
+                found = locator_of(mesh).places(points[here] - origin)
+                triangle[here] = np.where(found.triangle >= 0, found.triangle + start, -1)
+                local[here] = found.local
+        return Places(triangle, local)
+
+
+def locator_of(mesh: RegionMesh) -> Locator | GroupedLocator:
+    """The search structure of a mesh, made once."""
+    return kept_for(mesh, "locator", lambda: _located(mesh))
+
+
+def _located(mesh: RegionMesh) -> Locator | GroupedLocator:
+    return GroupedLocator(mesh) if isinstance(mesh, GroupedRegionMesh) else Locator(mesh)

@@ -55,22 +55,34 @@ def losses(fields: UnitFields, voltages: Complexes, densities: Complexes | None 
     nodal = fields.potential(voltages, densities)[mesh.triangles]
     nodes = mesh.points[mesh.triangles]
     sigma = np.array([material.conductivity for material in fields.materials])[mesh.regions]
-    nu_loss = fields.reluctivity.imag
     part = fields.part_of_region()[mesh.regions]
     imposed = np.where(part >= 0, fields.imposed(voltages)[part], 0)
+    joule, magnetic, density = (np.zeros(len(nodes)) for _ in range(3))
+    lossy = np.flatnonzero((sigma > 0) | (fields.reluctivity.imag != 0))
+    joule[lossy], magnetic[lossy], area = _lost(
+        nodes[lossy], nodal[lossy], sigma[lossy], fields.reluctivity.imag[lossy], imposed[lossy], fields.omega
+    )
+    density[lossy] = (joule[lossy] + magnetic[lossy]) / area
+    of_parts = (fields.sum_over_parts(joule), fields.sum_over_parts(magnetic))
+    flux_density, electric = _at_middle(nodes, nodal, imposed, fields.omega)
+    elements = ElementFields(flux_density, sigma * electric, density)
+    return Losses(*of_parts, float(magnetic[part < 0].sum())), elements
+
+
+def _lost(
+    nodes: Floats, nodal: Complexes, sigma: Floats, nu_loss: Floats, imposed: Complexes, omega: float
+) -> tuple[Floats, Floats, Floats]:
+    """Joule and magnetic loss [W/m] and area [m^2] of each of some triangles, shape (n,) each."""
     joule, magnetic, area = (np.zeros(len(nodes)) for _ in range(3))
     points, weights = get_quadrature(RefTri, 4)
     for local, weight in zip(points.T, weights, strict=True):
         gradients, jacobian = gradients_at(nodes, np.broadcast_to(local, (len(nodes), 2)))
-        electric = imposed - 1j * fields.omega * (nodal @ shape_values(local))
+        electric = imposed - 1j * omega * (nodal @ shape_values(local))
         slope = np.einsum("tni,tn->ti", gradients, nodal)
         area += weight * jacobian
         joule += weight * jacobian * sigma * np.abs(electric) ** 2
-        magnetic += weight * jacobian * fields.omega * nu_loss * np.sum(np.abs(slope) ** 2, axis=1)
-    of_parts = (fields.sum_over_parts(joule), fields.sum_over_parts(magnetic))
-    flux_density, electric = _at_middle(nodes, nodal, imposed, fields.omega)
-    elements = ElementFields(flux_density, sigma * electric, (joule + magnetic) / area)
-    return Losses(*of_parts, float(magnetic[part < 0].sum())), elements
+        magnetic += weight * jacobian * omega * nu_loss * np.sum(np.abs(slope) ** 2, axis=1)
+    return joule, magnetic, area
 
 
 def _at_middle(nodes: Floats, nodal: Complexes, imposed: Complexes, omega: float) -> tuple[Complexes, Complexes]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 import numpy as np
 
@@ -165,6 +166,7 @@ def boundary_loops(shape: Shape) -> tuple[Floats, tuple[Floats, ...]]:
     return anticlockwise(np.vstack([right, left[::-1]])), ()
 
 
+@lru_cache(256)
 def enclosing_circle(section: Section) -> tuple[Point, float]:
     """Centre and radius of a circle that holds all solids, within 2 % of the smallest one. [m]"""
     points = np.vstack([boundary_loops(region.shape)[0] for region in section.regions])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -53,18 +54,20 @@ def flux_density_near(result: Answers, low: tuple[float, float], high: tuple[flo
     return NodalField(mesh.points[nodes.ravel()[first]], _quarters(inverse), values)
 
 
-def current_density_of(result: Answers, part: str) -> NodalField:
-    """Magnitude of the current density, sigma |u - j w A|, on the triangles of a part. [A/m^2]"""
+def current_densities_of(result: Answers, parts: Sequence[str]) -> list[NodalField]:
+    """Magnitude of the current density, sigma |u - j w A|, on the triangles of each of some parts. [A/m^2]"""
     fields, mesh = result.fields, result.fields.mesh
-    index = fields.part_names.index(part)
-    regions = fields.part_regions[index]
-    nodes = mesh.triangles[np.isin(mesh.regions, regions)]
-    unique, inverse = np.unique(nodes.ravel(), return_inverse=True)
-    imposed = fields.imposed(result.drive.voltages)
-    potential = fields.potential(result.drive.voltages)[unique]
-    conductivity = fields.materials[regions[0]].conductivity
-    values = conductivity * np.abs(imposed[index] - 1j * fields.omega * potential)
-    return NodalField(mesh.points[unique], _quarters(inverse.reshape(nodes.shape)), values)
+    imposed, potential = fields.imposed(result.drive.voltages), fields.potential(result.drive.voltages)
+    found = []
+    for part in parts:
+        index = fields.part_names.index(part)
+        regions = fields.part_regions[index]
+        nodes = mesh.triangles[np.isin(mesh.regions, regions)]
+        unique, inverse = np.unique(nodes.ravel(), return_inverse=True)
+        conductivity = fields.materials[regions[0]].conductivity
+        values = conductivity * np.abs(imposed[index] - 1j * fields.omega * potential[unique])
+        found.append(NodalField(mesh.points[unique], _quarters(inverse.reshape(nodes.shape)), values))
+    return found
 
 
 def _quarters(nodes: Ints) -> Ints:

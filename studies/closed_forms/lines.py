@@ -27,6 +27,8 @@ SKIN_AND_PROXIMITY = "I² R, IEC 60287-1-1 skin and proximity"
 SKIN_ONLY = "I² R, IEC 60287-1-1 skin effect alone (its proximity factor is for three single-core cables)"
 SHARED = "current shared by the matrix of line impedances"
 """Added if a conductor has parallel ones."""
+MOST_PAIRS = 1_000_000
+"""Pairs of a point and a line that are evaluated at a time."""
 NO_FORMULA = "no simple formula"
 NO_VALUE = (float("nan"), "could not be computed")
 """Resistance and method of a conductor whose formula failed."""
@@ -83,10 +85,12 @@ def of_circuit(section: CrossSection, model: LineModel, circuit: str) -> LineMod
 
 def formula_field(model: LineModel, points: Floats) -> Complexes:
     """(Bx, By) of the line currents at points (q, 2) [m], shape (q, 2); infinite on an axis. [T]"""
-    distance = np.linalg.norm(points[:, None] - model.axes, axis=2).min(axis=1)
     field = np.full((len(points), 2), np.inf + 0j)
-    off = distance > 0
-    field[off] = line_field(points[off], model.axes, model.currents)
+    step = max(MOST_PAIRS // max(len(model.axes), 1), 1)
+    for first in range(0, len(points), step):
+        some, own = points[first : first + step], field[first : first + step]
+        off = np.linalg.norm(some[:, None] - model.axes, axis=2).min(axis=1) > 0
+        own[off] = line_field(some[off], model.axes, model.currents)
     return field
 
 

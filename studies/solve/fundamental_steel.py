@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 
 from fem.arrays import Complexes, Floats, Ints
-from fem.locate import Locator
+from fem.locate import locator_of
 from fem.mesh import RegionMesh, shape_values
 from fem.solve import UnitFields
 
@@ -41,10 +40,6 @@ class FundamentalSteel:
                 reluctivity[here] = self._between(middles[here], there)
         return reluctivity
 
-    @cached_property
-    def _locator(self) -> Locator:
-        return Locator(self.fields.mesh)
-
     def _between(self, points: Floats, triangles: Ints) -> Complexes:
         """Reluctivity at points (q, 2) [m] in the region of these triangles of the solution's mesh. [m/H]"""
         own = self.fields.mesh
@@ -55,7 +50,7 @@ class FundamentalSteel:
         for corner in corners.T:
             np.add.at(logarithm, corner, areas * np.log(self.fields.reluctivity[triangles]))
             np.add.at(weight, corner, areas)
-        places = self._locator.places(points)
+        places = locator_of(own).places(points)
         triangle, local = places.triangle.copy(), np.clip(places.local, 0.0, 1.0)
         beside = np.flatnonzero(~np.isin(triangle, triangles))  # within a curved wall that the other mesh cuts short
         if len(beside):

@@ -19,7 +19,7 @@ from geometry.loops import signed_area
 from geometry.polygons import Polygon
 from geometry.shapes import Wall
 from studies.answers import figure_names as names
-from studies.answers.element_fields import current_density_of, flux_density_near
+from studies.answers.element_fields import current_densities_of, flux_density_near
 from studies.answers.losses.developed import WallPath, developed_loss, tray_triangles
 from studies.answers.losses.section_figure import draw_loss_section
 from studies.answers.losses.shares_figure import draw_shares
@@ -128,7 +128,7 @@ def with_density(result, density):
 class TestNodalFields:
     def test_current_density_lies_between_the_current_and_what_the_loss_allows(self, result):
         for part in (part for part in result.parts if part.kind == CONDUCTOR):
-            field = current_density_of(result, part.part)
+            (field,) = current_densities_of(result, [part.part])
             corners = field.points[field.triangles]
             u, v = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
             area = (u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]) / 2

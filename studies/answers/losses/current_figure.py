@@ -12,7 +12,7 @@ from matplotlib.figure import Figure
 
 from geometry.shapes import Disc
 from studies.answers.answers import Answers
-from studies.answers.element_fields import NodalField, current_density_of
+from studies.answers.element_fields import NodalField, current_densities_of
 from studies.answers.figure_names import at_own_frequency, shown_conductors
 from studies.drawing.colour_scales import bar_axes
 from studies.drawing.style import INK, Margins, magnitude_colours, styled, titled, to_scale
@@ -42,7 +42,7 @@ def draw_current_density(result: Answers) -> Figure:
     Circuits without any current at the study's own frequency are left out.
     """
     conductors = shown_conductors(result) or result.cross_section.conductors()
-    fields = [current_density_of(result, part.name) for part in conductors]
+    fields = current_densities_of(result, [part.name for part in conductors])
     peak = max(float(field.values.max()) for field in fields)
     least = min(LEAST_RANGE * peak, *(float(field.values.min()) for field in fields))
     unit = CURRENT_DENSITY
