@@ -80,8 +80,8 @@ def change_findings(reader: Reader) -> Iterator[Finding]:
 def _shields(reader: Reader) -> Iterator[Finding]:
     """Metals are known and have one density each, there is a limit to meet, and not too many shields are solved."""
     search = reader.table("shield_search")
-    if not any("limit" in receptor for _, receptor in reader.entries("receptors")):
-        yield Finding(("shield_search",), "is for limits of receptors, of which the study has none", "a limit")
+    if not any("limit" in entry for key in ("receptors", "zones") for _, entry in reader.entries(key)):
+        yield Finding(("shield_search",), "is for limits, of which the study has none", "a limit of a receptor or zone")
     metals, densities = as_list(search.get("metals")), as_list(search.get("relative_densities"))
     for index, metal in enumerate(metals):
         known = [*reader.table("materials"), *MATERIALS]

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
+from scipy.special import iv, ivp, kv, kvp
 
+from fem.arrays import Floats
 from fem.constants import mu_0
 from fem.field import FieldProbe
 from fem.materials import Material, skin_depth
@@ -20,6 +22,7 @@ from geometry.meshing import mesh_section
 from geometry.shapes import AIR, Disc, Region, Section, wall_along
 from geometry.sizing import MeshSizes
 from studies.formulas.infinite_plate import plate_field, plate_loss
+from studies.formulas.line_field import line_field
 from studies.formulas.shielding import (
     cylinder_shielding_factor,
     static_cylinder_shielding_factor,
@@ -28,7 +31,17 @@ from studies.formulas.shielding import (
 from studies.formulas.tubular import concentric_pipe_loss
 from studies.verify.checks import Checked, CheckFamily, Method
 from studies.verify.sources import CYLINDER, KADEN, PIPE_LOSS, PLATE
-from studies.verify.states import FINE, MESH, MESH_REASON, balanced, elements, solve_mesh
+from studies.verify.states import (
+    FINE,
+    FINENESS,
+    MESH,
+    MESH_REASON,
+    ElementState,
+    balanced,
+    elements,
+    solve_mesh,
+    wires,
+)
 
 FAMILY = CheckFamily("shielding")
 MEAN_RADIUS = 50e-3
@@ -46,6 +59,12 @@ HALF_WIDTH = 3.0
 """Half width of the plate. [m]"""
 HEIGHT = 50e-3
 """Height of the wires above the plate, their distance from each other, and depth of the points below it. [m]"""
+NARROW = (0.5, 1.0)
+"""Half widths of the plates whose factor is looked at. [m]"""
+FREQUENCY = 50.0
+"""Of the plates. [Hz]"""
+HARDLY = 1.0
+"""Conductivity that stands for none: the skin depth is metres. [S/m]"""
 PLATES = (("aluminium 5 mm", 5e-3, 3.2e7, 1.0), ("steel 1.5 mm", 1.5e-3, 6e6, 300.0))
 """Name, thickness [m], conductivity [S/m] and relative permeability [-] of the plates."""
 PIPES = (
@@ -85,16 +104,9 @@ def plates() -> Iterator[Checked]:
     """Wires in a row 50 mm over a plate 6 m wide, 50 Hz."""
     axes = np.array([[-HEIGHT, HEIGHT], [0.0, HEIGHT], [HEIGHT, HEIGHT]])
     currents = np.exp(-2j * np.pi / 3 * np.arange(3))
-    frequency = 50.0
+    frequency = FREQUENCY
     for name, thickness, conductivity, permeability in PLATES:
-        metal = Material(conductivity, permeability)
-        wires = [Region(f"{k}", Disc((float(x), float(y)), HEIGHT / 10)) for k, (x, y) in enumerate(axes, start=1)]
-        wall = wall_along([(-HALF_WIDTH, 0.0), (HALF_WIDTH, 0.0)], thickness, side="right")
-        section = Section((*wires, Region("plate", wall, skin_depth(metal, frequency))))
-        # wires of poor metal carry a uniform current, whose field outside of them is that of a line
-        materials = {wire.name: Material(1e5) for wire in wires} | {"plate": metal}
-        mesh = mesh_section(section, MeshSizes(fineness=FINE))
-        state = solve_mesh(mesh, materials, frequency, (*balanced(("1", "2", "3")), Tie(("plate",))))
+        state = _over_plate(axes, balanced(("1", "2", "3")), thickness, conductivity, permeability, HALF_WIDTH, FINE)
         points = np.array([[0.0, -HEIGHT - thickness], [2 * HEIGHT, -HEIGHT - thickness]])
         exact = plate_field(points, axes, currents, thickness, conductivity, frequency, permeability).field
         published = resultant(exact)
@@ -111,6 +123,68 @@ def plates() -> Iterator[Checked]:
                 f"B of 1 A, {where}, {name}", "T", PLATE, Method.ELEMENTS, float(reference), float(value), edges, reason
             )
         yield Checked(f"loss at 1 A, {name}", "W/m", PLATE, Method.ELEMENTS, loss, state.loss("plate"), edges, reason)
+
+
+@FAMILY.check("plate-factor")
+def plate_factors() -> Iterator[Checked]:
+    """Shielding factor of plates of two widths 50 mm under a pair of wires, 50 Hz."""
+    axes = np.array([[-HEIGHT / 2, HEIGHT], [HEIGHT / 2, HEIGHT]])
+    currents = np.array([1.0, -1.0])
+    for name, thickness, conductivity, permeability in PLATES:
+        point = np.array([[0.0, -HEIGHT - thickness]])
+        free = float(resultant(line_field(point, axes, currents))[0])
+        beyond = plate_field(point, axes, currents, thickness, conductivity, FREQUENCY, permeability).field
+        exact = free / float(resultant(beyond)[0])
+        ties = (Tie(("1",), 1.0), Tie(("2",), -1.0))
+        narrow, wide = (
+            free
+            / float(_over_plate(axes, ties, thickness, conductivity, permeability, half, FINENESS).magnitude(point)[0])
+            for half in NARROW
+        )
+        yield Checked(
+            *(f"SF below the middle of {name}, {2 * NARROW[1]:g} m wide", "-", PLATE, Method.ELEMENTS),
+            *(exact, wide, abs(wide - narrow) / (2 * exact) + MESH),
+            f"what passes round the edges falls with the square of the width in the end, more slowly at first: half "
+            f"the change from {2 * NARROW[0]:g} m [derived]; and the mesh",
+        )
+
+
+@FAMILY.check("cylinder-about-pair")
+def cylinders_about_pairs() -> Iterator[Checked]:
+    """Cylinders of mean radius 50 mm about two wires 40 mm apart, seen from 0.1 m."""
+    along, out = 20e-3, 0.1
+    orders = range(1, 40, 2)
+    for name, thickness, conductivity, permeability, frequency in CYLINDERS:
+        inner, outer = MEAN_RADIUS - thickness / 2, MEAN_RADIUS + thickness / 2
+        parts = [
+            *wires(np.array([[along, 0.0], [-along, 0.0]]), 1e-3, 1e5),
+            RoundPart("cylinder", (0.0, 0.0), outer, inner, conductivity, permeability),
+        ]
+        ties = (Tie(("1",), 1.0), Tie(("2",), -1.0), *((Tie(("cylinder",)),) if conductivity else ()))
+        field = float(elements(parts, frequency, ties).magnitude(np.array([[out, 0.0]]))[0])
+        free = mu_0 / math.pi * along / (out**2 - along**2)
+        # A of the pair is the sum of 2/n (d/r)^n cos n phi over odd n, times mu0 I/2 pi
+        through = [passed(n, inner, outer, conductivity, permeability, frequency) for n in orders]
+        exact = mu_0 / math.pi * abs(sum(t * along**n / out ** (n + 1) for t, n in zip(through, orders, strict=True)))
+        yield Checked(f"SF, {name}", "-", CYLINDER, Method.ELEMENTS, free / exact, free / field, MESH, MESH_REASON)
+
+
+def passed(n: int, a: float, b: float, conductivity: float, permeability: float, frequency: float) -> complex:
+    """Share of A = r^-n cos n phi from within a cylinder of radii a and b that passes it. [-]
+
+    Inside r^-n + c r^n, wall d I_n(kr) + e K_n(kr), outside T r^-n: A and (1/mu) dA/dr are continuous. A wall without
+    conductivity has r^n and r^-n, the limit of both, here by a hardly conducting one.
+    """
+    k = np.sqrt(2j * np.pi * frequency * mu_0 * permeability * max(conductivity, HARDLY))
+    rows = []
+    for r, outside in ((a, False), (b, True)):
+        scale = iv(n, k * a), kv(n, k * a)
+        wall = [iv(n, k * r) / scale[0], kv(n, k * r) / scale[1]]
+        slope = [k * r * ivp(n, k * r) / scale[0], k * r * kvp(n, k * r) / scale[1]]
+        air = [0, (a / r) ** n] if outside else [(r / a) ** n, 0]
+        turn = [0, -n * (a / r) ** n] if outside else [n * (r / a) ** n, 0]
+        rows += [[*air, *(-w for w in wall)], [*turn, *(-w / permeability for w in slope)]]
+    return complex(np.linalg.solve(np.array(rows), np.array([-1, n, 0, 0], dtype=complex))[1])
 
 
 @FAMILY.check("pipe")
@@ -147,6 +221,26 @@ def direct_current() -> Iterator[Checked]:
             *(published, float(field), (half / away) ** 2 + MESH),
             f"next term of the pair, (d/2r)^2 [derived], and the mesh: {MESH_REASON}",
         )
+
+
+def _over_plate(
+    axes: Floats,
+    ties: Sequence[Tie],
+    thickness: float,
+    conductivity: float,
+    permeability: float,
+    half_width: float,
+    fineness: float,
+) -> ElementState:
+    """Wires at some axes over a plate whose near face is at y = 0."""
+    metal = Material(conductivity, permeability)
+    regions = [Region(f"{k}", Disc((float(x), float(y)), HEIGHT / 10)) for k, (x, y) in enumerate(axes, start=1)]
+    wall = wall_along([(-half_width, 0.0), (half_width, 0.0)], thickness, side="right")
+    section = Section((*regions, Region("plate", wall, skin_depth(metal, FREQUENCY))))
+    # wires of poor metal carry a uniform current, whose field outside of them is that of a line
+    materials = {wire.name: Material(1e5) for wire in regions} | {"plate": metal}
+    mesh = mesh_section(section, MeshSizes(fineness=fineness))
+    return solve_mesh(mesh, materials, FREQUENCY, (*ties, Tie(("plate",))))
 
 
 def _by_elements(inner: float, outer: float, metal: Material, frequency: float) -> float:

@@ -9,9 +9,11 @@ from dataclasses import dataclass, replace
 from functools import partial
 
 from studies.answers.fields.compute import receptor_results
-from studies.answers.fields.rows import ReceptorResult
+from studies.answers.limits.compute import zone_results
+from studies.answers.limits.verdicts import Limited, field_of, ratio
 from studies.answers.losses.compute import loss_results
 from studies.answers.losses.rows import LossResult
+from studies.answers.shields.plate import factor_without_edges
 from studies.answers.shields.rows import ShieldResult
 from studies.answers.solutions import solved_variant
 from studies.section.parts import is_of
@@ -30,11 +32,11 @@ WATER = 1000.0
 
 
 def shield_results(
-    study: Study, receptors: Sequence[ReceptorResult], losses: Sequence[LossResult], report_progress: Progress
+    study: Study, places: Sequence[Limited], losses: Sequence[LossResult], report_progress: Progress
 ) -> tuple[ShieldResult, ...]:
     """Every shield that can be placed, the lightest (or that of least loss) first.
 
-    `receptors`, `losses`: of the study as stated.
+    `places`, `losses`: receptors and zones, and losses, of the study as stated.
 
     One is chosen, unless none meets the limits; a shield that touches anything is left out.
     """
@@ -42,15 +44,15 @@ def shield_results(
     if asked is None:
         return ()
     metals = tuple(zip(asked.metals, asked.relative_densities, strict=True))
-    places = list(itertools.product(metals, asked.thicknesses, asked.widths, asked.middles))
+    candidates = list(itertools.product(metals, asked.thicknesses, asked.widths, asked.middles))
     rows = []
-    for number, ((metal, density), thickness, width, middle) in enumerate(places, 1):
-        report_progress(f"shield {number} of {len(places)}: {metal}, {width * 1e3:g} x {thickness * 1e3:g} mm")
+    for number, ((metal, density), thickness, width, middle) in enumerate(candidates, 1):
+        report_progress(f"shield {number} of {len(candidates)}: {metal}, {width * 1e3:g} x {thickness * 1e3:g} mm")
         mass = WATER * density * thickness * width
         one = _Candidate(metal, thickness, width, middle, mass)
-        row = guarded(f"shield {number}", partial(_solved, study, one, COARSE, receptors, losses), None)
+        row = guarded(f"shield {number}", partial(_solved, study, one, COARSE, places, losses), None)
         rows += [] if row is None else [(one, row)]
-    return tuple(_with_winner(study, asked, rows, receptors, losses, report_progress))
+    return tuple(_with_winner(study, asked, rows, places, losses, report_progress))
 
 
 @dataclass(frozen=True)
@@ -69,7 +71,7 @@ def _with_winner(
     study: Study,
     asked: ShieldSearch,
     rows: Sequence[tuple[_Candidate, ShieldResult]],
-    receptors: Sequence[ReceptorResult],
+    places: Sequence[Limited],
     losses: Sequence[LossResult],
     report_progress: Progress,
 ) -> Iterator[ShieldResult]:
@@ -80,8 +82,10 @@ def _with_winner(
     found = [row for _, row in ordered]
     for k, (one, row) in enumerate(ordered):
         if row.within_limits:
-            report_progress("solving the best shield to the asked accuracy")
-            better = _solved(study, one, min(COARSE, study.accuracy.tolerance), receptors, losses)
+            better: ShieldResult | None = row
+            if study.accuracy.tolerance < COARSE:
+                report_progress("solving the best shield to the asked accuracy")
+                better = _solved(study, one, study.accuracy.tolerance, places, losses)
             if better is not None:
                 found[k] = better
                 if better.within_limits:
@@ -99,7 +103,7 @@ def _solved(
     study: Study,
     one: _Candidate,
     tolerance: float,
-    receptors: Sequence[ReceptorResult],
+    places: Sequence[Limited],
     losses: Sequence[LossResult],
 ) -> ShieldResult | None:
     """The study with a shield; None if it touches cables or metal."""
@@ -113,9 +117,12 @@ def _solved(
         solutions = solved_variant(other, lambda _: None)
     except StudyError:
         return None
-    fields = [field for field in receptor_results(other, solutions) if field.limit_t is not None]
+    found: list[Limited] = [*receptor_results(other, solutions), *zone_results(other, solutions)]
+    fields = [place for place in found if place.limit_t is not None]
     worst = max(fields, key=_over)
-    before = next(field for field in receptors if field.name == worst.name)
+    before = next(place for place in places if place.name == worst.name)
+    factor, outside = factor_without_edges(solutions, NAME, (width, thickness, turned, middle), worst)
+    field, error = field_of(worst)
     now = loss_results(other, solutions)
     total, stated = (sum(loss.loss_w_per_m for loss in every) for every in (now, losses))
     return ShieldResult(
@@ -126,11 +133,13 @@ def _solved(
         y_m=middle[1],
         mass_kg_per_m=mass,
         receptor=worst.name,
-        b_rms_t=worst.b_rms_t,
-        b_rms_error_t=worst.b_rms_error_t,
+        b_rms_t=field,
+        b_rms_error_t=error,
         field_over_limit=_over(worst),
-        shielding_factor=before.b_rms_t / worst.b_rms_t,
-        within_limits=all(field.within_limit for field in fields),
+        shielding_factor=field_of(before)[0] / field,
+        infinite_plate_factor=factor,
+        infinite_plate_outside=outside,
+        within_limits=all(place.within_limit for place in fields),
         loss_w_per_m=total,
         loss_error_w_per_m=sum(loss.loss_error_w_per_m for loss in now),
         loss_change_w_per_m=total - stated,
@@ -141,11 +150,9 @@ def _solved(
     )
 
 
-def _over(field: ReceptorResult) -> float:
+def _over(place: Limited) -> float:
     """Field over its limit, or its exposure index. [-]"""
-    if field.exposure_index is not None:
-        return field.exposure_index
-    return field.b_rms_t / (field.limit_t or 1.0)
+    return ratio(place) or 0.0
 
 
 def _line(one: _Candidate, turned: float) -> str:

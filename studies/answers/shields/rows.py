@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class ShieldResult:
-    """A flat plate added to the study, and what it does at the receptor that is nearest to its limit with it."""
+    """A flat plate added to the study, and what it does at the place that is nearest to its limit with it."""
 
     metal: str
     width_m: float
@@ -17,14 +17,18 @@ class ShieldResult:
     y_m: float
     mass_kg_per_m: float
     receptor: str
-    """Where the field is largest over its limit."""
+    """Receptor or zone where the field is largest over its limit; of a zone the highest field counts."""
     b_rms_t: float
     b_rms_error_t: float
     field_over_limit: float
     shielding_factor: float
     """Field there without the shield over field with it."""
+    infinite_plate_factor: float | None
+    """The same for line currents alone and a plate without edges; None at a zone, and with cables on both sides."""
+    infinite_plate_outside: tuple[str, ...]
+    """Why that factor is outside its range here."""
     within_limits: bool
-    """Whether all receptors stay within their limits, errors counted."""
+    """Whether all receptors and zones stay within their limits, errors counted."""
     loss_w_per_m: float
     """Of all parts, the shield included."""
     loss_error_w_per_m: float
