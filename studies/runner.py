@@ -90,7 +90,7 @@ def run_sections(study: Study, progress: Progress | None = None) -> tuple[Result
     `study`: what to solve; `studies.study.route_changes.is_transposed` holds of it.
     """
     report_progress = progress or (lambda message: None)
-    left_out = dict.fromkeys(("route", "faults", "loads", "traverses", "loops"), ())
+    left_out = dict.fromkeys(("route", "faults", "loads", "traverses", "loops", "plates"), ())
     circuits = tuple(
         circuit.model_copy(update={"permitted_current": None, "net_current": None}) for circuit in study.circuits
     )

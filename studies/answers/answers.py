@@ -26,6 +26,7 @@ from studies.answers.net_currents.rows import NetCurrents, NetFieldResult
 from studies.answers.orders.rows import OrderSearchResult
 from studies.answers.permitted.rows import PermittedResult
 from studies.answers.phases.rows import PhaseResult, SequenceResult
+from studies.answers.plates.rows import PlateResult
 from studies.answers.remedies.rows import RemedyResult
 from studies.answers.reservations.rows import ReservationResult
 from studies.answers.route.compute import RouteSolution
@@ -105,6 +106,8 @@ class Answers:
     """Plates that may shield the receptors, each solved."""
     energy: EnergyResult | None = None
     """Energy of the losses over a year, and its price."""
+    plates: tuple[PlateResult, ...] = ()
+    """Loss of plates that cables pass through, by closed forms."""
     readings: Callable[[], FieldReadings] | None = field(repr=False, compare=False, default=None)
     """The field on grids for the reader of a page, computed when it is called."""
     failures: tuple[Failure, ...] = ()

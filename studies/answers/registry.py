@@ -19,6 +19,7 @@ from studies.answers.net_currents.answer import NET_CURRENTS
 from studies.answers.orders.answer import ORDER_SEARCH
 from studies.answers.permitted.answer import PERMITTED
 from studies.answers.phases.answer import PHASES, SEQUENCE_IMPEDANCE
+from studies.answers.plates.answer import PLATES
 from studies.answers.remedies.answer import REMEDIES
 from studies.answers.reservations.answer import RESERVATIONS
 from studies.answers.route.answer import ROUTE, ROUTE_SOLUTION
@@ -44,6 +45,7 @@ ANSWERS: tuple[Answer, ...] = (
     SPACE,
     STATED_LIMITS,
     PERMITTED,
+    PLATES,
     SURVEY,
     ENERGY,
 )

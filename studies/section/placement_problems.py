@@ -12,6 +12,7 @@ from geometry.shapes import Disc, Shape
 from studies.section.air import air_of
 from studies.section.loop_places import loop_problems
 from studies.section.parts import METALWORK, TRAY, PlacedCable, StudyPart
+from studies.section.pierced import hole_problems
 from studies.section.survey_file import survey_problems
 from studies.study.file import Study
 from studies.study.trays import Tray
@@ -36,6 +37,7 @@ def placement_problems(study: Study, cables: tuple[PlacedCable, ...], parts: tup
         *_laying_problems(study, cables, parts),
         *loop_problems(study, cables, parts),
         *survey_problems(study, cables, parts),
+        *hole_problems(study, cables),
     ]
 
 

@@ -15,6 +15,7 @@ from studies.study.materials import material_findings
 from studies.study.metalwork import drawing_findings, metalwork_findings
 from studies.study.net_currents import net_current_findings
 from studies.study.parts import GROUPS, layer_group
+from studies.study.plates import plate_findings
 from studies.study.requests import request_findings
 from studies.study.solved_changes import change_findings
 from studies.study.stated_limits import stated_limit_findings
@@ -23,7 +24,7 @@ from studies.study.trays import tray_findings
 
 WITH_PARTS = ("circuits", "trays", "metalwork")
 """Lists of tables with parts named by the owner's name, a point, and more."""
-DIFFERENT = (WITH_PARTS, ("receptors",), ("zones",), ("traverses",), ("loops",), ("stated_limits",))
+DIFFERENT = (WITH_PARTS, ("receptors",), ("zones",), ("traverses",), ("loops",), ("stated_limits",), ("plates",))
 """Lists of tables within which no two names may be the same."""
 
 
@@ -93,4 +94,5 @@ CHECKS = (
     laying_findings,
     survey_findings,
     energy_findings,
+    plate_findings,
 )

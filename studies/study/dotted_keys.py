@@ -22,7 +22,7 @@ EXAMPLE = '"circuits.F1.spacing"'
 QUOTED = "\"circuits.'=E01.F1'.spacing\""
 LISTS = (
     *("circuits", "trays", "metalwork", "bonds", "receptors", "zones", "traverses", "route", "faults", "loads"),
-    *("loops", "stated_limits"),
+    *("loops", "stated_limits", "plates"),
 )
 """Keys at the top of a study file that hold a list of tables."""
 TOP_KEYS = {

@@ -36,6 +36,7 @@ from studies.study.laying import LayingTolerance
 from studies.study.materials import StudyMaterial
 from studies.study.metalwork import Drawing, Metalwork
 from studies.study.phases import PHASE_COLOURS
+from studies.study.plates import Plate
 from studies.study.requests import Accuracy, CurrentSweep, Loop, MapWindow, Receptor, Shielding, Traverse, Zone
 from studies.study.solved_changes import Causes, Remedies, ShieldSearch
 from studies.study.stated_limits import StatedLimit
@@ -110,6 +111,8 @@ class StudyFile(KeyTable):
     """readings of a meter that are held against the computed field"""
     energy: Energy | None = Field(default=None, examples=['[energy] with load_factor = "60 %"'])
     """energy of the losses over a year, and its price"""
+    plates: Annotated[tuple[Plate, ...], list_entry("[[plates]]", least=0, of_tables=True)] = ()
+    """plates that cables pass through, of which the loss by closed forms is asked for"""
     order_search: OrderSearch | None = Field(default=None, examples=['[order_search] with objective = "field"'])
     """search for the best phase order"""
     route: Annotated[tuple[RouteSection, ...], list_entry("[[route]]", least=0, of_tables=True)] = ()

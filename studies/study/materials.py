@@ -128,7 +128,7 @@ def _users(reader: Reader) -> Iterator[tuple[Place, Plain]]:
             part = cable.get(layer)
             if isinstance(part, Mapping):
                 yield ("cables", name, layer), part
-    for key in ("trays", "metalwork"):
+    for key in ("trays", "metalwork", "plates"):
         for index, table in reader.entries(key):
             yield (key, index), table
             cover = table.get("cover") if key == "trays" else None

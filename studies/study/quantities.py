@@ -104,6 +104,7 @@ RANGES: Mapping[str, Range] = MappingProxyType(
         "angle": Range("angle", "-360 deg", "360 deg", "-120 deg"),
         "loss angle": Range("angle", "0 deg", "80 deg", "15 deg"),
         "limit": Range("flux density", "0 uT", "10 T", "0.5 uT", above=True),
+        "saturation": Range("flux density", "0.1 T", "2.5 T", "1.5 T"),
         "temperature": Range("temperature", "-100 degC", "400 degC", "70 degC"),
         "tolerance": Range("ratio", "0.01 %", "20 %", "0.5 %"),
         "fill": Range("ratio", "1 %", "100 %", "90 %"),

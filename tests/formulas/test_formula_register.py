@@ -20,12 +20,13 @@ from studies.formulas.formula import all_formulas, outside_range
 NO_FORMULAS = {"inputs", "formula"}
 UNITS = {
     *("m", "1/m", "A", "A/m", "A m^n", "T", "T/A", "V/m", "Hz", "S/m", "ohm m", "ohm/m", "H/m", "N/m", "W/m", "W/m^2"),
-    *("degC", "1/K", "rad", "-", "V", "F/m", "m^2"),
+    *("degC", "1/K", "rad", "-", "V", "F/m", "m^2", "W", "ohm"),
 }
 SIGNED = {
     "position",
     "points",
     "axes",
+    "holes",
     "axes_a",
     "axes_b",
     "centre",
@@ -118,6 +119,12 @@ TYPICAL: dict[str, Any] = {
     "length": 100.0,
     "area": 2.4e-4,
     "power_factor": 0.85,
+    "hole_radius": 0.02,
+    "edge_radius": 0.15,
+    "opening_radius": 0.13,
+    "holes": THREE,
+    "slot_width": 3e-3,
+    "leakage": 1.0,
 }
 
 
@@ -246,6 +253,7 @@ OUTSIDE: list[tuple[str, dict[str, Any], str]] = [
     ("eddy_factor", {"thickness": 0.012}, "thickness / skin depth = "),
     ("cylinder_shielding_factor", {"mean_radius": 0.02}, "thickness / radius = 0.05, above 0.04: the thin-wall form"),
     ("thin_cylinder_shielding_factor", {"mean_radius": 0.5, "thickness": 0.01}, "thickness / skin depth = "),
+    ("pierced_plate_loss", {"thickness": 0.01}, "thickness / hole radius = 0.5, above 0.3: the rim of the hole"),
     ("transposed_capacitance", {"radius": 0.02}, "spacing / radius = 5, below 7: the charges"),
 ]
 

@@ -25,7 +25,9 @@ from studies.solve.accuracy import Solved
 from studies.solve.cancelling_fields import least_field
 from studies.solve.levels import AccuracyResult
 from studies.study.file import Study
+from studies.study.materials import material_of
 from studies.study.parts import CONDUCTOR, METAL_LAYERS
+from studies.study.plates import MAGNETIC, ONE_EACH
 from studies.text.failures import guarded
 from studies.text.problems import StudyError
 
@@ -52,6 +54,7 @@ def cautions(
         "metal around currents": lambda: _of_enclosures(
             section, enclosures(study, section, solved.fields.part_names, solved.drive)
         ),
+        "plates": lambda: _of_plates(study),
         "net currents": lambda: _of_currents(study, section, solved),
         "sharing": lambda: _of_sharing(section, parts),
         "spacing": lambda: _of_spacing(study, section),
@@ -84,6 +87,16 @@ def listed(names: Iterable[str]) -> str:
 def _of_doubtful_currents(study: Study, section: CrossSection, parts: Sequence[PartResult]) -> list[str]:
     doubt = doubt_in_words(doubtful_currents(study, section, computed_currents(parts)))
     return [doubt] if doubt else []
+
+
+def _of_plates(study: Study) -> list[str]:
+    """Magnetic plates with a hole for each cable."""
+    closed = [
+        plate.name
+        for plate in study.plates
+        if plate.openings == ONE_EACH and material_of(study, plate.material).relative_permeability > MAGNETIC
+    ]
+    return [words.PLATES.format(listing=listed(closed))] if closed else []
 
 
 def _of_permitted(study: Study, section: CrossSection, parts: Sequence[PartResult]) -> list[str]:

@@ -88,6 +88,11 @@ UNDER_COVER = (
 ENCIRCLED = (
     "Steel closed around the cables of one phase, or around unbalanced currents, heats: keep all phases together."
 )
+PLATES = (
+    "Magnetic plates closed around single cables ({listing}) heat, and fittings around them too. Codes forbid it: all "
+    "conductors of a circuit through one opening (IEC 60364-5-52, 521.5.1 [named]), or slots between the holes or a "
+    "plate that is not magnetic (NEC 300.20(B) [seen as quoted]). Follow the local code."
+)
 SINGLE_PHASE = (
     "Closed metal around a net current: {listing}. Closed steel is magnetised all the way round by the net current "
     "inside it, loses much more than an open tray, and heats. Other metal carries a circulating current if it is "

@@ -1,0 +1,1 @@
+"""Loss of plates that cables pass through, by closed forms alone."""

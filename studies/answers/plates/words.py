@@ -1,0 +1,127 @@
+"""Loss of plates in words: tables, and the row of the sheet to sign."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from studies.answers.answers import Answers
+from studies.answers.plates.rows import ONE_OPENING, OTHER_METAL, SLOTTED, STATED, PlateCable, PlateResult, PlateWay
+from studies.answers.sheet_row import SheetRow
+from studies.study.plates import ONE_FOR_ALL
+from studies.text.blocks import Section
+from studies.text.numbers import plain, stated
+from studies.text.table import Column, Table
+from studies.text.units import AMPERE, MILLIMETRE, PER_CENT, WATT
+
+CLOSED_FORM = (
+    "By closed forms alone: no finite-element solution of the plate stands behind them, and no temperature follows "
+    "from them. The currents are those of the solution."
+)
+CABLE_NOTE = (
+    f"{CLOSED_FORM} Of one plate. Net current: of conductor, screen, sheath and armour together. Each cable is taken "
+    "as alone in a round plate out to the stated edge, at both faces of which the field is I/(2 pi r). Loss: of "
+    "constant permeability, with the rims of hole and edge; ±: by the current alone. Saturated: of steel magnetised "
+    "to the stated saturation wherever the field is, its faces; real steel loses less if its curve stays below."
+)
+WAY_NOTE = (
+    "Of all such plates. Each alone: the sum over the cables. In one large plate: the fields of all cables add up in "
+    "it; balanced currents lose less than each alone if the edge is further than the geometric mean distance of the "
+    "holes, cables of one phase side by side lose more. Slots: from the hole to the edge or to the next hole; the "
+    "loss is an upper figure, the least leaves out the flux about the slot, and is too low. One opening: as the "
+    "cables lie in the run, by the multipoles of their currents; its diameter is that of a circle about their holes. "
+    "Cables are taken to pass straight through, at right angles: where they bend close to a plate that is not "
+    "magnetic, its loss is more than this, and still small."
+)
+BEYOND = "the whole number: closed form alone; shape of the plate, permeability, temperature"
+
+
+@dataclass(frozen=True)
+class ThroughPlate:
+    """A cable through a plate."""
+
+    plate: PlateResult
+    cable: PlateCable
+
+
+@dataclass(frozen=True)
+class WayThrough:
+    """A way of passing the cables through a plate."""
+
+    plate: PlateResult
+    way: PlateWay
+
+
+def plate_tables(result: Answers) -> Sequence[Table[ThroughPlate] | Table[WayThrough]]:
+    """Cables through each plate, and the ways of passing them through."""
+    if not result.plates:
+        return ()
+    return (_ways(result), _cables(result))
+
+
+def _cables(result: Answers) -> Table[ThroughPlate]:
+    rows = [ThroughPlate(plate, cable) for plate in result.plates for cable in plate.cables]
+    columns: tuple[Column[ThroughPlate], ...] = (
+        Column("Plate", lambda r: r.plate.name, brief=True),
+        Column("Cable", lambda r: r.cable.cable, brief=True),
+        Column("Phase", lambda r: r.cable.phase),
+        Column("Net current", lambda r: r.cable.current_rms_a, AMPERE, lambda r: r.cable.current_error_a, brief=True),
+        Column("Loss", lambda r: r.cable.loss_w, WATT, lambda r: r.cable.loss_error_w, brief=True, optional=True),
+        Column("Saturated", lambda r: r.cable.saturated_loss_w, WATT, brief=True, optional=True, digits=3),
+    )
+    return Table("Loss of plates about single cables", columns, rows, CABLE_NOTE, brief_note=CLOSED_FORM)
+
+
+def _ways(result: Answers) -> Table[WayThrough]:
+    rows = [WayThrough(plate, way) for plate in result.plates for way in plate.ways]
+    columns: tuple[Column[WayThrough], ...] = (
+        Column("Plate", lambda r: r.plate.name, brief=True),
+        Column("Way", _way_words, brief=True),
+        Column("Opening", lambda r: 2 * r.way.opening_radius_m, MILLIMETRE, digits=3),
+        Column("Each alone", lambda r: r.way.loss_w, WATT, brief=True, digits=3),
+        Column("In one large plate", lambda r: r.way.shared_loss_w, WATT, brief=True, optional=True, digits=3),
+        Column("Least", lambda r: r.way.least_loss_w, WATT, optional=True, digits=3),
+        Column("Saturated", lambda r: r.way.saturated_loss_w, WATT, brief=True, optional=True, digits=3),
+        Column("Of the stated", _share, PER_CENT, brief=True, digits=3),
+    )
+    return Table("Ways of passing cables through plates", columns, rows, WAY_NOTE)
+
+
+def _share(row: WayThrough) -> float | None:
+    stated_loss = row.plate.ways[0].loss_w
+    return row.way.loss_w / stated_loss if stated_loss > 0 else None
+
+
+def _way_words(row: WayThrough) -> str:
+    plate, way = row.plate, row.way
+    if way.way == SLOTTED and plate.slot_width_m is not None:
+        return f"slots of {stated(plate.slot_width_m, MILLIMETRE)}"
+    if way.way == OTHER_METAL:
+        return f"{way.material} instead"
+    if way.way == ONE_OPENING:
+        return "one opening for all"
+    opening = "one opening for all" if plate.openings == ONE_FOR_ALL else "a hole for each"
+    return f"{STATED}: {way.material}, {opening}"
+
+
+def plate_section(result: Answers) -> Section | None:
+    """Both tables; None without a plate."""
+    if not result.plates:
+        return None
+    return Section("Plates that cables pass through", "plates", tuple(plate_tables(result)))
+
+
+def plate_rows(result: Answers) -> list[SheetRow]:
+    """Each plate on the sheet to sign."""
+    return [_row(plate) for plate in result.plates if plate.ways]
+
+
+def _row(plate: PlateResult) -> SheetRow:
+    own = plate.ways[0]
+    value = f"{plain(own.loss_w)} W" + (
+        "" if own.saturated_loss_w is None else f", {plain(own.saturated_loss_w)} W saturated"
+    )
+    others = [f"{_way_words(WayThrough(plate, way))} {plain(way.loss_w)} W" for way in plate.ways[1:]]
+    value += "".join(f"; {other}" for other in others)
+    of = f"Loss of “{plate.name}”" + (f", {plate.count} plates" if plate.count > 1 else "")
+    return SheetRow(of, f"{value} (closed forms)", beyond=BEYOND, section="plates")
