@@ -44,18 +44,19 @@ def _of_plate(study: Study, plate: Plate, cables: Sequence[PlacedCable]) -> Iter
     if strange or not through:
         return
     places, radius = hole_places(plate, through), plate.hole_diameter / 2
+    shown = f'"{2e3 * radius:.4g} mm"'
     if plate.openings == ONE_EACH:
         widest = max(cable.layers.outer_radius for cable in through)
         if radius < widest:
             right = f"{2e3 * widest:.4g} mm or more"
-            yield study.problem(f"{key} → hole_diameter", "is smaller than a cable through it", right)
+            yield study.problem(f"{key} → hole_diameter", "is smaller than a cable through it", right, shown)
         nearest = min((math.dist(a, b) for k, a in enumerate(places) for b in places[k + 1 :]), default=math.inf)
         if nearest <= 2 * radius:
             wrong = f"is not below the distance of two holes, {1e3 * nearest:.4g} mm: they overlap"
             right = 'spacing = "80 mm", holes further apart than the cables of the run, or openings = "one for all"'
-            yield study.problem(f"{key} → hole_diameter", wrong, right)
+            yield study.problem(f"{key} → hole_diameter", wrong, right, shown)
         return
     reach = float(max(np.hypot(*at) + cable.layers.outer_radius for at, cable in zip(places, through, strict=True)))
     if radius < reach:
         right = f"{2e3 * reach:.4g} mm or more"
-        yield study.problem(f"{key} → hole_diameter", "does not hold all cables as they lie in the run", right)
+        yield study.problem(f"{key} → hole_diameter", "does not hold all cables as they lie in the run", right, shown)

@@ -67,7 +67,9 @@ def plate_findings(reader: Reader) -> Iterator[Finding]:
         if plate.get("openings") == ONE_FOR_ALL:
             for key in ("spacing", "slot_width", "saturation"):
                 if key in plate:
-                    yield Finding((*place, key), "goes with holes of single cables", f'openings = "{ONE_EACH}"')
+                    yield Finding(
+                        (*place, key), "goes with holes of single cables", f'openings = "{ONE_EACH}", or leave it out'
+                    )
         yield from _metals(reader, place, plate)
 
 

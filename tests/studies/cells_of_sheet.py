@@ -111,6 +111,7 @@ def _rows(result: Result) -> Iterator[Row]:
     yield from _space(result)
     yield from _stated_limits(result)
     yield from _permitted(result)
+    yield from _plates(result)
     yield from _survey(result)
     yield from _energy(result)
 
@@ -435,6 +436,20 @@ def _permitted(result: Result) -> Iterator[Row]:
     verdict = "no cable hotter than alone" if found.within_equal_heat else "a cable hotter than alone"
     of = "Equal-heat factor on all currents, no rating"
     yield Row(of, value, ("1 or above", ()), verdict=verdict, is_judged=True, beyond="air warmed by neighbours")
+
+
+def _plates(result: Result) -> Iterator[Row]:
+    for plate in result.plates:
+        own = plate.ways[0]
+        text, values = "{} W", [own.loss_w]
+        if own.saturated_loss_w is not None:
+            text, values = "{} W, {} W saturated", [own.loss_w, own.saturated_loss_w]
+        for way in plate.ways[1:]:
+            slots = way.way == "slotted"
+            text += "; slots of {m} {} W" if slots else "; {*} {} W"
+            values += [plate.slot_width_m or 0.0, way.loss_w] if slots else [way.loss_w]
+        more = f", {plate.count} plates" if plate.count > 1 else ""
+        yield Row(f"Loss of “{plate.name}”{more}", (text + " (closed forms)", tuple(values)), beyond="the whole number")
 
 
 def _energy(result: Result) -> Iterator[Row]:

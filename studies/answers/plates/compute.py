@@ -34,6 +34,7 @@ from studies.study.file import Study
 from studies.study.materials import material_of
 from studies.study.plates import MAGNETIC, ONE_EACH, Plate
 from studies.text.failures import guarded
+from studies.text.table import ROUND_OFF
 
 
 @dataclass(frozen=True)
@@ -111,6 +112,7 @@ def _cables(
 ) -> tuple[PlateCable, ...]:
     sizes = [np.abs(i) for i in through.currents]
     current, error = root_sum_square(sizes), combined_error(sizes, list(through.errors))
+    error = np.where(error < ROUND_OFF * current, 0.0, error)  # a current that is given
     each = plate.openings == ONE_EACH
     loss = through.summed(lambda i, f: _alone(plate, metal, np.abs(i), f))
     saturated = _saturated(plate, metal, through, loss)
@@ -118,7 +120,6 @@ def _cables(
         PlateCable(
             *(cable.label, cable.phase, float(current[k]), float(error[k])),
             loss_w=float(loss[k]) if each else None,
-            loss_error_w=float(2 * loss[k] * error[k] / current[k]) if each and current[k] > 0 else None,
             saturated_loss_w=None if saturated is None else float(saturated[k]),
         )
         for k, cable in enumerate(cables)

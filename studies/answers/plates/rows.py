@@ -19,8 +19,6 @@ class PlateCable:
     current_error_a: float
     loss_w: float | None
     """Of one plate of constant permeability; None through an opening for all."""
-    loss_error_w: float | None
-    """By the numerical error of the current alone."""
     saturated_loss_w: float | None
     """Of one plate of saturated steel, its two faces; None without a stated saturation."""
 

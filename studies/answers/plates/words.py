@@ -20,8 +20,8 @@ CLOSED_FORM = (
 )
 CABLE_NOTE = (
     f"{CLOSED_FORM} Of one plate. Net current: of conductor, screen, sheath and armour together. Each cable is taken "
-    "as alone in a round plate out to the stated edge, at both faces of which the field is I/(2 pi r). Loss: of "
-    "constant permeability, with the rims of hole and edge; ±: by the current alone. Saturated: of steel magnetised "
+    "as alone in a round plate out to the stated edge, at both faces of which the field is I/(2πr). Loss: of "
+    "constant permeability, with the rims of hole and edge. Saturated: of steel magnetised "
     "to the stated saturation wherever the field is, its faces; real steel loses less if its curve stays below."
 )
 WAY_NOTE = (
@@ -66,7 +66,7 @@ def _cables(result: Answers) -> Table[ThroughPlate]:
         Column("Cable", lambda r: r.cable.cable, brief=True),
         Column("Phase", lambda r: r.cable.phase),
         Column("Net current", lambda r: r.cable.current_rms_a, AMPERE, lambda r: r.cable.current_error_a, brief=True),
-        Column("Loss", lambda r: r.cable.loss_w, WATT, lambda r: r.cable.loss_error_w, brief=True, optional=True),
+        Column("Loss", lambda r: r.cable.loss_w, WATT, brief=True, optional=True, digits=3),
         Column("Saturated", lambda r: r.cable.saturated_loss_w, WATT, brief=True, optional=True, digits=3),
     )
     return Table("Loss of plates about single cables", columns, rows, CABLE_NOTE, brief_note=CLOSED_FORM)
