@@ -7,7 +7,7 @@ whatever the plate is made of, so its loss is an integral over radii of a loss p
 import numpy as np
 from numpy.typing import ArrayLike
 
-from fem.arrays import Complexes, Floats
+from fem.arrays import Floats
 from fem.constants import mu_0
 from studies.formulas.formula import Limit, formula
 from studies.formulas.inputs import above, axis_distances, phasors, plane_points, positive, zero_or_above
@@ -136,7 +136,7 @@ def plate_rim_loss(
     square = np.asarray(1j * omega * mu * sigma)[..., None]
     across = (RIM_WAVES * np.pi / t[..., None]) ** 2
     waves = 8 * square / ((RIM_WAVES * np.pi) ** 2 * (across + square) ** 1.5)
-    return i**2 * t / (2 * np.pi * r) * (1j * omega * mu * waves.sum(axis=-1)).real
+    return np.asarray(i**2 * t / (2 * np.pi * r) * (1j * omega * mu * waves.sum(axis=-1)).real)
 
 
 @formula(
@@ -328,7 +328,7 @@ def common_opening_loss(
     a = above("opening_radius", opening_radius, "the distance of each conductor", np.linalg.norm(places, axis=1).max())
     b = above("edge_radius", edge_radius, "opening_radius", a)
     resistance = plate_resistance(thickness, conductivity, frequency, relative_permeability)
-    z: Complexes = (places[:, 0] + 1j * places[:, 1]) / a
+    z = (places / a) @ np.array([1, 1j])
     orders = np.arange(1, ORDERS + 1)
     powers = z[None, :] ** orders[:, None]
     squares = np.abs(powers @ i) ** 2 + np.abs(powers @ i.conj()) ** 2
