@@ -52,7 +52,7 @@ class PlateMetal:
 
 
 @dataclass(frozen=True)
-class NetCurrents:
+class CurrentsThrough:
     """Net currents of the cables through a plate at each frequency: phasors and errors, shape (n,). [A]"""
 
     frequencies: tuple[float, ...]
@@ -92,12 +92,12 @@ def _plate(study: Study, plate: Plate, solutions: tuple[Solution, ...]) -> Plate
     )
 
 
-def _through(solutions: tuple[Solution, ...], cables: Sequence[PlacedCable]) -> NetCurrents:
+def _through(solutions: tuple[Solution, ...], cables: Sequence[PlacedCable]) -> CurrentsThrough:
     parts = solutions[0].section.parts
     sums = np.array([[part.cable == cable for part in parts] for cable in cables], dtype=np.float64)
     currents = [sums @ solution.solved.drive.currents for solution in solutions]
     errors = [solution.estimate.of(lambda r: sums @ r.currents) for solution in solutions]
-    return NetCurrents(tuple(solution.frequency for solution in solutions), tuple(currents), tuple(errors))
+    return CurrentsThrough(tuple(solution.frequency for solution in solutions), tuple(currents), tuple(errors))
 
 
 def _alone(plate: Plate, metal: PlateMetal, size: Floats, frequency: float) -> Floats:
@@ -108,7 +108,7 @@ def _alone(plate: Plate, metal: PlateMetal, size: Floats, frequency: float) -> F
 
 
 def _cables(
-    plate: Plate, metal: PlateMetal, cables: Sequence[PlacedCable], through: NetCurrents
+    plate: Plate, metal: PlateMetal, cables: Sequence[PlacedCable], through: CurrentsThrough
 ) -> tuple[PlateCable, ...]:
     sizes = [np.abs(i) for i in through.currents]
     current, error = root_sum_square(sizes), combined_error(sizes, list(through.errors))
@@ -126,7 +126,7 @@ def _cables(
     )
 
 
-def _saturated(plate: Plate, metal: PlateMetal, through: NetCurrents, loss: Floats) -> Floats | None:
+def _saturated(plate: Plate, metal: PlateMetal, through: CurrentsThrough, loss: Floats) -> Floats | None:
     """Saturated at the first frequency, and by the others raised as the loss of constant permeability. [W]"""
     if plate.saturation is None:
         return None
@@ -144,7 +144,7 @@ def _ways_each(
     own: PlateMetal,
     other: PlateMetal,
     cables: Sequence[PlacedCable],
-    through: NetCurrents,
+    through: CurrentsThrough,
     rows: tuple[PlateCable, ...],
 ) -> tuple[PlateWay, ...]:
     """As stated, with slots, of another metal, through one opening."""
@@ -187,7 +187,7 @@ def _ways_each(
 
 
 def _ways_all(
-    plate: Plate, own: PlateMetal, other: PlateMetal, through: NetCurrents, cables: Sequence[PlacedCable]
+    plate: Plate, own: PlateMetal, other: PlateMetal, through: CurrentsThrough, cables: Sequence[PlacedCable]
 ) -> tuple[PlateWay, ...]:
     """As stated, and of another metal."""
     radius, places = plate.hole_diameter / 2, hole_places(plate, cables)
@@ -201,7 +201,7 @@ def _ways_all(
 
 
 def _opening(
-    plate: Plate, metal: PlateMetal, places: Floats, radius: float, edge: float, through: NetCurrents
+    plate: Plate, metal: PlateMetal, places: Floats, radius: float, edge: float, through: CurrentsThrough
 ) -> float:
     """Loss of all plates with one opening for all cables. [W]"""
     loss = through.summed(lambda i, f: common_opening_loss(i, places, radius, edge, *metal.at(f)))
