@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from fem.constants import mu_0
-from studies.answers.direct_currents.compute import static_solution
+from studies.answers.direct_currents.compute import direct_field, static_solution
 from studies.result import Result
 from studies.section.cross_section import cross_section
 from studies.solve.solution import Solution
@@ -90,6 +90,18 @@ def test_a_pair_has_the_field_of_lines_and_the_loss_of_its_resistance() -> None:
     assert b.real == pytest.approx(LINES * np.array([2 * 0.6 * 0.8, 0.8**2 - 0.6**2]), rel=2e-3)
     resistances = [part.dc_resistance for part in found.section.parts]
     assert found.solved.losses.total == pytest.approx(1e4 * np.array(resistances), rel=1e-3)
+
+
+def test_a_static_field_is_judged_with_its_error() -> None:
+    found = solved_static(PAIR)
+    bench = loads(PAIR).receptors[0]
+    row = direct_field(found, bench)
+    for more, within in ((0.5, False), (2.0, True)):
+        limit = row.b_t + more * row.b_error_t
+        assert direct_field(found, bench.model_copy(update={"static_limit": limit})).within_limit is within
+    assert row.within_limit is None
+    assert row.b_error_t > 0
+    assert row.line_formula_b_t == pytest.approx(row.b_t, rel=5e-4)
 
 
 def test_metal_that_is_not_magnetic_does_nothing_and_a_steel_tube_shields_as_the_exact_field_says() -> None:

@@ -44,7 +44,9 @@ def direct_currents(
     report_progress("solving the static field of the direct currents")
     solution = static_solution(study, cross_section(study))
     places: tuple[Receptor | Zone, ...] = (*study.receptors, *study.zones)
-    fields = [guarded(f"static field at {place.name}", partial(_field, solution, place), None) for place in places]
+    fields = [
+        guarded(f"static field at {place.name}", partial(direct_field, solution, place), None) for place in places
+    ]
     conductors = _conductors(solution, losses, parts)
     totals = {row.part: row.total_rms_a for row in conductors if row.total_rms_a is not None}
     doubt = doubt_in_words(doubtful_currents(study, solution.section, totals))
@@ -70,7 +72,8 @@ def static_solution(study: Study, whole: CrossSection) -> Solution:
     return Solution(section, *found, line_model(section))
 
 
-def _field(solution: Solution, place: Receptor | Zone) -> DirectFieldResult:
+def direct_field(solution: Solution, place: Receptor | Zone) -> DirectFieldResult:
+    """Static field of a solution at a receptor, or the highest in a zone, against its static limit."""
     asked = place.static_limit
     name = asked if isinstance(asked, str) else None
     limit = STATIC_LEVELS[asked].value_t if isinstance(asked, str) else asked
