@@ -137,6 +137,7 @@ def _entries(result: Result) -> dict[str, Sequence[Any]]:
     net = result.net_currents
     if net is not None:
         found |= {"net_current_field.csv": net.fields, "net_current_loss.csv": net.losses}
+        found["net_current_distance.csv"] = net.distances
     direct = result.direct_currents
     if direct is not None:
         found |= {"direct_field.csv": direct.fields, "direct_loss.csv": direct.conductors}

@@ -314,6 +314,9 @@ def _net_currents(result: Result) -> Iterator[Row]:
         of, value = f"{highest} “{row.place}” with net currents", ("{±T}", (row.b_rms_t, row.b_rms_error_t))
         word = verdict(row.limit_t, row.within_limit, share)
         yield Row(of, value, ("{T}", (row.limit_t,)), margin, word, is_judged=True, beyond="the net current")
+    for reach in result.net_currents.distances:
+        limit = told("Distance beyond which {T} is met with net currents", reach.limit_t)
+        yield Row(limit, ("{±m} from the outline", (reach.from_outline_m, reach.error_m)), beyond="the net current")
     total = result.net_currents.losses[-1]
     value = ("{±W/m}", (total.loss_w_per_m, total.loss_error_w_per_m))
     yield Row("Loss of all parts with net currents", value, beyond="the net current")

@@ -1,15 +1,20 @@
 """Direct currents: lines, metal that does nothing, a steel tube against the exact field, sharing, and every cell."""
 
+import dataclasses
 import math
 import re
 from collections.abc import Iterator
-from typing import Any
+from types import SimpleNamespace
+from typing import Any, cast
 
 import numpy as np
 import pytest
 
 from fem.constants import mu_0
+from studies.answers.answers import Answers
 from studies.answers.direct_currents.compute import direct_field, static_solution
+from studies.answers.direct_currents.rows import DirectCurrents
+from studies.answers.direct_currents.words import direct_current_alarms
 from studies.result import Result
 from studies.section.cross_section import cross_section
 from studies.solve.solution import Solution
@@ -110,6 +115,14 @@ def test_metal_that_is_not_magnetic_does_nothing_and_a_steel_tube_shields_as_the
     # of a dipole in a tube, 4 mu/((mu + 1)^2 - (mu - 1)^2 (a/b)^2) is left outside, as of a uniform field within [D]
     left = 4 * mu / ((mu + 1) ** 2 - (mu - 1) ** 2 * ratio**2)
     assert field(pipe("6 MS/m", mu)) == pytest.approx(LINES * left, rel=3e-3)
+
+
+def test_a_static_field_that_may_disturb_implants_is_told() -> None:
+    row = direct_field(solved_static(PAIR), loads(PAIR).receptors[0])
+    for field, told in ((0.49e-3, False), (0.51e-3, True)):
+        found = DirectCurrents((dataclasses.replace(row, b_t=field, b_error_t=0.0),), (), 0.0, "")
+        lines = direct_current_alarms(cast(Answers, SimpleNamespace(direct_currents=found)))
+        assert any("“bench” is above 0.5 mT: pacemakers" in line for line in lines) is told
 
 
 def test_parallel_cables_share_a_direct_current_by_their_resistances_alone() -> None:

@@ -20,6 +20,7 @@ from studies.result import Result
 from studies.solve.solution import Solution
 from studies.study.reading import loads
 from tests.studies.cells import FLUX, LOSS, Known, err, num, off, words
+from tests.studies.cells_of_sheet import told
 from tests.studies.coarse_meshes import coarse_meshes
 from tests.studies.solved_examples import EXAMPLES, of_examples
 
@@ -51,7 +52,6 @@ material = "copper"
 [[receptors]]
 name = "bench"
 at = ["0.3 m", "0.4 m"]
-limit = "20 uT"
 
 [accuracy]
 tolerance = "5 %"
@@ -80,7 +80,12 @@ def solved_of(text: str) -> Solved:
     study = loads(text)
     with coarse_meshes():
         solutions = solved_variant(study, lambda _: None)
-    done = {"receptors": receptor_results(study, solutions), "losses": loss_results(study, solutions), "zones": ()}
+    done = {
+        "receptors": receptor_results(study, solutions),
+        "losses": loss_results(study, solutions),
+        "zones": (),
+        "limit_distances": (),
+    }
     return Solved(solutions, done)
 
 
@@ -172,6 +177,11 @@ def test_the_net_current_of_the_example_takes_the_microscope_above_its_limit(sol
     assert microscope.net_b_rms_t == pytest.approx(lines, rel=0.03)
     assert microscope.b_rms_t <= microscope.b_without_rms_t + microscope.net_b_rms_t
     assert desk.b_rms_t > desk.b_without_rms_t
+    reach = found.distances[0]
+    assert reach.of == ("microscope",)
+    assert reach.without_from_outline_m is not None
+    assert reach.from_outline_m is not None
+    assert reach.from_outline_m > 1.2 * reach.without_from_outline_m
     assert microscope.line_formula_b_rms_t == pytest.approx(microscope.b_rms_t, rel=0.15)
     text = (EXAMPLES / f"{EXAMPLE}.toml").read_text(encoding="utf-8")
     assert [row.share for row in found.currents] == pytest.approx([3 / 170])
@@ -207,6 +217,14 @@ def _tables(result: Result, full: bool) -> Iterator[Known]:
     )
     yield Known("Flux density with net currents, rms", found.fields, columns)
     columns = (
+        words("Limit", lambda row: told("{T}", row.limit_t)),
+        words("Of", lambda row: ", ".join(row.of)),
+        num("Without", "m", lambda row: row.without_from_outline_m),
+        num("With", "m", lambda row: row.from_outline_m),
+        *([err("m", lambda row: row.error_m)] if full else []),
+    )
+    yield Known("Largest distances beyond which the limits are met, with net currents", found.distances, columns)
+    columns = (
         words("Part", lambda row: row.part),
         num("Without", LOSS, lambda row: row.loss_without_w_per_m),
         *([err(LOSS, lambda row: row.loss_without_error_w_per_m)] if full else []),
@@ -232,6 +250,8 @@ def leads(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
 
 
 def sentences(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
+    if result.net_currents is not None:
+        yield "A net current flows in water pipe. A joint or bond that is opened there can bear{*}", ()
     for row in () if result.net_currents is None else result.net_currents.currents:
         text = f"Net current of {row.circuit}: {{A}} ({{%}} of the largest phase current), carried by N, back in "
         yield f"{text}{row.returns_in}; angle: worst of each number.", (row.current_a, row.share)

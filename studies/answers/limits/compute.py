@@ -62,6 +62,12 @@ def zone_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[ZoneRes
 
 def limit_distance_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[LimitDistanceResult, ...]:
     """Where each limit of receptors and zones is met: right, up, left, down, overall."""
+    return limit_distances_of(study, JudgedField(solutions))
+
+
+def limit_distances_of(study: Study, whole: JudgedField) -> tuple[LimitDistanceResult, ...]:
+    """The same for any field of a study."""
+    solutions = whole.solutions
     wanted: dict[float | str, list[str]] = {}
     limits = [(receptor.limit, receptor.name) for receptor in study.receptors]
     for limit, name in [*limits, *((zone.limit, zone.name) for zone in study.zones)]:
@@ -71,7 +77,7 @@ def limit_distance_results(study: Study, solutions: tuple[Solution, ...]) -> tup
     sampled: dict[tuple[float, ...] | None, Surroundings] = {}
 
     def rows(limit: float | str, names: list[str]) -> list[LimitDistanceResult]:
-        field, level = field_against(limit, JudgedField(solutions))
+        field, level = field_against(limit, whole)
         if field.levels not in sampled:
             sampled[field.levels] = surroundings(field.value, rectangle, LARGEST_DISTANCE)
         found = distances_in(sampled[field.levels], level, field.relative_error)

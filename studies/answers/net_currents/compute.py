@@ -12,11 +12,17 @@ from fem.arrays import Complexes, Floats
 from fem.polarisation import resultant
 from fem.solve import part_places
 from studies.answers.fields.rows import ReceptorResult
-from studies.answers.limits.compute import judged
-from studies.answers.limits.rows import ZoneResult
+from studies.answers.limits.compute import judged, limit_distances_of
+from studies.answers.limits.rows import OVERALL, LimitDistanceResult, ZoneResult
 from studies.answers.limits.zones import judged_zone
 from studies.answers.losses.rows import LossResult
-from studies.answers.net_currents.rows import NetCurrentResult, NetCurrents, NetFieldResult, NetLossResult
+from studies.answers.net_currents.rows import (
+    NetCurrentResult,
+    NetCurrents,
+    NetDistanceResult,
+    NetFieldResult,
+    NetLossResult,
+)
 from studies.answers.net_currents.superposed import FieldWithNet, Superposed, Term
 from studies.closed_forms.lines import formula_field
 from studies.formulas.line_field import line_field
@@ -38,7 +44,7 @@ def net_currents(
 ) -> NetCurrents | None:
     """Fields and losses with all net currents of a study; None if it has none.
 
-    done: Rows of receptors, zones and losses without net currents.
+    done: Rows of receptors, zones, limit distances and losses without net currents.
     """
     rows = [_as_taken(study, circuit) for circuit in study.circuits if circuit.net_current is not None]
     if not rows:
@@ -53,7 +59,27 @@ def net_currents(
     ]
     own = [loss for loss in done["losses"] if isinstance(loss, LossResult)]
     losses = guarded("losses with net currents", partial(_losses, superposed, own, len(rows)), ())
-    return NetCurrents(tuple(rows), tuple(row for row in fields if row is not None), losses)
+    reach = guarded("limit distances with net currents", partial(_distances, study, field, done["limit_distances"]), ())
+    return NetCurrents(tuple(rows), tuple(row for row in fields if row is not None), reach, losses)
+
+
+def _distances(study: Study, field: FieldWithNet, without: Sequence[object]) -> tuple[NetDistanceResult, ...]:
+    """The largest distance of each limit."""
+    before = {row.of: row for row in without if isinstance(row, LimitDistanceResult) and row.direction == OVERALL}
+    return tuple(
+        NetDistanceResult(
+            limit_t=row.limit_t,
+            limit_name=row.limit_name,
+            of=row.of,
+            without_state=before[row.of].state,
+            without_from_outline_m=before[row.of].from_outline_m,
+            state=row.state,
+            from_outline_m=row.from_outline_m,
+            error_m=row.error_m,
+        )
+        for row in limit_distances_of(study, field)
+        if row.direction == OVERALL and row.of in before
+    )
 
 
 def _as_taken(study: Study, circuit: Circuit) -> NetCurrentResult:

@@ -73,10 +73,27 @@ class NetLossResult:
 
 
 @dataclass(frozen=True)
+class NetDistanceResult:
+    """How far a limit reaches in any direction, with and without net currents; counted from the outline."""
+
+    limit_t: float
+    limit_name: str | None
+    of: tuple[str, ...]
+    """Receptors and zones that have this limit."""
+    without_state: str
+    """met, not exceeded, or not met (within a kilometre)."""
+    without_from_outline_m: float | None
+    state: str
+    from_outline_m: float | None
+    error_m: float | None
+
+
+@dataclass(frozen=True)
 class NetCurrents:
     """Everything with net currents."""
 
     currents: tuple[NetCurrentResult, ...]
     fields: tuple[NetFieldResult, ...]
+    distances: tuple[NetDistanceResult, ...]
     losses: tuple[NetLossResult, ...]
     """Of each tray and piece of metalwork, and of all parts of the study together, each at its own worst angles."""

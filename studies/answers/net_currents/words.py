@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 
 from studies.answers.answers import Answers
-from studies.answers.net_currents.rows import NetCurrentResult, NetFieldResult, NetLossResult
+from studies.answers.net_currents.rows import NetCurrentResult, NetDistanceResult, NetFieldResult, NetLossResult
 from studies.answers.result_units import result_units
 from studies.answers.sheet_row import SheetRow
 from studies.study.net_currents import EARTH, FAR_AWAY
@@ -14,7 +14,7 @@ from studies.text.blocks import Block, Caution, Section, Text
 from studies.text.grid import Tone
 from studies.text.numbers import DIFFERENCE, fixed, per_cent, plain, stated, value_with_error, with_unit
 from studies.text.table import Column, Table, difference_column
-from studies.text.units import AMPERE, FLUX_DENSITY, LOSS_PER_LENGTH
+from studies.text.units import AMPERE, FLUX_DENSITY, LENGTH, LOSS_PER_LENGTH, METRE, unit_for
 
 BEYOND = "the net current itself and its harmonics, bends and ends"
 WITHIN, ABOVE, UNSURE = "within the limit", "above the limit", "limit within the error"
@@ -23,6 +23,11 @@ NOTE = (
     "the worst one, which each place has for itself and the table shows, counted as those of the phase currents. "
     "Formula: line currents at the conductor axes, a return in metal as a line in its middle, no tray, no screens. "
     f"Difference: {DIFFERENCE}. All other tables are without net currents."
+)
+DISTANCE_NOTE = (
+    "In any direction, from the outline of all cables and metal, at the worst angle of each point if none is stated. "
+    "The field of a net current that returns far away falls with the distance alone, that of balanced currents with "
+    "its square."
 )
 LOSS_NOTE = (
     "Each at its own worst angle, where an angle is not stated. Without the loss in the earth. Steel that saturates "
@@ -77,6 +82,27 @@ def net_field_table(result: Answers) -> Table[NetFieldResult]:
     return Table("Flux density with net currents, rms", columns, rows, NOTE, units=result_units(result))
 
 
+def net_distance_table(result: Answers) -> Table[NetDistanceResult]:
+    """How far each limit reaches without and with net currents."""
+    found = result.net_currents
+    columns: tuple[Column[NetDistanceResult], ...] = (
+        Column("Limit", lambda r: _limit(result, r), brief=True),
+        Column("Of", lambda r: ", ".join(r.of), brief=True),
+        Column("Without", lambda r: _away(r.without_state, r.without_from_outline_m), METRE, brief=True),
+        Column("With", lambda r: _away(r.state, r.from_outline_m), METRE, lambda r: r.error_m, brief=True),
+    )
+    rows = () if found is None else found.distances
+    return Table("Largest distances beyond which the limits are met, with net currents", columns, rows, DISTANCE_NOTE)
+
+
+def _limit(result: Answers, row: NetDistanceResult) -> str:
+    return row.limit_name or stated(row.limit_t, result_units(result).of(FLUX_DENSITY, [row.limit_t]))
+
+
+def _away(state: str, distance: float | None) -> float | str | None:
+    return state if distance is None else distance
+
+
 def net_loss_table(result: Answers) -> Table[NetLossResult]:
     """Loss of metal and of all parts without and with net currents."""
     found = result.net_currents
@@ -122,9 +148,13 @@ def net_current_section(result: Answers, _: Mapping[str, bytes]) -> Section | No
     return Section("Net currents", "net-currents", tuple(blocks))
 
 
-def net_current_tables(result: Answers) -> Sequence[Table[NetFieldResult] | Table[NetLossResult]]:
+NetTables = Sequence[Table[NetFieldResult] | Table[NetDistanceResult] | Table[NetLossResult]]
+
+
+def net_current_tables(result: Answers) -> NetTables:
     """Those with rows."""
-    return [table for table in (net_field_table(result), net_loss_table(result)) if table.rows]
+    tables: NetTables = (net_field_table(result), net_distance_table(result), net_loss_table(result))
+    return [table for table in tables if table.rows]
 
 
 def net_current_rows(result: Answers) -> list[SheetRow]:
@@ -133,6 +163,13 @@ def net_current_rows(result: Answers) -> list[SheetRow]:
     if found is None:
         return []
     rows = [_row(result, row) for row in found.fields]
+    for reach in found.distances:
+        value = reach.state
+        if reach.from_outline_m is not None:
+            unit = unit_for(reach.from_outline_m, LENGTH)
+            value = f"{value_with_error(reach.from_outline_m, reach.error_m or 0.0, unit)} from the outline"
+        own = f"Distance beyond which {_limit(result, reach)} is met with net currents"
+        rows.append(SheetRow(own, value, beyond=BEYOND, section="net-currents"))
     if found.losses:
         last = found.losses[-1]
         unit = result_units(result).of(LOSS_PER_LENGTH, [last.loss_w_per_m])
