@@ -8,6 +8,7 @@ from studies.compare.comparison import CaseRow, Comparison
 from studies.compare.criteria import FIELD, LIMIT, Criterion, criteria_of, non_dominated, worst_of
 from studies.compare.tables import criteria_table
 from studies.section.spacing import IN_WORDS, NOT_KEPT, RULE
+from studies.study.file import Study
 from studies.text.numbers import GAP, percent
 from studies.text.terminal import as_text, filled
 
@@ -32,6 +33,7 @@ def findings(comparison: Comparison) -> tuple[str, ...]:
         *_spacing_lines(rows, names, judged),
         _common_drop_line(rows, names),
         *joining_lines(rows),
+        left_out_line(comparison.base),
     ]
     return tuple(line for line in lines if line)
 
@@ -191,6 +193,13 @@ def joining_lines(rows: Sequence[CaseRow]) -> list[str]:
         if row.joining:
             cases.setdefault(row.joining, []).append(f"“{row.name}”")
     return [f"Run of {listing(names)}: {words[0].lower()}{words[1:]}" for words, names in cases.items()]
+
+
+def left_out_line(study: Study) -> str:
+    """Which currents the numbers of a comparison are without; empty if these are all."""
+    net = any(circuit.net_current is not None for circuit in study.circuits)
+    named = [*(["net currents"] if net else []), *(["direct currents"] if study.has_direct_currents() else [])]
+    return f"All numbers compared are without {in_sentence(named)}, limits included." if named else ""
 
 
 def listing(names: Sequence[str]) -> str:

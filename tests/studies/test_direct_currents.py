@@ -15,6 +15,7 @@ from studies.answers.answers import Answers
 from studies.answers.direct_currents.compute import direct_field, static_solution
 from studies.answers.direct_currents.rows import DirectCurrents
 from studies.answers.direct_currents.words import direct_current_alarms
+from studies.compare.words import left_out_line
 from studies.result import Result
 from studies.section.cross_section import cross_section
 from studies.solve.solution import Solution
@@ -123,6 +124,14 @@ def test_a_static_field_that_may_disturb_implants_is_told() -> None:
         found = DirectCurrents((dataclasses.replace(row, b_t=field, b_error_t=0.0),), (), 0.0, "")
         lines = direct_current_alarms(cast(Answers, SimpleNamespace(direct_currents=found)))
         assert any("“bench” is above 0.5 mT: pacemakers" in line for line in lines) is told
+
+
+def test_a_comparison_says_that_it_is_without_direct_and_net_currents() -> None:
+    study = loads(PAIR)
+    assert left_out_line(study) == "All numbers compared are without direct currents, limits included."
+    net = study.with_({"circuits.B1.net_current": {"share": "1 %"}})
+    assert left_out_line(net) == "All numbers compared are without net currents and direct currents, limits included."
+    assert left_out_line(study.with_({}, remove=["circuits.B1.direct_current"])) == ""
 
 
 def test_parallel_cables_share_a_direct_current_by_their_resistances_alone() -> None:
