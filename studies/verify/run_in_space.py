@@ -1,8 +1,9 @@
-"""Field of straight filaments in space: bends, ends, loops and twisted cables."""
+"""Field of runs in space: bends, ends, loops and twisted cables, and a plate below a bend and an end."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from functools import cache
 
 import numpy as np
 from scipy.constants import mu_0
@@ -10,11 +11,17 @@ from scipy.special import kv, kvp
 
 from fem.arrays import Floats
 from fem.filaments import bundle_field, polyline_field
+from studies.answers.space.compute import space_result
+from studies.answers.space.rows import SpaceFieldResult
+from studies.result import Result
+from studies.runner import run
 from studies.section.course import FAR, frames_of
 from studies.section.twist import twisted
 from studies.study.course import Course
+from studies.study.reading import loads
 from studies.verify.checks import Checked, CheckFamily, Method
-from studies.verify.sources import BIOT_SAVART, FILAMENT_BENDS, HELICES, LOOP_ON_AXIS
+from studies.verify.plate_in_space import Plate, plate_field
+from studies.verify.sources import BIOT_SAVART, FILAMENT_BENDS, HELICES, LOOP_ON_AXIS, PLATE_LOOPS
 
 FAMILY = CheckFamily("space")
 GAP = 1e-3
@@ -23,6 +30,93 @@ ROUNDING = 1e-9
 ENDLESS = "rounding; pieces of 10^6 m miss less than 1e-12"
 CHORDS = 360
 """Of the loop; they lie within it, and its area is 5e-5 larger."""
+ABOVE_PLATE = """title = "Feeder above a plate"
+frequency = "50 Hz"
+
+[cables.c]
+conductor = { material = "copper", area = "95 mm^2", temperature = "70 degC" }
+insulation = "1.5 mm"
+jacket = "1.8 mm"
+
+[[circuits]]
+name = "F1"
+cable = "c"
+arrangement = "flat"
+spacing = "56 mm"
+rests_at = ["0 mm", "22 mm"]
+phases = ["L1", "L2", "L3"]
+current = "400 A"
+
+[[trays]]
+name = "T1"
+profile = "plate"
+rests_at = ["0 mm", "0 mm"]
+width = "300 mm"
+thickness = "2 mm"
+material = "aluminium-5052"
+
+[accuracy]
+tolerance = "2 %"
+"""
+BEND = """
+[course]
+path = [["-5 m", "0 m", "0 m"], ["0 m", "0 m", "0 m"], ["0 m", "-5 m", "0 m"]]
+"""
+END = """
+[course]
+path = [["-5 m", "0 m", "0 m"], ["0 m", "0 m", "0 m"]]
+last_end = "ends"
+"""
+PLACES = {
+    "inside": ((-0.6, -0.6, 0.0), 0.012, 0.015),
+    "above": ((0.0, 0.0, 1.0), 0.01, 0.025),
+    "beyond": ((0.7, 0.7, 0.0), 0.015, 0.2),
+}
+"""Places about the corner [m], with the largest accepted difference of a bend and of an end. [-]"""
+
+
+@cache
+def above_plate() -> Result:
+    """The cross-section, once for all checks of it."""
+    return run(loads(ABOVE_PLATE))
+
+
+@cache
+def beside_plate(bends: bool) -> tuple[tuple[str, SpaceFieldResult, float], ...]:
+    """Name, result and the field of the second method [T] at each place about the bend or end of a plate."""
+    at = "".join(
+        f'\n[[course.receptors]]\nname = "{name}"\nat = ["{x} m", "{y} m", "{z} m"]\n'
+        for name, ((x, y, z), *_) in PLACES.items()
+    )
+    result = above_plate()
+    found = space_result(loads(ABOVE_PLATE + (BEND if bends else END) + at), result.solutions)
+    assert found is not None
+    cables = result.cross_section.cables
+    down = 1e-3  # the middle of the plate
+    lines = np.array(
+        [[[-FAR, -x, y + down], [-x if bends else 0, -x, y + down]] for x, y in (cable.axis for cable in cables)]
+    )
+    if bends:
+        away = np.array([[[-x, -FAR, y + down]] for x, y in (cable.axis for cable in cables)])
+        lines = np.concatenate([lines, away], axis=1)
+    currents = -400 * np.exp(-2j * np.pi / 3 * np.arange(3))
+    points = np.array([(x, y, z + down) for (x, y, z), *_ in PLACES.values()])
+    sheet = next(part for part in result.cross_section.parts if part.name == "T1")
+    plate = Plate(0.15, 2 * down, sheet.material.conductivity, bends)
+    whole = polyline_field(lines, currents, points).sum(axis=2) + plate_field(plate, 50.0, lines, currents, points)
+    return tuple(zip(PLACES, found.receptors, np.linalg.norm(whole, axis=1).tolist(), strict=True))
+
+
+@FAMILY.check("plate")
+def plate_below_bend_and_end() -> Iterator[Checked]:
+    """Field about the bend and the end of a run above an aluminium plate, by a second method in three dimensions."""
+    for bends in (True, False):
+        for name, row, other in beside_plate(bends):
+            yield Checked(
+                *(f"B {name} the {'bend' if bends else 'end'} of a plate", "T", PLATE_LOOPS, Method.STUDY),
+                *(other, row.b_rms_t, PLACES[name][1 if bends else 2]),
+                "1 % of the grid, seen beside a straight run, and what filaments miss near a corner",
+            )
 
 
 @FAMILY.check("bends-and-ends")

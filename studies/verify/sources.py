@@ -175,6 +175,11 @@ FILAMENT_BENDS = Source(
     "sqrt(3/2) of two dipoles above it, one half at an end",
     *OWN,
 )
+PLATE_LOOPS = Source(
+    "loops of current",
+    "Thin plate as a grid of loops of current, with the inductances of flat bars by Neumann's integral",
+    *OWN,
+)
 LOOP_ON_AXIS = Source("Biot and Savart, loop", "mu0 I a^2/(2 (a^2 + z^2)^(3/2)) on the axis of a loop, textbook", *OWN)
 HELICES = Source(
     "series of helices",

@@ -115,10 +115,18 @@ class RunModel:
     def metal(self, points: Floats) -> Complexes:
         """Field of all else, piece by piece, shape (q, 3, n). [T]
 
+        At an end of the run its currents turn back across it: from each filament to their middle, by which the first
+        moment of what flows there is right, however it flows.
         Near a piece the difference of finite elements and filaments is added: beside a straight run the sum is exact.
         """
         frames, swept = self.run.frames, self.swept
-        found = -polyline_field(frames.lines(swept.ring.places), swept.ring.currents, points)
+        lines = frames.lines(swept.ring.places)
+        found = -polyline_field(lines, swept.ring.currents, points)
+        eddies = swept.ring.currents - swept.ring.currents.mean()
+        if not frames.starts_far:
+            found[..., 0] += _across(lines[:, 0], eddies, points)
+        if not frames.ends_far:
+            found[..., -1] -= _across(lines[:, -1], eddies, points)
         piece, distance, beside = frames.nearest(points)
         close = beside & (distance < NEAR * swept.fields.exterior.radius)
         for k in np.unique(piece[close]):
@@ -134,6 +142,13 @@ class RunModel:
         own = (self.cables(points) + self.metal(points)).sum(axis=2)
         found: Complexes = own + self.run.beside(self.frequency, points).sum(axis=2)
         return found
+
+
+def _across(places: Floats, currents: Complexes, points: Floats) -> Complexes:
+    """Field of currents (m,) [A] from places (m, 3) [m] to their middle, shape (q, 3). [T]"""
+    middle = np.tile(places.mean(axis=0), (len(places), 1))
+    found: Complexes = polyline_field(np.stack([places, middle], axis=1), currents, points)[..., 0]
+    return found
 
 
 def run_model(run: SpaceRun, solution: Solution, coarser: bool = False) -> RunModel:

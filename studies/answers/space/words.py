@@ -10,7 +10,7 @@ from studies.answers.answers import Answers
 from studies.answers.result_units import result_units
 from studies.answers.sheet_row import SheetRow
 from studies.answers.space.rows import AlongCourseResult, SpaceFieldResult, SpaceResult
-from studies.study.course import OtherRun
+from studies.study.course import ENDS, OtherRun
 from studies.text.blocks import Block, Figure, Section, Text
 from studies.text.file_names import slugs
 from studies.text.grid import Tone
@@ -194,6 +194,10 @@ def space_section(result: Answers, figures: Mapping[str, bytes]) -> Section | No
         "mitred corners" if course.bend_radius is None else f"a bend radius of {with_unit(course.bend_radius, LENGTH)}"
     )
     pieces = len(course.path) - 1
+    if ENDS in (course.first_end, course.last_end):
+        ends += (
+            "; there the cables stop, without what they go on to, and eddy currents of metal turn back across the run"
+        )
     told = (
         f"The course has {pieces} straight piece{'s' if pieces > 1 else ''}"
         + (f" and {corner}" if pieces > 1 else "")
