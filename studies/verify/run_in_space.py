@@ -112,9 +112,10 @@ def plate_below_bend_and_end() -> Iterator[Checked]:
     """Field about the bend and the end of a run above an aluminium plate, by a second method in three dimensions."""
     for bends in (True, False):
         for name, row, other in beside_plate(bends):
+            _, of_bend, of_end = PLACES[name]
             yield Checked(
                 *(f"B {name} the {'bend' if bends else 'end'} of a plate", "T", PLATE_LOOPS, Method.STUDY),
-                *(other, row.b_rms_t, PLACES[name][1 if bends else 2]),
+                *(other, row.b_rms_t, of_bend if bends else of_end),
                 "1 % of the grid, seen beside a straight run, and what filaments miss near a corner",
             )
 
