@@ -20,7 +20,7 @@ BAR = 0.2235
 
 
 @dataclass(frozen=True)
-class Plate:
+class FlatPlate:
     """A plate in the plane z = 0 that comes along +x to its corner at the origin."""
 
     half_width: float
@@ -33,7 +33,7 @@ class Plate:
     """Whether it goes on along -y from there; else it ends at x = 0."""
 
 
-def plate_field(plate: Plate, frequency: float, lines: Floats, currents: Complexes, points: Floats) -> Complexes:
+def field_of_plate(plate: FlatPlate, frequency: float, lines: Floats, currents: Complexes, points: Floats) -> Complexes:
     """Flux density of the currents that some line currents induce in a plate, shape (q, 3). [T]
 
     lines, shape (m, n + 1, 3): Corners of the line currents, above or below the plate. [m]
@@ -65,7 +65,7 @@ def plate_field(plate: Plate, frequency: float, lines: Floats, currents: Complex
     return found
 
 
-def _grid(plate: Plate) -> tuple[Floats, Floats, Flags]:
+def _grid(plate: FlatPlate) -> tuple[Floats, Floats, Flags]:
     """Places of the grid's lines, and which of its cells are of the plate."""
     half = plate.half_width
     across = half * np.sin(np.pi / 2 * np.linspace(-1, 1, ACROSS + 1))

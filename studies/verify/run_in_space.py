@@ -20,7 +20,7 @@ from studies.section.twist import twisted
 from studies.study.course import Course
 from studies.study.reading import loads
 from studies.verify.checks import Checked, CheckFamily, Method
-from studies.verify.plate_in_space import Plate, plate_field
+from studies.verify.plate_in_space import FlatPlate, field_of_plate
 from studies.verify.sources import BIOT_SAVART, FILAMENT_BENDS, HELICES, LOOP_ON_AXIS, PLATE_LOOPS
 
 FAMILY = CheckFamily("space")
@@ -58,11 +58,11 @@ material = "aluminium-5052"
 [accuracy]
 tolerance = "2 %"
 """
-BEND = """
+BENT = """
 [course]
 path = [["-5 m", "0 m", "0 m"], ["0 m", "0 m", "0 m"], ["0 m", "-5 m", "0 m"]]
 """
-END = """
+ENDING = """
 [course]
 path = [["-5 m", "0 m", "0 m"], ["0 m", "0 m", "0 m"]]
 last_end = "ends"
@@ -89,7 +89,7 @@ def beside_plate(bends: bool) -> tuple[tuple[str, SpaceFieldResult, float], ...]
         for name, ((x, y, z), *_) in PLACES.items()
     )
     result = above_plate()
-    found = space_result(loads(ABOVE_PLATE + (BEND if bends else END) + at), result.solutions)
+    found = space_result(loads(ABOVE_PLATE + (BENT if bends else ENDING) + at), result.solutions)
     assert found is not None
     cables = result.cross_section.cables
     down = 1e-3  # the middle of the plate
@@ -102,8 +102,8 @@ def beside_plate(bends: bool) -> tuple[tuple[str, SpaceFieldResult, float], ...]
     currents = -400 * np.exp(-2j * np.pi / 3 * np.arange(3))
     points = np.array([(x, y, z + down) for (x, y, z), *_ in PLACES.values()])
     sheet = next(part for part in result.cross_section.parts if part.name == "T1")
-    plate = Plate(0.15, 2 * down, sheet.material.conductivity, bends)
-    whole = polyline_field(lines, currents, points).sum(axis=2) + plate_field(plate, 50.0, lines, currents, points)
+    plate = FlatPlate(0.15, 2 * down, sheet.material.conductivity, bends)
+    whole = polyline_field(lines, currents, points).sum(axis=2) + field_of_plate(plate, 50.0, lines, currents, points)
     return tuple(zip(PLACES, found.receptors, np.linalg.norm(whole, axis=1).tolist(), strict=True))
 
 
