@@ -25,10 +25,10 @@ DISC = 0.5
 """Part of an averaging circle's radius within which its Fourier series serves other points of a map. The first order
 left out is 0.4^24 of its value at the solid. [-]"""
 DISC_ORDERS = CIRCLE_POINTS // 2 - 1
-FEWEST_IN_DISC = 4
+FEWEST_IN_DISC = 1.05
 """Fewer points of a map in one disc have circles of their own."""
 DIVISIONS = 12
-"""How often the square about a map is divided into four."""
+"""How often the square about the mesh is divided into four."""
 
 CLOSE_PAIR = 0.5
 """Half the distance of two points over the radius of the circle about their middle, up to which a series is used."""
@@ -146,14 +146,14 @@ class FieldProbe:
     def flux_density_of_map(self, nodal: Complexes, points: Floats) -> Complexes:
         """`flux_density` at many points (q, 2) [m] close together, shape (q, 2). [T]
 
-        The square about them is divided into four until the points of a square lie in the inner part of a circle
+        The square about the mesh is divided into four until the points of a square lie in the inner part of a circle
         about its middle that is clear of solids. There the Fourier series of A on the circle gives its slope at all of
         them: with w = (x + j y)/rho from the middle, A = sum c_n w^n + c_-n conj(w)^n. What is left has circles of
         its own.
         """
-        low, side = points.min(axis=0), float(np.ptp(points, axis=0).max())
         exterior = self._fields.exterior
         left = np.flatnonzero(np.linalg.norm(points - exterior.centre, axis=1) < exterior.radius)
+        low, side = np.asarray(exterior.centre) - exterior.radius, 2 * exterior.radius
         result = np.empty((len(points), 2), dtype=np.complex128)
         single = np.ones(len(points), dtype=np.bool_)
         for division in range(1, DIVISIONS):

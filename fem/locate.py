@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from hashlib import blake2b
 
 import numpy as np
 
@@ -14,8 +15,8 @@ SLACK = 1e-6
 """Distance outside an edge, in local coordinates, up to which a point still counts as inside the triangle. [-]"""
 STRAIGHT = 1e-9
 """Bow of an edge, over the size of its triangle, up to which the edge counts as straight. [-]"""
-KEPT_SEARCHES, MOST_KEPT = 4, 400_000
-"""Last searches that are kept, and their most points: the field of each frequency asks for the same points."""
+MOST_KEPT = 500_000
+"""Points of the last searches that are kept: each frequency, and each case of other currents, asks for the same."""
 MOST_STEPS = 24
 """Edges that a search may step over, as an arc can bow across all layers of a thin tube."""
 
@@ -59,10 +60,10 @@ class Locator:
         """
         if len(points) > MOST_KEPT:
             return self._searched(points)
-        key = np.ascontiguousarray(points, dtype=np.float64).tobytes()
+        key = blake2b(np.ascontiguousarray(points, dtype=np.float64).tobytes()).digest()
         found = self._kept.pop(key, None) or self._searched(points)
         self._kept[key] = found  # the last in the order of the dictionary
-        while len(self._kept) > KEPT_SEARCHES:
+        while sum(len(kept.triangle) for kept in self._kept.values()) > MOST_KEPT:
             del self._kept[next(iter(self._kept))]
         return found
 

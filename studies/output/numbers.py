@@ -6,7 +6,7 @@ import dataclasses
 import json
 import math
 from collections.abc import Callable, Mapping, Sequence
-from functools import partial
+from functools import cache, partial
 from importlib.metadata import PackageNotFoundError, version
 from operator import attrgetter
 
@@ -35,6 +35,18 @@ def _content(content: Callable[[Answers], object], result: Answers) -> object:
     return plain_data(content(result))
 
 
+@cache
+def software_versions() -> Mapping[str, str]:
+    """Versions of the program and of the libraries that its numbers rest on."""
+    found = {}
+    for name in LIBRARIES:
+        try:
+            found[name] = version(name)
+        except PackageNotFoundError:
+            found[name] = "not installed as a package"
+    return found
+
+
 OWN: Mapping[str, Callable[[Answers], object]] = {
     "software": lambda result: dict(software_versions()),
     "loss_totals": lambda result: {f"{kind}_w_per_m": result.loss_total(kind) for kind in KINDS},
@@ -55,17 +67,6 @@ def results_text(result: Answers, files: Sequence[str] = ()) -> str:
     """Text of results.json, with the names of the other files of the run; the same result gives the same bytes."""
     document = results_document(result) | {"files": list(files)}
     return json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
-
-
-def software_versions() -> Mapping[str, str]:
-    """Versions of the program and of the libraries that its numbers rest on."""
-    found = {}
-    for name in LIBRARIES:
-        try:
-            found[name] = version(name)
-        except PackageNotFoundError:
-            found[name] = "not installed as a package"
-    return found
 
 
 def plain_data(value: object) -> object:

@@ -14,7 +14,7 @@ from fem.field import FieldProbe
 from fem.losses import ElementFields, Losses, losses
 from fem.mesh import RegionMesh
 from fem.nonlinear import SaturatedSolution, solve_saturating
-from fem.solve import UnitFields, part_places, part_radii, solve_unit_voltages, with_earth
+from fem.solve import UnitFields, part_places, part_radii, with_earth
 from fem.ties import Drive, drive, impedance_matrix
 from geometry.refinement import refined
 from geometry.section_mesh import SectionMesh
@@ -25,6 +25,7 @@ from studies.solve.error_floors import NEIGHBOURS
 from studies.solve.fundamental_steel import FundamentalSteel
 from studies.solve.levels import FINENESS, AccuracyResult, MeshLevel
 from studies.solve.meshes import mesh_of
+from studies.solve.unit_fields import unit_fields
 from studies.text.failures import guarded
 from studies.text.progress import Progress
 
@@ -311,14 +312,14 @@ def _fields(
     section: CrossSection, mesh: RegionMesh, fundamental: FundamentalSteel | None
 ) -> tuple[UnitFields, Drive, SaturatedSolution | None]:
     """Unit fields and drive of a section."""
-    parts = {part.name: (part.name,) for part in section.parts}
-    materials, steels, earth = section.materials(), section.steels(), section.earth
+    steels = section.steels()
     if steels and fundamental is None:
+        parts = {part.name: (part.name,) for part in section.parts}
+        materials, earth = section.materials(), section.earth
         saturated = solve_saturating(mesh, materials, section.frequency, section.ties, steels, parts=parts, earth=earth)
         fields = saturated.fields
         return fields, drive(fields.admittance, fields.part_names, ties_with_cross_bonds(section, fields)), saturated
-    reluctivity = None if fundamental is None else fundamental.on(mesh)
-    fields = solve_unit_voltages(mesh, materials, section.frequency, parts, reluctivity=reluctivity, earth=earth)
+    fields = unit_fields(section, mesh, None if fundamental is None else fundamental.on(mesh))
     return fields, drive(fields.admittance, fields.part_names, ties_with_cross_bonds(section, fields)), None
 
 

@@ -8,9 +8,10 @@ import weakref
 import numpy as np
 import pytest
 
+from fem import locate
 from fem.field import FieldProbe
 from fem.kept import kept_for
-from fem.locate import KEPT_SEARCHES, Locator
+from fem.locate import Locator
 from tests.fem.layouts import FLAT, Solution, balanced, layout_of, mesh_of, screened, solve
 
 
@@ -51,7 +52,9 @@ def test_a_locator_does_not_hold_its_mesh() -> None:
 
 
 @pytest.mark.parametrize("axis", [0, 1])
-def test_points_are_searched_anew_if_any_of_them_moves(solution: Solution, axis: int) -> None:
+def test_points_are_searched_anew_if_any_of_them_moves(
+    solution: Solution, axis: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
     locator = Locator(solution.mesh)
     points = np.array([(0.01, 0.02), (-0.03, 0.01), (0.04, -0.02)])
     first = locator.places(points)
@@ -60,8 +63,11 @@ def test_points_are_searched_anew_if_any_of_them_moves(solution: Solution, axis:
     moved, fresh = locator.places(points), Locator(solution.mesh).places(points)
     assert not np.array_equal(moved.local, first.local)
     assert np.array_equal(moved.local, fresh.local)
-    for k in range(KEPT_SEARCHES):
-        locator.places(points + k + 1)
+    monkeypatch.setattr(locate, "MOST_KEPT", 2 * len(points))
+    locator.places(points + 1)
+    assert locator.places(points) is moved
+    locator.places(points + 2)
+    locator.places(points + 3)
     assert locator.places(points) is not moved
 
 

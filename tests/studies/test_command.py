@@ -124,7 +124,7 @@ def test_a_numerical_failure_is_status_3_and_leaves_nothing(failure, place, caps
     def fail(*arguments, **choices):
         raise failure
 
-    monkeypatch.setattr(studies.solve.accuracy, "solve_unit_voltages", fail)
+    monkeypatch.setattr(studies.solve.accuracy, "unit_fields", fail)
     assert main(["run", "feeder.toml"]) == NUMERICAL_FAILURE
     said = capsys.readouterr()
     assert f"numerical failure: {failure}" in said.err
@@ -136,7 +136,7 @@ def test_an_interrupt_is_told_in_one_line(place, capsys, monkeypatch):
     def interrupt(*arguments, **choices):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(studies.solve.accuracy, "solve_unit_voltages", interrupt)
+    monkeypatch.setattr(studies.solve.accuracy, "unit_fields", interrupt)
     assert main(["run", "-q", "feeder.toml"]) == 130  # 128 + SIGINT, as shells have it
     assert capsys.readouterr().err == "interrupted; nothing was written\n"
     assert [path.name for path in place.iterdir()] == ["feeder.toml"]

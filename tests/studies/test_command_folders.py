@@ -66,9 +66,7 @@ def _too_long(place: Path) -> Path:
     "make", [_file, _below_a_file, _other_things, _other_results, _damaged_results, _link_to_nothing, _too_long]
 )
 def test_a_folder_that_is_not_one_of_results_is_refused_before_anything_is_computed(make, place, capsys, monkeypatch):
-    monkeypatch.setattr(
-        studies.solve.accuracy, "solve_unit_voltages", lambda *_, **__: pytest.fail("something was computed")
-    )
+    monkeypatch.setattr(studies.solve.accuracy, "unit_fields", lambda *_, **__: pytest.fail("something was computed"))
     target = make(place)
     before = snapshot(place)
     assert main(["run", "feeder.toml", "--out", str(target)]) == BAD_INPUT

@@ -148,7 +148,7 @@ def test_a_second_run_into_a_folder_in_use_is_refused_before_it_computes(tmp_pat
         assert first.stdout is not None
         assert first.stdin is not None
         assert first.stdout.readline() == "held\n"
-        monkeypatch.setattr(studies.solve.accuracy, "solve_unit_voltages", lambda *_, **__: pytest.fail("computed"))
+        monkeypatch.setattr(studies.solve.accuracy, "unit_fields", lambda *_, **__: pytest.fail("computed"))
         assert main(["run", "-q", "feeder.toml"]) == BAD_INPUT
         said = capsys.readouterr().err
         first.stdin.close()

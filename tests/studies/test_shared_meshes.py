@@ -6,8 +6,13 @@ from typing import Any
 import numpy as np
 import pytest
 
+from fem.solve import solve_unit_voltages
 from geometry.shapes import Disc, Region, Section
+from studies.section.cross_section import cross_section
 from studies.solve.meshes import _are_same, mesh_of
+from studies.solve.unit_fields import unit_fields
+from studies.study.reading import loads
+from tests.studies.sweep_studies import PAIR
 
 WIDE = 1.0  # [m] a skin depth that asks for no finer mesh
 
@@ -43,3 +48,24 @@ def test_meshes_are_the_same_only_if_all_of_them_is(changed):
         "circle_radius": mesh.circle_radius * (1 + 1e-12),
     }
     assert not _are_same(mesh, dataclasses.replace(mesh, **{changed: others[changed]}))
+
+
+def test_cases_of_other_currents_share_their_fields_and_no_others_do():
+    base = cross_section(loads(PAIR))
+    mesh = mesh_of(base.section(), 0.7)
+    fields = unit_fields(base, mesh)
+    assert unit_fields(cross_section(loads(PAIR.replace('"100 A"', '"101 A"'))), mesh) is fields
+    others = {
+        "metal": cross_section(loads(PAIR.replace('"copper"', '"aluminium"'))),
+        "earth": cross_section(loads(f"{PAIR}[earth]\nresistivity = '100 ohm m'\n")),
+        "frequency": dataclasses.replace(base, frequency=1.5 * base.frequency),
+    }
+    volts = np.ones(len(base.parts), dtype=np.complex128)
+    for changed, other in others.items():
+        found = unit_fields(other, mesh)
+        parts = {part.name: (part.name,) for part in other.parts}
+        anew = solve_unit_voltages(mesh, other.materials(), other.frequency, parts, earth=other.earth)
+        assert found is not fields, changed
+        assert np.array_equal(found.admittance, anew.admittance), changed
+        assert np.array_equal(found.potential(volts), anew.potential(volts)), changed
+    assert unit_fields(base, dataclasses.replace(mesh)) is not fields

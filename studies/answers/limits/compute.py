@@ -79,7 +79,7 @@ def limit_distances_of(study: Study, whole: JudgedField) -> tuple[LimitDistanceR
     def rows(limit: float | str, names: list[str]) -> list[LimitDistanceResult]:
         field, level = field_against(limit, whole)
         if field.levels not in sampled:
-            sampled[field.levels] = surroundings(field.value, rectangle, LARGEST_DISTANCE)
+            sampled[field.levels] = surroundings(field.value, rectangle, sampled=field.sampled)
         found = distances_in(sampled[field.levels], level, field.relative_error)
         formula = guarded(
             "far form of the limit distance", lambda: _formula_distance(limit, level, solutions, rectangle), None

@@ -78,12 +78,19 @@ class Surroundings:
     """Of these rays around the rectangle, shape (n,)."""
 
 
-def surroundings(field: Field, rectangle: Rectangle, largest_distance: float = LARGEST_DISTANCE) -> Surroundings:
-    """Sample a field around an arrangement; the arguments are those of `limit_distances`."""
+def surroundings(
+    field: Field, rectangle: Rectangle, largest_distance: float = LARGEST_DISTANCE, sampled: Field | None = None
+) -> Surroundings:
+    """Sample a field around an arrangement; the arguments are those of `limit_distances`.
+
+    `sampled`: the field at many points at once, which opens the brackets; `field` then closes them.
+    """
     _require_positive("largest_distance", largest_distance)
     lengths, places = sampled_lengths(rectangle.diagonal, largest_distance), _places(rectangle)
-    straight = sample(field, side_rays(rectangle), lengths)
-    around = sample(field, perimeter_rays(rectangle, places), lengths)
+    both = [
+        sample(sampled or field, rays, lengths) for rays in (side_rays(rectangle), perimeter_rays(rectangle, places))
+    ]
+    straight, around = (replace(own, field=field) for own in both)
     return Surroundings(rectangle, largest_distance, straight, around, places)
 
 

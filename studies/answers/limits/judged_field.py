@@ -38,6 +38,11 @@ class JudgedField:
         """Resultant of each frequency at points (q, 2) [m], shape (q,) each. [T]"""
         return [resultant(s.solved.probe.flux_density(s.solved.nodal, points)) for s in self.solutions]
 
+    def sampled(self, points: Floats) -> Floats:
+        """`value` at many points (q, 2) [m] close together, within its error, shape (q,)."""
+        fields = [s.solved.probe.flux_density_of_map(s.solved.nodal, points) for s in self.solutions]
+        return self._whole([resultant(field) for field in fields])
+
     def magnitudes_and_errors(self, points: Floats) -> tuple[list[Floats], list[Floats]]:
         """The same with their error estimates, from the change of the vectors between the last two meshes."""
         magnitudes, errors = [], []
@@ -49,7 +54,10 @@ class JudgedField:
 
     def value(self, points: Floats) -> Floats:
         """At points (q, 2) [m], shape (q,), in the unit of the field."""
-        magnitudes = self.magnitudes(points)
+        return self._whole(self.magnitudes(points))
+
+    def _whole(self, magnitudes: list[Floats]) -> Floats:
+        """The value from the resultants of the frequencies."""
         if self.levels is None:
             return root_sum_square(magnitudes)
         return np.asarray(sum(m / level for m, level in zip(magnitudes, self.levels, strict=True)))
