@@ -15,6 +15,7 @@ from studies.answers.answers import Answers
 from studies.answers.direct_currents.compute import direct_field, static_solution
 from studies.answers.direct_currents.rows import DirectCurrents
 from studies.answers.direct_currents.words import direct_current_alarms
+from studies.answers.losses.doubtful_currents import doubtful_currents, stated_currents
 from studies.compare.words import left_out_line
 from studies.result import Result
 from studies.section.cross_section import cross_section
@@ -132,6 +133,14 @@ def test_a_comparison_says_that_it_is_without_direct_and_net_currents() -> None:
     net = study.with_({"circuits.B1.net_current": {"share": "1 %"}})
     assert left_out_line(net) == "All numbers compared are without net currents and direct currents, limits included."
     assert left_out_line(study.with_({}, remove=["circuits.B1.direct_current"])) == ""
+
+
+def test_a_doubtful_direct_current_is_told_before_the_solve() -> None:
+    study = loads(PAIR.replace('direct_current = "100 A"', 'direct_current = "900 A"').replace('"0 A"', '"120 A"'))
+    section = cross_section(study)
+    totals = stated_currents(study, section)
+    assert totals == pytest.approx(dict.fromkeys(("B1.1.conductor", "B1.2.conductor"), math.hypot(900, 120)))
+    assert len(doubtful_currents(study, section, totals)) == 2  # 95 mm2 are doubted from 670 A on
 
 
 def test_parallel_cables_share_a_direct_current_by_their_resistances_alone() -> None:

@@ -10,6 +10,7 @@ from studies.answers.losses.rows import PartResult
 from studies.data.materials import MATERIALS
 from studies.section.parts import CrossSection
 from studies.section.spectrum import components
+from studies.study.direct_currents import direct_phase_currents
 from studies.study.file import Study
 from studies.study.materials import material_of
 from studies.study.parts import CONDUCTOR
@@ -58,12 +59,17 @@ def doubted_current(area: float, conductivity: float) -> float:
 
 
 def stated_currents(study: Study, section: CrossSection) -> dict[str, float]:
-    """Rms current over all frequencies of each phase's conductors, parallel cables sharing equally. [A]"""
+    """Rms current over all frequencies, direct currents included, of each phase's conductors, shared equally. [A]"""
     squares: dict[str, float] = {}
-    for component in components(study):
+    direct = {
+        (circuit.name, phase): complex(current)
+        for circuit in study.circuits
+        for phase, current in direct_phase_currents(circuit.phases, circuit.direct_current).items()
+    }
+    for currents in (direct, *(component.currents for component in components(study))):
         for phase in section.phases:
             parts = section.ties[phase.tie].parts
-            share = abs(component.currents.get((phase.circuit, phase.phase), 0j)) / len(parts)
+            share = abs(currents.get((phase.circuit, phase.phase), 0j)) / len(parts)
             for part in parts:
                 squares[part] = squares.get(part, 0.0) + share**2
     return {part: math.sqrt(square) for part, square in squares.items()}
