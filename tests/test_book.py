@@ -5,7 +5,7 @@ import re
 import pytest
 
 from studies.book import examples
-from studies.book.build import build
+from studies.book.build import PAGES, build, cells
 from studies.book.registers import check_page, formula_pages
 from studies.formulas.formula import all_formulas
 from studies.study.key_reference import keys
@@ -74,3 +74,11 @@ def test_a_wrong_link_in_a_page_is_told(tmp_path, monkeypatch, capfd):
     monkeypatch.setattr("studies.book.build.example_pages", lambda place, solve: {})
     assert build(tmp_path / "out") == 1
     assert "missing" in capfd.readouterr().err
+
+
+@pytest.mark.parametrize("page", sorted((PAGES / "notebooks").glob("*_*.md")), ids=lambda page: page.stem)
+def test_every_cell_of_a_notebook_runs_and_shows_a_result(page, capsys):
+    names: dict[str, object] = {}
+    for cell in cells(page.read_text(encoding="utf-8")):
+        exec(cell, names)
+    assert capsys.readouterr().out.count("\n") > 3

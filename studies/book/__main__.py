@@ -14,7 +14,9 @@ def build_book(arguments: list[str] | None = None) -> int:
     parser = argparse.ArgumentParser(prog="python -m studies.book", description=__doc__)
     parser.add_argument("folder", type=Path, help="where the pages go; index.html is the first")
     parser.add_argument(
-        "--full", action="store_true", help="solve every example for its picture and run the checks (minutes)"
+        "--full",
+        action="store_true",
+        help="solve every example for its picture, run the checks and execute the notebooks (minutes)",
     )
     given = parser.parse_args(arguments)
     return build(given.folder, full=given.full)

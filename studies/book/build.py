@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 import tempfile
 from pathlib import Path
@@ -16,7 +17,7 @@ PAGES = Path(__file__).parent / "pages"
 def build(folder: Path, *, full: bool = False) -> int:
     """Write the book into a folder; 0 if it was built, and 1 with messages if a page or a link is wrong.
 
-    full: Whether all examples are solved for their pictures and all checks run for their numbers.
+    full: Whether all examples are solved for their pictures, all checks run, and the notebooks executed.
     """
     from sphinx.cmd.build import build_main
 
@@ -28,4 +29,19 @@ def build(folder: Path, *, full: bool = False) -> int:
         for name, text in pages.items():
             (source / name).parent.mkdir(exist_ok=True)
             (source / name).write_text(text, encoding="utf-8")
-        return int(build_main(["-q", "-W", "--keep-going", "-b", "html", str(source), str(folder)]))
+        if not full:
+            _as_listings(source / "notebooks")
+        reader = ["-D", "extensions=myst_nb"] if full else []
+        return int(build_main(["-q", "-W", "--keep-going", *reader, "-b", "html", str(source), str(folder)]))
+
+
+def cells(notebook: str) -> list[str]:
+    """The cells of a notebook, each its Python."""
+    return re.findall(r"^```\{code-cell\} python\n(.*?)^```", notebook, re.MULTILINE | re.DOTALL)
+
+
+def _as_listings(notebooks: Path) -> None:
+    """Show the cells of notebooks without executing them."""
+    for page in notebooks.glob("*.md"):
+        text = page.read_text(encoding="utf-8")
+        page.write_text(text.replace("```{code-cell} python", "```python"), encoding="utf-8")
