@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import warnings
+from base64 import b64encode
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -71,10 +73,18 @@ class Result(Answers):
         return summary(self)
 
     def _repr_html_(self) -> str:
-        """The same for a notebook."""
+        """The same for a notebook, with the field map or else the cross-section; a picture that fails is left out."""
+        from studies.answers import figure_names as names
+        from studies.report.figures import figure_set, png
         from studies.report.terminal import summary_html
 
-        return summary_html(self)
+        drawn = figure_set(self)
+        name = names.FIELD_MAP if names.FIELD_MAP in drawn else names.CROSS_SECTION
+        with collected():
+            picture = guarded(f"figure {name}", lambda: b64encode(png(drawn[name]())).decode("ascii"), None)
+        label = name.replace("_", " ").capitalize()
+        image = f'<img alt="{label}" style="max-width: 50rem" src="data:image/png;base64,{picture}">' if picture else ""
+        return f"{summary_html(self)}{image}"
 
     def figures(self) -> dict[str, Figure]:
         """Every figure by the name of its file, drawn anew: yours to restyle, show and save.
@@ -85,13 +95,16 @@ class Result(Answers):
         >>> result = studies.run(studies.load("feeder.toml"))
         >>> result.figures()["field_map"].savefig("map.pdf")
         """
-        from studies.report.figures import figure_set
+        from studies.report.figures import figure_set, png
 
         with collected() as failures:
             drawn = {name: guarded(f"figure {name}", draw, None) for name, draw in figure_set(self).items()}
         for failure in failures:
             warnings.warn(str(failure), stacklevel=2)
-        return {name: figure for name, figure in drawn.items() if figure is not None}
+        kept = {name: figure for name, figure in drawn.items() if figure is not None}
+        for figure in kept.values():  # a notebook shows it, whether or not pyplot was imported
+            figure.__dict__["_repr_png_"] = partial(png, figure)
+        return kept
 
     def field_at(self, points: ArrayLike) -> FieldAt:
         """Flux density at any points (q, 2) [m], with its error and beside the formula; one point may be a pair.

@@ -1,5 +1,6 @@
 """What a script or a notebook meets: names of the package, figures to restyle, tables."""
 
+import base64
 import doctest
 import inspect
 import re
@@ -80,6 +81,15 @@ def test_words_stand_left_and_numbers_right_in_a_notebook(result):
     assert sides["L1"] == "left"
     assert sides["100"] == "right"
     assert sides["F1.1.conductor"] == "left"
+
+
+def test_a_notebook_shows_the_result_with_its_map_and_each_figure(result):
+    shown = re.search(r'<img alt="Field map"[^>]*base64,([^"]+)">', result._repr_html_())
+    figure = result.figures()["cross_section"].__dict__["_repr_png_"]()
+    assert shown
+    assert base64.b64decode(shown[1]).startswith(b"\x89PNG")
+    assert figure.startswith(b"\x89PNG")
+    assert base64.b64decode(shown[1]) != figure
 
 
 def test_the_upper_cable_of_a_trefoil_is_drawn_on_its_plate(result):
