@@ -168,7 +168,7 @@ def saturated_pierced_plate_loss(
         d = sqrt(2 H0/(w sigma Bs)), s = min(1, t/(2 d)).
 
     The fronts from both faces meet in the middle of a plate thinner than 2 d; then the flux has turned over and the
-    loss stops. Thick plate: 2^4.25/(3 pi) (w Bs/(pi sigma))^0.5 I^1.5 (b^0.5 - a^0.5).
+    loss stops. Thick plate: 2^4.75/(3 pi) (w Bs/(pi sigma))^0.5 I^1.5 (b^0.5 - a^0.5).
 
     >>> f"{saturated_pierced_plate_loss(400.0, 0.02, 0.15, 0.02, 6e6, 50.0, 1.5):.1f} W"
     '28.1 W'

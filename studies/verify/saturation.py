@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from fem.constants import mu_0
 from fem.curve_data import CURVES
 from fem.field import FieldProbe
 from fem.losses import losses
@@ -20,9 +21,10 @@ from geometry.meshing import mesh_section
 from geometry.profiles.channel import ChannelTray
 from geometry.shapes import AIR, Disc, Region, Section
 from geometry.sizing import MeshSizes
+from studies.formulas.pierced_plate import pierced_plate_loss, saturated_pierced_plate_loss
 from studies.formulas.shielding import saturated_depth, saturated_plate_loss
 from studies.verify.checks import Checked, CheckFamily, Method
-from studies.verify.sources import LIMITING_CURVE, OVER_TIME
+from studies.verify.sources import LIMITING_CURVE, OVER_TIME, ROUND_PLATE
 from studies.verify.states import balanced
 
 FAMILY = CheckFamily("saturation")
@@ -64,6 +66,21 @@ def limiting_plate() -> tuple[Checked, ...]:
     per_area = float(lost) / (2 * math.pi * BORE)
     what = "loss, nearly rectangular curve"
     return (Checked(what, "W/m^2", LIMITING_CURVE, Method.ELEMENTS, exact, per_area, 0.1, reason),)
+
+
+@FAMILY.check("pierced-plate")
+def pierced_plate() -> Iterator[Checked]:
+    """Thick round plate about one cable, 50 Hz."""
+    current, hole, edge, thick = 400.0, 0.02, 0.15, 0.05
+    depth = 1 / math.sqrt(math.pi * FREQUENCY * mu_0 * 300 * STEEL)
+    linear = current**2 / (math.pi * STEEL * depth) * math.log(edge / hole)
+    found = float(pierced_plate_loss(current, hole, edge, thick, STEEL, FREQUENCY, 300.0))
+    what, reason = "loss, 400 A, hole of 20 mm radius, out to 150 mm", "quadrature over the radius, rounding"
+    yield Checked(f"{what}, permeability 300", "W", ROUND_PLATE, Method.FORMULA, linear, found, 1e-6, reason)
+    front = math.sqrt(2 * math.pi * FREQUENCY * PLATE_SATURATION / (math.pi * STEEL))
+    limit = 2**4.75 / (3 * math.pi) * front * current**1.5 * (math.sqrt(edge) - math.sqrt(hole))
+    found = float(saturated_pierced_plate_loss(current, hole, edge, thick, STEEL, FREQUENCY, PLATE_SATURATION))
+    yield Checked(f"{what}, saturated at 1.5 T", "W", ROUND_PLATE, Method.FORMULA, limit, found, 1e-6, reason)
 
 
 @FAMILY.check("saturated-tray")

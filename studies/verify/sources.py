@@ -67,6 +67,13 @@ LIMITING_CURVE = Source(
     *OWN_NAMED,
     "the loss of the limiting theory",
 )
+ROUND_PLATE = Source(
+    "round plate, exact field",
+    "Field I/(2 pi r) at both faces of a round thick plate about one conductor: I^2/(pi sigma delta) ln(b/a) if it is "
+    "linear, 2^4.75/(3 pi) (w Bs/(pi sigma))^0.5 I^1.5 (b^0.5 - a^0.5) by the limiting curve of Agarwal 1959",
+    *OWN_NAMED,
+    "the loss of the limiting theory",
+)
 OVER_TIME = Source(
     "solution over time",
     "The same mesh and curve stepped over time to the periodic state by implicit Runge-Kutta steps and Newton's "

@@ -444,12 +444,12 @@ def _permitted(result: Result) -> Iterator[Row]:
 def _plates(result: Result) -> Iterator[Row]:
     for plate in result.plates:
         own = plate.ways[0]
-        text, values = "{} W", [own.loss_w]
+        text, values = "{W}", [own.loss_w]
         if own.saturated_loss_w is not None:
-            text, values = "{} W, {} W saturated", [own.loss_w, own.saturated_loss_w]
+            text, values = "{W}, {W} saturated", [own.loss_w, own.saturated_loss_w]
         for way in plate.ways[1:]:
             slots = way.way == "slotted"
-            text += "; slots of {m} {} W" if slots else "; {*} {} W"
+            text += "; slots of {m} {W}" if slots else "; {*} {W}"
             values += [plate.slot_width_m or 0.0, way.loss_w] if slots else [way.loss_w]
         more = f", {plate.count} plates" if plate.count > 1 else ""
         yield Row(f"Loss of “{plate.name}”{more}", (text + " (closed forms)", tuple(values)), beyond="the whole number")

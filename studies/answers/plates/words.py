@@ -10,9 +10,9 @@ from studies.answers.plates.rows import ONE_OPENING, OTHER_METAL, SLOTTED, STATE
 from studies.answers.sheet_row import SheetRow
 from studies.study.plates import ONE_FOR_ALL
 from studies.text.blocks import Section
-from studies.text.numbers import plain, stated
+from studies.text.numbers import stated, with_unit
 from studies.text.table import Column, Table
-from studies.text.units import AMPERE, MILLIMETRE, PER_CENT, WATT
+from studies.text.units import AMPERE, LOSS, MILLIMETRE, PER_CENT, WATT
 
 CLOSED_FORM = (
     "By closed forms alone: no finite-element solution of the plate stands behind them, and no temperature follows "
@@ -25,7 +25,7 @@ CABLE_NOTE = (
     "to the stated saturation wherever the field is, its faces; real steel loses less if its curve stays below."
 )
 WAY_NOTE = (
-    "Of all such plates. Each alone: the sum over the cables. In one large plate: the fields of all cables add up in "
+    "Of all such plates. Each alone, and saturated: the sum over the cables. In one large plate: the fields of all cables add up in "
     "it; balanced currents lose less than each alone if the edge is further than the geometric mean distance of the "
     "holes, cables of one phase side by side lose more. Slots: from the hole to the edge or to the next hole; the "
     "loss is an upper figure, the least leaves out the flux about the slot, and is too low. One opening: as the "
@@ -118,10 +118,10 @@ def plate_rows(result: Answers) -> list[SheetRow]:
 
 def _row(plate: PlateResult) -> SheetRow:
     own = plate.ways[0]
-    value = f"{plain(own.loss_w)} W" + (
-        "" if own.saturated_loss_w is None else f", {plain(own.saturated_loss_w)} W saturated"
-    )
-    others = [f"{_way_words(WayThrough(plate, way))} {plain(way.loss_w)} W" for way in plate.ways[1:]]
+    value = with_unit(own.loss_w, LOSS)
+    if own.saturated_loss_w is not None:
+        value += f", {with_unit(own.saturated_loss_w, LOSS)} saturated"
+    others = [f"{_way_words(WayThrough(plate, way))} {with_unit(way.loss_w, LOSS)}" for way in plate.ways[1:]]
     value += "".join(f"; {other}" for other in others)
     of = f"Loss of “{plate.name}”" + (f", {plate.count} plates" if plate.count > 1 else "")
     return SheetRow(of, f"{value} (closed forms)", beyond=BEYOND, section="plates")
