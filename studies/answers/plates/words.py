@@ -29,9 +29,9 @@ WAY_NOTE = (
     "cables add up in it; balanced currents lose less than each alone if the edge is further than the geometric mean "
     "distance of the holes, cables of one phase side by side lose more. Slots: from the hole to the edge or to the "
     "next hole; the loss is an upper figure, the least leaves out the flux about the slot, and is too low. One "
-    "opening: as the cables lie in the run, by the multipoles of their currents; its diameter is that of a circle about their "
-    "holes. Cables are taken to pass straight through, at right angles: where they bend close to a plate that is not "
-    "magnetic, its loss is more than this, and still small."
+    "opening: as the cables lie in the run, by the multipoles of their currents; its diameter is that of a circle "
+    "about their holes. Cables are taken to pass straight through, at right angles: where they bend close to a plate "
+    "that is not magnetic, its loss is more than this, and still small."
 )
 BEYOND = "the whole number: closed form alone; shape of the plate, permeability, temperature"
 
