@@ -1,15 +1,19 @@
 """The book: it builds without a warning and needs no network, and its made pages hold what the registers hold."""
 
 import re
+from pathlib import Path
 
 import pytest
 
 from studies.book import examples
 from studies.book.build import PAGES, build, cells
-from studies.book.registers import check_page, formula_pages
+from studies.book.registers import formula_pages
+from studies.book.validation import check_page, rows_of_checks, rows_of_tests
 from studies.formulas.formula import all_formulas
 from studies.study.key_reference import keys
-from studies.verify.registry import FAMILIES
+from studies.verify.checks import run_checks
+from studies.verify.registry import FAMILIES, chosen_checks
+from tests.against_the_world import Sources
 
 pytest.importorskip("sphinx", reason="the book's libraries are not installed")
 
@@ -55,6 +59,32 @@ def test_every_key_and_every_check_is_listed(book):
     assert all(f">{part}<" in page for key in keys() for part in re.split(r"[. ]", key.path)[-1:])
     listed = check_page()
     assert all(f"`{check.name}`" in listed for family in FAMILIES for check in family.checks)
+
+
+def test_a_check_is_a_row_of_the_table_of_validation():
+    row = next(iter(rows_of_checks(run_checks(chosen_checks(["skin-point"]), lambda message: None))))
+    assert row.what == "A printed point of skin effect: R/R0 - 1 at x = 2.14, IEC 60287-1-1 fit (formula)"
+    assert (row.expected, row.unit, row.mark, row.passed) == ("0.1005", "–", "confirmed, seen", True)
+    assert row.source == "Neher and McGrath, table III"
+    assert row.difference == pytest.approx(float(row.got) / 0.1005 - 1, abs=1e-5)
+
+
+def test_a_test_that_names_its_source_is_a_row_of_the_table_of_validation():
+    rows = rows_of_tests("tests/geometry/test_sizes.py")
+    gauge = next(row for row in rows if "(10 AWG-10380)" in row.what)
+    assert gauge.what.startswith("sizes: gauge areas are those of the nec table")
+    assert (gauge.expected, gauge.got, gauge.mark, gauge.passed) == ("10\u2009380", "10\u2009383.02", "seen", True)
+    assert gauge.difference == pytest.approx(10383.022 / 10380 - 1, rel=1e-4)
+    assert "NEC chapter 9 table 8" in gauge.source
+
+
+def test_a_case_has_the_source_of_the_list_that_it_is_from():
+    levels = Sources(Path(__file__).parent / "studies" / "test_reference_levels.py")
+    for case, source in (
+        (("ICNIRP 2010 public", 60, 200e-6, "C"), "ICNIRP 2010, Health Physics"),
+        (("ICNIRP 1998 public", 7.99, 626.5654e-6, "C"), "ICNIRP 1998, p. 511"),
+    ):
+        assert levels.of_case(case).startswith(source)
 
 
 def test_an_example_has_its_question_its_drawing_and_its_file(book):

@@ -8,7 +8,8 @@ import tempfile
 from pathlib import Path
 
 from studies.book.examples import example_pages
-from studies.book.registers import check_page, formula_pages, page_of_keys
+from studies.book.registers import formula_pages, page_of_keys
+from studies.book.validation import check_page
 
 PAGES = Path(__file__).parent / "pages"
 """Written pages and the configuration of Sphinx."""

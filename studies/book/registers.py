@@ -1,4 +1,4 @@
-"""Pages that are made from registers: formulas, keys of the study file, checks."""
+"""Pages that are made from registers: formulas, keys of the study file."""
 
 from __future__ import annotations
 
@@ -10,18 +10,11 @@ from collections.abc import Mapping
 from studies.formulas.formula import Formula, all_formulas
 from studies.study.key_reference import key_reference
 from studies.text.markdown import escaped
-from studies.verify.checks import CheckFamily
-from studies.verify.registry import FAMILIES
 
 FORMULAS = (
     "Every closed form that stands beside a finite-element number, by subject. Each page says what it gives, in which "
     "range it is as accurate as stated, and where it comes from. A report says of each formula how far the study lies "
     "outside its range."
-)
-CHECKS = (
-    "What `trayfield verify` compares: published values, exact solutions, an independent second method, and ranges "
-    "that practice expects. Each number stands beside its source with two marks: how the number was obtained "
-    "(confirmed, recomputed, quoted) and how well the reference is known (seen, named)."
 )
 SECTIONS = re.compile(r"^([A-Z]\w+)\n-+\n(.*?)(?=^[A-Z]\w+\n-+\n|\Z)", re.MULTILINE | re.DOTALL)
 """Sections of a docstring: heading and text."""
@@ -101,27 +94,3 @@ def page_of_keys() -> str:
     """All keys of the study file."""
     opening = "Every key of a study file, from the models that read it. A quantity is a text with its unit."
     return f"# Keys of the study file\n\n{opening}\n\n{key_reference().replace('### ', '## ')}"
-
-
-def check_page(*, full: bool = False) -> str:
-    """The checks of `trayfield verify`, with their numbers if they are run."""
-    lines = [
-        "# Validation",
-        "",
-        CHECKS,
-        "",
-    ]
-    if full:
-        from studies.output.numbers import software_versions
-        from studies.verify.checks import run_checks
-        from studies.verify.registry import chosen_checks
-        from studies.verify.table import markdown
-
-        outcomes = run_checks(chosen_checks(), lambda message: None)
-        return "\n".join(lines) + re.sub(r"^# .*\n", "", markdown(outcomes, software_versions()), count=1)
-    return "\n".join([*lines, *(line for family in FAMILIES for line in _family(family))]) + "\n"
-
-
-def _family(family: CheckFamily) -> list[str]:
-    checks = [f"- `{check.name}`: {escaped(check.title)}" for check in family.checks]
-    return [f"## {family.name.replace('-', ' ').capitalize()}", "", *checks, ""]

@@ -16,6 +16,7 @@ from studies.text.table import Column, Table
 from studies.text.terminal import as_text, filled
 from studies.text.units import (
     FLUX_DENSITY,
+    KILOWATT_HOUR_PER_METRE,
     LOSS_PER_LENGTH,
     MILLIHENRY_PER_KM,
     NUMBER,
@@ -35,6 +36,7 @@ UNITS: Mapping[str, Unit | Family] = {
     "T": FLUX_DENSITY,
     "W/m": LOSS_PER_LENGTH,
     "V/m": VOLT_PER_KM,
+    "J/m": KILOWATT_HOUR_PER_METRE,
     "V/A/m": Unit("V/(A km)", 1e-3),
     "ohm/m": OHM_PER_KM,
     "H/m": MILLIHENRY_PER_KM,
@@ -94,6 +96,15 @@ def verdict_of_checks(outcomes: Sequence[CheckOutcome]) -> str:
 def markdown(outcomes: Sequence[CheckOutcome], software: Mapping[str, str]) -> str:
     """All outcomes as a Markdown document with the reason of every tolerance and every source in full."""
     compared, plausible = _tables(outcomes)
+    parts = ["# Verification", verdict_of_checks(outcomes).replace("\n", "  \n"), "## Checks"]
+    parts += [as_markdown(table).rstrip() for table in compared]
+    if plausible:
+        parts += [f"## {PLAUSIBILITY}", *(as_markdown(table).rstrip() for table in plausible)]
+    return "\n\n".join([*parts, *record_lists(outcomes, software)]) + "\n"
+
+
+def record_lists(outcomes: Sequence[CheckOutcome], software: Mapping[str, str]) -> list[str]:
+    """How to read the tables, sources in full, references to check, versions: headings and lists in Markdown."""
     sources = dict.fromkeys(result.source for outcome in outcomes for result in outcome.results)
     lists = {
         "How to read the tables": LEGEND,
@@ -101,13 +112,10 @@ def markdown(outcomes: Sequence[CheckOutcome], software: Mapping[str, str]) -> s
         TO_CHECK: _to_check(outcomes),
         "Software": [f"{name} {version}" for name, version in software.items()],
     }
-    parts = ["# Verification", verdict_of_checks(outcomes).replace("\n", "  \n"), "## Checks"]
-    parts += [as_markdown(table).rstrip() for table in compared]
-    if plausible:
-        parts += [f"## {PLAUSIBILITY}", *(as_markdown(table).rstrip() for table in plausible)]
+    parts: list[str] = []
     for title, entries in lists.items():
         parts += [f"## {title}", "\n".join(f"- {escaped(entry)}" for entry in entries)]
-    return "\n\n".join(parts) + "\n"
+    return parts
 
 
 def verification_document(outcomes: Sequence[CheckOutcome], software: Mapping[str, str]) -> dict[str, object]:
@@ -203,21 +211,23 @@ def _reasons(comparisons: Sequence[Checked]) -> str:
     by_reason: dict[str, list[float]] = {}
     for comparison in comparisons:
         by_reason.setdefault(comparison.reason, []).append(comparison.tolerance)
-    ends = {why: dict.fromkeys(map(_per_cent, (min(own), max(own)))) for why, own in by_reason.items()}
+    ends = {why: dict.fromkeys(map(shown_per_cent, (min(own), max(own)))) for why, own in by_reason.items()}
     return " ".join(f"Tolerance {' to '.join(texts)} %: {why}." for why, texts in ends.items())
 
 
-def _unit(result: CheckRow) -> Unit:
+def shown_unit(result: CheckRow) -> Unit:
     """The unit in which the numbers of a row are shown."""
     unit = UNITS.get(result.unit) or Unit("–" if result.unit == "-" else result.unit.replace("ohm", "Ω"), 1.0)
     return unit if isinstance(unit, Unit) else common_unit((result.published, result.computed), unit)
 
 
-def _shown(result: CheckRow, value: float) -> str:
-    return stated_number(value, _unit(result), DIGITS[type(result)])
+def shown_number(result: CheckRow, value: float) -> str:
+    """A number of a row in its unit, with the digits of its kind."""
+    return stated_number(value, shown_unit(result), DIGITS[type(result)])
 
 
-def _per_cent(value: float, signed: bool = False) -> str:
+def shown_per_cent(value: float, signed: bool = False) -> str:
+    """A ratio in per cent with two digits, without the sign of per cent."""
     return f"{'+' if signed and value > 0 else ''}{plain(100 * value, 2)}"
 
 
@@ -234,9 +244,9 @@ def _columns(judged: Sequence[Column[Held]], passed: str, missed: str) -> tuple[
         quantity,
         Column("Kind", lambda r: r.kind.value),
         Column("Source", lambda r: str(r.source)),
-        Column("Published", lambda r: _shown(r, r.published), NUMBER, brief=True),
-        Column("Computed", lambda r: _shown(r, r.computed), NUMBER, brief=True),
-        Column("Unit", lambda r: _unit(r).symbol, brief=True),
+        Column("Published", lambda r: shown_number(r, r.published), NUMBER, brief=True),
+        Column("Computed", lambda r: shown_number(r, r.computed), NUMBER, brief=True),
+        Column("Unit", lambda r: shown_unit(r).symbol, brief=True),
     ]
     columns.extend(judged)
     columns.append(verdict)
@@ -245,12 +255,12 @@ def _columns(judged: Sequence[Column[Held]], passed: str, missed: str) -> tuple[
 
 COMPARED: tuple[Column[Checked], ...] = _columns(
     (
-        Column("Deviation", lambda r: _per_cent(r.difference, signed=True), PER_CENT, brief=True),
-        Column("Tolerance", lambda r: _per_cent(r.tolerance), PER_CENT),
+        Column("Deviation", lambda r: shown_per_cent(r.difference, signed=True), PER_CENT, brief=True),
+        Column("Tolerance", lambda r: shown_per_cent(r.tolerance), PER_CENT),
     ),
     *("pass", "FAIL"),
 )
 PLAUSIBLE: tuple[Column[Plausibility], ...] = _columns(
-    (Column("Band", lambda r: f"{_shown(r, r.low)} to {_shown(r, r.high)}", NUMBER, brief=True),),
+    (Column("Band", lambda r: f"{shown_number(r, r.low)} to {shown_number(r, r.high)}", NUMBER, brief=True),),
     *("inside", "OUTSIDE"),
 )

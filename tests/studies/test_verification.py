@@ -376,6 +376,7 @@ def test_the_numbers_shown_are_those_computed(outcomes):
         "V/km": 1e-3,
         "V/(A km)": 1e-3,
         "mH/km": 1e-6,
+        "kWh/m": 3.6e6,
     }
     rows = {(row["Title"], row["Quantity"]): row for row in filed(outcomes)}
     for entry in outcomes:
