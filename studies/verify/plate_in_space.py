@@ -29,8 +29,10 @@ class FlatPlate:
     """Far less than the skin depth. [m]"""
     conductivity: float
     """[S/m]"""
-    bends: bool
+    bends: bool = False
     """Whether it goes on along -y from there; else it ends at x = 0."""
+    along: Floats | None = None
+    """Lines of the grid along a straight plate with two ends, in place of all that. [m]"""
 
 
 def field_of_plate(plate: FlatPlate, frequency: float, lines: Floats, currents: Complexes, points: Floats) -> Complexes:
@@ -69,6 +71,8 @@ def _grid(plate: FlatPlate) -> tuple[Floats, Floats, Flags]:
     """Places of the grid's lines, and which of its cells are of the plate."""
     half = plate.half_width
     across = half * np.sin(np.pi / 2 * np.linspace(-1, 1, ACROSS + 1))
+    if plate.along is not None:
+        return plate.along, across, np.ones((len(plate.along) - 1, ACROSS), dtype=bool)
     first = 1.5 * half / ACROSS
     grows = brentq(lambda q: first * (q**ALONG - 1) / (q - 1) - LEG + half, 1.001, 3)
     leg = -half - np.cumsum(first * grows ** np.arange(ALONG))[::-1]

@@ -204,8 +204,8 @@ def space_section(result: Answers, figures: Mapping[str, bytes]) -> Section | No
         + f". {ends}. The cross-section is as seen along the path; x and y of places lie in plan, z is the height."
     )
     further = [
-        f"The circuit {name} turns once in {with_unit(length, LENGTH)}; what it induces in metal is left out, and the "
-        "difference to the second form shows how much that may be."
+        f"The circuit {name} turns once in {with_unit(length, LENGTH)}; what it induces in metal turns with it and is "
+        "left out. The ± holds as large a share of its field as metal adds beside straight cables."
         for name, length in course.twisted.items()
     ]
     if course.other_runs:
