@@ -163,7 +163,7 @@ def test_direct_current_and_ripple_of_the_example_are_judged_apart(solved: Resul
     assert aisle.limit_name == "EU 2013/35/EU implants"
     assert solved.receptors[0].b_rms_t < 0.05 * microscope.b_t  # the ripple alone
     first, _, total = found.conductors
-    assert first.total_rms_a == pytest.approx(math.sqrt(500**2 + 24**2 + 7**2))
+    assert first.total_rms_a == pytest.approx(math.hypot(500, 24))
     assert first.direct_loss_w_per_m == pytest.approx(first.formula_direct_loss_w_per_m, rel=1e-3)
     alternating = sum(loss.loss_w_per_m for loss in solved.losses)
     assert total.total_loss_w_per_m == pytest.approx(alternating + 2 * first.direct_loss_w_per_m, rel=1e-6)
