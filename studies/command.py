@@ -226,6 +226,11 @@ def _said(options: argparse.Namespace, result: Result, place: Path) -> int:
             + ("" if entry.load_b_rms_t is None else f" at {entry.judged_at}")
             for entry in result.exceeded_along_route()
         ]
+        if hot := [row.cable for row in result.above_permitted()]:
+            _say(options, f"\nAbove its permitted current: {', '.join(hot)}.")
+        contradicted = result.survey is not None and not result.survey.agrees
+        if contradicted:
+            _say(options, "\nThe survey does not agree with the study.")
         if along:
             _say(options, f"\nAbove its limit along the route: {', '.join(along)}.")
         _say(options, f"\nResults in {place}: report.html, results.json, figures, tables, field.vtu.")
@@ -235,7 +240,7 @@ def _said(options: argparse.Namespace, result: Result, place: Path) -> int:
     if failures:
         _complain(_not_complete(failures, place))
         return max(STATUS[failure.kind] for failure in failures)
-    return LIMIT_EXCEEDED if (exceeded or along) and options.fail_over_limit else DONE
+    return LIMIT_EXCEEDED if (exceeded or along or hot or contradicted) and options.fail_over_limit else DONE
 
 
 def _not_complete(failures: Sequence[Failure], place: Path) -> str:

@@ -12,8 +12,9 @@ from studies.text.printable import printable
 Action = Callable[[argparse.Namespace], int]
 """What a command does with its options; its exit status."""
 EXIT_STATUS = (
-    "Exit status: 0 done, 1 a limit is exceeded (only with --fail-over-limit), 2 bad input, 3 numerical failure, 4 an "
-    "error of the program itself, 130 interrupted. If something fails after the solve, everything else is written and "
+    "Exit status: 0 done, 1 a limit is exceeded (only with --fail-over-limit, which counts permitted currents and a "
+    "survey that does not agree as well), 2 bad input, 3 numerical failure, 4 an error of the program itself, 130 "
+    "interrupted. If something fails after the solve, everything else is written and "
     "the status is that of the failure."
 )
 
@@ -111,7 +112,8 @@ def _add_run(commands: _Commands, actions: Mapping[str, Action]) -> None:
     run.add_argument(
         "--fail-over-limit",
         action="store_true",
-        help="exit with status 1 if a limit is exceeded, also along the route",
+        help="exit with status 1 if a limit (also along the route) or a permitted current is exceeded, or a survey "
+        "does not agree with the study",
     )
     run.add_argument(
         "--remedies",

@@ -24,7 +24,7 @@ from studies.answers.loops.rows import LoopResult
 from studies.answers.losses.rows import LossResult, PartResult
 from studies.answers.net_currents.rows import NetCurrents, NetFieldResult
 from studies.answers.orders.rows import OrderSearchResult
-from studies.answers.permitted.rows import PermittedResult
+from studies.answers.permitted.rows import PermittedCable, PermittedResult
 from studies.answers.phases.rows import PhaseResult, SequenceResult
 from studies.answers.plates.rows import PlateResult
 from studies.answers.remedies.rows import RemedyResult
@@ -161,6 +161,11 @@ class Answers:
         """Receptors and zones within their limit that net currents take above it."""
         found = () if self.net_currents is None else self.net_currents.fields
         return tuple(row for row in found if row.taken_above)
+
+    def above_permitted(self) -> tuple[PermittedCable, ...]:
+        """Cables whose current, with its error estimate, is above the permitted one."""
+        found = () if self.permitted is None else self.permitted.cables
+        return tuple(row for row in found if row.current_ratio + row.current_ratio_error > 1)
 
     def loss_total(self, kind: str) -> float:
         """Summed loss of all parts of a kind (conductor, screen, sheath, armour, tray, metalwork). [W/m]"""

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import argparse
 import cmath
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +14,7 @@ import numpy as np
 import pytest
 
 import studies
+from studies import command
 from studies.answers.survey.fit import Model, minima
 from studies.answers.survey.rows import SurveyResult
 from studies.formulas.line_field import line_field
@@ -238,6 +241,14 @@ def test_the_sheet_says_that_the_survey_does_not_agree(result):
     row = next(row for row in sheet_rows(result) if row.of == "Survey “survey_of_feeder.csv”")
     assert row.verdict == "does not agree with the study"
     assert row.tone == "bad"
+
+
+def test_a_survey_that_does_not_agree_fails_a_run_that_asks(result, tmp_path, capsys):
+    asked = argparse.Namespace(quiet=False, fail_over_limit=True)
+    assert command._said(asked, result, tmp_path) == command.LIMIT_EXCEEDED
+    assert "The survey does not agree with the study." in capsys.readouterr().out
+    agreeing = replace(result, survey=replace(result.survey, probability=0.06))
+    assert command._said(asked, agreeing, tmp_path) == command.DONE
 
 
 @pytest.mark.parametrize(

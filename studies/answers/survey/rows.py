@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+UNLIKELY = 0.05
+"""Below this probability of chi-square the readings do not agree. [P] [-]"""
+
 
 @dataclass(frozen=True)
 class SurveyReading:
@@ -80,3 +83,8 @@ class SurveyResult:
     fits: tuple[SurveyFit, ...]
     """The best first; then every other minimum that the readings cannot tell from it."""
     next_reading: NextReading | None
+
+    @property
+    def agrees(self) -> bool:
+        """Whether the readings agree with the study as drawn."""
+        return self.probability >= UNLIKELY

@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping
 from studies.answers.answers import Answers
 from studies.answers.result_units import result_units
 from studies.answers.sheet_row import SheetRow
-from studies.answers.survey.rows import FittedCircuit, NextReading, SurveyFit, SurveyReading, SurveyResult
+from studies.answers.survey.rows import UNLIKELY, FittedCircuit, NextReading, SurveyFit, SurveyReading, SurveyResult
 from studies.text.blocks import Block, Figure, Section, Text
 from studies.text.grid import Tone
 from studies.text.numbers import fixed, per_cent, plain, with_unit
@@ -16,8 +16,6 @@ from studies.text.table import Column, Table
 from studies.text.units import AMPERE, DEGREE, FLUX_DENSITY, METRE, NUMBER, PER_CENT
 
 FIGURE = "survey"
-UNLIKELY = 0.05
-"""Below this probability of chi-square the readings do not agree. [P] [-]"""
 FAR_OFF = 3.0
 """Deviations above this multiple of the uncertainty are marked. [-]"""
 READING_NOTE = (
@@ -124,7 +122,7 @@ def survey_rows(result: Answers) -> tuple[SheetRow, ...]:
     found = result.survey
     if found is None:
         return ()
-    count, agrees = len(found.readings), found.probability >= UNLIKELY
+    count, agrees = len(found.readings), found.agrees
     value = f"χ² = {plain(found.chi_square)} of {count} readings as drawn"
     if found.fits:
         value += f", {plain(found.fits[0].chi_square)} of {found.degrees_of_freedom} fitted"
@@ -136,13 +134,13 @@ def survey_rows(result: Answers) -> tuple[SheetRow, ...]:
 def survey_verdicts(result: Answers) -> tuple[str, ...]:
     """A survey that contradicts the study stands at the head of the report."""
     found = result.survey
-    return () if found is None or found.probability >= UNLIKELY else (_as_drawn(found),)
+    return () if found is None or found.agrees else (_as_drawn(found),)
 
 
 def _as_drawn(found: SurveyResult) -> str:
     count = len(found.readings)
     head = f"χ² is {plain(found.chi_square)} of {count} readings"
-    if found.probability >= UNLIKELY:
+    if found.agrees:
         return f"The survey agrees with the study as drawn: {head}."
     worst = max(found.readings, key=lambda reading: abs(reading.deviation))
     return (
