@@ -61,6 +61,29 @@ def energy_of(result: Result) -> CaseNumber:
     return CaseNumber(total.energy_j_per_m, total.energy_error_j_per_m)
 
 
+def energy_cost_of(result: Result) -> CaseNumber:
+    """Price of that energy per metre of run, if the study states one. [currency/m]"""
+    cost = None if result.energy is None or not result.energy.rows else result.energy.rows[-1].cost_per_m
+    if cost is None:
+        return NOTHING
+    total = result.energy.rows[-1]
+    return CaseNumber(cost, cost * total.energy_error_j_per_m / total.energy_j_per_m if total.energy_j_per_m else 0.0)
+
+
+def largest_current_ratio(result: Result) -> CaseNumber:
+    """Largest current over its permitted current, if the study states one. [-]"""
+    cables = () if result.permitted is None else result.permitted.cables
+    return _largest([CaseNumber(row.current_ratio, row.current_ratio_error, place=row.cable) for row in cables])
+
+
+def equal_heat_factor_of(result: Result) -> CaseNumber:
+    """Factor on all currents at which no cable loses more than alone at its permitted current. [-]"""
+    found = result.permitted
+    if found is None or found.equal_heat_factor is None:
+        return NOTHING
+    return CaseNumber(found.equal_heat_factor, found.equal_heat_factor_error, place=found.decided_by or "")
+
+
 def receptor_fields(result: Result) -> Named:
     """The field at each receptor. [T]"""
     return {

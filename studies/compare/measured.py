@@ -16,7 +16,7 @@ from studies.compare.quantities import QUANTITIES, numbers_of
 from studies.result import Result
 from studies.text.failures import guarded
 
-KEPT = 5
+KEPT = 6
 """Form in which cases are kept; another one is not read, and its cases are solved again."""
 Phasor = tuple[float, float]
 Count = Annotated[int, Field(ge=0, lt=1 << 63)]

@@ -12,9 +12,12 @@ from studies.compare.case_numbers import (
     CaseNumber,
     Named,
     circulating_loss,
+    energy_cost_of,
     energy_of,
+    equal_heat_factor_of,
     highest_field,
     largest_cable_share,
+    largest_current_ratio,
     loss_of,
     receptor_fields,
     tray_loss,
@@ -129,6 +132,12 @@ QUANTITIES: tuple[Quantity, ...] = (
         along="mean",
     ),
     Quantity(
+        *("energy_cost_per_m", "Cost of a year per metre", NUMBER, "lower"),
+        "Price of that energy in the study's currency, per metre of run.",
+        energy_cost_of,
+        along="mean",
+    ),
+    Quantity(
         *("tray_loss_w_per_m", "Tray loss", LOSS_PER_LENGTH, "lower"),
         "Loss of trays, covers and metal nearby.",
         tray_loss,
@@ -228,6 +237,16 @@ QUANTITIES: tuple[Quantity, ...] = (
         "Current of the most loaded of parallel cables over an equal share; none if no phase has parallel cables.",
         largest_cable_share,
         formula="line currents at the axes that share by their impedance matrix",
+    ),
+    Quantity(
+        *("current_over_permitted", "Current over permitted current", NUMBER, "lower"),
+        "Largest current of a cable over the permitted current that the study states for it; 1 is what is permitted.",
+        largest_current_ratio,
+    ),
+    Quantity(
+        *("equal_heat_factor", "Equal-heat factor", NUMBER, "higher"),
+        "Factor on all currents at which no cable loses more than alone at its permitted current; no rating.",
+        equal_heat_factor_of,
     ),
     Quantity(
         *("worst_error", "Worst numerical error", PER_CENT, ""),

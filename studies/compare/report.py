@@ -35,6 +35,7 @@ GROUPS: Mapping[str, tuple[str, ...]] = {
         "screen_loss_w_per_m",
         "circulating_loss_w_per_m",
         "loss_energy_j_per_m",
+        "energy_cost_per_m",
     ),
     "Impedance and unbalance": (
         "x1_ohm_per_m",
@@ -43,8 +44,8 @@ GROUPS: Mapping[str, tuple[str, ...]] = {
         "u0_over_u1",
         "phase_inequality",
         "phase_inequality_between_lines",
-        "largest_share",
     ),
+    "Currents of the cables": ("largest_share", "current_over_permitted", "equal_heat_factor"),
     "Room, and how exact the numbers are": ("width_m", "spacing_rules_met", "worst_error", "unknowns"),
 }
 """Tables of the report with the quantities of each."""
@@ -58,7 +59,7 @@ READING = (
     "±: the estimate of the numerical error. Formula: the closed form of the same number. The best number of each "
     "column stands out, with all that equal it within the numerical error, unless all are equal."
 )
-BETTER = {"lower": "lower", "higher": "met", "": NONE}
+BETTER = {"lower": "lower", "higher": "higher", "": NONE}
 
 
 def write_comparison_report(
@@ -173,7 +174,7 @@ def _meaning_section(comparison: Comparison, figures: Pictures) -> Section:
 
 MEANING: tuple[Column[Quantity], ...] = (
     Column("Quantity", lambda quantity: quantity.heading.removesuffix(" of").removesuffix(" at")),
-    Column("Better", lambda quantity: BETTER[quantity.better]),
+    Column("Better", lambda quantity: BETTER[quantity.better] if quantity.unit else "met"),
     Column("Meaning", lambda quantity: quantity.meaning),
     Column("Formula beside it", lambda quantity: quantity.formula or None),
 )

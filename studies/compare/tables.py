@@ -89,21 +89,30 @@ def _formula(entry: CaseNumber) -> Value:
 
 
 def _tone(quantity: Quantity, entry: CaseNumber, entries: Sequence[CaseNumber]) -> Tone:
-    """Bad above a limit; good for the lowest and those equal to it within the errors, unless all are."""
-    if entry.value is None:
+    """Bad on the wrong side of 1; good for the best and those equal to it within the errors, unless all are."""
+    if entry.value is None or not quantity.better:
         return ""
-    if quantity.key == "worst_field_over_limit" and float(entry.value) + (entry.error or 0.0) > 1:
+    sign = -1 if quantity.better == "higher" else 1
+
+    def size(other: CaseNumber) -> float:
+        return sign * float(other.value or 0.0)
+
+    if quantity.key in OF_ONE and size(entry) + (entry.error or 0.0) > sign:
         return "bad"
     known = [other for other in entries if other.value is not None]
-    if quantity.better != "lower" or len(known) < 2:
+    if len(known) < 2:
         return ""
-    least = min(known, key=lambda other: float(other.value or 0.0))
+    best = min(known, key=size)
 
     def equal(other: CaseNumber) -> bool:
-        reach = (other.error or 0.0) + (least.error or 0.0) + ROUNDING * abs(float(least.value or 0.0))
-        return float(other.value or 0.0) - float(least.value or 0.0) <= reach
+        reach = (other.error or 0.0) + (best.error or 0.0) + ROUNDING * abs(size(best))
+        return size(other) - size(best) <= reach
 
     return "good" if equal(entry) and not all(map(equal, known)) else ""
+
+
+OF_ONE = ("worst_field_over_limit", "current_over_permitted", "equal_heat_factor")
+"""Quantities that 1 judges."""
 
 
 def criteria_table(comparison: Comparison) -> Table[int]:

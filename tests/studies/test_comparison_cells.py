@@ -27,6 +27,7 @@ COLUMNS: dict[str, tuple[str, tuple[str, ...]]] = {
     "Highest field in zone hall": ("b_max_rms_t.hall", FLUX),
     "Total loss": ("total_loss_w_per_m", LOSS),
     "Energy of a year": ("loss_energy_j_per_m", ("kWh/m",)),
+    "Cost of a year per metre": ("energy_cost_per_m", ("–",)),
     "Tray loss": ("tray_loss_w_per_m", LOSS),
     "Conductor loss": ("conductor_loss_w_per_m", LOSS),
     "Screen loss": ("screen_loss_w_per_m", LOSS),
@@ -38,6 +39,8 @@ COLUMNS: dict[str, tuple[str, tuple[str, ...]]] = {
     "x_spread of F1": ("phase_inequality.F1", ("%",)),
     "x_spread between lines of F1": ("phase_inequality_between_lines.F1", ("%",)),
     "Largest share of a parallel cable": ("largest_share", ("%",)),
+    "Current over permitted current": ("current_over_permitted", ("–",)),
+    "Equal-heat factor": ("equal_heat_factor", ("–",)),
     "Tray width used": ("width_m", ("mm",)),
     "Clear gaps kept": ("spacing_rules_met", ("",)),
     "Worst numerical error": ("worst_error", ("%",)),
@@ -53,7 +56,7 @@ SCALES = {
     "width_m": 0.1,
     "unknowns": 2e4,
 }
-DECIDED = ("worst_field_over_limit", "highest_b_rms_t")
+DECIDED = ("worst_field_over_limit", "highest_b_rms_t", "current_over_permitted", "equal_heat_factor")
 """Numbers that one of several places decides."""
 NOT_COMPUTED = ("width_m", "worst_error", "unknowns")
 """Numbers without an error or a formula."""
@@ -70,11 +73,7 @@ def numbers_of(dice: random.Random) -> dict[str, CaseNumber]:
         elif key in NOT_COMPUTED:
             found[key] = CaseNumber(round(value) if key == "unknowns" else value)
         else:
-            place = (
-                dice.choice(("bench", "desk", "zone hall"))
-                if key in ("worst_field_over_limit", "highest_b_rms_t")
-                else ""
-            )
+            place = dice.choice(("bench", "desk", "zone hall")) if key in DECIDED else ""
             found[key] = CaseNumber(value, value * dice.uniform(1e-3, 9e-3), scale * dice.uniform(0.5, 2), place)
     return found
 
@@ -134,7 +133,10 @@ def _agrees(heading: str, texts: tuple[str, ...], entry: CaseNumber, size: float
 def test_every_number_of_the_page_is_that_of_its_case() -> None:
     comparison = compared()
     page = tables_of_page(write_comparison_report(comparison, {}))
-    groups = r"(Field|Loss per metre of run|Impedance and unbalance|Room, and how exact the numbers are)(, continued)?"
+    groups = (
+        r"(Field|Loss per metre of run|Impedance and unbalance|Currents of the cables|"
+        r"Room, and how exact the numbers are)(, continued)?"
+    )
     tables = [table for table in page if re.fullmatch(groups, table.caption)]
     found = [sentence for table in tables for sentence in cell_mistakes(table, comparison)]
     assert not found, "\n".join(found[:12])
@@ -196,3 +198,22 @@ def test_every_number_of_the_files_is_that_of_its_case() -> None:
                 assert case[group].get(key) == value, (group, key)
                 written = str(value).lower() if isinstance(value, bool) else str(value)
                 assert text == ("" if value is None else written), (head, key)
+
+
+def test_a_current_above_the_permitted_one_and_a_factor_below_one_stand_out_and_the_highest_factor_is_best() -> None:
+    def row(name: str, ratio: float, factor: float) -> CaseRow:
+        numbers = {
+            "current_over_permitted": CaseNumber(ratio, 0.01, place="F1.1"),
+            "equal_heat_factor": CaseNumber(factor, 0.01, place="F1.2"),
+        }
+        return CaseRow(name, "variant", (), (), Measured(numbers, (), ()), "", 1.0)
+
+    rows = (row("base study", 0.8, 1.2), row("hot", 1.05, 0.9), row("cool", 0.7, 1.3))
+    page = write_comparison_report(Comparison(loads(TRIPLE), (), rows, {"trayfield": "1"}), {})
+    (table,) = [one for one in tables_of_page(page) if one.caption.startswith("Currents of the cables")]
+    heads = [head for head, _ in table.head]
+    tones = {h: [cells[heads.index(h)] for cells in table.tones] for h in heads if h in COLUMNS}
+    assert tones == {
+        "Current over permitted current": ["", "bad", "good"],
+        "Equal-heat factor": ["", "bad", "good"],
+    }

@@ -9,6 +9,7 @@ import pytest
 from studies.answers.energy.compute import energy_result, estimated_loss_factor
 from studies.answers.energy.rows import EnergyResult
 from studies.answers.energy.words import energy_table, load_words
+from studies.compare.case_numbers import energy_cost_of
 from studies.result import Result
 from studies.runner import run
 from studies.study.reading import loads
@@ -155,6 +156,9 @@ def test_the_steel_tray_of_the_example_costs_little_beside_the_conductors(solved
     assert of(solved.energy, "tray") < 0.02 * of(solved.energy, "conductor")
     assert of(solved.energy, "all") == pytest.approx(151, rel=0.02)
     assert solved.energy.rows[-1].cost == pytest.approx(1450, rel=0.02)
+    compared = energy_cost_of(solved)
+    assert compared.value == pytest.approx(solved.energy.rows[-1].cost / 80, rel=1e-9)
+    assert compared.error == pytest.approx(0.12 / 3.6e6 * solved.energy.rows[-1].energy_error_j_per_m, rel=1e-9)
 
 
 def page_tables(result: Result) -> Iterator[Known]:

@@ -1,8 +1,10 @@
 """Permitted currents: loss alone by Bessel functions, the factor solved again, surfaces by hand, and every cell."""
 
+import argparse
 import re
 from collections.abc import Iterator
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -10,8 +12,11 @@ import pytest
 from scipy.constants import mu_0
 from scipy.special import jv
 
+from studies import command
 from studies.answers.permitted.rows import PermittedCable, PermittedResult
 from studies.answers.permitted.words import permitted_rows
+from studies.compare.case_numbers import NOTHING
+from studies.compare.quantities import numbers_of
 from studies.result import Result
 from studies.runner import run
 from studies.study.reading import loads
@@ -160,6 +165,31 @@ def test_unequal_sharing_overloads_two_cables_and_the_caution_names_them(solved:
     assert above == ["F1.4", "F1.7"]
     (caution,) = [text for text in solved.cautions if text.startswith("Cables carry more than their permitted")]
     assert re.search(r"F1\.4 \(L1\) carries 322\.\d A of 320 A, F1\.7 \(L1\) carries 326\.\d A", caution)
+
+
+@of_examples(["permitted_current"])
+def test_a_comparison_has_the_largest_ratio_the_factor_and_the_cables_that_decide(solved: Result) -> None:
+    found = numbers_of(solved)
+    ratio, factor = found["current_over_permitted"], found["equal_heat_factor"]
+    assert solved.permitted is not None
+    assert ratio.value == max(row.current_ratio for row in solved.permitted.cables)
+    assert (ratio.place, factor.value) == ("F1.7", solved.permitted.equal_heat_factor)
+    assert factor.place == solved.permitted.decided_by
+    assert found.get("energy_cost_per_m", NOTHING).value is None
+
+
+@of_examples(["permitted_current"])
+def test_a_current_above_the_permitted_one_fails_a_run_that_asks(
+    solved: Result, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    asked = argparse.Namespace(quiet=False, fail_over_limit=True)
+    assert command._said(asked, solved, tmp_path) == command.LIMIT_EXCEEDED
+    assert "Above its permitted current: F1.4, F1.7." in capsys.readouterr().out
+    assert command._said(argparse.Namespace(quiet=False, fail_over_limit=False), solved, tmp_path) == command.DONE
+    assert solved.permitted is not None
+    within = tuple(replace(row, current_ratio=0.9, current_ratio_error=0.05) for row in solved.permitted.cables)
+    kept = replace(solved, permitted=replace(solved.permitted, cables=within))
+    assert command._said(asked, kept, tmp_path) == command.DONE
 
 
 def test_a_study_that_states_none_has_no_such_answer() -> None:
