@@ -63,11 +63,11 @@ def energy_of(result: Result) -> CaseNumber:
 
 def energy_cost_of(result: Result) -> CaseNumber:
     """Price of that energy per metre of run, if the study states one. [currency/m]"""
-    cost = None if result.energy is None or not result.energy.rows else result.energy.rows[-1].cost_per_m
-    if cost is None:
+    total = result.energy.rows[-1] if result.energy is not None and result.energy.rows else None
+    if total is None or total.cost_per_m is None:
         return NOTHING
-    total = result.energy.rows[-1]
-    return CaseNumber(cost, cost * total.energy_error_j_per_m / total.energy_j_per_m if total.energy_j_per_m else 0.0)
+    price = total.cost_per_m / total.energy_j_per_m if total.energy_j_per_m else 0.0
+    return CaseNumber(total.cost_per_m, price * total.energy_error_j_per_m)
 
 
 def largest_current_ratio(result: Result) -> CaseNumber:

@@ -157,7 +157,7 @@ def test_the_steel_tray_of_the_example_costs_little_beside_the_conductors(solved
     assert of(solved.energy, "all") == pytest.approx(151, rel=0.02)
     assert solved.energy.rows[-1].cost == pytest.approx(1450, rel=0.02)
     compared = energy_cost_of(solved)
-    assert compared.value == pytest.approx(solved.energy.rows[-1].cost / 80, rel=1e-9)
+    assert compared.value == pytest.approx(solved.energy.rows[-1].cost_per_m, rel=1e-12)
     assert compared.error == pytest.approx(0.12 / 3.6e6 * solved.energy.rows[-1].energy_error_j_per_m, rel=1e-9)
 
 
