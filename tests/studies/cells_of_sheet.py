@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from studies.answers.causes.rows import splits
 from studies.report.sheet import sheet_rows, split_of
 from studies.result import Result
 from studies.section.parts import parallel_conductors
@@ -104,6 +105,9 @@ def _rows(result: Result) -> Iterator[Row]:
     yield from _charging(result)
     yield from _forces(result)
     yield from _shielding(result)
+    yield from _shields(result)
+    yield from _remedies(result)
+    yield from _causes(result)
     yield from _net_currents(result)
     yield from _direct(result)
     yield from _laying(result)
@@ -301,6 +305,40 @@ def _shielding(result: Result) -> Iterator[Row]:
         most = max(own, key=lambda row: row.shielding_factor or 0.0)
         value = (most.shielding_factor, most.shielding_factor_error)
         yield Row(f"Largest shielding factor of {metal}", (f"{{±}}, “{most.place}”", value))
+
+
+def _shields(result: Result) -> Iterator[Row]:
+    for one in (row for row in result.shields if row.chosen):
+        least = result.study.shield_search.least if result.study.shield_search else ""
+        text = (
+            f"{one.metal}, {{}} mm by {{}} mm, middle at x = {{}} m, y = {{}} m: {{±T}} at “{one.receptor}”; its{{*}}"
+        )
+        values = (1e3 * one.width_m, 1e3 * one.thickness_m, one.x_m, one.y_m, one.b_rms_t, one.b_rms_error_t)
+        yield Row(f"Shield of least {least} that meets all limits", (text, values), beyond="joints")
+
+
+def _remedies(result: Result) -> Iterator[Row]:
+    for place in dict.fromkeys(row.place for row in result.remedies):
+        solved = [row for row in result.remedies if row.place == place]
+        meet = [row for row in solved if row.within_limit]
+        value: tuple[str, tuple[Any, ...]] = ("none of the {} remedies that were considered", (len(solved),))
+        if meet:
+            least = min(meet, key=lambda row: row.loss_w_per_m or 0.0)
+            text = f"{', '.join(row.remedy for row in meet)}; of least losses: {least.remedy}, {{±T}}, by the line "
+            value = (text + " ".join("; ".join(least.lines).split()), (least.b_rms_t, least.b_rms_error_t))
+        yield Row(f"What would meet the limit at “{place}”", value, beyond="permitted current")
+
+
+def _causes(result: Result) -> Iterator[Row]:
+    units = {"fields": "{T}", "losses": "{W/m}", "inductances": "{} mH/km"}
+    for of, unit in units.items():
+        rows = [row for row in splits(result.causes) if row.of == of]
+        if rows:
+            most = max(rows, key=lambda row: abs(row.computed - row.formula) / row.formula)
+            values = [most.computed, most.formula, max(most.parts(), key=abs)]
+            text = f"{most.place}: {unit} computed, {unit} by formula; most of it by {{*}}, {unit}"
+            scale = 1e6 if of == "inductances" else 1.0
+            yield Row(f"Largest difference of {of} from the formula", (text, tuple(scale * one for one in values)))
 
 
 def _net_currents(result: Result) -> Iterator[Row]:

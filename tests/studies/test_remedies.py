@@ -11,7 +11,7 @@ from scipy.constants import mu_0
 
 from studies.answers.remedies import compute
 from studies.answers.remedies.rows import RemedyResult
-from studies.answers.remedies.words import remedy_lines, remedy_notes
+from studies.answers.remedies.words import remedy_notes, remedy_rows
 from studies.answers.solutions import solved_variant
 from studies.result import Result
 from studies.runner import run
@@ -144,7 +144,9 @@ def test_the_smallest_distance_is_that_of_two_line_currents() -> None:
 def test_nothing_is_solved_where_nothing_is_above_its_limit() -> None:
     result = run(loads(BARE.replace("LIMIT", "1 mT")))
     assert result.remedies == ()
-    assert remedy_lines(result) == ("Remedies: none is needed, as no receptor or zone that counts is above its limit.",)
+    (row,) = remedy_rows(result)
+    assert row.value == "Nothing is needed: no receptor or zone that counts is above its limit"
+    assert row.tone == ""
 
 
 PARALLEL = """title = "Trefoil that breaks another limit"

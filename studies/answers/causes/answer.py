@@ -9,7 +9,7 @@ from studies.answers.answer import Answer, Asked, Draw
 from studies.answers.answers import Answers
 from studies.answers.causes.compute import cause_results
 from studies.answers.causes.rows import CauseResult
-from studies.answers.causes.words import FIGURE, cause_section, cause_tables
+from studies.answers.causes.words import FIGURE, cause_rows, cause_section, cause_tables
 
 
 def _causes(asked: Asked) -> tuple[CauseResult, ...]:
@@ -29,5 +29,6 @@ DIFFERENCE_CAUSES = Answer(
     sections={"Differences from the formulas by cause": cause_section},
     brief=cause_tables,
     figures=_figures,
+    sheet=cause_rows,
     sees=("receptors", "zones"),
 )

@@ -8,7 +8,9 @@ from functools import partial
 from studies.answers.answers import Answers
 from studies.answers.causes.rows import CAUSES, FIELDS, INDUCTANCES, LOSSES, DifferenceSplit, splits
 from studies.answers.result_units import result_units
+from studies.answers.sheet_row import SheetRow
 from studies.text.blocks import Block, Figure, Section
+from studies.text.numbers import GAP, plain
 from studies.text.table import Column, Table
 from studies.text.units import FLUX_DENSITY, LOSS_PER_LENGTH, MILLIHENRY_PER_KM, Family, Unit
 
@@ -61,6 +63,21 @@ def _table(result: Answers, of: str) -> Table[DifferenceSplit]:
     )
     rows = tuple(row for row in splits(result.causes) if row.of == of)
     return Table(TITLES[of], columns, rows, NOTE + ENDS[of], units=result_units(result))
+
+
+def cause_rows(result: Answers) -> list[SheetRow]:
+    """Of each kind of number the one farthest from its formula, with its largest cause, on the sheet to sign."""
+    return [_row(result, of) for of in TITLES if any(row.of == of for row in result.causes)]
+
+
+def _row(result: Answers, of: str) -> SheetRow:
+    rows = [row for row in splits(result.causes) if row.of == of]
+    most = max(rows, key=lambda row: abs(row.computed - row.formula) / abs(row.formula or 1.0))
+    heading, part = max(zip(HEADINGS, most.parts(), strict=True), key=lambda pair: abs(pair[1]))
+    unit = result_units(result).of(UNITS[of], [most.formula, most.computed])
+    computed, formula, size = (f"{plain(unit.of(x))}{GAP}{unit.symbol}" for x in (most.computed, most.formula, part))
+    value = f"{most.place}: {computed} computed, {formula} by formula; most of it by {heading.lower()}, {size}"
+    return SheetRow(f"Largest difference of {of} from the formula", value, section="causes")
 
 
 def _rest(row: DifferenceSplit) -> float | None:

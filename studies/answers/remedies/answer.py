@@ -5,7 +5,7 @@ from __future__ import annotations
 from studies.answers.answer import Answer, Asked
 from studies.answers.remedies.compute import remedy_results
 from studies.answers.remedies.rows import RemedyResult
-from studies.answers.remedies.words import remedy_lines, remedy_notes, remedy_section, remedy_table
+from studies.answers.remedies.words import remedy_notes, remedy_rows, remedy_section, remedy_table
 
 
 def _remedies(asked: Asked) -> tuple[RemedyResult, ...]:
@@ -22,6 +22,6 @@ REMEDIES = Answer(
     sections={"What would meet the limit": lambda seen, _: remedy_section(seen)},
     brief=lambda seen: (remedy_table(seen),),
     notes=remedy_notes,
-    lines=remedy_lines,
+    sheet=remedy_rows,
     sees=("receptors", "zones"),
 )

@@ -5,15 +5,19 @@ from __future__ import annotations
 from studies.answers.answers import Answers
 from studies.answers.remedies.rows import RemedyResult
 from studies.answers.result_units import result_units
+from studies.answers.sheet_row import SheetRow
 from studies.text.blocks import Block, Section, Text
 from studies.text.grid import Tone
+from studies.text.numbers import value_with_error
 from studies.text.table import Column, Table
 from studies.text.units import FLUX_DENSITY, LOSS_PER_LENGTH, METRE
 
 VERDICTS: dict[bool | None, str] = {True: "within the limit", False: "above the limit", None: "–"}
 TONES: dict[bool | None, Tone] = {True: "good", False: "bad", None: ""}
-NOTHING = "Remedies: none is needed, as no receptor or zone that counts is above its limit."
-NONE_MEETS = "No remedy that was solved meets the limit at {}."
+NOTHING = "Nothing is needed: no receptor or zone that counts is above its limit"
+NONE_MEETS = "none of the {} remedies that were considered"
+BEYOND = "permitted current of another laying or bonding"
+ANCHOR = "remedies"
 NOTE = (
     "Each remedy is the study with this one change, solved to the asked accuracy; its verdict counts the error. "
     "Losses: of all parts per metre of run. A receptor moves along the line from the middle of all cables and metal; "
@@ -40,18 +44,29 @@ def remedy_table(result: Answers) -> Table[RemedyResult]:
     return Table("What would meet the limit", columns, result.remedies, NOTE, units=result_units(result))
 
 
-def remedy_lines(result: Answers) -> tuple[str, ...]:
-    """What meets each limit that is exceeded, as a note to the sheet."""
+def remedy_rows(result: Answers) -> list[SheetRow]:
+    """What meets each limit that is exceeded, and the line of that with the least losses, on the sheet to sign."""
     if result.study.remedies is None:
-        return ()
+        return []
     if not result.remedies:
-        return (NOTHING,)
-    lines = []
-    for place in dict.fromkeys(row.place for row in result.remedies):
-        meet = [row.remedy for row in result.remedies if row.place == place and row.within_limit]
-        what = f"What would meet the limit at “{place}”: {', '.join(meet)}."
-        lines.append(what if meet else NONE_MEETS.format(f"“{place}”"))
-    return tuple(lines)
+        return [SheetRow("What would meet the limits", NOTHING, section=ANCHOR)]
+    return [_row(result, place) for place in dict.fromkeys(row.place for row in result.remedies)]
+
+
+def _row(result: Answers, place: str) -> SheetRow:
+    solved = [row for row in result.remedies if row.place == place]
+    meet = [row for row in solved if row.within_limit]
+    value = NONE_MEETS.format(len(solved))
+    if meet:
+        least = min(meet, key=lambda row: row.loss_w_per_m or 0.0)
+        field = value_with_error(
+            least.b_rms_t or 0.0, least.b_rms_error_t or 0.0, result_units(result).of(FLUX_DENSITY)
+        )
+        value = (
+            f"{', '.join(row.remedy for row in meet)}; of least losses: {least.remedy}, {field}, "
+            f"by the line {'; '.join(least.lines)}"
+        )
+    return SheetRow(f"What would meet the limit at “{place}”", value, beyond=BEYOND, section=ANCHOR)
 
 
 def remedy_notes(result: Answers) -> tuple[str, ...]:
@@ -73,5 +88,5 @@ def remedy_section(result: Answers) -> Section | None:
     """The table; None if it was not asked."""
     if result.study.remedies is None:
         return None
-    blocks: list[Block] = [remedy_table(result)] if result.remedies else [Text((NOTHING,))]
-    return Section("What would meet the limit", "remedies", tuple(blocks))
+    blocks: list[Block] = [remedy_table(result)] if result.remedies else [Text((f"{NOTHING}.",))]
+    return Section("What would meet the limit", ANCHOR, tuple(blocks))

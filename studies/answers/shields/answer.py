@@ -9,7 +9,7 @@ from studies.answers.answer import Answer, Asked, Draw
 from studies.answers.answers import Answers
 from studies.answers.shields.compute import shield_results
 from studies.answers.shields.rows import ShieldResult
-from studies.answers.shields.words import FIGURE, shield_lines, shield_section, shield_table
+from studies.answers.shields.words import FIGURE, shield_rows, shield_section, shield_table
 
 
 def _shields(asked: Asked) -> tuple[ShieldResult, ...]:
@@ -30,7 +30,7 @@ SHIELDS = Answer(
     needs=("receptors", "zones", "losses"),
     sections={"Shields": shield_section},
     brief=lambda seen: (shield_table(seen),),
-    lines=shield_lines,
+    sheet=shield_rows,
     figures=_figure,
     sees=("receptors", "zones"),
 )

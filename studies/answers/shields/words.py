@@ -6,15 +6,18 @@ from collections.abc import Mapping
 
 from studies.answers.answers import Answers
 from studies.answers.result_units import result_units
+from studies.answers.sheet_row import SheetRow
 from studies.answers.shields.rows import ShieldResult
 from studies.text.blocks import Block, Figure, Listing, Section, Text
+from studies.text.numbers import value_with_error
 from studies.text.table import Column, Table, difference_column
 from studies.text.units import FLUX_DENSITY, LOSS_PER_LENGTH, METRE, MILLIMETRE, NUMBER, Unit
 
 FIGURE = "shields"
 KILOGRAM_PER_METRE = Unit("kg/m", 1.0, "kg_per_m")
-NONE = "Shields: none of those that were solved meets all limits; try wider, thicker or nearer ones."
-NOWHERE = "Shields: none of the stated ranges can be placed without touching cables or metal."
+NONE = "none of the {} that were solved; try wider, thicker or nearer ones"
+NOWHERE = "none of the stated ranges can be placed without touching cables or metal"
+BEYOND = "joints, holes and fixings of the shield; its ends"
 CHOSEN, BEATEN, FRONT, OVER = "chosen", "another is better in all", "not beaten", "above a limit"
 NOTE = (
     "Each shield is a flat plate that carries no net current, solved with the study to 5 %; the chosen one to the "
@@ -65,23 +68,28 @@ def standing_of(row: ShieldResult) -> str:
     return OVER if not row.within_limits else BEATEN if row.beaten else FRONT
 
 
-def shield_lines(result: Answers) -> tuple[str, ...]:
-    """The chosen shield, or that there is none, as a note to the sheet."""
-    if result.study.shield_search is None:
-        return ()
+def shield_rows(result: Answers) -> list[SheetRow]:
+    """The chosen shield, or that there is none, on the sheet to sign."""
+    search = result.study.shield_search
+    if search is None:
+        return []
     chosen = [row for row in result.shields if row.chosen]
-    if not chosen:
-        return (NONE if result.shields else NOWHERE,)
-    one, least = chosen[0], result.study.shield_search.least
-    size = f"{one.width_m * 1e3:.6g} mm by {one.thickness_m * 1e3:.6g} mm"
-    return (f"The shield of least {least} among those solved that meets all limits: {one.metal}, {size}.",)
+    value = (NONE if result.shields else NOWHERE).format(len(result.shields))
+    if chosen:
+        one = chosen[0]
+        field = value_with_error(one.b_rms_t, one.b_rms_error_t, result_units(result).of(FLUX_DENSITY))
+        value = (
+            f"{one.metal}, {one.width_m * 1e3:.6g} mm by {one.thickness_m * 1e3:.6g} mm, middle at x = {one.x_m:.6g} "
+            f"m, y = {one.y_m:.6g} m: {field} at “{one.receptor}”; its lines for the study file stand in the section"
+        )
+    return [SheetRow(f"Shield of least {search.least} that meets all limits", value, beyond=BEYOND, section="shields")]
 
 
 def shield_section(result: Answers, figures: Mapping[str, bytes]) -> Section | None:
     """The table, the figure and the lines of the chosen shield; None if it was not asked."""
     if result.study.shield_search is None:
         return None
-    blocks: list[Block] = [shield_table(result)] if result.shields else [Text((NOWHERE,))]
+    blocks: list[Block] = [shield_table(result)] if result.shields else [Text((f"Shields: {NOWHERE}.",))]
     if FIGURE in figures:
         blocks.append(Figure(CAPTION, f"{len(result.shields)} shields with their fields.", figures[FIGURE]))
     blocks += [Listing(row.line, "The chosen shield in the study file") for row in result.shields if row.chosen]
