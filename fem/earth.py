@@ -21,8 +21,10 @@ PANELS = 2.0 ** np.arange(-4, 15)
 """Ends of the panels of the path, in units of |k|; the rest of the integral is 1e-10. [-]"""
 PANEL_POINTS = 10
 """Points of Gauss's rule on each panel: G is exact to 1e-7, its slopes to 2e-6 |k|."""
-CHUNK = 2048
-"""Scattered pairs that are evaluated at a time on the path."""
+GONE = 50.0
+"""Exponent at which what is left of the path is nothing: e^-50. [-]"""
+CHUNK = 256
+"""Scattered pairs that are evaluated at a time on the path, near ones after each other."""
 
 
 @dataclass(frozen=True)
@@ -119,6 +121,7 @@ def _surface_terms(k: complex, above: Floats, below: Floats, x: Floats) -> Compl
     result[:, series] = _series_in_air(k, above[series], x[series])
     for source in np.flatnonzero(~series.all(axis=0)):  # points of a map fill a grid, but of each source another
         rest = np.flatnonzero(~series[:, source])
+        rest = rest[np.argsort((above + below + x)[rest, source], kind="stable")]
         h, d, away = above[rest, source], below[rest, source], x[rest, source]
         on_grid = np.unique(np.stack([h, d]), axis=1).shape[1] * len(np.unique(away)) <= 2 * len(rest)
         step = len(rest) if on_grid else CHUNK
@@ -174,6 +177,9 @@ def _on_path(k: complex, above: Floats, below: Floats, x: Floats, on_grid: bool)
     """
     path, weights = _panels()
     total, depth = above + below, 1 / k
+    decay = abs(k) * float((total * np.cos(TURN) + x * np.sin(TURN)).min())
+    count = int(np.searchsorted(path * decay, GONE))
+    path, weights = path[:count], weights[:count]
     square = (total + 2 * depth) ** 2 + x**2
     image = (total + 2 * depth) / square
     result = np.stack([np.log(square) / 2, image, image, x / square])
