@@ -1,4 +1,4 @@
-"""What follows from a mesh alone, kept as long as the mesh lives: solutions of several frequencies share it."""
+"""What follows from a mesh or a solution alone, kept as long as it lives: several frequencies or answers share it."""
 
 from __future__ import annotations
 

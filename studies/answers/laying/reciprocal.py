@@ -10,6 +10,7 @@ import numpy as np
 
 from fem.arrays import Complexes, Floats, Ints
 from fem.field import FieldProbe
+from fem.kept import kept_for
 from fem.moved_currents import ORDERS, Movable, MovedCurrents, move_powers, moved_currents
 from fem.solve import UnitFields, solve_unit_voltages
 from fem.ties import Tie
@@ -168,7 +169,8 @@ def reciprocal_of(study: Study, solution: Solution, points: Floats) -> Reciproca
         for cable in section.cables
     ]
     axes = np.array([cable.axis for cable in section.cables])
-    moved = moved_currents(fields, groups, axes)
+    # a search of orders and the layings themselves ask for the same
+    moved = kept_for(fields, "moved currents", lambda: moved_currents(fields, groups, axes))
     probe = solution.solved.probe
     columns = moved.potentials.reshape(-1, len(groups) * 2 * ORDERS)
     of_moves = np.array([probe.flux_density(np.ascontiguousarray(own), points).ravel() for own in columns.T])
