@@ -1,5 +1,6 @@
 """What all tests share: imports as `tests.…`, which worker runs what and in which order, and maps of few points."""
 
+import os
 import sys
 from collections.abc import Iterator
 from pathlib import Path
@@ -9,16 +10,10 @@ import pytest
 ROOT = str(Path(__file__).resolve().parent.parent)
 if ROOT not in sys.path:  # however pytest starts
     sys.path.insert(0, ROOT)
+os.environ["PYTHONPATH"] = os.pathsep.join([ROOT, *filter(None, [os.environ.get("PYTHONPATH")])])  # of processes too
 
-from studies.answers.fields import compute as fields  # noqa: E402
-from studies.answers.space import compute as space  # noqa: E402
+from tests.few_points import FINE  # noqa: E402
 
-COARSER = 60
-"""Points of a map as users have it over those in tests: most look at no map, a third of a small study's time. [-]"""
-FINE = {"MAP_POINTS": fields.MAP_POINTS, "MOST_AVERAGED": fields.MOST_AVERAGED}
-for _name, _points in FINE.items():  # both, so that each map is computed in the way that it is for users
-    setattr(fields, _name, _points // COARSER)
-space.PLAN_POINTS //= COARSER // 10
 LONGEST = (
     *("test_said", "test_failures", "test_verification", "test_installation_report", "test_sweep_execution"),
     *("test_decisions", "test_error_estimates", "test_error_fields", "test_nonlinear", "test_command"),
@@ -43,7 +38,7 @@ def fine_map() -> Iterator[None]:
     """Maps of as many points as users have, for a module that draws them."""
     with pytest.MonkeyPatch.context() as patch:
         for name, points in FINE.items():
-            patch.setattr(fields, name, points)
+            patch.setattr(f"studies.answers.fields.compute.{name}", points)
         yield
 
 

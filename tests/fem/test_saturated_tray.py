@@ -41,12 +41,9 @@ def test_time_steps_tend_to_the_phasor_solve_in_the_linear_limit(order, steps):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize(
-    ("name", "loss", "field"),  # change detector: percent as measured at 1600 A with 24 steps, see fem.effective
-    [("mild-steel-curve", -2.0, -0.1), ("benchmark-steel-curve", -2.5, -1.8)],
-)
-def test_the_default_rule_in_a_saturated_tray(name, loss, field):
-    found = run(CURVES[name].curve, 1600.0, 0.6, 20, 3, 2)
-    assert 100 * found[0] == pytest.approx(loss, abs=1.0)  # mesh and steps of this short run: 0.5 each
-    assert 100 * found[1] == pytest.approx(field, abs=0.5)
+def test_the_default_rule_in_a_saturated_tray():
+    """Change detector: percent as measured at 1600 A with 24 steps, see fem.effective."""
+    found = run(CURVES["benchmark-steel-curve"].curve, 1600.0, 0.6, 20, 3, 2)
+    assert 100 * found[0] == pytest.approx(-2.5, abs=1.0)  # mesh and steps of this short run: 0.5 each
+    assert 100 * found[1] == pytest.approx(-1.8, abs=0.5)
     assert abs(found[2]) < 0.05

@@ -9,12 +9,10 @@ import pytest
 
 from studies.solve import accuracy, levels
 
-COARSE = tuple(fineness / 2 for fineness in levels.FINENESS)
-
 
 @contextmanager
-def coarse_meshes() -> Iterator[None]:
+def coarse_meshes(share: float = 0.5) -> Iterator[None]:
     """A quarter of the elements, and a third of the time of a study whose steel saturates."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(accuracy, "FINENESS", COARSE)
+        patch.setattr(accuracy, "FINENESS", tuple(share * fineness for fineness in levels.FINENESS))
         yield

@@ -186,7 +186,7 @@ def read(terminal: int) -> bytes:
 
 
 def test_a_reader_that_leaves_early_changes_neither_results_nor_status(place):
-    line = f'"{sys.executable}" -m studies.command run feeder.toml --fail-over-limit'
+    line = f'"{sys.executable}" -m tests.few_points run feeder.toml --fail-over-limit'
     script = f"{{ {line}; echo $? > status; }} 2>&1 | true"
     said = subprocess.run(["bash", "-c", script], cwd=place, capture_output=True, text=True, timeout=120, check=True)
     assert (place / "status").read_text().strip() == str(LIMIT_EXCEEDED)

@@ -151,11 +151,12 @@ def test_a_circuit_that_is_mirrored_shares_equally_and_is_found_by_that():
 
 @pytest.mark.slow
 def test_saturating_steel_is_judged_as_today_leaves_it_and_solved_with_its_own():
-    found = searched(material="mild-steel-saturating", changes=[('"800 A"', '"3000 A"')])
+    strong = [('"800 A"', '"3000 A"'), ('tolerance = "5 %"', 'tolerance = "20 %"')]
+    found = searched(material="mild-steel-saturating", changes=strong)
     assert found.saturating
     # the steel of the best order is magnetised less: what is judged is off by more than rounding, and not by its size
     assert 1e-4 < found.largest_difference < 0.3
-    linear = searched(material="mild-steel", changes=[('"800 A"', '"3000 A"')])
+    linear = searched(material="mild-steel", changes=strong)
     assert not linear.saturating
     assert linear.largest_difference < 0.005
 

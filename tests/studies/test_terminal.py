@@ -26,7 +26,7 @@ BAD_SURROGATE = os.fsdecode(b"caf\xe9")
 def started(*arguments, cwd, **streams):
     """The command in a process of its own, with streams and environment as given."""
     environment = {**os.environ, **streams.pop("environment", {})}
-    line = [sys.executable, "-m", "studies.command", *arguments]
+    line = [sys.executable, "-m", "tests.few_points", *arguments]
     return subprocess.run(line, cwd=cwd, env=environment, timeout=120, check=False, **streams)
 
 
@@ -79,7 +79,7 @@ def test_a_run_is_written_whatever_the_terminal_takes(case, tmp_path, monkeypatc
             patch.setattr(sys, "stderr", full)
             status = main(list(arguments))
     elif case == "closed":
-        line = f"exec {sys.executable} -m studies.command {' '.join(arguments)} >&- 2>&-"
+        line = f"exec {sys.executable} -m tests.few_points {' '.join(arguments)} >&- 2>&-"
         status = subprocess.run(line, cwd=tmp_path, shell=True, timeout=120, check=False).returncode
     else:
         done = started(*arguments, cwd=tmp_path, capture_output=True, **CASES[case])
