@@ -66,9 +66,9 @@ class Exterior:
         coefficients[0] /= 2
         return coefficients
 
-    def beyond(self, points: Floats) -> Flags:
-        """Whether points (q, 2) [m] lie on or outside the circle, shape (q,)."""
-        return np.asarray(np.linalg.norm(points - np.asarray(self.centre), axis=1) >= self.radius)
+    def beyond(self, points: Floats, share: float = 1.0) -> Flags:
+        """Whether points (..., 2) [m] lie on or outside the circle, or one of a share of its radius, shape (...)."""
+        return np.asarray(np.linalg.norm(points - np.asarray(self.centre), axis=-1) >= share * self.radius)
 
     def potential(self, coefficients: Complexes, points: Floats) -> Complexes:
         """Potential at points (q, 2) on or outside the circle for coefficients (2N+1, ...), shape (q, ...). [Wb/m]"""

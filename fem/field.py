@@ -152,7 +152,7 @@ class FieldProbe:
         its own.
         """
         exterior = self._fields.exterior
-        left = np.flatnonzero(np.linalg.norm(points - exterior.centre, axis=1) < exterior.radius)
+        left = np.flatnonzero(~exterior.beyond(points))
         low, side = np.asarray(exterior.centre) - exterior.radius, 2 * exterior.radius
         result = np.empty((len(points), 2), dtype=np.complex128)
         single = np.ones(len(points), dtype=np.bool_)

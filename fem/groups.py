@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -91,9 +91,9 @@ class GroupedExterior:
         """(1 + T)^{-1}."""
         return np.asarray(np.linalg.inv(np.eye(len(self.translation)) + self.translation), dtype=np.float64)
 
-    def beyond(self, points: Floats) -> Flags:
-        """Whether points (q, 2) [m] lie on or outside all circles, shape (q,)."""
-        return np.asarray(np.all([member.beyond(points) for member in self.members], axis=0))
+    def beyond(self, points: Floats, share: float = 1.0) -> Flags:
+        """Whether points (..., 2) [m] lie on or outside all circles, or those of a share of their radii, (...)."""
+        return np.asarray(np.all([member.beyond(points, share) for member in self.members], axis=0))
 
     def potential(self, coefficients: Complexes, points: Floats) -> Complexes:
         """Potential at points (q, 2) on or outside all circles, shape (q, ...). [Wb/m]"""
@@ -234,8 +234,18 @@ def assemble_groups(
     missing = set(range(sum(counts))) - {int(k) for own in columns for k in own}
     if missing:
         raise ValueError("each part and source must lie within one group of the mesh")
-    exterior = _exterior_of(mesh, members, reference_radius)
+    exterior = _exterior_of(mesh, members, reference_radius, coupling_order(mesh.groups))
     return GroupedAssembly(mesh, tuple(members), tuple(columns), *counts, exterior)
+
+
+def moved_assembly(assembly: GroupedAssembly, mesh: GroupedRegionMesh) -> GroupedAssembly:
+    """The assembly of the same groups at other places; at least as many orders are coupled as before."""
+    pairs = zip(assembly.mesh.groups, mesh.groups, strict=True)
+    if not all(one.mesh is other.mesh and np.array_equal(one.regions, other.regions) for one, other in pairs):
+        raise ValueError("groups that move must keep their meshes and their order")
+    order = max(assembly.exterior.order, coupling_order(mesh.groups))
+    exterior = _exterior_of(mesh, assembly.members, assembly.exterior.reference_radius, order)
+    return replace(assembly, mesh=mesh, exterior=exterior)
 
 
 def _within(
@@ -246,14 +256,15 @@ def _within(
     return own, tuple(tuple(index[region] for region in regions[k]) for k in own)
 
 
-def _exterior_of(mesh: GroupedRegionMesh, members: Sequence[Assembly], reference_radius: float) -> GroupedExterior:
+def _exterior_of(
+    mesh: GroupedRegionMesh, members: Sequence[Assembly], reference_radius: float, order: int
+) -> GroupedExterior:
     exteriors, start = [], 0
     for group, member in zip(mesh.groups, members, strict=True):
         own = member.exterior
         centre = (own.centre[0] + group.origin[0], own.centre[1] + group.origin[1])
         exteriors.append(Exterior(centre, own.radius, own.reference_radius, own.nodes + start, own.functionals))
         start += len(member.mesh.points)
-    order = coupling_order(mesh.groups)
     return GroupedExterior(mesh.circle_centre, mesh.circle_radius, reference_radius, tuple(exteriors), order)
 
 
@@ -274,64 +285,85 @@ def coupling_order(groups: Sequence[RegionGroup], share: float = COUPLING) -> in
 
 
 @dataclass(frozen=True)
+class Response:
+    """What one group does about the origin, far from all others."""
+
+    own: Complexes
+    """A for each unit voltage of its parts, then for each of its sources, nothing coming in, shape (p_g, N_g + S_g)."""
+    incoming: Complexes
+    """A for each unit incoming coefficient, shape (p_g, 2N+1). [-]"""
+
+
+@dataclass(frozen=True)
 class GroupedPotentials:
     """Potentials at all nodes for unit voltages (or densities), kept as responses of the groups."""
 
-    own: tuple[Complexes, ...]
-    """A in each group for its own unit voltages, nothing coming in, shape (p_g, N_g). [Wb/m per V/m]"""
+    responses: tuple[Response, ...]
+    chosen: tuple[Flags, ...]
+    """Which of the own columns of each response are meant."""
     columns: tuple[Ints, ...]
     """Their numbers among all."""
-    incoming: tuple[Complexes, ...]
-    """A in each group for unit incoming coefficients, shape (p_g, 2N+1). [-]"""
     coefficients: tuple[Complexes, ...]
     """Coefficients coming into each group for each unit voltage, shape (2N+1, N). [Wb/m per V/m]"""
 
     def __matmul__(self, voltages: Complexes) -> Complexes:
         """A at all nodes for voltages (N, ...), shape (p, ...)."""
-        groups = zip(self.own, self.columns, self.incoming, self.coefficients, strict=True)
-        return np.concatenate([a @ voltages[k] + b @ (x @ voltages) for a, k, b, x in groups])
+        pieces = []
+        for response, own, columns, x in zip(self.responses, self.chosen, self.columns, self.coefficients, strict=True):
+            alone = np.zeros((len(own), *voltages.shape[1:]), dtype=np.complex128)
+            alone[own] = voltages[columns]
+            pieces.append(response.own @ alone + response.incoming @ (x @ voltages))
+        return np.concatenate(pieces)
 
 
 Solver = Callable[[sparse.csc_matrix, Complexes], Complexes]
 
 
-def unit_potentials_of_groups(
+def responses_of_groups(
     assembly: GroupedAssembly, omega: float, reluctivity: Complexes, solve: Solver
-) -> tuple[GroupedPotentials, GroupedPotentials, Complexes]:
-    """Potentials of unit voltages and of unit source densities, and the admittance matrix.
+) -> tuple[Response, ...]:
+    """Responses of all groups, those of equal ones found once.
 
     omega: Angular frequency. [rad/s]
     reluctivity, shape (t,) or (t, q): Of all triangles. [m/H]
     solve: Solution of a symmetric sparse system.
     """
-    exterior, kept, size = assembly.exterior, assembly.exterior.kept, 2 * assembly.exterior.order + 1
-    made: dict[tuple[int, bytes], tuple[Complexes, Complexes]] = {}
-    own, incoming, scattered = [], [], []
-    outgoing = np.zeros((len(assembly.members), size, assembly.parts + assembly.sources), dtype=np.complex128)
+    made: dict[tuple[int, bytes], Response] = {}
+    keys = []
     pieces = np.split(reluctivity, assembly.triangle_starts[1:-1])
-    for g, (member, columns, nu) in enumerate(zip(assembly.members, assembly.columns, pieces, strict=True)):
-        key = (id(member), nu.tobytes())
-        if key not in made:
-            made[key] = _responses(member, omega, nu, exterior.order, solve)
+    for member, nu in zip(assembly.members, pieces, strict=True):
+        keys.append((id(member), nu.tobytes()))
+        if keys[-1] not in made:
+            made[keys[-1]] = _response(member, omega, nu, assembly.exterior.order, solve)
             if nu.ndim == 1:  # else more iterations are to come
                 member.forget_basis()
-        of_own, of_incoming = made[key]
-        own.append(of_own)
-        incoming.append(of_incoming)
-        outgoing[g][:, columns] = member.exterior.coefficients(of_own)[kept]
-        scattered.append(member.exterior.coefficients(of_incoming)[kept] - np.eye(size))
-    translation = exterior.translation
-    through = np.hstack(
-        [translation[:, g * size : (g + 1) * size] @ own_scattered for g, own_scattered in enumerate(scattered)]
-    )
-    closed = np.eye(len(translation)) - through
+    return tuple(made[key] for key in keys)
+
+
+def coupled(
+    assembly: GroupedAssembly, omega: float, responses: tuple[Response, ...]
+) -> tuple[GroupedPotentials, GroupedPotentials, Complexes]:
+    """Potentials of unit voltages and of unit source densities, and the admittance matrix, from those of each group."""
+    kept, size = assembly.exterior.kept, 2 * assembly.exterior.order + 1
+    translation = assembly.exterior.translation
+    outgoing = np.zeros((len(responses), size, assembly.parts + assembly.sources), dtype=np.complex128)
+    through = np.empty((len(translation), len(responses), size), dtype=np.complex128)
+    made: dict[int, tuple[Complexes, Complexes]] = {}
+    for g, (member, columns, response) in enumerate(zip(assembly.members, assembly.columns, responses, strict=True)):
+        if id(response) not in made:
+            scattered = member.exterior.coefficients(response.incoming)[kept] - np.eye(size)
+            made[id(response)] = member.exterior.coefficients(response.own)[kept], scattered
+        outgoing[g][:, columns], scattered = made[id(response)]
+        through[:, g] = translation[:, g * size : (g + 1) * size] @ scattered
+    closed = np.eye(len(translation)) - through.reshape(translation.shape)
     coming = np.linalg.solve(closed, translation @ outgoing.reshape(len(translation), -1))
+    by_group = np.split(coming, len(responses))
+
     admittance = np.zeros((assembly.parts, assembly.parts), dtype=np.complex128)
-    by_group = np.split(coming, len(assembly.members))
-    for member, columns, a, b, x in zip(assembly.members, assembly.columns, own, incoming, by_group, strict=True):
+    for member, columns, response, x in zip(assembly.members, assembly.columns, responses, by_group, strict=True):
         rows, vectors = columns[columns < assembly.parts], member.part_vectors
-        linked = (vectors.T @ b) @ x[:, : assembly.parts]
-        linked[:, rows] += vectors.T @ a[:, : len(rows)]
+        linked = (vectors.T @ response.incoming) @ x[:, : assembly.parts]
+        linked[:, rows] += vectors.T @ response.own[:, : len(rows)]
         admittance[rows] = -1j * omega * linked
         admittance[rows, rows] += vectors.sum(axis=0)
 
@@ -339,9 +371,9 @@ def unit_potentials_of_groups(
         """Of the columns from the first to before the last."""
         chosen = [(columns >= first) & (columns < last) for columns in assembly.columns]
         return GroupedPotentials(
-            tuple(a[:, c] for a, c in zip(own, chosen, strict=True)),
+            responses,
+            tuple(chosen),
             tuple(columns[c] - first for columns, c in zip(assembly.columns, chosen, strict=True)),
-            tuple(incoming),
             tuple(x[:, first:last] for x in by_group),
         )
 
@@ -349,9 +381,7 @@ def unit_potentials_of_groups(
     return potentials(0, assembly.parts), of_sources, admittance
 
 
-def _responses(
-    member: Assembly, omega: float, reluctivity: Complexes, order: int, solve: Solver
-) -> tuple[Complexes, Complexes]:
+def _response(member: Assembly, omega: float, reluctivity: Complexes, order: int, solve: Solver) -> Response:
     """A in one group for each unit voltage and source, and for each unit incoming coefficient."""
     exterior, nodes = member.exterior, len(member.mesh.points)
     system = (member.stiffness(reluctivity) + 1j * omega * member.mass + exterior.matrix(nodes)).tocsc()
@@ -361,4 +391,4 @@ def _responses(
     right = np.hstack([member.part_vectors, member.source_vectors, coming]).astype(np.complex128)
     solved = solve(system, right)
     loads = right.shape[1] - coming.shape[1]
-    return solved[:, :loads], solved[:, loads:]
+    return Response(solved[:, :loads], solved[:, loads:])

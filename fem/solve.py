@@ -20,7 +20,9 @@ from fem.groups import (
     GroupedExterior,
     GroupedPotentials,
     assemble_groups,
-    unit_potentials_of_groups,
+    coupled,
+    moved_assembly,
+    responses_of_groups,
 )
 from fem.materials import AIR, Material
 from fem.mesh import GroupedRegionMesh, RegionMesh
@@ -203,6 +205,21 @@ def with_frequency(fields: UnitFields, frequency: float) -> UnitFields:
     return _again(replace(fields, frequency=frequency), fields.reluctivity)
 
 
+def with_groups_at(fields: UnitFields, mesh: GroupedRegionMesh) -> UnitFields:
+    """The solution with its groups at the places of another mesh, without solving any of them again.
+
+    mesh: The same groups in the same order. If they come so close that the series need more orders, all is solved anew.
+    """
+    if not isinstance(fields.assembly, GroupedAssembly) or not isinstance(fields.potentials, GroupedPotentials):
+        raise TypeError("the solution has no groups that could move")
+    assembly = moved_assembly(fields.assembly, mesh)
+    moved = replace(fields, mesh=mesh, assembly=assembly)
+    if assembly.exterior.order > fields.assembly.exterior.order:
+        return _again(moved, fields.reluctivity)
+    of_parts, of_sources, admittance = coupled(assembly, fields.omega, fields.potentials.responses)
+    return replace(moved, potentials=of_parts, source_potentials=of_sources, admittance=admittance)
+
+
 def _again(fields: UnitFields, reluctivity: Complexes) -> UnitFields:
     """The solution with everything that depends on frequency and reluctivity solved again."""
     of_parts, of_sources, admittance = _unit_potentials(fields.assembly, fields.omega, reluctivity)
@@ -241,7 +258,7 @@ def _unit_potentials(
 ) -> tuple[Complexes | GroupedPotentials, Complexes | GroupedPotentials, Complexes]:
     """Potentials of unit voltages and of unit source densities, and the admittance matrix."""
     if isinstance(assembly, GroupedAssembly):
-        return unit_potentials_of_groups(assembly, omega, reluctivity, solve_symmetric)
+        return coupled(assembly, omega, responses_of_groups(assembly, omega, reluctivity, solve_symmetric))
     exterior = assembly.exterior.matrix(len(assembly.mesh.points))
     system = (assembly.stiffness(reluctivity) + 1j * omega * assembly.mass + exterior).tocsc()
     right = np.hstack([assembly.part_vectors, assembly.source_vectors]).astype(np.complex128)

@@ -9,7 +9,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from geometry.arrays import Ints
+from geometry.arrays import Floats, Ints
 from geometry.meshing import mesh_section
 from geometry.placing import placed
 from geometry.section_mesh import SectionMesh
@@ -126,10 +126,29 @@ def mesh_groups(section: Section, sizes: MeshSizes | None = None) -> SectionMesh
         mesh = meshes[id(group.solids)]
         regions = np.array([0, *(k + 1 for k in group.numbers)], dtype=np.int64)
         members.append(MeshGroup(mesh, group.origin, mesh.circle_radius / sizes.outer_ratio, regions))
-    return _side_by_side(section, tuple(members))
+    return _side_by_side((AIR, *section.names()), tuple(members))
 
 
-def _side_by_side(section: Section, groups: tuple[MeshGroup, ...]) -> GroupedMesh:
+def moved_groups(mesh: GroupedMesh, moves: Floats) -> GroupedMesh:
+    """The groups of a mesh moved by (G, 2) [m]; their meshes stay the same objects.
+
+    Raises ValueError: If two circles then overlap.
+    """
+    groups = tuple(
+        replace(group, origin=(group.origin[0] + float(x), group.origin[1] + float(y)))
+        for group, (x, y) in zip(mesh.groups, moves, strict=True)
+    )
+    moved = _side_by_side(mesh.names, groups)
+    centres = np.array([np.add(group.origin, group.mesh.circle_centre) for group in groups])
+    radii = np.array([group.mesh.circle_radius for group in groups])
+    apart = np.linalg.norm(centres[:, None] - centres, axis=2) - radii[:, None] - radii
+    np.fill_diagonal(apart, 0.0)
+    if np.any(apart < 0):
+        raise ValueError(f"the circles of two groups overlap by {-apart.min():.3g} m")
+    return moved
+
+
+def _side_by_side(names: tuple[str, ...], groups: tuple[MeshGroup, ...]) -> GroupedMesh:
     """The meshes of groups as one."""
     meshes = [group.mesh for group in groups]
     starts = np.cumsum([0, *(len(mesh.points) for mesh in meshes)])
@@ -140,7 +159,7 @@ def _side_by_side(section: Section, groups: tuple[MeshGroup, ...]) -> GroupedMes
         np.vstack([mesh.points + group.origin for mesh, group in zip(meshes, groups, strict=True)]),
         np.vstack([mesh.triangles + start for mesh, start in zip(meshes, starts, strict=False)]),
         np.concatenate([group.regions[group.mesh.regions] for group in groups]),
-        (AIR, *section.names()),
+        names,
         (float(middle[0]), float(middle[1])),
         float((np.linalg.norm(centres - middle, axis=1) + radii).max()),
         groups,

@@ -5,13 +5,18 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from fem.curve_data import CURVES
 from fem.field import FieldProbe
 from fem.groups import GroupedAssembly, GroupedExterior, coupling_order
+from fem.losses import losses
+from fem.magnetisation import Steel
 from fem.materials import Material
 from fem.multipole import RoundPart
-from fem.solve import solve_symmetric, solve_unit_voltages, with_reluctivity
+from fem.nonlinear import solve_saturating
+from fem.solve import solve_symmetric, solve_unit_voltages, with_groups_at, with_reluctivity
 from fem.ties import Tie
-from geometry.groups import GroupedMesh, far_groups, mesh_groups
+from geometry.groups import GroupedMesh, far_groups, mesh_groups, moved_groups
+from geometry.meshing import mesh_section
 from geometry.shapes import Disc, Region, Section, wall_along
 from geometry.sizing import MeshSizes
 from tests.fem.layouts import (
@@ -153,3 +158,43 @@ def test_closer_groups_need_more_orders(coarse: Solution) -> None:
     assert 6 < coupling_order(mesh.groups) < coupling_order(mesh.groups, 1e-9) <= 32
     with pytest.raises(ValueError, match="apart"):
         coupling_order((near, near))
+
+
+def test_groups_move_without_another_solve(coarse: Solution, monkeypatch: pytest.MonkeyPatch) -> None:
+    mesh = coarse.mesh
+    assert isinstance(mesh, GroupedMesh)
+    moves = np.array([(0.0, 0.0), (0.4, 0.2), (-0.1, 0.3)])
+    places = ((0.0, 0.0), (0.95, 0.3), (0.0, 1.0))
+    fresh = grouped(trays(places), 0.6)
+    closer = grouped(trays(((0.0, 0.0), (0.5, 0.1), (0.1, 0.5))), 0.6)
+    monkeypatch.setattr("fem.solve.solve_symmetric", lambda *_: pytest.fail("a group was solved again"))
+    moved = with_groups_at(coarse.fields, moved_groups(mesh, moves))
+    # places and circles differ by rounding; further groups need fewer orders of the series than are kept
+    assert np.abs(moved.admittance / fresh.fields.admittance - 1).max() < 1e-5
+    assert np.abs(moved.admittance / coarse.fields.admittance - 1).max() > 1e-2
+    voltages = fresh.drive.voltages
+    assert (
+        np.abs(moved.potential(voltages) - fresh.fields.potential(voltages)).max()
+        < 1e-6 * np.abs(fresh.fields.potential(voltages)).max()
+    )
+    monkeypatch.undo()
+    nearer = np.array([(0.0, 0.0), (-0.05, 0.0), (0.0, -0.2)])
+    again = with_groups_at(coarse.fields, moved_groups(mesh, nearer))
+    assert np.abs(again.admittance - closer.fields.admittance).max() < 1e-9 * np.abs(again.admittance).max()
+    with pytest.raises(ValueError, match="overlap by"):
+        moved_groups(mesh, np.array([(0.0, 0.0), (-0.4, 0.0), (0.0, 0.0)]))
+
+
+def test_steel_saturates_in_groups_as_in_one_mesh() -> None:
+    layout = trays(((0.0, 0.0), (0.6, 0.1)))
+    ties = [replace(tie, current=6 * tie.current) for tie in layout.ties]
+    steels = {name: Steel(CURVES["mild-steel-curve"].curve) for name in ("t0", "t1")}
+    sizes = MeshSizes(fineness=0.6)
+    apart, joint = (
+        solve_saturating(make(layout.section, sizes), layout.materials, 50.0, ties, steels, tolerance=1e-3)
+        for make in (mesh_groups, mesh_section)
+    )
+    lost = [losses(one.fields, one.drive.voltages)[0].total for one in (apart, joint)]
+    assert apart.solves == joint.solves > 3
+    assert apart.peaks["t0"].mean > 0.3  # [T]
+    assert lost[0] / lost[1] == pytest.approx(np.ones(6), abs=1e-3)  # the mesh of the air at this fineness

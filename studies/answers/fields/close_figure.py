@@ -64,9 +64,8 @@ def _beyond_the_mesh(axes: Axes, result: Answers) -> Floats:
     (x0, x1), (y0, y1) = axes.get_xlim(), axes.get_ylim()
     x, y = (low + (high - low) * (np.arange(PIXELS) + 0.5) / PIXELS for low, high in ((x0, x1), (y0, y1)))
     points = np.stack(np.meshgrid(x, y), axis=-1) / MILLIMETRES
-    mesh = result.fields.mesh
     # the rim of the mesh is made of chords: what lies between them and the circle is drawn from outside too
-    outside = np.linalg.norm(points - mesh.circle_centre, axis=-1) > RIM * mesh.circle_radius
+    outside = result.fields.exterior.beyond(points, RIM)
     values = np.full(outside.shape, np.nan)
     nodal = result.fields.potential(result.drive.voltages)
     probe = FieldProbe(result.fields)

@@ -148,8 +148,8 @@ def _map_field(solution: Solution, points: Floats) -> Complexes:
     Few points of a wide map lie in the mesh: they are averaged over circles like receptors, without the steps between
     large elements. A close map has the slopes of its elements, which are small there.
     """
-    mesh, probe, nodal = solution.solved.fields.mesh, solution.solved.probe, solution.solved.nodal
-    within = np.linalg.norm(points - mesh.circle_centre, axis=1) < mesh.circle_radius
+    probe, nodal = solution.solved.probe, solution.solved.nodal
+    within = ~solution.solved.fields.exterior.beyond(points)
     if np.count_nonzero(within) > MOST_AVERAGED:
         return probe.flux_density_raw(nodal, points)
     return probe.flux_density(nodal, points)
