@@ -12,7 +12,7 @@ from typing import NoReturn
 import shapely
 
 from studies.section.loop_places import body_at
-from studies.section.parts import PlacedCable, StudyPart
+from studies.section.parts import PlacedCable, StudyPart, is_of
 from studies.study.file import Study, beside
 from studies.text.printable import shortened, visible
 from studies.text.problems import Problem, StudyError
@@ -91,6 +91,10 @@ def survey_problems(study: Study, cables: Sequence[PlacedCable], parts: Sequence
         if (body := body_at(cables, parts, shapely.Point(reading.at))) is not None:
             key = f'survey → file, reading "{reading.name}"'
             problems.append(study.problem(key, f"is inside {body}", "a place in air, in the study's coordinates"))
+    fitted = study.survey.permeability_of if study.survey is not None else None
+    if fitted is not None and any(part.steel is not None and is_of(part.name, fitted) for part in parts):
+        key, wrong = "survey → permeability_of", f"is {fitted}, whose permeability follows from its curve"
+        problems.append(study.problem(key, wrong, "a part of steel that does not saturate, or leave it out"))
     return problems
 
 

@@ -44,7 +44,7 @@ RATIOS = (
         "exposure_error",
         "share_of_phase",
         "of_equal_share",
-        "relative_permeability",
+        *(f"relative_permeability{end}" for end in ("", "_uncertainty", "_stated", "_lowest", "_highest")),
         "factor",
     ),
     *("load", "load_factor_uncertainty", "deviation", "fitted_deviation", "chi_square", "probability"),

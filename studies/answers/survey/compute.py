@@ -2,14 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
+
 import numpy as np
 from scipy.special import gammaincc
 
-from fem.arrays import Floats
+from fem.arrays import Complexes, Floats
 from fem.field import FieldProbe
 from studies.answers.orders.transfer import transfer
 from studies.answers.survey.fit import Minimum, Model, information, minima
-from studies.answers.survey.rows import FittedCircuit, NextReading, SurveyFit, SurveyReading, SurveyResult
+from studies.answers.survey.permeability import Case, Permeabilities, solved_permeabilities
+from studies.answers.survey.rows import (
+    FittedCircuit,
+    FittedPermeability,
+    NextReading,
+    SurveyFit,
+    SurveyReading,
+    SurveyResult,
+)
 from studies.formulas.line_field import line_field
 from studies.section.enclosure import metal_at
 from studies.section.survey_file import AXES, Reading, survey_readings
@@ -24,6 +35,8 @@ ALIKE = 6.0
 """Minima whose chi-square is larger by less than this are not told apart: exp(-3) = 1 to 20 in likelihood. [P] [-]"""
 GRID = 15
 """Places along each side of the area in which the next reading is looked for."""
+SURE = 2.0
+"""Standard uncertainties within which 19 of 20 permeabilities lie. [-]"""
 BEYOND, LEAST = 0.5, 0.5
 """The area is that of the readings and this share of it, and at least this, on each side. [-] [m]"""
 
@@ -33,7 +46,8 @@ def survey_result(study: Study, solutions: tuple[Solution, ...]) -> SurveyResult
     if study.survey is None:
         return None
     readings = survey_readings(study)
-    model = _model(study, solutions, readings)
+    metal = guarded("fit of the permeability", lambda: solved_permeabilities(study, solutions), None)
+    model = model_of(study, solutions, readings, metal)
     measured = np.array([reading.field for reading in readings])
     spread = np.array([reading.uncertainty for reading in readings])
     drawn = model.as_drawn()
@@ -69,32 +83,47 @@ def survey_result(study: Study, solutions: tuple[Solution, ...]) -> SurveyResult
         chi_square=chi_square,
         probability=float(gammaincc(len(readings) / 2, chi_square / 2)),
         degrees_of_freedom=left,
-        fits=tuple(_fit(study, model, minimum, left) for minimum in found),
-        next_reading=guarded("next reading", lambda: _next(study, solutions, readings, found), None) if found else None,
+        fits=tuple(_fit(study, model, metal, minimum, left) for minimum in found),
+        next_reading=(
+            guarded("next reading", lambda: _next(study, solutions, readings, metal, found), None) if found else None
+        ),
     )
 
 
-def _model(study: Study, solutions: tuple[Solution, ...], readings: tuple[Reading, ...]) -> Model:
+def model_of(
+    study: Study, solutions: tuple[Solution, ...], readings: tuple[Reading, ...], metal: Permeabilities | None
+) -> Model:
     """Fields at the readings of each circuit at its stated currents, and of one ampere of its residual current."""
     points = np.array([reading.at for reading in readings])
-    circuits = [circuit.name for circuit in study.circuits]
-    own, residual = [], np.zeros((len(points), 2, 0), dtype=np.complex128)
-    for solution in solutions:
-        maps = transfer(solution.section, solution.solved.fields, points)
-        drive, parts = solution.solved.drive, solution.solved.fields.part_names
-        currents = np.array([drive.currents[parts.index(name)] for name in maps.names])
-        of = {part.name: part.cable.circuit for part in solution.section.conductors() if part.cable}
-        member = np.array([[of[name] == circuit for circuit in circuits] for name in maps.names], dtype=float)
-        own.append(np.einsum("qik,k,kc->qic", maps.field, currents, member))
-        if solution is solutions[0] and study.survey is not None and study.survey.fit == LOAD_AND_RESIDUAL:
-            residual = np.einsum("qik,kc->qic", maps.field, member / np.maximum(member.sum(axis=0), 1.0))
+    own, residual = _maps(study, [(solution.section, solution.solved) for solution in solutions], points)
+    varied = None
+    if metal is not None:
+        every = [_maps(study, cases, points) for cases in metal.cases]
+        varied = metal.varied(np.array([case[0] for case in every]), np.array([case[1] for case in every]))
     return Model(
-        own=np.array(own),
+        own=own,
         residual=residual,
         loads=np.array([reading.load for reading in readings]),
         axes=np.array([AXES.index(reading.axis) for reading in readings]),
         ampere=0.01 * max(abs(current) for circuit in study.circuits for current in phase_currents(circuit).values()),
+        varied=varied,
     )
+
+
+def _maps(study: Study, cases: Sequence[Case], points: Floats) -> tuple[Complexes, Complexes]:
+    """`own` and `residual` of the model at points (q, 2), from the solution of each frequency."""
+    circuits = [circuit.name for circuit in study.circuits]
+    own, residual = [], np.zeros((len(points), 2, 0), dtype=np.complex128)
+    for k, (section, solved) in enumerate(cases):
+        maps = transfer(section, solved.fields, points)
+        drive, parts = solved.drive, solved.fields.part_names
+        currents = np.array([drive.currents[parts.index(name)] for name in maps.names])
+        of = {part.name: part.cable.circuit for part in section.conductors() if part.cable}
+        member = np.array([[of[name] == circuit for circuit in circuits] for name in maps.names], dtype=float)
+        own.append(np.einsum("qik,k,kc->qic", maps.field, currents, member))
+        if k == 0 and study.survey is not None and study.survey.fit == LOAD_AND_RESIDUAL:
+            residual = np.einsum("qik,kc->qic", maps.field, member / np.maximum(member.sum(axis=0), 1.0))
+    return np.array(own), residual
 
 
 def _errors(solutions: tuple[Solution, ...], readings: tuple[Reading, ...]) -> Floats:
@@ -121,7 +150,7 @@ def _formula(solutions: tuple[Solution, ...], readings: tuple[Reading, ...]) -> 
     return line.fields(np.ones(1))
 
 
-def _fit(study: Study, model: Model, minimum: Minimum, left: int) -> SurveyFit:
+def _fit(study: Study, model: Model, metal: Permeabilities | None, minimum: Minimum, left: int) -> SurveyFit:
     """A minimum in the numbers that a reader knows."""
     spread = np.sqrt(np.diagonal(minimum.covariance)) if minimum.covariance is not None else None
     rows = []
@@ -147,20 +176,44 @@ def _fit(study: Study, model: Model, minimum: Minimum, left: int) -> SurveyFit:
             )
         )
     probability = float(gammaincc(left / 2, minimum.chi_square / 2)) if left > 0 else None
-    return SurveyFit(minimum.chi_square, probability, tuple(rows))
+    return SurveyFit(minimum.chi_square, probability, tuple(rows), fitted_permeability(metal, minimum))
+
+
+def fitted_permeability(metal: Permeabilities | None, minimum: Minimum) -> FittedPermeability | None:
+    """The permeability of a minimum with its uncertainty and the ends of what the readings allow."""
+    if metal is None:
+        return None
+    at, (low, high) = float(minimum.numbers[-1]), metal.logarithms[[0, -1]]
+    spread = None if minimum.covariance is None else float(np.sqrt(minimum.covariance[-1, -1]))
+    reach = SURE * spread if spread is not None else high - low
+    value = metal.stated * np.exp(at)
+    return FittedPermeability(
+        part=metal.part,
+        relative_permeability_stated=metal.stated,
+        relative_permeability=float(value),
+        relative_permeability_uncertainty=None if spread is None else float(value * spread),
+        relative_permeability_lowest=float(metal.stated * np.exp(max(at - reach, low))),
+        relative_permeability_highest=float(metal.stated * np.exp(min(at + reach, high))),
+        is_determined=bool(low < at - reach and at + reach < high),
+    )
 
 
 def _next(
-    study: Study, solutions: tuple[Solution, ...], readings: tuple[Reading, ...], found: tuple[Minimum, ...]
+    study: Study,
+    solutions: tuple[Solution, ...],
+    readings: tuple[Reading, ...],
+    metal: Permeabilities | None,
+    found: tuple[Minimum, ...],
 ) -> NextReading | None:
     """Place and axis of the reading, as sure as the others, that tells two fits apart best or narrows the only one."""
     places = _candidates(solutions[0], readings)
     sure = float(np.median([reading.uncertainty / reading.field for reading in readings if reading.field > 0]))
     floor = min(reading.uncertainty for reading in readings)  # no meter is sure of a null
     best = None
-    for axis in AXES:
-        there = tuple(Reading("", (float(x), float(y)), axis, 1.0, 1.0, 1.0) for x, y in places)
-        model = _model(study, solutions, there)
+    there = tuple(Reading("", (float(x), float(y)), AXES[0], 1.0, 1.0, 1.0) for x, y in places)
+    resultants = model_of(study, solutions, there, metal)
+    for number, axis in enumerate(AXES):
+        model = replace(resultants, axes=np.full(len(places), number))
         expected = model.fields(found[0].numbers)
         other = model.fields(found[1].numbers) if len(found) > 1 else None
         if other is not None:

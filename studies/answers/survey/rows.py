@@ -46,6 +46,23 @@ class FittedCircuit:
 
 
 @dataclass(frozen=True)
+class FittedPermeability:
+    """Relative permeability of a part that explains the readings together with loads and residual currents."""
+
+    part: str
+    relative_permeability_stated: float
+    """In the study."""
+    relative_permeability: float
+    relative_permeability_uncertainty: float | None
+    """Standard, with what the loads and residual currents leave open; None if the readings leave it open."""
+    relative_permeability_lowest: float
+    """Two standard uncertainties below on a logarithmic scale, or the end of the stated range."""
+    relative_permeability_highest: float
+    is_determined: bool
+    """Whether these two lie within the stated range."""
+
+
+@dataclass(frozen=True)
 class SurveyFit:
     """One minimum of chi-square."""
 
@@ -53,6 +70,7 @@ class SurveyFit:
     probability: float | None
     """Of a larger chi-square by chance, if the model is right; None without a degree of freedom."""
     circuits: tuple[FittedCircuit, ...]
+    permeability: FittedPermeability | None = None
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,15 @@ from collections.abc import Callable, Mapping
 from studies.answers.answers import Answers
 from studies.answers.result_units import result_units
 from studies.answers.sheet_row import SheetRow
-from studies.answers.survey.rows import UNLIKELY, FittedCircuit, NextReading, SurveyFit, SurveyReading, SurveyResult
+from studies.answers.survey.rows import (
+    UNLIKELY,
+    FittedCircuit,
+    FittedPermeability,
+    NextReading,
+    SurveyFit,
+    SurveyReading,
+    SurveyResult,
+)
 from studies.text.blocks import Block, Figure, Section, Text
 from studies.text.grid import Tone
 from studies.text.numbers import fixed, per_cent, plain, with_unit
@@ -26,7 +34,17 @@ READING_NOTE = (
 FIT_NOTE = (
     "±: standard uncertainty from the readings alone, two in three. Load: factor on the stated currents. Residual "
     "current: net current of the circuit, the same in each of its conductors, constant over the survey, that returns "
-    "far away; its angle is ahead of the circuit's first phase. Steel keeps the permeability of the solution."
+    "far away; its angle is ahead of the circuit's first phase. "
+)
+STEEL_NOTE = "Steel keeps the permeability of the solution."
+FITTED_NOTE = (
+    "Permeability: relative, one number for all of the part that the study names; at least and at most: two standard "
+    "uncertainties about it, 19 of 20, within the stated range. Other steel keeps that of the solution."
+)
+PERMEABILITY = (
+    ("Permeability", "relative_permeability"),
+    ("at least", "relative_permeability_lowest"),
+    ("at most", "relative_permeability_highest"),
 )
 BEYOND = "sources that are not in the study, readings whose errors depend on each other"
 CAPTION = (
@@ -74,7 +92,18 @@ def fit_table(result: Answers) -> Table[tuple[int, SurveyFit, FittedCircuit]]:
         ),
         Column("Angle", _radians("angle_deg"), DEGREE, _radians("angle_uncertainty_deg"), brief=True, optional=True),
     )
-    return Table("Loads and residual currents that explain the readings", columns, rows, FIT_NOTE)
+    if any(fit.permeability is not None for fit in fits):
+        columns += tuple(
+            Column(heading, _of_permeability(name), NUMBER, digits=3, brief=True) for heading, name in PERMEABILITY
+        )
+        note = FIT_NOTE + FITTED_NOTE
+    else:
+        note = FIT_NOTE + STEEL_NOTE
+    return Table("Loads and residual currents that explain the readings", columns, rows, note)
+
+
+def _of_permeability(name: str) -> Callable[[tuple[int, SurveyFit, FittedCircuit]], float | None]:
+    return lambda row: None if row[1].permeability is None else getattr(row[1].permeability, name)
 
 
 def survey_tables(result: Answers) -> tuple[Table[SurveyReading] | Table[tuple[int, SurveyFit, FittedCircuit]], ...]:
@@ -110,6 +139,8 @@ def survey_lines(result: Answers) -> tuple[str, ...]:
             f"Nothing was fitted: {len(found.readings)} readings do not check {numbers} fitted numbers. Take at least "
             f"{numbers + 1}, on more than one side of the run."
         )
+    if found.fits and found.fits[0].permeability is not None and _explains(found):
+        lines += permeability_lines(found.fits[0].permeability)
     if len(found.fits) > 1:
         lines.append(_not_told_apart(found))
     if found.next_reading is not None:
@@ -152,15 +183,32 @@ def _as_drawn(found: SurveyResult) -> str:
 
 def _as_fitted(found: SurveyResult) -> str:
     best = found.fits[0]
-    probability = 1.0 if best.probability is None else best.probability
     head = f"χ² falls to {plain(best.chi_square)} of {found.degrees_of_freedom} degrees of freedom"
-    if probability < UNLIKELY:
+    if not _explains(found):
+        metal = "" if best.permeability is None else f" and no permeability of {best.permeability.part} in the range"
         return (
-            f"No load and no residual current explains the readings: {head}, which chance gives in "
-            f"{_chance(probability)}. Metal or a source is missing in the study, places or materials differ, or the "
-            "uncertainties are larger than stated. The fitted numbers mean nothing then."
+            f"No load and no residual current{metal} explains the readings: {head}, which chance gives in "
+            f"{_chance(best.probability or 0.0)}. Metal or a source is missing in the study, places or materials "
+            "differ, or the uncertainties are larger than stated. The fitted numbers mean nothing then."
         )
     return f"With {' and '.join(map(_circuit_words, best.circuits))} the readings are explained: {head}."
+
+
+def _explains(found: SurveyResult) -> bool:
+    """Whether chi-square of the best fit may be chance."""
+    probability = found.fits[0].probability
+    return probability is None or probability >= UNLIKELY
+
+
+def permeability_lines(one: FittedPermeability) -> tuple[str, ...]:
+    """What the readings say of the permeability of the part."""
+    value = f"relative permeability of {one.part}"
+    span = f"{plain(one.relative_permeability_lowest)} to {plain(one.relative_permeability_highest)}"
+    if one.is_determined:
+        stated = f"the study has {plain(one.relative_permeability_stated)}"
+        return (f"The {value} is {plain(one.relative_permeability)}, {span} with 95 in 100; {stated}.",)
+    line = f"The readings do not determine the {value}: {span} all explain them, up to an end of the stated range. "
+    return (line + "Take readings nearer to it, or where it shields most.",)
 
 
 def _circuit_words(one: FittedCircuit) -> str:
