@@ -14,6 +14,7 @@ SCRIPTS = sorted(path.name for path in FOLDER.glob("*.py") if not path.name.star
 FIRST_LINE = {
     "orders.py": r"12 cables +2 receptors +11,550 +11,550 +\d+\.\d\d +\d+ +yes",
     "demo.py": r"--help +\d+\.\d\d",
+    "trays.py": r" 2 equal +of groups +\d{5}( +\d+\.\d+){3} +\d+ +\d+\.\d+",
     "solving.py": r"three cables +0\.7 +4 +\d{4,}( +\d+\.\d+){9} +\d+",
 }
 
