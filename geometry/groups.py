@@ -60,12 +60,16 @@ class PlacedGroup:
 def placed_groups(section: Section, outer_ratio: float = MeshSizes.outer_ratio) -> tuple[PlacedGroup, ...]:
     """Groups of solids far apart, each about the origin."""
     found: list[PlacedGroup] = []
+    shapes: list[tuple[list[object], Floats]] = []
     for numbers in far_groups(section, outer_ratio):
         own = [section.regions[k] for k in numbers]
         corners = np.vstack([boundary_loops(region.shape)[0] for region in own])
         x, y = ((corners.min(axis=0) + corners.max(axis=0)) / 2).tolist()
         solids = Section(tuple(replace(region, shape=placed(region.shape, (-x, -y))) for region in own))
-        equal = next((other.solids for other in found if _are_equal(solids, other.solids)), solids)
+        shapes.append(_shapes(solids))
+        equal = next(
+            (other.solids for other, own in zip(found, shapes, strict=False) if _alike(own, shapes[-1])), solids
+        )
         found.append(PlacedGroup(equal, (x, y), numbers))
     return tuple(found)
 
@@ -166,13 +170,16 @@ def _side_by_side(names: tuple[str, ...], groups: tuple[MeshGroup, ...]) -> Grou
     )
 
 
-def _are_equal(one: Section, other: Section) -> bool:
-    """Whether the solids of two groups are equal, with the same skin depths, up to rounding of their places."""
-    kinds = [[(type(region.shape), region.depth) for region in group.regions] for group in (one, other)]
-    if kinds[0] != kinds[1]:
-        return False
-    first, second = (np.array([x for a in group.regions for x in _numbers(a.shape)]) for group in (one, other))
-    return first.shape == second.shape and bool(np.all(np.abs(first - second) <= EQUAL))
+def _shapes(solids: Section) -> tuple[list[object], Floats]:
+    """Kinds and skin depths of the solids of a group, and all their coordinates and sizes [m]."""
+    kinds: list[object] = [(type(region.shape), region.depth) for region in solids.regions]
+    return kinds, np.array([x for region in solids.regions for x in _numbers(region.shape)])
+
+
+def _alike(one: tuple[list[object], Floats], other: tuple[list[object], Floats]) -> bool:
+    """Whether the solids of two groups are equal up to rounding of their places."""
+    alike = one[0] == other[0] and one[1].shape == other[1].shape
+    return alike and bool(np.all(np.abs(one[1] - other[1]) <= EQUAL))
 
 
 def _numbers(value: object) -> Iterator[float]:
