@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from itertools import combinations, pairwise
 
 import numpy as np
@@ -12,7 +13,8 @@ from fem.arrays import Complexes, Flags, Floats, Ints
 from geometry.clearance import polygon
 from studies.section.enclosure import metal_at
 from studies.section.parts import CrossSection
-from studies.study.course import GOES_ON, Course, segment_distance
+from studies.section.route_sections import route_sections
+from studies.study.course import GOES_ON, TOUCHING, Course, segment_distance
 from studies.study.file import Study
 from studies.study.toml_text import lines_named
 from studies.text.problems import Problem, StudyError
@@ -43,6 +45,8 @@ class Frames:
     starts_far: bool
     """Whether the run goes on before its first corner."""
     ends_far: bool
+    of_route: Ints
+    """Section of the route that each piece lies in, from 0, shape (n,); 0 without a route."""
 
     def lines(self, places: Floats) -> Floats:
         """Corners of the lines through places (m, 2) of the cross-section, mitred, shape (m, n + 1, 3). [m]"""
@@ -110,7 +114,31 @@ def frames_of(course: Course) -> Frames:
     first, last = course.first_end == GOES_ON, course.last_end == GOES_ON
     ends = [*([] if first else [corners[0]]), *([] if last else [corners[-1]])]
     places = np.array([*joints, *ends]).reshape(-1, 3)
-    return Frames(corners, along, np.array(right), upward, sections, places, first, last)
+    one = np.zeros(len(along), dtype=np.intp)
+    return Frames(corners, along, np.array(right), upward, sections, places, first, last, one)
+
+
+def along_route(frames: Frames, names: Sequence[str], lengths: Sequence[float]) -> Frames:
+    """The same, cut where sections of a route of some lengths [m] meet, counted from its first corner."""
+    start = np.append(0.0, np.cumsum(np.linalg.norm(np.diff(frames.corners, axis=0), axis=1)))
+    borders = np.cumsum(lengths)[:-1]
+    nearest = start[np.abs(start[:, None] - borders).argmin(axis=0)]
+    borders = np.where(np.abs(nearest - borders) < TOUCHING, nearest, borders)
+    places = np.unique([*start, *borders])
+    piece = np.searchsorted(start, (places[1:] + places[:-1]) / 2) - 1
+    cuts = frames.corners[piece] + (places[:-1] - start[piece])[:, None] * frames.along[piece]
+    corners = np.concatenate([cuts, frames.corners[-1:]])
+    of_route = np.searchsorted(borders, (places[1:] + places[:-1]) / 2)
+    return replace(
+        frames,
+        corners=corners,
+        along=frames.along[piece],
+        right=frames.right[piece],
+        upward=frames.upward[piece],
+        sections=tuple(f"{names[k]}, {frames.sections[p]}" for k, p in zip(of_route, piece, strict=True)),
+        joints=np.concatenate([frames.joints, corners[np.isin(places, borders)]]),
+        of_route=of_route,
+    )
 
 
 def course_frames(study: Study, section: CrossSection) -> Frames:
@@ -122,43 +150,71 @@ def course_frames(study: Study, section: CrossSection) -> Frames:
     course = study.course
     assert course is not None
     frames = frames_of(course)
-    problems = _problems(study, course, section) or _within(study, course, section, frames)
+    sections = [whole for _, whole in route_sections(study, section)] if study.route else [section]
+    distinct = {id(one): one for one in sections}.values()
+    problems = [problem for one in distinct for problem in _problems(study, course, one)]
+    if study.route:
+        problems += _of_route(study, course, frames)
+    if study.route and not problems:
+        names = [one.name or f"section {k}" for k, one in enumerate(study.route, 1)]
+        frames = along_route(frames, names, [one.length for one in study.route])
+    problems = problems or _within(study, course, sections, frames)
     if problems:
         with lines_named(study.source_text):
             raise StudyError(problems)
     return frames
 
 
-def _within(study: Study, course: Course, section: CrossSection, frames: Frames) -> list[Problem]:
+def _of_route(study: Study, course: Course, frames: Frames) -> list[Problem]:
+    """Sections of a route that do not meet along the course."""
+    length = float(np.linalg.norm(np.diff(frames.corners, axis=0), axis=1).sum())
+    border = sum(one.length for one in study.route[:-1])
+    found = []
+    if border >= length:
+        wrong = f"has its last sections meet {border:.4g} m along the course, which is {length:.4g} m long"
+        found.append(study.problem("route", wrong, "sections that meet along it; the last goes on to its end"))
+    if course.twisted:
+        found.append(study.problem("course → twisted", "does not go with a route", "a run of one cross-section"))
+    return found
+
+
+def _within(study: Study, course: Course, sections: Sequence[CrossSection], frames: Frames) -> list[Problem]:
     """Receptors within cables or metal, where filaments have no field."""
     found = []
     for number, place in enumerate(course.receptors, 1):
         point = np.array([place.at])
         piece, _, beside = frames.nearest(point)
-        inside = metal_at(section, frames.local(int(piece[0]), point))[0] if beside[0] else None
+        inside = (
+            metal_at(sections[frames.of_route[piece[0]]], frames.local(int(piece[0]), point))[0] if beside[0] else None
+        )
         if inside is not None:
             key = f'course → receptors[{number}] "{place.name}" → at'
             found.append(study.problem(key, f"lies in {inside}", "a place in air, where there is a field to limit"))
     return found
 
 
-def places_along(frames: Frames, place: Floats) -> Floats:
-    """A place (2,) [m] of the cross-section along the run, closest about its bends and ends, shape (q, 3). [m]
+def places_along(frames: Frames, places: Floats) -> Floats:
+    """A place of the cross-section along the run, closest about its bends and ends, shape (q, 3). [m]
 
+    places, shape (sections, 2): Of each section of the route, not a number in those without it. [m]
     Places to which another piece of the run is nearer are left out: they are another place of the cross-section there.
     """
-    away = float(np.linalg.norm(place))
-    steps = away * REACHES * np.linspace(0, 1, 25)
-    found = []
+    found, reach = [np.zeros((0, 3))], [np.zeros(0)]
     for k, along in enumerate(frames.along):
+        place = places[frames.of_route[k]]
+        if np.any(np.isnan(place)):
+            continue
+        away = float(np.linalg.norm(place))
+        steps = away * REACHES * np.linspace(0, 1, 25)
         length = float(np.linalg.norm(frames.corners[k + 1] - frames.corners[k]))
         own = np.concatenate([[0.0, length / 2, length], steps, length - steps])
         own = own[(own >= 0) & (own <= length)]
         offset = place[0] * frames.right[k] + place[1] * frames.upward[k]
         found.append(frames.corners[k] + offset + own[:, None] * along)
+        reach.append(np.full(len(own), away))
     points = np.concatenate(found)
     _, nearest, _ = frames.nearest(points)
-    return points[nearest >= (1 - 1e-6) * away]
+    return points[nearest >= (1 - 1e-6) * np.concatenate(reach)]
 
 
 REACHES = 3.0

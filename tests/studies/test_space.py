@@ -352,8 +352,23 @@ def test_chords_of_a_bend_end_on_its_arc_and_turn_no_further_than_asked() -> Non
             ),
             '"desk" → at: lies in T1',
         ),
+        (
+            (
+                'path = [["-4 m", "0 m", "2 m"], ["0 m", "0 m", "2 m"]]\n'
+                '[[route]]\nlength = "9 m"\n[[route]]\nlength = "2 m"'
+            ),
+            "route: has its last sections meet 9 m along the course, which is 4 m long",
+        ),
+        (
+            (
+                'path = [["-4 m", "0 m", "2 m"], ["0 m", "0 m", "2 m"], ["0 m", "1.5 m", "2 m"]]\n'
+                'bend_radius = "0.4 m"\n[[route]]\nlength = "4 m"\n'
+                '[[route]]\nlength = "1 m"\nset = { "trays.T1.inside_width" = "900 mm" }'
+            ),
+            "is less than the cross-section reaches",  # that of the second section
+        ),
     ],
-    ids=["tight", "short", "close", "inside"],
+    ids=["tight", "short", "close", "inside", "beyond", "wider"],
 )
 def test_a_course_without_room_for_its_cross_section_is_refused_before_the_solve(text: str, wrong: str) -> None:
     with pytest.raises(StudyError) as refused:
@@ -511,3 +526,50 @@ def test_the_error_covers_the_metal_that_a_twisted_circuit_induces(coarse_mesh: 
     for row, other in zip(result.space.receptors, np.linalg.norm(whole, axis=1), strict=True):
         assert abs(row.b_rms_t - other) < row.b_rms_error_t  # by 9 to 13 %, where cables in air are that much higher
         assert row.b_rms_error_t < 0.6 * row.b_rms_t
+
+
+def test_sections_that_are_alike_are_one_run(straight: Result) -> None:
+    route = '[[route]]\nname = "hall"\nlength = "4.5 m"\n[[route]]\nlength = "3 m"\n'  # meet near the first receptor
+    space = space_result(loads(BASE + route + STRAIGHT), straight.solutions)
+    assert space is not None
+    for own, flat in zip(space.receptors, straight.receptors, strict=True):
+        assert own.b_rms_t == pytest.approx(flat.b_rms_t, rel=1e-6)  # what crosses where they meet cancels
+    assert [one.section for one in space.receptors[0].shares] == ["hall, straight 1", "section 2, straight 1"]
+    assert space.receptors[0].joint_distance_m == pytest.approx(np.hypot(0.5, np.hypot(0.9, 0.4)), rel=1e-9)
+
+
+def test_cables_go_on_from_their_places_in_one_section_to_those_in_the_next(coarse_mesh: None) -> None:
+    # flat, then wider and transposed: polylines of the conductors, laid by hand; the current is against the path
+    tray = ABOVE_PLATE.index("[[trays]]")
+    text = ABOVE_PLATE[:tray] + ABOVE_PLATE[ABOVE_PLATE.index("[accuracy]") :].replace('"2 %"', '"20 %"')
+    text += """
+[[route]]
+name = "hall"
+length = "2 m"
+
+[[route]]
+name = "shaft"
+length = "3 m"
+phases = { F1 = ["L2", "L3", "L1"] }
+[route.set]
+"circuits.F1.spacing" = "80 mm"
+
+[course]
+path = [["-2 m", "0 m", "0 m"], ["1 m", "0 m", "0 m"]]
+"""
+    points = np.array([[-1.0, -0.5, 0.3], [0.05, -0.4, 0.2], [0.3, 0.3, 0.3], [2.0, -0.5, 0.3]])
+    for k, (x, y, z) in enumerate(points):
+        text += f'[[course.receptors]]\nname = "{k}"\nat = ["{x} m", "{y} m", "{z} m"]\n'
+    result = run(loads(text))
+    assert result.space is not None
+    height = result.cross_section.cables[0].axis[1]
+    far, currents = 1e6, 400 * np.exp(-2j * np.pi / 3 * np.arange(3))
+    ends = [(0.056, -0.08), (0.0, 0.08), (-0.056, 0.0)]  # y of L1, L2, L3 left to right, before and after: L2 L3 L1
+    lines = np.array([[[-far, a, height], [0, a, height], [0, b, height], [far, b, height]] for a, b in ends])
+    exact = np.linalg.norm(polyline_field(lines, currents, points).sum(axis=2), axis=1)
+    for row, other in zip(result.space.receptors, exact, strict=True):
+        # what the conductors' eddy currents add, 0.3 % close by
+        assert row.b_rms_t == pytest.approx(other, rel=0.005)
+    straight_again = result.space.receptors[3]
+    assert straight_again.nearest == "shaft, straight 1"
+    assert straight_again.b_rms_t == pytest.approx(straight_again.nearest_b_rms_t, rel=0.02)  # 2 m from where they meet

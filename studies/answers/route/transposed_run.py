@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TypeVar
 
@@ -218,20 +218,24 @@ def _solution(
     return Solution(section, solved, estimate, accuracy, line_model(section))
 
 
-def _numbers(
-    section: CrossSection, number: int, driven: _Driven, receptors: Floats
-) -> tuple[Drive, Losses, ElementFields, Requested]:
-    """State, losses and requested numbers of a section with the currents of its lines."""
+def drive_of_lines(section: CrossSection, fields: UnitFields, places: Sequence[int], currents: Complexes) -> Drive:
+    """State of a section whose followed parts carry the currents (lines,) [A] of the lines in some of its places."""
     names = [part.name for part in parts_followed(section)]
-    run, fields = driven.run, driven.fields
-    places = run.route.sections[number].places
-    followed = [Tie((names[place],), complex(i)) for place, i in zip(places, run.currents[number], strict=True)]
+    followed = [Tie((names[place],), complex(i)) for place, i in zip(places, currents, strict=True)]
     rest = [
         Tie(left, 0j, tie.impedance)
         for tie in section.ties
         if (left := tuple(part for part in tie.parts if part not in names))
     ]
-    state = drive(fields.admittance, fields.part_names, (*followed, *rest))
+    return drive(fields.admittance, fields.part_names, (*followed, *rest))
+
+
+def _numbers(
+    section: CrossSection, number: int, driven: _Driven, receptors: Floats
+) -> tuple[Drive, Losses, ElementFields, Requested]:
+    """State, losses and requested numbers of a section with the currents of its lines."""
+    run, fields = driven.run, driven.fields
+    state = drive_of_lines(section, fields, run.route.sections[number].places, run.currents[number])
     loss, elements = losses(fields, state.voltages)
     numbers = requested_numbers(section, fields, state, loss, driven.probe, receptors, ())
     return state, loss, elements, replace(numbers, impedances=np.asarray(driven.impedances))

@@ -25,7 +25,7 @@ def _space(asked: Asked) -> SpaceResult | None:
     if asked.study.course is None:
         return None
     asked.report_progress("following the run through space")
-    return space_result(asked.study, asked.solutions)
+    return space_result(asked.study, asked.solutions, asked.report_progress)
 
 
 def _figures(result: Answers) -> Mapping[str, Draw]:

@@ -10,6 +10,7 @@ import numpy as np
 from fem.polarisation import resultant
 from studies.answers.limits.compute import judge
 from studies.answers.space.field import SpaceField, SpaceRun, run_model, space_field, space_run
+from studies.answers.space.legs import Leg, legs_of
 from studies.answers.space.rows import (
     AlongCourseResult,
     SectionShare,
@@ -19,52 +20,62 @@ from studies.answers.space.rows import (
     SpaceResult,
 )
 from studies.section.course import course_frames, places_along
+from studies.section.route_sections import section_studies
 from studies.solve.solution import Solution, root_sum_square
 from studies.study.course import CourseLine, CoursePlan, CourseReceptor
 from studies.study.file import Study
-from studies.study.requests import Receptor
 from studies.text.failures import guarded
+from studies.text.progress import Progress
 
 PLAN_POINTS = 5_000
 """Points of the plan, about."""
 
 
-def space_result(study: Study, solutions: Sequence[Solution]) -> SpaceResult | None:
+def space_result(
+    study: Study, solutions: Sequence[Solution], report_progress: Progress = lambda message: None
+) -> SpaceResult | None:
     """Field of the run in space at all places that the study asks for; None without a course."""
     course = study.course
     if course is None:
         return None
     section = solutions[0].section
-    run = space_run(course, section, course_frames(study, section))
+    legs = legs_of(study, solutions, report_progress)
+    run = space_run(course, [leg.solution.section for leg in legs[0]], course_frames(study, section))
     receptors = [
-        guarded(f"run in space at {place.name}", partial(_at, place, run, solutions), None)
-        for place in course.receptors
+        guarded(f"run in space at {place.name}", partial(_at, place, run, legs), None) for place in course.receptors
     ]
     along = [
-        guarded(f"{place.name} along the course", partial(_highest, k, place, run, solutions), None)
+        guarded(f"{place.name} along the course", partial(_highest, study, solutions, k, run, legs), None)
         for k, place in enumerate(study.receptors)
     ]
     lines = [
-        guarded(f"run in space along {line.name}", partial(_along, line, run, solutions), None) for line in course.lines
+        guarded(f"run in space along {line.name}", partial(_along, line, run, legs), None) for line in course.lines
     ]
     plan = course.plan
     return SpaceResult(
         tuple(row for row in receptors if row is not None),
         tuple(row for row in along if row is not None),
         tuple(row for row in lines if row is not None),
-        None if plan is None else guarded("run in space in plan", partial(_plan, plan, run, solutions), None),
+        None if plan is None else guarded("run in space in plan", partial(_plan, plan, run, legs), None),
         run.width,
     )
 
 
-def _at(place: CourseReceptor, run: SpaceRun, solutions: Sequence[Solution]) -> SpaceFieldResult:
+Legs = Sequence[Sequence[Leg]]
+
+
+def _frequencies(run: SpaceRun, solutions: Legs) -> list[float]:
+    return list(run.frequencies([legs[0].solution.frequency for legs in solutions]))
+
+
+def _at(place: CourseReceptor, run: SpaceRun, solutions: Legs) -> SpaceFieldResult:
     point = np.array([place.at])
     found = space_field(run, solutions, point)
     piece, distance, _ = run.frames.nearest(point)
     away = float(run.frames.joint_distance(point)[0])
     verdict = judge(
         place.limit,
-        list(run.frequencies([one.frequency for one in solutions])),
+        _frequencies(run, solutions),
         [float(values[0]) for values in found.magnitudes],
         [float(values[0]) for values in found.errors],
     )
@@ -93,17 +104,20 @@ def _at(place: CourseReceptor, run: SpaceRun, solutions: Sequence[Solution]) -> 
     )
 
 
-def _highest(index: int, place: Receptor, run: SpaceRun, solutions: Sequence[Solution]) -> AlongCourseResult | None:
+def _highest(
+    study: Study, own: Sequence[Solution], index: int, run: SpaceRun, solutions: Legs
+) -> AlongCourseResult | None:
     """Highest field at a place of the cross-section along the course; None if other pieces are nearer everywhere."""
-    points = places_along(run.frames, np.array(place.at))
+    place = study.receptors[index]
+    there = [{one.name: one.at for one in each.receptors} for each in (section_studies(study) or (study,))]
+    points = places_along(run.frames, np.array([one.get(place.name, (np.nan, np.nan)) for one in there]))
     if not len(points):
         return None
     found = space_field(run, solutions, points)
     k = int(np.argmax(found.total))
-    magnitudes, errors = ([float(values[k]) for values in own] for own in (found.magnitudes, found.errors))
-    frequencies = list(run.frequencies([one.frequency for one in solutions]))
-    verdict = judge(place.limit, frequencies, magnitudes, errors)
-    straight = root_sum_square([resultant(one.estimate.now.receptors[index : index + 1]) for one in solutions])
+    magnitudes, errors = ([float(values[k]) for values in each] for each in (found.magnitudes, found.errors))
+    verdict = judge(place.limit, _frequencies(run, solutions), magnitudes, errors)
+    straight = root_sum_square([resultant(one.estimate.now.receptors[index : index + 1]) for one in own])
     x, y, z = points[k].tolist()
     return AlongCourseResult(
         name=place.name,
@@ -132,22 +146,22 @@ def _shares(run: SpaceRun, found: SpaceField) -> tuple[SectionShare, ...]:
     )
 
 
-def _along(line: CourseLine, run: SpaceRun, solutions: Sequence[Solution]) -> SpaceLineResult:
+def _along(line: CourseLine, run: SpaceRun, solutions: Legs) -> SpaceLineResult:
     points = np.linspace(line.start, line.end, line.points)
     found = space_field(run, solutions, points)
     distance = np.linalg.norm(points - points[0], axis=1)
     return SpaceLineResult(line.name, points, distance, found.total, found.error, found.second, found.nearest)
 
 
-def _plan(plan: CoursePlan, run: SpaceRun, solutions: Sequence[Solution]) -> SpacePlanResult:
+def _plan(plan: CoursePlan, run: SpaceRun, solutions: Legs) -> SpacePlanResult:
     (x0, y0), (x1, y1) = plan.window
     step = np.sqrt((x1 - x0) * (y1 - y0) / PLAN_POINTS)
     x = np.linspace(x0, x1, max(int((x1 - x0) / step), 2))
     y = np.linspace(y0, y1, max(int((y1 - y0) / step), 2))
     flat = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
     points = np.column_stack([flat, np.full(len(flat), plan.height)])
-    fields = [run_model(run, one).whole(points) for one in solutions]
-    alone = run.frequencies([one.frequency for one in solutions])[len(solutions) :]
+    fields = [run_model(run, legs).whole(points) for legs in solutions]
+    alone = _frequencies(run, solutions)[len(solutions) :]
     fields += [run.beside(frequency, points).sum(axis=2) for frequency in alone]
     total = root_sum_square([resultant(field) for field in fields])
     return SpacePlanResult(plan.height, x, y, total.reshape(len(y), len(x)))

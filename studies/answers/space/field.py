@@ -13,13 +13,14 @@ from fem.filaments import Ring, bundle_field, polyline_field, ring_of
 from fem.polarisation import resultant
 from fem.solve import UnitFields
 from fem.ties import drive
+from studies.answers.space.legs import Leg
 from studies.formulas.line_field import line_field
 from studies.section.course import Frames, half_width
 from studies.section.parts import CrossSection
 from studies.section.twist import Bundle, other_bundle, other_currents, own_twists
 from studies.solve.accuracy import SAFETY
 from studies.solve.bonding import ties_with_cross_bonds
-from studies.solve.solution import Solution, combined_error, root_sum_square
+from studies.solve.solution import combined_error, root_sum_square
 from studies.study.course import Course
 
 NEAR = 3.0
@@ -59,13 +60,14 @@ class SpaceRun:
         return found
 
 
-def space_run(course: Course, section: CrossSection, frames: Frames) -> SpaceRun:
-    """The run of a course with the cross-section of a study."""
+def space_run(course: Course, sections: Sequence[CrossSection], frames: Frames) -> SpaceRun:
+    """The run of a course with its cross-sections."""
+    section = sections[0]
     others = tuple(
         (run.name, other_bundle(run), other_currents(run), run.frequency or section.frequency)
         for run in course.other_runs
     )
-    return SpaceRun(frames, half_width(section), own_twists(course, frames, section), others)
+    return SpaceRun(frames, max(map(half_width, sections)), own_twists(course, frames, section), others)
 
 
 @dataclass(frozen=True)
@@ -91,14 +93,25 @@ class Swept:
 
 
 @dataclass(frozen=True)
-class RunModel:
-    """One solution of a cross-section, swept along a run."""
+class LegModel:
+    """One section of the run."""
 
-    run: SpaceRun
     flat: Swept
     """All of the cross-section."""
     swept: Swept
     """What follows the path as it lies: all, or all without the circuits that are twisted."""
+    places: Floats
+    """Of the cables' parts that go on into the next section, shape (m, 2). [m]"""
+    currents: Complexes
+    """Shape (m,). [A]"""
+
+
+@dataclass(frozen=True)
+class RunModel:
+    """One frequency of a run on one mesh."""
+
+    run: SpaceRun
+    legs: tuple[LegModel, ...]
     twisted: tuple[Complexes, ...]
     """Currents of each twisted circuit, shape (m,). [A]"""
     frequency: float
@@ -107,8 +120,28 @@ class RunModel:
     def cables(self, points: Floats) -> Complexes:
         """Field of the run's cables as lines, piece by piece, shape (q, 3, n). [T]"""
         frames = self.run.frames
-        found = polyline_field(frames.lines(self.swept.axes), self.swept.currents, points)
+        found = self._along([(leg.swept.axes, leg.swept.currents) for leg in self.legs], points)
+        for border, before, after in self._borders():
+            starts, ends = frames.lines(before.places)[:, border], frames.lines(after.places)[:, border]
+            across = _joined(starts, ends, before.currents, points)
+            found[..., border - 1] += across - _across(ends, after.currents - before.currents, points)
         return self.turned(points) - found
+
+    def _along(self, lines: Sequence[tuple[Floats, Complexes]], points: Floats) -> Complexes:
+        """Field of lines of each section along its pieces, shape (q, 3, n); places (m, 2) [m]. [T]"""
+        frames = self.run.frames
+        found = np.zeros((len(points), 3, len(frames.along)), dtype=np.complex128)
+        for k in np.unique(frames.of_route):
+            own = np.flatnonzero(frames.of_route == k)
+            places, currents = lines[k]
+            corners = frames.lines(places)[:, own[0] : own[-1] + 2]
+            found[..., own] = polyline_field(corners, currents, points)
+        return found
+
+    def _borders(self) -> list[tuple[int, LegModel, LegModel]]:
+        """Number of the corner, section before and section after where two meet."""
+        of = self.run.frames.of_route
+        return [(k, self.legs[of[k - 1]], self.legs[of[k]]) for k in range(1, len(of)) if of[k] != of[k - 1]]
 
     def turned(self, points: Floats) -> Complexes:
         """Of it that of the circuits that are twisted, shape (q, 3, n). [T]"""
@@ -121,21 +154,26 @@ class RunModel:
     def metal(self, points: Floats) -> Complexes:
         """Field of all else, piece by piece, shape (q, 3, n). [T]
 
-        At an end of the run its currents turn back across it: from each filament to their middle, by which the first
-        moment of what flows there is right, however it flows.
+        At an end of the run and where sections meet its currents turn back across it: from each filament to their
+        middle, by which the first moment of what flows there is right, however it flows.
         Near a piece the difference of finite elements and filaments is added: beside a straight run the sum is exact.
         """
-        frames, swept = self.run.frames, self.swept
-        lines = frames.lines(swept.ring.places)
-        found = -polyline_field(lines, swept.ring.currents, points)
-        eddies = swept.ring.currents - swept.ring.currents.mean()
-        if not frames.starts_far:
-            found[..., 0] += _across(lines[:, 0], eddies, points)
-        if not frames.ends_far:
-            found[..., -1] -= _across(lines[:, -1], eddies, points)
+        frames, rings = self.run.frames, [leg.swept.ring for leg in self.legs]
+        found = -self._along([(ring.places, ring.currents) for ring in rings], points)
+        of, last = frames.of_route, len(frames.along)
+        meet = [k for k in range(1, last) if of[k] != of[k - 1]]
+        starts = [*([] if frames.starts_far else [0]), *meet]
+        ends = [*meet, *([] if frames.ends_far else [last])]
+        for sign, corners, shift in ((1, starts, 0), (-1, ends, 1)):
+            for corner in corners:
+                ring = rings[of[corner - shift]]
+                eddies = ring.currents - ring.currents.mean()
+                found[..., corner - shift] += sign * _across(frames.lines(ring.places)[:, corner], eddies, points)
         piece, distance, beside = frames.nearest(points)
-        close = beside & (distance < NEAR * swept.fields.exterior.radius)
+        radii = np.array([leg.swept.fields.exterior.radius for leg in self.legs])
+        close = beside & (distance < NEAR * radii[of[piece]])
         for k in np.unique(piece[close]):
+            swept = self.legs[of[k]].swept
             own = np.flatnonzero(close & (piece == k))
             local = frames.local(int(k), points[own])
             missed = swept.field(local) - swept.of_lines(local)
@@ -152,22 +190,36 @@ class RunModel:
 
 def _across(places: Floats, currents: Complexes, points: Floats) -> Complexes:
     """Field of currents (m,) [A] from places (m, 3) [m] to their middle, shape (q, 3). [T]"""
-    middle = np.tile(places.mean(axis=0), (len(places), 1))
-    found: Complexes = polyline_field(np.stack([places, middle], axis=1), currents, points)[..., 0]
+    return _joined(places, np.tile(places.mean(axis=0), (len(places), 1)), currents, points)
+
+
+def _joined(starts: Floats, ends: Floats, currents: Complexes, points: Floats) -> Complexes:
+    """Field of straight currents (m,) [A] from some places (m, 3) [m] to others, shape (q, 3). [T]"""
+    apart = np.linalg.norm(ends - starts, axis=1) > 1e-9
+    if not np.any(apart):
+        return np.zeros((len(points), 3), dtype=np.complex128)
+    lines = np.stack([starts[apart], ends[apart]], axis=1)
+    found: Complexes = polyline_field(lines, currents[apart], points)[..., 0]
     return found
 
 
-def run_model(run: SpaceRun, solution: Solution, coarser: bool = False) -> RunModel:
-    """The model of a solution on its finest mesh or the one before.
+def run_model(run: SpaceRun, legs: Sequence[Leg], coarser: bool = False) -> RunModel:
+    """The model of the sections of a run on the finest mesh or the one before.
 
     The currents of conductors, screens, sheaths and armour lie on the axis of their cable. Seen along the path, the
     currents of the cross-section flow towards the eye, against the path. What a twisted circuit induces in metal is
     left out: the metal is that of the other circuits.
     """
-    solved, estimate = solution.solved, solution.estimate
-    fields, voltages, probe = solved.fields, estimate.now.voltages, solved.probe
+    models, twisted = zip(*(_leg_model(run, leg, coarser) for leg in legs), strict=True)
+    return RunModel(run, models, twisted[0], legs[0].solution.frequency)
+
+
+def _leg_model(run: SpaceRun, leg: Leg, coarser: bool) -> tuple[LegModel, tuple[Complexes, ...]]:
+    """A section, and the currents of each twisted circuit in it."""
+    solution = leg.solution
+    fields, voltages, probe = solution.solved.fields, leg.voltages.now, solution.solved.probe
     if coarser:
-        fields, voltages = estimate.coarser, estimate.before.voltages
+        fields, voltages = solution.estimate.coarser, leg.voltages.before
         probe = FieldProbe(fields)
     flat = _swept(solution.section, fields, voltages, probe)
     names = [bundle.names for bundle in run.twists]
@@ -179,7 +231,7 @@ def run_model(run: SpaceRun, solution: Solution, coarser: bool = False) -> RunMo
         ties = tuple(replace(tie, current=0j) if turned & set(tie.parts) else tie for tie in ties)
         swept = _swept(solution.section, fields, drive(fields.admittance, fields.part_names, ties).voltages, probe)
     twisted = tuple(np.array([currents[name] for name in own]) for own in names)
-    return RunModel(run, flat, swept, twisted, solution.frequency)
+    return LegModel(flat, swept, leg.places, leg.currents.before if coarser else leg.currents.now), twisted
 
 
 def _swept(section: CrossSection, fields: UnitFields, voltages: Complexes, probe: FieldProbe) -> Swept:
@@ -210,10 +262,10 @@ class SpaceField:
     """Of each piece, shape (q, n). [-]"""
 
 
-def space_field(run: SpaceRun, solutions: Sequence[Solution], points: Floats) -> SpaceField:
+def space_field(run: SpaceRun, solutions: Sequence[Sequence[Leg]], points: Floats) -> SpaceField:
     """Field of a run with its errors at points (q, 3). [m]
 
-    `solutions`: one for each frequency, first that of the study's own.
+    `solutions`: for each frequency the sections of the run, first that of the study's own.
     `points`, shape (q, 3). [m]
 
     The error is the numerical one and the larger of two doubts of the model: the difference to the second combination,
@@ -223,8 +275,8 @@ def space_field(run: SpaceRun, solutions: Sequence[Solution], points: Floats) ->
     doubt, the error is the share of that field which metal adds beside straight cables; above a plate, by loops of
     current in three dimensions, 0.4 of it or less was missed at lay lengths of 0.4 to 1.6 m.
     """
-    ones = [_of_frequency(run, solution, points) for solution in solutions]
-    solved = [solution.frequency for solution in solutions]
+    ones = [_of_frequency(run, legs, points) for legs in solutions]
+    solved = [legs[0].solution.frequency for legs in solutions]
     ones += [_of_others(run, frequency, points) for frequency in run.frequencies(solved)[len(solved) :]]
     doubt = np.minimum(run.width / np.maximum(run.frames.joint_distance(points), 1e-9), 1.0) ** 2
     errors = []
@@ -273,20 +325,22 @@ def _of_others(run: SpaceRun, frequency: float, points: Floats) -> _OneFrequency
     return _OneFrequency(magnitude, none, magnitude, magnitude, none, none, none, projections)
 
 
-def _of_frequency(run: SpaceRun, solution: Solution, points: Floats) -> _OneFrequency:
-    now = run_model(run, solution)
-    before = run_model(run, solution, coarser=True)
+def _of_frequency(run: SpaceRun, legs: Sequence[Leg], points: Floats) -> _OneFrequency:
+    now = run_model(run, legs)
+    before = run_model(run, legs, coarser=True)
     cables, metal, beside = now.cables(points), now.metal(points), run.beside(now.frequency, points)
     parts = np.concatenate([cables + metal, beside], axis=2)
     whole, in_air, others = parts.sum(axis=2), cables.sum(axis=2), beside.sum(axis=2)
     magnitude = resultant(whole)
     change = SAFETY * np.linalg.norm(whole - before.whole(points), axis=1)
-    flat, lines = (_beside_nearest(run.frames, points, field) for field in (now.flat.field, now.flat.of_lines))
+    flat = _beside_nearest(now, points, lambda leg, local: leg.flat.field(local))
+    lines = _beside_nearest(now, points, lambda leg, local: leg.flat.of_lines(local))
+    least = max(leg.solution.estimate.least_relative for leg in legs)
     with np.errstate(invalid="ignore", divide="ignore"):
         factor = np.where(lines > 0, flat / lines, np.nan)
     return _OneFrequency(
         magnitude,
-        np.maximum(change, solution.estimate.least_relative * magnitude),
+        np.maximum(change, least * magnitude),
         resultant(factor[:, None] * in_air + others),
         resultant(in_air + others),
         resultant(metal.sum(axis=2)),
@@ -300,24 +354,24 @@ def _untwisted(model: RunModel, points: Floats) -> Floats:
     """Field of twisted circuits times what metal adds to it beside straight cables, over theirs, shape (q,). [T]"""
     if not model.run.twists:
         return np.zeros(len(points))
-    flat, rest = model.flat, model.swept
 
-    def lines(local: Floats) -> Complexes:
-        return flat.of_lines(local) - rest.of_lines(local)
+    def lines(leg: LegModel, local: Floats) -> Complexes:
+        return leg.flat.of_lines(local) - leg.swept.of_lines(local)
 
-    def metal(local: Floats) -> Complexes:
-        return flat.field(local) - rest.field(local) - lines(local)
+    def metal(leg: LegModel, local: Floats) -> Complexes:
+        return leg.flat.field(local) - leg.swept.field(local) - lines(leg, local)
 
-    alone, added = (_beside_nearest(model.run.frames, points, field) for field in (lines, metal))
+    alone, added = (_beside_nearest(model, points, field) for field in (lines, metal))
     turned = resultant(model.turned(points).sum(axis=2))
     return np.asarray(turned * np.divide(added, alone, out=np.zeros(len(points)), where=alone > 0))
 
 
-def _beside_nearest(frames: Frames, points: Floats, field: Callable[[Floats], Complexes]) -> Floats:
+def _beside_nearest(model: RunModel, points: Floats, field: Callable[[LegModel, Floats], Complexes]) -> Floats:
     """Magnitude of a field of the cross-section of the piece nearest to each point, shape (q,). [T]"""
+    frames = model.run.frames
     piece, _, _ = frames.nearest(points)
     found = np.zeros(len(points))
     for k in np.unique(piece):
         own = np.flatnonzero(piece == k)
-        found[own] = resultant(field(frames.local(int(k), points[own])))
+        found[own] = resultant(field(model.legs[frames.of_route[k]], frames.local(int(k), points[own])))
     return found

@@ -208,6 +208,11 @@ def space_section(result: Answers, figures: Mapping[str, bytes]) -> Section | No
         "left out. The ± holds as large a share of its field as metal adds beside straight cables."
         for name, length in course.twisted.items()
     ]
+    if result.study.route:
+        further.append(
+            "The sections of the route follow each other from its first point on, with the currents of the whole run. "
+            "The last goes on to its end. Where two meet, each cable goes across to its place in the next."
+        )
     if course.other_runs:
         names = ", ".join(run.name + _frequency(run) for run in course.other_runs)
         further.append(
