@@ -16,6 +16,8 @@ import pytest
 
 import studies
 from studies import command
+from studies.answers.fields.survey_marks import readings_along, readings_of
+from studies.answers.fields.traverse_figure import draw_traverse
 from studies.answers.survey.compute import fitted_permeability, model_of
 from studies.answers.survey.fit import Minimum, Model, minima
 from studies.answers.survey.permeability import Permeabilities, solved_permeabilities
@@ -282,6 +284,27 @@ def test_the_permeability_of_the_readings_is_recovered(solved):
     assert 0.01 < fit.probability < 0.99
     assert fit.permeability.is_determined
     assert fit.permeability.relative_permeability_lowest < 300 < fit.permeability.relative_permeability_highest
+
+
+@of_examples([STEEL])
+def test_the_traverse_shows_the_readings_that_lie_on_it(solved):
+    (traverse,) = solved.traverses
+    marks = readings_along(solved, traverse)
+    assert [mark.name for mark in marks] == list("ABCDE")
+    assert [mark.place[0] for mark in marks] == pytest.approx([0.2, 0.4, 0.6, 0.8, 1.0])
+    figure = draw_traverse(solved, traverse)
+    texts = [text for text in figure.axes[0].texts if text.get_text()[1:2] == ":"]
+    assert [text.get_text() for text in texts][2].replace("\u2009", " ").replace("\u202f", " ") == "C: 45.4 µT"
+    boxes = [text.get_window_extent() for text in texts]
+    assert not any(one.overlaps(other) for k, one in enumerate(boxes) for other in boxes[k + 1 :])
+
+
+def test_marks_are_readings_of_the_resultant_over_their_load(result, survey):
+    marks = readings_of(result)
+    rows = [row for row in survey.readings if row.axis == "resultant"]
+    assert [mark.name for mark in marks] == [row.name for row in rows]
+    for mark, row in zip(marks, rows, strict=True):
+        assert (mark.field, mark.spread) == (row.measured_t / row.load, row.uncertainty_t / row.load)
 
 
 @pytest.fixture(scope="module")

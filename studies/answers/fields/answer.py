@@ -87,7 +87,7 @@ TRAVERSES = Answer(
     sections={"Traverses": traverse_section},
     sheet=traverse_rows,
     figures=_traverse_figures,
-    sees=("receptors", "zones"),
+    sees=("receptors", "zones", "survey"),
 )
 READINGS = Answer("readings", "readings of the field map", _readings, empty=None, needs=("map",), kept=False)
 MAP = Answer(
@@ -99,5 +99,5 @@ MAP = Answer(
     kept=False,
     sections={"Field maps": map_section},
     figures=_map_figures,
-    sees=("receptors", "zones", "readings"),
+    sees=("receptors", "zones", "readings", "survey"),
 )

@@ -19,6 +19,7 @@ from geometry.shapes import Point
 from studies.answers.answers import Answers
 from studies.answers.fields.map_marks import draw_receptors, draw_zones, field_text, legend_handles, name_zones
 from studies.answers.fields.rows import MapResult
+from studies.answers.fields.survey_marks import draw_on_map, reading_handles, readings_of
 from studies.answers.figure_names import over_all_frequencies, several_frequencies
 from studies.answers.limits.verdicts import index_limit_names, limit_names
 from studies.answers.result_units import result_units
@@ -56,7 +57,8 @@ def draw_field_map(result: Answers) -> Figure:
     names = limit_names(result)
     low, high = float(np.nanmin(field.b_rms_t)), float(np.nanmax(field.b_rms_t))
     shown = {limit: name for limit, name in names.items() if low < limit < high}
-    handles = legend_handles(result.receptors, result.zones)
+    marks = readings_of(result)
+    handles = legend_handles(result.receptors, result.zones) + reading_handles(marks)
     if shown:
         handles.append(Line2D([], [], color=INK, linewidth=1.1, label="limit"))
     note = _note(result, names, shown, high)
@@ -70,8 +72,9 @@ def draw_field_map(result: Answers) -> Figure:
     draw_outlines(axes, result.cross_section, 1.0)
     placer = LabelPlacer(axes, boxed=True)
     keep_solids_free(placer, result.cross_section)
-    receptors = [(one.x_m, one.y_m) for one in result.receptors]
-    placer.keep_free([place for place in receptors if is_inside(axes, place)], 4.5)
+    places = [(one.x_m, one.y_m) for one in result.receptors]
+    places += [mark.place for mark in marks]
+    placer.keep_free([place for place in places if is_inside(axes, place)], 4.5)
     limits = _limit_contours(axes, field, tuple(shown))
     for (points, *_), name in zip(limits, shown.values(), strict=True):
         if placer.on_line(name, points) is None:
@@ -85,6 +88,7 @@ def draw_field_map(result: Answers) -> Figure:
     draw_zones(axes, placer, result.zones)
     text = partial(field_text, unit=unit, by_index=several_frequencies(result))
     draw_receptors(axes, placer, result.receptors, result.cross_section, text)
+    draw_on_map(axes, placer, marks, unit)
     name_zones(axes, placer, result.zones, result.cross_section, text)
     log_colour_bar(figure, axes, image, "flux density, rms", unit)
     label_axes(axes)

@@ -10,6 +10,7 @@ from matplotlib.ticker import FuncFormatter
 from fem.arrays import Floats
 from studies.answers.answers import Answers
 from studies.answers.fields.rows import TraverseResult
+from studies.answers.fields.survey_marks import draw_along, name_along, readings_along
 from studies.answers.limits.verdicts import index_limit_names, limit_names
 from studies.answers.result_units import result_units
 from studies.drawing.colour_scales import log_value_axis
@@ -45,8 +46,10 @@ def draw_traverse(result: Answers, traverse: TraverseResult) -> Figure:
     highest, _, away = traverse.highest()
     upper.plot([away], [highest / unit.size], "v", markersize=5, color=INK, label="highest", clip_on=False, zorder=6)
     upper.set_xlim(float(traverse.distance_m[0]), float(traverse.distance_m[-1]))
-    _value_axis(upper, np.concatenate([values, near, [highest]]), unit)
-    _limits(upper, names, near, unit)
+    marks = readings_along(result, traverse)
+    draw_along(upper, marks, unit)
+    _value_axis(upper, np.concatenate([values, near, [highest], [mark.field for mark in marks]]), unit)
+    name_along(_limits(upper, names, near, unit), marks, unit)
     _difference(lower, traverse)
     upper.tick_params(labelbottom=False)
     upper.set_title(f"Traverse: {traverse.name}")
@@ -112,7 +115,8 @@ def _value_axis(axes: Axes, values: Floats, unit: Unit) -> None:
     log_value_axis(axes, low / 1.3, high * 1.5, unit)
 
 
-def _limits(axes: Axes, names: dict[float, str], near: list[float], unit: Unit) -> None:
+def _limits(axes: Axes, names: dict[float, str], near: list[float], unit: Unit) -> LabelPlacer:
+    """Lines of the limits with their names; what keeps labels off them and off the curves."""
     placer = LabelPlacer(axes)
     for line in axes.get_lines():
         points = np.column_stack([np.asarray(line.get_xdata()), np.asarray(line.get_ydata())])
@@ -134,6 +138,7 @@ def _limits(axes: Axes, names: dict[float, str], near: list[float], unit: Unit) 
                 fontsize=7.0,
                 va="bottom",
             )
+    return placer
 
 
 def _difference(axes: Axes, traverse: TraverseResult) -> None:

@@ -29,7 +29,7 @@ FAR_OFF = 3.0
 READING_NOTE = (
     "Computed: the field as drawn at the load of the time. Deviation: computed less measured, over the standard "
     "uncertainty of the reading; of good readings and a right study two in three are within 1, and 19 of 20 within 2. "
-    "Formula: line currents without metal."
+    "Formula: line currents without metal. Field map and traverses show readings of the resultant over their load."
 )
 FIT_NOTE = (
     "±: standard uncertainty from the readings alone, two in three. Load: factor on the stated currents. Residual "
