@@ -15,7 +15,7 @@ SLACK = 1e-6
 """Distance outside an edge, in local coordinates, up to which a point still counts as inside the triangle. [-]"""
 STRAIGHT = 1e-9
 """Bow of an edge, over the size of its triangle, up to which the edge counts as straight. [-]"""
-MOST_KEPT = 500_000
+MOST_KEPT = 200_000
 """Points of the last searches that are kept: each frequency, and each case of other currents, asks for the same."""
 MOST_STEPS = 24
 """Edges that a search may step over, as an arc can bow across all layers of a thin tube."""
