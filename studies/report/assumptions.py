@@ -35,7 +35,8 @@ def _always(result: Answers) -> list[str]:
             "stated, with the conductivity that gives its dc resistance at its temperature. Strands, their lay and "
             "segments are not modelled; coefficients of skin and proximity effect below 1 are in the formulas only."
         ),
-        "The cross-section is the same along the whole run, and the run is straight.",
+        "The cross-section is the same along the whole run, and the run is straight"
+        + ("." if result.study.course is None else ", except in the numbers of the run in space."),
         "Cables lie exactly where the study puts them.",
         _currents(names.frequencies(result)),
     ]

@@ -461,6 +461,7 @@ def test_the_cautions_of_the_page_do_not_deny_the_run_in_space(solved: Result) -
     page = text_of(write_report(solved, {}, {}))
     assert "Bends, risers, ends and crossing runs are in the numbers of the run in space" in page
     assert "are not in these numbers" not in page
+    assert "the run is straight, except in the numbers of the run in space." in page
 
 
 def test_a_run_that_crosses_with_its_own_frequency_adds_by_squares_and_with_the_study_s_as_vectors(
