@@ -182,6 +182,10 @@ def test_the_net_current_of_the_example_takes_the_microscope_above_its_limit(sol
     assert reach.without_from_outline_m is not None
     assert reach.from_outline_m is not None
     assert reach.from_outline_m > 1.2 * reach.without_from_outline_m
+    # a field that falls with the distance or faster bounds what its error makes of the distance
+    assert reach.error_m is not None
+    relative = microscope.b_rms_error_t / microscope.b_rms_t
+    assert 0.3 * relative < reach.error_m / reach.from_outline_m < 3 * relative
     assert microscope.line_formula_b_rms_t == pytest.approx(microscope.b_rms_t, rel=0.15)
     text = (EXAMPLES / f"{EXAMPLE}.toml").read_text(encoding="utf-8")
     assert [row.share for row in found.currents] == pytest.approx([3 / 170])

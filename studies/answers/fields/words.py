@@ -103,9 +103,14 @@ def map_section(result: Answers, figures: Mapping[str, bytes]) -> Section | None
 
 
 def _as_drawn(result: Answers) -> str:
-    """Words that bound a verdict if the study asks for the run as laid or in space, where it may not hold."""
-    asked = result.study.laying_tolerance is not None or result.study.course is not None
-    return " as drawn, on a straight run" if asked else ""
+    """Words that bound a verdict by what the study asks for beside it: there it may not hold."""
+    study = result.study
+    drawn = study.laying_tolerance is not None or study.course is not None
+    return (
+        f"{' as drawn, on a straight run' if drawn else ''}"
+        f"{', without net currents' if any(one.net_current is not None for one in study.circuits) else ''}"
+        f"{', for alternating fields' if any(one.direct_current is not None for one in study.circuits) else ''}"
+    )
 
 
 def unjudged_line(result: Answers) -> str:

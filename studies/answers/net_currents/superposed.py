@@ -148,6 +148,10 @@ class FieldWithNet(JudgedField):
             JudgedField((one,)).magnitudes(points)[0] if own is None else own.magnitude(points) for one, own in plain
         ]
 
+    def sampled(self, points: Floats) -> Floats:
+        """`value`, which a map of the solutions alone does not give."""
+        return self.value(points)
+
     def magnitudes_and_errors(self, points: Floats) -> tuple[list[Floats], list[Floats]]:
         """The same with their error estimates."""
         magnitudes, errors = [], []
