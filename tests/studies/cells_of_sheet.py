@@ -336,7 +336,7 @@ def _causes(result: Result) -> Iterator[Row]:
         if rows:
             most = max(rows, key=lambda row: abs(row.computed - row.formula) / row.formula)
             values = [most.computed, most.formula, max(most.parts(), key=abs)]
-            text = f"{most.place}: {unit} computed, {unit} by formula; most of it by {{*}}, {unit}"
+            text = f"{most.place}: {unit} computed, {unit} by formula; largest part: {{*}}, {unit}"
             scale = 1e6 if of == "inductances" else 1.0
             yield Row(f"Largest difference of {of} from the formula", (text, tuple(scale * one for one in values)))
 

@@ -76,7 +76,7 @@ def _row(result: Answers, of: str) -> SheetRow:
     heading, part = max(zip(HEADINGS, most.parts(), strict=True), key=lambda pair: abs(pair[1]))
     unit = result_units(result).of(UNITS[of], [most.formula, most.computed])
     computed, formula, size = (f"{plain(unit.of(x))}{GAP}{unit.symbol}" for x in (most.computed, most.formula, part))
-    value = f"{most.place}: {computed} computed, {formula} by formula; most of it by {heading.lower()}, {size}"
+    value = f"{most.place}: {computed} computed, {formula} by formula; largest part: {heading.lower()}, {size}"
     return SheetRow(f"Largest difference of {of} from the formula", value, section="causes")
 
 
