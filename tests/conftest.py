@@ -37,8 +37,8 @@ TOGETHER = {
 def fine_map() -> Iterator[None]:
     """Maps of as many points as users have, for a module that draws them."""
     with pytest.MonkeyPatch.context() as patch:
-        for name, points in FINE.items():
-            patch.setattr(f"studies.answers.fields.compute.{name}", points)
+        for place, points in FINE.items():
+            patch.setattr(place, points)
         yield
 
 

@@ -1,13 +1,19 @@
 """Maps of few points; `python -m tests.few_points run ...` is the command with them, in a process of its own."""
 
-from studies.answers.fields import compute as fields
+from studies.answers.fields import compute, readings
 from studies.answers.space import compute as space
 
 COARSER = 60
 """Points of a map as users have it over those in tests: most look at no map, a third of a small study's time. [-]"""
-FINE = {"MAP_POINTS": fields.MAP_POINTS, "MOST_AVERAGED": fields.MOST_AVERAGED}
-for _name, _points in FINE.items():  # both, so that each map is computed in the way that it is for users
-    setattr(fields, _name, _points // COARSER)
+FINE = {
+    "studies.answers.fields.compute.MAP_POINTS": compute.MAP_POINTS,
+    "studies.answers.fields.compute.MOST_AVERAGED": compute.MOST_AVERAGED,
+    "studies.answers.fields.readings.GRID_POINTS": readings.GRID_POINTS,
+}
+"""Numbers of points as users have them, by their places."""
+compute.MAP_POINTS //= COARSER
+compute.MOST_AVERAGED //= COARSER  # so that each map is computed in the way that it is for users
+readings.GRID_POINTS //= COARSER
 space.PLAN_POINTS //= COARSER // 10
 
 if __name__ == "__main__":

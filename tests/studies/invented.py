@@ -248,7 +248,7 @@ def invented(study: Study, seed: int) -> Result:
             levels=tuple(draw.row(MeshLevel) for _ in range(3)),
         ),
         cautions=("One thing. It is told at length.", "Another thing.", *ALWAYS),
-        fields=SimpleNamespace(part_names=part_names),  # type: ignore[arg-type]
+        fields=SimpleNamespace(part_names=part_names, exterior=None),  # type: ignore[arg-type]
         drive=SimpleNamespace(currents=np.ones(1)),  # type: ignore[arg-type]
         loss_fields=SimpleNamespace(total=np.arange(1.0, len(parts) + 1)),  # type: ignore[arg-type]
         element_fields=None,  # type: ignore[arg-type]

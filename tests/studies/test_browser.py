@@ -24,12 +24,12 @@ DEMO = Path(studies.__file__).parent / "examples" / "metrology_hall_flat.toml"
 
 pytestmark = [
     pytest.mark.skipif(CHROMIUM is None and "CI" not in os.environ, reason="Chromium is not installed; CI installs it"),
-    pytest.mark.usefixtures("coarse_mesh"),
+    pytest.mark.usefixtures("coarse_mesh", "fine_map"),
 ]
 
 
 @pytest.fixture(scope="module")
-def report(coarse_mesh: None, tmp_path_factory: pytest.TempPathFactory) -> Path:
+def report(coarse_mesh: None, fine_map: None, tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("browser") / "results"
     assert main(["run", "-q", str(DEMO), "--out", str(folder)]) == 0
     return folder / "report.html"
