@@ -107,7 +107,7 @@ def beside_plate(bends: bool) -> tuple[tuple[str, SpaceFieldResult, float], ...]
     return tuple(zip(PLACES, found.receptors, np.linalg.norm(whole, axis=1).tolist(), strict=True))
 
 
-@FAMILY.check("plate")
+@FAMILY.check("plate-in-space")
 def plate_below_bend_and_end() -> Iterator[Checked]:
     """Field about the bend and the end of a run above an aluminium plate, by a second method in three dimensions."""
     for bends in (True, False):
