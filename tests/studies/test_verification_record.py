@@ -21,7 +21,9 @@ NAMES = ("verification.md", "verification.json")
 
 def test_names_of_checks_and_of_families_choose_in_the_order_of_the_registry():
     assert [check.name for check in chosen_checks(["team-30a", "tube", "tube"])] == ["tube", "team-30a"]
-    assert [check.name for check in chosen_checks(["shielding", "plate"])] == ["cylinder", "plate", "pipe"]
+    assert [check.name for check in chosen_checks(["shielding", "plate"])] == [
+        *("cylinder", "plate", "plate-factor", "cylinder-about-pair", "pipe", "direct-current")
+    ]
     assert chosen_checks() == tuple(check for family in FAMILIES for check in family.checks)
 
 
