@@ -10,6 +10,7 @@ from studies.answers.energy.compute import energy_result, estimated_loss_factor
 from studies.answers.energy.rows import EnergyResult
 from studies.answers.energy.words import energy_table, load_words
 from studies.compare.case_numbers import energy_cost_of
+from studies.report.figures import figure_set
 from studies.result import Result
 from studies.runner import run
 from studies.study.reading import loads
@@ -161,6 +162,23 @@ def test_the_steel_tray_of_the_example_costs_little_beside_the_conductors(solved
     compared = energy_cost_of(solved)
     assert compared.value == pytest.approx(solved.energy.rows[-1].cost_per_m, rel=1e-12)
     assert compared.error == pytest.approx(0.12 / 3.6e6 * solved.energy.rows[-1].energy_error_j_per_m, rel=1e-9)
+
+
+def test_the_figure_has_each_energy_as_a_bar_with_a_line_from_least_to_most(run_of_two_sections: Result) -> None:
+    found = run_of_two_sections.energy
+    assert found is not None
+    (axes,) = figure_set(run_of_two_sections)["energy"]().axes
+    bars = [bar.get_width() for kind in axes.containers for bar in kind]
+    assert bars == pytest.approx([row.energy_j_per_m / KILOWATT_HOUR for row in found.rows])
+    assert [text.get_text() for text in axes.get_yticklabels()] == ["conductor parts", "tray parts", "all"]
+    written = [text.get_text() for text in axes.texts]
+    assert [float(text.split()[0]) for text in written] == pytest.approx(bars, rel=5e-3)  # three digits
+    for line, row in zip(axes.lines, found.rows, strict=True):
+        ends = [row.least_energy_j_per_m, row.most_energy_j_per_m]
+        assert list(np.asarray(line.get_xdata()) * KILOWATT_HOUR) == pytest.approx(ends)
+    for text, line in zip(written, axes.lines, strict=True):
+        low, high = text.split("(")[1].rstrip(")").split(" to ")
+        assert [float(low), float(high)] == pytest.approx(list(np.asarray(line.get_xdata())), rel=5e-3)
 
 
 def page_tables(result: Result) -> Iterator[Known]:

@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from matplotlib.container import BarContainer
 from scipy.constants import mu_0
 from scipy.special import jv
 
@@ -17,6 +18,7 @@ from studies.answers.permitted.rows import PermittedCable, PermittedResult
 from studies.answers.permitted.words import permitted_rows
 from studies.compare.case_numbers import NOTHING
 from studies.compare.quantities import numbers_of
+from studies.report.figures import figure_set
 from studies.result import Result
 from studies.runner import run
 from studies.study.reading import loads
@@ -196,6 +198,20 @@ def test_a_study_that_states_none_has_no_such_answer() -> None:
     result = solved("aluminium-5052", (f'permitted_current = "{PERMITTED} A"', ""))
     assert result.permitted is None
     assert not any("permitted" in text for text in result.cautions)
+
+
+@of_examples(["permitted_current"])
+def test_the_figure_has_each_ratio_as_a_bar_and_those_above_the_line_hatched(solved: Result) -> None:
+    (axes,) = figure_set(solved)["permitted"]().axes
+    rows = found_in(solved).cables
+    bars = sorted(
+        (bar for kind in axes.containers if isinstance(kind, BarContainer) for bar in kind), key=lambda bar: bar.get_y()
+    )
+    assert [bar.get_width() for bar in bars] == [row.current_ratio for row in rows]
+    assert [text.get_text() for text in axes.get_yticklabels()] == [f"{row.cable}, {row.phase}" for row in rows]
+    assert [bar.get_hatch() == "///" for bar in bars] == [row.current_ratio > 1 for row in rows]
+    (line,) = [line for line in axes.lines if line.get_label() == "permitted"]
+    assert list(np.asarray(line.get_xdata())) == [1, 1]
 
 
 def page_tables(result: Result) -> Iterator[Known]:

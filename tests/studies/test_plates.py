@@ -15,6 +15,7 @@ from studies.formulas.pierced_plate import (
     plate_rim_loss,
     saturated_pierced_plate_loss,
 )
+from studies.report.figures import figure_set
 from studies.result import Result
 from studies.runner import run
 from studies.study.reading import loads
@@ -146,6 +147,23 @@ def test_the_example_says_what_the_closed_forms_say(solved: Result) -> None:
     assert slots.loss_w == pytest.approx(9.2, rel=0.01)
     assert other.loss_w < 0.01
     assert opening.loss_w == pytest.approx(1.4, rel=0.03)
+
+
+@of_examples(["gland_plate"])
+def test_the_figure_has_each_loss_as_a_bar_with_its_number_on_a_logarithmic_axis(solved: Result) -> None:
+    (axes,) = figure_set(solved)["plates"]().axes
+    bars = sorted((bar for kind in axes.containers for bar in kind), key=lambda bar: bar.get_y())
+    stated, slots, other, opening = of(solved, "gland plate").ways
+    losses = [stated.loss_w, stated.saturated_loss_w, slots.loss_w, other.loss_w, opening.loss_w]
+    assert [bar.get_width() for bar in bars] == losses
+    assert [bar.get_hatch() == "///" for bar in bars] == [False, True, False, False, False]
+    names = [text.get_text().split("\n")[1] for text in axes.get_yticklabels()]
+    assert names[1:] == ["as stated, saturated", "slots of 3\u202fmm", "aluminium instead", "one opening for all"]
+    written = [text.get_text().split() for text in axes.texts]
+    watts = [float(number) * {"W": 1, "mW": 1e-3}[unit] for number, unit in written]
+    assert watts == pytest.approx(losses, rel=5e-3)  # three digits
+    assert axes.get_xscale() == "log"
+    assert "closed forms (W)" in axes.get_xlabel()
 
 
 @dataclass(frozen=True)

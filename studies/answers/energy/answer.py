@@ -2,14 +2,24 @@
 
 from __future__ import annotations
 
-from studies.answers.answer import Answer, Asked
+from collections.abc import Mapping
+from functools import partial
+
+from studies.answers.answer import Answer, Asked, Draw
+from studies.answers.answers import Answers
 from studies.answers.energy.compute import energy_result
 from studies.answers.energy.rows import EnergyResult
-from studies.answers.energy.words import energy_rows, energy_section, energy_table, load_words
+from studies.answers.energy.words import FIGURE, drawn_energies, energy_rows, energy_section, energy_table, load_words
 
 
 def _energy(asked: Asked) -> EnergyResult | None:
     return energy_result(asked.study, asked.solutions, asked.done["losses"], asked.done["route"], asked.report_progress)
+
+
+def _figures(seen: Answers) -> Mapping[str, Draw]:
+    from studies.answers.energy.figure import draw_energy
+
+    return {FIGURE: partial(draw_energy, seen)} if drawn_energies(seen) else {}
 
 
 ENERGY = Answer(
@@ -20,6 +30,7 @@ ENERGY = Answer(
     needs=("losses", "route"),
     files=lambda found: {} if found is None else {"energy": found.rows},
     sections={"Energy of the losses": energy_section},
+    figures=_figures,
     brief=lambda seen: () if seen.energy is None else (energy_table(seen),),
     notes=lambda seen: () if seen.energy is None else (load_words(seen.energy),),
     sheet=energy_rows,

@@ -8,11 +8,12 @@ from studies.answers.answers import Answers
 from studies.answers.energy.rows import EnergyResult, LossEnergy
 from studies.answers.result_units import result_units
 from studies.answers.sheet_row import SheetRow
-from studies.text.blocks import Section, Text
+from studies.text.blocks import Block, Figure, Section, Text
 from studies.text.numbers import per_cent, plain, stated, value_with_error
 from studies.text.table import Column, Table
 from studies.text.units import KILOWATT_HOUR_PER_METRE, LOSS_PER_LENGTH, METRE, NUMBER, Unit
 
+FIGURE = "energy"
 WHOLE = Unit("kWh", 3.6e6, "j")
 NOTE = (
     "Of a year of 8760 hours, the study's currents being the full load. ±: numerical error alone. Least and most: what "
@@ -22,12 +23,23 @@ NOTE = (
 )
 
 
+def parts_words(row: LossEnergy) -> str:
+    """Parts of a row."""
+    return row.kind if row.kind == "all" else f"{row.kind} parts"
+
+
+def drawn_energies(result: Answers) -> tuple[LossEnergy, ...]:
+    """Rows of the figure, all parts last; none without a loss."""
+    rows = () if result.energy is None else result.energy.rows
+    return rows if rows and rows[-1].energy_j_per_m > 0 else ()
+
+
 def energy_table(result: Answers) -> Table[LossEnergy]:
     """Energy of each kind of parts."""
     found = result.energy
     currency = f", {found.currency}" if found is not None and found.currency else ""
     columns: tuple[Column[LossEnergy], ...] = (
-        Column("Parts", lambda r: r.kind if r.kind == "all" else f"{r.kind} parts", brief=True),
+        Column("Parts", parts_words, brief=True),
         Column("Loss at full load", lambda r: r.loss_w_per_m, LOSS_PER_LENGTH, brief=True),
         Column(
             "Energy", lambda r: r.energy_j_per_m, KILOWATT_HOUR_PER_METRE, lambda r: r.energy_error_j_per_m, brief=True
@@ -99,9 +111,16 @@ def energy_rows(result: Answers) -> list[SheetRow]:
     ]
 
 
-def energy_section(result: Answers, _: Mapping[str, bytes]) -> Section | None:
-    """Sentence and table; None if the study does not ask."""
+def energy_section(result: Answers, figures: Mapping[str, bytes]) -> Section | None:
+    """Sentence, table and figure; None if the study does not ask."""
     found = result.energy
     if found is None:
         return None
-    return Section("Energy of the losses", "energy", (Text((load_words(found),)), energy_table(result)))
+    blocks: list[Block] = [Text((load_words(found),)), energy_table(result)]
+    if FIGURE in figures:
+        unit = KILOWATT_HOUR_PER_METRE
+        shown = [f"{parts_words(row)} {plain(unit.of(row.energy_j_per_m))}" for row in drawn_energies(result)]
+        lines = ", with lines from least to most" if found.rows[-1].least_energy_j_per_m is not None else ""
+        caption = f"Energy of the losses over a year by kind of parts{lines}."
+        blocks.append(Figure(caption, f"Bars of the energy in kWh/m: {', '.join(shown)}.", figures[FIGURE]))
+    return Section("Energy of the losses", "energy", tuple(blocks))

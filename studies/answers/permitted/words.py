@@ -8,12 +8,15 @@ from studies.answers.answers import Answers
 from studies.answers.permitted.rows import PermittedCable, PermittedResult, SurfaceLoss
 from studies.answers.result_units import result_units
 from studies.answers.sheet_row import SheetRow
-from studies.text.blocks import Block, Section, Text
+from studies.text.blocks import Block, Figure, Section, Text
 from studies.text.grid import Tone
 from studies.text.numbers import DIFFERENCE, plain, value_with_error
 from studies.text.table import ROUND_OFF, Column, Table, difference_column
 from studies.text.units import AMPERE, LOSS_PER_AREA, LOSS_PER_LENGTH, METRE, NUMBER
 
+FIGURE = "permitted"
+MOST_DRAWN = 32
+"""Cables that are drawn: of more, those with the largest current over permitted current."""
 WITHIN, ABOVE = "within the permitted current", "above the permitted current"
 UNSURE = "permitted current within the error"
 HOTTER = "hotter than alone"
@@ -165,12 +168,28 @@ def permitted_verdicts(result: Answers) -> tuple[str, ...]:
     return (f"Current above the permitted one{unsure}: {named}.",)
 
 
-def permitted_section(result: Answers, _: Mapping[str, bytes]) -> Section | None:
-    """The factor, both tables; None if the study states no permitted current."""
+def drawn_cables(result: Answers) -> list[PermittedCable]:
+    """Cables of the figure in the order of the table."""
+    rows = () if result.permitted is None else result.permitted.cables
+    largest = sorted(rows, key=lambda row: -row.current_ratio)[:MOST_DRAWN]
+    return [row for row in rows if row in largest]
+
+
+def _figure(result: Answers, png: bytes) -> Figure:
+    drawn = drawn_cables(result)
+    above = [row.cable for row in drawn if row.current_ratio > 1]
+    which = f"of the {len(drawn)} cables with the largest" if len(drawn) == MOST_DRAWN else "of each cable"
+    caption = f"Current over permitted current {which}; the dashed line is the permitted current."
+    return Figure(caption, f"{len(drawn)} bars; above the line: {', '.join(above) or 'none'}.", png)
+
+
+def permitted_section(result: Answers, figures: Mapping[str, bytes]) -> Section | None:
+    """The factor, the figure, both tables; None if the study states no permitted current."""
     found = result.permitted
     if found is None:
         return None
     blocks: list[Block] = [Text((factor_words(found),)), permitted_table(result)]
+    blocks += [_figure(result, figures[FIGURE])] if FIGURE in figures else []
     blocks += [surface_table(result)] if found.surfaces else []
     return Section("Permitted currents", "permitted", tuple(blocks))
 

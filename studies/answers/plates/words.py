@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from studies.answers.answers import Answers
 from studies.answers.plates.rows import ONE_OPENING, OTHER_METAL, SLOTTED, STATED, PlateCable, PlateResult, PlateWay
 from studies.answers.sheet_row import SheetRow
 from studies.study.plates import ONE_FOR_ALL
-from studies.text.blocks import Section
+from studies.text.blocks import Block, Figure, Section
 from studies.text.numbers import stated, with_unit
 from studies.text.table import Column, Table
 from studies.text.units import AMPERE, LOSS, MILLIMETRE, PER_CENT, WATT
 
+FIGURE = "plates"
 CLOSED_FORM = (
     "By closed forms alone: no finite-element solution of the plate stands behind them, and no temperature follows "
     "from them. The currents are those of the solution."
@@ -104,11 +105,37 @@ def _way_words(row: WayThrough) -> str:
     return f"{STATED}: {way.material}, {opening}"
 
 
-def plate_section(result: Answers) -> Section | None:
-    """Both tables; None without a plate."""
+@dataclass(frozen=True)
+class DrawnWay:
+    """A bar of the figure."""
+
+    name: str
+    loss_w: float
+    saturated: bool
+
+
+def drawn_ways(result: Answers) -> list[DrawnWay]:
+    """Bars of the figure: each way, that of saturated steel below the same of constant permeability."""
+    found = []
+    for plate in result.plates:
+        for way in plate.ways:
+            name = f"{plate.name}\n{_way_words(WayThrough(plate, way))}"
+            found.append(DrawnWay(name, way.loss_w, saturated=False))
+            if way.saturated_loss_w is not None:
+                found.append(DrawnWay(f"{plate.name}\n{way.way}, saturated", way.saturated_loss_w, saturated=True))
+    return [row for row in found if row.loss_w > 0]
+
+
+def plate_section(result: Answers, figures: Mapping[str, bytes]) -> Section | None:
+    """Both tables and the figure; None without a plate."""
     if not result.plates:
         return None
-    return Section("Plates that cables pass through", "plates", tuple(plate_tables(result)))
+    blocks: list[Block] = [*plate_tables(result)]
+    if FIGURE in figures:
+        caption = "Loss of all such plates by the way of passing the cables through, by closed forms; logarithmic axis."
+        bars = "; ".join(f"{row.name}: {with_unit(row.loss_w, LOSS)}".replace("\n", ", ") for row in drawn_ways(result))
+        blocks.append(Figure(caption, f"Bars of the loss. {bars}.", figures[FIGURE]))
+    return Section("Plates that cables pass through", "plates", tuple(blocks))
 
 
 def plate_rows(result: Answers) -> list[SheetRow]:
