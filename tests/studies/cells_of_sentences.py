@@ -117,8 +117,10 @@ def _verdict(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
         yield f"{none}. The strongest field is {{T}}, {where} “{strongest.name}”.", numbers
     else:
         text, numbers = _judged(limited)
-        if result.study.laying_tolerance is not None or result.study.course is not None:
-            text = text.replace(" within the limit. ", " within the limit as drawn, on a straight run. ")
+        bounds = " as drawn, on a straight run" if result.study.laying_tolerance or result.study.course else ""
+        bounds += ", without net currents" if result.net_currents else ""
+        bounds += ", for alternating fields" if result.direct_currents else ""
+        text = text.replace(" within the limit. ", f" within the limit{bounds}. ")
         yield text, numbers
 
 

@@ -121,7 +121,7 @@ def test_a_run_takes_the_energy_of_each_of_its_sections(run_of_two_sections: Res
     assert total.energy_j == pytest.approx(watts * found.loss_factor * 8760 * 3600, rel=1e-6)
     assert total.cost == pytest.approx(watts * found.loss_factor * 8.760 * 0.25, rel=1e-6)
     assert [row.energy_j for row in found.rows[:-1]] == [None, None]  # of a kind alone it is not known
-    assert f"the whole run loses {watts / 80:.2f} W/m on average at full load" in load_words(found)
+    assert f"the whole run loses {watts / 80:.3g} W/m on average at full load" in load_words(found)
 
 
 def test_a_run_that_could_not_be_followed_has_no_energy_as_a_whole(run_of_two_sections: Result) -> None:

@@ -291,8 +291,8 @@ def sentences(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
     found = result.permitted
     if found is None:
         return
-    text = f"Equal-heat factor on all currents: {{±}}, decided by {found.decided_by}; {{*}}"
-    yield text, (found.equal_heat_factor, found.equal_heat_factor_error)
+    text = f"Equal-heat factor on all currents: {{}}, decided by {found.decided_by}; {{*}}"
+    yield text, (found.equal_heat_factor,)
 
 
 @of_examples(["permitted_current"])

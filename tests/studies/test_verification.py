@@ -269,9 +269,9 @@ def test_a_plausible_number_lies_in_its_band(computed, passes):
 
 
 def test_no_tolerance_lets_a_wrong_sign_or_a_factor_of_two_through(outcomes):
-    # 10 % is less than any such slip; what is 0 in truth is held to rounding or to 2 %
+    # 20 % is less than any such slip; what is 0 in truth is held to rounding or to 2 %
     for result in comparisons(outcomes):
-        assert 0 < result.tolerance <= 0.1, result.quantity
+        assert 0 < result.tolerance <= 0.2, result.quantity
         if result.scale is None and result.published:
             for slip in (-1.0, 0.5, 2.0):
                 assert not dataclasses.replace(result, computed=slip * result.computed).passed, result.quantity

@@ -79,7 +79,7 @@ def load_words(found: EnergyResult) -> str:
     if found.run_loss_w_per_m is not None:
         run = (
             " The loss per metre is not the same in all sections of the run: numbers per metre are of the study's own "
-            f"section, and the whole run loses {plain(found.run_loss_w_per_m, 4)} W/m on average at full load, at part "
+            f"section, and the whole run loses {plain(found.run_loss_w_per_m)} W/m on average at full load, at part "
             "load in the same proportion."
         )
     return f"Energy of the losses: {how}.{steel}{run}"

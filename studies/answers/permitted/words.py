@@ -10,7 +10,7 @@ from studies.answers.result_units import result_units
 from studies.answers.sheet_row import SheetRow
 from studies.text.blocks import Block, Figure, Section, Text
 from studies.text.grid import Tone
-from studies.text.numbers import DIFFERENCE, plain, value_with_error
+from studies.text.numbers import DIFFERENCE, brief, plain, value_with_error
 from studies.text.table import ROUND_OFF, Column, Table, difference_column
 from studies.text.units import AMPERE, LOSS_PER_AREA, LOSS_PER_LENGTH, METRE, NUMBER
 
@@ -102,7 +102,7 @@ def factor_words(found: PermittedResult) -> str:
     """The factor, which cable decides it, and how it was found; that of no loss has none."""
     if found.equal_heat_factor is None or found.equal_heat_factor_error is None:
         return "Equal-heat factor: none, as no cable with a permitted current has a loss."
-    value = value_with_error(found.equal_heat_factor, found.equal_heat_factor_error, NUMBER)
+    value = brief(found.equal_heat_factor, NUMBER, found.equal_heat_factor_error)
     how = (
         "solved again at that factor with the steel as it then is"
         if found.solved_with_steel
