@@ -207,7 +207,14 @@ def sentences(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
             yield text, (one.b_rms_t / one.straight_b_rms_t,)
 
 
-leads = sentences
+def leads(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
+    """Places above their limit first, with its multiple."""
+    found = () if result.space is None else result.space.receptors
+    above = [row for row in found if row.within_limit is False]
+    if above:
+        names = ", ".join(f"“{row.name}”, {{}} times the limit" for row in above)
+        yield f"ABOVE the limit in the run in space: {names}.", tuple(share_of(row)[0] for row in above)
+    yield from sentences(result)
 
 
 def test_a_straight_run_in_space_has_the_field_of_the_cross_section(straight: Result) -> None:

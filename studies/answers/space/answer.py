@@ -17,6 +17,7 @@ from studies.answers.space.words import (
     space_alarms,
     space_rows,
     space_section,
+    space_verdicts,
 )
 from studies.text.csv import csv_text
 
@@ -65,6 +66,7 @@ SPACE = Answer(
     sections={"The run in space": space_section},
     brief=brief_space,
     alarms=space_alarms,
+    verdicts=space_verdicts,
     sheet=space_rows,
     figures=_figures,
     sees=("receptors", "zones"),

@@ -153,6 +153,13 @@ def _row(result: Answers, of: str, row: Judged) -> SheetRow:
     return SheetRow(of, value, limit, _margin(row), space_verdict(row), space_tone(row), BEYOND, "space")
 
 
+def space_verdicts(result: Answers) -> tuple[str, ...]:
+    """The places of the course that are above their limit, at the head of the report."""
+    found = () if result.space is None else result.space.receptors
+    above = ", ".join(f"“{row.name}”, {_margin(row)}" for row in found if row.within_limit is False)
+    return (f"ABOVE the limit in the run in space: {above}.",) if above else ()
+
+
 def space_alarms(result: Answers) -> tuple[str, ...]:
     """Where the cross-section alone gives too low a field, without which its verdicts should not be read."""
     found = result.space
