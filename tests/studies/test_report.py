@@ -199,6 +199,7 @@ class TestNumbers:
         assert difference(3.0, 2.0) == pytest.approx(0.5)
         assert difference(None, 2.0) is None
         assert difference(1.0, 0.0) is None
+        assert difference(-1.0, 2.0) is None
 
     def test_angles_run_from_minus_to_plus_180_degrees(self):
         assert angle(-1 + 0j) == "180.0"
