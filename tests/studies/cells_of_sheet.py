@@ -484,7 +484,8 @@ def _plates(result: Result) -> Iterator[Row]:
         own = plate.ways[0]
         text, values = "{W}", [own.loss_w]
         if own.saturated_loss_w is not None:
-            text, values = "{W}, {W} saturated", [own.loss_w, own.saturated_loss_w]
+            values = [own.saturated_loss_w, own.loss_w]
+            text = f"{'up to ' if values[0] > values[1] else ''}{{W}} saturated, {{W}} at constant permeability"
         for way in plate.ways[1:]:
             slots = way.way == "slotted"
             text += "; slots of {m} {W}" if slots else "; {*} {W}"

@@ -17,7 +17,8 @@ from studies.text.units import AMPERE, LOSS, MILLIMETRE, PER_CENT, WATT
 FIGURE = "plates"
 CLOSED_FORM = (
     "By closed forms alone: no finite-element solution of the plate stands behind them, and no temperature follows "
-    "from them. The currents are those of the solution."
+    "from them. The currents are those of the solution. Reckon with the larger of both losses where steel may "
+    "saturate."
 )
 CABLE_NOTE = (
     f"{CLOSED_FORM} Of one plate. Net current: of conductor, screen, sheath and armour together. Each cable is taken "
@@ -147,7 +148,8 @@ def _row(plate: PlateResult) -> SheetRow:
     own = plate.ways[0]
     value = with_unit(own.loss_w, LOSS)
     if own.saturated_loss_w is not None:
-        value += f", {with_unit(own.saturated_loss_w, LOSS)} saturated"
+        larger = "up to " if own.saturated_loss_w > own.loss_w else ""
+        value = f"{larger}{with_unit(own.saturated_loss_w, LOSS)} saturated, {value} at constant permeability"
     others = [f"{_way_words(WayThrough(plate, way))} {with_unit(way.loss_w, LOSS)}" for way in plate.ways[1:]]
     value += "".join(f"; {other}" for other in others)
     of = f"Loss of “{plate.name}”" + (f", {plate.count} plates" if plate.count > 1 else "")
