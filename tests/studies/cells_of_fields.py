@@ -74,6 +74,9 @@ def beside_verdict(result: Result, entry: Any, see: str) -> str:
         if row.place == entry.name and row.concern == "course":
             times = f"{plain(row.b_rms_t / entry.b_rms_t)} times the field along the course"
             return f" on a straight run, ABOVE it with {times}" if row.changes_verdict else f", {times}"
+    net = [row for row in result.reservations if row.place == entry.name and row.concern == "stated net current"]
+    if any(row.changes_verdict for row in net):
+        return " without net currents, ABOVE it with them"
     doubted = {row.place for row in result.reservations if row.changes_verdict and row.kind != "route"}
     return f", {see}" if entry.within_limit and entry.name in doubted else ""
 

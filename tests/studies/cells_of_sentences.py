@@ -118,8 +118,10 @@ def _verdict(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
     else:
         text, numbers = _judged(limited)
         bounds = " as drawn, on a straight run" if result.study.laying_tolerance or result.study.course else ""
-        bounds += ", without net currents" if result.net_currents else ""
-        bounds += ", for alternating fields" if result.direct_currents else ""
+        others = {"without net currents": result.net_currents, "for alternating fields": result.direct_currents}
+        for words, beside in others.items():
+            above = any(row.within_limit is False for row in getattr(beside, "fields", ()))
+            bounds += f"{' only' if above else ','} {words}" if beside else ""
         text = text.replace(" within the limit. ", f" within the limit{bounds}. ")
         yield text, numbers
 

@@ -12,6 +12,7 @@ from scipy.constants import mu_0
 
 from fem.worst_phases import gram, worst_phases
 from studies.answers.fields.compute import receptor_results
+from studies.answers.fields.words import receptor_rows
 from studies.answers.losses.compute import loss_results
 from studies.answers.net_currents.compute import net_currents
 from studies.answers.net_currents.rows import NetCurrents
@@ -161,6 +162,16 @@ def test_a_return_through_the_earth_is_that_of_stated_currents(pair: Solved) -> 
     assert found.currents[0].returns_in == "earth"
     assert found.fields[0].b_rms_t == pytest.approx(direct.done["receptors"][0].b_rms_t, rel=1e-9)
     assert found.fields[0].b_rms_error_t == pytest.approx(direct.done["receptors"][0].b_rms_error_t, rel=0.5)
+
+
+@of_examples([EXAMPLE])
+def test_a_verdict_that_the_stated_net_current_turns_says_so_and_is_bad(solved: Result) -> None:
+    row = next(row for row in receptor_rows(solved) if "microscope" in row.of)
+    assert row.verdict == "within the limit without net currents, ABOVE it with them"
+    assert row.tone == "bad"
+    assert row.beyond is not None
+    assert "with the net currents as stated (132 nT)" in " ".join(row.beyond.split())
+    assert " A of net current" not in row.beyond
 
 
 @of_examples([EXAMPLE])

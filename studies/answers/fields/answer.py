@@ -77,7 +77,7 @@ RECEPTORS = Answer(
     verdicts=lambda seen: (unjudged_line(seen), verdict_line(seen)),
     sheet=receptor_rows,
     figures=_spectrum_figure,
-    sees=("reservations", "zones"),
+    sees=("reservations", "zones", "net_currents", "direct_currents"),
 )
 TRAVERSES = Answer(
     "traverses",

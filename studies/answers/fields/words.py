@@ -105,12 +105,14 @@ def map_section(result: Answers, figures: Mapping[str, bytes]) -> Section | None
 def _as_drawn(result: Answers) -> str:
     """Words that bound a verdict by what the study asks for beside it: there it may not hold."""
     study = result.study
-    drawn = study.laying_tolerance is not None or study.course is not None
-    return (
-        f"{' as drawn, on a straight run' if drawn else ''}"
-        f"{', without net currents' if any(one.net_current is not None for one in study.circuits) else ''}"
-        f"{', for alternating fields' if any(one.direct_current is not None for one in study.circuits) else ''}"
-    )
+    said = ""
+    if study.laying_tolerance is not None or study.course is not None:
+        said += " as drawn, on a straight run"
+    others = {"without net currents": result.net_currents, "for alternating fields": result.direct_currents}
+    for words, beside in others.items():
+        if beside is not None:
+            said += f"{' only' if any(row.within_limit is False for row in beside.fields) else ','} {words}"
+    return said
 
 
 def unjudged_line(result: Answers) -> str:

@@ -8,7 +8,7 @@ from studies.answers.answers import Answers
 from studies.answers.fields.rows import ReceptorResult
 from studies.answers.figure_names import several_frequencies
 from studies.answers.limits.rows import ZoneResult
-from studies.answers.reservations.words import ABOVE_ALONG
+from studies.answers.reservations.words import TURNED
 from studies.answers.result_units import result_units
 from studies.answers.sheet_row import SheetRow
 from studies.text.grid import Tone
@@ -116,7 +116,7 @@ def tone(entry: Limited, beside: str = "") -> Tone:
     """How the verdict stands out, with what is said after it; a place without a limit does not."""
     if entry.limit_t is None:
         return "" if entry.limit_name is None else "bad"
-    return "good" if within(entry) and not beside.startswith(ABOVE_ALONG) else "bad"
+    return "good" if within(entry) and TURNED not in beside else "bad"
 
 
 def within(entry: Limited) -> bool:

@@ -11,14 +11,15 @@ from studies.answers.reservations.words import only_as_drawn_line, reservation_l
 def _reservations(asked: Asked) -> tuple[ReservationResult, ...]:
     done = asked.done
     places = (*done["receptors"], *done["zones"])
-    return reservation_results(asked.study, asked.solutions, places, done["parts"], done["route"], done["space"])
+    others = (done["parts"], done["route"], done["space"], done["net_currents"])
+    return reservation_results(asked.study, asked.solutions, places, *others)
 
 
 RESERVATIONS = Answer(
     "reservations",
     "what the errors do not cover",
     _reservations,
-    needs=("receptors", "zones", "parts", "route", "other_steel", "space"),
+    needs=("receptors", "zones", "parts", "route", "other_steel", "space", "net_currents"),
     brief=reservation_list,
     verdicts=only_as_drawn_line,
     sees=("receptors", "zones"),

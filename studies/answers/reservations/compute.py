@@ -13,6 +13,7 @@ from studies.answers.fields.rows import ReceptorResult
 from studies.answers.limits.rows import ZoneResult
 from studies.answers.losses.doubtful_currents import computed_currents, doubtful_currents
 from studies.answers.losses.rows import PartResult
+from studies.answers.net_currents.rows import NetCurrents
 from studies.answers.reservations.rows import ReservationResult
 from studies.answers.route.rows import RouteResult
 from studies.answers.space.rows import SpaceResult
@@ -43,13 +44,16 @@ def reservation_results(
     parts: Sequence[PartResult],
     route: RouteResult | None,
     space: SpaceResult | None = None,
+    net: NetCurrents | None = None,
 ) -> tuple[ReservationResult, ...]:
     """For every receptor, zone and section of a route with a verdict, the field in cases that it leaves out.
 
     Each case is taken alone, by line currents: that is an estimate of how far the verdict carries, not a bound. A
-    receptor that the run in space follows has its highest field there in place of the cases of a bend and an end.
+    receptor that the run in space follows has its highest field there in place of the cases of a bend and an end, and a
+    place of a study with net currents its field with them in place of a net current of `NET_SHARE`.
     """
     followed = {} if space is None else {row.name: row for row in space.along}
+    stated = {} if net is None else {(row.kind, row.place): row for row in net.fields}
     rows: list[ReservationResult] = []
     for entry in places:
         if entry.within_limit is None:
@@ -59,8 +63,15 @@ def reservation_results(
             within, changes = along.within_limit, along.within_limit is not entry.within_limit
             case = ("receptor", entry.name, "", "course", along.b_rms_t, within, changes, along.section)
             rows.append(ReservationResult(*case))
-        found = _of(study, solutions, entry, parts)
-        rows += [row for row in found if along is None or row.concern not in ("bend", "end")]
+        kind = "zone" if isinstance(entry, ZoneResult) else "receptor"
+        beside = stated.get((kind, entry.name))
+        if beside is not None:
+            changes = beside.within_limit is not entry.within_limit
+            case = (kind, entry.name, "", "stated net current", beside.b_rms_t, beside.within_limit, changes, "")
+            rows.append(ReservationResult(*case))
+        replaced = {"bend", "end"} if along is not None else set()
+        replaced |= {"net current"} if beside is not None else set()
+        rows += [row for row in _of(study, solutions, entry, parts) if row.concern not in replaced]
     for field in () if route is None else route.fields:
         if field.within_limit is None or not field.limit_t:
             continue

@@ -16,10 +16,11 @@ CASES = {
     "laying": "every cable 3 mm off",
     "steel": "steel that shields nothing",
     "net current": "{words} of net current",
+    "stated net current": "the net currents as stated",
 }
 """Cases in which the field is higher, by concern."""
-ABOVE_ALONG = " on a straight run, ABOVE it"
-"""Said after a verdict that the run in space turns."""
+TURNED = "ABOVE it"
+"""Stands after a verdict that the run in space or the net currents of the study turn."""
 OPENING = "Cases beyond the error estimate, each alone, by line currents (not bounds):"
 """Above the sentences."""
 KINDS = ("receptor", "zone", "route")
@@ -69,14 +70,18 @@ def only_as_drawn(result: Answers) -> tuple[str, ...]:
 def beside_verdicts(result: Answers, see: str) -> dict[str, str]:
     """What is said after the verdict of a place, by its name.
 
-    The run in space, if its field is higher; else that the verdict may not hold, in words that tell where to look.
+    The run in space, if its field is higher; that the study's own net currents turn it; else that the verdict may not
+    hold, in words that tell where to look.
     """
     found = dict.fromkeys(only_as_drawn(result), f", {see}")
     fields = {entry.name: entry.b_rms_t for entry in result.receptors}
     for row in result.reservations:
+        if row.concern == "stated net current" and row.changes_verdict:
+            found[row.place] = f" without net currents, {TURNED} with them"
+    for row in result.reservations:
         if row.concern == "course" and row.b_rms_t is not None:
             times = f"{plain(row.b_rms_t / fields[row.place])} times the field along the course"
-            found[row.place] = f"{ABOVE_ALONG} with {times}" if row.changes_verdict else f", {times}"
+            found[row.place] = f" on a straight run, {TURNED} with {times}" if row.changes_verdict else f", {times}"
     return found
 
 
