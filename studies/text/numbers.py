@@ -192,7 +192,7 @@ def rounded_up(value: float, unit: Unit) -> str:
 
 
 def difference(formula: float | None, computed: float | None) -> float | None:
-    """Formula / computed - 1; None if one of them is missing or they differ in sign, where a ratio tells nothing. [-]"""
+    """Formula / computed - 1; None if one is missing or they differ in sign, where a ratio tells nothing. [-]"""
     if formula is None or computed is None or computed == 0 or formula / computed < 0:
         return None
     return formula / computed - 1

@@ -98,9 +98,11 @@ def _sentence(result: Answers, rows: Sequence[ReservationResult], *, within: boo
     cases = [row for row in rows if row.concern in CASES]
     beyond = [row for row in cases if row.within_limit is False]
     if beyond:
-        above = ", or with ".join(f"{_case(row)} ({_field(result, row)})" for row in beyond)
-        by = "" if beyond[0].concern in ("course", "bend") else "with "
-        return f"within the limit on a straight run as drawn, ABOVE it {by}{above}{doubts}"
+        above = ", or ".join(
+            f"{'' if row.concern in ('course', 'bend') else 'with '}{_case(row)} ({_field(result, row)})"
+            for row in beyond
+        )
+        return f"within the limit on a straight run as drawn, ABOVE it {above}{doubts}"
     return f"within the limit in each case: {'; '.join(f'{_case(row)} {_field(result, row)}' for row in cases)}{doubts}"
 
 
