@@ -234,6 +234,7 @@ def _tables(result: Result, full: bool) -> Iterator[Known]:
         num("Permitted", "A", lambda row: row.permitted_current_a),
         num("Current / permitted", UNITLESS, lambda row: row.current_ratio),
         *([err(UNITLESS, lambda row: row.current_ratio_error)] if full else []),
+        words("Verdict", lambda row: re.compile(rf"(! )?{_verdict(row).replace(' the permitted current', '')}$")),
         num("Loss", LOSS, lambda row: row.loss_w_per_m),
         *([err(LOSS, lambda row: row.loss_error_w_per_m)] if full else []),
         num("Loss alone", LOSS, lambda row: row.alone_loss_w_per_m),
@@ -242,7 +243,6 @@ def _tables(result: Result, full: bool) -> Iterator[Known]:
         *([num("Difference", "%", _difference)] if full else []),
         num("Equal-heat factor", UNITLESS, lambda row: row.equal_heat_factor),
         *([err(UNITLESS, lambda row: row.equal_heat_factor_error)] if full else []),
-        words("Verdict", lambda row: re.compile(rf"(! )?{_verdict(row)}$")),
     )
     yield Known("Currents beside permitted currents", found.cables, columns)
     if found.surfaces:

@@ -50,6 +50,7 @@ def permitted_table(result: Answers) -> Table[PermittedCable]:
         Column("Current", lambda r: r.current_rms_a, AMPERE, lambda r: r.current_error_a, brief=True),
         Column("Permitted", lambda r: r.permitted_current_a, AMPERE, stated=True, brief=True),
         Column("Current / permitted", lambda r: r.current_ratio, NUMBER, lambda r: r.current_ratio_error, brief=True),
+        Column("Verdict", lambda r: cable_verdict(r).replace(" the permitted current", ""), tone=_tone, brief=True),
         Column("Loss", lambda r: r.loss_w_per_m, LOSS_PER_LENGTH, lambda r: r.loss_error_w_per_m, brief=True),
         Column(
             "Loss alone",
@@ -63,7 +64,6 @@ def permitted_table(result: Answers) -> Table[PermittedCable]:
         Column(
             "Equal-heat factor", lambda r: r.equal_heat_factor, NUMBER, lambda r: r.equal_heat_factor_error, brief=True
         ),
-        Column("Verdict", cable_verdict, tone=_tone, brief=True),
     )
     rows = () if found is None else found.cables
     return Table("Currents beside permitted currents", columns, rows, NOTE, result_units(result), brief_note=ALONE)
