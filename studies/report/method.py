@@ -8,8 +8,8 @@ from studies.answers.answers import Answers
 from studies.answers.losses.current_words import current_blocks
 from studies.report.metal_tables import metal_blocks
 from studies.solve.levels import MeshLevel
-from studies.study.cables import Cable
-from studies.study.parts import ARMOUR, CONDUCTOR, METAL_LAYERS
+from studies.study.cables import Cable, metal_share
+from studies.study.parts import CONDUCTOR, METAL_LAYERS
 from studies.text.blocks import Block, Section, Text
 from studies.text.numbers import percent
 from studies.text.table import Column, Table
@@ -117,8 +117,13 @@ def _cable_table(result: Answers) -> Table[tuple[str, Cable, CableConstruction]]
 def _layers(cable: Cable, construction: CableConstruction) -> str:
     words = []
     for layer, (inner, outer) in construction.layers.items():
-        if layer != CONDUCTOR:
-            metal = f" ({getattr(cable, layer).material})" if layer in METAL_LAYERS else ""
-            fill = f", {100 * cable.armour.fill:g}\u202f% metal" if layer == ARMOUR and cable.armour is not None else ""
-            words.append(f"{layer} {1e3 * (outer - inner):.3g}\u202fmm{metal}{fill}")
+        if layer == CONDUCTOR:
+            continue
+        tube = f"{layer} {1e3 * (outer - inner):.3g}\u202fmm"
+        if layer in METAL_LAYERS:
+            own = getattr(cable, layer)
+            share = metal_share(own, inner, outer)
+            area = f", {1e6 * own.area:.4g}\u202fmm²" if own.area is not None else ""
+            tube += f" ({own.material}{area})" + (f", {100 * share:.3g}\u202f% metal" if share < 1 - 1e-9 else "")
+        words.append(tube)
     return ", ".join(words)

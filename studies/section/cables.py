@@ -12,7 +12,7 @@ from studies.section.drawing import Drawn
 from studies.section.metal import metal
 from studies.section.parts import PlacedCable, StudyPart
 from studies.section.placement import circuit_axes, construction, metal_layers
-from studies.study.cables import Armour, Cable, MetalLayer, layer_material, layer_temperature
+from studies.study.cables import Cable, MetalLayer, layer_material, layer_temperature, metal_share
 from studies.study.circuits import Circuit
 from studies.study.file import Study
 from studies.study.materials import curve_of, material_of, other_curve_of
@@ -70,7 +70,7 @@ def _layer_part(study: Study, cable: PlacedCable, kind: Cable, name: str, layer:
     material = layer_material(study, layer)
     curve = curve_of(study, layer.material) if material.curve is not None else None
     other = other_curve_of(study, layer.material) if curve is not None else None
-    fill = layer.fill if isinstance(layer, Armour) else 1.0
+    fill = metal_share(layer, inner, outer)
     tube = metal(material, layer_temperature(kind, layer), curve, fill=fill, other=other[1] if other else None)
     return StudyPart(
         part_name(cable.circuit, cable.position, name),

@@ -6,10 +6,11 @@ from typing import TYPE_CHECKING
 from fem.arrays import Floats
 from geometry import formation
 from geometry.cable import CableConstruction
+from studies.study.cables import LAYERS, MetalLayer, tube_thickness
 from studies.study.parts import ARMOUR, SCREEN, SHEATH, TrayParts
 
 if TYPE_CHECKING:
-    from studies.study.cables import Cable, Conductor, MetalLayer
+    from studies.study.cables import Cable, Conductor
     from studies.study.circuits import Circuit
     from studies.study.file import StudyFile
 
@@ -26,16 +27,13 @@ def conductor_radius(conductor: "Conductor") -> float:
 
 def construction(cable: "Cable") -> CableConstruction:
     """Radii of a cable's layers. [m]"""
-    return CableConstruction(
-        conductor_radius=conductor_radius(cable.conductor),
-        insulation_thickness=cable.insulation,
-        screen_thickness=cable.screen.thickness if cable.screen else 0.0,
-        separation_thickness=cable.separation or 0.0,
-        sheath_thickness=cable.sheath.thickness if cable.sheath else 0.0,
-        bedding_thickness=cable.bedding or 0.0,
-        armour_thickness=cable.armour.thickness if cable.armour else 0.0,
-        jacket_thickness=cable.jacket or 0.0,
-    )
+    radius, thicknesses = conductor_radius(cable.conductor), {}
+    for name in LAYERS:
+        layer = getattr(cable, name)
+        thickness = tube_thickness(layer, radius) if isinstance(layer, MetalLayer) else layer or 0.0
+        thicknesses[f"{name}_thickness"] = thickness
+        radius += thickness
+    return CableConstruction(conductor_radius(cable.conductor), **thicknesses)
 
 
 def metal_layers(cable: "Cable") -> "dict[str, MetalLayer]":

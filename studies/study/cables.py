@@ -56,8 +56,10 @@ class MetalLayer(KeyTable):
 
     material: MaterialName
     """built-in material, or one of the study"""
-    thickness: Thickness
-    """radial thickness"""
+    thickness: Thickness | None = None
+    """radial thickness, of wires their diameter; needed without an area"""
+    area: Annotated[float, quantity_entry("area")] | None = None
+    """area of its metal, as of a screen of wires; without a thickness, a solid tube of that area"""
     temperature: Temperature | None = None
     """its temperature; without one, the conductor's"""
 
@@ -82,8 +84,8 @@ class Cable(KeyTable):
     """thickness of all between conductor and first metal layer or jacket"""
     permittivity: Annotated[float, number_entry(1, 20, "2.5")] | None = None
     """relative permittivity of the insulation, for capacitance and charging current"""
-    screen: MetalLayer | None = Field(default=None, examples=['{ material = "copper", thickness = "0.2 mm" }'])
-    """a tube over the insulation"""
+    screen: MetalLayer | None = Field(default=None, examples=['{ material = "copper", area = "25 mm^2" }'])
+    """wires, tapes or a tube over the insulation"""
     separation: Thickness | None = None
     """thickness between screen and sheath, needed where there are both"""
     sheath: MetalLayer | None = Field(default=None, examples=['{ material = "lead", thickness = "2 mm" }'])
@@ -96,6 +98,24 @@ class Cable(KeyTable):
     """wires or tapes as an equivalent tube"""
     jacket: Thickness | None = None
     """thickness of the outermost layer, needed over a metal layer"""
+
+
+LAYERS = ("insulation", SCREEN, "separation", SHEATH, "bedding", ARMOUR, "jacket")
+"""Layers of a cable around its conductor, from the inside out; a key each."""
+
+
+def tube_thickness(layer: MetalLayer, inside: float) -> float:
+    """Radial thickness of a metal layer over a radius; one of an area alone is a solid tube of it. [m]"""
+    if layer.thickness is not None:
+        return layer.thickness
+    return math.sqrt(inside**2 + (layer.area or 0.0) / math.pi) - inside
+
+
+def metal_share(layer: MetalLayer, inside: float, outside: float) -> float:
+    """Share of metal in the tube of a layer between two radii [m]; wires and tapes leave gaps. [-]"""
+    if layer.area is not None:
+        return layer.area / (math.pi * (outside**2 - inside**2))
+    return layer.fill if isinstance(layer, Armour) else 1.0
 
 
 def layer_material(study: StatesMaterials, layer: MetalLayer) -> Material:
@@ -118,14 +138,18 @@ def layer_temperature(cable: Cable, layer: MetalLayer | None) -> float:
 def cable_findings(reader: Reader) -> Iterator[Finding]:
     """What does not agree within each cable."""
     for name, cable in reader.named("cables").items():
-        yield from _layers(("cables", name), cable)
+        yield from _layers(reader, ("cables", name), cable)
         conductor = cable.get("conductor")
         if isinstance(conductor, Mapping):
             yield from _conductor(reader, ("cables", name, "conductor"), conductor)
 
 
-def _layers(place: Place, cable: Plain) -> Iterator[Finding]:
+def _layers(reader: Reader, place: Place, cable: Plain) -> Iterator[Finding]:
     metal = [layer for layer in METAL_LAYERS if layer in cable]
+    for name in metal:
+        layer = cable[name]
+        if isinstance(layer, Mapping):
+            yield from _metal_layer(reader, (*place, name), layer, _radius_under(reader, cable, name))
     both, under = SCREEN in cable and SHEATH in cable, [layer for layer in metal if layer != ARMOUR]
     if metal and "jacket" not in cable:
         what = {SCREEN: "a screen", SHEATH: "a sheath", ARMOUR: "an armour"}[metal[-1]]
@@ -142,6 +166,48 @@ def _layers(place: Place, cable: Plain) -> Iterator[Finding]:
         yield Finding((*place, "bedding"), f"is missing between {under[-1]} and armour", right)
     if "bedding" in cable and ARMOUR not in cable:
         yield Finding((*place, "bedding"), "lies under an armour, of which this cable has none", "leave it out")
+
+
+def _metal_layer(reader: Reader, place: Place, layer: Plain, inside: float | None) -> Iterator[Finding]:
+    if "area" not in layer:
+        if "thickness" not in layer:
+            right = 'thickness = "0.2 mm" of a tube, or area = "25 mm^2" of wires or tapes'
+            yield Finding((*place, "thickness"), "is missing", right)
+        return
+    if "fill" in layer:
+        wrong = "does not go with an area, from which the share of metal follows"
+        yield Finding((*place, "fill"), wrong, "leave it out, or the area")
+    area, thickness = reader.number(layer["area"], "area"), reader.number(layer.get("thickness"), "thickness")
+    if area is None or thickness is None or inside is None:
+        return
+    most = math.pi * (2 * inside + thickness) * thickness
+    if area > most * (1 + 1e-9):
+        wrong = f"is more than a solid tube of {thickness * 1e3:.3g} mm over {2e3 * inside:.3g} mm has"
+        yield Finding((*place, "area"), wrong, f"at most {most * 1e6:.4g} mm^2, or leave out the thickness")
+
+
+def _radius_under(reader: Reader, cable: Plain, layer: str) -> float | None:
+    """Radius under a layer of a cable, if all that it follows from is sound in itself. [m]"""
+    conductor = cable.get("conductor")
+    if not isinstance(conductor, Mapping):
+        return None
+    area, diameter = reader.number(conductor.get("area"), "area"), reader.number(conductor.get("diameter"), "diameter")
+    if area is None:
+        return None
+    radius = math.sqrt(area / math.pi) if diameter is None else diameter / 2
+    for under in LAYERS[: LAYERS.index(layer)]:
+        stated = cable.get(under)
+        if isinstance(stated, Mapping):
+            metal = reader.number(stated.get("area"), "area")
+            thickness = reader.number(stated.get("thickness"), "thickness")
+            if thickness is None and metal is not None:
+                thickness = math.sqrt(radius**2 + metal / math.pi) - radius
+        else:
+            thickness = 0.0 if stated is None else reader.number(stated, "thickness")
+        if thickness is None:
+            return None
+        radius += thickness
+    return radius
 
 
 def _conductor(reader: Reader, place: Place, conductor: Plain) -> Iterator[Finding]:

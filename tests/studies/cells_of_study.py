@@ -136,7 +136,7 @@ def _layers(cable: Any) -> str:
     texts = []
     for name, thickness, metal in _thicknesses(cable):
         material = f" ({metal.material})" if metal is not None else ""
-        fill = f", {100 * metal.fill:g}\u202f% metal" if name == "armour" else ""
+        fill = f", {100 * metal.fill:g}\u202f% metal" if name == "armour" and metal.fill < 1 else ""
         texts.append(f"{name} {1e3 * thickness:.3g}\u202fmm{material}{fill}")
     return ", ".join(texts)
 

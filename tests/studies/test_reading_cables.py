@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from fem.curve_data import CURVES
 from studies.data.materials import HIGHEST_PERMEABILITY, MATERIALS, Material
+from studies.section.cables import cable_parts, placed_cables
 from studies.section.placement import construction, metal_layers, tray_names
 from studies.study.cables import layer_material, layer_temperature
 from studies.study.file import Study
@@ -36,7 +37,20 @@ BAD: list[Case] = [
     ('jacket = "3 mm"\n', "", f"{HV} → jacket", "", "missing over an armour", "touching armours would be one part"),
     ('material = "lead"', 'material = "leed"', f"{HV} → sheath → material", '"leed"', "no known material", '"lead"'),
     ('"2.2 mm"', '"2.2 kg"', f"{HV} → sheath → thickness", '"2.2 kg"', "unknown unit", '"1.5 mm"'),
-    (', thickness = "2.2 mm"', "", f"{HV} → sheath → thickness", "", "is missing", 'thickness = "1.5 mm"'),
+    (', thickness = "2.2 mm"', "", f"{HV} → sheath → thickness", "", "is missing", 'or area = "25 mm^2"'),
+    (
+        ', fill = "88 %"',
+        ', fill = "88 %", area = "300 mm^2"',
+        f"{HV} → armour → fill",
+        '"88 %"',
+        "go with an area",
+        "out",
+    ),
+    (
+        *('"0.3 mm", temp', '"0.3 mm", area = "45 mm^2", temp', f"{HV} → screen → area", '"45 mm^2"'),
+        *("more than a solid tube of 0.3 mm over 44.3 mm has", "at most 42.06 mm^2"),
+    ),
+    ('thickness = "0.3 mm", temp', "area = 25, temp", f"{HV} → screen → area", "25", "bare number", '"25 mm^2"'),
     ('"2.2 mm" }', '"2.2 mm", fil = "9 %" }', f"{HV} → sheath → fil", '"9 %"', "no known key", "material, thickness"),
     (SHEATH, 'sheath = "lead"\n', f"{HV} → sheath", '"lead"', "not a table", "{ material ="),
     ('fill = "88 %"', "fill = 0.88", f"{HV} → armour → fill", "0.88", "bare number", '"0.88 %"'),
@@ -129,6 +143,22 @@ def test_bedding_may_lie_between_insulation_and_armour() -> None:
     text = changed((SCREEN, ""), ('separation = "0.6 mm"\n', ""), (SHEATH, "")).partition("[[bonds]]")[0]
     inner, _ = construction(loads(text).cables["hv"]).tubes["armour"]
     assert inner == pytest.approx(math.sqrt(630e-6 / math.pi) + 9.4e-3, rel=1e-12)
+
+
+@pytest.mark.parametrize("thickness", ["", 'thickness = "1.1 mm", '])
+def test_screen_of_stated_area_has_the_resistance_of_its_metal(thickness: str) -> None:
+    study = loads(changed(('thickness = "0.3 mm", temp', f'{thickness}area = "35 mm^2", temp')))
+    placed = next(cable for cable in placed_cables(study) if "screen" in cable.layers.tubes)
+    screen = next(part for part in cable_parts(study, placed) if part.kind == "screen")
+    copper = 1.7241e-8 * (1 + 3.93e-3 * (75 - 20))  # IEC 60287-1-1:2006 table 1
+    assert screen.dc_resistance == pytest.approx(copper / 35e-6, rel=1e-9)
+
+
+def test_a_stated_area_and_thickness_are_kept() -> None:
+    for keys, thickness in (('thickness = "1.1 mm", area = "35 mm^2"', 1.1e-3), ('area = "35 mm^2"', None)):
+        inner, outer = construction(loads(changed(('thickness = "0.3 mm"', keys))).cables["hv"]).tubes["screen"]
+        expected = math.sqrt(inner**2 + 35e-6 / math.pi) - inner if thickness is None else thickness
+        assert outer - inner == pytest.approx(expected, rel=1e-9)
 
 
 def test_a_layer_is_as_warm_as_the_conductor_unless_stated() -> None:
