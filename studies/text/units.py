@@ -36,7 +36,7 @@ def _family(si_suffix: str, *units: tuple[str, float]) -> Family:
 
 
 FLUX_DENSITY = _family("t", ("nT", 1e-9), ("µT", 1e-6), ("mT", 1e-3), ("T", 1.0))
-LOSS_PER_LENGTH = _family("w_per_m", ("mW/m", 1e-3), ("W/m", 1.0), ("kW/m", 1e3))
+LOSS_PER_LENGTH = _family("w_per_m", ("mW/m", 1e-3), ("W/m", 1.0))
 LOSS_PER_AREA = _family("w_per_m2", ("mW/m²", 1e-3), ("W/m²", 1.0), ("kW/m²", 1e3))
 LOSS_PER_VOLUME = _family("w_per_m3", ("W/m³", 1.0), ("kW/m³", 1e3), ("MW/m³", 1e6))
 LOSS = _family("w", ("mW", 1e-3), ("W", 1.0), ("kW", 1e3), ("MW", 1e6))

@@ -21,7 +21,6 @@ SIZES = {
     "T": 1.0,
     "mW/m": 1e-3,
     "W/m": 1.0,
-    "kW/m": 1e3,
     "kWh/m": 3.6e6,
     "kWh": 3.6e6,
     "mW/m²": 1e-3,
@@ -59,7 +58,7 @@ SIZES = {
     "": 1.0,
 }
 """What one of each unit is in SI; an angle of one degree in radians, a temperature in degrees Celsius."""
-FLUX, LOSS = ("nT", "µT", "mT", "T"), ("mW/m", "W/m", "kW/m")
+FLUX, LOSS = ("nT", "µT", "mT", "T"), ("mW/m", "W/m")
 """Units of which a table takes the one that suits its numbers."""
 NOTHING = ("", "–")
 TO_CHANGE = "If the table was changed on purpose, change the list of its columns in tests/studies/cells_of_*.py."

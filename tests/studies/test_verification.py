@@ -372,7 +372,6 @@ def test_the_numbers_shown_are_those_computed(outcomes):
         "µT": 1e-6,
         "mT": 1e-3,
         "mW/m": 1e-3,
-        "kW/m": 1e3,
         "V/km": 1e-3,
         "V/(A km)": 1e-3,
         "mH/km": 1e-6,
