@@ -151,7 +151,7 @@ def _layers(reader: Reader, place: Place, cable: Plain) -> Iterator[Finding]:
         if isinstance(layer, Mapping):
             yield from _metal_layer(reader, (*place, name), layer, _radius_under(reader, cable, name))
     both, under = SCREEN in cable and SHEATH in cable, [layer for layer in metal if layer != ARMOUR]
-    if metal and "jacket" not in cable:
+    if metal and "jacket" not in cable and isinstance(cable[metal[-1]], Mapping):
         what = {SCREEN: "a screen", SHEATH: "a sheath", ARMOUR: "an armour"}[metal[-1]]
         right = f'jacket = "1.8 mm"; without one, touching {metal[-1]}s would be one part'
         yield Finding((*place, "jacket"), f"is missing over {what}", right)

@@ -17,12 +17,14 @@ from studies.study.entries import (
     PhaseLabel,
     Point,
     Schema,
+    Spacing,
     Word,
     input_error,
     input_errors,
     is_from_file,
     list_entry,
     measured,
+    phases_entry,
     quantity_entry,
     word_entry,
 )
@@ -178,7 +180,7 @@ class Circuit(KeyTable):
     """name of a cable construction"""
     arrangement: Annotated[str, word_entry("arrangement", ARRANGEMENTS)]
     """formation; it decides which of the keys below go with it"""
-    phases: Annotated[tuple[PhaseLabel, ...], list_entry('["L1", "L2", "L3"]', least=1)] = ()
+    phases: Annotated[tuple[PhaseLabel, ...], phases_entry('["L1", "L2", "L3"]', least=1)] = ()
     """phase labels left to right; trefoil: left, right, top; repeated labels are parallel cables"""
     current: Current
     """rms; without angles balanced; N returns the sum of the others, PE carries 0 unless stated"""
@@ -206,7 +208,7 @@ class Circuit(KeyTable):
     """beside current, which is then the ripple (0 A without one); its static field has limits of its own"""
     net_current: NetCurrent | None = Field(default=None, examples=['{ share = "1 %", returns_in = "T1" }'])
     """what of the current returns outside of the circuit; fields and losses with it stand beside those without"""
-    spacing: Annotated[float, quantity_entry("spacing")] | None = None
+    spacing: Spacing | None = None
     """distance from axis to axis of neighbours"""
     clear_gap: ClearGap | None = None
     """distance from surface to surface of neighbours, in place of spacing"""

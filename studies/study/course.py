@@ -17,6 +17,7 @@ from studies.study.entries import (
     Window,
     list_entry,
     number_entry,
+    phases_entry,
     quantity_entry,
     word_entry,
 )
@@ -84,7 +85,7 @@ class OtherRun(KeyTable):
     """how its cables lie"""
     spacing: Annotated[float, quantity_entry("spacing")]
     """distance of neighbouring axes"""
-    phases: Annotated[tuple[PhaseLabel, ...], list_entry('["L1", "L2", "L3"]', least=2)]
+    phases: Annotated[tuple[PhaseLabel, ...], phases_entry('["L1", "L2", "L3"]', least=2)]
     """phases from left to right, as seen along its path; of a trefoil left, right, top"""
     current: Annotated[float, quantity_entry("current")]
     """rms current of each phase along the path"""

@@ -16,6 +16,7 @@ from studies.study.entries import (
     input_error,
     list_entry,
     number_entry,
+    phases_entry,
     quantity_entry,
     word_entry,
 )
@@ -92,7 +93,7 @@ class RouteSection(KeyTable):
     """length of the section"""
     name: Name | None = Field(default=None, examples=['"riser"'])
     """what results call the section; without it, its number"""
-    phases: Mapping[Name, Annotated[tuple[PhaseLabel, ...], list_entry('["L2", "L3", "L1"]', least=1)]] = Field(
+    phases: Mapping[Name, Annotated[tuple[PhaseLabel, ...], phases_entry('["L2", "L3", "L1"]', least=1)]] = Field(
         default_factory=dict, examples=['{ F1 = ["L2", "L3", "L1"] }']
     )
     """phases of circuits whose order differs from the study's"""

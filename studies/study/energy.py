@@ -50,7 +50,8 @@ def energy_findings(reader: Reader) -> Iterator[Finding]:
         right = 'one of load_factor = "60 %", loss_factor = "42 %", or hours = [1000, 4000] and loads = [1, 0.6]'
         yield Finding(("energy",), wrong, right)
     hours, loads = as_list(asked.get("hours")), as_list(asked.get("loads"))
-    if ("hours" in asked) != ("loads" in asked) or len(hours) != len(loads):
+    lists = all(isinstance(asked.get(key, []), list | tuple) for key in ("hours", "loads"))
+    if lists and (("hours" in asked) != ("loads" in asked) or len(hours) != len(loads)):
         wrong = f"has {len(loads)} loads for {len(hours)} hours"
         yield Finding(("energy",), wrong, "hours = [1000, 4000] and loads = [1, 0.6], one load for each")
     total = sum(one for one in hours if isinstance(one, int | float) and not isinstance(one, bool))

@@ -1,7 +1,8 @@
 """Entries of a study: the types that its keys have, each with its check, its form in words and an example."""
 
+import json
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated, Any, get_args
 
 from pydantic import (
@@ -17,8 +18,8 @@ from pydantic_core import CoreSchema, InitErrorDetails, PydanticCustomError, cor
 
 from studies.data.materials import HIGHEST_PERMEABILITY
 from studies.study.findings import Finding
-from studies.study.phases import PHASE_ANGLES, right_label
-from studies.study.quantities import KINDS, RANGES, Gap, gap, in_range, quantity
+from studies.study.phases import LINES, PHASE_ANGLES, respelt, right_label
+from studies.study.quantities import KINDS, RANGES, Gap, QuantityError, gap, in_range, quantity
 from studies.study.unit_patterns import DIAMETERS, quantity_schema
 from studies.text.printable import shortened, steering_signs
 from studies.text.problems import WrongInput, choice_of
@@ -170,6 +171,20 @@ def list_entry(example: str, least: int, of_tables: bool = False) -> Entry:
     return Entry(check, words, example, schema=lambda own: {**own, "minItems": least})
 
 
+def phases_entry(example: str, least: int) -> Entry:
+    """Entry of a list of phase labels; one in the letters of others is told once, as it is to be written."""
+    plain = list_entry(example, least)
+
+    def check(value: object, info: ValidationInfo) -> object:
+        labels = plain.check(value, info)
+        if (found := respelt(value if isinstance(value, list | tuple) else ())) is not None:
+            right = json.dumps(found[0])
+            raise input_error("names the phases in another way", f"{right}; {found[1]} are written {', '.join(LINES)}")
+        return labels
+
+    return replace(plain, check=check)
+
+
 def tables_entry(example: str) -> Entry:
     """Entry of a set of named tables."""
 
@@ -246,6 +261,17 @@ def _gap(value: object, info: ValidationInfo) -> Gap:
     return Gap(measured(value, "clear gap", info)) if bare else gap(value)
 
 
+TOUCHING = 'for touching cables clear_gap = "0 mm" (flat), or neither key (trefoil)'
+
+
+def _spacing(value: object, info: ValidationInfo) -> float:
+    try:
+        return measured(value, "spacing", info)
+    except QuantityError as error:
+        touching = not any(sign in "123456789" for sign in str(value))
+        raise QuantityError(error.wrong, f"{error.right}; {TOUCHING}" if touching else error.right) from None
+
+
 def _truth(value: object, info: ValidationInfo) -> bool:
     if not isinstance(value, bool):
         raise input_error("is neither true nor false", "true or false, without quotes")
@@ -278,6 +304,7 @@ ClearGap = Annotated[
         schema=lambda _: {"anyOf": [quantity_schema("clear gap"), {"type": "string", "pattern": DIAMETERS}]},
     ),
 ]
+Spacing = Annotated[float, replace(quantity_entry("spacing"), check=_spacing)]
 Point = Annotated[tuple[Coordinate, Coordinate], pair_entry('["1.5 m", "0.5 m"]', "x and y")]
 SpacePoint = Annotated[
     tuple[Coordinate, Coordinate, Coordinate],

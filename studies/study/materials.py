@@ -6,6 +6,7 @@ import math
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Annotated, Protocol
 
 from pydantic import Field
@@ -77,6 +78,12 @@ class StudyMaterial(KeyTable):
     """angle of the complex permeability, for hysteresis; of steel sheet 15 to 20 deg at hundreds of A/m, less below"""
 
 
+OTHER_NAMES = MappingProxyType(
+    {"cu": "copper", "al": "aluminium", "alu": "aluminium", "pb": "lead", "ss": "stainless-304"}
+)
+"""What people write for a built-in material that is named otherwise here, in small letters; used in messages only."""
+
+
 def material_findings(reader: Reader) -> Iterator[Finding]:
     """What is wrong with the study's materials and with the names by which they are used."""
     for name, table in reader.named("materials").items():
@@ -84,8 +91,12 @@ def material_findings(reader: Reader) -> Iterator[Finding]:
     known = [*reader.table("materials"), *MATERIALS]
     for place, table in _users(reader):
         if is_word(material := table.get("material")):
+            meant = OTHER_NAMES.get(str(material).strip().casefold())
             also = "; or a [materials.NAME] of the study"
-            yield from unknown((*place, "material"), material, known, "known material", also=also)
+            if meant is not None and material not in known:
+                yield Finding((*place, "material"), "is no known material", f'"{meant}"{also}')
+            else:
+                yield from unknown((*place, "material"), material, known, "known material", also=also)
 
 
 def _own(place: Place, name: str, table: Plain) -> Iterator[Finding]:

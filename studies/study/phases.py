@@ -46,6 +46,16 @@ def right_label(word: str, known: Iterable[str] = PHASE_ANGLES) -> str:
     return choice_of(word, words)
 
 
+def respelt(labels: Sequence[object]) -> tuple[list[str], str] | None:
+    """Labels of a list as they are written here, and what others call them; None if it has no two such labels."""
+    for signs in OTHER_LINES:
+        meant = {**dict(zip(signs, LINES, strict=True)), **{label: label for label in PHASE_ANGLES}}
+        words = [str(label).strip().upper() for label in labels]
+        if sum(word in signs for word in words) > 1 and all(word in meant for word in words):
+            return [meant[word] for word in words], ", ".join(signs)
+    return None
+
+
 class PhaseCurrent(NamedTuple):
     """Rms current of one phase label: magnitude [A] and angle [rad], None for the angle of the balanced circuit."""
 

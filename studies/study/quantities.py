@@ -218,7 +218,9 @@ def convert(text: object, kind_name: str, example: str | None = None) -> float:
     if not math.isfinite(number):
         raise QuantityError("is not a finite number", right)
     if not unit:
-        raise QuantityError("is a number without a unit", f'"{plain} {_unit_of(shown)}", {_one_of(kind)}')
+        share = _unit_of(shown) == "%" and 0 < number <= 1
+        form = _with_unit(number, shown) if share else f'"{plain} {_unit_of(shown)}", {_one_of(kind)}'
+        raise QuantityError("is a number without a unit", form)
     value = _si_number(number, unit, kind, right)
     if not math.isfinite(value):
         raise QuantityError("is not a finite number", right)
@@ -258,8 +260,8 @@ def _not_text(value: object, example: str, right: str) -> tuple[str, str]:
 def _with_unit(value: float, example: str) -> str:
     """A bare number with the unit that it may have: a share may be meant as such, a very small number in SI."""
     unit = _unit_of(example)
-    if unit == "%" and 0 < value < 1:
-        return f'"{value} %" if that is the unit meant, "{100 * value:g} %" if it is a share'
+    if unit == "%" and 0 < value <= 1:
+        return f'"{100 * value:g} %" if it is a share of 1, "{value:g} %" if it is in per cent'
     if unit == "uT" and 0 < abs(value) < 1e-3:
         return f'"{1e6 * value:g} uT" if it is in T, "{value} uT" if that is the unit meant'
     return f'"{value} {unit}" if that is the unit meant'

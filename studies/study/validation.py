@@ -4,6 +4,7 @@ import json
 import math
 import typing
 from collections.abc import Mapping
+from types import MappingProxyType
 
 from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
@@ -39,6 +40,8 @@ def findings_of(error: ValidationError, root: type[BaseModel]) -> list[Finding]:
             findings.append(Finding(place, _UNKNOWN_KEY, _keys_right(place, root)))
         elif kind in ("model_type", "model_attributes_type", "dict_type", "mapping_type"):
             right = example if field is not None and isinstance(place[-1], str) else "a table of KEY = VALUE"
+            thickness = place[-1] == "sheath" and str(line["input"])[:1].isdigit()
+            right += PLASTIC_SHEATH if thickness else ""
             findings.append(Finding(place, "is not a table", right))
         else:
             findings.append(Finding(place, line["msg"][:1].lower() + line["msg"][1:], example))
@@ -54,6 +57,24 @@ def meant_keys(findings: list[Finding]) -> set[Place]:
 _UNKNOWN_KEY = "is no known key"
 
 
+OTHER_KEYS: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {
+        **dict.fromkeys(("section", "cross_section", "size"), ("area",)),
+        **dict.fromkeys(("type", "form"), ("profile", "arrangement", "shape")),
+        **dict.fromkeys(("position", "location", "place", "point"), ("at", "rests_at")),
+        **dict.fromkeys(("formation", "layout", "laying"), ("arrangement",)),
+        "gap": ("clear_gap",),
+        "width": ("inside_width",),
+        "height": ("inside_height",),
+        "price": ("price_per_kwh",),
+        "load": ("current",),
+        "tolerance": ("laying_tolerance",),
+    }
+)
+"""Keys that people write for one that is named otherwise here; the first that the table has is told."""
+PLASTIC_SHEATH = '; a sheath here is of metal, one of plastic is written jacket = "1.8 mm"'
+
+
 def _statement(key: str, example: str) -> str:
     return example if example.startswith("[") and key in example.strip("[]").split(".") else f"{key} = {example}"
 
@@ -62,7 +83,8 @@ def _keys_right(place: Place, root: type[BaseModel]) -> str:
     model = _model(place[:-1], root)
     known = [field.validation_alias or key for key, field in model.model_fields.items()] if model else []
     words = [*(str(key) for key in known), *(CASE_TABLES if len(place) == 1 else ())]
-    near = nearest(str(place[-1]), words)
+    others = OTHER_KEYS.get(str(place[-1]), ())
+    near = next((key for key in others if key in words), None) or nearest(str(place[-1]), words)
     return near if near else f"one of {', '.join(words)}"
 
 
