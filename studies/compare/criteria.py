@@ -27,6 +27,7 @@ DIGITS = 4
 """Significant digits in which cases must differ not to be equal in a criterion."""
 LIMIT = Unit("times the limit", 1.0)
 FIELD, LOSS, REACTANCE, PHASES = "field", "total loss", "reactance X1", "V2/V1"
+ENERGY, COST = "energy of a year", "cost of a year per metre"
 UNBALANCE, WIDTH = "voltage unbalance V2", "width"
 TRAY_LOSS, CONDUCTOR_LOSS, SCREEN_LOSS = "tray loss", "conductor loss", "screen loss"
 CIRCULATING = "circulating loss"
@@ -34,6 +35,8 @@ JUDGED = (
     (FIELD, "lowest field", "worst_field_over_limit"),
     (FIELD, "lowest field", "highest_b_rms_t"),
     (LOSS, "lowest total loss", "total_loss_w_per_m"),
+    (ENERGY, "lowest energy of a year", "loss_energy_j_per_m"),
+    (COST, "lowest cost of a year per metre", "energy_cost_per_m"),
     (REACTANCE, "lowest reactance X1", "x1_ohm_per_m"),
     (PHASES, "most equal phases", "u2_over_u1"),
     (UNBALANCE, "least voltage unbalance V2", "u2_v_per_m"),
@@ -81,16 +84,16 @@ class Criterion:
         return self.title if self.unit is LIMIT else f"{self.title} ({self.unit.symbol})"
 
     def leaders(self) -> tuple[int, ...]:
-        """The best case, and those that are as good within the numerical error."""
+        """The best case, and those as good within the numerical error or in the digits that are shown."""
         return self._equal_to(self.values.index(min(self.values)))
 
     def trailers(self) -> tuple[int, ...]:
-        """The case with the highest value, and those that have it too within the numerical error."""
+        """The case with the highest value, and those that have it too, alike."""
         return self._equal_to(self.values.index(max(self.values)))
 
     @property
     def differs(self) -> bool:
-        """Whether the cases differ by more than the numerical error."""
+        """Whether the cases differ by more than the numerical error, and in the digits that are shown."""
         return len(self.leaders()) < len(self.values)
 
     def value(self, case: int) -> float | str:
@@ -109,17 +112,20 @@ class Criterion:
 
     def show(self, case: int) -> str:
         """The value of a case with its unit as running text."""
+        if self.unit is NUMBER:
+            return self.number(case)
         return f"{self.number(case)}{' ' if self.unit is LIMIT else GAP}{self.unit.symbol}"
 
     def _equal_to(self, first: int) -> tuple[int, ...]:
-        """A case, and those whose values do not differ from its by more than the errors of both."""
+        shown = self.number(first)
+        alike = (k for k in range(len(self.values)) if self.within_errors(first, k) or self.number(k) == shown)
+        return (first, *(k for k in alike if k != first))
+
+    def within_errors(self, first: int, *others: int) -> bool:
+        """Whether the values of some cases do not differ from that of the first by more than the errors of both."""
         value = self.values[first]
-        others = [
-            k
-            for k, own in enumerate(self.values)
-            if k != first and abs(own - value) <= self.errors[k] + self.errors[first] + ROUNDING * abs(value)
-        ]
-        return (first, *others)
+        reach = self.errors[first] + ROUNDING * abs(value)
+        return all(abs(self.values[k] - value) <= self.errors[k] + reach for k in others)
 
 
 def criteria_of(rows: Sequence[CaseRow]) -> tuple[Criterion, ...]:

@@ -7,6 +7,8 @@ from collections.abc import Sequence
 from studies.compare.case_numbers import CaseNumber
 from studies.compare.comparison import CaseRow, Comparison
 from studies.compare.criteria import (
+    COST,
+    ENERGY,
     FIELD,
     LEAST_SHARE,
     LIMIT,
@@ -116,10 +118,10 @@ OF_ONE = ("worst_field_over_limit", "current_over_permitted", "equal_heat_factor
 
 
 def criteria_table(comparison: Comparison) -> Table[int]:
-    """The cases with the criteria in which they differ, always with field and loss; rows are places in `solved`."""
+    """The cases with what they differ in, and always field, loss and its energy; rows are places in `solved`."""
     everything = comparison.solved
     rows = shown_rows(everything, MOST_LISTED)
-    shown = [own for own in criteria_of(everything) if own.differs or own.noun in (FIELD, LOSS)]
+    shown = [own for own in criteria_of(everything) if own.differs or own.noun in (FIELD, LOSS, ENERGY, COST)]
     loss = next((k for k, criterion in enumerate(shown) if criterion.noun == LOSS), len(shown))
     shown[loss:loss] = parts_of_loss(everything)
     columns: list[Column[int]] = [Column("Case", lambda k: everything[k].brief)]

@@ -67,11 +67,14 @@ def undominated_line(rows: Sequence[CaseRow], first: Criterion, second: Criterio
 
 def _best_line(criterion: Criterion, names: Sequence[str], has_base: bool) -> str:
     title = criterion.best[0].upper() + criterion.best[1:]
+    leaders, trailers = criterion.leaders(), criterion.trailers()
+    alike = "within the numerical error" if criterion.within_errors(*leaders) else "in three digits"
+    if not criterion.differs and alike == "in three digits":
+        return f"{title}: {criterion.show(0)} in every case, equal in three digits."
     if not criterion.differs:
         return f"{title}: the cases do not differ by more than the numerical error."
-    leaders, trailers = criterion.leaders(), criterion.trailers()
     text = f"{title}: {listing([names[k] for k in leaders])} with {criterion.show(leaders[0])}"
-    text += " (equal within the numerical error)" if len(leaders) > 1 else ""
+    text += f" (equal {alike})" if len(leaders) > 1 else ""
     if has_base and 0 not in leaders and 0 not in trailers:
         text += f"; {names[0]} has {criterion.show(0)}"
     return f"{text}; the highest is {criterion.show(trailers[0])}, of {listing([names[k] for k in sorted(trailers)])}."

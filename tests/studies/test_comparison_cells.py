@@ -151,6 +151,8 @@ TERMINAL = {
     "screen loss": ("screen_loss_w_per_m", "W/m"),
     "circulating loss": ("circulating_loss_w_per_m", "W/m"),
     "total loss": ("total_loss_w_per_m", "W/m"),
+    "energy of a year": ("loss_energy_j_per_m", "kWh/m"),
+    "cost of a year per metre": ("energy_cost_per_m", ""),
     "reactance X1": ("x1_ohm_per_m.F1", "Ω/km"),
     "V2/V1": ("u2_over_u1.F1", "%"),
     "voltage unbalance V2": ("u2_v_per_m.F1", "V/km"),

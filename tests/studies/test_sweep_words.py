@@ -93,6 +93,23 @@ def test_differences_within_the_numerical_error_are_called_equal():
     )
 
 
+def test_cases_that_read_alike_are_called_equal_in_their_digits_and_give_nothing_up():
+    # widths are exact: 100.01 and 100.03 mm are both shown as 100 mm
+    said = findings(compared(base=numbers(2, 40, 0.2, 0.10001), a=numbers(1, 30, 0.1, 0.10003)))
+    assert said[3] == "Least width: 100\u202fmm in every case, equal in three digits."
+    assert "“a” is best in all of these: there is no trade-off." in said
+
+
+def test_energy_and_price_of_a_year_stand_among_the_criteria():
+    asked = {"loss_energy_j_per_m": 266 * 3.6e6, "energy_cost_per_m": 31.9}
+    less = {"loss_energy_j_per_m": 200 * 3.6e6, "energy_cost_per_m": 24.0}
+    comparison = compared(base={**numbers(2, 40, 0.2, 0.2), **asked}, a={**numbers(2, 30, 0.2, 0.2), **less})
+    said = findings(comparison)
+    assert "Lowest energy of a year: “a” with 200\u202fkWh/m; the highest is 266\u202fkWh/m, of “base study”." in said
+    assert "Lowest cost of a year per metre: “a” with 24.0; the highest is 31.9, of “base study”." in said
+    assert "cost of a" in comparison_summary(comparison)
+
+
 def test_a_case_that_is_best_in_all_is_said_to_be():
     said = findings(compared(base=numbers(2, 40, 0.2, 0.2), a=numbers(1, 30, 0.1, 0.1)))
     assert "“a” is best in all of these: there is no trade-off." in said
