@@ -88,6 +88,11 @@ NO_DIRECT = ", without direct currents"
 """In titles of what holds alternating currents alone."""
 
 
+def without_net_currents(result: Answers) -> str:
+    """What is added to a title or sentence on numbers that are without the net currents of a study that has them."""
+    return ", without net currents" if result.study.has_net_currents() else ""
+
+
 def over_all_frequencies(result: Answers) -> str:
     """What a figure adds to its title if there are several frequencies, or direct currents, which are not in it."""
     together = ", all frequencies together" if several_frequencies(result) else ""

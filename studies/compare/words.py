@@ -200,8 +200,8 @@ def joining_lines(rows: Sequence[CaseRow]) -> list[str]:
 
 def left_out_line(study: Study) -> str:
     """Which currents the numbers of a comparison are without; empty if these are all."""
-    net = any(circuit.net_current is not None for circuit in study.circuits)
-    named = [*(["net currents"] if net else []), *(["direct currents"] if study.has_direct_currents() else [])]
+    named = ["net currents"] if study.has_net_currents() else []
+    named += ["direct currents"] if study.has_direct_currents() else []
     return f"All numbers compared are without {in_sentence(named)}, limits included." if named else ""
 
 

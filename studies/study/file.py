@@ -159,6 +159,10 @@ class Study(StudyFile):
         """Whether any circuit carries direct current."""
         return any(circuit.direct_current is not None for circuit in self.circuits)
 
+    def has_net_currents(self) -> bool:
+        """Whether some of a circuit's current is stated to return outside of it."""
+        return any(circuit.net_current is not None for circuit in self.circuits)
+
     def has_other_limits(self) -> bool:
         """Whether limits are stated that are not those of receptors and zones themselves."""
         places: tuple[Receptor | Zone, ...] = (*self.receptors, *self.zones)

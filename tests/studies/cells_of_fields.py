@@ -218,10 +218,15 @@ def limit_tables(result: Result) -> Iterator[Known]:
         )
     if result.limit_distances:
         yield Known(
-            "Distances beyond which the limits are met",
+            f"Distances beyond which the limits are met{without_net(result)}",
             limits_by_direction(result),
             tuple(distance_columns(result, errors=True)),
         )
+
+
+def without_net(result: Result) -> str:
+    """What is added where numbers are without the net currents of a study."""
+    return ", without net currents" if result.study.has_net_currents() else ""
 
 
 def limits_by_direction(result: Result) -> list[dict[str, Any]]:

@@ -11,7 +11,7 @@ from studies.result import Result
 from studies.section.parts import parallel_conductors
 from studies.study.circuits import phase_currents
 from tests.studies.cells import Known, Told, first_of_most, num, words
-from tests.studies.cells_of_fields import beside_verdict, share_of, verdict
+from tests.studies.cells_of_fields import beside_verdict, share_of, verdict, without_net
 from tests.studies.templates import fits, pattern_of
 
 NUMBER = re.compile(r"[A-D]|\d+|\w+")
@@ -159,8 +159,9 @@ def _distances(result: Result) -> Iterator[Row]:
         elif row.at_outline:
             value = ("at the outline", ())
         name = row.limit_name
-        limit = told("Distance beyond which {T} is met", row.limit_t)
-        yield Row(f"Distance beyond which {name} is met" if name else limit, value)
+        net = without_net(result)
+        limit = told(f"Distance beyond which {{T}} is met{net}", row.limit_t)
+        yield Row(f"Distance beyond which {name} is met{net}" if name else limit, value)
 
 
 def _sweep(result: Result) -> Iterator[Row]:

@@ -14,6 +14,7 @@ from tests.studies.cells_of_fields import (
     level_and_index,
     limits_by_direction,
     receptor_verdict,
+    without_net,
     zone_level_and_index,
 )
 from tests.studies.cells_of_page import of_own_tests
@@ -96,7 +97,8 @@ def _zones(result: Result) -> Known:
 
 def _distances(result: Result) -> Known:
     rows = limits_by_direction(result)
-    return Known("Distances beyond which the limits are met", rows, tuple(distance_columns(result, errors=False)))
+    caption = f"Distances beyond which the limits are met{without_net(result)}"
+    return Known(caption, rows, tuple(distance_columns(result, errors=False)))
 
 
 def _losses(result: Result) -> Known:

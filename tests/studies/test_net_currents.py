@@ -3,7 +3,7 @@
 import math
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -16,6 +16,8 @@ from studies.answers.fields.words import receptor_rows
 from studies.answers.losses.compute import loss_results
 from studies.answers.net_currents.compute import net_currents
 from studies.answers.net_currents.rows import NetCurrents
+from studies.answers.net_currents.words import net_current_verdicts
+from studies.answers.reservations.rows import ReservationResult
 from studies.answers.solutions import solved_variant
 from studies.result import Result
 from studies.solve.solution import Solution
@@ -175,6 +177,37 @@ def test_a_verdict_that_the_stated_net_current_turns_says_so_and_is_bad(solved: 
 
 
 @of_examples([EXAMPLE])
+@pytest.mark.parametrize(
+    ("within", "words"),
+    [
+        (True, " without net currents, ABOVE it with them; 3.00 times the field along the course"),
+        (False, " on a straight run without net currents, ABOVE it with either; 3.00 times the field along the course"),
+    ],
+)
+def test_a_course_does_not_hide_that_the_net_current_turns_a_verdict(solved: Result, within: bool, words: str) -> None:
+    field = next(row.b_rms_t for row in solved.receptors if row.name == "microscope")
+    course = ReservationResult("receptor", "microscope", "", "course", 3 * field, within, not within, "bend 1")
+    both = replace(solved, reservations=(*solved.reservations, course))
+    row = next(row for row in receptor_rows(both) if "microscope" in row.of)
+    assert row.verdict == f"within the limit{words}"
+    assert row.tone == "bad"
+
+
+@of_examples([EXAMPLE])
+def test_the_head_of_the_report_names_the_worst_with_net_currents(solved: Result) -> None:
+    turned, worst = net_current_verdicts(solved)
+    assert turned == "Within the limit without net currents, above it with them: “microscope”."
+    assert worst == "With net currents the worst is “microscope”: the field is 1.32 times the limit."
+    assert solved.net_currents is not None
+    alone = replace(solved, net_currents=replace(solved.net_currents, fields=solved.net_currents.fields[1:]))
+    desk = alone.net_currents.fields[0]
+    left = 1 - (desk.b_rms_t + desk.b_rms_error_t) / 1e-6
+    assert net_current_verdicts(alone) == (
+        f"With net currents the least margin is {100 * left:.1f} % of the limit, at “desk”.".replace(" %", "\u202f%"),
+    )
+
+
+@of_examples([EXAMPLE])
 def test_the_net_current_of_the_example_takes_the_microscope_above_its_limit(solved: Result) -> None:
     found = solved.net_currents
     assert found is not None
@@ -261,6 +294,13 @@ def leads(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
     above = [f"“{row.place}”" for row in found.fields if row.within_limit_without and not row.within_limit]
     if above:
         yield f"Within the limit without net currents, above it with them: {', '.join(above)}.", ()
+    worst = max(found.fields, key=lambda row: (row.b_rms_t + row.b_rms_error_t) / row.limit_t)
+    share, spread = worst.b_rms_t / worst.limit_t, worst.b_rms_error_t / worst.limit_t
+    if share + spread <= 1:
+        left = 1 - share - spread
+        yield f"With net currents the least margin is {{%}} of the limit, at “{worst.place}”.", (left,)
+    elif share > 1:
+        yield f"With net currents the worst is “{worst.place}”: the field is {{}} times the limit.", (share,)
     yield "A net current flows in water pipe. A joint or bond that is opened there can bear{*}", ()
 
 

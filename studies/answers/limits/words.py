@@ -60,8 +60,8 @@ def limit_section(result: Answers, figures: Mapping[str, bytes]) -> Section | No
         if names.LIMIT_DISTANCES in figures:
             blocks.append(
                 Figure(
-                    "Distances from the dotted outline of all cables and metal, beyond which the limits are met. "
-                    "Dashed: the far form of line currents, without metal.",
+                    f"Distances from the dotted outline of all cables and metal, beyond which the limits are met"
+                    f"{names.without_net_currents(result)}. Dashed: the far form of line currents, without metal.",
                     "Plans of the section with the distances at which the limits are met.",
                     figures[names.LIMIT_DISTANCES],
                 )
@@ -128,7 +128,8 @@ def distance_table(result: Answers) -> Table[LimitReach]:
     )
     width, height = (plain(2 * float(half)) for half in outer_rectangle(result.cross_section).half)
     note = DISTANCE_NOTE.format(width=width, height=height)
-    return Table("Distances beyond which the limits are met", columns, reaches, note)
+    caption = f"Distances beyond which the limits are met{names.without_net_currents(result)}"
+    return Table(caption, columns, reaches, note)
 
 
 def _side(direction: str) -> Column[LimitReach]:
@@ -168,7 +169,8 @@ def distance_rows(result: Answers) -> list[SheetRow]:
         if isinstance(away, float):
             value = f"{value_with_error(away, row.error_m or 0.0, unit_for(away, LENGTH))} from the outline"
         limit = row.limit_name or limit_words(result, row.limit_t)
-        rows.append(SheetRow(f"Distance beyond which {limit} is met", value, section="limits"))
+        of = f"Distance beyond which {limit} is met{names.without_net_currents(result)}"
+        rows.append(SheetRow(of, value, section="limits"))
     return rows
 
 

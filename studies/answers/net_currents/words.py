@@ -186,17 +186,30 @@ def _row(result: Answers, row: NetFieldResult) -> SheetRow:
         limit = stated(row.limit_t, unit) + (f", {row.limit_name}" if row.limit_name is not None else "")
     if share is not None:
         of, worst = share
-        margin = 1 - worst if worst <= 1 else f"{plain(of)} times the limit"
+        margin = 1 - worst if worst <= 1 else _times(of, worst)
     highest = "Highest field in" if row.kind == "zone" else "Field at"
     own = f"{highest} “{row.place}” with net currents"
     return SheetRow(own, value, limit, margin, _verdict(row), _tone(row), BEYOND, "net-currents")
 
 
 def net_current_verdicts(result: Answers) -> tuple[str, ...]:
-    """The places that net currents alone take above their limit, at the head of the report."""
-    found = result.net_currents
-    above = [] if found is None else [f"“{row.place}”" for row in found.fields if row.taken_above]
-    return (f"Within the limit without net currents, above it with them: {', '.join(above)}.",) if above else ()
+    """The places that net currents alone take above their limit, and the worst place, at the head of the report."""
+    fields = () if result.net_currents is None else result.net_currents.fields
+    above = [f"“{row.place}”" for row in fields if row.taken_above]
+    lines = [f"Within the limit without net currents, above it with them: {', '.join(above)}."] if above else []
+    shares = {row.place: share for row in fields if (share := _share(row)) is not None}
+    if shares:
+        place = max(shares, key=lambda own: shares[own][1])
+        of, worst = shares[place]
+        left = f"least margin is {per_cent(1 - worst, signed=False)} of the limit, at “{place}”"
+        told = left if worst <= 1 else f"worst is “{place}”: the field is {_times(of, worst)}"
+        lines.append(f"With net currents the {told}.")
+    return tuple(lines)
+
+
+def _times(of: float, worst: float) -> str:
+    """Multiples of the limit; with the error if the field alone is not above it."""
+    return f"{plain(of)} times the limit" if of > 1 else f"up to {plain(worst, 5)} times the limit"
 
 
 def metal_return_lines(result: Answers) -> tuple[str, ...]:

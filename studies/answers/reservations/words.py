@@ -75,13 +75,16 @@ def beside_verdicts(result: Answers, see: str) -> dict[str, str]:
     """
     found = dict.fromkeys(only_as_drawn(result), f", {see}")
     fields = {entry.name: entry.b_rms_t for entry in result.receptors}
-    for row in result.reservations:
-        if row.concern == "stated net current" and row.changes_verdict:
-            found[row.place] = f" without net currents, {TURNED} with them"
+    turned = {row.place for row in result.reservations if row.concern == "stated net current" and row.changes_verdict}
+    found |= dict.fromkeys(turned, f" without net currents, {TURNED} with them")
     for row in result.reservations:
         if row.concern == "course" and row.b_rms_t is not None:
             times = f"{plain(row.b_rms_t / fields[row.place])} times the field along the course"
-            found[row.place] = f" on a straight run, {TURNED} with {times}" if row.changes_verdict else f", {times}"
+            if row.place in turned:
+                both = f" on a straight run without net currents, {TURNED} with either"
+                found[row.place] = f"{both if row.changes_verdict else found[row.place]}; {times}"
+            else:
+                found[row.place] = f" on a straight run, {TURNED} with {times}" if row.changes_verdict else f", {times}"
     return found
 
 
