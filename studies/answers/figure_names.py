@@ -88,6 +88,11 @@ NO_DIRECT = ", without direct currents"
 """In titles of what holds alternating currents alone."""
 
 
+def with_net_currents(result: Answers) -> str:
+    """What is added to a title or sentence on numbers that hold the net currents of a study that has them."""
+    return ", with net currents" if result.study.has_net_currents() else ""
+
+
 def without_net_currents(result: Answers) -> str:
     """What is added to a title or sentence on numbers that are without the net currents of a study that has them."""
     return ", without net currents" if result.study.has_net_currents() else ""

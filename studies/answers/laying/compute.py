@@ -21,9 +21,12 @@ from studies.answers.laying.rows import (
     VarianceShare,
 )
 from studies.answers.limits.compute import judge as judge_limit
+from studies.answers.limits.judged_field import JudgedField
 from studies.answers.limits.rows import ZoneResult
 from studies.answers.limits.verdicts import field_of
 from studies.answers.losses.rows import LossResult
+from studies.answers.net_currents.superposed import NetAtPoints
+from studies.answers.net_currents.with_net import field_with_net, judged_with_net, net_at_points
 from studies.answers.orders.places import JudgedPlace, order_places
 from studies.section.parts import KINDS, CrossSection
 from studies.solve.solution import Solution
@@ -75,7 +78,7 @@ def laying_result(
 
     study: What was solved.
     solutions: One for each frequency, that of the study's own first.
-    places: Its receptors and zones with their fields as drawn.
+    places: Its receptors and zones with their fields as drawn, without net currents.
     losses: Of all parts as drawn.
     report_progress: Told what is being done.
     """
@@ -83,16 +86,18 @@ def laying_result(
     if asked is None:
         return None
     section = solutions[0].section
-    judged = _thinned(order_places(study, section, solutions[0].solved.probe), solutions)
+    field = field_with_net(study, solutions)
+    judged = _thinned(order_places(study, section, solutions[0].solved.probe), field)
     points = np.vstack([place.points for place in judged]) if judged else np.zeros((0, 2))
     report_progress(f"laying tolerance: {asked.samples:,} layings by reciprocity")
     lot = lot_of(asked, section)
     models = [reciprocal_of(study, solution, points) for solution in solutions]
-    samples = _samples(lot, models, judged)
+    net = net_at_points(field, points)
+    samples = _samples(lot, models, net, judged)
     layings = lot.layings().first(min(asked.solves, asked.samples))
     sections = tuple(solution.section for solution in solutions)
-    drawn, again = solve_layings(study, sections, layings, points, report_progress)
-    fields = {place.name: place for place in places}
+    drawn, again = solve_layings(study, sections, layings, points, net, report_progress)
+    fields = {place.name: place for place in judged_with_net(study, field, places)}
     return LayingResult(
         spreads=tuple(Spread(name, float(getattr(asked, name)), UNITS.get(name, "")) for name in asked.spread()),
         distribution=asked.distribution,
@@ -112,15 +117,12 @@ def laying_result(
     )
 
 
-def _thinned(places: Sequence[JudgedPlace], solutions: tuple[Solution, ...]) -> list[JudgedPlace]:
+def _thinned(places: Sequence[JudgedPlace], field: JudgedField) -> list[JudgedPlace]:
     """The places without the samples of zones at which the field as drawn is far below the highest."""
     kept = []
     for place in places:
-        squared = np.zeros(len(place.points))
-        for solution in solutions:
-            field = solution.solved.probe.flux_density(solution.solved.nodal, place.points)
-            squared += (np.abs(field) ** 2).sum(axis=1)
-        high = squared >= WITHIN**2 * squared.max()
+        value = field.value(place.points)
+        high = value >= WITHIN * value.max()
         kept.append(JudgedPlace(place.name, place.is_zone, place.points[high], place.limit, place.counts))
     return kept
 
@@ -137,13 +139,16 @@ class _Samples:
     """The same of the first with one input spread alone, shape (ALONE, N)."""
 
 
-def _samples(lot: Lot, models: Sequence[Reciprocal], places: Sequence[JudgedPlace]) -> _Samples:
+def _samples(
+    lot: Lot, models: Sequence[Reciprocal], net: Sequence[NetAtPoints], places: Sequence[JudgedPlace]
+) -> _Samples:
     """Field of each place and currents of all parts: as drawn, of all layings, and with each input alone."""
     cuts = np.cumsum([len(place.points) for place in places])[:-1]
 
     def state(layings: Layings) -> tuple[list[Floats], Floats]:
         currents = [model.currents(layings) for model in models]
-        squared = sum(model.squared_fields(layings, own) for model, own in zip(models, currents, strict=True))
+        every = zip(models, currents, net, strict=True)
+        squared = sum(model.squared_fields(layings, own, beside) for model, own, beside in every)
         pieces = np.split(np.asarray(squared), cuts, axis=1) if places else []
         return [np.sqrt(piece.max(axis=1)) for piece in pieces], np.abs(currents[0])
 

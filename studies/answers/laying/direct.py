@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,6 +13,7 @@ from geometry.meshing import MeshingError, mesh_section
 from geometry.sizing import MeshSizes
 from studies.answers.laying.lot import Layings, scattered_currents
 from studies.answers.laying.varied import with_currents, with_materials, with_moves
+from studies.answers.net_currents.superposed import NetAtPoints
 from studies.section.parts import CrossSection
 from studies.solve.accuracy import solve_once
 from studies.solve.fundamental_steel import FundamentalSteel
@@ -36,15 +38,21 @@ class SolvedAgain:
 
 
 def solve_layings(
-    study: Study, sections: tuple[CrossSection, ...], layings: Layings, points: Floats, report_progress: Progress
+    study: Study,
+    sections: tuple[CrossSection, ...],
+    layings: Layings,
+    points: Floats,
+    net: Sequence[NetAtPoints],
+    report_progress: Progress,
 ) -> tuple[SolvedAgain, dict[int, SolvedAgain]]:
     """The drawn run, and each laying that can be solved, by its number.
 
     sections: The cross-section with the currents of each frequency.
     points, shape (q, 2): Where the field is wanted. [m]
+    net: Net currents of each frequency there, which are added as drawn.
     """
     asked = study.laying_tolerance or LayingTolerance()
-    nominal = _solved(sections, points)
+    nominal = _solved(sections, points, net)
     found: dict[int, SolvedAgain] = {}
     count = len(layings.moves)
     for k in range(count):
@@ -57,22 +65,22 @@ def solve_layings(
             currents = scattered_currents(section, one.phase_factors, asked.residual)[0]
             changed.append(with_currents(moved, currents))
         try:
-            found[k] = _solved(tuple(changed), points)
+            found[k] = _solved(tuple(changed), points, net)
         except (MeshingError, SolveError):
             continue
     return nominal, found
 
 
-def _solved(sections: tuple[CrossSection, ...], points: Floats) -> SolvedAgain:
+def _solved(sections: tuple[CrossSection, ...], points: Floats, net: Sequence[NetAtPoints]) -> SolvedAgain:
     """Every frequency on a mesh of its own; the first magnetises the steel."""
     steel: FundamentalSteel | None = None
     squared, losses, currents = np.zeros(len(points)), np.zeros(len(sections[0].parts)), None
-    for section in sections:
+    for section, beside in zip(sections, net, strict=True):
         mesh = mesh_section(section.section(), MeshSizes(fineness=FINENESS_AGAIN))
         solved = solve_once(section, mesh, points, (), steel)
         if section.steels() and steel is None:
             steel = FundamentalSteel(solved.fields)
-        squared += (np.abs(solved.requested.receptors) ** 2).sum(axis=1)
+        squared += beside.squared(solved.requested.receptors)
         losses += solved.requested.losses
         currents = np.abs(solved.requested.currents) if currents is None else currents
     assert currents is not None

@@ -16,6 +16,7 @@ from fem.solve import UnitFields, solve_unit_voltages
 from fem.ties import Tie
 from studies.answers.laying.lot import MATERIALS, Layings, scattered_currents
 from studies.answers.laying.varied import with_materials
+from studies.answers.net_currents.superposed import NetAtPoints
 from studies.section.parts import CrossSection
 from studies.solve.bonding import ties_with_cross_bonds
 from studies.solve.solution import Solution
@@ -139,8 +140,11 @@ class Reciprocal:
             found[:, still[:, None], cable] += mutual.transpose(0, 2, 1)
         return found
 
-    def squared_fields(self, layings: Layings, currents: Complexes) -> Floats:
-        """|Bx|^2 + |By|^2 at the points for the currents of all parts (s, N) [A], shape (s, q). [T^2]"""
+    def squared_fields(self, layings: Layings, currents: Complexes, net: NetAtPoints | None = None) -> Floats:
+        """|Bx|^2 + |By|^2 at the points for the currents of all parts (s, N) [A], shape (s, q). [T^2]
+
+        net: Net currents that are added, as drawn.
+        """
         pieces = []
         for first in range(0, len(currents), CHUNK):
             some = slice(first, first + CHUNK)
@@ -153,7 +157,8 @@ class Reciprocal:
                 carried = np.stack([own[:, self.group == k].sum(axis=1) for k in range(len(self.section.cables))], 1)
                 weights = carried[:, :, None] * move_powers(layings.moves[some])
                 field += weights.reshape(len(own), -1) @ self.of_moves
-            pieces.append((np.abs(field) ** 2).reshape(len(own), -1, 2).sum(axis=2))
+            vectors = field.reshape(len(own), -1, 2)
+            pieces.append((np.abs(vectors) ** 2).sum(axis=2) if net is None else net.squared(vectors))
         return np.concatenate(pieces)
 
 

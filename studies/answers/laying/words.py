@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from studies.answers import figure_names as names
 from studies.answers.answers import Answers
 from studies.answers.laying.rows import LayingResult, ToleratedField, ToleratedLoss, ToleratedShare
 from studies.answers.result_units import result_units
@@ -55,7 +56,8 @@ def laid_field_table(result: Answers) -> Table[ToleratedField]:
         *(_variance(name) for name in SPREADS),
     )
     note = f"{P95_NOTE} Solved again differs: at most, over the field as drawn. {VARIANCE_NOTE}"
-    return Table("Field over all layings", columns, rows, note, units=result_units(result), brief_note=P95_NOTE)
+    caption = f"Field over all layings{names.with_net_currents(result)}"
+    return Table(caption, columns, rows, note, units=result_units(result), brief_note=P95_NOTE)
 
 
 def _variance(name: str) -> Column[ToleratedField]:
@@ -140,7 +142,8 @@ def _sentence(result: Answers, row: ToleratedField) -> str:
         if None not in states
         else "not judged"
     )
-    return f"“{row.place}” as installed: {drawn} as drawn, {laid} at the 95th percentile of the layings: {words}."
+    net = names.with_net_currents(result)
+    return f"“{row.place}” as installed{net}: {drawn} as drawn, {laid} at the 95th percentile of the layings: {words}."
 
 
 def laying_rows(result: Answers) -> list[SheetRow]:
@@ -158,7 +161,7 @@ def _sheet_row(result: Answers, row: ToleratedField) -> SheetRow:
         share = (row.p95_b_rms_t + row.p95_b_rms_error_t) / row.limit_t
         margin = 1 - share if share <= 1 else f"{plain(share)} times the limit"
     return SheetRow(
-        f"{highest} “{row.place}” as laid, 95th percentile",
+        f"{highest} “{row.place}” as laid, 95th percentile{names.with_net_currents(result)}",
         f"{value}; as drawn {value_with_error(row.b_rms_t, row.b_rms_error_t, unit)}",
         None if row.limit_t is None else stated(row.limit_t, unit),
         margin,

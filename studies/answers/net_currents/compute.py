@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from functools import partial
 
@@ -12,27 +11,23 @@ from fem.arrays import Complexes, Floats
 from fem.polarisation import resultant
 from fem.solve import part_places
 from studies.answers.fields.rows import ReceptorResult
-from studies.answers.limits.compute import judged, limit_distances_of
+from studies.answers.limits.compute import limit_distances_of
 from studies.answers.limits.rows import OVERALL, LimitDistanceResult, ZoneResult
-from studies.answers.limits.zones import judged_zone
+from studies.answers.limits.verdicts import field_of
 from studies.answers.losses.rows import LossResult
 from studies.answers.net_currents.rows import (
-    NetCurrentResult,
     NetCurrents,
     NetDistanceResult,
     NetFieldResult,
     NetLossResult,
 )
 from studies.answers.net_currents.superposed import FieldWithNet, Superposed, Term
+from studies.answers.net_currents.with_net import field_with_net, judged_with_net, taken_net_currents
 from studies.closed_forms.lines import formula_field
 from studies.formulas.line_field import line_field
-from studies.section.parts import METALWORK, TRAY, CrossSection, is_of
-from studies.section.spectrum import fundamental
-from studies.solve.solution import Solution, combined_error, root_sum_square
-from studies.study.circuits import Circuit, phase_currents
+from studies.section.parts import METALWORK, TRAY
+from studies.solve.solution import Solution, root_sum_square
 from studies.study.file import Study
-from studies.study.net_currents import EARTH, FAR_AWAY, carriers
-from studies.study.parts import GROUPS, layer_group
 from studies.text.failures import guarded
 
 ALL_PARTS = "all parts"
@@ -46,11 +41,10 @@ def net_currents(
 
     done: Rows of receptors, zones, limit distances and losses without net currents.
     """
-    rows = [_as_taken(study, circuit) for circuit in study.circuits if circuit.net_current is not None]
-    if not rows:
+    field = field_with_net(study, solutions)
+    if not isinstance(field, FieldWithNet):
         return None
-    superposed = tuple(_superposed(study, solution, rows) for solution in solutions)
-    field = FieldWithNet(solutions, superposed=superposed)
+    rows, superposed = taken_net_currents(study), field.superposed
     places = [entry for key in ("receptors", "zones") for entry in done[key]]
     fields = [
         guarded(f"net currents at {entry.name}", partial(_field, study, field, entry, len(rows)), None)
@@ -82,62 +76,10 @@ def _distances(study: Study, field: FieldWithNet, without: Sequence[object]) -> 
     )
 
 
-def _as_taken(study: Study, circuit: Circuit) -> NetCurrentResult:
-    net = circuit.net_current
-    assert net is not None
-    largest = max(map(abs, phase_currents(circuit).values()))
-    current = net.share * largest if net.share is not None else net.current or 0.0
-    return NetCurrentResult(
-        circuit=circuit.name,
-        current_a=current,
-        share=current / largest if largest > 0 else None,
-        frequency_hz=fundamental(study, circuit),
-        carried_by=carriers(tuple(dict.fromkeys(circuit.phases))),
-        returns_in=net.returns_in or (FAR_AWAY if study.earth is None else EARTH),
-        angle_rad=net.angle if isinstance(net.angle, float) else None,
-    )
-
-
-def _superposed(study: Study, solution: Solution, rows: Sequence[NetCurrentResult]) -> Superposed | None:
-    terms = []
-    for number, row in enumerate(rows):
-        if math.isclose(row.frequency_hz, solution.frequency, rel_tol=1e-9):
-            section = solution.section
-            labels = {phase.phase: phase.tie for phase in section.phases if phase.circuit == row.circuit}
-            each = complex(row.current_a / len(row.carried_by))
-            currents = {labels[at]: each for at in row.carried_by}
-            back = return_parts(section, row.returns_in)
-            if back:
-                tie = next(k for k, tie in enumerate(section.ties) if back[0] in tie.parts)
-                currents[tie] = currents.get(tie, 0j) - row.current_a
-            terms.append(Term(number, currents, row.angle_rad))
-    return Superposed(solution, terms) if terms else None
-
-
-def return_parts(section: CrossSection, name: str) -> tuple[str, ...]:
-    """Parts of the study in which a net current returns, none for the earth and far away."""
-    if name in (EARTH, FAR_AWAY):
-        return ()
-    layers = {
-        layer_group(part.cable.circuit, part.kind): part for part in section.parts if part.cable and part.kind in GROUPS
-    }
-    first = layers.get(name)  # all parts of a group are in one tie
-    return (first.name,) if first else tuple(part.name for part in section.parts if is_of(part.name, name))
-
-
 def _field(study: Study, field: FieldWithNet, entry: ReceptorResult | ZoneResult, count: int) -> NetFieldResult:
-    if isinstance(entry, ZoneResult):
-        kind, without, without_error = "zone", entry.b_max_rms_t, entry.b_max_rms_error_t
-        found = judged_zone(next(zone for zone in study.zones if zone.name == entry.name), field)
-        point, b, error, verdict = found.peak.place, found.peak.value, found.peak.error, found.verdict
-    else:
-        kind, without, without_error = "receptor", entry.b_rms_t, entry.b_rms_error_t
-        point = np.array([entry.x_m, entry.y_m])
-        place = next(receptor for receptor in study.receptors if receptor.name == entry.name)
-        sizes, errors = field.magnitudes_and_errors(point[None])
-        b, error = float(root_sum_square(sizes)[0]), float(combined_error(sizes, errors)[0])
-        frequencies = [solution.frequency for solution in field.solutions]
-        verdict = judged(place, frequencies, [float(one[0]) for one in sizes], [float(one[0]) for one in errors])
+    (found,) = judged_with_net(study, field, [entry])
+    (without, without_error), (b, error) = field_of(entry), field_of(found)
+    point = np.array([found.x_m, found.y_m])
     angles = [0.0] * count
     alone, lines = [], []
     for solution, own in zip(field.solutions, field.superposed, strict=True):
@@ -151,7 +93,7 @@ def _field(study: Study, field: FieldWithNet, entry: ReceptorResult | ZoneResult
             angles[term.number] = float(angle)
         lines.append(own.together(np.stack([formula, *(_line(own, term, point[None]) for term in own.terms)]))[0])
     return NetFieldResult(
-        kind=kind,
+        kind="zone" if isinstance(entry, ZoneResult) else "receptor",
         place=entry.name,
         x_m=float(point[0]),
         y_m=float(point[1]),
@@ -162,11 +104,11 @@ def _field(study: Study, field: FieldWithNet, entry: ReceptorResult | ZoneResult
         b_rms_error_t=error,
         line_formula_b_rms_t=float(root_sum_square(lines)[0]),
         angles_rad=tuple(angles),
-        limit_t=verdict.limit_t,
-        limit_name=verdict.limit_name,
-        exposure_index=verdict.exposure_index,
-        exposure_error=verdict.exposure_error,
-        within_limit=verdict.within,
+        limit_t=found.limit_t,
+        limit_name=found.limit_name,
+        exposure_index=found.exposure_index,
+        exposure_error=found.exposure_error,
+        within_limit=found.within_limit,
         within_limit_without=entry.within_limit,
     )
 

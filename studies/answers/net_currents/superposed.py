@@ -102,6 +102,14 @@ class Superposed:
         angles[:, [k - 1 for k in self.free]] = phases
         return angles
 
+    def at_points(self, points: Floats) -> NetAtPoints:
+        """The fields of the terms alone at points (q, 2). [m]"""
+        vectors = self.now.vectors(points)
+        fixed = [k for k in range(1, len(vectors)) if k not in self.free]
+        free = vectors[self.free]
+        alone, _ = worst_phases(gram(free)) if len(free) else (np.zeros(len(points)), None)
+        return NetAtPoints(vectors[fixed].sum(axis=0), free, alone)
+
     def magnitude(self, points: Floats) -> Floats:
         """Resultant at points (q, 2) [m], shape (q,). [T]"""
         return self.together(self.now.vectors(points))[0]
@@ -132,6 +140,29 @@ class Superposed:
         gather[self.free, 1 + np.arange(len(self.free))] = 1.0
         squares, phases = worst_phases(gather.T @ products @ gather)
         return squares, self._angles(phases)
+
+
+@dataclass(frozen=True)
+class NetAtPoints:
+    """The fields of the net currents of a frequency at points, to be added to other fields there."""
+
+    fixed: Complexes
+    """Sum of those of stated angle, shape (q, 2). [T]"""
+    free: Complexes
+    """Those of unknown phase, shape (k, q, 2). [T]"""
+    alone: Floats
+    """Largest square of the sum of the latter, shape (q,). [T^2]"""
+
+    def squared(self, field: Complexes) -> Floats:
+        """|B|^2 of fields (..., q, 2) [T] with the net currents, shape (..., q). [T^2]
+
+        At the worst phase of one unknown; of several, at the worst phases to the field and to each other, a bound.
+        """
+        own = field + self.fixed
+        found = (np.abs(own) ** 2).sum(axis=-1) + self.alone
+        for one in self.free:
+            found += 2 * np.abs((own.conj() * one).sum(axis=-1))
+        return np.asarray(found)
 
 
 @dataclass(frozen=True)

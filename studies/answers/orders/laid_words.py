@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from studies.answers.answers import Answers
+from studies.answers.figure_names import without_net_currents
 from studies.answers.orders.rows import LaidOrder, OrderSearchResult
 from studies.answers.result_units import result_units
 from studies.text.numbers import per_cent, plain
@@ -33,7 +34,8 @@ def laid_orders(result: Answers) -> Table[LaidOrder]:
         Column("Largest share", lambda r: r.largest_share, PER_CENT, digits=4, brief=True),
         Column("95th percentile", lambda r: r.p95_largest_share, PER_CENT, digits=4, brief=True),
     )
-    return Table("Phase orders over all layings", columns, rows, LAID_NOTE, units=result_units(result))
+    caption = f"Phase orders over all layings{without_net_currents(result)}"
+    return Table(caption, columns, rows, LAID_NOTE, units=result_units(result))
 
 
 def _at_worst(

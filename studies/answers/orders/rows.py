@@ -40,7 +40,7 @@ class SolvedOrder:
     worst_over_limit_error: float | None
     worst_at: str | None
     within_limits: bool | None
-    """Whether the fields that count stay with their errors at or under their limits; None where none has a limit."""
+    """Whether the fields that count, with net currents and errors, are at or under their limits; None without any."""
     largest_share: float
     largest_share_error: float
     inequality: float

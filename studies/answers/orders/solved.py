@@ -8,9 +8,10 @@ import numpy as np
 
 from fem.arrays import Floats
 from fem.polarisation import resultant
-from studies.answers.limits.compute import judge as judge_limit
+from studies.answers.fields.compute import receptor_results
 from studies.answers.limits.compute import zone_results
 from studies.answers.limits.refined import DerivedNumbers
+from studies.answers.net_currents.with_net import field_with_net, judged_with_net
 from studies.answers.orders.objectives import Question, reactance_spread, value_of
 from studies.answers.orders.rows import SolvedOrder
 from studies.closed_forms.lines import line_model
@@ -52,11 +53,8 @@ def solved_order(study: Study, question: Question, weights: Mapping[str, float],
         values[name] = number(solution, solution.estimate.now)
         change = number(solution, solution.estimate.now) - number(solution, solution.estimate.before)
         spread[name] = SAFETY * abs(change)
-    limits = [zone.limit for zone in study.zones]
-    limits = [*(receptor.limit for receptor in study.receptors), *limits]
-    frequency = [solution.frequency]
-    verdicts = [judge_limit(limits[k], frequency, [fields[k]], [errors[k]]).within for k in counted]
-    limited = [verdict for verdict in verdicts if verdict is not None]
+    judged = judged_with_net(study, field_with_net(study, (solution,)), [*receptor_results(study, (solution,)), *zones])
+    limited = [within for k in counted if (within := judged[k].within_limit) is not None]
     count = len(study.receptors)
     return SolvedOrder(
         value=value_of(weights, values),

@@ -36,6 +36,7 @@ JUDGED_NOTE = (
     "stated order."
 )
 VERDICTS = {True: "within the limits", False: "above a limit", None: "no limit stated"}
+NET = ("Net currents are counted in the verdicts alone: orders are ranked, and bounds kept, without them.",)
 TONES: dict[bool | None, Tone] = {True: "good", False: "bad", None: ""}
 
 
@@ -44,7 +45,8 @@ def order_section(result: Answers, figures: Mapping[str, bytes]) -> Section | No
     found = result.order_search
     if found is None:
         return None
-    blocks: list[Block] = [Text(_sentences(found)), _orders(result, found)]
+    net = NET if result.study.has_net_currents() else ()
+    blocks: list[Block] = [Text((*_sentences(found), *net)), _orders(result, found)]
     if not _is_stated(found):
         lines = (
             f"# [[circuits]] {json.dumps(name, ensure_ascii=False)}\n{line}"
@@ -71,6 +73,7 @@ def order_notes(result: Answers) -> list[str]:
     if found is None:
         return []
     notes = [f"Phase orders by {found.objective}: {search_words(found)}", _in_full(found), *laid_sentences(found)]
+    notes += NET if result.study.has_net_currents() else ()
     if not _is_stated(found):
         for name, line in study_lines(found).items():
             notes += [f"The best order of {name}, as a line of the study file:", line]
@@ -82,7 +85,7 @@ def order_rows(result: Answers) -> list[SheetRow]:
     found = result.order_search
     if found is None:
         return []
-    best, stated = found.best_solved, plain(found.today_solved.value, 3)
+    best, stated, bare = found.best_solved, plain(found.today_solved.value, 3), names.without_net_currents(result)
     value = f"{value_with_error(best.value, best.value_error, NUMBER)} ({found.objective}), as stated {stated}"
     if found.laid and found.laid[1].p95_worst_over_limit is not None:
         value += f"; worst field at the 95th percentile {plain(found.laid[1].p95_worst_over_limit)} times"
@@ -92,8 +95,8 @@ def order_rows(result: Answers) -> list[SheetRow]:
             "Phase order as stated, the best found" if _is_stated(found) else "Best phase order, not as stated",
             value,
             limits,
-            None if limits is None else f"{plain(best.worst_over_limit or 0.0, 3)} times, at “{best.worst_at}”",
-            VERDICTS[best.within_limits],
+            None if limits is None else f"{plain(best.worst_over_limit or 0.0, 3)} times, at “{best.worst_at}”{bare}",
+            f"{VERDICTS[best.within_limits]}{names.with_net_currents(result)}",
             TONES[best.within_limits],
             "proved the best" if found.proved else "NOT proved the best",
             "orders",
@@ -193,7 +196,8 @@ ORDERS: tuple[Column[_Judged], ...] = (
 def _orders(result: Answers, found: OrderSearchResult) -> Table[_Judged]:
     rows = [("as stated", found.today), *((f"no. {k}", order) for k, order in enumerate(found.best, 1))]
     note = f"Phases: in the order of the cables' positions. {WORST_NOTE} {SHARE_NOTE} {SPREAD_NOTE}"
-    return Table(f"Phase orders{names.at_own_frequency(result)}", ORDERS, rows, note)
+    caption = f"Phase orders{names.at_own_frequency(result)}{names.without_net_currents(result)}"
+    return Table(caption, ORDERS, rows, note)
 
 
 @dataclass(frozen=True)
@@ -240,7 +244,6 @@ SOLVED: tuple[Column[_SolvedRow], ...] = (
         error=_error(lambda solved: solved.inequality_error),
         brief=True,
     ),
-    Column("Verdict", _verdict, tone=_tone, brief=True),
 )
 
 
@@ -255,7 +258,7 @@ def solved_orders(result: Answers) -> Table[_SolvedRow]:
         ]
     return Table(
         f"The phase order as stated and the best one{names.at_own_frequency(result)}",
-        SOLVED,
+        (*SOLVED, Column(f"Verdict{names.with_net_currents(result)}", _verdict, tone=_tone, brief=True)),
         rows,
         f"{JUDGED_NOTE} {WORST_NOTE} {SPREAD_NOTE}",
         brief_rows=lambda row: row.solved is not None,
@@ -311,7 +314,8 @@ def _fields(result: Answers, found: OrderSearchResult) -> Table[_FieldRow]:
         strict=True,
     )
     return Table(
-        f"Field of the phase order as stated and of the best one{names.at_own_frequency(result)}",
+        f"Field of the phase order as stated and of the best one{names.at_own_frequency(result)}"
+        f"{names.without_net_currents(result)}",
         FIELDS,
         [_FieldRow(*row) for row in rows],
         JUDGED_NOTE,

@@ -9,9 +9,11 @@ from functools import partial
 from studies.answers.fields.compute import receptor_results
 from studies.answers.fields.rows import ReceptorResult
 from studies.answers.limits.compute import zone_results
+from studies.answers.limits.judged_field import JudgedField
 from studies.answers.limits.rows import ZoneResult
 from studies.answers.losses.compute import loss_results, part_results
 from studies.answers.losses.rows import LossResult, PartResult
+from studies.answers.net_currents.with_net import field_with_net, judged_with_net
 from studies.answers.orders.compute import order_search
 from studies.answers.remedies.changes import Change, changes, of_order
 from studies.answers.remedies.nearest import nearest_place
@@ -57,13 +59,14 @@ def remedy_results(
     """Every remedy for every receptor and zone above its limit, place by place.
 
     `solutions`: one for each frequency.
-    `receptors`, `zones`, `losses`, `parts`: of the study as stated.
+    `receptors`, `zones`, `losses`, `parts`: of the study as stated, without net currents, with which it is judged.
 
     Empty if nothing is above its limit; a remedy that fails costs only itself.
     """
     if study.remedies is None:
         return ()
-    stated = _state([*receptors, *zones], losses, parts)
+    field = field_with_net(study, solutions)
+    stated = _state(judged_with_net(study, field, [*receptors, *zones]), losses, parts)
     above = [place for place in stated.places.values() if place.within_limit is False]
     named = study.remedies.of
     above = [place for place in above if named is None or place.name in named]
@@ -73,7 +76,7 @@ def remedy_results(
     for place in above:
         if isinstance(place, ReceptorResult):
             rows[place.name] += guarded(
-                f"smallest distance of {place.name}", partial(_farther, study, solutions, place, stated), ()
+                f"smallest distance of {place.name}", partial(_farther, study, field, place, stated), ()
             )
     for change in _changes(study, solutions, above, report_progress):
         solve = partial(_rows, study, change, above, stated, report_progress)
@@ -115,7 +118,8 @@ def _rows(
     except StudyError as error:
         why = f"cannot be laid: {error.problems[0].key} {error.problems[0].wrong}"
         return tuple(_unlaid(place, change, why) for place in above)
-    fields: list[Place] = [*receptor_results(other, found), *zone_results(other, found)]
+    places: list[Place] = [*receptor_results(other, found), *zone_results(other, found)]
+    fields = judged_with_net(other, field_with_net(other, found), places)
     state = _state(fields, loss_results(other, found), part_results(other, found))
     worse = (*_drawbacks(state, stated), *change.beware)
     return tuple(_row(state.places[place.name], change, state, stated, worse) for place in above)
@@ -148,11 +152,9 @@ def _unlaid(place: Place, change: Change, why: str) -> RemedyResult:
     )
 
 
-def _farther(
-    study: Study, solutions: tuple[Solution, ...], place: ReceptorResult, stated: Consequences
-) -> tuple[RemedyResult, ...]:
+def _farther(study: Study, field: JudgedField, place: ReceptorResult, stated: Consequences) -> tuple[RemedyResult, ...]:
     """The nearest place further out at which the limit is kept, in the field as it is."""
-    found = nearest_place(study, solutions, place)
+    found = nearest_place(study, field, place)
     remedy = "receptor further away"
     if found is None:
         unlaid = Change(remedy, {}, (), (), ())

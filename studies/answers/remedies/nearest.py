@@ -11,7 +11,6 @@ from fem.arrays import Floats
 from studies.answers.fields.rows import ReceptorResult
 from studies.answers.limits.compute import LARGEST_DISTANCE, outer_rectangle
 from studies.answers.limits.judged_field import JudgedField, field_against
-from studies.solve.solution import Solution
 from studies.study.file import Study
 
 SAMPLES = 400
@@ -35,16 +34,18 @@ class NearestPlace:
     b_rms_error_t: float
 
 
-def nearest_place(study: Study, solutions: tuple[Solution, ...], place: ReceptorResult) -> NearestPlace | None:
+def nearest_place(study: Study, whole: JudgedField, place: ReceptorResult) -> NearestPlace | None:
     """On the line from the middle of all cables and metal through the receptor; None if not within a kilometre.
+
+    whole: The field of the study, with its net currents.
 
     Field and error estimate together are compared with the limit, as in the verdict.
     """
     limit = next(receptor.limit for receptor in study.receptors if receptor.name == place.name)
     assert limit is not None
-    field, level = field_against(limit, JudgedField(solutions))
+    field, level = field_against(limit, whole)
     start = np.array([place.x_m, place.y_m])
-    out = start - np.asarray(outer_rectangle(solutions[0].section).centre)
+    out = start - np.asarray(outer_rectangle(whole.solutions[0].section).centre)
     length = float(np.linalg.norm(out))
     direction = out / length if length > 0 else np.array([0.0, 1.0])
 
@@ -61,7 +62,7 @@ def nearest_place(study: Study, solutions: tuple[Solution, ...], place: Receptor
         middle = (low + high) / 2
         low, high = (middle, high) if over(np.array([middle]))[0] > 0 else (low, middle)
     x, y = (_outwards(c, d) for c, d in zip(start + high * direction, direction, strict=True))
-    value, error = JudgedField(solutions).value_and_error(np.array([[x, y]]))
+    value, error = whole.value_and_error(np.array([[x, y]]))
     moved = math.hypot(x - place.x_m, y - place.y_m)
     return NearestPlace((x, y), moved, float(value[0]), float(error[0]))
 

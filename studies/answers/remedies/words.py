@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from studies.answers.answers import Answers
+from studies.answers.figure_names import with_net_currents
 from studies.answers.remedies.rows import RemedyResult
 from studies.answers.result_units import result_units
 from studies.answers.sheet_row import SheetRow
@@ -41,7 +42,9 @@ def remedy_table(result: Answers) -> Table[RemedyResult]:
         Column("But", lambda r: "; ".join(r.drawbacks) or None, brief=True),
         Column("Line for the study file", lambda r: "; ".join(r.lines) or None),
     )
-    return Table("What would meet the limit", columns, result.remedies, NOTE, units=result_units(result))
+    caption = f"What would meet the limit{with_net_currents(result)}"
+    note = f"{NOTE} That order is sought without net currents." if result.study.has_net_currents() else NOTE
+    return Table(caption, columns, result.remedies, note, units=result_units(result))
 
 
 def remedy_rows(result: Answers) -> list[SheetRow]:

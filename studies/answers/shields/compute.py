@@ -13,6 +13,7 @@ from studies.answers.limits.compute import zone_results
 from studies.answers.limits.verdicts import Limited, field_of, ratio
 from studies.answers.losses.compute import loss_results
 from studies.answers.losses.rows import LossResult
+from studies.answers.net_currents.with_net import field_with_net, judged_with_net
 from studies.answers.shields.plate import factor_without_edges
 from studies.answers.shields.rows import ShieldResult
 from studies.answers.solutions import solved_variant
@@ -117,10 +118,11 @@ def _solved(
         solutions = solved_variant(other, lambda _: None)
     except StudyError:
         return None
-    found: list[Limited] = [*receptor_results(other, solutions), *zone_results(other, solutions)]
+    every: list[Limited] = [*receptor_results(other, solutions), *zone_results(other, solutions)]
+    found = judged_with_net(other, field_with_net(other, solutions), every)
     fields = [place for place in found if place.limit_t is not None]
     worst = max(fields, key=_over)
-    before = next(place for place in places if place.name == worst.name)
+    before, alone = (next(place for place in own if place.name == worst.name) for own in (places, every))
     factor, outside = factor_without_edges(solutions, NAME, (width, thickness, turned, middle), worst)
     field, error = field_of(worst)
     now = loss_results(other, solutions)
@@ -136,7 +138,7 @@ def _solved(
         b_rms_t=field,
         b_rms_error_t=error,
         field_over_limit=_over(worst),
-        shielding_factor=field_of(before)[0] / field,
+        shielding_factor=field_of(before)[0] / field_of(alone)[0],
         infinite_plate_factor=factor,
         infinite_plate_outside=outside,
         within_limits=all(place.within_limit for place in fields),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from studies.answers.answers import Answers
+from studies.answers.figure_names import with_net_currents
 from studies.answers.result_units import result_units
 from studies.answers.sheet_row import SheetRow
 from studies.answers.shields.rows import ShieldResult
@@ -53,7 +54,10 @@ def shield_table(result: Answers) -> Table[ShieldResult]:
         Column("Losses", lambda r: r.loss_w_per_m, LOSS_PER_LENGTH, lambda r: r.loss_error_w_per_m, brief=True),
         Column("Of the shield", lambda r: r.shield_loss_w_per_m, LOSS_PER_LENGTH),
     )
-    return Table("Shields", columns, result.shields, NOTE, units=result_units(result))
+    caption, note = f"Shields{with_net_currents(result)}", NOTE
+    if result.study.has_net_currents():
+        note += " Fields and limits are with net currents, factors without them."
+    return Table(caption, columns, result.shields, note, units=result_units(result))
 
 
 def formula_of(row: ShieldResult) -> float | None:
