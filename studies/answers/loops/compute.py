@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import partial
 
 import numpy as np
 
 from fem.arrays import Complexes, Floats
-from fem.field import FieldProbe
-from fem.ties import drive
 from studies.answers.loops.rows import LoopComponent, LoopResult
+from studies.answers.net_currents.superposed import FieldWithNet, Superposed
+from studies.answers.net_currents.with_net import field_with_net
 from studies.formulas.line_field import loop_voltage
-from studies.solve.accuracy import SAFETY, displaced_fields
-from studies.solve.bonding import ties_with_cross_bonds
+from studies.solve.accuracy import SAFETY
 from studies.solve.solution import Solution, combined_error, root_sum_square
 from studies.study.file import Study
 from studies.study.requests import Loop
@@ -24,15 +24,17 @@ TURNS = 72
 
 def loop_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[LoopResult, ...]:
     """Induced voltage of every loop; one that fails costs only itself."""
+    field = field_with_net(study, solutions) if study.loops else None
+    net = field.superposed if isinstance(field, FieldWithNet) else (None,) * len(solutions)
     found = (
-        guarded(f"voltage of the loop {loop.name}", partial(_loop, study, loop, solutions), None)
+        guarded(f"voltage of the loop {loop.name}", partial(_loop, study, loop, solutions, net), None)
         for loop in study.loops
     )
     return tuple(row for row in found if row is not None)
 
 
-def _loop(study: Study, loop: Loop, solutions: tuple[Solution, ...]) -> LoopResult:
-    spectrum = tuple(_component(loop, solution) for solution in solutions)
+def _loop(study: Study, loop: Loop, solutions: tuple[Solution, ...], net: Sequence[Superposed | None]) -> LoopResult:
+    spectrum = tuple(_component(loop, solution, own) for solution, own in zip(solutions, net, strict=True))
     u, u_error = _together([c.u_v_per_m for c in spectrum], [c.u_error_v_per_m for c in spectrum])
     voltage = error = None
     if spectrum[0].voltage_v is not None:
@@ -59,11 +61,11 @@ def _loop(study: Study, loop: Loop, solutions: tuple[Solution, ...]) -> LoopResu
     )
 
 
-def _component(loop: Loop, solution: Solution) -> LoopComponent:
+def _component(loop: Loop, solution: Solution, net: Superposed | None) -> LoopComponent:
     turns = wires_of_turn(loop)
-    now, error = _linkages(solution, turns)
+    now, error = _linkages(solution, turns, net)
     omega = 2 * np.pi * solution.frequency
-    u, u_error = omega * float(abs(now[0])), omega * float(error[0])
+    u, u_error = omega * float(np.abs(now[:, 0]).sum()), omega * float(error[0])
     voltage = None if loop.length is None else u * loop.length
     if loop.lay_length is not None:
         left = _left_of_turns(omega * now, loop.lay_length)
@@ -72,9 +74,9 @@ def _component(loop: Loop, solution: Solution) -> LoopComponent:
         frequency_hz=float(solution.frequency),
         u_v_per_m=u,
         u_error_v_per_m=u_error,
-        formula_u_v_per_m=guarded("voltage of line currents", lambda: _formula(loop, solution), float("nan")),
+        formula_u_v_per_m=guarded("voltage of line currents", lambda: _formula(loop, solution, net), float("nan")),
         voltage_v=voltage,
-        voltage_error_v=None if voltage is None else voltage * float(np.max(error) / np.max(np.abs(now))),
+        voltage_error_v=None if voltage is None else voltage * float(np.max(error) / np.max(np.abs(now).sum(axis=0))),
     )
 
 
@@ -89,34 +91,39 @@ def wires_of_turn(loop: Loop) -> Floats:
     return np.asarray(middle + np.einsum("nij,wj->nwi", turn, wires - middle))
 
 
-def _linkages(solution: Solution, wires: Floats) -> tuple[Complexes, Floats]:
-    """Flux per metre between pairs of wires (n, 2, 2) [m] and the estimate of its error, shape (n,) each. [Wb/m]"""
+def _linkages(solution: Solution, wires: Floats, net: Superposed | None) -> tuple[Complexes, Floats]:
+    """Flux per metre between pairs of wires (n, 2, 2) [m] and the estimate of its error, shape (n,). [Wb/m]
+
+    Returns linkages, shape (1 + k, n), error: That of known phase, then those of net currents of unknown phase.
+    """
     first, second = wires[:, 0], wires[:, 1]
-    solved, estimate = solution.solved, solution.estimate
-    now = solved.probe.linkage(solved.nodal, first, second)
-    before = FieldProbe(estimate.coarser).linkage(estimate.coarser.potential(estimate.before.voltages), first, second)
-    error = np.maximum(SAFETY * np.abs(now - before), estimate.least_relative * np.abs(now))
-    moved = displaced_fields(solution.section, solved)
-    if moved is not None:
-        state = drive(moved.admittance, moved.part_names, ties_with_cross_bonds(solution.section, moved))
-        error = error + np.abs(FieldProbe(moved).linkage(moved.potential(state.voltages), first, second) - now)
-    return now, error
+    own = Superposed(solution, ()) if net is None else net
+    now, before = own.now.linkages(first, second), own.coarser.linkages(first, second)
+    error = np.maximum(SAFETY * np.abs(now - before), solution.estimate.least_relative * np.abs(now))
+    if own.moved is not None:
+        error = error + np.abs(own.moved.linkages(first, second) - now)
+    known, unknown = own.split(now)
+    return np.stack([known, *unknown]), error.sum(axis=0)
 
 
 def _left_of_turns(voltages: Complexes, lay_length: float) -> float:
-    """The most that an ideal twist leaves of the voltages (n,) [V/m] at the places of one turn of a length [m]. [V]
+    """The most that an ideal twist leaves of the voltages (m, n) [V/m] at the places of one turn of a length [m]. [V]
 
     Whole turns cancel: opposite places of the two wires have opposite voltages. What is left is the integral over part
     of one turn, from the worst place to the worst place; in an even field lay length/pi times the largest voltage.
+    The m voltages are of unknown phase to each other.
     """
-    steps = lay_length / len(voltages) * (voltages + np.roll(voltages, -1)) / 2
-    sums = np.cumsum(steps)
-    return float(np.abs(sums[:, None] - sums).max())
+    steps = lay_length / voltages.shape[1] * (voltages + np.roll(voltages, -1, axis=1)) / 2
+    sums = np.cumsum(steps, axis=1)
+    return float(np.abs(sums[:, :, None] - sums[:, None]).sum(axis=0).max())
 
 
-def _formula(loop: Loop, solution: Solution) -> float:
-    model = solution.model
-    return float(abs(loop_voltage(loop.wires, model.axes, model.currents, solution.frequency)))
+def _formula(loop: Loop, solution: Solution, net: Superposed | None) -> float:
+    lines = [(solution.model.axes, solution.model.currents)]
+    lines += [] if net is None else [net.lines(term) for term in net.terms]
+    voltages = np.array([loop_voltage(loop.wires, *own, solution.frequency) for own in lines])
+    known, unknown = (voltages, voltages[:0]) if net is None else net.split(voltages)
+    return float(np.abs(known.sum()) + np.abs(unknown).sum())
 
 
 def _together(values: list[float], errors: list[float]) -> tuple[float, float]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from studies.answers.answers import Answers
+from studies.answers.figure_names import with_net_currents
 from studies.answers.loops.rows import LoopComponent, LoopResult
 from studies.answers.sheet_row import SheetRow
 from studies.text.blocks import Block, Caution, Section
@@ -15,7 +16,7 @@ from studies.text.units import HERTZ, METRE, VOLTAGE, VOLTAGE_PER_LENGTH, unit_f
 
 TOUCH_LIMIT = 50.0
 """Alternating voltage above which a part within reach must be guarded, usual limit of IEC 60364-4-41. [M] [V]"""
-BEYOND = "bends and ends, net current of the feeder, capacitive coupling, screen of the loop"
+BEYOND = "bends and ends, {}capacitive coupling, screen of the loop"
 NOTE = (
     "Per metre: open-circuit rms voltage along one wire and back along the other, not twisted, over all frequencies; "
     "from the difference of the vector potential, with trays and screens in place. In all: times the length; of "
@@ -52,7 +53,7 @@ def loop_table(result: Answers) -> Table[LoopResult]:
         Column("Limit", lambda r: r.limit_v, VOLTAGE, stated=True, brief=True, optional=True),
         Column("Verdict", _verdict, tone=_tone, brief=True, optional=True),
     )
-    return Table("Induced voltages", columns, result.loops, NOTE)
+    return Table(f"Induced voltages{with_net_currents(result)}", columns, result.loops, NOTE)
 
 
 def voltage_spectrum_table(result: Answers) -> Table[AtFrequency]:
@@ -66,7 +67,7 @@ def voltage_spectrum_table(result: Answers) -> Table[AtFrequency]:
         difference_column(lambda r: r.at.formula_u_v_per_m, lambda r: r.at.u_v_per_m),
         Column("In all", lambda r: r.at.voltage_v, VOLTAGE, optional=True),
     )
-    return Table("Induced voltages by frequency", columns, rows, SPECTRUM_NOTE)
+    return Table(f"Induced voltages by frequency{with_net_currents(result)}", columns, rows, SPECTRUM_NOTE)
 
 
 def _verdict(row: LoopResult) -> str | None:
@@ -97,24 +98,25 @@ def loop_section(result: Answers) -> Section | None:
 
 def loop_rows(result: Answers) -> list[SheetRow]:
     """Each loop on the sheet to sign: the voltage in all, or the one per metre without a length."""
-    return [_row(row) for row in result.loops]
+    return [_row(row, with_net_currents(result)) for row in result.loops]
 
 
-def _row(row: LoopResult) -> SheetRow:
+def _row(row: LoopResult, net: str) -> SheetRow:
+    beyond = BEYOND.format("" if net else "net current of the feeder, ")
     if row.voltage_v is None:
         unit = unit_for(row.u_v_per_m, VOLTAGE_PER_LENGTH)
         value = value_with_error(row.u_v_per_m, row.u_error_v_per_m, unit)
-        return SheetRow(f"Induced voltage per metre of “{row.name}”", value, beyond=BEYOND, section="loops")
+        return SheetRow(f"Induced voltage per metre of “{row.name}”{net}", value, beyond=beyond, section="loops")
     unit, error = unit_for(row.voltage_v, VOLTAGE), row.voltage_error_v or 0.0
     value, limit, margin = value_with_error(row.voltage_v, error, unit), None, None
     if row.limit_v is not None:
         limit = stated(row.limit_v, unit_for(row.limit_v, VOLTAGE))
         margin = _margin(row, row.limit_v)
-    of, beyond = f"Induced voltage of “{row.name}”", BEYOND
+    of = f"Induced voltage of “{row.name}”{net}"
     if row.untwisted_voltage_v is not None:
         whole = row.untwisted_voltage_v
         value += f" with an ideal twist, {with_unit(whole, VOLTAGE)} without"
-        beyond = f"uneven twist, {BEYOND}"
+        beyond = f"uneven twist, {beyond}"
     return SheetRow(of, value, limit, margin, _verdict(row), _tone(row), beyond, "loops")
 
 

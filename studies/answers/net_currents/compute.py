@@ -7,9 +7,7 @@ from functools import partial
 
 import numpy as np
 
-from fem.arrays import Complexes, Floats
 from fem.polarisation import resultant
-from fem.solve import part_places
 from studies.answers.fields.rows import ReceptorResult
 from studies.answers.limits.compute import limit_distances_of
 from studies.answers.limits.rows import OVERALL, LimitDistanceResult, ZoneResult
@@ -21,7 +19,7 @@ from studies.answers.net_currents.rows import (
     NetFieldResult,
     NetLossResult,
 )
-from studies.answers.net_currents.superposed import FieldWithNet, Superposed, Term
+from studies.answers.net_currents.superposed import FieldWithNet, Superposed
 from studies.answers.net_currents.with_net import field_with_net, judged_with_net, taken_net_currents
 from studies.closed_forms.lines import formula_field
 from studies.formulas.line_field import line_field
@@ -91,7 +89,9 @@ def _field(study: Study, field: FieldWithNet, entry: ReceptorResult | ZoneResult
         alone.append(own.together(np.stack([0 * vectors[0], *vectors[1:]]))[0])
         for term, angle in zip(own.terms, own.together(vectors)[1][0], strict=True):
             angles[term.number] = float(angle)
-        lines.append(own.together(np.stack([formula, *(_line(own, term, point[None]) for term in own.terms)]))[0])
+        lines.append(
+            own.together(np.stack([formula, *(line_field(point[None], *own.lines(term)) for term in own.terms)]))[0]
+        )
     return NetFieldResult(
         kind="zone" if isinstance(entry, ZoneResult) else "receptor",
         place=entry.name,
@@ -111,19 +111,6 @@ def _field(study: Study, field: FieldWithNet, entry: ReceptorResult | ZoneResult
         within_limit=found.within_limit,
         within_limit_without=entry.within_limit,
     )
-
-
-def _line(own: Superposed, term: Term, points: Floats) -> Complexes:
-    """(Bx, By) of a net current as lines at the conductors' axes and in the middle of the metal of its return."""
-    section, model = own.solution.section, own.solution.model
-    axes = dict(zip((part.name for part in model.conductors), model.axes, strict=True))
-    places = dict(zip(own.now.fields.part_names, part_places(own.now.fields), strict=True))
-    at, currents = [], []
-    for tie, current in term.currents.items():
-        parts = section.ties[tie].parts
-        at += [axes.get(part, places[part]) for part in parts]
-        currents += [current * np.exp(1j * (term.angle or 0.0)) / len(parts)] * len(parts)
-    return line_field(points, np.array(at), np.array(currents))
 
 
 def _losses(

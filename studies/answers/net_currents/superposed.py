@@ -12,7 +12,7 @@ from fem.arrays import Complexes, Floats
 from fem.field import FieldProbe
 from fem.losses import losses
 from fem.polarisation import resultant
-from fem.solve import UnitFields
+from fem.solve import UnitFields, part_places
 from fem.ties import drive
 from fem.worst_phases import gram, worst_phases
 from studies.answers.limits.judged_field import JudgedField
@@ -48,6 +48,10 @@ class Mesh:
     def vectors(self, points: Floats) -> Complexes:
         """(Bx, By) of each at points (q, 2) [m], shape (terms + 1, q, 2). [T]"""
         return np.stack([self.probe.flux_density(self.fields.potential(u), points) for u in self.voltages])
+
+    def linkages(self, first: Floats, second: Floats) -> Complexes:
+        """Flux of each per metre between lines through points (q, 2) [m] each, shape (terms + 1, q). [Wb/m]"""
+        return np.stack([self.probe.linkage(self.fields.potential(u), first, second) for u in self.voltages])
 
     def loss_products(self) -> Complexes:
         """The quadratic form of each part's loss, shape (N, terms + 1, terms + 1). [W/m]"""
@@ -91,10 +95,27 @@ class Superposed:
             section = replace(section, ties=tuple(ties))
         return drive(fields.admittance, fields.part_names, ties_with_cross_bonds(section, fields)).voltages
 
+    def lines(self, term: Term) -> tuple[Floats, Complexes]:
+        """A term as lines at conductor axes and in the middle of the metal of its return: places [m], currents [A]."""
+        section, model, fields = self.solution.section, self.solution.model, self.now.fields
+        axes = dict(zip((part.name for part in model.conductors), model.axes, strict=True))
+        places = dict(zip(fields.part_names, part_places(fields), strict=True))
+        at, currents = [], []
+        for tie, current in term.currents.items():
+            parts = section.ties[tie].parts
+            at += [axes.get(part, places[part]) for part in parts]
+            currents += [current * np.exp(1j * (term.angle or 0.0)) / len(parts)] * len(parts)
+        return np.array(at), np.array(currents)
+
+    def split(self, values: Complexes) -> tuple[Complexes, Complexes]:
+        """Of values (terms + 1, ...) the sum of those of known phase (...), and those of unknown phase (k, ...)."""
+        fixed = [k for k in range(len(values)) if k not in self.free]
+        return values[fixed].sum(axis=0), values[self.free]
+
     def together(self, vectors: Complexes) -> tuple[Floats, Floats]:
         """Magnitude (q,) of fields (terms + 1, q, 2) [T] at the worst phases, and the angle of each term (q, terms)."""
-        fixed = [k for k in range(len(vectors)) if k not in self.free]
-        squares, phases = worst_phases(gram(np.stack([vectors[fixed].sum(axis=0), *vectors[self.free]])))
+        fixed, free = self.split(vectors)
+        squares, phases = worst_phases(gram(np.stack([fixed, *free])))
         return np.sqrt(squares), self._angles(phases)
 
     def _angles(self, phases: Floats) -> Floats:
@@ -105,10 +126,9 @@ class Superposed:
     def at_points(self, points: Floats) -> NetAtPoints:
         """The fields of the terms alone at points (q, 2). [m]"""
         vectors = self.now.vectors(points)
-        fixed = [k for k in range(1, len(vectors)) if k not in self.free]
-        free = vectors[self.free]
+        fixed, free = self.split(vectors)
         alone, _ = worst_phases(gram(free)) if len(free) else (np.zeros(len(points)), None)
-        return NetAtPoints(vectors[fixed].sum(axis=0), free, alone)
+        return NetAtPoints(fixed - vectors[0], free, alone)
 
     def magnitude(self, points: Floats) -> Floats:
         """Resultant at points (q, 2) [m], shape (q,). [T]"""

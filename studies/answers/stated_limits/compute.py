@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import partial
 
 import numpy as np
 
+from fem.arrays import Complexes, Floats
+from studies.answers.net_currents.superposed import FieldWithNet, Superposed
+from studies.answers.net_currents.with_net import field_with_net
 from studies.answers.stated_limits.rows import StatedLimitResult
-from studies.answers.stated_limits.waveform import BETWEEN, Tone, field_value
+from studies.answers.stated_limits.waveform import BETWEEN, Tone, field_value, worst_tones
 from studies.closed_forms.lines import formula_field
 from studies.data.reference_levels import level_set
+from studies.formulas.line_field import line_field
 from studies.section.spectrum import components, fundamental
 from studies.solve.solution import Solution
 from studies.study.file import Study
@@ -28,8 +32,11 @@ WHOLE = 1e-9
 def stated_limit_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[StatedLimitResult, ...]:
     """The field in the terms of every stated limit; one that fails costs only itself."""
     bases = _bases(study)
+    field = field_with_net(study, solutions)
+    superposed = field.superposed if isinstance(field, FieldWithNet) else ()
+    net = {own.solution.frequency: own for own in superposed if own is not None}
     found = (
-        guarded(f"stated limit {stated.name}", partial(_judged, study, stated, solutions, bases), None)
+        guarded(f"stated limit {stated.name}", partial(_judged, study, stated, solutions, bases, net), None)
         for stated in study.stated_limits
     )
     return tuple(row for row in found if row is not None)
@@ -51,17 +58,28 @@ def _bases(study: Study) -> dict[float, float]:
 
 
 def _judged(
-    study: Study, stated: StatedLimit, solutions: tuple[Solution, ...], bases: dict[float, float]
+    study: Study,
+    stated: StatedLimit,
+    solutions: tuple[Solution, ...],
+    bases: Mapping[float, float],
+    net: Mapping[float, Superposed],
 ) -> StatedLimitResult:
     number = next(k for k, receptor in enumerate(study.receptors) if receptor.name == stated.receptor)
     own = [solution for solution in solutions if in_band(solution.frequency, stated.band)]
     in_step = stated.phases == AS_STATED
-    tones = [
-        Tone(s.frequency, bases[s.frequency] if in_step else s.frequency, s.estimate.now.receptors[number]) for s in own
-    ]
     point = np.array([study.receptors[number].at])
-    lines = [replace(t, field=formula_field(s.model, point)[0]) for s, t in zip(own, tones, strict=True)]
-    errors = [float(s.estimate.of_vector(lambda r: r.receptors)[number]) for s in own]
+    frequencies = [solution.frequency for solution in own]
+    measure = partial(_value, stated)
+    found = [_vectors(solution, net.get(solution.frequency), number, point) for solution in own]
+    tones, lines = (
+        worst_tones(
+            [Tone(f, bases[f] if in_step else f, fixed) for f, (fixed, _) in zip(frequencies, fields, strict=True)],
+            [free for _, free in fields],
+            measure,
+        )
+        for fields in ([one[0] for one in found], [one[1] for one in found])
+    )
+    errors = [one[2] for one in found]
     low, high = stated.band or (None, None)
     common = StatedLimitResult(
         name=stated.name,
@@ -84,6 +102,33 @@ def _judged(
     if isinstance(stated.limit, str):
         return _weighted(common, stated.limit, tones, lines, errors)
     return _plain(common, stated, stated.limit, tones, lines, errors)
+
+
+Vectors = tuple[Complexes, Complexes]
+"""Field of known phase, shape (2,), and those of unknown phase, shape (k, 2). [T]"""
+
+
+def _vectors(solution: Solution, net: Superposed | None, number: int, point: Floats) -> tuple[Vectors, Vectors, float]:
+    """At the receptor of a number, by the solution and of line currents, with net currents, and the error. [T]"""
+    formula = formula_field(solution.model, point)
+    if net is None:
+        nothing = np.zeros((0, 2), dtype=np.complex128)
+        error = float(solution.estimate.of_vector(lambda r: r.receptors)[number])
+        return (solution.estimate.now.receptors[number], nothing), (formula[0], nothing), error
+    lines = np.stack([formula, *(line_field(point, *net.lines(term)) for term in net.terms)])
+    computed, of_lines = (net.split(vectors[:, 0]) for vectors in (net.now.vectors(point), lines))
+    return computed, of_lines, float(net.magnitude_and_error(point)[1][0])
+
+
+def _value(stated: StatedLimit, tones: Sequence[Tone]) -> float:
+    """In the terms of a limit. [T] or [-]"""
+    if isinstance(stated.limit, str):
+        return field_value(_weights(stated.limit, tones), PEAK, RESULTANT)
+    return field_value(tones, stated.value, stated.component)
+
+
+def _weights(name: str, tones: Sequence[Tone]) -> list[Tone]:
+    return [replace(tone, field=tone.field * weight(name, tone.frequency)) for tone in tones]
 
 
 def _plain(
@@ -115,12 +160,8 @@ def _plain(
 def _weighted(
     common: StatedLimitResult, name: str, tones: Sequence[Tone], lines: Sequence[Tone], errors: Sequence[float]
 ) -> StatedLimitResult:
-    weights = [weight(name, tone.frequency) for tone in tones]
-    index, formula = (
-        field_value([replace(t, field=t.field * w) for t, w in zip(own, weights, strict=True)], PEAK, RESULTANT)
-        for own in (tones, lines)
-    )
-    error = math.sqrt(2) * sum(e * abs(w) for e, w in zip(errors, weights, strict=True))
+    index, formula = (field_value(_weights(name, own), PEAK, RESULTANT) for own in (tones, lines))
+    error = math.sqrt(2) * sum(e * abs(weight(name, t.frequency)) for e, t in zip(errors, tones, strict=True))
     error += _between(tones, PEAK, index)
     return replace(
         common,

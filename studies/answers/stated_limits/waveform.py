@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -16,6 +16,8 @@ TIMES = 128
 """Instants in a period of the highest harmonic: a crest between two of them is at most 3e-4 of it higher."""
 BETWEEN = 3.1e-4
 """That share, 1 - cos(pi/128). [-]"""
+PHASES, CLOSER, ROUNDS = 12, 3, 3
+"""Phases that are tried, how often about the best ones, each four times closer, and rounds of several unknowns."""
 CHUNK = 4_000_000
 """Numbers that are held at a time."""
 
@@ -56,6 +58,31 @@ def field_value(tones: Sequence[Tone], value: str, component: str) -> float:
     ends = [_ends(own, directions) for own in _by_base(tones).values()]
     high, low = np.sum([end[0] for end in ends], axis=0), np.sum([end[1] for end in ends], axis=0)
     return float((high - low).max() if value == PEAK_TO_PEAK else np.maximum(high, -low).max())
+
+
+def worst_tones(
+    tones: Sequence[Tone], added: Sequence[Complexes], value: Callable[[Sequence[Tone]], float]
+) -> list[Tone]:
+    """Tones with further fields of unknown phases, at the phases at which a value of them is largest.
+
+    added: Of each tone (Bx, By) of what is added, shape (k, 2). [T]
+    value: Of the tones. It is within 1e-4 of its largest with one unknown; of several, each is turned in its turn.
+    """
+    unknown = [(number, own) for number, every in enumerate(added) for own in every]
+    phases = np.zeros(len(unknown))
+
+    def turned(k: int, phase: float) -> list[Tone]:
+        found = list(tones)
+        for (number, own), at in zip(unknown, [*phases[:k], phase, *phases[k + 1 :]], strict=True):
+            found[number] = replace(found[number], field=found[number].field + np.exp(1j * at) * own)
+        return found
+
+    for k in [*range(len(unknown))] * (1 if len(unknown) == 1 else ROUNDS):
+        tried, step = 2 * np.pi * np.arange(PHASES) / PHASES, 2 * np.pi / PHASES
+        for _ in range(CLOSER):
+            phases[k] = tried[int(np.argmax([value(turned(k, phase)) for phase in tried]))]
+            tried, step = phases[k] + step * np.linspace(-1, 1, 9), step / 4
+    return turned(0, phases[0]) if unknown else list(tones)
 
 
 def _by_base(tones: Sequence[Tone]) -> Mapping[float, list[Tone]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from studies.answers.answers import Answers
+from studies.answers.figure_names import with_net_currents
 from studies.answers.sheet_row import SheetRow
 from studies.answers.stated_limits.rows import StatedLimitResult
 from studies.study.stated_limits import RMS, WEIGHTED_PEAK
@@ -12,7 +13,7 @@ from studies.text.numbers import DIFFERENCE, plain, stated, value_with_error
 from studies.text.table import Column, Table, difference_column
 from studies.text.units import FLUX_DENSITY, NUMBER, unit_for
 
-BEYOND = "bends and ends, laying, net current, harmonics that are not stated"
+BEYOND = "bends and ends, laying, {}harmonics that are not stated"
 NOTE = (
     "The field in the terms of its limit, in its band alone. Major axis: the worst direction. Peaks: "
     "of circuits with fundamentals of their own at the worst phase to each other, of harmonics at the worst or the "
@@ -36,7 +37,12 @@ def stated_limit_table(result: Answers) -> Table[StatedLimitResult]:
         difference_column(lambda r: r.formula_index, lambda r: r.index),
         Column("Verdict", _verdict, tone=_tone, brief=True),
     )
-    return Table("Limits as stated", columns, result.stated_limits, NOTE)
+    note = (
+        f"{NOTE} Net currents: at the worst angle of each row, or the stated one."
+        if with_net_currents(result)
+        else NOTE
+    )
+    return Table(f"Limits as stated{with_net_currents(result)}", columns, result.stated_limits, note)
 
 
 def terms(row: StatedLimitResult) -> str:
@@ -70,10 +76,10 @@ def stated_limit_section(result: Answers) -> Section | None:
 
 def stated_limit_rows(result: Answers) -> list[SheetRow]:
     """Each stated limit on the sheet to sign."""
-    return [_row(row) for row in result.stated_limits]
+    return [_row(row, with_net_currents(result)) for row in result.stated_limits]
 
 
-def _row(row: StatedLimitResult) -> SheetRow:
+def _row(row: StatedLimitResult, net: str) -> SheetRow:
     if row.b_t is None or row.limit_t is None:
         value, limit = value_with_error(row.index, row.index_error, NUMBER), "1"
     else:
@@ -84,8 +90,8 @@ def _row(row: StatedLimitResult) -> SheetRow:
     if worst > 1:
         above = row.index > 1
         margin = f"{plain(row.index)} times the limit" if above else f"up to {plain(worst, 5)} times the limit"
-    of = f"“{row.name}” at “{row.receptor}”: {terms(row)}"
-    return SheetRow(of, value, limit, margin, _verdict(row), _tone(row), BEYOND, "stated-limits")
+    of, beyond = f"“{row.name}” at “{row.receptor}”: {terms(row)}{net}", BEYOND.format("" if net else "net current, ")
+    return SheetRow(of, value, limit, margin, _verdict(row), _tone(row), beyond, "stated-limits")
 
 
 def stated_limit_lines(result: Answers) -> tuple[str, ...]:
