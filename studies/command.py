@@ -21,9 +21,19 @@ if TYPE_CHECKING:
     from studies.text.failures import Failure, Kind
 
 DONE, LIMIT_EXCEEDED, BAD_INPUT, NUMERICAL_FAILURE, PROGRAM_ERROR, INTERRUPTED = 0, 1, 2, 3, 4, 130
-STATUS: dict[Kind, int] = {"input": BAD_INPUT, "numerical": NUMERICAL_FAILURE, "program": PROGRAM_ERROR}
+STATUS: dict[Kind, int] = {
+    "input": BAD_INPUT,
+    "disk": BAD_INPUT,
+    "numerical": NUMERICAL_FAILURE,
+    "program": PROGRAM_ERROR,
+}
 """Exit status by kind of failure. Of several failures the highest status counts, and it outranks an exceeded limit."""
-WORDS: dict[Kind, str] = {"input": "bad input", "numerical": "numerical failure", "program": "error of the program"}
+WORDS: dict[Kind, str] = {
+    "input": "bad input",
+    "disk": "disk full",
+    "numerical": "numerical failure",
+    "program": "error of the program",
+}
 TRACES = ".error.txt"
 """Suffix of the file beside a results folder that holds the traceback of an error that ended the run."""
 NEW_LINE = "\n"
@@ -39,7 +49,7 @@ DRAWINGS = (".png", ".svg", ".pdf")
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command line.
 
-    The status is 0 done, 1 limit exceeded, 2 bad input, 3 numerical failure, 4 error of the program, 130 interrupted.
+    The status is 0 done, 1 limit exceeded, 2 bad input or a full disk, 3 numerical failure, 4 error of the program, 130 interrupted.
     """
     search_memory_seldom()
     terminal.prepare()
@@ -65,7 +75,8 @@ def _ended(options: argparse.Namespace, error: BaseException) -> int:
 
     kind = kind_of(error)
     if kind != "program" and not options.debug:
-        _complain(f"{WORDS[kind]}: {str(error) or reason(error)}")
+        remedy = "; make room, or write to another disk" if kind == "disk" else ""
+        _complain(f"{WORDS[kind]}: {str(error) or reason(error)}{remedy}")
         return STATUS[kind]
     where = "--debug prints the traceback"
     if options.debug:
@@ -194,6 +205,7 @@ def _written(
     """Write results to their folder, or to a temporary one if that fails; return status, failures and folder."""
     from studies.output.folder import FolderError
     from studies.output.write import write_results
+    from studies.report.terminal import summary
     from studies.text.failures import kind_of
 
     target = _results_folder(options)
@@ -201,8 +213,13 @@ def _written(
     try:
         return DONE, write_results(result, target, report_progress, **asked), target
     except Exception as error:  # solved results are kept, whatever is wrong with the folder
-        place = Path(tempfile.mkdtemp(prefix="trayfield-")) / target.name
-        failures = write_results(result, place, report_progress, **asked)
+        try:
+            place = Path(tempfile.mkdtemp(prefix="trayfield-")) / target.name
+            failures = write_results(result, place, report_progress, **asked)
+        except OSError as other:
+            _say(options, summary(result))
+            wrong = f"{target}: the results cannot be written ({error}), nor elsewhere ({other})"
+            raise FolderError(f"{wrong}; make room, and run again") from other
         _complain(f"{target}: the results cannot be written ({error}); they are in {place}")
         return BAD_INPUT if isinstance(error, OSError | FolderError) else STATUS[kind_of(error)], failures, place
 

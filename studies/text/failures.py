@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import errno
 import traceback
 from collections.abc import Callable, Iterable, Iterator
 from contextvars import ContextVar
@@ -11,10 +12,12 @@ from typing import Literal, TypeVar
 
 from studies.text.printable import shortened, visible
 
-Kind = Literal["input", "numerical", "program"]
+Kind = Literal["input", "disk", "numerical", "program"]
 INPUT = frozenset({"Refused"})
 NUMERICAL = frozenset({"MemoryError", "LinAlgError", "SolveError", "MeshingError", "CheckError", "NoSolutionError"})
 """Errors of the study and of the computation, by name, since the library of an error may not be loaded."""
+NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
+"""What a disk, a quota or a limit of a process answers where nothing more goes on it."""
 
 T = TypeVar("T")
 U = TypeVar("U")
@@ -29,7 +32,7 @@ class Failure:
     why: str
     """Name of the error and its message, on one line."""
     kind: Kind = field(default="program", compare=False)
-    """Cause: the study, the computation or the program."""
+    """Cause: the study, a full disk, the computation or the program."""
     trace: str = field(default="", compare=False, repr=False)
     """The traceback, for the developer."""
 
@@ -99,5 +102,7 @@ def trace_of(error: BaseException) -> str:
 
 def kind_of(error: BaseException) -> Kind:
     """Cause of an error."""
+    if isinstance(error, OSError) and error.errno in NO_ROOM:
+        return "disk"
     names = {one.__name__ for one in type(error).__mro__}
     return "input" if names & INPUT else "numerical" if names & NUMERICAL else "program"

@@ -12,7 +12,7 @@ import pytest
 
 import studies.output.files
 import studies.output.write
-from studies.command import BAD_INPUT, DONE, PROGRAM_ERROR, main
+from studies.command import BAD_INPUT, DONE, main
 from studies.output.folder import FolderError, check_folder, whole_folder
 from studies.output.write import write_results
 from studies.runner import run
@@ -163,9 +163,9 @@ def test_a_disk_too_full_for_figures_costs_the_figures_alone(tmp_path, monkeypat
         raise NO_SPACE
 
     monkeypatch.setattr(studies.output.write, "save_figures", full)
-    assert main(["run", "-q", "feeder.toml"]) == PROGRAM_ERROR
+    assert main(["run", "-q", "feeder.toml"]) == BAD_INPUT
     said = capsys.readouterr().err
-    assert "No space left on device" in said
+    assert said.startswith("disk full after the solve: figures: OSError: [Errno 28] No space left on device")
     assert "results/feeder" in said
     assert "Traceback" not in said
     assert {"results/feeder/results.json", "results/feeder/report.html"} <= set(snapshot(tmp_path))
@@ -190,6 +190,38 @@ def test_results_that_their_folder_does_not_take_are_written_to_another(tmp_path
     assert "No space left on device" in said
     assert str(place) in said
     assert (place / "results.json").exists()
+
+
+@pytest.mark.parametrize("asked", [["run"], ["run", "-q"]], ids=" ".join)
+def test_results_that_go_nowhere_are_told_and_their_summary_is_printed(asked, tmp_path, monkeypatch, capsys):
+    (tmp_path / "feeder.toml").write_text(STUDY)
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+
+    def full(target, kind):
+        raise NO_SPACE
+
+    monkeypatch.setattr(studies.output.files, "whole_folder", full)
+    assert main([*asked, "feeder.toml"]) == BAD_INPUT
+    said = capsys.readouterr()
+    last = said.err.splitlines()[-1]
+    no_room = "[Errno 28] No space left on device"
+    told = f"the results cannot be written ({no_room}), nor elsewhere ({no_room}); make room, and run again"
+    assert last == f"results/feeder: {told}"
+    assert ("F1.1.conductor" in said.out) is ("-q" not in asked)
+
+
+def test_a_disk_too_full_for_the_lock_is_told(tmp_path, monkeypatch, capsys):
+    (tmp_path / "feeder.toml").write_text(STUDY)
+    monkeypatch.chdir(tmp_path)
+
+    def full(path, *arguments, **choices):
+        raise NO_SPACE
+
+    monkeypatch.setattr(Path, "write_text", full)
+    assert main(["run", "-q", "feeder.toml"]) == BAD_INPUT
+    said = capsys.readouterr().err
+    assert said == "disk full: [Errno 28] No space left on device; make room, or write to another disk\n"
 
 
 # --- what others put there ----------------------------------------------------------------------------------------
