@@ -49,7 +49,8 @@ DRAWINGS = (".png", ".svg", ".pdf")
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command line.
 
-    The status is 0 done, 1 limit exceeded, 2 bad input or a full disk, 3 numerical failure, 4 error of the program, 130 interrupted.
+    The status is 0 done, 1 limit exceeded, 2 bad input or a full disk, 3 numerical failure, 4 error of the program,
+    130 interrupted.
     """
     search_memory_seldom()
     terminal.prepare()
