@@ -91,7 +91,8 @@ def loads_data(data: Mapping[str, object], name: str, text: str = "") -> Study:
     if problems or read is None:
         raise StudyError(problems)
     fields = {key: getattr(read, key) for key in StudyFile.model_fields}
-    return Study(**fields, source_name=name, source_text=text, source_sha256=digest)
+    # not checked a second time: from Python, what is as by default counts as left out
+    return Study.model_construct(**fields, source_name=name, source_text=text, source_sha256=digest)
 
 
 def _section_problems(data: Mapping[str, object], name: str, told: Sequence[Problem]) -> list[Problem]:

@@ -138,7 +138,7 @@ def tray_findings(reader: Reader) -> Iterator[Finding]:
         if keys is not None:
             sound = {key: entry for key, entry in tray.items() if key in keys.allowed}
             yield from _openings(reader, place, sound)
-            yield from _not_there(place, sound)
+            yield from _not_there(reader, place, sound)
             yield from _dividers(reader, place, sound, reader.number(tray.get("thickness"), "thickness"))
 
 
@@ -151,9 +151,9 @@ def _openings(reader: Reader, place: Place, tray: Plain) -> Iterator[Finding]:
             yield Finding((*place, key), f"leaves no opening between the {between}", right)
 
 
-def _not_there(place: Place, tray: Plain) -> Iterator[Finding]:
+def _not_there(reader: Reader, place: Place, tray: Plain) -> Iterator[Finding]:
     """Keys that say more of what the tray has not."""
-    if "lips" in tray and "lip" not in tray:
+    if "lips" in tray and ("lip" not in tray or reader.number(tray["lip"], "lip") == 0):
         yield Finding((*place, "lips"), "says where lips point that the tray has not", 'lip = "15 mm" beside it')
     if "divider_height" in tray and "dividers" not in tray:
         wrong = "is the height of dividers that the tray has not"

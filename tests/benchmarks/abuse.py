@@ -15,6 +15,7 @@ The status is 1 if anything broke. `--smallest` takes a few seconds.
 
 import argparse
 import contextlib
+import functools
 import json
 import math
 import os
@@ -26,6 +27,7 @@ import signal
 import sys
 import tempfile
 import time
+import traceback
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
@@ -105,7 +107,7 @@ def commanded(
             os.dup2(writing, 2)
             sys.stdout, sys.stderr = (os.fdopen(os.dup(1), "w", encoding="utf-8") for _ in range(2))
             tempfile.tempdir = str(folder)
-            numbers.plain_data = marked  # type: ignore[assignment]
+            numbers.plain_data = marked
             resource.setrlimit(resource.RLIMIT_CPU, (int(LONGEST), int(LONGEST) + 5))
             before()
             status = main(arguments)
@@ -385,8 +387,12 @@ def mutant(random: np.random.Generator, text: str) -> bytes:
             case 14:
                 content = changed_line(random, content, rb"[a-z_]+(?=\"? = )", lambda old: old[:-1] or b"x" * 5000)
             case 15:
-                content = changed_line(random, content, rb'"[^"\n]*"', lambda old, one=one: one)
+                content = changed_line(random, content, rb'"[^"\n]*"', functools.partial(instead, one))
     return content
+
+
+def instead(new: bytes, old: bytes) -> bytes:
+    return new
 
 
 def scaled(random: np.random.Generator, old: bytes) -> bytes:
@@ -405,7 +411,7 @@ def changed_line(random: np.random.Generator, content: bytes, pattern: bytes, ne
 def base_file(random: np.random.Generator) -> str:
     """A file to spoil: an example, or a random one."""
     if random.random() < 0.6:
-        return random.choice(sorted(EXAMPLES.glob("*.toml"))).read_text(encoding="utf-8")
+        return Path(random.choice(sorted(EXAMPLES.glob("*.toml")))).read_text(encoding="utf-8")
     return random_file(int(random.integers(1_000_000)), 12)
 
 
@@ -424,6 +430,8 @@ def attempt(seed: int, most: int = 60, kind: str = "", text: str = "") -> Attemp
                 done.broken = list(work(done, folder, random, most))
             except StudyError as error:
                 done.refused, done.broken = True, [*broken_refusal(str(error))]
+            except Exception:  # while it was looked for what is wrong in a file
+                done.broken = [f"traceback: {traceback.format_exc()[-1500:]}"]
     done.seconds = time.perf_counter() - start
     return done
 
@@ -436,7 +444,8 @@ def work(done: Attempt, folder: Path, random: np.random.Generator, most: int) ->
         yield from mutated(folder, random, content, bool(random.random() < 0.3))
         return
     size = most if done.kind == "study" else 4
-    done.text = done.text or sound(random_file(done.seed, size))
+    done.text = done.text or random_file(done.seed, size)
+    done.text = sound(done.text)
     if done.kind == "study":
         yield from studied(folder, done.text)
     else:

@@ -53,6 +53,7 @@ BAD_TRAYS: list[Case] = [
     ('"15 mm"', '"-1 mm"', f"{T1} → lip", '"-1 mm"', "outside", "from 0 mm"),
     ('"outward"', '"upward"', f"{T1} → lips", '"upward"', "no known direction of lips", '"outward"'),
     ('lip = "15 mm"\n', "", f"{T1} → lips", '"outward"', "the tray has not", 'lip = "15 mm"'),
+    ('"15 mm"', '"0 mm"', f"{T1} → lips", '"outward"', "the tray has not", 'lip = "15 mm"'),
     ('"15 mm"\nlips = "outward"', '"151 mm"', f"{T1} → lip", '"151 mm"', "no opening between the lips", "150.5 mm"),
     ('rail_flange = "20 mm"', 'rail_flange = "152 mm"', f"{T3} → rail_flange", '"152', "no opening", "151.5 mm"),
     ('["-50 mm", "60 mm"]', '"60 mm"', f"{T1} → dividers", '"60 mm"', "not a list", '["-50 mm", "50 mm"]'),
