@@ -93,7 +93,7 @@ def _height(split: Split, circuits: int) -> float:
 
 
 def _margin(row: SheetRow) -> str:
-    return row.margin if isinstance(row.margin, str) else "Margin (%)"
+    return row.margin if isinstance(row.margin, str) else "+100 %"
 
 
 def _row_heights(rows: Sequence[Sequence[str | None]], least: Sequence[int]) -> list[float]:

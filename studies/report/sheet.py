@@ -41,7 +41,7 @@ JUDGED: tuple[Column[SheetRow], ...] = (
     ASKED,
     VALUE,
     Column("Limit", lambda r: r.limit),
-    Column("Margin", lambda r: r.margin, PER_CENT, signed=True),
+    Column("Margin", lambda r: r.margin, PER_CENT, signed=True, unit_in_cells=True),
     Column("Verdict", lambda r: r.verdict, tone=lambda r: r.tone),
     BEYOND,
     SECTION,

@@ -18,11 +18,18 @@ class Head:
     heading: str
     unit: str = ""
     """Unit of the numbers in it; "–" for numbers without one; empty for words."""
+    unit_in_cells: bool = False
+    """Whether each number has the unit behind it, as words stand among them that it does not fit."""
 
     @property
     def numeric(self) -> bool:
         """Whether the column holds numbers."""
         return bool(self.unit)
+
+    @property
+    def unit_above(self) -> str:
+        """The unit that stands beside the heading."""
+        return "" if self.unit_in_cells else self.unit
 
 
 @dataclass(frozen=True)

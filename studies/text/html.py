@@ -98,7 +98,9 @@ def _template() -> tuple[Template, str, str]:
     environment.filters["grid"] = full_grid
     environment.filters["judged"] = _is_judged
     environment.filters["unbroken"] = lambda text: text.replace(" ± ", "\u00a0±\u00a0")
-    environment.filters["heading"] = lambda head: f"{head.heading} ({head.unit})" if head.numeric else head.heading
+    environment.filters["heading"] = lambda head: (
+        f"{head.heading} ({head.unit_above})" if head.unit_above else head.heading
+    )
     environment.filters["source"] = _image_source
     loader = PackageLoader("studies", "text")
     style, script = (loader.get_source(environment, name)[0] for name in ("page.css", "reader.js"))
@@ -153,5 +155,5 @@ def _style(column: Head) -> str:
 
 
 def _heading(column: Head) -> str:
-    unit = f' <span class="unit">({escape(column.unit)})</span>' if column.numeric else ""
+    unit = f' <span class="unit">({escape(column.unit_above)})</span>' if column.unit_above else ""
     return f"{escape(column.heading)}{unit}"

@@ -32,7 +32,7 @@ def as_markdown(table: Table[Any] | Grid) -> str:
 
 
 def _heading(column: Head) -> str:
-    return escaped(f"{column.heading} ({column.unit})" if column.numeric and column.unit != "–" else column.heading)
+    return escaped(f"{column.heading} ({column.unit_above})" if column.unit_above not in ("", "–") else column.heading)
 
 
 def _line(cells: Iterable[str]) -> str:

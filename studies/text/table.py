@@ -12,6 +12,7 @@ from typing import Generic, TypeGuard, TypeVar
 
 from studies.text.grid import MARK_NOTE, OUT_OF_TOLERANCE, Cell, Grid, Head, Tone, error_cell
 from studies.text.numbers import (
+    GAP,
     NONE,
     angle,
     brief,
@@ -56,6 +57,8 @@ class Column(Generic[Row]):
     """Whether a positive number in per cent has a plus sign, as for a difference."""
     stated: bool = False
     """Whether the number was stated, such as a limit: no trailing zeros."""
+    unit_in_cells: bool = False
+    """Whether each number has the unit behind it and the heading none: words among the numbers are in another unit."""
     polar: bool = False
     """Whether a complex value is shown as magnitude and angle."""
     missed: Callable[[Row], bool] | None = None
@@ -215,7 +218,7 @@ class _Made(Generic[Row]):
 
     def _heads(self, headings: Sequence[str]) -> list[Head]:
         symbol = "" if self.unit is None else self.unit.symbol
-        heads = [Head(heading, symbol) for heading in headings]
+        heads = [Head(heading, symbol, self.column.unit_in_cells) for heading in headings]
         if self.column.polar:
             heads[1] = Head(headings[1], DEGREE.symbol)
         return heads
@@ -249,9 +252,9 @@ class _Made(Generic[Row]):
             return count(int(number))
         if self.column.stated:
             return stated_number(number, unit)
-        return (
-            percent(number, self.column.signed) if unit == PER_CENT else significant(number, unit, self.column.digits)
-        )
+        is_percent = unit == PER_CENT
+        text = percent(number, self.column.signed) if is_percent else significant(number, unit, self.column.digits)
+        return f"{text}{GAP}{unit.symbol}" if self.column.unit_in_cells else text
 
     def _brief_texts(self, value: Value, error: float | None) -> tuple[str, ...]:
         unit, width = self.unit, len(self.column.headings)

@@ -69,7 +69,9 @@ class _Column:
 
     def __init__(self, head: Head, cells: Sequence[Any], first: bool) -> None:
         self.first, self.numeric = first, head.numeric
-        self.heading = _plain(f"{head.heading} ({head.unit})" if head.numeric and head.unit != "–" else head.heading)
+        self.heading = _plain(
+            f"{head.heading} ({head.unit_above})" if head.unit_above not in ("", "–") else head.heading
+        )
         self.cells = [
             _plain(cell_text(cell)) if head.numeric or tone_of(cell) != "bad" else ALARM + _plain(cell_text(cell))
             for cell in cells

@@ -11,7 +11,7 @@ from studies.result import Result
 from studies.section.parts import parallel_conductors
 from studies.section.spectrum import components
 from studies.text.numbers import plain
-from tests.studies.cells import FLUX, Expected, Known, err, num, off, words
+from tests.studies.cells import FLUX, Expected, Known, err, num, off, percents, words
 
 
 def verdict(limit: float | None, within: bool | None, share: float) -> str:
@@ -51,7 +51,7 @@ def _margin() -> Expected:
             return f"up to {plain(share + error, 3 if share + error > 1.01 else 5)} times the limit"
         return f"{plain(share)} times the limit"
 
-    return replace(num("Margin", "%", left), otherwise=words_of)
+    return replace(percents("Margin", left), otherwise=words_of)
 
 
 def _verdict(entry: Any) -> str:

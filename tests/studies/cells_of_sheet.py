@@ -74,8 +74,7 @@ def _tables(result: Result, rows: list[Row], more: str) -> Iterator[Known]:
 
 def words_of_margin() -> Any:
     """Margins, a number in per cent or words."""
-    column = words("Margin", lambda row: told(row.margin[0], *row.margin[1]))
-    return type(column)(column.heading, ("%",), column.of, "words")
+    return words("Margin", lambda row: told(row.margin[0], *row.margin[1]))
 
 
 def _has_beyond(result: Result, judged: list[Row]) -> bool:
@@ -139,7 +138,7 @@ def _place(result: Result, entry: Any) -> Row:
         limit = (f"index {{}} of {entry.limit_name}", (1.0,))
     margin: tuple[str, tuple[Any, ...]] = ("{} times the limit", (share,))
     if share <= 1:
-        margin = ("{*}", ()) if abs(1 - share - spread) < 1e-9 else ("{}", (100 * (1 - share - spread),))
+        margin = ("{*} %", ()) if abs(1 - share - spread) < 1e-9 else ("{} %", (100 * (1 - share - spread),))
     if entry.other_steel_within_limit is not None:  # in words that the cells of the receptors' table read
         return Row(of, value, limit, margin, re.compile("within|above|limit"), is_judged=True)
     word = verdict(entry.limit_t, entry.within_limit, share)
@@ -269,7 +268,7 @@ def _along(row: Any) -> Row:
     share = row.judged_b_rms_t / row.limit_t
     margin: tuple[str, tuple[Any, ...]] = ("{} times the limit", (share,))
     if share <= 1:
-        margin = ("{}", (100 * (1 - share - error / row.limit_t),))
+        margin = ("{} %", (100 * (1 - share - error / row.limit_t),))
     word = verdict(row.limit_t, row.within_limit, share) + ("" if row.load_b_rms_t is None else f", at {row.judged_at}")
     return Row(of, value, ("{T}", (row.limit_t,)), margin, word, True, near)
 
@@ -349,7 +348,7 @@ def _net_currents(result: Result) -> Iterator[Row]:
         highest = "Highest field in" if row.kind == "zone" else "Field at"
         assert row.limit_t is not None
         share, worst = row.b_rms_t / row.limit_t, (row.b_rms_t + row.b_rms_error_t) / row.limit_t
-        margin = ("{}", (100 * (1 - worst),)) if worst <= 1 else ("{} times the limit", (share,))
+        margin = ("{} %", (100 * (1 - worst),)) if worst <= 1 else ("{} times the limit", (share,))
         of, value = f"{highest} “{row.place}” with net currents", ("{±T}", (row.b_rms_t, row.b_rms_error_t))
         word = verdict(row.limit_t, row.within_limit, share)
         yield Row(of, value, ("{T}", (row.limit_t,)), margin, word, is_judged=True, beyond="the net current")
@@ -368,7 +367,7 @@ def _direct(result: Result) -> Iterator[Row]:
         of = f"{'Highest static field in' if row.kind == 'zone' else 'Static field at'} “{row.name}”"
         assert row.limit_t is not None
         share, worst = row.b_t / row.limit_t, (row.b_t + row.b_error_t) / row.limit_t
-        margin = ("{}", (100 * (1 - worst),)) if worst <= 1 else ("{} times the limit", (share,))
+        margin = ("{} %", (100 * (1 - worst),)) if worst <= 1 else ("{} times the limit", (share,))
         limit = ("{T}" + (f", {row.limit_name}" if row.limit_name else ""), (row.limit_t,))
         word = verdict(row.limit_t, row.within_limit, share)
         yield Row(of, ("{±T}", (row.b_t, row.b_error_t)), limit, margin, word, is_judged=True, beyond="the earth's")
@@ -386,7 +385,7 @@ def _laying(result: Result) -> Iterator[Row]:
             yield Row(of, (text, value))
             continue
         share = (row.p95_b_rms_t + row.p95_b_rms_error_t) / row.limit_t
-        margin = ("{}", (100 * (1 - share),)) if share <= 1 else ("{} times the limit", (share,))
+        margin = ("{} %", (100 * (1 - share),)) if share <= 1 else ("{} times the limit", (share,))
         word = "within the limit" if row.p95_within_limit else "above the limit"
         yield Row(of, (text, value), ("{T}", (row.limit_t,)), margin, word, is_judged=True)
 
@@ -407,7 +406,7 @@ def _loops(result: Result) -> Iterator[Row]:
         if row.limit_v is not None and row.voltage_error_v is not None:
             share, worst = row.voltage_v / row.limit_v, (row.voltage_v + row.voltage_error_v) / row.limit_v
             limit = ("{V}", (row.limit_v,))
-            margin = ("{}", (100 * (1 - worst),)) if worst <= 1 else ("{} times the limit", (share,))
+            margin = ("{} %", (100 * (1 - worst),)) if worst <= 1 else ("{} times the limit", (share,))
             above = "above the limit" if share > 1 else "limit within the error"
             word = "within the limit" if row.within_limit else above
         judged = row.limit_v is not None
@@ -439,7 +438,7 @@ def _in_space(at: str, entry: Any) -> Row:
         return Row(of, value, beyond="laying")
     share, error = share_of(entry)
     left = 1 - share - error
-    margin = ("{}", (100 * left,)) if left >= 0 else ("{} times the limit", (share,))
+    margin = ("{} %", (100 * left,)) if left >= 0 else ("{} times the limit", (share,))
     word = verdict(entry.limit_t, entry.within_limit, share)
     return Row(of, value, ("{T}", (entry.limit_t,)), margin, word, is_judged=True, beyond="laying")
 
@@ -451,7 +450,7 @@ def _stated_limits(result: Result) -> Iterator[Row]:
         limit: tuple[str, tuple[Any, ...]] = ("{}", (1.0,))
         if row.b_t is not None:
             value, limit = ("{±T}", (row.b_t, row.b_error_t)), ("{T}", (row.limit_t,))
-        margin = ("{}", (100 * (1 - worst),)) if worst <= 1 else ("{} times the limit", (row.index,))
+        margin = ("{} %", (100 * (1 - worst),)) if worst <= 1 else ("{} times the limit", (row.index,))
         above = "above the limit" if row.index > 1 else "limit within the error"
         word = "within the limit" if row.within_limit else above
         of = told(f"“{row.name}” at “{row.receptor}”: {row.value}{{*}}")
@@ -465,7 +464,7 @@ def _permitted(result: Result) -> Iterator[Row]:
     most = max(found.cables, key=lambda row: row.current_ratio + row.current_ratio_error)
     share, spread = most.current_ratio, most.current_ratio_error
     left = 1 - share - spread
-    margin = ("{}", (100 * left,)) if left >= 0 else ("{} times the limit", (share,))
+    margin = ("{} %", (100 * left,)) if left >= 0 else ("{} times the limit", (share,))
     verdict = "within the permitted current" if found.within_permitted_current else "permitted current within the error"
     verdict = "above the permitted current" if share > 1 else verdict
     own = ("{±}", (share, spread)) if spread > 1e-9 * share else ("{}", (share,))

@@ -121,9 +121,9 @@ class TestReport:
             )
         ]
         table = Page(write_report(dataclasses.replace(spectrum, receptors=tuple(places)), {}, VERSIONS)).table("Flux")
-        column = table["head"].index("Margin (%)")
+        column = table["head"].index("Margin")
         assert [row[column] for row in table["rows"]] == [
-            *("4.50 times the limit", "up to 1.0005 times the limit", "up to 4.50 times the limit", "+74.9"),
+            *("4.50 times the limit", "up to 1.0005 times the limit", "up to 4.50 times the limit", "+74.9\u202f%"),
         ]
 
     def test_a_zone_within_its_limit_only_as_drawn_says_so_and_why_without_any_receptor(self, spectrum):

@@ -65,7 +65,7 @@ def receptor_table(result: Answers) -> Table[ReceptorResult]:
             brief=True,
             optional=True,
         ),
-        Column("Margin", margin_or_times, PER_CENT, signed=True),
+        Column("Margin", margin_or_times, PER_CENT, signed=True, unit_in_cells=True),
         Column(
             "Verdict",
             lambda r: verdict(r, beside.get(r.name, "")),

@@ -86,7 +86,7 @@ def zone_table(result: Answers) -> Table[ZoneResult]:
         Column("Limit", lambda z: z.limit_t, FLUX_DENSITY, stated=True, brief=True),
         Column("Level", lambda z: z.limit_name, brief=True, optional=True),
         Column("Index", lambda z: z.exposure_index if several else None, NUMBER, digits=3, brief=True, optional=True),
-        Column("Margin", margin_or_times, PER_CENT, signed=True),
+        Column("Margin", margin_or_times, PER_CENT, signed=True, unit_in_cells=True),
         Column("Verdict", lambda z: verdict(z, beside.get(z.name, "")), tone=tone, brief=True),
         Column("At x", lambda z: z.x_m, METRE, digits=3, brief=True),
         Column("At y", lambda z: z.y_m, METRE, digits=3, brief=True),
