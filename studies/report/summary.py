@@ -14,9 +14,18 @@ from studies.text.failures import rescued
 from studies.text.numbers import percent
 
 
+NO_PLACE = "The study names no receptor and no zone: the maps and traverses show the field."
+
+
 def verdict_lines(result: Answers) -> tuple[str, ...]:
     """The leading sentences."""
-    return tuple(line for what, make in VERDICTS.items() for line in _told(what, make, result))
+    lines = tuple(line for what, make in VERDICTS.items() for line in _told(what, make, result))
+    return lines or without_verdict(result)
+
+
+def without_verdict(result: Answers) -> tuple[str, ...]:
+    """What leads if no answer does, as the study names no place and asks nothing that has a sentence of its own."""
+    return () if result.receptors or result.zones or result.unjudged() else (NO_PLACE,)
 
 
 def summary_list(result: Answers) -> Text:

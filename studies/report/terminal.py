@@ -13,6 +13,7 @@ from studies.answers.answer import Answer, Shown, nothing
 from studies.answers.answers import Answers
 from studies.answers.cautions.words import USUAL
 from studies.answers.registry import ANSWERS
+from studies.report.summary import without_verdict
 from studies.section.spacing import spacing_of
 from studies.text.blocks import Text
 from studies.text.failures import Failure, collected, guarded, merged
@@ -47,7 +48,8 @@ def _contents(result: Answers) -> tuple[list[str], list[Shown]]:
     A block that fails costs no other; the last block lists all failures, those before included.
     """
     with collected() as found:
-        first = [*_every(ALARMS, "alarms of the summary", result), *_every(VERDICTS, "verdicts", result)]
+        alarms, verdicts = _every(ALARMS, "alarms of the summary", result), _every(VERDICTS, "verdicts", result)
+        first = [*alarms, *verdicts] or list(without_verdict(result))
         cautions = guarded("cautions of the summary", partial(_cautions, result), [])
         groups = [guarded(f"table “{what}”", partial(make, result), ()) for what, make in TABLES.items()]
         tables = [block for group in groups for block in group if isinstance(block, str | Text) or block.rows]

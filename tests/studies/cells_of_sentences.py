@@ -106,16 +106,16 @@ def lines_of_terminal(text: str) -> list[str]:
 def _verdict(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
     entries: tuple[Any, ...] = (*result.receptors, *result.zones)
     limited = [entry for entry in entries if entry.limit_t is not None]
-    if not entries:
+    if not entries and not list(of_own_tests("leads", result)):
         yield "The study names no receptor and no zone: the maps and traverses show the field.", ()
-    elif not limited:
+    elif entries and not limited:
         strongest = max(entries, key=lambda entry: getattr(entry, "b_rms_t", getattr(entry, "b_max_rms_t", 0.0)))
         where = "in zone" if hasattr(strongest, "b_max_rms_t") else "at receptor"
         numbers = (getattr(strongest, "b_rms_t", getattr(strongest, "b_max_rms_t", 0.0)),)
         static = any(entry.limit_t for entry in getattr(result.direct_currents, "fields", ()))
         none = "No receptor or zone has a limit of its own" if result.stated_limits or static else "No limit is stated"
         yield f"{none}. The strongest field is {{T}}, {where} “{strongest.name}”.", numbers
-    else:
+    elif limited:
         text, numbers = _judged(limited)
         bounds = " as drawn, on a straight run" if result.study.laying_tolerance or result.study.course else ""
         others = {"without net currents": result.net_currents, "for alternating fields": result.direct_currents}

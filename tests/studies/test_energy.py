@@ -11,6 +11,7 @@ from studies.answers.energy.rows import EnergyResult
 from studies.answers.energy.words import energy_table, load_words
 from studies.compare.case_numbers import energy_cost_of
 from studies.report.figures import figure_set
+from studies.report.summary import verdict_lines
 from studies.result import Result
 from studies.runner import run
 from studies.study.reading import loads
@@ -208,6 +209,28 @@ def _tables(result: Result, full: bool) -> Iterator[Known]:
         *([num(f"Cost of the run{currency}", ("–", ""), lambda row: row.cost)] if found.length_m and priced else []),
     )
     yield Known("Energy of the losses over a year", found.rows, columns)
+
+
+def leads(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
+    """What the year's losses take and cost."""
+    found = result.energy
+    if found is None:
+        return
+    total = found.rows[-1]
+    whole = found.length_m is not None and total.energy_j is not None
+    numbers = [(total.energy_j if whole else total.energy_j_per_m) / 3.6e6]
+    text = f"The losses take {{}} kWh a year {'along {m}' if whole else 'per metre of run'}"
+    numbers += [found.length_m] if whole else []
+    if total.cost_per_m is not None or total.cost is not None:
+        numbers.append(total.cost_per_m if total.cost is None else total.cost)
+        text += f", at a cost of {{}} {found.currency or ''}".rstrip()
+    yield f"{text}.", tuple(numbers)
+
+
+@of_examples(["energy_of_a_year"])
+def test_the_first_sentence_gives_energy_and_cost_of_the_run(solved: Result) -> None:
+    (sentence,) = verdict_lines(solved)
+    assert sentence.startswith("The losses take 12\u2009100 kWh a year along 80\u202fm, at a cost of 14")
 
 
 def sentences(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:

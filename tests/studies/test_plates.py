@@ -16,6 +16,7 @@ from studies.formulas.pierced_plate import (
     saturated_pierced_plate_loss,
 )
 from studies.report.figures import figure_set
+from studies.report.summary import verdict_lines
 from studies.result import Result
 from studies.runner import run
 from studies.study.reading import loads
@@ -222,3 +223,23 @@ def _tables(result: Result, full: bool) -> Iterator[Known]:
 def _optional(heading: str, pairs: list[Pair], name: str) -> list[Any]:
     asked = any(getattr(pair.row, name) is not None for pair in pairs)
     return [num(heading, "W", lambda p: getattr(p.row, name))] if asked else []
+
+
+def leads(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
+    """What each plate loses, and the best of the other ways."""
+    for plate in result.plates:
+        losses = [max(way.loss_w, way.saturated_loss_w or 0.0) for way in plate.ways]
+        up_to = "up to " * (losses[0] > plate.ways[0].loss_w)
+        closed = ", closed around single cables," * plate.encloses_single
+        text = f"“{plate.name}”{closed} loses {up_to}{{W}} by closed forms."
+        if min(losses) < losses[0]:
+            text += " Least of the other ways: {*}, {W}."
+        yield text, (losses[0], *([min(losses)] if min(losses) < losses[0] else []))
+
+
+@of_examples(["gland_plate"])
+def test_the_first_sentence_gives_the_loss_to_reckon_with_and_the_way_that_loses_least(solved: Result) -> None:
+    assert verdict_lines(solved) == (
+        "“gland plate”, closed around single cables, loses up to 83.6\u202fW by closed forms. Least of the other ways: "
+        "aluminium instead, 1.86\u202fmW.",
+    )

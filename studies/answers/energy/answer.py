@@ -9,7 +9,15 @@ from studies.answers.answer import Answer, Asked, Draw
 from studies.answers.answers import Answers
 from studies.answers.energy.compute import energy_result
 from studies.answers.energy.rows import EnergyResult
-from studies.answers.energy.words import FIGURE, drawn_energies, energy_rows, energy_section, energy_table, load_words
+from studies.answers.energy.words import (
+    FIGURE,
+    drawn_energies,
+    energy_rows,
+    energy_section,
+    energy_table,
+    energy_verdicts,
+    load_words,
+)
 
 
 def _energy(asked: Asked) -> EnergyResult | None:
@@ -33,6 +41,7 @@ ENERGY = Answer(
     figures=_figures,
     brief=lambda seen: () if seen.energy is None else (energy_table(seen),),
     notes=lambda seen: () if seen.energy is None else (load_words(seen.energy),),
+    verdicts=energy_verdicts,
     sheet=energy_rows,
     lines=lambda seen: () if seen.energy is None else (load_words(seen.energy),),
     sees=("receptors", "zones"),

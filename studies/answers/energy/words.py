@@ -85,6 +85,22 @@ def load_words(found: EnergyResult) -> str:
     return f"Energy of the losses: {how}.{steel}{run}"
 
 
+def energy_verdicts(result: Answers) -> tuple[str, ...]:
+    """The energy of all losses and its cost, of the whole run or per metre."""
+    found = result.energy
+    if found is None or not found.rows:
+        return ()
+    total = found.rows[-1]
+    if found.length_m is not None and total.energy_j is not None:
+        said = f"The losses take {plain(WHOLE.of(total.energy_j))} kWh a year along {stated(found.length_m, METRE)}"
+    else:
+        said = f"The losses take {plain(KILOWATT_HOUR_PER_METRE.of(total.energy_j_per_m))} kWh a year per metre of run"
+    cost = total.cost_per_m if total.cost is None else total.cost
+    return (
+        f"{said}." if cost is None else f"{said}, at a cost of {plain(cost)} {found.currency or ''}".rstrip() + ".",
+    )
+
+
 def energy_rows(result: Answers) -> list[SheetRow]:
     """The energy of all parts on the sheet to sign."""
     found = result.energy

@@ -48,13 +48,11 @@ SPECTRUM = (
 )
 
 
-def receptor_section(result: Answers, figures: Mapping[str, bytes]) -> Section:
-    """Fields of the receptors beside their limits and formulas."""
-    blocks: list[Block] = []
-    if result.receptors:
-        blocks.append(receptor_table(result))
-    else:
-        blocks.append(Text(("The study names no receptor.",)))
+def receptor_section(result: Answers, figures: Mapping[str, bytes]) -> Section | None:
+    """Fields of the receptors beside their limits and formulas; None without a receptor."""
+    if not result.receptors:
+        return None
+    blocks: list[Block] = [receptor_table(result)]
     if names.has_spectrum(result):
         blocks.append(spectrum_table(result))
         if names.SPECTRUM in figures:
@@ -122,13 +120,11 @@ def unjudged_line(result: Answers) -> str:
 
 
 def verdict_line(result: Answers) -> str:
-    """Whether all limits are met, and the worst place if not."""
+    """Whether all limits are met, and the worst place if not; nothing without a receptor or zone."""
     entries: tuple[Limited, ...] = (*result.receptors, *result.zones)
     limited = [entry for entry in entries if entry.limit_t is not None]
-    if not entries:
-        return "The study names no receptor and no zone: the maps and traverses show the field."
     if not limited:
-        return "" if result.unjudged() else _strongest(result, entries)
+        return "" if result.unjudged() or not entries else _strongest(result, entries)
     worst = min(limited, key=lambda entry: margin(entry) or 0.0)
     exceeded = [entry for entry in limited if not within(entry)]
     if not exceeded:

@@ -9,7 +9,7 @@ from studies.answers.answer import Answer, Asked, Draw
 from studies.answers.answers import Answers
 from studies.answers.plates.compute import plate_results
 from studies.answers.plates.rows import PlateResult
-from studies.answers.plates.words import FIGURE, drawn_ways, plate_rows, plate_section, plate_tables
+from studies.answers.plates.words import FIGURE, drawn_ways, plate_rows, plate_section, plate_tables, plate_verdicts
 
 
 def _plates(asked: Asked) -> tuple[PlateResult, ...]:
@@ -29,5 +29,6 @@ PLATES = Answer(
     sections={"Plates that cables pass through": plate_section},
     figures=_figures,
     brief=plate_tables,
+    verdicts=plate_verdicts,
     sheet=plate_rows,
 )

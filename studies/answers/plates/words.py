@@ -144,6 +144,27 @@ def plate_rows(result: Answers) -> list[SheetRow]:
     return [_row(plate) for plate in result.plates if plate.ways]
 
 
+def plate_verdicts(result: Answers) -> tuple[str, ...]:
+    """The loss of each plate, and by how much the best of the other ways would lower it."""
+    return tuple(_verdict(plate) for plate in result.plates if plate.ways)
+
+
+def _verdict(plate: PlateResult) -> str:
+    own, *others = plate.ways
+    largest, saturates = _larger_loss(own), _larger_loss(own) > own.loss_w
+    closed = ", closed around single cables," if plate.encloses_single else ""
+    found = f"“{plate.name}”{closed} loses {'up to ' if saturates else ''}{with_unit(largest, LOSS)} by closed forms."
+    least = min(others, key=_larger_loss, default=own)
+    if _larger_loss(least) >= largest:
+        return found
+    return f"{found} Least of the other ways: {_way_words(WayThrough(plate, least))}, {with_unit(_larger_loss(least), LOSS)}."
+
+
+def _larger_loss(way: PlateWay) -> float:
+    """The loss to reckon with. [W]"""
+    return max(way.loss_w, way.saturated_loss_w or 0.0)
+
+
 def _row(plate: PlateResult) -> SheetRow:
     own = plate.ways[0]
     value = with_unit(own.loss_w, LOSS)
