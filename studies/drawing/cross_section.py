@@ -24,7 +24,7 @@ from studies.study.circuits import Circuit, phase_currents
 from studies.study.direct_currents import direct_words
 from studies.study.file import Study
 from studies.study.phases import PHASE_COLOURS
-from studies.text.numbers import plain, stated
+from studies.text.numbers import plain, stated_or_summed
 from studies.text.units import AMPERE
 
 MILLIMETRES = 1e3
@@ -188,9 +188,11 @@ def _circuit_names(placer: LabelPlacer, study: Study, section: CrossSection) -> 
 
 def _currents(circuit: Circuit) -> str:
     """The rms currents of a circuit's phases that carry any, once if they are equal."""
-    sizes = {phase: stated(abs(current), AMPERE) for phase, current in phase_currents(circuit).items() if current != 0}
+    currents = {phase: abs(current) for phase, current in phase_currents(circuit).items() if current != 0}
+    sizes = {phase: stated_or_summed(current, AMPERE) for phase, current in currents.items()}
     if len(set(sizes.values())) == 1:
-        return direct_words(circuit.phases, circuit.direct_current) + next(iter(sizes.values()))
+        parallel = " a phase" if len(circuit.phases) > len(set(circuit.phases)) else ""
+        return direct_words(circuit.phases, circuit.direct_current) + next(iter(sizes.values())) + parallel
     return direct_words(circuit.phases, circuit.direct_current) + ", ".join(
         f"{phase} {size}" for phase, size in sizes.items()
     )

@@ -14,7 +14,7 @@ from studies.section.spacing import spacing_of
 from studies.section.spectrum import components
 from studies.study.file import Study
 from studies.study.parts import CONDUCTOR
-from studies.text.numbers import plain, stated, with_unit
+from studies.text.numbers import plain, stated, stated_or_summed, with_unit
 from studies.text.terminal import filled
 from studies.text.units import (
     AMPERE,
@@ -129,7 +129,7 @@ def _currents(study: Study, section: CrossSection) -> list[str]:
                 continue
             count = len(section.ties[phase.tie].parts)
             parallel = f", {count} parallel cables" if count > 1 else ""
-            lines.append(f"{phase.circuit} {phase.phase}{at}: {stated(abs(current), AMPERE)}{parallel}")
+            lines.append(f"{phase.circuit} {phase.phase}{at}: {stated_or_summed(abs(current), AMPERE)}{parallel}")
     return lines
 
 

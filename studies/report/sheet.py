@@ -19,7 +19,7 @@ from studies.study.direct_currents import direct_words
 from studies.study.file import NO_KEYS, Study
 from studies.text.blocks import Block, Caution, Facts, Figure, Section, Signatures, Text
 from studies.text.failures import rescued
-from studies.text.numbers import stated
+from studies.text.numbers import stated_or_summed
 from studies.text.table import Column, Table
 from studies.text.units import AMPERE, MILLIMETRE, PER_CENT, SQUARE_MILLIMETRE
 
@@ -156,7 +156,7 @@ def _area(result: Answers, row: tuple[Circuit, object]) -> float | None:
 
 def _currents(circuit: Circuit) -> str:
     """The current of each phase, once if all are equal in size."""
-    sizes = {phase: stated(abs(current), AMPERE) for phase, current in phase_currents(circuit).items()}
+    sizes = {phase: stated_or_summed(abs(current), AMPERE) for phase, current in phase_currents(circuit).items()}
     if len(set(sizes.values())) == 1:
         return f"{direct_words(circuit.phases, circuit.direct_current)}{next(iter(sizes.values()))} each phase"
     return direct_words(circuit.phases, circuit.direct_current) + ", ".join(

@@ -2,30 +2,41 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+import math
+from collections.abc import Callable, Iterable, Sequence
 from functools import partial
 
 from studies.answers.answer import Answer, nothing
 from studies.answers.answers import Answers
 from studies.answers.registry import ANSWERS
 from studies.section.spacing import spacing_of
-from studies.text.blocks import Text
+from studies.text.blocks import First, Text
 from studies.text.failures import rescued
-from studies.text.numbers import percent
+from studies.text.numbers import percent, with_unit
+from studies.text.units import LOSS, LOSS_PER_LENGTH
 
-
-NO_PLACE = "The study names no receptor and no zone: the maps and traverses show the field."
+NO_PLACE = "No receptor or zone is named."
 
 
 def verdict_lines(result: Answers) -> tuple[str, ...]:
     """The leading sentences."""
-    lines = tuple(line for what, make in VERDICTS.items() for line in _told(what, make, result))
-    return lines or without_verdict(result)
+    lines = [line for what, make in VERDICTS.items() for line in _told(what, make, result)]
+    return tuple(worst_first(lines)) or without_verdict(result)
+
+
+def worst_first(lines: Iterable[str]) -> list[str]:
+    """Sentences in their order, those that say that a limit is exceeded before the others."""
+    return sorted(lines, key=lambda line: not isinstance(line, First))
 
 
 def without_verdict(result: Answers) -> tuple[str, ...]:
     """What leads if no answer does, as the study names no place and asks nothing that has a sentence of its own."""
-    return () if result.receptors or result.zones or result.unjudged() else (NO_PLACE,)
+    if result.receptors or result.zones or result.unjudged():
+        return ()
+    if result.route is not None:
+        return (f"The whole run loses {with_unit(result.route.loss_w, LOSS)}. {NO_PLACE}",)
+    total = math.fsum(row.loss_w_per_m for row in result.losses)
+    return (f"All parts lose {with_unit(total, LOSS_PER_LENGTH)} of run. {NO_PLACE}",)
 
 
 def summary_list(result: Answers) -> Text:

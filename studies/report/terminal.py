@@ -13,7 +13,7 @@ from studies.answers.answer import Answer, Shown, nothing
 from studies.answers.answers import Answers
 from studies.answers.cautions.words import USUAL
 from studies.answers.registry import ANSWERS
-from studies.report.summary import without_verdict
+from studies.report.summary import without_verdict, worst_first
 from studies.section.spacing import spacing_of
 from studies.text.blocks import Text
 from studies.text.failures import Failure, collected, guarded, merged
@@ -49,7 +49,7 @@ def _contents(result: Answers) -> tuple[list[str], list[Shown]]:
     """
     with collected() as found:
         alarms, verdicts = _every(ALARMS, "alarms of the summary", result), _every(VERDICTS, "verdicts", result)
-        first = [*alarms, *verdicts] or list(without_verdict(result))
+        first = [*alarms, *worst_first(verdicts)] or list(without_verdict(result))
         cautions = guarded("cautions of the summary", partial(_cautions, result), [])
         groups = [guarded(f"table “{what}”", partial(make, result), ()) for what, make in TABLES.items()]
         tables = [block for group in groups for block in group if isinstance(block, str | Text) or block.rows]

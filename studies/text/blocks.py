@@ -9,6 +9,10 @@ from studies.text.grid import Grid
 from studies.text.table import Table
 
 
+class First(str):
+    """A leading sentence that stands before the others: a limit is exceeded, or a verdict is missing."""
+
+
 @dataclass(frozen=True)
 class Text:
     """Paragraphs, or the entries of a list."""

@@ -152,6 +152,17 @@ def stated(value: float, unit: Unit) -> str:
     return f"{stated_number(value, unit)}{GAP}{unit.symbol}"
 
 
+def stated_or_summed(value: float, unit: Unit) -> str:
+    """A stated value, or one that follows from stated ones, of which four digits are enough.
+
+    >>> from studies.text.units import AMPERE
+    >>> stated_or_summed(1234.5, AMPERE), stated_or_summed(17.4356, AMPERE)
+    ('1234.5\\u202fA', '17.44\\u202fA')
+    """
+    digits = 4 if stated_number(value, unit) != stated_number(value, unit, 5) else 6
+    return f"{stated_number(value, unit, digits)}{GAP}{unit.symbol}"
+
+
 def stated_number(value: float, unit: Unit, digits: int = 6) -> str:
     """The same without the unit, with so many significant digits at most."""
     if not math.isfinite(value):

@@ -107,7 +107,9 @@ def _verdict(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
     entries: tuple[Any, ...] = (*result.receptors, *result.zones)
     limited = [entry for entry in entries if entry.limit_t is not None]
     if not entries and not list(of_own_tests("leads", result)):
-        yield "The study names no receptor and no zone: the maps and traverses show the field.", ()
+        what = "All parts lose {W/m} of run" if result.route is None else "The whole run loses {W}"
+        loss = math.fsum(row.loss_w_per_m for row in result.losses) if result.route is None else result.route.loss_w
+        yield f"{what}. No receptor or zone is named.", (loss,)
     elif entries and not limited:
         strongest = max(entries, key=lambda entry: getattr(entry, "b_rms_t", getattr(entry, "b_max_rms_t", 0.0)))
         where = "in zone" if hasattr(strongest, "b_max_rms_t") else "at receptor"

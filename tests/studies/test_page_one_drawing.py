@@ -47,16 +47,20 @@ def test_a_datum_outside_the_drawing_is_pointed_to_with_its_distance() -> None:
 
 
 @pytest.mark.parametrize(
-    ("current", "told"),
+    ("current", "phases", "told"),
     [
-        ('"400 A"', "F1: 400\u202fA"),
-        (UNBALANCED, "F1: L1 400\u202fA, L2 350\u202fA, L3 300\u202fA"),
+        ('"400 A"', '"L1", "L2", "L3"', "F1: 400\u202fA"),
+        ('"400 A"', '"L1", "L2", "L3", "L3"', "F1: 400\u202fA a phase"),  # of both cables of L3
+        (UNBALANCED, '"L1", "L2", "L3"', "F1: L1 400\u202fA, L2 350\u202fA, L3 300\u202fA"),
+        ('{ L1 = "170 A", L2 = "150 A", L3 = "158 A" }', '"L1", "L2", "L3", "N"', "A, L3 158\u202fA, N 17.44\u202fA"),
     ],
 )
-def test_a_circuit_is_drawn_with_its_current_and_the_diameter_of_its_cables(current: str, told: str) -> None:
+def test_a_circuit_is_drawn_with_its_current_and_the_diameter_of_its_cables(
+    current: str, phases: str, told: str
+) -> None:
     # 17.48 mm of copper, 1.7 mm of insulation and 1.8 mm of jacket: 24.5 mm
-    figure = drawn(HEAD + circuit(current=current) + channel())
-    assert f"{told}\ncables ⌀ 24.5 mm" in texts(figure)
+    figure = drawn(HEAD + circuit(current=current).replace('"L1", "L2", "L3"', phases) + channel())
+    assert any(text.endswith(f"{told}\ncables ⌀ 24.5 mm") for text in texts(figure))
     assert_apart_and_inside(figure)
 
 

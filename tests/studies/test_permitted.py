@@ -235,6 +235,10 @@ def _tables(result: Result, full: bool) -> Iterator[Known]:
         num("Current / permitted", UNITLESS, lambda row: row.current_ratio),
         *([err(UNITLESS, lambda row: row.current_ratio_error)] if full else []),
         words("Verdict", lambda row: re.compile(rf"(! )?{_verdict(row).replace(' the permitted current', '')}$")),
+    )
+    yield Known("Currents beside permitted currents", found.cables, columns)
+    heat = (
+        words("Cable", lambda row: row.cable),
         num("Loss", LOSS, lambda row: row.loss_w_per_m),
         *([err(LOSS, lambda row: row.loss_error_w_per_m)] if full else []),
         num("Loss alone", LOSS, lambda row: row.alone_loss_w_per_m),
@@ -244,7 +248,7 @@ def _tables(result: Result, full: bool) -> Iterator[Known]:
         num("Equal-heat factor", UNITLESS, lambda row: row.equal_heat_factor),
         *([err(UNITLESS, lambda row: row.equal_heat_factor_error)] if full else []),
     )
-    yield Known("Currents beside permitted currents", found.cables, columns)
+    yield Known("Losses beside those of the cables alone", found.cables, heat)
     if found.surfaces:
         surface = (
             words("Part", lambda row: row.part),

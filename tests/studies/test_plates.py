@@ -239,7 +239,5 @@ def leads(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
 
 @of_examples(["gland_plate"])
 def test_the_first_sentence_gives_the_loss_to_reckon_with_and_the_way_that_loses_least(solved: Result) -> None:
-    assert verdict_lines(solved) == (
-        "“gland plate”, closed around single cables, loses up to 83.6\u202fW by closed forms. Least of the other ways: "
-        "aluminium instead, 1.86\u202fmW.",
-    )
+    closed = "“gland plate”, closed around single cables, loses up to 83.6\u202fW by closed forms."
+    assert verdict_lines(solved) == (f"{closed} Least of the other ways: aluminium instead, 1.86\u202fmW.",)

@@ -321,7 +321,7 @@ class TestContents:
 
     def test_a_study_without_tray_receptor_traverse_and_figure_has_a_report(self, bare):
         page = Page(write_report(bare, {}, VERSIONS))
-        assert "The study names no receptor" in page.text
+        assert "No receptor or zone is named" in page.text
         assert "Largest current of parallel cables" in page.text
         assert "there are no sequence impedances" in page.text
         assert not [heading for _, heading in page.headings if heading in ("Traverses", "Field maps")]

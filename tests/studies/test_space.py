@@ -15,11 +15,13 @@ from studies.answers.reservations.compute import reservation_results
 from studies.answers.space import compute
 from studies.answers.space.compute import space_result
 from studies.answers.space.field import space_field
+from studies.answers.space.figure import draw_plan
 from studies.answers.space.rows import SpaceResult
 from studies.answers.space.words import space_alarms
 from studies.formulas.line_field import line_field
 from studies.report.contents import write_report
 from studies.report.sheet import sheet_rows
+from studies.report.summary import verdict_lines
 from studies.report.terminal import summary
 from studies.result import Result
 from studies.runner import run
@@ -581,3 +583,39 @@ path = [["-2 m", "0 m", "0 m"], ["1 m", "0 m", "0 m"]]
     straight_again = result.space.receptors[3]
     assert straight_again.nearest == "shaft, straight 1"
     assert straight_again.b_rms_t == pytest.approx(straight_again.nearest_b_rms_t, rel=0.02)  # 2 m from where they meet
+
+
+def test_the_plan_marks_where_sections_meet_and_names_them(straight: Result) -> None:
+    route = '[[route]]\nname = "hall"\nlength = "3.5 m"\n[[route]]\nname = "yard"\nlength = "4.5 m"\n'
+    assert straight.space is not None
+    assert straight.space.plan is not None
+    figures = [
+        draw_plan(replace(straight, study=loads(BASE + more + STRAIGHT)), straight.space.plan) for more in ("", route)
+    ]
+    marks = [
+        [tuple(map(float, line.get_xydata()[0])) for line in one.axes[0].lines if line.get_marker() == "s"]
+        for one in figures
+    ]
+    assert marks == [[], [(0.0, -0.5)]]
+    names = [{text.get_text() for text in one.axes[0].texts} & {"hall", "yard"} for one in figures]
+    assert names == [set(), {"hall", "yard"}]
+    legends = [[text.get_text() for text in one.legends[0].get_texts()] for one in figures]
+    assert ["where sections meet" in own for own in legends] == [False, True]
+
+
+@of_examples(["run_with_bend"])
+def test_the_permeability_of_steel_is_left_open_only_if_there_is_steel(solved: Result) -> None:
+    rows = [row.beyond for row in sheet_rows(solved) if row.of.startswith("Run in space")]
+    assert set(rows) == {"laying, net current, what else lies along the run"}
+    parts = [
+        replace(part, material=replace(part.material, relative_permeability=300)) for part in solved.cross_section.parts
+    ]
+    steel = replace(solved, cross_section=replace(solved.cross_section, parts=tuple(parts)))
+    rows = [row.beyond for row in sheet_rows(steel) if row.of.startswith("Run in space")]
+    assert set(rows) == {"laying, net current, steel's permeability, what else lies along the run"}
+
+
+@of_examples(["run_with_bend"])
+def test_a_limit_exceeded_in_space_is_the_first_sentence(solved: Result) -> None:
+    first = "ABOVE the limit in the run in space: “bench inside the bend”"
+    assert verdict_lines(solved)[0].startswith(first)

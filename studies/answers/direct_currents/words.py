@@ -8,7 +8,7 @@ from studies.answers.answers import Answers
 from studies.answers.direct_currents.rows import DirectConductorResult, DirectFieldResult
 from studies.answers.sheet_row import SheetRow
 from studies.data.static_levels import IMPLANTS
-from studies.text.blocks import Block, Caution, Section, Text
+from studies.text.blocks import Block, Caution, First, Section, Text
 from studies.text.grid import Tone
 from studies.text.numbers import DIFFERENCE, plain, stated, value_with_error, with_unit
 from studies.text.table import Column, Table, difference_column
@@ -119,7 +119,9 @@ def direct_current_verdicts(result: Answers) -> tuple[str, ...]:
     """The places with a static field above its limit, at the head of the report."""
     found = result.direct_currents
     above = [] if found is None else [f"“{row.name}”" for row in found.fields if row.within_limit is False]
-    lines = [f"Static field of the direct currents above its limit: {', '.join(above)}."] if above else []
+    lines: list[str] = (
+        [First(f"Static field of the direct currents above its limit: {', '.join(above)}.")] if above else []
+    )
     bare = [] if found is None else [f"“{row.name}”" for row in found.fields if _rests_on_steel(row)]
     if bare:
         lines.append(f"Static field within its limit only if steel keeps its permeability: {', '.join(bare)}.")

@@ -16,7 +16,7 @@ from studies.answers.limits.verdicts import Limited, field_of, margin, sheet_row
 from studies.answers.reservations.words import beside_verdicts, reservation_list, reservations_of
 from studies.answers.result_units import result_units, shown_flux_density
 from studies.answers.sheet_row import SheetRow
-from studies.text.blocks import Block, Figure, Section, Text
+from studies.text.blocks import Block, Figure, First, Section
 from studies.text.failures import guarded
 from studies.text.numbers import GAP, per_cent, plain, value_with_error
 from studies.text.units import FLUX_DENSITY
@@ -116,7 +116,7 @@ def _as_drawn(result: Answers) -> str:
 def unjudged_line(result: Answers) -> str:
     """Places that have a limit and no verdict."""
     places = ", ".join(f"“{name}”" for name in result.unjudged())
-    return f"There is no verdict at {places}: its computation failed." if places else ""
+    return First(f"There is no verdict at {places}: its computation failed.") if places else ""
 
 
 def verdict_line(result: Answers) -> str:
@@ -134,14 +134,14 @@ def verdict_line(result: Answers) -> str:
         )
     if all(entry.within_limit for entry in exceeded):
         places = ", ".join(f"“{entry.name}”" for entry in exceeded)
-        return (
+        return First(
             f"{places}: within the limit with the study's steel, above it with the curve of another steel of its use."
         )
     level = f"the {'field' if worst.exposure_index is None else 'exposure'} is {times(worst)}"
     if len(limited) == 1:
-        return f"The {_kinds(limited)} “{worst.name}” does not meet its limit: {level}."
+        return First(f"The {_kinds(limited)} “{worst.name}” does not meet its limit: {level}.")
     do = "does" if len(exceeded) == 1 else "do"
-    return (
+    return First(
         f"{len(exceeded)} of {len(limited)} {_kinds(limited)} with a limit {do} not meet it. The worst is "
         f"“{worst.name}”: {level}."
     )

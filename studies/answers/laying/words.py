@@ -10,7 +10,7 @@ from studies.answers.laying.rows import LayingResult, ToleratedField, ToleratedL
 from studies.answers.result_units import result_units
 from studies.answers.sheet_row import SheetRow
 from studies.study.laying import FAR, NORMAL, SPREADS
-from studies.text.blocks import Block, Figure, Section, Text
+from studies.text.blocks import Block, Figure, First, Section, Text
 from studies.text.grid import Tone
 from studies.text.numbers import count, per_cent, plain, stated, value_with_error
 from studies.text.table import Column, Table
@@ -143,7 +143,8 @@ def _sentence(result: Answers, row: ToleratedField) -> str:
         else "not judged"
     )
     net = names.with_net_currents(result)
-    return f"“{row.place}” as installed{net}: {drawn} as drawn, {laid} at the 95th percentile of the layings: {words}."
+    said = f"“{row.place}” as installed{net}: {drawn} as drawn, {laid} at the 95th percentile of the layings: {words}."
+    return First(said) if False in states else said
 
 
 def laying_rows(result: Answers) -> list[SheetRow]:

@@ -8,7 +8,7 @@ from studies.answers.answers import Answers
 from studies.answers.figure_names import with_net_currents
 from studies.answers.loops.rows import LoopComponent, LoopResult
 from studies.answers.sheet_row import SheetRow
-from studies.text.blocks import Block, Caution, Section
+from studies.text.blocks import Block, Caution, First, Section
 from studies.text.grid import Tone
 from studies.text.numbers import DIFFERENCE, plain, stated, value_with_error, with_unit
 from studies.text.table import Column, Table, difference_column
@@ -137,4 +137,4 @@ def touch_lines(result: Answers) -> tuple[str, ...]:
 def limit_lines(result: Answers) -> tuple[str, ...]:
     """The loops above their limit, at the head of the report."""
     above = [f"“{row.name}”" for row in result.loops if row.within_limit is False]
-    return (f"Induced voltage above its limit: {', '.join(above)}.",) if above else ()
+    return (First(f"Induced voltage above its limit: {', '.join(above)}."),) if above else ()

@@ -10,7 +10,7 @@ from studies.answers.net_currents.rows import NetCurrentResult, NetDistanceResul
 from studies.answers.result_units import result_units
 from studies.answers.sheet_row import SheetRow
 from studies.study.net_currents import EARTH, FAR_AWAY
-from studies.text.blocks import Block, Caution, Section, Text
+from studies.text.blocks import Block, Caution, First, Section, Text
 from studies.text.grid import Tone
 from studies.text.numbers import DIFFERENCE, fixed, per_cent, plain, stated, value_with_error, with_unit
 from studies.text.table import Column, Table, difference_column
@@ -196,14 +196,16 @@ def net_current_verdicts(result: Answers) -> tuple[str, ...]:
     """The places that net currents alone take above their limit, and the worst place, at the head of the report."""
     fields = () if result.net_currents is None else result.net_currents.fields
     above = [f"“{row.place}”" for row in fields if row.taken_above]
-    lines = [f"Within the limit without net currents, above it with them: {', '.join(above)}."] if above else []
+    turned = f"Within the limit without net currents, above it with them: {', '.join(above)}."
+    lines: list[str] = [First(turned)] if above else []
     shares = {row.place: share for row in fields if (share := _share(row)) is not None}
     if shares:
         place = max(shares, key=lambda own: shares[own][1])
         of, worst = shares[place]
         left = f"least margin is {per_cent(1 - worst, signed=False)} of the limit, at “{place}”"
         told = left if worst <= 1 else f"worst is “{place}”: the field is {_times(of, worst)}"
-        lines.append(f"With net currents the {told}.")
+        said = f"With net currents the {told}."
+        lines.append(said if worst <= 1 else First(said))
     return tuple(lines)
 
 

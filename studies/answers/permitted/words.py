@@ -8,7 +8,7 @@ from studies.answers.answers import Answers
 from studies.answers.permitted.rows import PermittedCable, PermittedResult, SurfaceLoss
 from studies.answers.result_units import result_units
 from studies.answers.sheet_row import SheetRow
-from studies.text.blocks import Block, Figure, Section, Text
+from studies.text.blocks import Block, Figure, First, Section, Text
 from studies.text.grid import Tone
 from studies.text.numbers import DIFFERENCE, brief, plain, value_with_error
 from studies.text.table import ROUND_OFF, Column, Table, difference_column
@@ -42,7 +42,7 @@ SURFACE_NOTE = (
 
 
 def permitted_table(result: Answers) -> Table[PermittedCable]:
-    """Current and loss of each cable beside what is permitted."""
+    """Current of each cable beside what is permitted."""
     found = result.permitted
     columns: tuple[Column[PermittedCable], ...] = (
         Column("Cable", lambda r: r.cable, brief=True),
@@ -51,6 +51,16 @@ def permitted_table(result: Answers) -> Table[PermittedCable]:
         Column("Permitted", lambda r: r.permitted_current_a, AMPERE, stated=True, brief=True),
         Column("Current / permitted", lambda r: r.current_ratio, NUMBER, lambda r: r.current_ratio_error, brief=True),
         Column("Verdict", lambda r: cable_verdict(r).replace(" the permitted current", ""), tone=_tone, brief=True),
+    )
+    rows = () if found is None else found.cables
+    return Table("Currents beside permitted currents", columns, rows)
+
+
+def heat_table(result: Answers) -> Table[PermittedCable]:
+    """Loss of each cable as installed beside that of the same cable alone with its permitted current."""
+    found = result.permitted
+    columns: tuple[Column[PermittedCable], ...] = (
+        Column("Cable", lambda r: r.cable, brief=True),
         Column("Loss", lambda r: r.loss_w_per_m, LOSS_PER_LENGTH, lambda r: r.loss_error_w_per_m, brief=True),
         Column(
             "Loss alone",
@@ -66,7 +76,7 @@ def permitted_table(result: Answers) -> Table[PermittedCable]:
         ),
     )
     rows = () if found is None else found.cables
-    return Table("Currents beside permitted currents", columns, rows, NOTE, result_units(result), brief_note=ALONE)
+    return Table("Losses beside those of the cables alone", columns, rows, NOTE, result_units(result), brief_note=ALONE)
 
 
 def surface_table(result: Answers) -> Table[SurfaceLoss]:
@@ -165,7 +175,7 @@ def permitted_verdicts(result: Answers) -> tuple[str, ...]:
     above = [one for one in found.cables if one.current_ratio + one.current_ratio_error > 1]
     named = ", ".join(f"{one.cable} ({plain(one.current_ratio)} times)" for one in above)
     unsure = "" if all(one.current_ratio > 1 for one in above) else ", or within its error"
-    return (f"Current above the permitted one{unsure}: {named}.",)
+    return (First(f"Current above the permitted one{unsure}: {named}."),)
 
 
 def drawn_cables(result: Answers) -> list[PermittedCable]:
@@ -188,8 +198,9 @@ def permitted_section(result: Answers, figures: Mapping[str, bytes]) -> Section 
     found = result.permitted
     if found is None:
         return None
-    blocks: list[Block] = [Text((factor_words(found),)), permitted_table(result)]
+    blocks: list[Block] = [permitted_table(result)]
     blocks += [_figure(result, figures[FIGURE])] if FIGURE in figures else []
+    blocks += [Text((factor_words(found),)), heat_table(result)]
     blocks += [surface_table(result)] if found.surfaces else []
     return Section("Permitted currents", "permitted", tuple(blocks))
 
@@ -199,4 +210,4 @@ def permitted_tables(result: Answers) -> Sequence[Table[PermittedCable] | Table[
     found = result.permitted
     if found is None:
         return []
-    return [permitted_table(result), *([surface_table(result)] if found.surfaces else [])]
+    return [permitted_table(result), heat_table(result), *([surface_table(result)] if found.surfaces else [])]

@@ -157,7 +157,8 @@ def _verdict(plate: PlateResult) -> str:
     least = min(others, key=_larger_loss, default=own)
     if _larger_loss(least) >= largest:
         return found
-    return f"{found} Least of the other ways: {_way_words(WayThrough(plate, least))}, {with_unit(_larger_loss(least), LOSS)}."
+    way = _way_words(WayThrough(plate, least))
+    return f"{found} Least of the other ways: {way}, {with_unit(_larger_loss(least), LOSS)}."
 
 
 def _larger_loss(way: PlateWay) -> float:

@@ -24,7 +24,7 @@ from studies.formulas.unbalance import DEFINITIONS, Z_DEVIATION
 from studies.section.run_bonds import joining_words
 from studies.study.parts import CONDUCTOR
 from studies.study.phases import LINES
-from studies.text.blocks import Block, Figure, Section, Text
+from studies.text.blocks import Block, Figure, First, Section, Text
 from studies.text.grid import Tone
 from studies.text.numbers import GAP, largest, plain, rounded_up, significant, stated, stated_number, value_with_error
 from studies.text.printable import in_words
@@ -138,7 +138,7 @@ def route_verdict(result: Answers) -> str:
     at = "" if worst.load_b_rms_t is None else f" at {worst.judged_at}"
     sections = in_words([*dict.fromkeys(entry.section for entry in exceeded)])
     share = plain(worst.judged_b_rms_t / (worst.limit_t or 1.0), 3)
-    return (
+    return First(
         f"Along the route a limit is exceeded in {sections}. The worst is “{worst.receptor}” in "
         f"{worst.section}, {stated_number(worst.start_m, METRE)} to {stated(worst.end_m, METRE)}: the field{at} is "
         f"{share} times the limit.{zones}"

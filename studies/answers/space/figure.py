@@ -28,7 +28,7 @@ from studies.drawing.style import (
     titled,
     to_scale,
 )
-from studies.section.course import frames_of
+from studies.section.course import along_route, frames_of
 from studies.study.course import Course
 from studies.text.numbers import plain, stated
 from studies.text.units import FLUX_DENSITY
@@ -40,6 +40,16 @@ CASING = (effects.withStroke(linewidth=3.4, foreground="white"),)
 """Behind a path, which crosses light and dark fields."""
 PATH: Mapping[str, Any] = {"color": COMPUTED, "linewidth": 1.6, "path_effects": CASING}
 OTHER_PATH: Mapping[str, Any] = {"color": FORMULA, "linewidth": 1.4, "linestyle": DASHED, "path_effects": CASING}
+
+BORDER: Mapping[str, Any] = {
+    "color": INK,
+    "marker": "s",
+    "markersize": 5,
+    "markerfacecolor": "white",
+    "linestyle": "none",
+    "zorder": 5.5,
+}
+"""A square on the path."""
 
 
 @styled
@@ -86,11 +96,33 @@ def draw_plan(result: Answers, plan: SpacePlanResult) -> Figure:
     if course.other_runs:
         handles.append(Line2D([], [], label=", ".join(run.name for run in course.other_runs), **OTHER_PATH))
     handles += [Line2D([], [], color=INK, linewidth=1.2, label="limit")] if limits else []
+    if _draw_borders(axes, placer, result, course):
+        handles.append(Line2D([], [], label="where sections meet", **BORDER))
     handles += [
         Line2D([], [], color=INK, marker="o", markersize=4, linestyle="none", label="receptor, with its height")
     ]
     figure.legend(handles=handles, loc="lower center", bbox_to_anchor=(0.5, 0.0), ncols=4)
     return figure
+
+
+def _draw_borders(axes: Axes, placer: LabelPlacer, result: Answers, course: Course) -> bool:
+    """Mark where sections of the route meet and name each, if there are some."""
+    route = result.study.route
+    if not route:
+        return False
+    named = [one.name or f"section {k}" for k, one in enumerate(route, 1)]
+    frames = along_route(frames_of(course), named, [one.length for one in route])
+    of_route, corners = frames.of_route, frames.corners[:, :2]
+    borders = np.flatnonzero(np.diff(of_route)) + 1
+    axes.plot(*corners[borders].T, scalex=False, scaley=False, **BORDER)
+    placer.keep_free(list(map(tuple, corners[borders])), 5)
+    low, high = np.transpose([axes.get_xlim(), axes.get_ylim()])
+    inside = [np.clip(corners[k : k + 2], low, high) for k in range(len(of_route))]
+    for k in np.unique(of_route):
+        longest = max(np.flatnonzero(of_route == k), key=lambda j: float(np.linalg.norm(np.diff(inside[j], axis=0))))
+        x, y = inside[longest].mean(axis=0)
+        placer.beside(named[k], (float(x), float(y)), size=7.0, nearest=5.0)
+    return len(borders) > 0
 
 
 def _draw_path(axes: Axes, course: Course, style: Mapping[str, Any]) -> None:

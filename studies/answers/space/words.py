@@ -10,8 +10,9 @@ from studies.answers.answers import Answers
 from studies.answers.result_units import result_units
 from studies.answers.sheet_row import SheetRow
 from studies.answers.space.rows import AlongCourseResult, SpaceFieldResult, SpaceResult
+from studies.section.enclosure import is_magnetic
 from studies.study.course import ENDS, OtherRun
-from studies.text.blocks import Block, Figure, Section, Text
+from studies.text.blocks import Block, Figure, First, Section, Text
 from studies.text.file_names import slugs
 from studies.text.grid import Tone
 from studies.text.numbers import plain, stated, value_with_error, with_unit
@@ -35,7 +36,7 @@ ALONG_NOTE = (
     "Each receptor of the cross-section stands beside every piece of the course in turn, where no other is nearer; "
     "this is its highest field, near a bend mostly. Straight run: the field of the cross-section."
 )
-BEYOND = "laying, net current, steel's permeability, what else lies along the run"
+BEYOND = "laying, net current, {steel}what else lies along the run"
 ABOVE_LIMIT, WITHIN_LIMIT, IN_ERROR = "above the limit", "within the limit", "limit within the error"
 
 
@@ -150,14 +151,16 @@ def _row(result: Answers, of: str, row: Judged) -> SheetRow:
     value = value_with_error(row.b_rms_t, row.b_rms_error_t, unit)
     if row.exposure_index is not None:
         value += f", exposure index {value_with_error(row.exposure_index, row.exposure_error or 0.0, NUMBER)}"
-    return SheetRow(of, value, limit, _margin(row), space_verdict(row), space_tone(row), BEYOND, "space")
+    steel = any(part.steel is not None or is_magnetic(part) for part in result.cross_section.parts)
+    beyond = BEYOND.format(steel="steel's permeability, " * steel)
+    return SheetRow(of, value, limit, _margin(row), space_verdict(row), space_tone(row), beyond, "space")
 
 
 def space_verdicts(result: Answers) -> tuple[str, ...]:
     """The places of the course that are above their limit, at the head of the report."""
     found = () if result.space is None else result.space.receptors
     above = ", ".join(f"“{row.name}”, {_margin(row)}" for row in found if row.within_limit is False)
-    return (f"ABOVE the limit in the run in space: {above}.",) if above else ()
+    return (First(f"ABOVE the limit in the run in space: {above}."),) if above else ()
 
 
 def space_alarms(result: Answers) -> tuple[str, ...]:

@@ -7,7 +7,7 @@ from studies.answers.figure_names import with_net_currents
 from studies.answers.sheet_row import SheetRow
 from studies.answers.stated_limits.rows import StatedLimitResult
 from studies.study.stated_limits import RMS, WEIGHTED_PEAK
-from studies.text.blocks import Section
+from studies.text.blocks import First, Section
 from studies.text.grid import Tone
 from studies.text.numbers import DIFFERENCE, plain, stated, value_with_error
 from studies.text.table import Column, Table, difference_column
@@ -97,4 +97,4 @@ def _row(row: StatedLimitResult, net: str) -> SheetRow:
 def stated_limit_lines(result: Answers) -> tuple[str, ...]:
     """The limits that are not met, at the head of the report."""
     above = [f"“{row.name}”" for row in result.stated_limits if not row.within_limit]
-    return (f"Above the limit in the terms in which it is stated: {', '.join(above)}.",) if above else ()
+    return (First(f"Above the limit in the terms in which it is stated: {', '.join(above)}."),) if above else ()
