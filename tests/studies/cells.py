@@ -318,6 +318,13 @@ def off(formula: float | None, computed: float | None) -> float | None:
     return formula / computed - 1
 
 
+def inductance_off(result: Any, row: Any, formula: float | None) -> float | None:
+    """The same of the inductance of a phase; None beside a circuit with more than five times the current."""
+    most = max(abs(phase.current_a) for phase in result.phases)
+    own = max(abs(phase.current_a) for phase in result.phases if phase.circuit == row.circuit)
+    return None if own < most / 5 else off(formula, row.inductance_h_per_m)
+
+
 def angle(value: complex) -> float | None:
     """Angle of a phasor, from -180 (not included) to 180 degrees; None of nothing. [rad]"""
     if value == 0:

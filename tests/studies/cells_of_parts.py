@@ -10,7 +10,7 @@ from studies.result import Result
 from studies.section.parts import parallel_conductors
 from studies.section.spectrum import components
 from studies.study.parts import CONDUCTOR, METAL_LAYERS
-from tests.studies.cells import FLUX, LOSS, Expected, Known, angle, err, num, off, words
+from tests.studies.cells import FLUX, LOSS, Expected, Known, angle, err, inductance_off, num, off, words
 
 TITLES: Mapping[str, tuple[str, str | tuple[str, ...]]] = {
     "field": ("Flux density at the receptors", FLUX),
@@ -266,9 +266,9 @@ def impedance_tables(result: Result) -> Iterator[Known]:
             num("X, line formula", "Ω/km", of("formula_z_ohm_per_m", "imag")),
             num("L", "mH/km", of("inductance_h_per_m")),
             num("L, line formula", "mH/km", of("formula_inductance_h_per_m")),
-            num("Difference, line", "%", lambda row: off(row.formula_inductance_h_per_m, row.inductance_h_per_m)),
+            num("Difference, line", "%", lambda row: inductance_off(result, row, row.formula_inductance_h_per_m)),
             num("L, mean by GMD", "mH/km", lambda row: row.gmd_inductance_h_per_m if row.z_ohm_per_m else None),
-            num("Difference, GMD", "%", lambda row: off(row.gmd_inductance_h_per_m, row.inductance_h_per_m)),
+            num("Difference, GMD", "%", lambda row: inductance_off(result, row, row.gmd_inductance_h_per_m)),
         ),
     )
     asked = result.accuracy.tolerance

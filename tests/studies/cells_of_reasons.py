@@ -8,7 +8,7 @@ from typing import Any
 
 from studies.result import Result
 from studies.study.parts import CONDUCTOR, METAL_LAYERS
-from tests.studies.cells import first_of_most, off
+from tests.studies.cells import first_of_most, inductance_off, off
 
 Said = tuple[str, tuple[Any, ...]]
 NOTICEABLE = 0.02
@@ -100,7 +100,7 @@ def _of_metal_losses(result: Result) -> Iterator[Said]:
 
 
 def _of_inductances(result: Result) -> Iterator[Said]:
-    largest = _worst([off(phase.formula_inductance_h_per_m, phase.inductance_h_per_m) for phase in result.phases])
+    largest = _worst([inductance_off(result, phase, phase.formula_inductance_h_per_m) for phase in result.phases])
     if largest is None:
         yield "No phase carries a current.", ()
         return
@@ -114,7 +114,7 @@ def _of_inductances(result: Result) -> Iterator[Said]:
         limit = 1e-3 * max(abs(part.current_a) for part in result.parts)
         if any(part.kind in METAL_LAYERS and abs(part.current_a) > limit for part in result.parts):
             yield "Currents in bonded metal layers of the cables {*}", ()
-    means = [off(phase.gmd_inductance_h_per_m, phase.inductance_h_per_m) for phase in result.phases]
+    means = [inductance_off(result, phase, phase.gmd_inductance_h_per_m) for phase in result.phases]
     averaged = [value for value in means if value is not None]
     if averaged and max(averaged) - min(averaged) > NOTICEABLE:
         start = "The mean by GMD is one value for all phases; it differs by {%} to {%} because"

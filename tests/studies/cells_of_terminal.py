@@ -8,7 +8,7 @@ from typing import Any
 
 from studies.result import Result
 from studies.section.parts import parallel_conductors
-from tests.studies.cells import FLUX, LOSS, Expected, Known, num, off, words
+from tests.studies.cells import FLUX, LOSS, Expected, Known, inductance_off, num, off, words
 from tests.studies.cells_of_fields import (
     distance_columns,
     level_and_index,
@@ -201,7 +201,7 @@ def _phases(result: Result) -> Known:
             num("X", "Ω/km", lambda row: row.z_ohm_per_m and row.z_ohm_per_m.imag),
             num("L", "mH/km", lambda row: row.inductance_h_per_m),
             num("L, line formula", "mH/km", lambda row: row.formula_inductance_h_per_m),
-            num("Difference, line", "%", lambda row: off(row.formula_inductance_h_per_m, row.inductance_h_per_m)),
+            num("Difference, line", "%", lambda row: inductance_off(result, row, row.formula_inductance_h_per_m)),
             num("L, mean by GMD", "mH/km", lambda row: row.gmd_inductance_h_per_m if row.z_ohm_per_m else None),
         ),
     )

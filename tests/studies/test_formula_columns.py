@@ -2,12 +2,14 @@
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 import pytest
 from scipy.constants import mu_0
 
+from studies.answers.phases.words import phase_table
 from studies.result import Result
 from studies.section.parts import CrossSection, StudyPart
 from studies.section.spectrum import at_component, components
@@ -209,3 +211,14 @@ def _pairs(result: Result) -> Iterator[tuple[str, Any, Any]]:
         if own.method == "finite element":
             for name, formula in own.formulas_f_per_m.items():
                 yield name, formula, own.capacitance_f_per_m
+
+
+@of_examples(["gland_plate"])
+def test_the_inductance_of_a_circuit_with_little_current_beside_another_is_not_compared(solved: Result) -> None:
+    for times, compared in ((4.9, True), (5.1, False)):
+        heavy = [replace(row, circuit="F2", current_a=times * row.current_a) for row in solved.phases]
+        table = phase_table(replace(solved, phases=(*solved.phases, *heavy))).full
+        for heading in ("Difference, line", "Difference, GMD"):
+            column = next(k for k, head in enumerate(table.columns) if head.heading == heading)
+            assert [row[column] != "–" for row in table.rows] == [compared] * 3 + [True] * 3
+        assert ("No difference for a circuit with less than a fifth" in table.note) is not compared

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Mapping
 
 from studies.answers.answers import Answers
+from studies.answers.phases.rows import compared_inductances
 from studies.section.parts import CrossSection, StudyPart
 from studies.study.parts import CONDUCTOR, METAL_LAYERS
 from studies.text.blocks import Section, Text
@@ -167,14 +168,15 @@ def _conductor_loss_reasons(result: Answers, facts: Facts) -> tuple[str, ...]:
 
 
 def _inductance_reasons(result: Answers, facts: Facts) -> tuple[str, ...]:
-    known = _known((phase.formula_inductance_h_per_m, phase.inductance_h_per_m) for phase in result.phases)
+    own = compared_inductances(result.phases)
+    known = _known((phase.formula_inductance_h_per_m, own.get(id(phase))) for phase in result.phases)
     if not known:
         return ("No phase carries a current.",)
     largest = max(known, key=abs)
     reasons = [f"With its own distances the line formula differs by up to {per_cent(largest)}."]
     if abs(largest) >= INDUCTANCE_DIFFERENCE:
         reasons += _said(OF_INDUCTANCE, facts)
-    means = _known((phase.gmd_inductance_h_per_m, phase.inductance_h_per_m) for phase in result.phases)
+    means = _known((phase.gmd_inductance_h_per_m, own.get(id(phase))) for phase in result.phases)
     if means and max(means) - min(means) > INDUCTANCE_DIFFERENCE:
         reasons.append(
             f"The mean by GMD is one value for all phases; it differs by {per_cent(min(means))} to "

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+
+LIGHT = 0.2
+"""Share of another circuit's current below which that one induces about as much voltage as the circuit's own."""
 
 
 @dataclass(frozen=True)
@@ -61,3 +65,12 @@ class PhaseResult:
     gmd_inductance_h_per_m: float | None
     """Averaged over the phases: (mu0/2 pi) ln(GMD/GMR)."""
     within_tolerance: bool
+
+
+def compared_inductances(phases: Sequence[PhaseResult]) -> dict[int, float | None]:
+    """Inductance of each phase whose circuit is not light beside another, by the identity of its row. [H/m]"""
+    currents: dict[str, float] = {}
+    for row in phases:
+        currents[row.circuit] = max(currents.get(row.circuit, 0.0), abs(row.current_a))
+    least = LIGHT * max(currents.values(), default=0.0)
+    return {id(row): row.inductance_h_per_m for row in phases if currents[row.circuit] >= least}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from studies.answers.answers import Answers
-from studies.answers.phases.rows import PhaseResult, SequenceResult
+from studies.answers.phases.rows import PhaseResult, SequenceResult, compared_inductances
 from studies.answers.sheet_row import SheetRow
 from studies.text.blocks import Block, Section, Text
 from studies.text.numbers import DIFFERENCE, GAP, brief, value_with_error
@@ -12,6 +12,10 @@ from studies.text.units import MILLIHENRY_PER_KM, OHM_PER_KM, PER_CENT
 
 ANCHOR = "impedances"
 """Of the section."""
+NOT_COMPARED = (
+    " No difference for a circuit with less than a fifth of the current of another: most of its voltage may be induced "
+    "by that one, and L then says little of its own inductance; the sequence impedances do."
+)
 NO_SEQUENCES = "No circuit has the three phases L1, L2 and L3: there are no sequence impedances."
 PHASE_NOTE = (
     "R + jX: voltage along the phase over its current. If the distances are unequal, mutual coupling carries active "
@@ -76,6 +80,7 @@ def unbalance_rows(result: Answers) -> list[SheetRow]:
 
 def phase_table(result: Answers) -> Table[PhaseResult]:
     """Impedance and inductance of each phase beside its formulas."""
+    own = compared_inductances(result.phases)
     columns: tuple[Column[PhaseResult], ...] = (
         Column("Phase", lambda p: f"{p.circuit} {p.phase}", brief=True),
         Column(
@@ -88,14 +93,13 @@ def phase_table(result: Answers) -> Table[PhaseResult]:
         Column("L", lambda p: p.inductance_h_per_m, MILLIHENRY_PER_KM, brief=True),
         Column("L, line formula", lambda p: p.formula_inductance_h_per_m, MILLIHENRY_PER_KM, brief=True),
         difference_column(
-            lambda p: p.formula_inductance_h_per_m, lambda p: p.inductance_h_per_m, True, heading="Difference, line"
+            lambda p: p.formula_inductance_h_per_m, lambda p: own.get(id(p)), True, heading="Difference, line"
         ),
         Column("L, mean by GMD", lambda p: p.gmd_inductance_h_per_m, MILLIHENRY_PER_KM, brief=True),
-        difference_column(
-            lambda p: p.gmd_inductance_h_per_m, lambda p: p.inductance_h_per_m, heading="Difference, GMD"
-        ),
+        difference_column(lambda p: p.gmd_inductance_h_per_m, lambda p: own.get(id(p)), heading="Difference, GMD"),
     )
-    return Table("Impedance of the phases with the study's currents", columns, result.phases, PHASE_NOTE)
+    note = PHASE_NOTE + NOT_COMPARED * (len(own) < len(result.phases))
+    return Table("Impedance of the phases with the study's currents", columns, result.phases, note)
 
 
 def _sequence_table(result: Answers) -> Table[SequenceResult]:
