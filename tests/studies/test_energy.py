@@ -217,13 +217,12 @@ def leads(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
     if found is None:
         return
     total = found.rows[-1]
-    whole = found.length_m is not None and total.energy_j is not None
-    numbers = [(total.energy_j if whole else total.energy_j_per_m) / 3.6e6]
-    text = f"The losses take {{}} kWh a year {'along {m}' if whole else 'per metre of run'}"
-    numbers += [found.length_m] if whole else []
-    if total.cost_per_m is not None or total.cost is not None:
-        numbers.append(total.cost_per_m if total.cost is None else total.cost)
-        text += f", at a cost of {{}} {found.currency or ''}".rstrip()
+    text, numbers = "The losses take {} kWh a year per metre of run", [total.energy_j_per_m / 3.6e6]
+    if found.length_m is not None and total.energy_j is not None:
+        text, numbers = "The losses take {} kWh a year along {m}", [total.energy_j / 3.6e6, found.length_m]
+    cost = total.cost_per_m if total.cost is None else total.cost
+    if cost is not None:
+        text, numbers = f"{text}, at a cost of {{}} {found.currency or ''}".rstrip(), [*numbers, cost]
     yield f"{text}.", tuple(numbers)
 
 

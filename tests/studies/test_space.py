@@ -593,10 +593,10 @@ def test_the_plan_marks_where_sections_meet_and_names_them(straight: Result) -> 
         draw_plan(replace(straight, study=loads(BASE + more + STRAIGHT)), straight.space.plan) for more in ("", route)
     ]
     marks = [
-        [tuple(map(float, line.get_xydata()[0])) for line in one.axes[0].lines if line.get_marker() == "s"]
+        [np.asarray(line.get_xydata())[0].tolist() for line in one.axes[0].lines if line.get_marker() == "s"]
         for one in figures
     ]
-    assert marks == [[], [(0.0, -0.5)]]
+    assert marks == [[], [[0.0, -0.5]]]
     names = [{text.get_text() for text in one.axes[0].texts} & {"hall", "yard"} for one in figures]
     assert names == [set(), {"hall", "yard"}]
     legends = [[text.get_text() for text in one.legends[0].get_texts()] for one in figures]
