@@ -38,6 +38,7 @@ SHOWN_BELOW = ("text", "drawing", "section", "study", "data")
 SHOWN_BY_OTHERS = {
     "cautions": {"answers.steel.words"},
     "fields": {"answers.limits.rows", "answers.limits.verdicts", "answers.reservations.words"},
+    "formulas_beside": {"answers.phases.rows"},
     "limits": {"answers.fields.rows", "answers.reservations.words"},
     "losses": {"answers.steel.words"},
     "orders": {"formulas.unbalance"},
