@@ -43,6 +43,7 @@ SHOWN_BY_OTHERS = {
     "losses": {"answers.steel.words"},
     "orders": {"formulas.unbalance"},
     "route": {"formulas.unbalance"},
+    "space": {"answers.reservations.rows", "answers.reservations.words"},
     "steel": {"answers.fields.rows", "answers.limits.rows"},
 }
 """Modules of other answers and of formulas that those of an answer import as well."""

@@ -22,10 +22,14 @@ from studies.answers.net_currents.rows import NetCurrents
 from studies.answers.net_currents.superposed import NetAtPoints
 from studies.answers.net_currents.words import net_current_verdicts
 from studies.answers.orders.compute import order_search
+from studies.answers.permitted.compute import permitted_result
+from studies.answers.permitted.rows import PermittedCable
 from studies.answers.remedies import compute as remedies
 from studies.answers.reservations.rows import ReservationResult
 from studies.answers.shields import compute as shields
 from studies.answers.solutions import solved_variant
+from studies.answers.space.rows import AlongCourseResult, SpaceFieldResult, SpaceResult
+from studies.answers.space.words import space_rows, space_verdicts
 from studies.answers.stated_limits.compute import stated_limit_results
 from studies.result import Result
 from studies.solve.solution import Solution
@@ -299,6 +303,44 @@ def test_a_loop_beside_a_net_current_has_the_voltage_of_the_logarithm_more(pair:
         assert row.u_error_v_per_m > bare.u_error_v_per_m
         if lay:  # lay length/pi of the voltage per metre, in a field that is nearly even
             assert row.voltage_v == pytest.approx(row.u_v_per_m / math.pi, rel=0.1)
+
+
+def test_a_permitted_current_is_compared_with_what_flows_at_the_worst_angle(pair: Solved) -> None:
+    def with_(net: str) -> PermittedCable:
+        text = STUDY.replace("net_current = NET", f'permitted_current = "102 A"\n{net}')
+        found = permitted_result(loads(text), pair.solutions, loss_results(loads(text), pair.solutions), lambda _: None)
+        assert found is not None
+        return found.cables[0]
+
+    bare, own = with_(""), with_('net_current = { current = "5 A" }')
+    assert own.current_rms_a == pytest.approx(102.5)  # each of two conductors carries half, in phase with its own
+    assert bare.current_ratio < 1 < own.current_ratio
+    assert 1.02**2 < own.loss_w_per_m / bare.loss_w_per_m < 1.03**2  # as the square of 1.025, and of the eddies less
+
+
+@of_examples([EXAMPLE])
+def test_a_run_in_space_says_that_net_currents_may_take_it_above_its_limit(solved: Result) -> None:
+    microscope, net = solved.receptors[0], solved.net_currents
+    assert net is not None
+    at = 3.0, 0.0, 3.0
+    place = SpaceFieldResult(
+        *("bench", *at, 4e-8, 1e-9, 1e-9, None, 4e-8, 0.0, "straight 1", 9.0, 1.0, 4e-8, 1e-7),
+        *(None, None, None, True, ()),
+    )
+    along = AlongCourseResult("microscope", "bend 1", *at, 4e-8, 1e-9, microscope.b_rms_t, 1e-7, None, None, None, True)
+    still = replace(along, name="desk", b_rms_t=1e-8, limit_t=1.0)
+    run = replace(solved, space=SpaceResult((place,), (along, still), (), None, 0.1))
+    rows = space_rows(run)
+    # 3 A as a line at 9 m, 67 nT, times 1.71, and 40 nT are above 100 nT; of the microscope 1.71 times its own
+    turned = "within the limit without net currents, may be ABOVE it with them"
+    assert [row.verdict for row in rows] == [turned, turned, "within the limit"]
+    assert [row.tone for row in rows] == ["bad", "bad", "good"]
+    assert rows[0].of == "Run in space at “bench”, without net currents"
+    assert space_verdicts(run) == (
+        "Within the limit in the run in space, may be above it with net currents: “bench”, “microscope”.",
+    )
+    far = replace(place, distance_m=30.0)  # 20 nT times 1.71
+    assert space_rows(replace(run, space=SpaceResult((far,), (), (), None, 0.1)))[0].verdict == "within the limit"
 
 
 @of_examples([EXAMPLE])

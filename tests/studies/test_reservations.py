@@ -9,7 +9,8 @@ import pytest
 from scipy.constants import mu_0
 
 from studies.answers.fields.tables import receptor_table
-from studies.answers.reservations.compute import ABOVE_BEND, BEND, END, NET_SHARE, SHIFT, reservation_results
+from studies.answers.reservations.compute import ABOVE_BEND, END, NET_SHARE, SHIFT, reservation_results
+from studies.answers.reservations.rows import BEND
 from studies.output.numbers import results_document
 from studies.report.contents import write_report
 from studies.report.terminal import summary, summary_html

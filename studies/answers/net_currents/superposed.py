@@ -49,6 +49,10 @@ class Mesh:
         """(Bx, By) of each at points (q, 2) [m], shape (terms + 1, q, 2). [T]"""
         return np.stack([self.probe.flux_density(self.fields.potential(u), points) for u in self.voltages])
 
+    def currents(self) -> Complexes:
+        """Current of each part, shape (terms + 1, N). [A]"""
+        return np.stack([self.fields.admittance @ u for u in self.voltages])
+
     def linkages(self, first: Floats, second: Floats) -> Complexes:
         """Flux of each per metre between lines through points (q, 2) [m] each, shape (terms + 1, q). [Wb/m]"""
         return np.stack([self.probe.linkage(self.fields.potential(u), first, second) for u in self.voltages])

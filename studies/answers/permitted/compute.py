@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
@@ -13,6 +13,8 @@ from fem.arrays import Floats
 from fem.ties import Tie
 from geometry.clearance import polygon
 from studies.answers.losses.rows import LossResult
+from studies.answers.net_currents.superposed import FieldWithNet, Superposed
+from studies.answers.net_currents.with_net import field_with_net
 from studies.answers.permitted.rows import PermittedCable, PermittedResult, SurfaceLoss
 from studies.answers.steel.compute import scaled
 from studies.closed_forms.lines import line_model
@@ -58,8 +60,11 @@ def permitted_result(
     for name, circuit in asked.items():
         report_progress(f"permitted current: solving a cable of {name} alone")
         alone[name] = loss_alone(study, section, circuit)
+    field = field_with_net(study, solutions)
+    net = field.superposed if isinstance(field, FieldWithNet) else (None,) * len(solutions)
+    every = _losses_with_net(net, losses)
     cables = tuple(
-        _cable(cable, asked[cable.circuit], solutions, losses, alone[cable.circuit])
+        _cable(cable, asked[cable.circuit], solutions, net, every, alone[cable.circuit])
         for cable in section.cables
         if cable.circuit in asked
     )
@@ -107,16 +112,37 @@ def _formula_alone(section: CrossSection) -> float:
     return float(abs(section.phases[0].current) ** 2 * model.resistances[0])
 
 
+def _losses_with_net(net: Sequence[Superposed | None], losses: Sequence[LossResult]) -> list[LossResult]:
+    """The losses of all parts with what net currents add, each at its own worst angle."""
+    found = list(losses)
+    for own in net:
+        if own is not None:
+            added, errors, _ = own.losses()
+            for k, loss in enumerate(found):
+                error = loss.loss_error_w_per_m + float(errors[k])
+                found[k] = replace(loss, loss_w_per_m=loss.loss_w_per_m + float(added[k]), loss_error_w_per_m=error)
+    return found
+
+
+def _current(solution: Solution, net: Superposed | None, number: int) -> Floats:
+    """Magnitude of the current of the part of a number, with net currents at the worst angle. [A]"""
+    if net is None:
+        return np.asarray(np.abs(solution.solved.drive.currents[number]))
+    known, unknown = net.split(net.now.currents()[:, number])
+    return np.asarray(np.abs(known) + np.abs(unknown).sum())
+
+
 def _cable(
     cable: PlacedCable,
     circuit: Circuit,
     solutions: tuple[Solution, ...],
+    net: Sequence[Superposed | None],
     losses: Sequence[LossResult],
     alone: AloneLoss,
 ) -> PermittedCable:
     parts = solutions[0].section.parts
     conductor = next(k for k, part in enumerate(parts) if part.cable == cable and part.kind == CONDUCTOR)
-    currents = [np.abs(solution.solved.drive.currents[conductor]) for solution in solutions]
+    currents = [_current(solution, own, conductor) for solution, own in zip(solutions, net, strict=True)]
     errors = [solution.estimate.of(lambda r: r.currents)[conductor] for solution in solutions]
     current, error = float(root_sum_square(currents)), float(combined_error(currents, errors))
     loss = sum(losses[k].loss_w_per_m for k in _of(cable, parts))

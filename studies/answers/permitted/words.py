@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from studies.answers.answers import Answers
+from studies.answers.figure_names import with_net_currents
 from studies.answers.permitted.rows import PermittedCable, PermittedResult, SurfaceLoss
 from studies.answers.result_units import result_units
 from studies.answers.sheet_row import SheetRow
@@ -53,7 +54,7 @@ def permitted_table(result: Answers) -> Table[PermittedCable]:
         Column("Verdict", lambda r: cable_verdict(r).replace(" the permitted current", ""), tone=_tone, brief=True),
     )
     rows = () if found is None else found.cables
-    return Table("Currents beside permitted currents", columns, rows)
+    return Table(f"Currents beside permitted currents{with_net_currents(result)}", columns, rows)
 
 
 def heat_table(result: Answers) -> Table[PermittedCable]:
@@ -76,7 +77,8 @@ def heat_table(result: Answers) -> Table[PermittedCable]:
         ),
     )
     rows = () if found is None else found.cables
-    return Table("Losses beside those of the cables alone", columns, rows, NOTE, result_units(result), brief_note=ALONE)
+    caption = f"Losses beside those of the cables alone{with_net_currents(result)}"
+    return Table(caption, columns, rows, NOTE, result_units(result), brief_note=ALONE)
 
 
 def surface_table(result: Answers) -> Table[SurfaceLoss]:
@@ -138,7 +140,7 @@ def permitted_rows(result: Answers) -> list[SheetRow]:
     word = ABOVE if most.current_ratio > 1 else WITHIN if found.within_permitted_current else UNSURE
     rows = [
         SheetRow(
-            "Largest current over permitted current",
+            f"Largest current over permitted current{with_net_currents(result)}",
             f"{_ratio(most)}, {most.cable}",
             "1, as stated by the user",
             left if left >= 0 else f"{plain(most.current_ratio)} times the limit",

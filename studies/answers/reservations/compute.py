@@ -14,7 +14,7 @@ from studies.answers.limits.rows import ZoneResult
 from studies.answers.losses.doubtful_currents import computed_currents, doubtful_currents
 from studies.answers.losses.rows import PartResult
 from studies.answers.net_currents.rows import NetCurrents
-from studies.answers.reservations.rows import ReservationResult
+from studies.answers.reservations.rows import BEND, ReservationResult
 from studies.answers.route.rows import RouteResult
 from studies.answers.space.rows import SpaceResult
 from studies.closed_forms.lines import formula_field
@@ -23,8 +23,6 @@ from studies.solve.cancelling_fields import least_field
 from studies.solve.solution import Solution, root_sum_square
 from studies.study.file import Study
 
-BEND = 1.71
-"""Field inside a flat right-angled bend over that of the straight run: 1 + sin 45 deg of line currents [D]."""
 ABOVE_BEND = 1.22
 """Above its corner: sqrt(3/2) of flat line currents, less of a trefoil [D]."""
 END = 0.5

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+BEND = 1.71
+"""Field inside a flat right-angled bend over that of the straight run: 1 + sin 45 deg of line currents [D]."""
+
 
 @dataclass(frozen=True)
 class ReservationResult:

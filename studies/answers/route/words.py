@@ -114,7 +114,7 @@ def route_tables(result: Answers) -> tuple[Table[Any], ...]:
         Table("What transposing would improve", TRANSPOSITIONS, turned, TRANSPOSITION_NOTE),
         Table("Layers of metal along the run", METAL, metal, METAL_NOTE),
         Table("Parallel cables along the run", PARALLEL, parallel, PARALLEL_NOTE),
-        _fields(route, units),
+        _fields(route, units, names.without_net_currents(result)),
     )
 
 
@@ -158,8 +158,8 @@ def route_rows(result: Answers) -> list[SheetRow]:
     route = result.route
     if route is None:
         return []
-    unit = result_units(result).of(FLUX_DENSITY)
-    rows = [_field_row(field, unit) for field in _highest_fields(route).values()]
+    unit, net = result_units(result).of(FLUX_DENSITY), names.without_net_currents(result)
+    rows = [_field_row(field, unit, net) for field in _highest_fields(route).values()]
     rows.append(
         _run_row(f"Loss of the whole run, {stated(route.length_m, METRE)}", _watt(route.loss_w, route.loss_error_w))
     )
@@ -207,7 +207,7 @@ def _or_bound(share: float, error: float) -> str:
     return value_with_error(share, error, PER_CENT)
 
 
-def _field_row(field: RouteFieldResult, unit: Unit) -> SheetRow:
+def _field_row(field: RouteFieldResult, unit: Unit, net: str) -> SheetRow:
     at_load = field.load_b_rms_t is not None and field.judged_at == LOAD
     error = (field.load_b_rms_error_t or 0.0) if at_load else field.b_rms_error_t
     share = None if field.limit_t is None else field.judged_b_rms_t / field.limit_t
@@ -215,7 +215,7 @@ def _field_row(field: RouteFieldResult, unit: Unit) -> SheetRow:
     if share is not None and field.limit_t is not None:
         margin = f"{plain(share, 3)} times the limit" if share > 1 else 1 - share - error / field.limit_t
     return SheetRow(
-        f"Field along the run at “{field.receptor}”, highest beside {field.section}",
+        f"Field along the run at “{field.receptor}”, highest beside {field.section}{net}",
         value_with_error(field.judged_b_rms_t, error, unit),
         None if field.limit_t is None else stated(field.limit_t, unit),
         margin,
@@ -338,7 +338,7 @@ PARALLEL: tuple[Column[RouteLineResult], ...] = (
 )
 
 
-def _fields(route: RouteResult, units: Units) -> Table[RouteFieldResult]:
+def _fields(route: RouteResult, units: Units, net: str) -> Table[RouteFieldResult]:
     highest = _highest_fields(route)
     several = len({entry.section for entry in route.fields}) > 1
 
@@ -365,7 +365,7 @@ def _fields(route: RouteResult, units: Units) -> Table[RouteFieldResult]:
         Column("Verdict", _verdict, tone=_tone, brief=True),
     )
     note = FIELD_NOTE + ("" if route.load_loss_w is None else " Verdict: of the larger of the two fields.")
-    return Table("The field along the run", columns, route.fields, note, units=units)
+    return Table(f"The field along the run{net}", columns, route.fields, note, units=units)
 
 
 def _pictures(figures: Mapping[str, bytes], stem: str, caption: str) -> list[Block]:

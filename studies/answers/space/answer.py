@@ -69,5 +69,5 @@ SPACE = Answer(
     verdicts=space_verdicts,
     sheet=space_rows,
     figures=_figures,
-    sees=("receptors", "zones"),
+    sees=("receptors", "zones", "net_currents"),
 )

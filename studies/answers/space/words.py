@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from fem.constants import mu_0
 from studies.answers.answers import Answers
+from studies.answers.figure_names import without_net_currents
+from studies.answers.reservations.rows import BEND
+from studies.answers.reservations.words import TURNED
 from studies.answers.result_units import result_units
 from studies.answers.sheet_row import SheetRow
 from studies.answers.space.rows import AlongCourseResult, SpaceFieldResult, SpaceResult
@@ -36,6 +41,10 @@ ALONG_NOTE = (
     "Each receptor of the cross-section stands beside every piece of the course in turn, where no other is nearer; "
     "this is its highest field, near a bend mostly. Straight run: the field of the cross-section."
 )
+NET_NOTE = (
+    " Net currents add: at most about this, 1.71 times the field beside a straight run, as inside a right-angled bend; "
+    "of places of the course all of them as line currents at the nearest path, without their return."
+)
 BEYOND = "laying, net current, {steel}what else lies along the run"
 ABOVE_LIMIT, WITHIN_LIMIT, IN_ERROR = "above the limit", "within the limit", "limit within the error"
 
@@ -64,9 +73,10 @@ def space_table(result: Answers, found: SpaceResult) -> Table[SpaceFieldResult]:
         Column("Cross-section alone", lambda r: r.nearest_b_rms_t, FLUX_DENSITY, brief=True),
         Column("Field over it", lambda r: r.ratio, NUMBER, digits=3, brief=True),
         Column("Limit", lambda r: r.limit_t, FLUX_DENSITY, stated=True, brief=True, optional=True),
-        Column("Verdict", space_verdict, tone=space_tone, brief=True, optional=True),
+        *_verdicts(result),
     )
-    return Table("The run in space", columns, found.receptors, NOTE, units=result_units(result))
+    caption, note = f"The run in space{without_net_currents(result)}", NOTE + _net_note(result)
+    return Table(caption, columns, found.receptors, note, units=result_units(result))
 
 
 def along_table(result: Answers, found: SpaceResult) -> Table[AlongCourseResult]:
@@ -81,11 +91,10 @@ def along_table(result: Answers, found: SpaceResult) -> Table[AlongCourseResult]
         Column("y", lambda r: r.y_m, METRE, digits=3),
         Column("z", lambda r: r.z_m, METRE, digits=3),
         Column("Limit", lambda r: r.limit_t, FLUX_DENSITY, stated=True, brief=True, optional=True),
-        Column("Verdict", space_verdict, tone=space_tone, brief=True, optional=True),
+        *_verdicts(result),
     )
-    return Table(
-        "Receptors of the cross-section along the course", columns, found.along, ALONG_NOTE, units=result_units(result)
-    )
+    caption = f"Receptors of the cross-section along the course{without_net_currents(result)}"
+    return Table(caption, columns, found.along, ALONG_NOTE + _net_note(result), units=result_units(result))
 
 
 def share_table(found: SpaceResult) -> Table[PieceShare]:
@@ -97,6 +106,49 @@ def share_table(found: SpaceResult) -> Table[PieceShare]:
         Column("Share", lambda r: r.share, PER_CENT),
     )
     return Table("Shares of the pieces of the run", columns, rows, SHARE_NOTE)
+
+
+def _verdicts(result: Answers) -> tuple[Column[Any], ...]:
+    """The verdict, and what net currents may make of it."""
+    return (
+        Column("Verdict", lambda r: _told(result, r), tone=lambda r: _tone(result, r), brief=True, optional=True),
+        Column("Net currents add", lambda r: _net_field(result, r), FLUX_DENSITY, brief=True, optional=True),
+    )
+
+
+def _net_note(result: Answers) -> str:
+    return NET_NOTE if result.net_currents is not None else ""
+
+
+def _net_field(result: Answers, row: Judged) -> float | None:
+    """At most about this of all net currents, by a line current inside a right-angled bend; None without any. [T]"""
+    found = result.net_currents
+    if found is None:
+        return None
+    if isinstance(row, AlongCourseResult):
+        alone = [own.net_b_rms_t for own in found.fields if own.kind == "receptor" and own.place == row.name]
+        return BEND * max(alone) if alone else None
+    current = sum(own.current_a for own in found.currents)
+    return BEND * mu_0 * current / (2 * math.pi * row.distance_m) if row.distance_m > 0 else None
+
+
+def _with_net(result: Answers, row: Judged) -> float:
+    """Field over its limit, or exposure index, with error and with what net currents may add. [-]"""
+    share, added = _share_of_limit(row), _net_field(result, row)
+    if share is None or row.limit_t is None or added is None or row.b_rms_t == 0:
+        return 0.0
+    return share * (row.b_rms_t + row.b_rms_error_t + added) / row.b_rms_t
+
+
+def _told(result: Answers, row: Judged) -> str | None:
+    """The verdict, with whether net currents may turn it."""
+    turned = row.within_limit and _with_net(result, row) > 1
+    words = f" without net currents, may be {TURNED} with them" if turned else ""
+    return None if row.within_limit is None else f"{space_verdict(row)}{words}"
+
+
+def _tone(result: Answers, row: Judged) -> Tone:
+    return "bad" if row.within_limit and _with_net(result, row) > 1 else space_tone(row)
 
 
 def space_verdict(row: Judged) -> str | None:
@@ -139,8 +191,9 @@ def space_rows(result: Answers) -> list[SheetRow]:
     found = result.space
     if found is None:
         return []
-    rows = [_row(result, f"Run in space at “{row.name}”", row) for row in found.receptors]
-    return rows + [_row(result, f"Highest along the course at “{row.name}”", row) for row in found.along]
+    net = without_net_currents(result)
+    rows = [_row(result, f"Run in space at “{row.name}”{net}", row) for row in found.receptors]
+    return rows + [_row(result, f"Highest along the course at “{row.name}”{net}", row) for row in found.along]
 
 
 def _row(result: Answers, of: str, row: Judged) -> SheetRow:
@@ -153,14 +206,19 @@ def _row(result: Answers, of: str, row: Judged) -> SheetRow:
         value += f", exposure index {value_with_error(row.exposure_index, row.exposure_error or 0.0, NUMBER)}"
     steel = any(part.steel is not None or is_magnetic(part) for part in result.cross_section.parts)
     beyond = BEYOND.format(steel="steel's permeability, " * steel)
-    return SheetRow(of, value, limit, _margin(row), space_verdict(row), space_tone(row), beyond, "space")
+    return SheetRow(of, value, limit, _margin(row), _told(result, row), _tone(result, row), beyond, "space")
 
 
 def space_verdicts(result: Answers) -> tuple[str, ...]:
     """The places of the course that are above their limit, at the head of the report."""
     found = () if result.space is None else result.space.receptors
     above = ", ".join(f"“{row.name}”, {_margin(row)}" for row in found if row.within_limit is False)
-    return (First(f"ABOVE the limit in the run in space: {above}."),) if above else ()
+    lines: list[str] = [First(f"ABOVE the limit in the run in space: {above}.")] if above else []
+    rows: list[Judged] = [] if result.space is None else [*result.space.receptors, *result.space.along]
+    turned = ", ".join(f"“{row.name}”" for row in rows if row.within_limit and _with_net(result, row) > 1)
+    said = f"Within the limit in the run in space, may be above it with net currents: {turned}."
+    lines += [First(said)] if turned else []
+    return tuple(lines)
 
 
 def space_alarms(result: Answers) -> tuple[str, ...]:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable, Mapping
 
 from studies.answers.answers import Answers
+from studies.answers.figure_names import without_net_currents
 from studies.answers.result_units import result_units
 from studies.answers.sheet_row import SheetRow
 from studies.answers.survey.rows import (
@@ -70,7 +71,8 @@ def survey_table(result: Answers) -> Table[SurveyReading]:
         Column("Deviation, fitted", lambda r: r.fitted_deviation, NUMBER, digits=3, optional=True, tone=_tone_of(True)),
     )
     rows = () if found is None else found.readings
-    return Table("Readings of the survey", columns, rows, READING_NOTE, units=result_units(result))
+    caption = f"Readings of the survey{without_net_currents(result)}"
+    return Table(caption, columns, rows, READING_NOTE, units=result_units(result))
 
 
 def fit_table(result: Answers) -> Table[tuple[int, SurveyFit, FittedCircuit]]:
@@ -159,7 +161,8 @@ def survey_rows(result: Answers) -> tuple[SheetRow, ...]:
         value += f", {plain(found.fits[0].chi_square)} of {found.degrees_of_freedom} fitted"
     verdict = "agrees with the study" if agrees else "does not agree with the study"
     tone: Tone = "good" if agrees else "bad"
-    return (SheetRow(f"Survey “{found.file}”", value, verdict=verdict, tone=tone, beyond=BEYOND, section="survey"),)
+    of = f"Survey “{found.file}”{without_net_currents(result)}"
+    return (SheetRow(of, value, verdict=verdict, tone=tone, beyond=BEYOND, section="survey"),)
 
 
 def survey_verdicts(result: Answers) -> tuple[str, ...]:
