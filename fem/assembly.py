@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 
 import numpy as np
-import skfem
 from scipy import sparse
-from skfem.helpers import dot, grad
+from skfem.quadrature import get_quadrature
+from skfem.refdom import RefTri
 
 from fem.arrays import Complexes, Floats, Ints
 from fem.exterior import Exterior, exterior_of
-from fem.mesh import RegionMesh, shape_values
+from fem.mesh import RegionMesh, gradients_at, shape_values
+
+ORDER = 4
+"""Order up to which the quadrature is exact on straight triangles: the square of a quadratic function."""
 
 
 @dataclass(frozen=True)
@@ -20,8 +23,6 @@ class Assembly:
     """Matrices and vectors that all solves on a mesh share."""
 
     mesh: RegionMesh
-    numbering: sparse.csr_matrix
-    """1 at row i, column k if unknown k of the basis is node i of the mesh, shape (p, unknowns)."""
     mass: sparse.csr_matrix
     """int sigma N_i N_j, shape (p, p). [S/m]"""
     part_vectors: Floats
@@ -31,33 +32,48 @@ class Assembly:
     exterior: Exterior
 
     @cached_property
-    def basis(self) -> skfem.CellBasis:
-        """Quadratic isoparametric basis of the mesh, made when it is needed."""
-        return _basis(self.mesh)[0]
+    def gradients(self) -> tuple[Floats, Floats]:
+        """Gradients of the shape functions at the quadrature points of each triangle, and the weights of these.
 
-    def forget_basis(self) -> None:
-        """Let the basis go, which takes more memory than all else here."""
-        vars(self).pop("basis", None)
+        Shapes (t, q, 6, 2) [1/m], (t, q) [m^2]. Made when they are needed.
+        """
+        return _gradients(self.mesh)
+
+    def forget_gradients(self) -> None:
+        """Let the gradients go, which take more memory than all else here."""
+        vars(self).pop("gradients", None)
 
     @property
     def weights(self) -> Floats:
         """Areas of the quadrature points of each triangle, shape (t, q). [m^2]"""
-        return np.asarray(self.basis.dx, dtype=np.float64)
+        return self.gradients[1]
 
     @property
     def abscissae(self) -> Floats:
         """Local coordinates of the quadrature points, shape (q, 2). [-]"""
-        return np.asarray(self.basis.X.T, dtype=np.float64)
+        return _quadrature()[0]
 
     def stiffness(self, reluctivity: Complexes) -> sparse.csr_matrix:
         """int nu grad N_i . grad N_j, shape (p, p). [m/H]
 
-        reluctivity, shape (t,) or (t, q): Reluctivity of each triangle, or at each quadrature point of the basis. [m/H]
+        reluctivity, shape (t,) or (t, q): Reluctivity of each triangle, or at each quadrature point. [m/H]
         """
-        value = reluctivity if np.any(reluctivity.imag) else reluctivity.real
-        nu = np.broadcast_to(value if value.ndim == 2 else value[:, None], self.basis.dx.shape)
-        form = skfem.BilinearForm(lambda a, v, w: w["nu"] * dot(grad(a), grad(v)), dtype=value.dtype.type)
-        return sparse.csr_matrix(self.numbering @ form.assemble(self.basis, nu=nu) @ self.numbering.T)
+        if reluctivity.ndim == 1:
+            value = reluctivity if np.any(reluctivity.imag) else reluctivity.real
+            by_triangle = value[:, None, None] * self._slopes_squared(np.ones((1, 1)))
+        else:
+            by_triangle = self._slopes_squared(reluctivity.real)
+            if np.any(reluctivity.imag):
+                by_triangle = by_triangle + 1j * self._slopes_squared(reluctivity.imag)
+        return _summed(by_triangle, self.mesh.triangles, len(self.mesh.points))
+
+    def _slopes_squared(self, factor: Floats) -> Floats:
+        """int f grad N_i . grad N_j of each triangle for factors (t, q), shape (t, 6, 6)."""
+        slopes, weights = self.gradients
+        turned = slopes.transpose(0, 2, 1, 3)
+        weighted = turned * (factor * weights)[:, None, :, None]
+        size = (len(slopes), 6, -1)
+        return np.asarray(weighted.reshape(size) @ turned.reshape(size).transpose(0, 2, 1), dtype=np.float64)
 
 
 def assemble(
@@ -74,24 +90,41 @@ def assemble(
         density.
     reference_radius: Radius on which a net current returns. [m]
     """
-    basis, node_of = _basis(mesh)
-    size = len(mesh.points)
-    ones = np.ones(len(node_of))
-    numbering = sparse.csr_matrix((ones, (node_of, np.arange(len(node_of)))), shape=(size, len(node_of)))
-    sigma = np.broadcast_to(conductivity[mesh.regions][:, None], basis.dx.shape)
-    mass = skfem.BilinearForm(lambda a, v, w: w["sigma"] * a * v).assemble(basis, sigma=sigma)
-    shape_integrals = (basis.dx[:, :, None] * shape_values(basis.X.T)).sum(axis=1)
-    weighted = conductivity[mesh.regions][:, None] * shape_integrals
+    slopes, weights = _gradients(mesh)
+    values, sigma = shape_values(_quadrature()[0]), conductivity[mesh.regions]
+    shape_integrals = weights @ values
+    inside = sigma > 0
+    squares = (sigma[inside, None] * weights[inside]) @ (values[:, :, None] * values[:, None]).reshape(-1, 36)
     made = Assembly(
         mesh,
-        numbering,
-        (numbering @ mass @ numbering.T).tocsr(),
-        _region_vectors(mesh, weighted, part_regions),
+        _summed(squares, mesh.triangles[inside], len(mesh.points)),
+        _region_vectors(mesh, sigma[:, None] * shape_integrals, part_regions),
         _region_vectors(mesh, shape_integrals, source_regions),
         exterior_of(mesh, reference_radius),
     )
-    vars(made)["basis"] = basis
+    vars(made)["gradients"] = slopes, weights
     return made
+
+
+@cache
+def _quadrature() -> tuple[Floats, Floats]:
+    """Local coordinates (q, 2) and weights (q,) of the quadrature points of a triangle. [-]"""
+    points, weights = get_quadrature(RefTri, ORDER)
+    return np.ascontiguousarray(points.T), weights
+
+
+def _gradients(mesh: RegionMesh) -> tuple[Floats, Floats]:
+    """What `Assembly.gradients` holds."""
+    points, weights = _quadrature()
+    slopes, jacobian = gradients_at(mesh.points[mesh.triangles][:, None], points)
+    return slopes, jacobian * weights
+
+
+def _summed(by_triangle: Floats | Complexes, triangles: Ints, size: int) -> sparse.csr_matrix:
+    """Matrix (size, size) of the matrices of triangles (t, 36) or (t, 6, 6) with nodes (t, 6)."""
+    nodes = triangles.astype(np.int32)
+    rows, columns = np.repeat(nodes, 6, axis=1).ravel(), np.tile(nodes, 6).ravel()
+    return sparse.coo_matrix((by_triangle.ravel(), (rows, columns)), shape=(size, size)).tocsr()
 
 
 def _region_vectors(mesh: RegionMesh, by_triangle: Floats, groups: tuple[tuple[int, ...], ...]) -> Floats:
@@ -101,14 +134,3 @@ def _region_vectors(mesh: RegionMesh, by_triangle: Floats, groups: tuple[tuple[i
         inside = np.isin(mesh.regions, regions)
         np.add.at(vectors[:, k], mesh.triangles[inside], by_triangle[inside])
     return vectors
-
-
-def _basis(mesh: RegionMesh) -> tuple[skfem.CellBasis, Ints]:
-    """Quadratic isoparametric basis of the mesh, and the mesh node of each of its unknowns."""
-    used, corners = np.unique(mesh.triangles[:, :3], return_inverse=True)
-    corners = corners.reshape(-1, 3)
-    straight = skfem.MeshTri1(np.ascontiguousarray(mesh.points[used].T), np.ascontiguousarray(corners.T), sort_t=False)
-    node_of = np.concatenate([used, np.zeros(straight.nfacets, dtype=np.int64)])
-    node_of[len(used) + straight.t2f.T] = mesh.triangles[:, 3:]
-    curved = skfem.MeshTri2(np.ascontiguousarray(mesh.points[node_of].T), straight.t)
-    return skfem.CellBasis(curved, skfem.ElementTriP2(), intorder=4), node_of

@@ -336,7 +336,7 @@ def responses_of_groups(
         if keys[-1] not in made:
             made[keys[-1]] = _response(member, omega, nu, assembly.exterior.order, solve)
             if nu.ndim == 1:  # else more iterations are to come
-                member.forget_basis()
+                member.forget_gradients()
     return tuple(made[key] for key in keys)
 
 
@@ -388,7 +388,7 @@ def _response(member: Assembly, omega: float, reluctivity: Complexes, order: int
     coming = np.zeros((nodes, 2 * order + 1))
     kept = np.concatenate([np.arange(order + 1), HARMONICS + 1 + np.arange(order)])
     coming[exterior.nodes] = exterior.functionals[kept].T * _incoming_weights(exterior, order)
-    right = np.hstack([member.part_vectors, member.source_vectors, coming]).astype(np.complex128)
+    right = np.hstack([member.part_vectors, member.source_vectors, coming])
     solved = solve(system, right)
     loads = right.shape[1] - coming.shape[1]
     return Response(solved[:, :loads], solved[:, loads:])

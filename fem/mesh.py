@@ -100,11 +100,11 @@ def gradients_at(nodes: Floats, local: Floats) -> tuple[Floats, Floats]:
     Returns jacobian, shape (...): Ratio of the area element in the plane to the local one. [m^2]
     """
     by_local = shape_gradients(local)
-    jacobian = np.einsum("...ni,...nl->...il", nodes, by_local)
-    determinant = jacobian[..., 0, 0] * jacobian[..., 1, 1] - jacobian[..., 0, 1] * jacobian[..., 1, 0]
-    inverse = np.empty_like(jacobian)
-    inverse[..., 0, 0], inverse[..., 1, 1] = jacobian[..., 1, 1], jacobian[..., 0, 0]
-    inverse[..., 0, 1], inverse[..., 1, 0] = -jacobian[..., 0, 1], -jacobian[..., 1, 0]
-    inverse /= determinant[..., None, None]
-    gradients: Floats = np.einsum("...nl,...li->...ni", by_local, inverse)
-    return gradients, determinant
+    first, second = by_local[..., 0], by_local[..., 1]
+    pairs = ((nodes[..., i], own) for i in range(2) for own in (first, second))
+    a, b, c, d = (np.einsum("...n,...n->...", *pair)[..., None] for pair in pairs)
+    determinant = a * d - b * c
+    gradients = np.empty((*determinant.shape[:-1], 6, 2))
+    gradients[..., 0] = first * (d / determinant) - second * (c / determinant)
+    gradients[..., 1] = second * (a / determinant) - first * (b / determinant)
+    return gradients, determinant[..., 0]

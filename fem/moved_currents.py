@@ -92,7 +92,7 @@ def moved_currents(fields: UnitFields, groups: Sequence[Movable], axes: Floats) 
     system = (assembly.stiffness(reluctivity) + 1j * fields.omega * mass + exterior).tocsc()
     loads = np.concatenate([_loads(fields, group, axis) for group, axis in zip(groups, axes, strict=True)], axis=1)
     of_fixed = assembly.part_vectors[:, [names.index(name) for name in fixed]]
-    solved = solve_symmetric(system, np.hstack([loads, of_fixed]).astype(np.complex128))
+    solved = solve_symmetric(system, np.hstack([loads, of_fixed]))
     columns = 1 + 2 * ORDERS
     own, tied = solved[:, : loads.shape[1]], solved[:, loads.shape[1] :]
     if fixed:  # open: their voltages undo the currents that the loads induce in them
