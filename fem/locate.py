@@ -122,8 +122,9 @@ class GroupedLocator:
         triangle, local = np.full(len(points), -1, dtype=np.int64), np.zeros((len(points), 2))
         for group, start in zip(self._groups, self._starts, strict=False):
             mesh, origin = group.mesh, np.asarray(group.origin)
-            near = np.linalg.norm(points - origin - mesh.circle_centre, axis=1) <= mesh.circle_radius * (1 + SLACK)
-            here = np.flatnonzero(near & (triangle < 0))
+            x, y = (points - (origin + mesh.circle_centre)).T
+            here = np.flatnonzero(x * x + y * y <= (mesh.circle_radius * (1 + SLACK)) ** 2)
+            here = here[triangle[here] < 0]
             if len(here):
                 found = locator_of(mesh).places(points[here] - origin)
                 triangle[here] = np.where(found.triangle >= 0, found.triangle + start, -1)

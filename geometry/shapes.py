@@ -172,8 +172,8 @@ def enclosing_circle(section: Section) -> tuple[Point, float]:
     points = np.vstack([boundary_loops(region.shape)[0] for region in section.regions])
     centre = (points.min(axis=0) + points.max(axis=0)) / 2
     for step in range(1, 200):  # Badoiu and Clarkson [M]: move towards the farthest point by a share that falls
-        distances = np.linalg.norm(points - centre, axis=1)
-        centre = centre + (points[distances.argmax()] - centre) / (step + 8)
+        x, y = (points - centre).T
+        centre = centre + (points[np.sqrt(x * x + y * y).argmax()] - centre) / (step + 8)
     radius = float(np.linalg.norm(points - centre, axis=1).max())
     return (float(centre[0]), float(centre[1])), radius
 

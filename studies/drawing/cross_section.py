@@ -105,12 +105,12 @@ def _phase_labels(axes: Axes, placer: LabelPlacer, section: CrossSection, points
 
 
 def _spacings(axes: Axes, placer: LabelPlacer, section: CrossSection, points_a_unit: float) -> None:
+    top = extent(section)[1][1] * MILLIMETRES
     for first, second in neighbour_pairs(section):
         (xa, ya), (xb, yb) = _mm(first.axis), _mm(second.axis)
         text = f"{math.dist((xa, ya), (xb, yb)):.3g} mm"
         if abs(ya - yb) < 1e-3:
             near = _free_level(section, first, second) * MILLIMETRES
-            top = extent(section)[1][1] * MILLIMETRES
             # close above the cables if there is room, else above all metal
             levels = [near + 16 / points_a_unit, near + 7 / points_a_unit, top + 7 / points_a_unit]
             spans = [((min(xa, xb), level), (max(xa, xb), level)) for level in levels]
