@@ -40,6 +40,10 @@ TABLEAUX = {
 the orders are measured by the tests."""
 
 
+NEWTON = 1e-5
+"""Relative correction that is the last one: the next would have its square. [-]"""
+
+
 class System(Protocol):
     """Equations f(state, rate, time) = 0."""
 
@@ -67,27 +71,24 @@ def march(system: System, state: Floats, step: float, steps: int, order: int) ->
 
 def _stage(system: System, base: Floats, rate: Floats, time: float, reach: float) -> Floats:
     """Rate k with f(base + reach k, k, time) = 0, by Newton's method."""
+    residual, matrix = system.equations(base + reach * rate, rate, time, 1 / reach)
     first = None
     for _ in range(40):
-        state = base + reach * rate
-        residual, matrix = system.equations(state, rate, time, 1 / reach)
         correction = splu(
             matrix, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.001, options={"SymmetricMode": True}
         ).solve(-residual)
-        scale = max(float(np.linalg.norm(state)), 1e-300)
-        size = float(np.linalg.norm(correction)) / scale
+        size = float(np.linalg.norm(correction)) / max(float(np.linalg.norm(base + reach * rate)), 1e-300)
         first = first or size
-        share = 1.0
-        before = np.linalg.norm(residual)
-        while share > 0.02 and size > 1e-6:  # a full step may leap across the knee of the curve
+        if size < NEWTON:
+            return rate + correction / reach
+        share, before = 1.0, np.linalg.norm(residual)
+        while True:
             trial = rate + share * correction / reach
-            after = np.linalg.norm(system.equations(base + reach * trial, trial, time, 1 / reach)[0])
-            if after < before:
+            residual, matrix = system.equations(base + reach * trial, trial, time, 1 / reach)
+            if share < 0.02 or np.linalg.norm(residual) < before:  # a full step may leap across the knee of the curve
                 break
             share /= 2
-        rate = rate + share * correction / reach
-        if size < 1e-7:
-            return rate
+        rate = trial
     raise AssertionError(f"Newton's method did not converge at {time} s: corrections {first} to {size}")
 
 

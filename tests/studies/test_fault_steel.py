@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pytest
@@ -69,6 +70,7 @@ def conductors(fields: FaultFields) -> list[int]:
 def currents(fields: FaultFields, inception: float) -> Callable[[float], Floats]:
     """Currents of all parts over time."""
 
+    @cache  # Newton's method asks several times for each
     def given(time: float) -> Floats:
         flowing = np.zeros(len(fields.given.now.alternating.part_names))
         flowing[conductors(fields)] = currents_in_time(three_phase(PEAK), 50.0, np.array([time]), inception)[0]
