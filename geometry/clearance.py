@@ -18,6 +18,8 @@ from geometry.shapes import Round, Shape, Tube, Wall, boundary_loops
 
 TOUCHING = 1e-9
 """Distance below which two bodies touch, and depth below which an overlap does not count. [m]"""
+VANISHING = 1e-15
+"""Coordinates below this are zero. [m]"""
 
 
 Straight = Wall | Network | Polygon
@@ -77,7 +79,10 @@ def distance_to(shape: Shape, points: Floats) -> Floats:
 @lru_cache(maxsize=256)
 def polygon(shape: Shape) -> shapely.Polygon:
     """The solid as a polygon with its holes; circles have 256 sides."""
-    metal = shapely.Polygon(*boundary_loops(shape))
+    outline, holes = boundary_loops(shape)
+    # a coordinate whose square is below the smallest float lets an intersection fail
+    outer, *inner = (np.where(np.abs(loop) < VANISHING, 0.0, loop) for loop in (outline, *holes))
+    metal = shapely.Polygon(outer, inner)
     shapely.prepare(metal)
     return metal
 

@@ -8,7 +8,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from geometry.clearance import TOUCHING, clearance, distance_to, overlaps
-from geometry.shapes import Disc, Shape, Tube, wall_along
+from geometry.shapes import Disc, Shape, Tube, Wall, wall_along
 from tests.channels import channel
 
 ROUNDING = 1e-12  # [m], lengths of about 1 m
@@ -39,6 +39,14 @@ BOX = channel(0.3, 0.1, 2e-3, covered=True)
 def test_clearance_has_the_hand_value_either_way_round(a: Shape, b: Shape, expected: float) -> None:
     assert clearance(a, b) == pytest.approx(expected, abs=ROUNDING)
     assert clearance(b, a) == pytest.approx(expected, abs=ROUNDING)
+
+
+def test_a_wall_the_smallest_number_above_zero_overlaps_as_at_zero() -> None:
+    def wall(x: float, y: float, thickness: float) -> Wall:
+        return wall_along([(x, y + 0.05), (x, y), (x + 0.1, y), (x + 0.1, y + 0.05)], thickness, side="right")
+
+    other = wall(0.0625, 0.0, 10**-2.5)
+    assert clearance(wall(0.0, 5e-324, 1e-3), other) == clearance(wall(0.0, 0.0, 1e-3), other) < 0
 
 
 @given(st.floats(-0.3, 0.3), st.floats(0, 2 * math.pi), st.floats(1e-3, 0.1), st.floats(1e-3, 0.1))
