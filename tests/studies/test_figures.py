@@ -262,15 +262,12 @@ class TestCatalogue:
         save_drawn({"plain": lambda: Figure((1, 1))}, tmp_path, vectors)
         assert {path.suffix for path in tmp_path.iterdir()} == endings
 
-    @pytest.mark.slow
-    def test_saved_figures_have_the_same_bytes_each_time_and_no_date(self, result, tmp_path):
-        once, twice = (save_figures(result, tmp_path / folder, vectors=True) for folder in ("a", "b"))
-        assert set(once) == set(figure_set(result))
-        for path in sorted((tmp_path / "a").iterdir()):
-            assert path.read_bytes() == (tmp_path / "b" / path.name).read_bytes(), path.name
-        assert len(list((tmp_path / "a").iterdir())) == 2 * len(once)
-        assert twice == once
-        assert "dc:date" not in (tmp_path / "a" / "field_map.svg").read_text(encoding="utf-8")
+    def test_saved_figures_bear_no_date(self, result, tmp_path):
+        # that their bytes are the same each time is asked of a whole folder in `test_folder`
+        saved = save_figures(result, tmp_path, vectors=True)
+        assert set(saved) == set(figure_set(result))
+        assert len(list(tmp_path.iterdir())) == 2 * len(saved)
+        assert "dc:date" not in (tmp_path / "field_map.svg").read_text(encoding="utf-8")
 
     def test_nothing_stands_between_an_axes_and_its_title(self, result, monkeypatch):
         monkeypatch.setitem(STYLE, "axes.titley", None)  # the drawing library looks for what stands there
