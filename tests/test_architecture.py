@@ -37,7 +37,10 @@ SHOWN_BELOW = ("text", "drawing", "section", "study", "data")
 """Packages of studies that they may import, beside their own folder and the modules directly in answers."""
 SHOWN_BY_OTHERS = {
     "cautions": {"answers.steel.words"},
-    "fields": {"answers.limits.rows", "answers.limits.verdicts", "answers.reservations.words"},
+    "fields": {
+        *("answers.limits.rows", "answers.limits.verdicts", "answers.net_currents.rows"),
+        "answers.reservations.words",
+    },
     "formulas_beside": {"answers.phases.rows"},
     "limits": {"answers.fields.rows", "answers.reservations.words"},
     "losses": {"answers.steel.words"},

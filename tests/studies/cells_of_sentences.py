@@ -190,11 +190,17 @@ def _traverses(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
         over = f", above what was asked at {missed} of {len(shares)} points" if missed else ""
         assert traverse.peak is not None
         text = f"Traverse “{traverse.name}”: resultant flux density by finite elements and by the line formula; below, "
-        text += "their difference. The mark is at the highest field, {T}, {m} from its start. The largest error "
-        yield (
-            f"{text}estimate along it is {{%}} of the local field{over}.",
-            (traverse.peak.b_rms_t, traverse.peak.distance_m, float(shares.max())),
-        )
+        text += "their difference. The mark is at the highest field, {T}, {m} from its start."
+        numbers: tuple[Any, ...] = (traverse.peak.b_rms_t, traverse.peak.distance_m)
+        for line in () if result.net_currents is None else result.net_currents.traverses:
+            if line.name == traverse.name:
+                fields = result.net_currents.fields if result.net_currents is not None else ()
+                row = next(row for row in fields if (row.kind, row.place) == ("traverse", line.name))
+                text += " All of it, and what a cursor reads, is without net currents; with them the dotted curve, at "
+                text += "most {T}, {m} from its start."
+                numbers += (row.b_rms_t, line.highest_m)
+        text += " The largest error estimate along it is {%} of the local field"
+        yield f"{text}{over}.", (*numbers, float(shares.max()))
 
 
 def _whole_run(route: RouteResult) -> tuple[str, tuple[Any, ...]]:

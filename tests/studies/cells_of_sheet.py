@@ -92,7 +92,7 @@ def _rows(result: Result) -> Iterator[Row]:
         top = traverse.peak
         assert top is not None
         peak = (top.b_rms_t, top.b_rms_error_t, top.distance_m)
-        yield Row(f"Highest field along “{traverse.name}”", ("{±T}, {m} from its start", peak))
+        yield Row(f"Highest field along “{traverse.name}”{without_net(result)}", ("{±T}, {m} from its start", peak))
     loss = sum(one.loss_w_per_m for one in result.losses), sum(one.loss_error_w_per_m for one in result.losses)
     direct = any(circuit.direct_current is not None for circuit in result.study.circuits)
     yield Row("Loss of all parts per metre of run" + ", without direct currents" * direct, ("{±W/m}", loss))
@@ -345,8 +345,11 @@ def _net_currents(result: Result) -> Iterator[Row]:
     if result.net_currents is None:
         return
     for row in result.net_currents.fields:
-        highest = "Highest field in" if row.kind == "zone" else "Field at"
-        assert row.limit_t is not None
+        highest = {"zone": "Highest field in", "traverse": "Highest field along"}.get(row.kind, "Field at")
+        if row.limit_t is None:
+            field = ("{±T}", (row.b_rms_t, row.b_rms_error_t))
+            yield Row(f"{highest} “{row.place}” with net currents", field, beyond="the net current")
+            continue
         share, worst = row.b_rms_t / row.limit_t, (row.b_rms_t + row.b_rms_error_t) / row.limit_t
         margin = ("{} %", (100 * (1 - worst),)) if worst <= 1 else ("{} times the limit", (share,))
         of, value = f"{highest} “{row.place}” with net currents", ("{±T}", (row.b_rms_t, row.b_rms_error_t))

@@ -11,15 +11,19 @@ import pytest
 from scipy.constants import mu_0
 
 from fem.worst_phases import gram, worst_phases
-from studies.answers.fields.compute import receptor_results
+from studies.answers.fields.compute import map_result, receptor_results, traverse_results
+from studies.answers.fields.map_marks import field_text, marked_receptors, marked_zones
+from studies.answers.fields.readings import field_readings
 from studies.answers.fields.words import receptor_rows
 from studies.answers.laying import compute as laying
 from studies.answers.laying import direct
+from studies.answers.limits.judged_field import JudgedField
 from studies.answers.loops.compute import loop_results
 from studies.answers.losses.compute import loss_results
 from studies.answers.net_currents.compute import net_currents
 from studies.answers.net_currents.rows import NetCurrents
 from studies.answers.net_currents.superposed import NetAtPoints
+from studies.answers.net_currents.with_net import field_with_net, line_resultant, superposed_of
 from studies.answers.net_currents.words import net_current_verdicts
 from studies.answers.orders.compute import order_search
 from studies.answers.permitted.compute import permitted_result
@@ -35,6 +39,7 @@ from studies.result import Result
 from studies.solve.solution import Solution
 from studies.study.file import Study
 from studies.study.reading import loads
+from studies.text.units import FLUX_DENSITY
 from tests.studies.cells import FLUX, LOSS, Known, err, num, off, words
 from tests.studies.cells_of_sheet import told
 from tests.studies.coarse_meshes import coarse_meshes
@@ -75,6 +80,7 @@ tolerance = "5 %"
 PLAIN = STUDY.replace("net_current = NET\n", "")
 
 
+WALL = '\n[[traverses]]\nname = "wall"\nfrom = ["0.3 m", "0.4 m"]\nto = ["0.6 m", "0.8 m"]\npoints = 5\n'
 EARTH = '\n[earth]\nresistivity = "100 ohm*m"\nsurface = "-1 m"\n'
 OPPOSITE = 'L1 = ["100 A", "0 deg"], L2 = ["100 A", "180 deg"]'
 
@@ -86,8 +92,8 @@ class Solved:
     solutions: tuple[Solution, ...]
     done: Mapping[str, tuple[Any, ...]]
 
-    def net(self, text: str, more: str = "") -> NetCurrents:
-        found = net_currents(loads(STUDY.replace("NET", text) + more), self.solutions, self.done)
+    def net(self, text: str, more: str = "", **done: Any) -> NetCurrents:
+        found = net_currents(loads(STUDY.replace("NET", text) + more), self.solutions, {**self.done, **done})
         assert found is not None
         return found
 
@@ -101,6 +107,7 @@ def solved_of(text: str) -> Solved:
         "losses": loss_results(study, solutions),
         "zones": (),
         "limit_distances": (),
+        "traverses": (),
     }
     return Solved(solutions, done)
 
@@ -343,6 +350,36 @@ def test_a_run_in_space_says_that_net_currents_may_take_it_above_its_limit(solve
     assert space_rows(replace(run, space=SpaceResult((far,), (), (), None, 0.1)))[0].verdict == "within the limit"
 
 
+def test_maps_readings_and_traverses_hold_the_net_current(pair: Solved) -> None:
+    study = limited("")
+    field, drawn = field_with_net(study, pair.solutions), map_result(study, pair.solutions)
+    read = field_readings(study, pair.solutions, drawn).grids[0]
+    for grid in (drawn, read):
+        row, column = np.abs(grid.y_m - 0.4).argmin(), np.abs(grid.x_m - 0.3).argmin()
+        point = np.array([[grid.x_m[column], grid.y_m[row]]])
+        # the map averages no circles near the solids, and its readings come from one series for many points
+        assert grid.b_rms_t[row, column] == pytest.approx(field.value(point)[0], rel=2e-3)
+        assert grid.b_rms_t[row, column] > 1.9 * JudgedField(pair.solutions).value(point)[0]
+        lines = line_resultant(pair.solutions[0].model, superposed_of(field)[0], point)
+        assert grid.line_formula_b_rms_t[row, column] == pytest.approx(lines[0])
+    assert read.b_rms_error_t[row, column] >= JudgedField(pair.solutions).value_and_error(point)[1]
+    outwards = np.linspace((0.3, 0.4), (0.6, 0.8), 5)
+    found = traverse_results(loads(PLAIN + WALL), solved_of(PLAIN + WALL).solutions)
+    net = pair.net('{ current = "5 A" }', traverses=found)
+    bench, wall = net.fields
+    assert np.allclose(found[0].points_m, outwards)
+    assert wall.b_rms_t == pytest.approx(bench.b_rms_t)  # highest at its start, where the bench is
+    assert net.traverses[0].b_rms_t[[0, 4]] == pytest.approx(field.value(outwards[[0, 4]]))
+
+
+@of_examples([EXAMPLE])
+def test_the_map_marks_a_receptor_above_its_limit_with_the_net_current(solved: Result) -> None:
+    (one,) = marked_receptors(solved)
+    assert one.within_limit is False
+    assert field_text(one, FLUX_DENSITY[0]) == "microscope\n132\u202fnT, above 100\u202fnT"
+    assert marked_zones(solved)[0].b_max_rms_t > 1.01 * solved.zones[0].b_max_rms_t
+
+
 @of_examples([EXAMPLE])
 def test_a_verdict_that_the_stated_net_current_turns_says_so_and_is_bad(solved: Result) -> None:
     row = next(row for row in receptor_rows(solved) if "microscope" in row.of)
@@ -389,7 +426,7 @@ def test_the_net_current_of_the_example_takes_the_microscope_above_its_limit(sol
     found = solved.net_currents
     assert found is not None
     assert [row.carried_by for row in found.currents] == [("N",)]
-    microscope, desk = found.fields
+    microscope, desk, wall = found.fields
     assert solved.exceeded_with_net_currents() == (microscope,)
     assert "above its limit: microscope with net currents" in repr(solved)
     # go 3 A in N at (8.5, 25.5) mm, back in the pipe at (-1.2, -0.6) m; eddies in tray and pipe are small
@@ -398,6 +435,8 @@ def test_the_net_current_of_the_example_takes_the_microscope_above_its_limit(sol
     assert microscope.net_b_rms_t == pytest.approx(lines, rel=0.03)
     assert microscope.b_rms_t <= microscope.b_without_rms_t + microscope.net_b_rms_t
     assert desk.b_rms_t > desk.b_without_rms_t
+    assert wall.b_rms_t == max(found.traverses[0].b_rms_t.max(), wall.b_rms_t) > 1.5 * wall.b_without_rms_t
+    assert wall.y_m == pytest.approx(found.traverses[0].highest_m - 0.6)
     reach = found.distances[0]
     assert reach.of == ("microscope",)
     assert reach.without_from_outline_m is not None
@@ -460,6 +499,8 @@ def _tables(result: Result, full: bool) -> Iterator[Known]:
 
 
 def verdict(row: Any) -> str:
+    if row.limit_t is None:
+        return "–"
     over = "above the limit" if row.b_rms_t > row.limit_t else "limit within the error"
     return "within the limit" if row.within_limit else over
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from functools import cache, partial
 
 from studies.answers import figure_names as names
@@ -32,7 +33,10 @@ def _traverses(asked: Asked) -> tuple[TraverseResult, ...]:
 
 
 def _map(asked: Asked) -> MapResult | None:
-    return map_result(asked.study, asked.solutions, asked.done["limit_distances"])
+    found, net = asked.done["limit_distances"], asked.done["net_currents"]
+    reach = {} if net is None else {row.of: row.from_outline_m for row in net.distances}
+    further = (replace(row, from_outline_m=reach[row.of]) for row in found if row.of in reach)
+    return map_result(asked.study, asked.solutions, (*found, *further))
 
 
 def _readings(asked: Asked) -> Callable[[], FieldReadings] | None:
@@ -87,7 +91,7 @@ TRAVERSES = Answer(
     sections={"Traverses": traverse_section},
     sheet=traverse_rows,
     figures=_traverse_figures,
-    sees=("receptors", "zones", "survey"),
+    sees=("receptors", "zones", "survey", "net_currents"),
 )
 READINGS = Answer("readings", "readings of the field map", _readings, empty=None, needs=("map",), kept=False)
 MAP = Answer(
@@ -95,9 +99,9 @@ MAP = Answer(
     "field map",
     _map,
     empty=None,
-    needs=("limit_distances",),
+    needs=("limit_distances", "net_currents"),
     kept=False,
     sections={"Field maps": map_section},
     figures=_map_figures,
-    sees=("receptors", "zones", "readings", "survey"),
+    sees=("receptors", "zones", "readings", "survey", "net_currents"),
 )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import partial
 
 import numpy as np
@@ -12,10 +13,11 @@ from studies.answers.fields.map_extent import extent_of_map
 from studies.answers.fields.peak import traverse_peak
 from studies.answers.fields.rows import FieldComponent, MapResult, ReceptorResult, TraverseResult
 from studies.answers.limits.compute import judged
-from studies.answers.limits.judged_field import Judgement
+from studies.answers.limits.judged_field import JudgedField, Judgement
 from studies.answers.limits.rows import LimitDistanceResult
+from studies.answers.net_currents.superposed import Superposed
+from studies.answers.net_currents.with_net import field_with_net, line_resultant, superposed_of
 from studies.answers.steel.compute import third_harmonic_share
-from studies.closed_forms.lines import formula_field
 from studies.section.enclosure import metal_at
 from studies.solve.cancelling_fields import least_field
 from studies.solve.solution import Solution, combined_error, root_sum_square
@@ -124,42 +126,52 @@ def _traverse(k: int, traverse: Traverse, solutions: tuple[Solution, ...]) -> Tr
         b_major_axis_rms_error_t=combined_error(majors, errors),
         line_formula_b_rms_t=formula_magnitude(solutions, line),
         line_formula_shared_b_rms_t=formula_magnitude(solutions, line, shared=True),
-        peak=guarded(f"highest field along {traverse.name}", lambda: traverse_peak(line, solutions), None),
+        peak=guarded(f"highest field along {traverse.name}", lambda: traverse_peak(line, JudgedField(solutions)), None),
     )
 
 
 def map_result(
     study: Study, solutions: tuple[Solution, ...], distances: tuple[LimitDistanceResult, ...] = ()
 ) -> MapResult:
-    """Field over the map's window, which reaches to the limit distances where that is sensible."""
+    """Field with net currents over the map's window, which reaches to the limit distances where that is sensible."""
     (x0, y0), (x1, y1) = extent_of_map(study, solutions[0].section, distances)
     step = np.sqrt((x1 - x0) * (y1 - y0) / MAP_POINTS)
     x = np.linspace(x0, x1, max(int((x1 - x0) / step), 2))
     y = np.linspace(y0, y1, max(int((y1 - y0) / step), 2))
     points = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
-    field = root_sum_square([resultant(_map_field(solution, points)) for solution in solutions])
+    net = superposed_of(field_with_net(study, solutions))
+    field = root_sum_square([_map_magnitude(*own, points) for own in zip(solutions, net, strict=True)])
     shape = (len(y), len(x))
-    return MapResult(x, y, field.reshape(shape), formula_magnitude(solutions, points).reshape(shape))
+    return MapResult(x, y, field.reshape(shape), formula_magnitude(solutions, points, net=net).reshape(shape))
 
 
-def _map_field(solution: Solution, points: Floats) -> Complexes:
+def _map_magnitude(solution: Solution, net: Superposed | None, points: Floats) -> Floats:
+    nodals = [solution.solved.nodal] if net is None else net.now.nodals()
+    vectors = np.stack([_map_field(solution, nodal, points) for nodal in nodals])
+    return resultant(vectors[0]) if net is None else net.together(vectors)[0]
+
+
+def _map_field(solution: Solution, nodal: Complexes, points: Floats) -> Complexes:
     """(Bx, By) of one frequency at the points of a map (q, 2) [m], shape (q, 2). [T]
 
     Few points of a wide map lie in the mesh: they are averaged over circles like receptors, without the steps between
     large elements. A close map has the slopes of its elements, which are small there.
     """
-    probe, nodal = solution.solved.probe, solution.solved.nodal
+    probe = solution.solved.probe
     within = ~solution.solved.fields.exterior.beyond(points)
     if np.count_nonzero(within) > MOST_AVERAGED:
         return probe.flux_density_raw(nodal, points)
     return probe.flux_density(nodal, points)
 
 
-def formula_magnitude(solutions: tuple[Solution, ...], points: Floats, *, shared: bool = False) -> Floats:
-    """Of line currents, parallel cables sharing equally or by the closed form, shape (q,). [T]"""
+def formula_magnitude(
+    solutions: tuple[Solution, ...], points: Floats, *, shared: bool = False, net: Sequence[Superposed | None] = ()
+) -> Floats:
+    """Of line currents, parallel cables sharing equally or by the closed form, with net currents, shape (q,). [T]"""
 
     def magnitude() -> Floats:
         models = [solution.shared_model() if shared else solution.model for solution in solutions]
-        return root_sum_square([resultant(formula_field(model, points)) for model in models])
+        every = zip(models, net or (None,) * len(models), strict=True)
+        return root_sum_square([line_resultant(model, own, points) for model, own in every])
 
     return guarded("field of line currents", magnitude, np.full(len(points), np.nan))

@@ -19,7 +19,7 @@ from studies.answers.fields.map_figure import (
     map_margins,
     require_map,
 )
-from studies.answers.fields.map_marks import draw_receptors, legend_handles
+from studies.answers.fields.map_marks import draw_receptors, legend_handles, marked_receptors
 from studies.answers.fields.rows import MapResult, ReceptorResult
 from studies.drawing.colour_scales import bar_axes
 from studies.drawing.labels import LabelPlacer
@@ -53,8 +53,8 @@ def steps_for(differences_in_air: Floats) -> tuple[float, ...]:
 @styled
 def draw_formula_map(result: Answers) -> Figure:
     """Difference of the line formula from the finite-element field, in steps that suit it, with contours."""
-    field = require_map(result)
-    handles = legend_handles(result.receptors)
+    field, receptors = require_map(result), marked_receptors(result)
+    handles = legend_handles(receptors)
     figure, axes = to_scale(map_extent(field), map_margins(handles, ""), LEAST_MAP)
     difference = np.clip(np.nan_to_num(difference_percent(field), nan=0.0, posinf=1e3, neginf=-1e3), -1e3, 1e3)
     points = np.stack(np.meshgrid(field.x_m, field.y_m), axis=-1).reshape(-1, 2)
@@ -70,7 +70,7 @@ def draw_formula_map(result: Answers) -> Figure:
     keep_solids_free(placer, result.cross_section)
     dashes = {step: "dashed" if step < 0 else "solid" for step in steps if abs(step) < 50}
     lines = contours(axes, field, np.where(solid, np.nan, difference), dashes, width=0.7)
-    draw_receptors(axes, placer, result.receptors, result.cross_section, _receptor_text)
+    draw_receptors(axes, placer, receptors, result.cross_section, _receptor_text)
     label_contours(axes, placer, {f"{_signed(level)} %": pieces for level, pieces in lines.items()})
     bar = figure.colorbar(areas, cax=bar_axes(figure, axes), ticks=steps)
     bar.ax.set_yticklabels([_signed(step) for step in steps])

@@ -17,10 +17,18 @@ from matplotlib.lines import Line2D
 from fem.arrays import Floats
 from geometry.shapes import Point
 from studies.answers.answers import Answers
-from studies.answers.fields.map_marks import draw_receptors, draw_zones, field_text, legend_handles, name_zones
+from studies.answers.fields.map_marks import (
+    draw_receptors,
+    draw_zones,
+    field_text,
+    legend_handles,
+    marked_receptors,
+    marked_zones,
+    name_zones,
+)
 from studies.answers.fields.rows import MapResult
 from studies.answers.fields.survey_marks import draw_on_map, reading_handles, readings_of
-from studies.answers.figure_names import over_all_frequencies, several_frequencies
+from studies.answers.figure_names import over_all_frequencies, several_frequencies, with_net_currents
 from studies.answers.limits.verdicts import index_limit_names, limit_names
 from studies.answers.result_units import result_units
 from studies.drawing.colour_scales import log_colour_bar, log_norm, steps_of_decades
@@ -54,11 +62,11 @@ ROW, LINE = 0.16, 0.125
 def draw_field_map(result: Answers) -> Figure:
     """Resultant rms flux density on a logarithmic scale, in metres; needs a result with a map."""
     field = require_map(result)
-    names = limit_names(result)
+    names, receptors, zones = limit_names(result), marked_receptors(result), marked_zones(result)
     low, high = float(np.nanmin(field.b_rms_t)), float(np.nanmax(field.b_rms_t))
     shown = {limit: name for limit, name in names.items() if low < limit < high}
     marks = readings_of(result)
-    handles = legend_handles(result.receptors, result.zones) + reading_handles(marks)
+    handles = legend_handles(receptors, zones) + reading_handles(marks)
     if shown:
         handles.append(Line2D([], [], color=INK, linewidth=1.1, label="limit"))
     note = _note(result, names, shown, high)
@@ -72,7 +80,7 @@ def draw_field_map(result: Answers) -> Figure:
     draw_outlines(axes, result.cross_section, 1.0)
     placer = LabelPlacer(axes, boxed=True)
     keep_solids_free(placer, result.cross_section)
-    places = [(one.x_m, one.y_m) for one in result.receptors]
+    places = [(one.x_m, one.y_m) for one in receptors]
     places += [mark.place for mark in marks]
     placer.keep_free([place for place in places if is_inside(axes, place)], 4.5)
     limits = _limit_contours(axes, field, tuple(shown))
@@ -85,14 +93,14 @@ def draw_field_map(result: Answers) -> Figure:
     label_contours(axes, placer, {plain(unit.of(step), 1): pieces for step, pieces in lines.items()})
     for points in (piece for pieces in limits for piece in pieces):
         placer.keep_free(points, LINE_ROOM)
-    draw_zones(axes, placer, result.zones)
+    draw_zones(axes, placer, zones)
     text = partial(field_text, unit=unit, by_index=several_frequencies(result))
-    draw_receptors(axes, placer, result.receptors, result.cross_section, text)
+    draw_receptors(axes, placer, receptors, result.cross_section, text)
     draw_on_map(axes, placer, marks, unit)
-    name_zones(axes, placer, result.zones, result.cross_section, text)
+    name_zones(axes, placer, zones, result.cross_section, text)
     log_colour_bar(figure, axes, image, "flux density, rms", unit)
     label_axes(axes)
-    titled(axes, f"Resultant flux density by finite elements{over_all_frequencies(result)}")
+    titled(axes, f"Resultant flux density by finite elements{over_all_frequencies(result)}{with_net_currents(result)}")
     foot(figure, handles, note)
     return figure
 

@@ -35,6 +35,8 @@ NOTE = (
     "inside cables and metal are coarse."
 )
 
+NET_NOTE = " Readings hold the net currents at their worst angle at each point; the table of receptors does not."
+
 
 def readable_map(result: Answers, figure: Figure) -> Readable | Figure:
     """The figure of the field map with what its reader may ask; the figure alone if the result has no readings."""
@@ -85,7 +87,7 @@ def _data(result: Answers, readings: FieldReadings, figure: Figure) -> dict[str,
     middle, size = outline.centre, 2.6 * outline.half
     return {
         "description": figure.description,
-        "note": NOTE,
+        "note": NOTE + (NET_NOTE if result.study.has_net_currents() else ""),
         "difference": DIFFERENCE,
         "unit": {"symbol": unit.symbol, "size": unit.size},
         "colours": _colours(magnitude_colours()(np.linspace(0, 1, COLOURS))),
@@ -160,7 +162,7 @@ def _packed(values: Floats) -> dict[str, object]:
 
 def _marks(result: Answers) -> list[dict[str, object]]:
     """The receptors; of one frequency with the numbers of the results, which the page shows there."""
-    exact = not several_frequencies(result)
+    exact = not several_frequencies(result) and not result.study.has_net_currents()
     return [
         {"name": one.name, "x": one.x_m, "y": one.y_m, **(_numbers(one) if exact else {})} for one in result.receptors
     ]

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from fem.arrays import Floats
+from fem.arrays import Complexes, Floats
 from fem.polarisation import resultant
 from geometry.shapes import Point, enclosing_circle
 from studies.answers.fields.compute import formula_magnitude
 from studies.answers.fields.rows import MapResult
 from studies.answers.limits.compute import outer_rectangle
 from studies.answers.limits.judged_field import JudgedField, field_against
+from studies.answers.net_currents.superposed import Superposed
+from studies.answers.net_currents.with_net import field_with_net, superposed_of
 from studies.section.parts import CrossSection
 from studies.solve.solution import Solution, combined_error, root_sum_square
 from studies.study.file import Study
@@ -62,9 +65,10 @@ def field_readings(study: Study, solutions: tuple[Solution, ...], field: MapResu
     distinct = list(dict.fromkeys(limit for limit, _ in asked))
     against = [field_against(limit, JudgedField(solutions)) for limit in distinct]
     indices = [judged for judged, _ in against if judged.levels is not None]
+    net = superposed_of(field_with_net(study, solutions))
     windows = _windows(solutions[0].section, ((field.x_m[0], field.y_m[0]), (field.x_m[-1], field.y_m[-1])))
     return FieldReadings(
-        grids=tuple(_grid(window, solutions, indices) for window in windows),
+        grids=tuple(_grid(window, solutions, net, indices) for window in windows),
         limits=tuple((level, None if j.levels is None else indices.index(j)) for j, level in against),
         places=tuple(tuple(name for limit, name in asked if limit == one) for one in distinct),
     )
@@ -87,15 +91,28 @@ def _windows(section: CrossSection, whole: tuple[Point, Point]) -> list[tuple[Po
     return windows
 
 
-def _grid(window: tuple[Point, Point], solutions: tuple[Solution, ...], indices: list[JudgedField]) -> GridReadings:
+def _of_map(solution: Solution, net: Superposed | None, points: Floats) -> tuple[Complexes, Floats]:
+    """(Bx, By) at the points of a map, with net currents at their worst angle, and its error. [T]"""
+    if net is not None:
+        return net.of_map(points)
+    field = solution.solved.probe.flux_density_of_map(solution.solved.nodal, points)
+    return field, solution.estimate.of_map(points, field)
+
+
+def _grid(
+    window: tuple[Point, Point],
+    solutions: tuple[Solution, ...],
+    net: Sequence[Superposed | None],
+    indices: list[JudgedField],
+) -> GridReadings:
     (x0, y0), (x1, y1) = window
     step = np.sqrt((x1 - x0) * (y1 - y0) / GRID_POINTS)
     x = np.linspace(x0, x1, max(int((x1 - x0) / step), 4))
     y = np.linspace(y0, y1, max(int((y1 - y0) / step), 4))
     points = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
-    fields = [solution.solved.probe.flux_density_of_map(solution.solved.nodal, points) for solution in solutions]
+    found = [_of_map(*own, points) for own in zip(solutions, net, strict=True)]
+    fields, errors = [field for field, _ in found], [error for _, error in found]
     magnitudes = [resultant(field) for field in fields]
-    errors = [solution.estimate.of_map(points, field) for solution, field in zip(solutions, fields, strict=True)]
     total = root_sum_square(magnitudes)
     horizontal = root_sum_square([np.abs(field[:, 0]) for field in fields])
 
@@ -112,7 +129,7 @@ def _grid(window: tuple[Point, Point], solutions: tuple[Solution, ...], indices:
         b_rms_t=shaped(total),
         b_rms_error_t=shaped(combined_error(magnitudes, errors)),
         across=shaped(np.square(horizontal / np.where(total > 0, total, 1.0))),
-        line_formula_b_rms_t=shaped(formula_magnitude(solutions, points)),
+        line_formula_b_rms_t=shaped(formula_magnitude(solutions, points, net=net)),
         indices=tuple(index(magnitudes, judged) for judged in indices),
         index_errors=tuple(index(errors, judged) for judged in indices),
     )

@@ -38,11 +38,16 @@ def draw_traverse(result: Answers, traverse: TraverseResult) -> Figure:
     left, width = ACROSS[0], ACROSS[1] - ACROSS[0]
     upper = figure.add_axes((left, 1.42 / HEIGHT, width, 1.9 / HEIGHT))
     lower = figure.add_axes((left, 0.72 / HEIGHT, width, 0.6 / HEIGHT), sharex=upper)
-    values = _finite(np.concatenate([traverse.b_rms_t, traverse.line_formula_b_rms_t]))
+    net = () if result.net_currents is None else result.net_currents.traverses
+    with_net = [line.b_rms_t for line in net if line.name == traverse.name]
+    values = _finite(np.concatenate([traverse.b_rms_t, traverse.line_formula_b_rms_t, *with_net]))
     unit = result_units(result).of(FLUX_DENSITY, values)
     names = limit_names(result)
     near = [limit for limit in names if _is_near(limit, values)]
     _curves(upper, traverse, unit)
+    for field in with_net:
+        (curve,) = upper.plot(traverse.distance_m, field / unit.size, color=COMPUTED, label="with net currents")
+        curve.set(linestyle=(0, (1, 1)), linewidth=1.8, zorder=4)
     highest, _, away = traverse.highest()
     upper.plot([away], [highest / unit.size], "v", markersize=5, color=INK, label="highest", clip_on=False, zorder=6)
     upper.set_xlim(float(traverse.distance_m[0]), float(traverse.distance_m[-1]))

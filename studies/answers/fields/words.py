@@ -42,6 +42,11 @@ MAPS: Mapping[str, tuple[str, str]] = {
     ),
 }
 """Caption and description of each map."""
+NET_IN_MAPS: Mapping[str, str] = {
+    names.FIELD_MAP: " All with net currents, at the worst angle of each point.",
+    names.FIELD_CLOSE: " Without net currents.",
+    names.FORMULA_DIFFERENCE: " Both with net currents, at the worst angle of each.",
+}
 SPECTRUM = (
     "Resultant flux density at the receptors by frequency; the line is the reference level at that frequency alone.",
     "Bars of the flux density of each frequency at each receptor.",
@@ -81,18 +86,37 @@ def _traverse_figure(result: Answers, traverse: TraverseResult, png: bytes) -> F
         errors = np.nan_to_num(traverse.b_rms_error_t / traverse.b_rms_t, posinf=0.0)
     worst = float(errors.max(initial=0.0))
     above = f", above what was asked at {int((errors > tolerance).sum())} of {len(errors)} points"
+    net = _along_with_net(result, traverse)
     caption = (
         f"Traverse “{traverse.name}”: resultant flux density by finite elements and by the line formula; below, their "
-        f"difference. The mark is at the highest field, {value}, {place}. The largest error estimate along it is "
+        f"difference. The mark is at the highest field, {value}, {place}.{net} The largest error estimate along it is "
         f"{per_cent(worst, signed=False)} of the local field{above if worst > tolerance else ''}."
     )
     description = f"Curve of the flux density along the traverse {traverse.name}; the highest is {value}, {place}."
     return Figure(caption, description, png)
 
 
+def _along_with_net(result: Answers, traverse: TraverseResult) -> str:
+    """The highest field of a traverse with net currents, and where; empty without any."""
+    net = result.net_currents
+    lines = {} if net is None else {line.name: line.highest_m for line in net.traverses}
+    if net is None or traverse.name not in lines:
+        return ""
+    row = next(row for row in net.fields if (row.kind, row.place) == ("traverse", traverse.name))
+    return (
+        f" All of it, and what a cursor reads, is without net currents; with them the dotted curve, at most "
+        f"{shown_flux_density(result, row.b_rms_t)}, {plain(lines[traverse.name])}{GAP}m from its start."
+    )
+
+
 def map_section(result: Answers, figures: Mapping[str, bytes]) -> Section | None:
     """Maps of the field and of the validity of the formula; None without a picture of them."""
-    shown = {stem: Figure(*texts, figures[stem]) for stem, texts in MAPS.items() if stem in figures}
+    net = NET_IN_MAPS if result.study.has_net_currents() else {}
+    shown = {
+        stem: Figure(f"{caption}{net.get(stem, '')}", description, figures[stem])
+        for stem, (caption, description) in MAPS.items()
+        if stem in figures
+    }
     blocks: list[Block] = list(shown.values())
     if names.FIELD_MAP in shown:
         picture = shown[names.FIELD_MAP]
@@ -181,7 +205,8 @@ def traverse_rows(result: Answers) -> list[SheetRow]:
     for traverse in result.traverses:
         value, error, away = traverse.highest()
         words = f"{value_with_error(value, error, unit)}, {_highest_place(traverse, away)}"
-        rows.append(SheetRow(f"Highest field along “{traverse.name}”", words, section="traverses"))
+        of = f"Highest field along “{traverse.name}”{names.without_net_currents(result)}"
+        rows.append(SheetRow(of, words, section="traverses"))
     return rows
 
 

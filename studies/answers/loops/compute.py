@@ -9,8 +9,8 @@ import numpy as np
 
 from fem.arrays import Complexes, Floats
 from studies.answers.loops.rows import LoopComponent, LoopResult
-from studies.answers.net_currents.superposed import FieldWithNet, Superposed
-from studies.answers.net_currents.with_net import field_with_net
+from studies.answers.net_currents.superposed import Superposed
+from studies.answers.net_currents.with_net import field_with_net, superposed_of
 from studies.formulas.line_field import loop_voltage
 from studies.solve.accuracy import SAFETY
 from studies.solve.solution import Solution, combined_error, root_sum_square
@@ -24,8 +24,7 @@ TURNS = 72
 
 def loop_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[LoopResult, ...]:
     """Induced voltage of every loop; one that fails costs only itself."""
-    field = field_with_net(study, solutions) if study.loops else None
-    net = field.superposed if isinstance(field, FieldWithNet) else (None,) * len(solutions)
+    net = superposed_of(field_with_net(study, solutions)) if study.loops else ()
     found = (
         guarded(f"voltage of the loop {loop.name}", partial(_loop, study, loop, solutions, net), None)
         for loop in study.loops

@@ -30,7 +30,7 @@ NET_CURRENTS = Answer(
     "net currents",
     lambda asked: net_currents(asked.study, asked.solutions, asked.done),
     empty=None,
-    needs=("receptors", "zones", "limit_distances", "losses"),
+    needs=("receptors", "zones", "traverses", "limit_distances", "losses"),
     files=_files,
     sections={"Net currents": net_current_section},
     brief=net_current_tables,

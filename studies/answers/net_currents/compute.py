@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from functools import partial
 
 import numpy as np
 
-from fem.polarisation import resultant
-from studies.answers.fields.rows import ReceptorResult
+from geometry.shapes import Point
+from studies.answers.fields.peak import traverse_peak
+from studies.answers.fields.rows import ReceptorResult, TraverseResult
 from studies.answers.limits.compute import limit_distances_of
 from studies.answers.limits.rows import OVERALL, LimitDistanceResult, ZoneResult
 from studies.answers.limits.verdicts import field_of
@@ -18,11 +20,10 @@ from studies.answers.net_currents.rows import (
     NetDistanceResult,
     NetFieldResult,
     NetLossResult,
+    NetTraverseResult,
 )
 from studies.answers.net_currents.superposed import FieldWithNet, Superposed
-from studies.answers.net_currents.with_net import field_with_net, judged_with_net, taken_net_currents
-from studies.closed_forms.lines import formula_field
-from studies.formulas.line_field import line_field
+from studies.answers.net_currents.with_net import field_with_net, judged_with_net, line_resultant, taken_net_currents
 from studies.section.parts import METALWORK, TRAY
 from studies.solve.solution import Solution, root_sum_square
 from studies.study.file import Study
@@ -37,22 +38,29 @@ def net_currents(
 ) -> NetCurrents | None:
     """Fields and losses with all net currents of a study; None if it has none.
 
-    done: Rows of receptors, zones, limit distances and losses without net currents.
+    done: Rows of receptors, zones, traverses, limit distances and losses without net currents.
     """
     field = field_with_net(study, solutions)
     if not isinstance(field, FieldWithNet):
         return None
     rows, superposed = taken_net_currents(study), field.superposed
-    places = [entry for key in ("receptors", "zones") for entry in done[key]]
-    fields = [
-        guarded(f"net currents at {entry.name}", partial(_field, study, field, entry, len(rows)), None)
-        for entry in places
+    places = [
+        guarded(f"net currents at {entry.name}", partial(_place, study, field, len(rows), entry), None)
+        for key in ("receptors", "zones")
+        for entry in done[key]
         if isinstance(entry, ReceptorResult | ZoneResult)
     ]
+    lines = [
+        guarded(f"net currents along {entry.name}", partial(_traverse, field, len(rows), entry), None)
+        for entry in done["traverses"]
+        if isinstance(entry, TraverseResult)
+    ]
+    along = [line for line in lines if line is not None]
+    fields = (*(row for row in places if row is not None), *(row for row, _ in along))
     own = [loss for loss in done["losses"] if isinstance(loss, LossResult)]
     losses = guarded("losses with net currents", partial(_losses, superposed, own, len(rows)), ())
     reach = guarded("limit distances with net currents", partial(_distances, study, field, done["limit_distances"]), ())
-    return NetCurrents(tuple(rows), tuple(row for row in fields if row is not None), reach, losses)
+    return NetCurrents(tuple(rows), fields, reach, losses, tuple(line for _, line in along))
 
 
 def _distances(study: Study, field: FieldWithNet, without: Sequence[object]) -> tuple[NetDistanceResult, ...]:
@@ -74,42 +82,61 @@ def _distances(study: Study, field: FieldWithNet, without: Sequence[object]) -> 
     )
 
 
-def _field(study: Study, field: FieldWithNet, entry: ReceptorResult | ZoneResult, count: int) -> NetFieldResult:
+def _place(study: Study, field: FieldWithNet, count: int, entry: ReceptorResult | ZoneResult) -> NetFieldResult:
+    """A receptor or zone."""
     (found,) = judged_with_net(study, field, [entry])
-    (without, without_error), (b, error) = field_of(entry), field_of(found)
-    point = np.array([found.x_m, found.y_m])
-    angles = [0.0] * count
-    alone, lines = [], []
-    for solution, own in zip(field.solutions, field.superposed, strict=True):
-        formula = formula_field(solution.model, point[None])
-        if own is None:
-            lines.append(resultant(formula))
-            continue
-        vectors = own.now.vectors(point[None])
-        alone.append(own.together(np.stack([0 * vectors[0], *vectors[1:]]))[0])
-        for term, angle in zip(own.terms, own.together(vectors)[1][0], strict=True):
-            angles[term.number] = float(angle)
-        lines.append(
-            own.together(np.stack([formula, *(line_field(point[None], *own.lines(term)) for term in own.terms)]))[0]
-        )
-    return NetFieldResult(
-        kind="zone" if isinstance(entry, ZoneResult) else "receptor",
-        place=entry.name,
-        x_m=float(point[0]),
-        y_m=float(point[1]),
-        b_without_rms_t=without,
-        b_without_rms_error_t=without_error,
-        net_b_rms_t=float(root_sum_square(alone)[0]),
-        b_rms_t=b,
-        b_rms_error_t=error,
-        line_formula_b_rms_t=float(root_sum_square(lines)[0]),
-        angles_rad=tuple(angles),
+    kind = "zone" if isinstance(entry, ZoneResult) else "receptor"
+    row = _field(field, count, (kind, entry.name), (found.x_m, found.y_m), field_of(entry), field_of(found))
+    return replace(
+        row,
         limit_t=found.limit_t,
         limit_name=found.limit_name,
         exposure_index=found.exposure_index,
         exposure_error=found.exposure_error,
         within_limit=found.within_limit,
         within_limit_without=entry.within_limit,
+    )
+
+
+def _traverse(field: FieldWithNet, count: int, own: TraverseResult) -> tuple[NetFieldResult, NetTraverseResult]:
+    """The highest field along a traverse, and that at its points."""
+    peak = traverse_peak(own.points_m, field)
+    without, error, _ = own.highest()
+    now = peak.b_rms_t, peak.b_rms_error_t
+    row = _field(field, count, ("traverse", own.name), (peak.x_m, peak.y_m), (without, error), now)
+    return row, NetTraverseResult(own.name, peak.distance_m, field.value(own.points_m))
+
+
+def _field(
+    field: FieldWithNet,
+    count: int,
+    place: tuple[str, str],
+    at: Point,
+    without: tuple[float, float],
+    now: tuple[float, float],
+) -> NetFieldResult:
+    """The field at a place of a kind and name, in the order of field and error without and with, not judged."""
+    point = np.array(at)
+    angles = [0.0] * count
+    alone, lines = [], []
+    for solution, own in zip(field.solutions, field.superposed, strict=True):
+        lines.append(line_resultant(solution.model, own, point[None]))
+        if own is not None:
+            vectors = own.now.vectors(point[None])
+            alone.append(own.together(np.stack([0 * vectors[0], *vectors[1:]]))[0])
+            for term, angle in zip(own.terms, own.together(vectors)[1][0], strict=True):
+                angles[term.number] = float(angle)
+    return NetFieldResult(
+        *place,
+        x_m=at[0],
+        y_m=at[1],
+        b_without_rms_t=without[0],
+        b_without_rms_error_t=without[1],
+        net_b_rms_t=float(root_sum_square(alone)[0]),
+        b_rms_t=now[0],
+        b_rms_error_t=now[1],
+        line_formula_b_rms_t=float(root_sum_square(lines)[0]),
+        angles_rad=tuple(angles),
     )
 
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from fem.arrays import Floats
+
 
 @dataclass(frozen=True)
 class NetCurrentResult:
@@ -28,13 +30,13 @@ class NetFieldResult:
     """Field at a receptor or in a zone with all net currents, beside that without."""
 
     kind: str
-    """receptor or zone."""
+    """receptor, zone or traverse."""
     place: str
     x_m: float
-    """Of a zone where the field with net currents is highest."""
+    """Of a zone or traverse where the field with net currents is highest."""
     y_m: float
     b_without_rms_t: float
-    """Resultant of the study's phase currents, over all frequencies; of a zone the highest."""
+    """Resultant of the study's phase currents, over all frequencies; of a zone or traverse the highest."""
     b_without_rms_error_t: float
     net_b_rms_t: float
     """Resultant of the net currents alone."""
@@ -45,13 +47,13 @@ class NetFieldResult:
     """Of line currents with net currents, a return in metal as a line in its middle; no tray, no screens."""
     angles_rad: tuple[float, ...]
     """Of each net current, in the order of `currents`."""
-    limit_t: float | None
-    limit_name: str | None
-    exposure_index: float | None
-    exposure_error: float | None
-    within_limit: bool | None
+    limit_t: float | None = None
+    limit_name: str | None = None
+    exposure_index: float | None = None
+    exposure_error: float | None = None
+    within_limit: bool | None = None
     """With net currents."""
-    within_limit_without: bool | None
+    within_limit_without: bool | None = None
 
     @property
     def taken_above(self) -> bool:
@@ -89,6 +91,17 @@ class NetDistanceResult:
 
 
 @dataclass(frozen=True)
+class NetTraverseResult:
+    """The field along a traverse with net currents, each point at its own worst angles."""
+
+    name: str
+    highest_m: float
+    """From the first point to the highest field, also between points."""
+    b_rms_t: Floats
+    """At the points of the traverse, shape (n,)."""
+
+
+@dataclass(frozen=True)
 class NetCurrents:
     """Everything with net currents."""
 
@@ -97,3 +110,4 @@ class NetCurrents:
     distances: tuple[NetDistanceResult, ...]
     losses: tuple[NetLossResult, ...]
     """Of each tray and piece of metalwork, and of all parts of the study together, each at its own worst angles."""
+    traverses: tuple[NetTraverseResult, ...] = ()

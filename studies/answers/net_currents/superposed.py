@@ -47,7 +47,15 @@ class Mesh:
 
     def vectors(self, points: Floats) -> Complexes:
         """(Bx, By) of each at points (q, 2) [m], shape (terms + 1, q, 2). [T]"""
-        return np.stack([self.probe.flux_density(self.fields.potential(u), points) for u in self.voltages])
+        return np.stack([self.probe.flux_density(nodal, points) for nodal in self.nodals()])
+
+    def nodals(self) -> list[Complexes]:
+        """Potentials of each at the nodes of the mesh."""
+        return [self.fields.potential(u) for u in self.voltages]
+
+    def of_map(self, points: Floats) -> Complexes:
+        """`vectors` at many points close together."""
+        return np.stack([self.probe.flux_density_of_map(nodal, points) for nodal in self.nodals()])
 
     def currents(self) -> Complexes:
         """Current of each part, shape (terms + 1, N). [A]"""
@@ -55,7 +63,7 @@ class Mesh:
 
     def linkages(self, first: Floats, second: Floats) -> Complexes:
         """Flux of each per metre between lines through points (q, 2) [m] each, shape (terms + 1, q). [Wb/m]"""
-        return np.stack([self.probe.linkage(self.fields.potential(u), first, second) for u in self.voltages])
+        return np.stack([self.probe.linkage(nodal, first, second) for nodal in self.nodals()])
 
     def loss_products(self) -> Complexes:
         """The quadratic form of each part's loss, shape (N, terms + 1, terms + 1). [W/m]"""
@@ -140,11 +148,24 @@ class Superposed:
 
     def magnitude_and_error(self, points: Floats) -> tuple[Floats, Floats]:
         """The same with its error estimate: the changes of all vectors add, whatever their phases."""
-        now, before = self.now.vectors(points), self.coarser.vectors(points)
+        now = self.now.vectors(points)
+        moved = None if self.moved is None else self.moved.vectors(points)
+        return self.together(now)[0], self._error(now, self.coarser.vectors(points), moved)
+
+    def of_map(self, points: Floats) -> tuple[Complexes, Floats]:
+        """(Bx, By) (q, 2) at the worst phases at many points (q, 2) [m] close together, and the error, (q,). [T]"""
+        now = self.now.of_map(points)
+        moved = None if self.moved is None else self.moved.of_map(points)
+        angles = self.together(now)[1]
+        fixed, free = self.split(now)
+        turned = (np.exp(1j * angles[:, k - 1, None]) * own for k, own in zip(self.free, free, strict=True))
+        return sum(turned, fixed), self._error(now, self.coarser.of_map(points), moved)
+
+    def _error(self, now: Complexes, before: Complexes, moved: Complexes | None) -> Floats:
         change = np.maximum(SAFETY * resultant(now - before), self.solution.estimate.least_relative * resultant(now))
-        if self.moved is not None:
-            change = change + resultant(self.moved.vectors(points) - now)
-        return self.together(now)[0], np.asarray(change.sum(axis=0))
+        if moved is not None:
+            change = change + resultant(moved - now)
+        return np.asarray(change.sum(axis=0))
 
     def losses(self) -> tuple[Floats, Floats, Floats]:
         """What the terms add to each part's loss and to that of all, its error, both (N + 1,) [W/m], and the angles."""

@@ -9,6 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from fem.arrays import Floats
+from fem.polarisation import resultant
 from studies.answers.fields.rows import ReceptorResult
 from studies.answers.limits.compute import judged
 from studies.answers.limits.judged_field import JudgedField
@@ -16,6 +17,8 @@ from studies.answers.limits.rows import ZoneResult
 from studies.answers.limits.zones import judged_zone
 from studies.answers.net_currents.rows import NetCurrentResult
 from studies.answers.net_currents.superposed import FieldWithNet, NetAtPoints, Superposed, Term
+from studies.closed_forms.lines import LineModel, formula_field
+from studies.formulas.line_field import line_field
 from studies.section.parts import CrossSection, is_of
 from studies.section.spectrum import fundamental
 from studies.solve.solution import Solution, combined_error, root_sum_square
@@ -34,12 +37,24 @@ def field_with_net(study: Study, solutions: Sequence[Solution]) -> JudgedField:
     return FieldWithNet(tuple(solutions), superposed=superposed) if rows else JudgedField(tuple(solutions))
 
 
+def superposed_of(field: JudgedField) -> tuple[Superposed | None, ...]:
+    """The net currents of each frequency of a field."""
+    return field.superposed if isinstance(field, FieldWithNet) else (None,) * len(field.solutions)
+
+
+def line_resultant(model: LineModel, net: Superposed | None, points: Floats) -> Floats:
+    """Resultant of line currents with net currents at points (q, 2) [m], shape (q,). [T]"""
+    formula = formula_field(model, points)
+    if net is None:
+        return resultant(formula)
+    return net.together(np.stack([formula, *(line_field(points, *net.lines(term)) for term in net.terms)]))[0]
+
+
 def net_at_points(field: JudgedField, points: Floats) -> list[NetAtPoints]:
     """Fields of the net currents of each frequency at points (q, 2) [m]; of one without, nothing."""
     nothing = np.zeros((len(points), 2), dtype=np.complex128)
     none = NetAtPoints(nothing, nothing[None][:0], np.zeros(len(points)))
-    every = field.superposed if isinstance(field, FieldWithNet) else [None] * len(field.solutions)
-    return [none if own is None else own.at_points(points) for own in every]
+    return [none if own is None else own.at_points(points) for own in superposed_of(field)]
 
 
 def judged_with_net(study: Study, field: JudgedField, places: Sequence[Place]) -> list[Place]:

@@ -17,6 +17,7 @@ from studies.text.table import Column, Table, difference_column
 from studies.text.units import AMPERE, FLUX_DENSITY, LENGTH, LOSS_PER_LENGTH, METRE, unit_for
 
 BEYOND = "the net current itself and its harmonics, bends and ends"
+HIGHEST = {"receptor": "Field at", "zone": "Highest field in", "traverse": "Highest field along"}
 WITHIN, ABOVE, UNSURE = "within the limit", "above the limit", "limit within the error"
 NOTE = (
     "Without: of the phase currents as stated. Alone: of the net currents. With: both; where no angle is stated, at "
@@ -187,7 +188,7 @@ def _row(result: Answers, row: NetFieldResult) -> SheetRow:
     if share is not None:
         of, worst = share
         margin = 1 - worst if worst <= 1 else _times(of, worst)
-    highest = "Highest field in" if row.kind == "zone" else "Field at"
+    highest = HIGHEST[row.kind]
     own = f"{highest} “{row.place}” with net currents"
     return SheetRow(own, value, limit, margin, _verdict(row), _tone(row), BEYOND, "net-currents")
 

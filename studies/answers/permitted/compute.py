@@ -13,8 +13,8 @@ from fem.arrays import Floats
 from fem.ties import Tie
 from geometry.clearance import polygon
 from studies.answers.losses.rows import LossResult
-from studies.answers.net_currents.superposed import FieldWithNet, Superposed
-from studies.answers.net_currents.with_net import field_with_net
+from studies.answers.net_currents.superposed import Superposed
+from studies.answers.net_currents.with_net import field_with_net, superposed_of
 from studies.answers.permitted.rows import PermittedCable, PermittedResult, SurfaceLoss
 from studies.answers.steel.compute import scaled
 from studies.closed_forms.lines import line_model
@@ -60,8 +60,7 @@ def permitted_result(
     for name, circuit in asked.items():
         report_progress(f"permitted current: solving a cable of {name} alone")
         alone[name] = loss_alone(study, section, circuit)
-    field = field_with_net(study, solutions)
-    net = field.superposed if isinstance(field, FieldWithNet) else (None,) * len(solutions)
+    net = superposed_of(field_with_net(study, solutions))
     every = _losses_with_net(net, losses)
     cables = tuple(
         _cable(cable, asked[cable.circuit], solutions, net, every, alone[cable.circuit])

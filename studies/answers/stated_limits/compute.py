@@ -10,8 +10,8 @@ from functools import partial
 import numpy as np
 
 from fem.arrays import Complexes, Floats
-from studies.answers.net_currents.superposed import FieldWithNet, Superposed
-from studies.answers.net_currents.with_net import field_with_net
+from studies.answers.net_currents.superposed import Superposed
+from studies.answers.net_currents.with_net import field_with_net, superposed_of
 from studies.answers.stated_limits.rows import StatedLimitResult
 from studies.answers.stated_limits.waveform import BETWEEN, Tone, field_value, worst_tones
 from studies.closed_forms.lines import formula_field
@@ -32,8 +32,7 @@ WHOLE = 1e-9
 def stated_limit_results(study: Study, solutions: tuple[Solution, ...]) -> tuple[StatedLimitResult, ...]:
     """The field in the terms of every stated limit; one that fails costs only itself."""
     bases = _bases(study)
-    field = field_with_net(study, solutions)
-    superposed = field.superposed if isinstance(field, FieldWithNet) else ()
+    superposed = superposed_of(field_with_net(study, solutions)) if study.stated_limits else ()
     net = {own.solution.frequency: own for own in superposed if own is not None}
     found = (
         guarded(f"stated limit {stated.name}", partial(_judged, study, stated, solutions, bases, net), None)
