@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -240,3 +241,11 @@ def test_zones_and_distances_ask_for_finer_meshes() -> None:
     assert worst >= max(zone.b_max_rms_error_t / zone.b_max_rms_t for zone in zones)
     assert worst > 0
     assert {row.state for row in distances} >= {"met"}
+
+
+@pytest.mark.parametrize(("error", "ratio"), [(0.9e-3, 0.0), (1.1e-3, 1.1e-3 / 0.2)])
+def test_distance_known_to_a_millimetre_asks_for_no_finer_mesh(result: Result, error: float, ratio: float) -> None:
+    numbers = DerivedNumbers(result.study, result.cross_section)
+    row = next(row for row in result.limit_distances if row.state == "met")
+    numbers._distances = (replace(row, error_m=error, from_outline_m=0.2),)
+    assert max(numbers._ratios()) == pytest.approx(ratio, rel=1e-12)
