@@ -61,7 +61,8 @@ def triangulated(vertices: Floats, faces: Sequence[Sequence[Ints]], what: str, g
         _, corners = gmsh.model.mesh.getElementsByType(2)
         if len(corners) == 0:
             raise MeshingError(f"gmsh returned no triangles for {what}")
-        point_nodes = {v: int(gmsh.model.mesh.getNodes(0, tag)[0][0]) for v, tag in tag_of.items()}
+        node_of = dict(zip((tag for _, tag in gmsh.model.getEntities(0)), gmsh.model.mesh.getNodes(0)[0], strict=True))
+        point_nodes = {v: int(node_of[tag]) for v, tag in tag_of.items()}
     index = np.full(int(node_tags.max()) + 1, -1, dtype=np.int64)  # of a node's tag: its vertex
     for v, node in point_nodes.items():
         index[node] = v

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from matplotlib.tri import Triangulation
 
-from fem.arrays import Floats, Ints
-from fem.mesh import gradients_at
+from fem.arrays import Complexes, Floats, Ints
+from fem.mesh import RegionMesh, gradients_at
 from fem.polarisation import resultant
 from studies.answers.answers import Answers
 
@@ -34,35 +34,51 @@ class NodalField:
         return Triangulation(self.points[:, 0] * scale, self.points[:, 1] * scale, self.triangles)
 
 
-def flux_density_near(result: Answers, low: tuple[float, float], high: tuple[float, float]) -> NodalField:
-    """Resultant rms flux density on all triangles that reach into a window [m], averaged within each region. [T]"""
+def flux_density_near(
+    result: Answers, low: tuple[float, float], high: tuple[float, float], pixel: float = 0.0
+) -> NodalField:
+    """Resultant rms flux density on all triangles that reach into a window [m], averaged within each region. [T]
+
+    pixel: Triangles no wider and no higher than this are drawn by their corners alone. [m]
+    """
     mesh = result.fields.mesh
     corners = mesh.points[mesh.triangles[:, :3]]
     reach = np.all((corners.max(axis=1) >= low) & (corners.min(axis=1) <= high), axis=1)
-    nodes = mesh.triangles[reach]
-    nodal = result.fields.potential(result.drive.voltages)[nodes]
-    places = mesh.points[nodes]
-    field = np.empty((len(nodes), 6))
-    for k, local in enumerate(LOCAL_NODES):
+    small = reach & (np.ptp(corners, axis=1).max(axis=1) <= pixel)
+    potential = result.fields.potential(result.drive.voltages)
+    nodes = [mesh.triangles[reach & ~small], mesh.triangles[small]]
+    field = [_field_at_nodes(mesh, potential, *pair).ravel() for pair in zip(nodes, (6, 3), strict=True)]
+    nodes[1] = nodes[1][:, :3]
+    regions = [mesh.regions[reach & ~small], mesh.regions[small]]
+    keys = [(own * len(mesh.names) + region[:, None]).ravel() for own, region in zip(nodes, regions, strict=True)]
+    unique, inverse = np.unique(np.concatenate(keys), return_inverse=True)
+    sums = np.bincount(inverse, weights=np.concatenate(field), minlength=len(unique))
+    values = sums / np.bincount(inverse, minlength=len(unique))
+    whole, corner = np.split(inverse, [nodes[0].size])
+    triangles = np.vstack([_quarters(whole.reshape(-1, 6)), corner.reshape(-1, 3)])
+    return NodalField(mesh.points[unique // len(mesh.names)], triangles, values)
+
+
+def _field_at_nodes(mesh: RegionMesh, potential: Complexes, nodes: Ints, count: int) -> Floats:
+    """Resultant of B at the first nodes of triangles (t, 6), shape (t, count). [T]"""
+    places, nodal, field = mesh.points[nodes], potential[nodes], np.empty((len(nodes), count))
+    for k, local in enumerate(LOCAL_NODES[:count]):
         gradients, _ = gradients_at(places, np.broadcast_to(local, (len(nodes), 2)))
         field[:, k] = resultant(np.einsum("tni,tn->ti", gradients, nodal))
-    keys = nodes * len(mesh.names) + mesh.regions[reach][:, None]
-    unique, first, inverse = np.unique(keys.ravel(), return_index=True, return_inverse=True)
-    inverse = inverse.reshape(nodes.shape)
-    sums = np.bincount(inverse.ravel(), weights=field.ravel(), minlength=len(unique))
-    values = sums / np.bincount(inverse.ravel(), minlength=len(unique))
-    return NodalField(mesh.points[nodes.ravel()[first]], _quarters(inverse), values)
+    return field
 
 
 def current_densities_of(result: Answers, parts: Sequence[str]) -> list[NodalField]:
     """Magnitude of the current density, sigma |u - j w A|, on the triangles of each of some parts. [A/m^2]"""
     fields, mesh = result.fields, result.fields.mesh
     imposed, potential = fields.imposed(result.drive.voltages), fields.potential(result.drive.voltages)
+    order = np.argsort(mesh.regions, kind="stable")
+    starts = np.searchsorted(mesh.regions[order], np.arange(len(mesh.names) + 1))
     found = []
     for part in parts:
         index = fields.part_names.index(part)
         regions = fields.part_regions[index]
-        nodes = mesh.triangles[np.isin(mesh.regions, regions)]
+        nodes = mesh.triangles[np.concatenate([order[starts[k] : starts[k + 1]] for k in regions])]
         unique, inverse = np.unique(nodes.ravel(), return_inverse=True)
         conductivity = fields.materials[regions[0]].conductivity
         values = conductivity * np.abs(imposed[index] - 1j * fields.omega * potential[unique])

@@ -35,11 +35,12 @@ def draw_field_close(result: Answers) -> Figure:
     window = _mm((low[0] - room, low[1] - room)), _mm((high[0] + room, high[1] + room))
     figure, axes = to_scale(window, Margins(right=1.05), 1.6, tallest=TALLEST_CLOSE)
     (x0, x1), (y0, y1) = axes.get_xlim(), axes.get_ylim()
-    field = flux_density_near(result, (x0 / MILLIMETRES, y0 / MILLIMETRES), (x1 / MILLIMETRES, y1 / MILLIMETRES))
+    seen = (x0 / MILLIMETRES, y0 / MILLIMETRES), (x1 / MILLIMETRES, y1 / MILLIMETRES)
+    field = flux_density_near(result, *seen, (x1 - x0) / MILLIMETRES / axes.get_window_extent().width)
     x, y = field.points.T * MILLIMETRES
     beyond = _beyond_the_mesh(axes, result)
-    seen = field.values[(x >= x0) & (x <= x1) & (y >= y0) & (y <= y1)]
-    norm = log_norm(np.concatenate([seen, beyond[np.isfinite(beyond)]]))
+    within = field.values[(x >= x0) & (x <= x1) & (y >= y0) & (y <= y1)]
+    norm = log_norm(np.concatenate([within, beyond[np.isfinite(beyond)]]))
     axes.imshow(beyond, extent=(x0, x1, y0, y1), origin="lower", cmap=magnitude_colours(), norm=norm, zorder=0)
     drawing = axes.tripcolor(
         field.triangulation(MILLIMETRES),

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.cm import ScalarMappable
+from matplotlib.collections import LineCollection
 from matplotlib.colors import Normalize
 from matplotlib.figure import Figure
 
+from fem.arrays import Floats
 from geometry.shapes import Disc
 from studies.answers.answers import Answers
 from studies.answers.element_fields import NodalField, current_densities_of
@@ -53,9 +56,11 @@ def draw_current_density(result: Answers) -> Figure:
     figure, axes = to_scale(window, Margins(left=0.15, right=1.0, bottom=0.12), tallest=TALLEST_GRID)
     norm = Normalize(least / unit.size, peak / unit.size if peak > least else least / unit.size + 1.0)
     indent = max(columns - len(conductors), 0) / 2  # one or two stand in the middle
-    for k, (part, field) in enumerate(zip(conductors, fields, strict=True)):
-        place = (indent + k % columns + 0.5) * CELL * diameter, window[1][1] - (k // columns + 0.42) * ROW * diameter
-        _conductor(axes, part, field, place, norm, unit.size)
+    numbers = np.arange(len(conductors))
+    across, down = indent + numbers % columns + 0.5, numbers // columns + 0.42
+    places = np.column_stack([across * CELL * diameter, window[1][1] - down * ROW * diameter])
+    _draw_discs(axes, conductors, fields, places, norm, unit.size)
+    for part, place in zip(conductors, places.tolist(), strict=True):
         _name(axes, result, part, place, diameter)
     axes.set_xlim(window[0][0], window[1][0])
     axes.set_ylim(window[0][1], window[1][1])
@@ -73,16 +78,20 @@ def _columns(count: int) -> int:
     return MOST_IN_A_ROW if count <= 24 else 2 * MOST_IN_A_ROW
 
 
-def _conductor(
-    axes: Axes, part: StudyPart, field: NodalField, place: tuple[float, float], norm: Normalize, size: float
+def _draw_discs(
+    axes: Axes, parts: Sequence[StudyPart], fields: list[NodalField], places: Floats, norm: Normalize, size: float
 ) -> None:
-    disc = _disc(part)
-    moved = NodalField(
-        field.points - np.array(disc.centre) + np.array(place) / MILLIMETRES, field.triangles, field.values
+    """All conductors at places (n, 2) [mm] as one mesh, which takes a tenth of the time of one each."""
+    pairs = list(zip(parts, fields, places, strict=True))
+    starts = np.cumsum([0, *(len(field.points) for field in fields)])
+    joined = NodalField(
+        np.vstack([field.points - _disc(part).centre + place / MILLIMETRES for part, field, place in pairs]),
+        np.vstack([field.triangles + start for field, start in zip(fields, starts, strict=False)]),
+        np.concatenate([field.values for field in fields]),
     )
     axes.tripcolor(
-        moved.triangulation(MILLIMETRES),
-        field.values / size,
+        joined.triangulation(MILLIMETRES),
+        joined.values / size,
         shading="gouraud",
         cmap=magnitude_colours(),
         norm=norm,
@@ -90,11 +99,12 @@ def _conductor(
         zorder=2,
     )
     angle = np.linspace(0, 2 * np.pi, 129)
-    radius = disc.radius * MILLIMETRES
-    axes.plot(place[0] + radius * np.cos(angle), place[1] + radius * np.sin(angle), color=INK, linewidth=0.6, zorder=3)
+    circle = np.column_stack([np.cos(angle), np.sin(angle)])
+    outlines = [place + _disc(part).radius * MILLIMETRES * circle for part, place in zip(parts, places, strict=True)]
+    axes.add_collection(LineCollection(outlines, colors=INK, linewidths=0.6, zorder=3))
 
 
-def _name(axes: Axes, result: Answers, part: StudyPart, place: tuple[float, float], diameter: float) -> None:
+def _name(axes: Axes, result: Answers, part: StudyPart, place: Sequence[float], diameter: float) -> None:
     assert part.cable is not None
     current = complex(result.drive.currents[result.fields.part_names.index(part.name)])
     small = len(result.cross_section.cables) > 24
