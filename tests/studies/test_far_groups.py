@@ -137,3 +137,11 @@ def test_the_close_figure_goes_on_between_the_groups(result: Result) -> None:
     field = FieldProbe(result.fields).flux_density(nodal, np.array([place]))
     # a pixel is a few millimetres wide, the field falls over decimetres
     assert at(*place) == pytest.approx(float(resultant(field)[0]), rel=0.02)
+    # the triangles end at chords and at middles of pixels: the picture below them reaches a pixel further in
+    exterior, pixel = result.fields.exterior, max(x1 - x0, y1 - y0) / columns / 1e3
+    assert isinstance(exterior, GroupedExterior)
+    for member in exterior.members:
+        for turn in np.exp(1j * np.arange(7)):
+            rim = complex(*member.centre) + (member.radius - pixel) * complex(turn)
+            seen = x0 < 1e3 * rim.real < x1 and y0 < 1e3 * rim.imag < y1
+            assert not seen or np.isfinite(at(rim.real, rim.imag))

@@ -24,7 +24,7 @@ TALLEST_CLOSE = 4.8
 PIXELS = 300
 """Across and up the corners of the drawing that lie outside the mesh."""
 RIM = 0.99
-"""Share of the mesh's radius from which on they are drawn, under its triangles. [-]"""
+"""Share of the mesh's radius from which on they are drawn, under its triangles, or two pixels less of it. [-]"""
 
 
 @styled
@@ -66,7 +66,9 @@ def _beyond_the_mesh(axes: Axes, result: Answers) -> Floats:
     x, y = (low + (high - low) * (np.arange(PIXELS) + 0.5) / PIXELS for low, high in ((x0, x1), (y0, y1)))
     points = np.stack(np.meshgrid(x, y), axis=-1) / MILLIMETRES
     # the rim of the mesh is made of chords: what lies between them and the circle is drawn from outside too
-    outside = result.fields.exterior.beyond(points, RIM)
+    exterior = result.fields.exterior
+    pixel = max(x1 - x0, y1 - y0) / PIXELS / MILLIMETRES
+    outside = exterior.beyond(points, min(RIM, max(1 - 2 * pixel / exterior.least_radius, 0.0)))
     values = np.full(outside.shape, np.nan)
     nodal = result.fields.potential(result.drive.voltages)
     probe = FieldProbe(result.fields)
