@@ -38,7 +38,7 @@ SHOWN_BELOW = ("text", "drawing", "section", "study", "data")
 SHOWN_BY_OTHERS = {
     "cautions": {"answers.steel.words"},
     "fields": {
-        *("answers.limits.rows", "answers.limits.verdicts", "answers.net_currents.rows"),
+        *("answers.limits.rows", "answers.limits.verdicts", "answers.net_currents.marked"),
         "answers.reservations.words",
     },
     "formulas_beside": {"answers.phases.rows"},

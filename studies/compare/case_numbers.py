@@ -11,6 +11,7 @@ import numpy as np
 from studies.answers.fields.rows import ReceptorResult
 from studies.answers.limits.rows import ZoneResult
 from studies.answers.losses.rows import LossResult, PartResult
+from studies.answers.net_currents.marked import marked_receptors, marked_zones, net_fields
 from studies.closed_forms.lines import formula_field, line_model
 from studies.closed_forms.losses import CIRCULATING
 from studies.result import Result
@@ -88,7 +89,7 @@ def receptor_fields(result: Result) -> Named:
     """The field at each receptor. [T]"""
     return {
         receptor.name: CaseNumber(receptor.b_rms_t, receptor.b_rms_error_t, receptor.line_formula_b_rms_t)
-        for receptor in result.receptors
+        for receptor in marked_receptors(result)
     }
 
 
@@ -96,7 +97,7 @@ def zone_fields(result: Result) -> Named:
     """The highest field in each zone. [T]"""
     return {
         zone.name: CaseNumber(zone.b_max_rms_t, zone.b_max_rms_error_t, _zone_formula(result, zone))
-        for zone in result.zones
+        for zone in marked_zones(result)
     }
 
 
@@ -104,8 +105,8 @@ def _fields(result: Result) -> list[tuple[ReceptorResult | ZoneResult, CaseNumbe
     """Each receptor and zone with its field and its place. [T]"""
     receptors, zones = receptor_fields(result), zone_fields(result)
     return [
-        *((own, replace(receptors[own.name], place=own.name)) for own in result.receptors),
-        *((own, replace(zones[own.name], place=f"zone {own.name}")) for own in result.zones),
+        *((own, replace(receptors[own.name], place=own.name)) for own in marked_receptors(result)),
+        *((own, replace(zones[own.name], place=f"zone {own.name}")) for own in marked_zones(result)),
     ]
 
 
@@ -122,6 +123,9 @@ def _over_limit(entry: ReceptorResult | ZoneResult, field: CaseNumber) -> CaseNu
 
 def _zone_formula(result: Result, zone: ZoneResult) -> float | None:
     """Field of the line currents at the place of a zone's highest field; None at several frequencies. [T]"""
+    own = net_fields(result, "zone").get(zone.name)
+    if own is not None:
+        return own.line_formula_b_rms_t
     if len(components(result.study)) > 1:
         return None
     field = formula_field(line_model(result.cross_section), np.array([[zone.x_m, zone.y_m]]))

@@ -33,6 +33,7 @@ def findings(comparison: Comparison) -> tuple[str, ...]:
         *_spacing_lines(rows, names, judged),
         _common_drop_line(rows, names),
         *joining_lines(rows),
+        net_current_line(comparison.base, transposed=any(row.joining for row in rows)),
         left_out_line(comparison.base),
     ]
     return tuple(line for line in lines if line)
@@ -200,9 +201,16 @@ def joining_lines(rows: Sequence[CaseRow]) -> list[str]:
 
 def left_out_line(study: Study) -> str:
     """Which currents the numbers of a comparison are without; empty if these are all."""
-    named = ["net currents"] if study.has_net_currents() else []
-    named += ["direct currents"] if study.has_direct_currents() else []
-    return f"All numbers compared are without {in_sentence(named)}, limits included." if named else ""
+    none = "All numbers compared are without direct currents, limits included."
+    return none if study.has_direct_currents() else ""
+
+
+def net_current_line(study: Study, *, transposed: bool) -> str:
+    """Which numbers of a comparison hold net currents; empty if there are none."""
+    if not study.has_net_currents():
+        return ""
+    but = ", but for transposed cases" if transposed else ""
+    return f"Fields and limits are with net currents at the worst angle{but}; losses and impedances are without them."
 
 
 def listing(names: Sequence[str]) -> str:

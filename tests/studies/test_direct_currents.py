@@ -16,7 +16,7 @@ from studies.answers.direct_currents.compute import direct_field, static_solutio
 from studies.answers.direct_currents.rows import DirectCurrents
 from studies.answers.direct_currents.words import direct_current_alarms
 from studies.answers.losses.doubtful_currents import doubtful_currents, stated_currents
-from studies.compare.words import left_out_line
+from studies.compare.words import left_out_line, net_current_line
 from studies.result import Result
 from studies.section.cross_section import cross_section
 from studies.solve.solution import Solution
@@ -127,11 +127,14 @@ def test_a_static_field_that_may_disturb_implants_is_told() -> None:
         assert any("“bench” is above 0.5 mT: pacemakers" in line for line in lines) is told
 
 
-def test_a_comparison_says_that_it_is_without_direct_and_net_currents() -> None:
+def test_a_comparison_says_that_it_is_without_direct_and_with_net_currents() -> None:
     study = loads(PAIR)
     assert left_out_line(study) == "All numbers compared are without direct currents, limits included."
     net = study.with_({"circuits.B1.net_current": {"share": "1 %"}})
-    assert left_out_line(net) == "All numbers compared are without net currents and direct currents, limits included."
+    assert net_current_line(study, transposed=True) == ""
+    told = "Fields and limits are with net currents at the worst angle{}; losses and impedances are without them."
+    assert net_current_line(net, transposed=False) == told.format("")
+    assert net_current_line(net, transposed=True) == told.format(", but for transposed cases")
     assert left_out_line(study.with_({}, remove=["circuits.B1.direct_current"])) == ""
 
 

@@ -12,7 +12,7 @@ from scipy.constants import mu_0
 
 from fem.worst_phases import gram, worst_phases
 from studies.answers.fields.compute import map_result, receptor_results, traverse_results
-from studies.answers.fields.map_marks import field_text, marked_receptors, marked_zones
+from studies.answers.fields.map_marks import field_text
 from studies.answers.fields.readings import field_readings
 from studies.answers.fields.words import receptor_rows
 from studies.answers.laying import compute as laying
@@ -21,6 +21,7 @@ from studies.answers.limits.judged_field import JudgedField
 from studies.answers.loops.compute import loop_results
 from studies.answers.losses.compute import loss_results
 from studies.answers.net_currents.compute import net_currents
+from studies.answers.net_currents.marked import marked_receptors, marked_zones
 from studies.answers.net_currents.rows import NetCurrents
 from studies.answers.net_currents.superposed import NetAtPoints
 from studies.answers.net_currents.with_net import field_with_net, line_resultant, superposed_of
@@ -35,6 +36,7 @@ from studies.answers.solutions import solved_variant
 from studies.answers.space.rows import AlongCourseResult, SpaceFieldResult, SpaceResult
 from studies.answers.space.words import space_rows, space_verdicts
 from studies.answers.stated_limits.compute import stated_limit_results
+from studies.compare.case_numbers import worst_over_limit, zone_fields
 from studies.result import Result
 from studies.solve.solution import Solution
 from studies.study.file import Study
@@ -378,6 +380,19 @@ def test_the_map_marks_a_receptor_above_its_limit_with_the_net_current(solved: R
     assert one.within_limit is False
     assert field_text(one, FLUX_DENSITY[0]) == "microscope\n132\u202fnT, above 100\u202fnT"
     assert marked_zones(solved)[0].b_max_rms_t > 1.01 * solved.zones[0].b_max_rms_t
+
+
+@of_examples([EXAMPLE])
+def test_a_case_of_a_comparison_is_judged_with_the_net_current(solved: Result) -> None:
+    worst, net = worst_over_limit(solved), solved.net_currents
+    assert net is not None
+    microscope, desk, _ = net.fields
+    assert worst.place == "microscope"
+    assert worst.value == pytest.approx(microscope.b_rms_t / 100e-9)
+    assert worst.error == pytest.approx(microscope.b_rms_error_t / 100e-9)
+    assert worst.formula == pytest.approx(microscope.line_formula_b_rms_t / 100e-9)
+    zone = zone_fields(solved)["desk"]
+    assert (zone.value, zone.error, zone.formula) == (desk.b_rms_t, desk.b_rms_error_t, desk.line_formula_b_rms_t)
 
 
 @of_examples([EXAMPLE])

@@ -19,8 +19,9 @@ from studies.answers.fields.map_figure import (
     map_margins,
     require_map,
 )
-from studies.answers.fields.map_marks import draw_receptors, legend_handles, marked_receptors
+from studies.answers.fields.map_marks import draw_receptors, legend_handles
 from studies.answers.fields.rows import MapResult, ReceptorResult
+from studies.answers.net_currents.marked import marked_receptors
 from studies.drawing.colour_scales import bar_axes
 from studies.drawing.labels import LabelPlacer
 from studies.drawing.solids import draw_outlines, inside_solids

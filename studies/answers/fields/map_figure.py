@@ -22,14 +22,13 @@ from studies.answers.fields.map_marks import (
     draw_zones,
     field_text,
     legend_handles,
-    marked_receptors,
-    marked_zones,
     name_zones,
 )
 from studies.answers.fields.rows import MapResult
 from studies.answers.fields.survey_marks import draw_on_map, reading_handles, readings_of
 from studies.answers.figure_names import over_all_frequencies, several_frequencies, with_net_currents
 from studies.answers.limits.verdicts import index_limit_names, limit_names
+from studies.answers.net_currents.marked import marked_receptors, marked_zones
 from studies.answers.result_units import result_units
 from studies.drawing.colour_scales import log_colour_bar, log_norm, steps_of_decades
 from studies.drawing.far_points import is_inside

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 from typing import Literal
 
 import numpy as np
@@ -12,11 +11,9 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Rectangle
 
 from geometry.shapes import Point
-from studies.answers.answers import Answers
 from studies.answers.fields.rows import ReceptorResult
 from studies.answers.limits.rows import ZoneResult
 from studies.answers.limits.verdicts import Limited, field_of
-from studies.answers.net_currents.rows import NetFieldResult
 from studies.drawing.far_points import draw_arrow, is_inside
 from studies.drawing.labels import LabelPlacer
 from studies.drawing.solids import extent
@@ -35,46 +32,6 @@ LINES: dict[bool | None, Dashes] = {True: "solid", False: "solid", None: (0.0, (
 KINDS = {True: "within limit", False: "above limit", None: "without limit"}
 ALONG = 40
 """Places along an edge at which a zone's name may stand."""
-
-
-def marked_receptors(result: Answers) -> tuple[ReceptorResult, ...]:
-    """The receptors as the map shows them, with net currents."""
-    net = _with_net(result, "receptor")
-    return tuple(
-        replace(
-            one,
-            b_rms_t=own.b_rms_t,
-            line_formula_b_rms_t=own.line_formula_b_rms_t,
-            within_limit=own.within_limit,
-            exposure_index=own.exposure_index,
-        )
-        if (own := net.get(one.name)) is not None
-        else one
-        for one in result.receptors
-    )
-
-
-def marked_zones(result: Answers) -> tuple[ZoneResult, ...]:
-    """The same of zones and their highest field."""
-    net = _with_net(result, "zone")
-    return tuple(
-        replace(
-            one,
-            x_m=own.x_m,
-            y_m=own.y_m,
-            b_max_rms_t=own.b_rms_t,
-            within_limit=own.within_limit,
-            exposure_index=own.exposure_index,
-        )
-        if (own := net.get(one.name)) is not None
-        else one
-        for one in result.zones
-    )
-
-
-def _with_net(result: Answers, kind: str) -> dict[str, NetFieldResult]:
-    fields = () if result.net_currents is None else result.net_currents.fields
-    return {row.place: row for row in fields if row.kind == kind}
 
 
 def field_text(entry: Limited, unit: Unit, by_index: bool = False) -> str:

@@ -23,7 +23,7 @@ NOTE = (
     "Without: of the phase currents as stated. Alone: of the net currents. With: both; where no angle is stated, at "
     "the worst one, which each place has for itself and the table shows, counted as those of the phase currents. "
     "Formula: line currents at the conductor axes, a return in metal as a line in its middle, no tray, no screens. "
-    f"Difference: {DIFFERENCE}. All other tables are without net currents."
+    f"Difference: {DIFFERENCE}. Other tables are without net currents unless they say otherwise."
 )
 DISTANCE_NOTE = (
     "In any direction, from the outline of all cables and metal, at the worst angle of each point if none is stated. "

@@ -296,7 +296,8 @@ def space_section(result: Answers, figures: Mapping[str, bytes]) -> Section | No
         height = with_unit(found.plan.height_m, LENGTH)
         caption = (
             f"Field of the run seen from above, at the height {height}: x to the right, y up the page. "
-            "Solid line: path of the run, along its arrow. Dashed: other runs. Contours: the limits."
+            "Solid line: path of the run, along its arrow. Dashed: other runs. Contours: the limits"
+            f"{without_net_currents(result)}."
         )
         blocks.append(Figure(caption, "Map of the field in plan with the path of the run.", figures[PLAN]))
     for stem, line in zip(line_stems(found), found.lines, strict=True):
