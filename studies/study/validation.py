@@ -72,6 +72,19 @@ OTHER_KEYS: Mapping[str, tuple[str, ...]] = MappingProxyType(
     }
 )
 """Keys that people write for one that is named otherwise here; the first that the table has is told."""
+ELSEWHERE: Mapping[str, str] = MappingProxyType(
+    {
+        **dict.fromkeys(("screens", "bonding", "bonded", "earthing"), '[[bonds]] with parts = ["F1 screens"]'),
+        **dict.fromkeys(("length", "run_length"), '[[route]] with length = "85 m", for what adds up along the run'),
+        **dict.fromkeys(
+            ("parallel", "cables_per_phase", "number"), 'labels repeated: phases = ["L1", "L2", "L3", "L1", ...]'
+        ),
+        **dict.fromkeys(("cos_phi", "power_factor", "power"), "[[loads]] with power and power_factor"),
+        "voltage": '[supply] with voltage = "400 V"',
+        "temperature": "temperature of the conductor, in [cables]",
+    }
+)
+"""What a table of another name states, for keys that people write into circuits."""
 PLASTIC_SHEATH = '; a sheath here is of metal, one of plastic is written jacket = "1.8 mm"'
 
 
@@ -85,6 +98,8 @@ def _keys_right(place: Place, root: type[BaseModel]) -> str:
     words = [*(str(key) for key in known), *(CASE_TABLES if len(place) == 1 else ())]
     others = OTHER_KEYS.get(str(place[-1]), ())
     near = next((key for key in others if key in words), None) or nearest(str(place[-1]), words)
+    if place[0] == "circuits" and not near and str(place[-1]) in ELSEWHERE:
+        return ELSEWHERE[str(place[-1])]
     return near if near else f"one of {', '.join(words)}"
 
 
