@@ -9,13 +9,14 @@ from studies.study.bonds import CROSS_BONDED, BondNames
 from studies.study.entries import Entry, KeyTable, Word, measured, quantity_entry
 from studies.study.findings import Finding, Place, Plain, Reader, as_list, exactly_one, is_drawn, labels_of, needed
 from studies.study.parts import expand
-from studies.study.phases import NO_CURRENT_NEEDED
+from studies.study.phases import HIGHEST_ORDER, LOWEST_ORDER, NO_CURRENT_NEEDED, harmonic_order
 from studies.study.quantities import QuantityError
 from studies.study.unit_patterns import quantity_schema
 from studies.text.problems import choice_of
 
 WORST = "worst"
 """Angle of a net current that is not known: that at which each number is largest."""
+SPECTRUM = '{ 3 = "1.5 A" }'
 FAR_AWAY, EARTH = "far away", "earth"
 """Returns of a net current outside all metal of the study."""
 
@@ -27,6 +28,12 @@ def _angle(value: object, info: ValidationInfo) -> float | str:
         return measured(value, "angle", info)
     except QuantityError as error:
         raise QuantityError(error.wrong, f'{error.right}; or "{WORST}"') from None
+
+
+def _spectrum(value: object, info: ValidationInfo) -> dict[int, float]:
+    if not isinstance(value, Mapping):
+        raise QuantityError("is not a table of orders", SPECTRUM)
+    return {harmonic_order(order): measured(own, "current", info) for order, own in value.items()}
 
 
 class NetCurrent(KeyTable):
@@ -44,6 +51,18 @@ class NetCurrent(KeyTable):
         ),
     ] = WORST
     """worst: for each number the angle at which it is largest"""
+    harmonics: Annotated[
+        Mapping[int, float],
+        Entry(
+            *(_spectrum, "table of orders 2 to 50 of the circuit: rms current, each at the worst angle", SPECTRUM),
+            schema=lambda _: {
+                "type": "object",
+                "propertyNames": {"enum": [str(order) for order in range(LOWEST_ORDER, HIGHEST_ORDER + 1)]},
+                "additionalProperties": quantity_schema("current"),
+            },
+        ),
+    ] = Field(default_factory=dict)
+    """harmonics of the net current, of orders that the circuit has, too"""
     returns_in: Word | None = Field(default=None, examples=['"T1"'])
     """part or joined parts of the study, "earth" with [earth], or "far away"; without it, the earth or far away"""
 
@@ -60,6 +79,7 @@ def net_current_findings(reader: Reader) -> Iterator[Finding]:
         size = 'current = "4 A" or share = "1 %"'
         yield from exactly_one(place, net, ("current", "share"), "its size twice", "no size", size)
         yield from _carried(reader, place, circuit)
+        yield from _solved_orders(place, net, circuit)
         if isinstance(net.get("returns_in"), str):
             yield from _return(reader, (*place, "returns_in"), str(net["returns_in"]))
 
@@ -74,6 +94,17 @@ def _carried(reader: Reader, place: Place, circuit: Plain) -> Iterator[Finding]:
     neutrals = {f"{name}.{k}.conductor" for k, label in enumerate(labels, 1) if label == "N"}
     if any(not neutrals.isdisjoint(map(str, as_list(bond.get("parts")))) for _, bond in reader.entries("bonds")):
         yield Finding(place, "is of an N in a bond, which decides its current", "leave it out: it is computed")
+
+
+def _solved_orders(place: Place, net: Plain, circuit: Plain) -> Iterator[Finding]:
+    """Whether the circuit has each order, at whose frequency it is solved then."""
+    own = circuit.get("harmonics")
+    solved = set(map(str, own)) if isinstance(own, Mapping) else set()
+    spectrum = net.get("harmonics")
+    for order in spectrum if isinstance(spectrum, Mapping) else ():
+        if str(order).isdigit() and str(order) not in solved:
+            right = f'harmonics = {{ {order} = "10 %" }} of the circuit as well'
+            yield Finding((*place, "harmonics", str(order)), "is no harmonic of the circuit, so not solved", right)
 
 
 def _return(reader: Reader, place: Place, name: str) -> Iterator[Finding]:

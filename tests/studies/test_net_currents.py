@@ -4,13 +4,15 @@ import math
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from typing import Any
+from types import SimpleNamespace
+from typing import Any, cast
 
 import numpy as np
 import pytest
 from scipy.constants import mu_0
 
 from fem.worst_phases import gram, worst_phases
+from studies.answers.answers import Answers
 from studies.answers.fields.compute import map_result, receptor_results, traverse_results
 from studies.answers.fields.map_marks import field_text
 from studies.answers.fields.readings import field_readings
@@ -24,8 +26,8 @@ from studies.answers.net_currents.compute import net_currents
 from studies.answers.net_currents.marked import marked_receptors, marked_zones
 from studies.answers.net_currents.rows import NetCurrents
 from studies.answers.net_currents.superposed import NetAtPoints
-from studies.answers.net_currents.with_net import field_with_net, line_resultant, superposed_of
-from studies.answers.net_currents.words import net_current_verdicts
+from studies.answers.net_currents.with_net import field_with_net, line_resultant, superposed_of, taken_net_currents
+from studies.answers.net_currents.words import net_current_verdicts, net_current_words
 from studies.answers.orders.compute import order_search
 from studies.answers.permitted.compute import permitted_result
 from studies.answers.permitted.rows import PermittedCable
@@ -393,6 +395,23 @@ def test_a_case_of_a_comparison_is_judged_with_the_net_current(solved: Result) -
     assert worst.formula == pytest.approx(microscope.line_formula_b_rms_t / 100e-9)
     zone = zone_fields(solved)["desk"]
     assert (zone.value, zone.error, zone.formula) == (desk.b_rms_t, desk.b_rms_error_t, desk.line_formula_b_rms_t)
+
+
+def test_a_net_current_has_harmonics_of_its_circuit() -> None:
+    net = '{ current = "5 A", harmonics = { 5 = "2 A" } }\nharmonics = { 5 = "10 %" }'
+    both = solved_of(STUDY.replace("NET", net)).net(net)
+    assert [(row.current_a, row.frequency_hz, row.share) for row in both.currents] == [(5, 50, 0.05), (2, 250, None)]
+    first, second = (line(row.current_a) for row in both.currents)
+    assert both.fields[0].net_b_rms_t == pytest.approx(math.hypot(first, second), rel=1e-2)  # in a round tube, as above
+    told = net_current_words(cast(Answers, SimpleNamespace(net_currents=both)))[1]
+    assert told.startswith("Net current of F1: 2.00\u202fA at 250\u202fHz, carried in step by L1, L2, back far away;")
+    alone = loads(STUDY.replace("NET", net.replace("5 A", "0 A")))
+    assert [row.frequency_hz for row in taken_net_currents(alone)] == [250]
+
+
+def line(current: float) -> float:
+    """Field of a line current half a metre away. [T]"""
+    return mu_0 * current / (2 * math.pi * 0.5)
 
 
 @of_examples([EXAMPLE])

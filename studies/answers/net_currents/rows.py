@@ -15,14 +15,14 @@ class NetCurrentResult:
     current_a: float
     """Rms."""
     share: float | None
-    """Over the largest phase current of the circuit; None if that is 0."""
+    """Over the largest phase current of the circuit; None if that is 0, and of a harmonic."""
     frequency_hz: float
     carried_by: tuple[str, ...]
     """Labels of the conductors in which it flows, in equal parts and in step."""
     returns_in: str
     """Part or parts of the study, earth, or far away."""
     angle_rad: float | None
-    """As stated; None for the worst of each number."""
+    """As stated of the fundamental; None for the worst of each number."""
 
 
 @dataclass(frozen=True)

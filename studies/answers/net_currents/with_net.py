@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -93,15 +93,17 @@ def _judged(study: Study, field: FieldWithNet, place: Place) -> Place:
 
 def taken_net_currents(study: Study) -> list[NetCurrentResult]:
     """Every net current of a study as it is taken."""
-    return [_as_taken(study, circuit) for circuit in study.circuits if circuit.net_current is not None]
+    return [row for circuit in study.circuits for row in _as_taken(study, circuit)]
 
 
-def _as_taken(study: Study, circuit: Circuit) -> NetCurrentResult:
+def _as_taken(study: Study, circuit: Circuit) -> Iterator[NetCurrentResult]:
+    """The net current of a circuit at its fundamental, unless that is 0 beside harmonics, and these."""
     net = circuit.net_current
-    assert net is not None
+    if net is None:
+        return
     largest = max(map(abs, phase_currents(circuit).values()))
     current = net.share * largest if net.share is not None else net.current or 0.0
-    return NetCurrentResult(
+    row = NetCurrentResult(
         circuit=circuit.name,
         current_a=current,
         share=current / largest if largest > 0 else None,
@@ -110,6 +112,11 @@ def _as_taken(study: Study, circuit: Circuit) -> NetCurrentResult:
         returns_in=net.returns_in or (FAR_AWAY if study.earth is None else EARTH),
         angle_rad=net.angle if isinstance(net.angle, float) else None,
     )
+    if current > 0 or not net.harmonics:
+        yield row
+    for order, own in sorted(net.harmonics.items()):
+        frequency = order * row.frequency_hz
+        yield replace(row, current_a=own, share=None, frequency_hz=frequency, angle_rad=None)
 
 
 def _superposed(study: Study, solution: Solution, rows: Sequence[NetCurrentResult]) -> Superposed | None:

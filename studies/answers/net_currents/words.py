@@ -16,7 +16,7 @@ from studies.text.numbers import DIFFERENCE, fixed, per_cent, plain, stated, val
 from studies.text.table import Column, Table, difference_column
 from studies.text.units import AMPERE, FLUX_DENSITY, LENGTH, LOSS_PER_LENGTH, METRE, unit_for
 
-BEYOND = "the net current itself and its harmonics, bends and ends"
+BEYOND = "the net current itself, harmonics of it that are not stated, bends and ends"
 HIGHEST = {"receptor": "Field at", "zone": "Highest field in", "traverse": "Highest field along"}
 WITHIN, ABOVE, UNSURE = "within the limit", "above the limit", "limit within the error"
 NOTE = (
@@ -43,11 +43,13 @@ TOUCH = (
 def net_current_words(result: Answers) -> tuple[str, ...]:
     """Each net current with its size, conductors, return and angle."""
     found = result.net_currents
-    return () if found is None else tuple(_taken(row) for row in found.currents)
+    currents = () if found is None else found.currents
+    several = len({row.frequency_hz for row in currents}) > 1
+    return tuple(_taken(row, f" at {row.frequency_hz:g}\u202fHz" if several else "") for row in currents)
 
 
-def _taken(row: NetCurrentResult) -> str:
-    size = with_unit(row.current_a, (AMPERE,))
+def _taken(row: NetCurrentResult, at: str) -> str:
+    size = with_unit(row.current_a, (AMPERE,)) + at
     if row.share is not None:
         size += f" ({per_cent(row.share, signed=False)} of the largest phase current)"
     where = "carried by N" if row.carried_by == ("N",) else f"carried in step by {', '.join(row.carried_by)}"
