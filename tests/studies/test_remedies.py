@@ -10,11 +10,13 @@ import pytest
 from scipy.constants import mu_0
 
 from studies.answers.remedies import compute
+from studies.answers.remedies.changes import changes
 from studies.answers.remedies.rows import RemedyResult
 from studies.answers.remedies.words import remedy_notes, remedy_rows
 from studies.answers.solutions import solved_variant
 from studies.result import Result
 from studies.runner import run
+from studies.section.cross_section import cross_section
 from studies.study.reading import loads
 from studies.text.terminal import as_text
 from tests.studies.cells import FLUX, LOSS, Known, err, num, words
@@ -62,7 +64,7 @@ def pasted(text: str, line: str) -> str:
     """The file with one line in the table that stands before its colon, in place of the keys that it replaces."""
     table, key_value = line.split(": ", 1)
     key = key_value.split(" = ")[0]
-    gone = [key, *re.findall(r"# without (\w+)", key_value)]
+    gone = [key, *re.findall(r"\w+", key_value.partition("# without ")[2])]
     head = re.match(r"\[\[(\w+)\]\] ?(.*)", table)
     assert head
     if not head[2]:
@@ -228,3 +230,31 @@ def test_a_terminal_shows_each_line_to_paste_on_a_line_of_its_own_unbroken(solve
             statement = shown.split("\n")[-1]
             assert statement == line.split(": ", 1)[1]
             assert tomllib.loads(statement)
+
+
+FLAT = (
+    BARE.replace("LIMIT", "1 mT")
+    .replace('"positions"\npositions = [["-50 mm", "0 m"], ["50 mm", "0 m"]]', '"flat"\nclear_gap = "2 mm"')
+    .replace('current = "10 A"', 'rests_at = ["0.1 m", "0.02 m"]\ncurrent = "10 A"')
+)
+
+
+def test_a_neutral_lies_on_the_floor_beside_the_trefoil() -> None:
+    study = loads(FLAT.replace('["L1", "N"]', '["L1", "N", "L2", "L3"]'))
+    change = changes(study, 2.0)[0]
+    cables = {cable.phase: cable for cable in cross_section(change.of(study)).cables}
+    axes = {phase: np.array(cable.axis) for phase, cable in cables.items()}
+    diameter = cables["N"].layers.diameter
+    apart = [np.linalg.norm(axes[a] - axes[b]) for a, b in (("L1", "L2"), ("L2", "L3"), ("L3", "L1"), ("N", "L2"))]
+    assert apart == pytest.approx([diameter] * 4, abs=3e-5)
+    assert min(apart) >= diameter
+    assert axes["N"] == pytest.approx([0.1 + diameter, 0.02 + diameter / 2], abs=3e-5)
+    assert change.lines[0].endswith('F1: arrangement = "positions"  # without clear_gap, rests_at')
+    assert change.lines[2].endswith('F1: phases = ["L1", "L2", "L3", "N"]')
+
+
+def test_each_trefoil_of_parallel_cables_holds_three_phases() -> None:
+    study = loads(FLAT.replace('["L1", "N"]', '["L1", "L1", "L2", "L2", "L3", "L3"]'))
+    change = changes(study, 2.0)[0]
+    assert change.of(study).circuits[0].phases == ("L1", "L2", "L3", "L1", "L2", "L3")
+    assert change.lines[1].endswith('F1: phases = ["L1", "L2", "L3", "L1", "L2", "L3"]')

@@ -3,12 +3,18 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
+from geometry.formation import trefoil
+from studies.section.placement import GROUP_CLEAR_GAP, construction
 from studies.study.bonds import BOTH_ENDS
+from studies.study.circuits import Circuit
 from studies.study.file import Study, plain_tables
-from studies.study.parts import COVER, IN_CONTACT, SCREEN, SHEATH, layer_group
+from studies.study.parts import COVER, IN_CONTACT, SCREEN, SHEATH, TIED_LABELS, layer_group
 from studies.study.trays import Tray
 
 RATING = "may carry less current: check the permitted current of this laying"
@@ -61,24 +67,41 @@ def _trefoil(study: Study) -> Iterator[Change]:
     flat = [circuit for circuit in study.circuits if circuit.arrangement == "flat"]
     if not flat:
         return
-    removed = [
-        (circuit.name, key)
-        for circuit in flat
-        for key in ("spacing", "clear_gap")
-        if getattr(circuit, key) is not None and key in circuit.model_fields_set
-    ]
-    without = dict(removed)
-    yield Change(
-        TREFOIL,
-        {f"{_dotted('circuits', circuit.name)}.arrangement": "trefoil" for circuit in flat},
-        tuple(f"{_dotted('circuits', name)}.{key}" for name, key in removed),
-        tuple(
-            f'{_table("circuits", circuit.name)}: arrangement = "trefoil"'
-            + (f"  # without {without[circuit.name]}" if circuit.name in without else "")
-            for circuit in flat
-        ),
-        (f"touching cables {RATING}",),
-    )
+    settings: dict[str, object] = {}
+    removed, lines = [], []
+    for circuit in flat:
+        keys = _in_trefoil(study, circuit)
+        idle = ("spacing", "clear_gap", *(("rests_at",) if "positions" in keys else ()))
+        without = [key for key in idle if getattr(circuit, key) is not None and key in circuit.model_fields_set]
+        settings |= {f"{_dotted('circuits', circuit.name)}.{key}": value for key, value in keys.items()}
+        removed += [f"{_dotted('circuits', circuit.name)}.{key}" for key in without]
+        stated = [f"{_table('circuits', circuit.name)}: {key} = {_json(value)}" for key, value in keys.items()]
+        lines += [stated[0] + (f"  # without {', '.join(without)}" if without else ""), *stated[1:]]
+    yield Change(TREFOIL, settings, tuple(removed), tuple(lines), (f"touching cables {RATING}",))
+
+
+def _in_trefoil(study: Study, circuit: Circuit) -> dict[str, object]:
+    """Keys that lay a flat circuit in trefoils of three phases each, N and PE on the floor beside them."""
+    tied = [label for label in circuit.phases if label in TIED_LABELS]
+    phases = [label for label in circuit.phases if label not in TIED_LABELS]
+    one = list(dict.fromkeys(phases))
+    groups = len(phases) // 3
+    if len(one) != 3 or sorted(phases) != sorted(one * groups):
+        return {"arrangement": "trefoil"}  # cannot be laid, and the message says why
+    labels = [*one * groups, *tied]
+    keys: dict[str, object] = {} if labels == list(circuit.phases) else {"phases": labels}
+    if not tied:
+        return {"arrangement": "trefoil", **keys}
+    diameter = construction(study.cables[circuit.cable]).diameter
+    spacing = (
+        math.ceil(diameter * 1e5 + 1) * 1e-5
+    )  # touching, and written in hundredths of a millimetre without overlap
+    x, y = circuit.rests_at or (0.0, 0.0)
+    axes = trefoil(groups, diameter, (x - len(tied) * spacing / 2, y), spacing, GROUP_CLEAR_GAP * diameter)
+    beside = axes[:, 0].max() + spacing * np.arange(1, len(tied) + 1)
+    axes = np.vstack([axes, np.column_stack([beside, np.full(len(tied), y + diameter / 2)])])
+    places = [[f"{value * 1e3:.2f} mm" for value in axis] for axis in axes]
+    return {"arrangement": "positions", "positions": places, **keys}
 
 
 def _closed(study: Study) -> Iterator[Change]:
@@ -151,4 +174,8 @@ def _table(table: str, name: str) -> str:
 
 
 def _text(words: Sequence[str]) -> str:
-    return json.dumps(list(words), ensure_ascii=False)
+    return _json(list(words))
+
+
+def _json(value: object) -> str:
+    return json.dumps(value, ensure_ascii=False)
