@@ -158,9 +158,11 @@ class FieldProbe:
         single = np.ones(len(points), dtype=np.bool_)
         for division in range(1, DIVISIONS):
             size = side / 2**division
-            keys, square = np.unique(((points[left] - low) // size).astype(np.int64), axis=0, return_inverse=True)
-            square = square.ravel()
-            if len(left) < FEWEST_IN_DISC * len(keys):  # a finer division would have fewer yet
+            rows = 2**division + 1
+            column, row = ((points[left] - low) // size).astype(np.int64).T
+            numbers, square = np.unique(column * rows + row, return_inverse=True)
+            keys = np.column_stack(np.divmod(numbers, rows))
+            if len(left) <= FEWEST_IN_DISC * len(keys):  # a finer division would have fewer yet
                 break
             middles = low + size * (keys + 0.5)
             radius = CIRCLE_RATIO * self.free_distance(middles)

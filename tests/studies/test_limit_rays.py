@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from studies.answers.limits.rays import magnitudes, sampled_lengths
+from studies.answers.limits.rays import magnitudes, sample, sampled_lengths
 from studies.answers.limits.rectangle import Rectangle, perimeter_rays, side_rays
 
 
@@ -32,6 +32,20 @@ def test_samples_begin_at_the_outline_end_at_the_largest_distance_and_grow_in_sm
     assert np.all(lengths[2:] / lengths[1:-1] > 1)
     assert np.all(lengths[2:] / lengths[1:-1] <= 1.25 + 1e-12)
     assert lengths[1] <= 1e-3 * diagonal * (1 + 1e-12)
+
+
+def test_what_lies_inside_the_distance_of_all_limits_is_not_sampled():
+    rays, lengths = side_rays(Rectangle((-1.0, -1.0), (2.0, 2.0))), sampled_lengths(4.2, 1000.0)
+
+    def field(points):
+        return 1 / np.linalg.norm(points - 0.4, axis=1) ** 2
+
+    whole, outer = sample(field, rays, lengths), sample(field, rays, lengths, 1e-3)
+    assert len(outer.lengths) < len(lengths) / 2
+    assert outer.values[:, 0].min() > 1e-3
+    for limit in (1e-3, 2e-4):  # the same bracket, closed in the same way
+        assert np.array_equal(outer.last_crossings(limit), whole.last_crossings(limit))
+    assert len(sample(field, rays, lengths, 1e3).lengths) == len(lengths)  # one ray stays below: all are needed
 
 
 def test_a_field_that_is_no_magnitude_is_refused_with_its_place():

@@ -75,11 +75,14 @@ def limit_distances_of(study: Study, whole: JudgedField) -> tuple[LimitDistanceR
             wanted.setdefault(limit, []).append(name)
     rectangle = outer_rectangle(solutions[0].section)
     sampled: dict[tuple[float, ...] | None, Surroundings] = {}
+    highest: dict[tuple[float, ...] | None, float] = {}
+    for field, level in (field_against(limit, whole) for limit in wanted):
+        highest[field.levels] = max(level, highest.get(field.levels, 0.0))
 
     def rows(limit: float | str, names: list[str]) -> list[LimitDistanceResult]:
         field, level = field_against(limit, whole)
         if field.levels not in sampled:
-            sampled[field.levels] = surroundings(field.value, rectangle, sampled=field.sampled)
+            sampled[field.levels] = surroundings(field.value, rectangle, highest[field.levels], sampled=field.sampled)
         found = distances_in(sampled[field.levels], level, field.relative_error)
         formula = guarded(
             "far form of the limit distance", lambda: _formula_distance(limit, level, solutions, rectangle), None

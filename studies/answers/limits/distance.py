@@ -79,16 +79,23 @@ class Surroundings:
 
 
 def surroundings(
-    field: Field, rectangle: Rectangle, largest_distance: float = LARGEST_DISTANCE, sampled: Field | None = None
+    field: Field,
+    rectangle: Rectangle,
+    highest: float,
+    largest_distance: float = LARGEST_DISTANCE,
+    sampled: Field | None = None,
 ) -> Surroundings:
     """Sample a field around an arrangement; the arguments are those of `limit_distances`.
 
+    `highest`: the highest limit that will be asked for; what lies within its distance, error included, is left out.
     `sampled`: the field at many points at once, which opens the brackets; `field` then closes them.
     """
     _require_positive("largest_distance", largest_distance)
     lengths, places = sampled_lengths(rectangle.diagonal, largest_distance), _places(rectangle)
+    enough = highest / (1 - LARGEST_ERROR)
     both = [
-        sample(sampled or field, rays, lengths) for rays in (side_rays(rectangle), perimeter_rays(rectangle, places))
+        sample(sampled or field, rays, lengths, enough)
+        for rays in (side_rays(rectangle), perimeter_rays(rectangle, places))
     ]
     straight, around = (replace(own, field=field) for own in both)
     return Surroundings(rectangle, largest_distance, straight, around, places)
@@ -116,7 +123,8 @@ def limit_distances(
     of the distance when the field is (1 + e) and (1 - e) times what it is, e as it is at the crossing. With an exposure
     index as the field and 1 as the limit the same distances hold for an index.
     """
-    return distances_in(surroundings(field, rectangle, largest_distance), limit, relative_error)
+    _require_positive("limit", limit)
+    return distances_in(surroundings(field, rectangle, limit, largest_distance), limit, relative_error)
 
 
 def distances_in(sampled: Surroundings, limit: float, relative_error: RelativeError = 0.0) -> LimitDistances:

@@ -32,6 +32,8 @@ LARGEST_LOGARITHM = 100.0
 GOLDEN = (np.sqrt(5) - 1) / 2
 PEAK_STEPS = 16
 """Golden sections of two steps around a peak, down to 5e-4 of their width: the height is flat there."""
+LENGTHS_AT_ONCE = 12
+"""Lengths that are sampled before it is asked whether more are needed."""
 POINTS_AT_ONCE = 8192
 """Points of one call of the field, so that its arrays stay small."""
 
@@ -51,7 +53,7 @@ class SampledRays:
     field: Field
     rays: Rays
     lengths: Floats
-    """Rising from 0, shape (k,). [m]"""
+    """Rising from 0, or from one at which all rays exceed all limits, shape (k,). [m]"""
     values: Floats
     """Shape (rays, k), in the field's unit."""
 
@@ -138,11 +140,19 @@ def _logarithms(ratio: Floats) -> Floats:
         return np.clip(np.log(ratio), -LARGEST_LOGARITHM, LARGEST_LOGARITHM)
 
 
-def sample(field: Field, rays: Rays, lengths: Floats) -> SampledRays:
-    """Sample a field along rays at lengths (k,) [m]."""
-    points = rays.origins[:, None] + lengths[:, None] * rays.directions[:, None]
-    values = magnitudes(field, points.reshape(-1, 2))
-    return SampledRays(field, rays, lengths, values.reshape(len(rays.origins), len(lengths)))
+def sample(field: Field, rays: Rays, lengths: Floats, enough: float = np.inf) -> SampledRays:
+    """Sample a field along rays at lengths (k,) [m].
+
+    `enough`: from outside inwards, until the field exceeds this on all rays; smaller lengths are then left out.
+    """
+    pieces: list[Floats] = []
+    first = len(lengths)
+    while first > 0 and not (pieces and pieces[0][:, 0].min() > enough):
+        some = lengths[max(first - LENGTHS_AT_ONCE, 0) : first]
+        points = rays.origins[:, None] + some[:, None] * rays.directions[:, None]
+        pieces.insert(0, magnitudes(field, points.reshape(-1, 2)).reshape(len(rays.origins), len(some)))
+        first -= len(some)
+    return SampledRays(field, rays, lengths[first:], np.hstack(pieces))
 
 
 def magnitudes(field: Field, points: Floats) -> Floats:
