@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,7 +16,7 @@ from geometry.sizing import MeshSizes, solid_block
 from geometry.structured import Block
 from geometry.triangulation import SYSTEM_LIBRARIES, MeshingError, triangulated
 
-__all__ = ["SYSTEM_LIBRARIES", "MeshingError", "Plan", "mesh_section", "planned", "with_middles"]
+__all__ = ["SYSTEM_LIBRARIES", "MeshingError", "Plan", "mesh_planned", "mesh_section", "planned", "with_middles"]
 
 
 @dataclass(frozen=True)
@@ -36,6 +36,12 @@ class Plan:
     def growth(self) -> float:
         """Growth of the size of the air's elements with the distance from the nearest edge. [-]"""
         return self.sizes.air_growth / self.sizes.fineness
+
+    def of_mesh(self) -> Hashable:
+        """All that the mesh depends on; equal for sections whose skin depths ask for the same elements."""
+        named = tuple((region.name, region.shape) for region in self.section.regions)
+        blocks = tuple((block.vertices.tobytes(), block.triangles.tobytes()) for block in self.blocks)
+        return named, blocks, self.circle.tobytes(), self.circle_centre, self.circle_radius, self.growth
 
 
 def planned(section: Section, sizes: MeshSizes) -> Plan:
@@ -66,7 +72,12 @@ def mesh_section(section: Section, sizes: MeshSizes | None = None) -> SectionMes
     Raises ValueError: If two solids touch or overlap.
     Raises MeshingError: If gmsh fails or its system libraries are missing.
     """
-    plan = planned(section, sizes or MeshSizes())
+    return mesh_planned(planned(section, sizes or MeshSizes()))
+
+
+def mesh_planned(plan: Plan) -> SectionMesh:
+    """The mesh of a plan, as of `mesh_section`."""
+    section = plan.section
     blocks, centre, radius = plan.blocks, plan.circle_centre, plan.circle_radius
     offsets = np.cumsum([0] + [len(block.vertices) for block in blocks])
     vertices = np.vstack([*(block.vertices for block in blocks), plan.circle])

@@ -88,7 +88,7 @@ def test_alike_solids_are_not_listed(monkeypatch):
 def test_a_mesh_too_large_is_refused_before_it_is_made(monkeypatch, tmp_path, capsys):
     monkeypatch.setattr(studies.solve.mesh_size, "LARGEST", 3_000)
     monkeypatch.setattr(studies.solve.mesh_size, "LARGE", 1_000)
-    monkeypatch.setattr("studies.solve.meshes.mesh_section", lambda *_: pytest.fail("a mesh was made"))
+    monkeypatch.setattr("studies.solve.meshes.mesh_planned", lambda *_: pytest.fail("a mesh was made"))
     (tmp_path / "large.toml").write_text(trefoils([(0, 0)], "20 kHz") + PLATE)
     for command in (["check", "--out", str(tmp_path / "a.png")], ["run", "--out", str(tmp_path / "out")]):
         assert main([command[0], str(tmp_path / "large.toml"), *command[1:]]) == 2

@@ -1,15 +1,16 @@
 """One mesh for all solutions that need the same, and another where anything differs."""
 
 import dataclasses
-from typing import Any
 
 import numpy as np
 import pytest
 
 from fem.solve import solve_unit_voltages
+from geometry.meshing import Plan, planned
 from geometry.shapes import Disc, Region, Section
+from geometry.sizing import MeshSizes
 from studies.section.cross_section import cross_section
-from studies.solve.meshes import _are_same, mesh_of
+from studies.solve.meshes import mesh_of
 from studies.solve.unit_fields import unit_fields
 from studies.study.reading import loads
 from tests.studies.sweep_studies import PAIR
@@ -21,9 +22,11 @@ def section(name: str = "a", radius: float = 0.01, depth: float = WIDE) -> Secti
     return Section((Region(name, Disc((0.0, 0.0), radius), depth), Region("b", Disc((0.1, 0.0), 0.01))))
 
 
-def test_frequencies_that_need_the_same_mesh_share_it():
-    assert mesh_of(section(), 0.7) is mesh_of(section(), 0.7)
-    assert mesh_of(section(depth=2 * WIDE), 0.7) is mesh_of(section(), 0.7)
+def test_frequencies_that_need_the_same_mesh_share_it_and_gmsh_makes_it_once(monkeypatch):
+    made = mesh_of(section(), 0.7)
+    monkeypatch.setattr("studies.solve.meshes.mesh_planned", lambda *_: pytest.fail("a mesh was made"))
+    assert mesh_of(section(), 0.7) is made
+    assert mesh_of(section(depth=2 * WIDE), 0.7) is made
 
 
 @pytest.mark.parametrize("other", [section(name="c"), section(radius=0.012), section(depth=0.001)])
@@ -35,19 +38,25 @@ def test_another_fineness_gives_another_mesh():
     assert len(mesh_of(section(), 1.0).points) > len(mesh_of(section(), 0.7).points)
 
 
-@pytest.mark.parametrize("changed", ["points", "triangles", "regions", "names", "circle_centre", "circle_radius"])
-def test_meshes_are_the_same_only_if_all_of_them_is(changed):
-    mesh = mesh_of(section(), 0.7)
-    assert _are_same(mesh, dataclasses.replace(mesh))
-    others: dict[str, Any] = {
-        "points": mesh.points + 1e-15,
-        "triangles": np.roll(mesh.triangles, 1, axis=0),
-        "regions": np.roll(mesh.regions, 1),
-        "names": (*mesh.names[:-1], "other"),
-        "circle_centre": (1e-9, 0.0),
-        "circle_radius": mesh.circle_radius * (1 + 1e-12),
+@pytest.mark.parametrize("changed", "name vertices triangles circle circle_centre circle_radius sizes".split())
+def test_plans_give_the_same_mesh_only_if_all_of_them_is(changed):
+    plan = planned(section(), MeshSizes())
+    first, second = plan.blocks
+    others: dict[str, Plan] = {
+        "name": dataclasses.replace(plan, section=section(name="other")),
+        "vertices": dataclasses.replace(
+            plan, blocks=(dataclasses.replace(first, vertices=first.vertices + 1e-15), second)
+        ),
+        "triangles": dataclasses.replace(
+            plan, blocks=(dataclasses.replace(first, triangles=np.roll(first.triangles, 1, axis=0)), second)
+        ),
+        "circle": dataclasses.replace(plan, circle=plan.circle + 1e-9),
+        "circle_centre": dataclasses.replace(plan, circle_centre=(1e-9, 0.0)),
+        "circle_radius": dataclasses.replace(plan, circle_radius=plan.circle_radius * (1 + 1e-12)),
+        "sizes": dataclasses.replace(plan, sizes=MeshSizes(air_growth=0.31)),
     }
-    assert not _are_same(mesh, dataclasses.replace(mesh, **{changed: others[changed]}))
+    assert plan.of_mesh() == planned(section(depth=2 * WIDE), MeshSizes()).of_mesh()
+    assert others[changed].of_mesh() != plan.of_mesh()
 
 
 def test_cases_of_other_currents_share_their_fields_and_no_others_do():
