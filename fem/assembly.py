@@ -3,19 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache, cached_property
+from functools import cached_property
 
 import numpy as np
 from scipy import sparse
-from skfem.quadrature import get_quadrature
-from skfem.refdom import RefTri
 
 from fem.arrays import Complexes, Floats, Ints
 from fem.exterior import Exterior, exterior_of
-from fem.mesh import RegionMesh, gradients_at, shape_values
-
-ORDER = 4
-"""Order up to which the quadrature is exact on straight triangles: the square of a quadratic function."""
+from fem.mesh import QUADRATURE_POINTS, QUADRATURE_WEIGHTS, RegionMesh, gradients_at, shape_values
 
 
 @dataclass(frozen=True)
@@ -51,7 +46,7 @@ class Assembly:
     @property
     def abscissae(self) -> Floats:
         """Local coordinates of the quadrature points, shape (q, 2). [-]"""
-        return _quadrature()[0]
+        return QUADRATURE_POINTS
 
     def stiffness(self, reluctivity: Complexes) -> sparse.csr_matrix:
         """int nu grad N_i . grad N_j, shape (p, p). [m/H]
@@ -91,7 +86,7 @@ def assemble(
     reference_radius: Radius on which a net current returns. [m]
     """
     slopes, weights = _gradients(mesh)
-    values, sigma = shape_values(_quadrature()[0]), conductivity[mesh.regions]
+    values, sigma = shape_values(QUADRATURE_POINTS), conductivity[mesh.regions]
     shape_integrals = weights @ values
     inside = sigma > 0
     squares = (sigma[inside, None] * weights[inside]) @ (values[:, :, None] * values[:, None]).reshape(-1, 36)
@@ -106,18 +101,10 @@ def assemble(
     return made
 
 
-@cache
-def _quadrature() -> tuple[Floats, Floats]:
-    """Local coordinates (q, 2) and weights (q,) of the quadrature points of a triangle. [-]"""
-    points, weights = get_quadrature(RefTri, ORDER)
-    return np.ascontiguousarray(points.T), weights
-
-
 def _gradients(mesh: RegionMesh) -> tuple[Floats, Floats]:
     """What `Assembly.gradients` holds."""
-    points, weights = _quadrature()
-    slopes, jacobian = gradients_at(mesh.points[mesh.triangles][:, None], points)
-    return slopes, jacobian * weights
+    slopes, jacobian = gradients_at(mesh.points[mesh.triangles][:, None], QUADRATURE_POINTS)
+    return slopes, jacobian * QUADRATURE_WEIGHTS
 
 
 def _summed(by_triangle: Floats | Complexes, triangles: Ints, size: int) -> sparse.csr_matrix:

@@ -5,12 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from skfem.quadrature import get_quadrature
-from skfem.refdom import RefTri
 
 from fem.arrays import Complexes, Floats
 from fem.constants import mu_0
-from fem.mesh import gradients_at, shape_values
+from fem.mesh import QUADRATURE_POINTS, QUADRATURE_WEIGHTS, gradients_at, shape_values
 from fem.solve import UnitFields
 
 
@@ -39,8 +37,7 @@ def current_forces(fields: UnitFields, voltages: Complexes) -> Forces:
     sigma = np.array([material.conductivity for material in fields.materials])[mesh.regions]
     imposed = np.where(part >= 0, fields.imposed(voltages)[part], 0)
     mean, double = np.zeros((len(nodes), 2)), np.zeros((len(nodes), 2), dtype=np.complex128)
-    points, weights = get_quadrature(RefTri, 4)
-    for local, weight in zip(points.T, weights, strict=True):
+    for local, weight in zip(QUADRATURE_POINTS, QUADRATURE_WEIGHTS, strict=True):
         gradients, jacobian = gradients_at(nodes, np.broadcast_to(local, (len(nodes), 2)))
         density = sigma * (imposed - 1j * fields.omega * (nodal @ shape_values(local)))
         slope = np.einsum("tni,tn->ti", gradients, nodal)  # J x B = J grad A: (-J By, J Bx) = J (dA/dx, dA/dy)
@@ -64,8 +61,7 @@ def gap_torque(fields: UnitFields, nodal: Complexes, gap: str) -> float:
     nodes, values = mesh.points[mesh.triangles[own]], nodal[mesh.triangles[own]]
     radius = np.linalg.norm(nodes, axis=2)
     total = 0.0
-    points, weights = get_quadrature(RefTri, 6)
-    for local, weight in zip(points.T, weights, strict=True):
+    for local, weight in zip(QUADRATURE_POINTS, QUADRATURE_WEIGHTS, strict=True):
         gradients, jacobian = gradients_at(nodes, np.broadcast_to(local, (len(nodes), 2)))
         slope = np.einsum("tni,tn->ti", gradients, values)
         x, y = np.einsum("n,tni->it", shape_values(local), nodes)

@@ -5,11 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from skfem.quadrature import get_quadrature
-from skfem.refdom import RefTri
 
 from fem.arrays import Complexes
-from fem.mesh import gradients_at, shape_values
+from fem.mesh import QUADRATURE_POINTS, QUADRATURE_WEIGHTS, gradients_at, shape_values
 from fem.solve import UnitFields
 
 
@@ -45,8 +43,7 @@ def pair_forces(first: UnitFields, of_first: Complexes, second: UnitFields, of_s
     imposed = first.imposed(of_first)[part[own]]
     plain = np.zeros((len(own), 2), dtype=np.complex128)
     conjugate = np.zeros((len(own), 2), dtype=np.complex128)
-    points, weights = get_quadrature(RefTri, 4)
-    for local, weight in zip(points.T, weights, strict=True):
+    for local, weight in zip(QUADRATURE_POINTS, QUADRATURE_WEIGHTS, strict=True):
         gradients, jacobian = gradients_at(nodes, np.broadcast_to(local, (len(nodes), 2)))
         density = sigma * (imposed - 1j * first.omega * (carrying @ shape_values(local)))
         slope = np.einsum("tni,tn->ti", gradients, acting)

@@ -5,11 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from skfem.quadrature import get_quadrature
-from skfem.refdom import RefTri
 
 from fem.arrays import Complexes, Floats
-from fem.mesh import curl, gradients_at, shape_values
+from fem.mesh import QUADRATURE_POINTS, QUADRATURE_WEIGHTS, curl, gradients_at, shape_values
 from fem.solve import UnitFields
 
 
@@ -74,8 +72,7 @@ def _lost(
 ) -> tuple[Floats, Floats, Floats]:
     """Joule and magnetic loss [W/m] and area [m^2] of each of some triangles, shape (n,) each."""
     joule, magnetic, area = (np.zeros(len(nodes)) for _ in range(3))
-    points, weights = get_quadrature(RefTri, 4)
-    for local, weight in zip(points.T, weights, strict=True):
+    for local, weight in zip(QUADRATURE_POINTS, QUADRATURE_WEIGHTS, strict=True):
         gradients, jacobian = gradients_at(nodes, np.broadcast_to(local, (len(nodes), 2)))
         electric = imposed - 1j * omega * (nodal @ shape_values(local))
         slope = np.einsum("tni,tn->ti", gradients, nodal)

@@ -18,7 +18,7 @@ from studies.section.parts import KINDS
 from studies.text.failures import collected, guarded, merged
 
 SCHEMA = 1
-LIBRARIES = ("trayfield", "gmsh", "matplotlib", "meshio", "numpy", "scikit-fem", "scipy", "shapely")
+LIBRARIES = ("trayfield", "gmsh", "matplotlib", "meshio", "numpy", "scipy", "shapely")
 
 
 def results_document(result: Answers) -> dict[str, object]:

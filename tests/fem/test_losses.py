@@ -1,11 +1,15 @@
 """Losses of parts and of triangles against closed forms and against each other."""
 
+import itertools
+import math
+
 import numpy as np
 import pytest
 
 from fem.arrays import Floats, Ints
 from fem.losses import losses
 from fem.materials import Material
+from fem.mesh import QUADRATURE_POINTS, QUADRATURE_WEIGHTS
 from fem.ties import Tie
 from studies.formulas.round_conductor import round_conductor_internal_impedance
 from tests.fem.layouts import COPPER, FLAT, STEEL, balanced, layout_of, screened, solve, three_wires, tube, wire
@@ -83,3 +87,11 @@ def test_losses_depend_only_on_the_square_of_the_voltages() -> None:
 def test_reluctivity_is_one_over_the_permeability(mu: complex, nu: complex) -> None:
     # 1/(4e-7 pi) = 795 774.7; 1/(300 - 90j) = (300 + 90j)/98 100: hysteresis has a positive imaginary part
     assert Material(0.0, mu).reluctivity == pytest.approx(nu, rel=1e-4)
+
+
+def test_the_quadrature_is_exact_up_to_the_fourth_degree():
+    x, y = QUADRATURE_POINTS.T
+    for a, b in itertools.product(range(5), repeat=2):
+        if a + b <= 4:
+            exact = math.factorial(a) * math.factorial(b) / math.factorial(a + b + 2)  # over the reference triangle
+            assert QUADRATURE_WEIGHTS @ (x**a * y**b) == pytest.approx(exact, rel=1e-14)

@@ -14,12 +14,10 @@ from typing import Protocol
 import numpy as np
 from scipy import sparse
 from scipy.sparse.linalg import splu
-from skfem.quadrature import get_quadrature
-from skfem.refdom import RefTri
 
 from fem.arrays import Complexes, Floats
 from fem.magnetisation import Curve
-from fem.mesh import gradients_at, shape_values
+from fem.mesh import QUADRATURE_POINTS, QUADRATURE_WEIGHTS, gradients_at, shape_values
 from fem.solve import UnitFields
 from fem.ties import Drive
 
@@ -125,11 +123,9 @@ class Section:
         self._mass, self._vectors = assembly.mass, sparse.csr_matrix(assembly.part_vectors)
         self._conductances = assembly.part_vectors.sum(axis=0)
         self._nodes = mesh.triangles[self.steel]
-        points, weights = get_quadrature(RefTri, 4)
-        at = np.broadcast_to(points.T, (len(self.steel), *points.T.shape))
-        self._gradients, jacobian = gradients_at(mesh.points[self._nodes][:, None], at)
-        self._weights = weights * jacobian
-        self._values = shape_values(points.T)
+        self._gradients, jacobian = gradients_at(mesh.points[self._nodes][:, None], QUADRATURE_POINTS)
+        self._weights = QUADRATURE_WEIGHTS * jacobian
+        self._values = shape_values(QUADRATURE_POINTS)
         self._rows = np.repeat(self._nodes, 6, axis=1).ravel()
         self._columns = np.tile(self._nodes, (1, 6)).ravel()
         self._part = fields.part_of_region()[mesh.regions[self.steel]]

@@ -8,13 +8,11 @@ from collections.abc import Callable, Mapping
 import numpy as np
 from scipy import sparse
 from scipy.sparse.linalg import splu
-from skfem.quadrature import get_quadrature
-from skfem.refdom import RefTri
 
 from fem.arrays import Complexes, Floats
 from fem.force_pairs import pair_forces
 from fem.magnetisation import Curve
-from fem.mesh import gradients_at, shape_values
+from fem.mesh import QUADRATURE_POINTS, QUADRATURE_WEIGHTS, gradients_at, shape_values
 from fem.solve import UnitFields
 from studies.answers.faults.currents import ShortCircuit
 from studies.answers.faults.waves import AlternatingForces
@@ -87,8 +85,7 @@ def _forces(fields: UnitFields, a: Floats, rate: Floats, voltages: Floats) -> Fl
     triangles = mesh.triangles[own]
     sigma = np.array([material.conductivity for material in fields.materials])[mesh.regions[own]]
     forces = np.zeros((len(own), 2))
-    points, weights = get_quadrature(RefTri, 4)
-    for local, weight in zip(points.T, weights, strict=True):
+    for local, weight in zip(QUADRATURE_POINTS, QUADRATURE_WEIGHTS, strict=True):
         gradients, jacobian = gradients_at(mesh.points[triangles], np.broadcast_to(local, (len(own), 2)))
         density = sigma * (voltages[part[own]] - rate[triangles] @ shape_values(local))
         forces += (weight * jacobian * density)[:, None] * np.einsum("tni,tn->ti", gradients, a[triangles])

@@ -38,7 +38,9 @@ def test_another_fineness_gives_another_mesh():
     assert len(mesh_of(section(), 1.0).points) > len(mesh_of(section(), 0.7).points)
 
 
-@pytest.mark.parametrize("changed", "name vertices triangles circle circle_centre circle_radius sizes".split())
+@pytest.mark.parametrize(
+    "changed", ["name", "vertices", "triangles", "circle", "circle_centre", "circle_radius", "sizes"]
+)
 def test_plans_give_the_same_mesh_only_if_all_of_them_is(changed):
     plan = planned(section(), MeshSizes())
     first, second = plan.blocks
