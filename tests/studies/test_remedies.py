@@ -258,3 +258,27 @@ def test_each_trefoil_of_parallel_cables_holds_three_phases() -> None:
     change = changes(study, 2.0)[0]
     assert change.of(study).circuits[0].phases == ("L1", "L2", "L3", "L1", "L2", "L3")
     assert change.lines[1].endswith('F1: phases = ["L1", "L2", "L3", "L1", "L2", "L3"]')
+
+
+TWO = (
+    FLAT.replace('["L1", "N"]', '["L1", "L2", "L3", "N"]')
+    .replace('limit = "1 mT"', 'limit = "1 nT"')
+    .replace(
+        "[[receptors]]",
+        '[[circuits]]\nname = "F2"\ncable = "c"\narrangement = "trefoil"\nrests_at = ["-0.1 m", "0 m"]\n'
+        'phases = ["L1", "L2", "L3"]\ncurrent = "10 A"\n\n[[receptors]]',
+    )
+)
+
+
+def test_trefoils_of_two_circuits_are_told_in_their_best_order_too() -> None:
+    text = TWO.replace("2 %", "20 %")
+    solved = run(loads(text))
+    plain, best = named(solved, "trefoil"), named(solved, "trefoil in the best order")
+    assert plain.b_rms_t is not None
+    assert best.b_rms_t is not None
+    assert best.b_rms_t < 0.9 * plain.b_rms_t
+    assert "circuits cancel each other's field only while they carry these currents together" in best.drawbacks
+    for line in best.lines:
+        text = pasted(text, line)
+    assert run(loads(text.replace("[remedies]", ""))).receptors[0].b_rms_t == pytest.approx(best.b_rms_t, rel=1e-9)

@@ -18,6 +18,8 @@ from studies.study.parts import COVER, IN_CONTACT, SCREEN, SHEATH, TIED_LABELS, 
 from studies.study.trays import Tray
 
 RATING = "may carry less current: check the permitted current of this laying"
+KEPT = "every joint and termination must keep it"
+TOGETHER = "circuits cancel each other's field only while they carry these currents together"
 TREFOIL, CLOSED = "trefoil", "closed trays"
 
 
@@ -59,7 +61,19 @@ def of_order(study: Study, phases: Mapping[str, Sequence[str]]) -> Change | None
         {f"{_dotted('circuits', name)}.phases": list(labels) for name, labels in other.items()},
         (),
         tuple(f"{_table('circuits', name)}: phases = {_text(labels)}" for name, labels in other.items()),
-        ("every joint and termination must keep it",),
+        (KEPT, TOGETHER) if len(study.circuits) > 1 else (KEPT,),
+    )
+
+
+def in_order(change: Change, order: Change) -> Change:
+    """A change together with one to the best phase order of its cables."""
+    replaced = tuple(line.partition(" = ")[0] for line in order.lines)
+    return Change(
+        f"{change.remedy} in the best order",
+        {**change.settings, **order.settings},
+        change.remove,
+        (*(line for line in change.lines if not line.startswith(replaced)), *order.lines),
+        (*order.beware, *change.beware),
     )
 
 

@@ -15,18 +15,21 @@ from studies.answers.losses.compute import loss_results, part_results
 from studies.answers.losses.rows import LossResult, PartResult
 from studies.answers.net_currents.with_net import field_with_net, judged_with_net
 from studies.answers.orders.compute import order_search
-from studies.answers.remedies.changes import Change, changes, of_order
+from studies.answers.remedies.changes import TREFOIL, Change, changes, in_order, of_order
 from studies.answers.remedies.nearest import nearest_place
 from studies.answers.remedies.rows import RemedyResult
 from studies.answers.solutions import solved_variant
 from studies.solve.solution import Solution
 from studies.study.decisions import OrderSearch
 from studies.study.file import Study
+from studies.study.parts import TIED_LABELS
 from studies.text.failures import guarded
 from studies.text.problems import StudyError
 from studies.text.progress import Progress
 
 Place = ReceptorResult | ZoneResult
+Laid = dict[str, tuple[Study, tuple[Solution, ...]]]
+"""Changed studies with their solutions, by the remedy."""
 SHARE = 0.02
 """A largest share of a parallel cable that grows by less is not worth a word. [-]"""
 
@@ -78,22 +81,32 @@ def remedy_results(
             rows[place.name] += guarded(
                 f"smallest distance of {place.name}", partial(_farther, study, field, place, stated), ()
             )
-    for change in _changes(study, solutions, above, report_progress):
-        solve = partial(_rows, study, change, above, stated, report_progress)
+    laid: Laid = {}
+    for change in _changes(study, solutions, above, laid, report_progress):
+        solve = partial(_rows, study, change, above, stated, laid, report_progress)
         for row in guarded(f"remedy {change.remedy}", solve, ()):
             rows[row.place].append(row)
     return tuple(row for own in rows.values() for row in own)
 
 
 def _changes(
-    study: Study, solutions: tuple[Solution, ...], above: Sequence[Place], report_progress: Progress
+    study: Study, solutions: tuple[Solution, ...], above: Sequence[Place], laid: Laid, report_progress: Progress
 ) -> Iterator[Change]:
-    """All changes, first that to the best phase order for the field at the places above their limit."""
+    """All changes, first that to the best phase order for the field at the places above their limit.
+
+    `laid`: The last change that was solved, where a better order of its cables is worth a search.
+    """
     order = guarded("best phase order as a remedy", partial(_order, study, solutions, above, report_progress), None)
     if order is not None:
         yield order
     assert study.remedies is not None
-    yield from changes(study, study.remedies.thickness_factor)
+    for change in changes(study, study.remedies.thickness_factor):
+        yield change
+        if change.remedy == TREFOIL and TREFOIL in laid:
+            other, found = laid.pop(TREFOIL)
+            order = guarded(f"best order of {TREFOIL}", partial(_order, other, found, above, report_progress), None)
+            if order is not None and sum(label not in TIED_LABELS for c in other.circuits for label in c.phases) > 3:
+                yield in_order(change, order)
 
 
 def _order(
@@ -108,7 +121,12 @@ def _order(
 
 
 def _rows(
-    study: Study, change: Change, above: Sequence[Place], stated: Consequences, report_progress: Progress
+    study: Study,
+    change: Change,
+    above: Sequence[Place],
+    stated: Consequences,
+    laid: Laid,
+    report_progress: Progress,
 ) -> tuple[RemedyResult, ...]:
     """One remedy at every place above its limit; in words why it cannot be laid."""
     report_progress(f"solving the remedy: {change.remedy}")
@@ -118,6 +136,8 @@ def _rows(
     except StudyError as error:
         why = f"cannot be laid: {error.problems[0].key} {error.problems[0].wrong}"
         return tuple(_unlaid(place, change, why) for place in above)
+    if change.remedy == TREFOIL:
+        laid[TREFOIL] = other, found
     places: list[Place] = [*receptor_results(other, found), *zone_results(other, found)]
     fields = judged_with_net(other, field_with_net(other, found), places)
     state = _state(fields, loss_results(other, found), part_results(other, found))
