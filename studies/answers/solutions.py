@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import partial
 
 import numpy as np
@@ -16,6 +17,7 @@ from studies.section.parts import CrossSection
 from studies.section.spectrum import at_component, components
 from studies.solve.accuracy import solve_to_tolerance
 from studies.solve.fundamental_steel import FundamentalSteel
+from studies.solve.levels import FINENESS
 from studies.solve.mesh_size import mesh_note
 from studies.solve.solution import Solution
 from studies.study.file import Study
@@ -31,10 +33,12 @@ def solved(
     *,
     zones: bool = True,
     distances: bool = True,
+    finenesses: Sequence[float] = FINENESS,
 ) -> tuple[tuple[Solution, ...], DerivedNumbers]:
     """One solution for each frequency; steel that saturates does so at the first, and the others ride on it.
 
     zones, distances: Whether the mesh is refined for zones and limit distances as well.
+    finenesses: Of the meshes in turn.
     Returns solutions, derived: With them zones and distances as the last of them was refined for.
     """
     receptors = np.array([receptor.at for receptor in study.receptors]).reshape(-1, 2)
@@ -58,6 +62,7 @@ def solved(
             fundamental,
             kept if component is found[0] else None,
             derived.worst_error if zones else None,
+            finenesses,
         )
         if section.steels() and fundamental is None:
             fundamental = FundamentalSteel(solved.fields)

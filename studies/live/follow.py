@@ -12,6 +12,7 @@ from watchfiles import Change, watch
 
 from studies.answers import figure_names as names
 from studies.drawing.cross_section import draw_cross_section
+from studies.live.first import first_verdict
 from studies.live.shown import Board
 from studies.output.numbers import software_versions
 from studies.report.contents import write_report
@@ -85,7 +86,10 @@ class Follower:
     def _answered(self, study: Study, clock: str, start: float) -> str:
         self._files = {self._path.resolve(), *(beside(study, name).resolve() for name in study.files())}
         section = cross_section(study)
-        self._board.draw(png(draw_cross_section(study, section)), words="solving", title=study.title)
+        self._board.show(title=study.title)
+        if first := first_verdict(study, section, self._progress):
+            self._board.show(verdict=f"{clock}: {first}", words="solving in full")
+        self._board.draw(png(draw_cross_section(study, section)))
         with collected() as failures:
             return self._shown(run(study, self._progress), failures, clock, start)
 
@@ -95,14 +99,14 @@ class Follower:
         self._progress("writing the sheet")
         figures = {names.CROSS_SECTION: self._board.drawing}
         sheet = sheet_section(result, figures, software_versions())
-        self._board.answer(render(title, SUBTITLE, (sheet,)), answered_at=clock, words="drawing the field map")
-        words = f"{verdict_lines(result)[0]} Solved in {time.monotonic() - start:.1f} s."
+        verdict, took = verdict_lines(result)[0], f"Solved in {time.monotonic() - start:.1f} s."
+        self._board.answer(render(title, SUBTITLE, (sheet,)), answered_at=clock, verdict=f"{clock}: {verdict}")
         self._progress("drawing the field map")
         figures |= self._map_of(result)
         page = write_report(replace(result, failures=merged(result.failures, failures)), figures, software_versions())
         self._progress("putting up the page")
-        self._board.answer(page, phase="solved", words=words)
-        return words
+        self._board.answer(page, phase="solved", words=took)
+        return f"{verdict} {took}"
 
     def _map_of(self, result: Result) -> dict[str, bytes]:
         draw = figure_set(result).get(names.FIELD_MAP)

@@ -23,6 +23,8 @@ function renew(number) {
 function sayProblems(shown) {
   const wrong = shown.phase === "mistakes" || shown.phase === "failed";
   element("mistakes").hidden = !wrong;
+  element("verdict").hidden = wrong || !shown.verdict;
+  element("verdict").textContent = shown.verdict;
   element("stale").textContent = shown.answer
     ? `Below are still the answers of ${shown.answered_at}, not those of the file as it is now.`
     : "There is no answer yet.";

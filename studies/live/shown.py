@@ -19,6 +19,8 @@ class Shown:
     phase: Phase = "starting"
     words: str = ""
     """What is being done, or how it ended."""
+    verdict: str = ""
+    """First sentence of the newest answer, with its clock time; that of coarse meshes until the study is solved."""
     saved_at: str = ""
     """Clock time at which the file was read."""
     problems: tuple[Problem, ...] = ()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
 
@@ -163,6 +163,7 @@ def solve_to_tolerance(
     fundamental: FundamentalSteel | None = None,
     each: Callable[[Solved], None] | None = None,
     derived: Callable[[Solved, Estimate], float] | None = None,
+    finenesses: Sequence[float] = FINENESS,
 ) -> tuple[Solved, Estimate, AccuracyResult]:
     """Solve on finer and finer meshes until the requested numbers change by less than the tolerance.
 
@@ -174,6 +175,7 @@ def solve_to_tolerance(
     each: Called with the solution on every mesh, the coarsest first.
     derived: Largest relative error estimate of further numbers that follow from a solution; called once all others
         hold.
+    finenesses: Of the meshes in turn, if none is given.
     Returns solved, estimate, accuracy: The finest solution, its error estimate, and how the tolerance was met. Numbers
         that miss the tolerance are returned with an estimate above it; points inside cables and metal may miss it, see
         `INSIDE_FINENESS`.
@@ -182,7 +184,7 @@ def solve_to_tolerance(
     least = least_field(section, receptors)
     before: Solved | None = None
     result: tuple[Solved, Estimate, AccuracyResult] | None = None
-    meshes = _meshes(section, mesh, progress)
+    meshes = _meshes(section, mesh, progress, finenesses)
     solve_on = partial(solve_once, section, receptors=receptors, traverses=traverses, fundamental=fundamental)
     solve_next = partial(_next_solved, meshes, section, solve_on, progress)
     # if a refinement fails, the result of the previous meshes is kept
@@ -365,7 +367,7 @@ def _ratio(errors: Floats, values: Floats, floor: float) -> float:
 
 
 def _meshes(
-    section: CrossSection, given: SectionMesh | None, progress: Progress
+    section: CrossSection, given: SectionMesh | None, progress: Progress, finenesses: Sequence[float]
 ) -> Iterator[tuple[float, SectionMesh]]:
     """Meshes of rising fineness, up to the largest size."""
     if given is not None:
@@ -378,8 +380,8 @@ def _meshes(
         return
     solids = section.section()
     count = 0.0
-    for k, fineness in enumerate(FINENESS):
-        growth = (fineness / FINENESS[k - 1]) ** 2 if k else 1.0
+    for k, fineness in enumerate(finenesses):
+        growth = (fineness / finenesses[k - 1]) ** 2 if k else 1.0
         if k > 1 and count * growth > MOST_UNKNOWNS:
             return
         groups = f" in {found} groups" if section.apart and (found := section.far_groups()) > 1 else ""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import threading
 import time
@@ -17,9 +18,11 @@ import pytest
 import studies
 from studies.command import main
 from studies.live import follow
+from studies.live.first import first_verdict
 from studies.live.follow import Follower
 from studies.live.serve import HOST, served
 from studies.live.shown import Board
+from studies.section.cross_section import cross_section
 from studies.study.starter import TEMPLATES
 from studies.text.problems import Refused
 
@@ -87,7 +90,10 @@ def until(is_so) -> None:
 def test_the_page_shows_the_verdict_of_the_file_with_its_field_map(followed, page):
     page.wait_for_selector("#state[data-phase=solved]", timeout=PATIENCE)
     answers = page.frame_locator("#answers")
-    assert followed.board.shown.words.split(" Solved in ")[0] in answers.locator("body").inner_text()
+    _, _, verdict = followed.board.shown.verdict.partition(": ")
+    assert verdict in answers.locator("body").inner_text()
+    assert verdict in page.locator("#verdict").inner_text()
+    assert followed.board.shown.words.startswith("Solved in ")
     answers.locator("figure.readings.map.live").wait_for(timeout=PATIENCE)
 
 
@@ -96,6 +102,43 @@ def test_a_save_renews_the_answers(followed, page):
     assert f"{followed.board.shown.answer}" in page.locator("#answers").get_attribute("src")
     source = page.frame_locator("#answers").locator("pre").first
     assert 'current = "1' in source.text_content(timeout=PATIENCE)
+
+
+def test_the_first_verdict_is_that_of_coarse_meshes_with_their_error(followed, page, monkeypatch):
+    solved, begun, go_on = studies.run, threading.Event(), threading.Event()
+
+    def held(study, progress):
+        begun.set()
+        go_on.wait(timeout=60)
+        return solved(study, progress)
+
+    monkeypatch.setattr(follow, "run", held)
+    answers = followed.board.shown.answer
+    followed.board.show(phase="starting")
+    followed.file.write_text(STUDY.replace('current = "', 'current = "2'), encoding="utf-8")
+    assert begun.wait(timeout=60)
+    first = followed.board.shown.verdict
+    assert (followed.board.shown.answer, followed.board.shown.phase) == (answers, "solving")
+    assert page.locator("#verdict").inner_text() == first
+    error = float(re.search(r"First answer on coarse meshes, numerical error at most ([0-9.]+) %", first)[1])
+    go_on.set()
+    until(lambda: followed.board.shown.phase == "solved")
+    assert 0 < error <= 5
+    times = [float(re.search(r"([0-9.]+) times the limit", said)[1]) for said in (first, followed.board.shown.verdict)]
+    # three digits and the errors of both, the second being smaller than the first
+    assert times[0] == pytest.approx(times[1], rel=2 * error / 100 + 0.005)
+    assert "coarse" not in followed.board.shown.verdict
+
+
+def test_the_first_verdict_says_what_it_leaves_out():
+    study = studies.loads(STUDY).with_({"circuits.F1.net_current": {"share": "1 %"}, "laying_tolerance.across": "3 mm"})
+    said = first_verdict(study, cross_section(study), lambda words: None)
+    assert "First answer without net currents, laying tolerance on coarse meshes" in said
+
+
+def test_a_study_without_limits_has_no_first_verdict():
+    study = studies.loads(STUDY).with_({}, remove=["receptors.instrument.limit"])
+    assert first_verdict(study, cross_section(study), print) == ""
 
 
 def test_a_mistake_is_shown_with_its_line_above_the_last_answers(followed, page):
