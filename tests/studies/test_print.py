@@ -85,6 +85,9 @@ def test_a_screen_reader_finds_headings_of_columns_and_rows_and_words_for_pictur
     pictures = [node for kind, node, _ in found if kind == "/Figure"]
     assert pictures
     assert all(len(node["/Alt"]) > 20 for node in pictures)
+    # ISO 14289-1, 7.6: list items stand in lists and nowhere else
+    assert {above[-1] for kind, _, above in found if kind == "/LI"} == {"/L"}
+    assert not [kind for kind, _, above in found if above[-1:] == ("/L",) and kind not in ("/LI", "/L")]
     levels = [int(kind[2:]) for kind, *_ in found if re.fullmatch("/H[1-6]", kind)]
     assert levels[0] == 1
     assert all(after <= before + 1 for before, after in itertools.pairwise(levels))

@@ -102,9 +102,9 @@ def test_the_sheet_names_the_document_and_has_lines_for_two_signatures(page):
     words = page.text
     for name, value in (("Document", "EX-7"), ("Revision", "C"), ("Date", "1 May 2031"), ("Author", "A. Author")):
         assert f"{name} {value}" in words
-    assert page.html.count("<dd>Signature</dd><dd>Date</dd>") == 2
-    assert "<dt>Author: A. Author</dt>" in page.html
-    assert "<dt>Checker</dt>" in page.html
+    assert page.html.count("<span>Signature</span><span>Date</span>") == 2
+    assert "<p>Author: A. Author</p>" in page.html
+    assert "<p>Checker</p>" in page.html
     assert "Client's reference" not in words
 
 
@@ -125,7 +125,7 @@ def test_the_sheet_has_the_hash_of_the_study_file_as_it_is_on_disk_and_the_versi
     file.write_bytes(b"\xef\xbb\xbf" + STUDY.replace("\n", "\r\n").encode())
     digest = hashlib.sha256(file.read_bytes()).hexdigest()
     html = write_report(replace(everything.result, study=load(file)), {}, {"trayfield": "9.8.7"})
-    assert f"<dt>SHA-256 of the study file</dt><dd>{digest}</dd>" in html
+    assert f"<span>SHA-256 of the study file</span> {digest}</li>" in html
     assert "trayfield 9.8.7" in html
 
 
@@ -186,5 +186,5 @@ def test_a_picture_has_the_kind_that_its_bytes_say():
 
 def test_facts_and_lines_to_sign_are_escaped():
     html = render("T", "", (Facts((("a<", "b&"),)), Signatures((("Author", "<i>"),))))
-    assert "<dt>a&lt;</dt><dd>b&amp;</dd>" in html
-    assert "<dt>Author: &lt;i&gt;</dt>" in html
+    assert "<span>a&lt;</span> b&amp;</li>" in html
+    assert "<p>Author: &lt;i&gt;</p>" in html
