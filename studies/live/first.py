@@ -26,7 +26,7 @@ JUDGED = ("receptors", "zones")
 
 def first_verdict(study: Study, whole: CrossSection, report_progress: Progress) -> str:
     """Verdict on the cross-section as drawn, with its largest error; empty if nothing has a limit or it fails."""
-    if not any(place.limit for place in (*study.receptors, *study.zones)):
+    if not any([*(place.limit for place in study.receptors), *(zone.limit for zone in study.zones)]):
         return ""
     tolerance = max(TOLERANCE, study.accuracy.tolerance)
     accuracy = study.accuracy.model_copy(update={"tolerance": tolerance})
