@@ -125,7 +125,9 @@ def _verdict(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
             above = any(row.within_limit is False for row in getattr(beside, "fields", ()))
             bounds += f"{' only' if above else ','} {words}" if beside else ""
         text = text.replace(" within the limit. ", f" within the limit{bounds}. ")
-        yield text, numbers
+        net = getattr(result.net_currents, "fields", ())
+        turned = " within the limit" in text and any(row.within_limit is False for row in net)
+        yield (text.partition(" The least margin")[0], ()) if turned else (text, numbers)
 
 
 def _judged(limited: list[Any]) -> tuple[str, tuple[Any, ...]]:

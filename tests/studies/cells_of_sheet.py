@@ -145,6 +145,7 @@ def _place(result: Result, entry: Any) -> Row:
     inside = None if zone else entry.inside
     word += f", inside {inside}" if inside else ""
     word += beside_verdict(result, entry, "as drawn only")
+    margin = ("–", ()) if "ABOVE" in word else margin
     return Row(of, value, limit, margin, word, is_judged=True)
 
 

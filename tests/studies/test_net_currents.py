@@ -16,7 +16,7 @@ from studies.answers.answers import Answers
 from studies.answers.fields.compute import map_result, receptor_results, traverse_results
 from studies.answers.fields.map_marks import field_text
 from studies.answers.fields.readings import field_readings
-from studies.answers.fields.words import receptor_rows
+from studies.answers.fields.words import receptor_rows, verdict_line
 from studies.answers.laying import compute as laying
 from studies.answers.laying import direct
 from studies.answers.limits.judged_field import JudgedField
@@ -346,6 +346,7 @@ def test_a_run_in_space_says_that_net_currents_may_take_it_above_its_limit(solve
     turned = "within the limit without net currents, may be ABOVE it with them"
     assert [row.verdict for row in rows] == [turned, turned, "within the limit"]
     assert [row.tone for row in rows] == ["bad", "bad", "good"]
+    assert [row.margin is None for row in rows] == [True, True, False]
     assert rows[0].of == "Run in space at “bench”, without net currents"
     assert space_verdicts(run) == (
         "Within the limit in the run in space, may be above it with net currents: “bench”, “microscope”.",
@@ -419,6 +420,10 @@ def test_a_verdict_that_the_stated_net_current_turns_says_so_and_is_bad(solved: 
     row = next(row for row in receptor_rows(solved) if "microscope" in row.of)
     assert row.verdict == "within the limit without net currents, ABOVE it with them"
     assert row.tone == "bad"
+    assert row.margin is None  # that without net currents, two thirds of the limit, would mislead
+    assert (
+        verdict_line(solved) == "All 2 receptors and zones with a limit are within the limit only without net currents."
+    )
     assert row.beyond is not None
     assert "with the net currents as stated (132 nT)" in " ".join(row.beyond.split())
     assert " A of net current" not in row.beyond

@@ -152,6 +152,9 @@ def verdict_line(result: Answers) -> str:
     worst = min(limited, key=lambda entry: margin(entry) or 0.0)
     exceeded = [entry for entry in limited if not within(entry)]
     if not exceeded:
+        net = () if result.net_currents is None else result.net_currents.fields
+        if any(row.within_limit is False for row in net):  # the margin without them would mislead
+            return f"{_all(limited)} within the limit{_as_drawn(result)}."
         return (
             f"{_all(limited)} within the limit{_as_drawn(result)}. The least margin is "
             f"{per_cent(margin(worst), signed=False)} of the limit, at “{worst.name}”."

@@ -104,7 +104,7 @@ def sheet_row(
         f"Highest field in “{entry.name}”" if is_zone else f"Field at “{entry.name}”",
         value,
         limit,
-        margin_or_times(entry),
+        None if TURNED in beside.get(entry.name, "") else margin_or_times(entry),
         verdict(entry, beside.get(entry.name, "")),
         tone(entry, beside.get(entry.name, "")),
         beyond.get(entry.name),

@@ -86,7 +86,7 @@ def order_rows(result: Answers) -> list[SheetRow]:
     if found is None:
         return []
     best, stated, bare = found.best_solved, plain(found.today_solved.value, 3), names.without_net_currents(result)
-    value = f"{value_with_error(best.value, best.value_error, NUMBER)} ({found.objective}), as stated {stated}"
+    value = f"{value_with_error(best.value, best.value_error, NUMBER)} ({found.objective}), as stated {stated}{bare}"
     if found.laid and found.laid[1].p95_worst_over_limit is not None:
         value += f"; worst field at the 95th percentile {plain(found.laid[1].p95_worst_over_limit)} times"
     limits = None if best.worst_over_limit is None or best.within_limits is None else "1 times the limits"
@@ -95,7 +95,7 @@ def order_rows(result: Answers) -> list[SheetRow]:
             "Phase order as stated, the best found" if _is_stated(found) else "Best phase order, not as stated",
             value,
             limits,
-            None if limits is None else f"{plain(best.worst_over_limit or 0.0, 3)} times, at “{best.worst_at}”{bare}",
+            None if limits is None else f"{plain(best.worst_over_limit or 0.0, 3)} times, at “{best.worst_at}”",
             f"{VERDICTS[best.within_limits]}{names.with_net_currents(result)}",
             TONES[best.within_limits],
             "proved the best" if found.proved else "NOT proved the best",

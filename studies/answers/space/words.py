@@ -205,8 +205,9 @@ def _row(result: Answers, of: str, row: Judged) -> SheetRow:
     if row.exposure_index is not None:
         value += f", exposure index {value_with_error(row.exposure_index, row.exposure_error or 0.0, NUMBER)}"
     steel = any(part.steel is not None or is_magnetic(part) for part in result.cross_section.parts)
+    margin = None if row.within_limit and _with_net(result, row) > 1 else _margin(row)
     beyond = BEYOND.format(steel="steel's permeability, " * steel)
-    return SheetRow(of, value, limit, _margin(row), _told(result, row), _tone(result, row), beyond, "space")
+    return SheetRow(of, value, limit, margin, _told(result, row), _tone(result, row), beyond, "space")
 
 
 def space_verdicts(result: Answers) -> tuple[str, ...]:
