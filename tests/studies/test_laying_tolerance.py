@@ -9,9 +9,7 @@ import numpy as np
 import pytest
 from scipy.constants import mu_0
 
-from studies.answers.laying.compute import percentile_with_error
-from studies.answers.laying.lot import Layings, lot_of, scattered_currents
-from studies.answers.laying.packing import ground_of
+from studies.answers.laying.lot import Layings
 from studies.answers.laying.reciprocal import reciprocal_of
 from studies.answers.laying.rows import ToleratedField
 from studies.answers.laying.varied import with_materials
@@ -21,7 +19,6 @@ from studies.runner import run
 from studies.section.cross_section import cross_section
 from studies.study.laying import SPREADS
 from studies.study.reading import loads
-from studies.text.problems import StudyError
 from tests.studies.cells import FLUX, LOSS, Known, err, num, words
 from tests.studies.solved_examples import of_examples
 
@@ -234,82 +231,6 @@ def test_the_loss_of_a_run_rises_with_the_temperature_of_its_cables() -> None:
     # copper of 20 degC, 0.393 % a kelvin [C IEC 60228]; ten kelvin either way at most
     assert 1.0 < loss.worst_loss_w_per_m / loss.loss_w_per_m < 1.0394
     assert found.fields[0].worst_b_rms_t == pytest.approx(found.fields[0].b_rms_t, rel=1e-4)
-
-
-def test_the_same_seed_gives_the_same_layings_and_another_one_others() -> None:
-    drawn = [cross_section(loads(TREFOIL.replace("ASKED", 'across = "3 mm"')))] * 3
-    texts = ('across = "3 mm"', 'across = "3 mm"\ncurrent = "2 %"', 'across = "3 mm"\nseed = 2')
-    studies = [loads(TREFOIL.replace("ASKED", text)) for text in texts]
-    lots = [
-        lot_of(study.laying_tolerance, section).layings((), 5) if study.laying_tolerance else None
-        for study, section in zip(studies, drawn, strict=True)
-    ]
-    moves = [
-        lot_of(study.laying_tolerance, section).layings(None, 5).moves
-        for study, section in zip(studies, drawn, strict=True)
-        if study.laying_tolerance
-    ]
-    assert all(lot is not None and not lot.moves.any() for lot in lots)
-    assert np.array_equal(moves[0], moves[1])  # what else is spread moves nothing
-    assert not np.allclose(moves[0], moves[2])
-
-
-def test_cables_stay_beside_each_other_and_above_what_bears_them() -> None:
-    section = cross_section(loads(BUNDLE.replace("ASKED", 'across = "3 mm"')))
-    ground = ground_of(section, 4e-3)
-    draw = np.random.default_rng(3)
-    wanted = 4e-3 * (draw.standard_normal((400, 6)) + 1j * draw.standard_normal((400, 6)))
-    places = ground.axes + ground.packed(wanted.astype(np.complex128))
-    radius = section.cables[0].layers.outer_radius
-    assert places.imag.min() > radius - 2e-5  # the floor is at y = 0
-    assert np.abs(places.real).max() < 0.1 - radius + 2e-5  # the walls
-    apart = np.abs(places[:, :, None] - places[:, None, :]) + np.eye(6)
-    assert apart.min() > 2 * radius - 2e-5
-    assert np.abs(places.imag - wanted.imag - radius).min() < 1e-9  # some that have room go where they are sent
-
-
-def test_scattered_currents_of_a_circuit_keep_their_sum() -> None:
-    section = cross_section(loads(TREFOIL.replace("ASKED", 'current = "2 %"')))
-    factors = 1 + 0.1 * np.random.default_rng(1).standard_normal((50, 3)) * np.exp(0.3j)
-    assert np.abs(scattered_currents(section, factors, "section").sum(axis=1)).max() < 1e-12 * 100
-    assert np.abs(scattered_currents(section, factors, "far").sum(axis=1)).max() > 1
-
-
-def test_the_error_of_a_percentile_holds_it_in_95_of_100_lots() -> None:
-    exact = 1.6448536269514722  # of the standard normal distribution, tables [M]
-    found = [percentile_with_error(np.sort(np.random.default_rng(k).standard_normal(1000))) for k in range(300)]
-    held = sum(abs(value - exact) <= error for value, error in found)
-    assert 0.90 < held / 300 <= 1.0
-
-
-@pytest.mark.parametrize(
-    ("asked", "wrong"),
-    [
-        ("seed = 3", "spreads nothing"),
-        ('permeability = "20 %"', "is of trays and metalwork, the study has none"),
-        ('across = "25 mm"', "is larger than the clear gap between F1.1 and F1.2"),
-        ('across = "3"', "is a number without a unit"),
-        ('across = "3 mm"\nsamples = 20', "is outside 200 to 100000"),
-        ('temperature = "10 degC"', "of a temperature, not of a difference of two"),
-    ],
-)
-def test_a_tolerance_that_cannot_be_is_refused(asked: str, wrong: str) -> None:
-    with pytest.raises(StudyError) as refused:
-        cross_section(loads(TREFOIL.replace("ASKED", asked)))
-    assert wrong in str(refused.value)
-
-
-def test_a_spread_above_the_radius_of_touching_cables_is_refused() -> None:
-    with pytest.raises(StudyError) as refused:
-        cross_section(loads(BUNDLE.replace("ASKED", 'up = "30 mm"')))
-    assert "is larger than the radius of F1.1, which touches" in str(refused.value)
-
-
-def test_the_permeability_of_steel_that_saturates_is_not_spread() -> None:
-    text = BUNDLE.replace("ASKED", 'permeability = "20 %"').replace("mild-steel", "galvanised-steel-saturating")
-    with pytest.raises(StudyError) as refused:
-        cross_section(loads(text))
-    assert "the permeability of T1 follows from its curve: the steel saturates" in str(refused.value)
 
 
 def test_a_tolerance_that_fails_costs_only_itself(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -29,7 +29,8 @@ from studies.study.phases import LINES
 from studies.study.reading import loads, loads_data
 from studies.text.problems import StudyError
 from tests.studies.sweep_studies import with_variants
-from tests.studies.test_sweep_transposition import SCREENED, TRANSPOSED, written
+from tests.studies.test_sweep_transposition import TRANSPOSED
+from tests.studies.test_transposed_runs import SCREENED, written
 
 JOINED = 'parts = ["F1 screens"]\nkind = "every joint"'
 LENGTHS = ("60 m", "40 m", "20 m")

@@ -16,7 +16,7 @@ from studies.section.run_bonds import STEEL_OF_ONE_ORDER, joining_words
 from studies.section.turning import cyclic_orders
 from studies.study.phases import LINES
 from studies.study.reading import loads
-from tests.studies.test_sweep_transposition import SCREENED, written
+from tests.studies.test_transposed_runs import SCREENED, written
 
 ROUNDING = 1e-9
 PLAIN = SCREENED.replace('screen = { material = "copper", thickness = "0.5 mm" }\n', "").replace(
