@@ -25,7 +25,7 @@ from studies.answers.formulas_beside.rows import FormulaBeside
 from studies.answers.formulas_beside.words import TITLES
 from studies.answers.limits.rows import LimitDistanceResult, ZoneResult
 from studies.answers.losses.rows import LossResult, PartResult
-from studies.answers.orders.rows import OrderResult, OrderSearchResult, SolvedOrder
+from studies.answers.orders.rows import LaidOrder, OrderResult, OrderSearchResult, SolvedOrder
 from studies.answers.phases.rows import PhaseResult, SequenceResult
 from studies.answers.reservations.rows import ReservationResult
 from studies.answers.route.rows import (
@@ -45,9 +45,8 @@ from studies.section.spectrum import components
 from studies.solve.levels import AccuracyResult, MeshLevel
 from studies.study.file import Study
 from studies.text.failures import Failure
-from tests.studies.invention import Invention, T
+from tests.studies.invention import LEVEL, Invention, T
 
-LEVEL = "ICNIRP 2010 public"
 STATES = ("met", "not exceeded", "not met")
 DIRECTIONS = ("right", "up", "left", "down", "overall")
 CONCERNS = ("bend", "end", "laying", "steel", "net current")
@@ -65,7 +64,7 @@ def invented(study: Study, seed: int) -> Result:
     circuits = [circuit.name for circuit in study.circuits]
     phases = [(phase.circuit, phase.phase) for phase in draw.section.phases]
     forces = _forces(draw)
-    return Result(
+    result = Result(
         study=study,
         cross_section=draw.section,
         receptors=receptors,
@@ -131,6 +130,8 @@ def invented(study: Study, seed: int) -> Result:
         reservations=tuple(_reservations(draw)),
         failures=(Failure("table “one”", "ValueError: no"), Failure("figure two", "OSError: full"))[: seed % 3],
     )
+    assert result.order_search is not None
+    return dataclasses.replace(result, order_search=_laid(draw, result.order_search)) if draw.some(0.5) else result
 
 
 def _stated_fault(draw: Invention) -> StatedFault:
@@ -239,6 +240,20 @@ def _orders(draw: Invention) -> OrderSearchResult:
         today_solved=fields(SolvedOrder),
         best_solved=fields(SolvedOrder),
     )
+
+
+def _laid(draw: Invention, found: OrderSearchResult) -> OrderSearchResult:
+    """The search as over the layings of a tolerance."""
+    places = (*found.receptors, *found.zones)
+    parts = ("F1.1.conductor", "F1.2.conductor")
+
+    def order(name: str) -> LaidOrder:
+        numbers = {key: tuple(draw.number("_t") for _ in places) for key in ("b_rms_t", "p95_b_rms_t")}
+        shares = {key: tuple(draw.dice.uniform(0.5, 1.5) for _ in parts) for key in ("shares", "p95_shares")}
+        at = draw.dice.choice((*places, None))
+        return draw.row(LaidOrder, order=name, worst_at=at, parts=parts, **numbers, **shares)
+
+    return dataclasses.replace(found, laid=tuple(order(name) for name in ("as stated", "no. 1", "no. 2")))
 
 
 def _three(draw: Invention, name: str) -> tuple[float, ...]:

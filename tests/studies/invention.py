@@ -10,11 +10,10 @@ from typing import Any, TypeVar
 from studies.section.cross_section import cross_section
 from studies.section.spectrum import at_component, components
 from studies.study.file import Study
-from tests.studies.invented import LEVEL
+
+LEVEL = "ICNIRP 2010 public"
 
 T = TypeVar("T")
-
-
 SIZES = {
     "_t": (1e-9, 1e-7, 1e-6, 1e-4, 1e-2),
     "_w_per_m": (1e-4, 0.05, 2.0, 400.0, 5e3),
@@ -29,20 +28,12 @@ SIZES = {
     "_m": (0.01, 0.4, 30.0),
 }
 """Sizes of numbers by the end of their names; each result has one size of each. [SI]"""
-
-
 SHARES = (1e-9, 4e-4, 0.03, 0.9)
 """Of all other numbers. [-]"""
-
-
 CLOSE = (1e-3, 0.015, 0.04, 0.6)
 """How far numbers of the same thing lie apart; each result has one. [-]"""
-
-
 FORMULAS = ("formula_", "line_formula_shared_", "line_formula_", "linear_", "quadratic_", "other_steel_", "gap_")
 """What a name of a number begins with that lies near another one."""
-
-
 TOGETHER = {
     "load_": ("load_",),
     "run_": ("run_",),
@@ -57,8 +48,6 @@ TOGETHER = {
     "impedance": ("z_ohm_per_m", "z_error_ohm_per_m"),
 }
 """Numbers that are there together or not at all, by what their names begin with."""
-
-
 WHOLE = ("load_", "run_", "cleat", "steel", "neutral_", "gap_")
 """Those that all rows of a table have, or none."""
 
