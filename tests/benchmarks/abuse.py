@@ -154,7 +154,7 @@ def marked(value: object) -> object:
 def broken_command(outcome: Outcome, allowed: Sequence[int] = STATUSES) -> Iterator[str]:
     """What is wrong with how a command ended."""
     told = outcome.told.strip()
-    if -outcome.status in (signal.SIGXCPU, signal.SIGKILL):
+    if -outcome.status in (signal.SIGXCPU, signal.SIGKILL) or f"signal {signal.SIGXCPU:d}" in told:
         last = told.rpartition("\n")[2].strip()
         yield f"{LONG}no end after {LONGEST:g} s of the processor, {outcome.seconds:.0f} s on the clock; last: {last}"
     elif outcome.status not in allowed:
