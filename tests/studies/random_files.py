@@ -26,6 +26,15 @@ METALS = (
     *("mild-steel", "galvanised-steel", "stainless-304", "aluminium-6063", "copper", "lead"),
     *(name for name, metal in MATERIALS.items() if metal.curve is not None),
 )
+EITHER: tuple[tuple[tuple[str, ...], ...], ...] = (
+    (("load_factor",), ("loss_factor",), ("hours", "loads")),
+    (("peak_current",), ("initial_current", "resistance_over_reactance")),
+    (("current",), ("share",)),
+    (("conductivity",), ("resistivity",)),
+)
+"""Keys of which a table needs those of one way."""
+WITH = {"loads": ("supply", "route"), "route_screens": ("route",)}
+"""Keys at the top that go with others."""
 FEEDERS = (
     *(["L1", "L2", "L3"], ["L1", "L2", "L3"], ["L1", "L2", "L3", "N"], ["L1", "L2", "L3", "PE"], ["L1", "L2"]),
     *(["L1", "L2", "L3"] * 2, ["L1", "L2", "L3"] * 4, ["L1", "L2", "L3", "N", "PE"], ["L1", "N"]),
@@ -36,6 +45,10 @@ MOST_REPAIRS = 40
 SURVEY = "x (m),y (m),field (nT),uncertainty (%)\n2,0.5,300,5\n2,1,250,5\n-2,0.5,300,5\n1,1.5,900,5\n0,2,500,5\n"
 
 
+def metres(length: str) -> float:
+    return float(length.split()[0])
+
+
 class Draw:
     """Values of keys by lot."""
 
@@ -44,6 +57,8 @@ class Draw:
         self.names: dict[str, list[str]] = {}
         """Names that exist already, by the key that may refer to them."""
         self.named = 0
+        self.model = ""
+        """The model whose keys are drawn."""
 
     def one(self, of: Sequence[Any]) -> Any:
         return of[int(self.random.integers(len(of)))]
@@ -53,12 +68,18 @@ class Draw:
 
     def table(self, model_name: str, share: float = 0.3, **stated: Any) -> Table:
         """A table of one model: its needed keys, and each other one by chance; `stated` keys are as they are."""
-        model = SCHEMA["$defs"][model_name]
+        self.model, model = model_name, SCHEMA["$defs"][model_name]
         found = {
             key: self.value(key, model["properties"][key]) for key in model.get("required", ()) if key not in stated
         }
         found |= stated
         allowed, needed = set(model["properties"]), set()
+        for ways in EITHER:
+            keys = {key for way in ways for key in way}
+            if keys <= set(model["properties"]) and not keys & found.keys():
+                way = self.one(ways)
+                needed |= {*way}
+                allowed -= keys - {*way}
         for key in CHOOSING.keys() & found.keys():
             keys = CHOOSING[key][found[key]]
             if not found.keys() & set(keys.one_of) and keys.one_of:
@@ -88,7 +109,12 @@ class Draw:
             each = schema.get("prefixItems") or [schema["items"]] * int(
                 self.random.integers(max(schema["minItems"], 1), 3)
             )
-            return [self.value(key, item) for item in each]
+            if key in ("metals", "relative_densities", "hours", "loads"):  # lists that go with each other
+                each = each[:1]
+            found = [self.value(key, item) for item in each]
+            if key == "window" and isinstance(found[0], list):  # lower left, upper right
+                return np.transpose([sorted(pair, key=metres) for pair in np.transpose(found)]).tolist()
+            return found
         if kind == "object":
             keys = schema.get("propertyNames", {}).get("enum", self.names.get("circuits", []))
             if key == "set":
@@ -107,7 +133,7 @@ class Draw:
             return f"{self.one(('place', 'Ort – µ', 'x.y', 'a b'))} {self.named}"
         if key in ("material", "instead", "metals"):
             return str(self.one(METALS))
-        if known := self.names.get(key):
+        if known := self.names.get(f"{self.model}.{key}", self.names.get(key)):
             return str(self.one(known))
         return str(schema.get("examples", ["1 diameter"])[0])
 
@@ -259,18 +285,20 @@ def random_file(seed: int, most: int = 60) -> str:
     circuits, trays = ([str(own["name"]) for own in laid[key]] for key in ("circuits", "trays"))
     draw.names |= {"circuits": circuits, "circuit": circuits, "trays": trays, "permeability_of": trays or ["T1"]}
     draw.names |= {"parts": [*trays, *(f"{name} {layer}" for name in circuits for layer in ("screens", "sheaths"))]}
+    draw.names |= {"Plate.of": circuits, "Shielding.of": trays or ["T1"], "MetalLayer.material": ["copper", "lead"]}
     draw.names |= {"twisted": circuits, "phases": circuits}
     if draw.chance(0.2):
         laid["materials"] = {"own": draw.table("StudyMaterial", 0.2, conductivity="6 MS/m", relative_permeability=300)}
     share = 0.25 if cables <= 12 else 0.08
-    for key, schema in SCHEMA["properties"].items():
-        if key in LAID or not draw.chance(0.7 if key in ("receptors", "zones") else share):
+    for key, schema in sorted(SCHEMA["properties"].items(), key=lambda entry: entry[0] not in WITH):
+        asked = {other for own in laid for other in WITH.get(own, ())}
+        if key in LAID or not (key in asked or draw.chance(0.7 if key in ("receptors", "zones") else share)):
             continue
         laid[key] = draw.value(key, schema) if key != "sweep" else {key: [own] for key, own in draw.changes().items()}
         if key in ("receptors", "zones"):
             named = [str(own["name"]) for own in laid[key]]
             draw.names[key] = draw.names[key.removesuffix("s")] = named
-            draw.names["of"] = [*draw.names.get("of", []), *named]
+            draw.names["Remedies.of"] = [*draw.names.get("Remedies.of", []), *named]
     laid["accuracy"] = {"tolerance": draw.one(("20 %", "20 %", "10 %", "5 %"))}
     return as_file(laid)
 
