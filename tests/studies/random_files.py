@@ -75,11 +75,11 @@ class Draw:
         found |= stated
         allowed, needed = set(model["properties"]), set()
         for ways in EITHER:
-            keys = {key for way in ways for key in way}
-            if keys <= set(model["properties"]) and not keys & found.keys():
+            one_of = {key for way in ways for key in way}
+            if one_of <= set(model["properties"]) and not one_of & found.keys():
                 way = self.one(ways)
                 needed |= {*way}
-                allowed -= keys - {*way}
+                allowed -= one_of - {*way}
         for key in CHOOSING.keys() & found.keys():
             keys = CHOOSING[key][found[key]]
             if not found.keys() & set(keys.one_of) and keys.one_of:
