@@ -1,6 +1,7 @@
 """The book: it builds without a warning and needs no network, and its made pages hold what the registers hold."""
 
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -8,7 +9,7 @@ import pytest
 from studies.book import examples
 from studies.book.build import PAGES, build, cells
 from studies.book.registers import formula_pages
-from studies.book.validation import check_page, rows_of_checks, rows_of_tests
+from studies.book.validation import Held, check_page, rows_of_checks, rows_of_tests, tables_of
 from studies.formulas.formula import all_formulas
 from studies.study.key_reference import keys
 from studies.verify.checks import run_checks
@@ -61,9 +62,28 @@ def test_every_key_and_every_check_is_listed(book):
     assert all(f"`{check.name}`" in listed for family in FAMILIES for check in family.checks)
 
 
+def test_each_topic_of_validation_has_a_heading_and_a_table_with_the_verdict_beside_the_check():
+    row = Held("Skin", "R/R0", "1.5", "1.503", "mT", 0.002, 0.01, "A table", "seen", passed=True)
+    parts = tables_of([row, replace(row, topic="Screens", unit="–", mark=""), replace(row, what="again", passed=False)])
+    assert parts[::2] == ["### Skin", "### Screens"]
+    cells = [[cell.strip() for cell in line.strip("| ").split(" | ")] for line in parts[1].splitlines()]
+    assert cells[0] == ["Check", "Verdict", "Expected", "Got", "Off / tolerance (%)", "Source"]
+    assert cells[2] == ["R/R0", "pass", "1.5", "1.503 mT", "+0.20 / 1.0", "A table \\[seen\\]"]
+    assert cells[3][:2] == ["again", "FAIL"]
+    assert "1.503 |" in parts[3]
+
+
+def test_long_lines_of_a_study_file_wrap(book):
+    page = (book / "examples" / "metrology_hall_flat.html").read_text(encoding="utf-8")
+    assert "_static/book.css" in page
+    style = (book / "_static" / "book.css").read_text(encoding="utf-8")
+    assert "white-space: pre-wrap" in style.partition("div.highlight pre {")[2].partition("}")[0]
+
+
 def test_a_check_is_a_row_of_the_table_of_validation():
     row = next(iter(rows_of_checks(run_checks(chosen_checks(["skin-point"]), lambda message: None))))
-    assert row.what == "A printed point of skin effect: R/R0 - 1 at x = 2.14, IEC 60287-1-1 fit (formula)"
+    assert row.topic == "A printed point of skin effect"
+    assert row.what == "R/R0 - 1 at x = 2.14, IEC 60287-1-1 fit (formula)"
     assert (row.expected, row.unit, row.mark, row.passed) == ("0.1005", "–", "confirmed, seen", True)
     assert row.source == "Neher and McGrath, table III"
     assert row.difference == pytest.approx(float(row.got) / 0.1005 - 1, abs=1e-5)
@@ -72,7 +92,8 @@ def test_a_check_is_a_row_of_the_table_of_validation():
 def test_a_test_that_names_its_source_is_a_row_of_the_table_of_validation():
     rows = rows_of_tests("tests/geometry/test_sizes.py")
     gauge = next(row for row in rows if "(10 AWG-10380)" in row.what)
-    assert gauge.what.startswith("sizes: gauge areas are those of the nec table")
+    assert gauge.topic == "Sizes"
+    assert gauge.what.startswith("gauge areas are those of the nec table")
     assert (gauge.expected, gauge.got, gauge.mark, gauge.passed) == ("10\u2009380", "10\u2009383.02", "seen", True)
     assert gauge.difference == pytest.approx(10383.022 / 10380 - 1, rel=1e-4)
     assert "NEC chapter 9 table 8" in gauge.source

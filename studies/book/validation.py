@@ -1,4 +1,4 @@
-"""The page of checks: every number of `trayfield verify` and of the tests that name a source, as one table."""
+"""The page of checks: every number of `trayfield verify` and of tests that name a source, by topic."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import json
 import subprocess
 import sys
 import tempfile
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -16,7 +16,7 @@ from studies.text.markdown import as_markdown, escaped
 from studies.text.marks import WORDS
 from studies.text.numbers import power_of_ten, stated_number
 from studies.text.table import Column, Table
-from studies.text.units import PER_CENT, Unit
+from studies.text.units import NUMBER, Unit
 from studies.verify.checks import Checked, CheckFamily, CheckOutcome, Plausibility, ReferenceMark, run_checks
 from studies.verify.registry import FAMILIES, chosen_checks
 from studies.verify.table import record_lists, shown_number, shown_per_cent, shown_unit
@@ -32,9 +32,9 @@ INTRODUCTION = (
     "one: seen or recomputed, named from memory, derived here, or common practice."
 )
 NOTE = (
-    "Difference: got over expected, less one; for an expected 0 and for phasors the difference itself over the scale "
-    "of the check. Of several numbers compared at once the one nearest its tolerance is shown, with their count. Tests "
-    "without numbers compare more than one can show here: bounds, orders, whole tables."
+    "Off: got over expected, less one; for an expected 0 and for phasors the difference itself over the scale of the "
+    "check; after the stroke its tolerance. Of several numbers compared at once the one nearest its tolerance is "
+    "shown, with their count. Tests without numbers compare more than one can show here: bounds, orders, whole tables."
 )
 
 
@@ -42,6 +42,7 @@ NOTE = (
 class Held:
     """A number beside the one that it is held to."""
 
+    topic: str
     what: str
     expected: str
     got: str
@@ -55,14 +56,11 @@ class Held:
 
 COLUMNS: tuple[Column[Held], ...] = (
     Column("Check", lambda row: row.what),
-    Column("Expected", lambda row: row.expected),
-    Column("Got", lambda row: row.got),
-    Column("Unit", lambda row: row.unit),
-    Column("Difference", lambda row: _per_cent(row.difference, signed=True), PER_CENT),
-    Column("Tolerance", lambda row: _per_cent(row.tolerance), PER_CENT),
-    Column("Source", lambda row: row.source),
-    Column("Mark", lambda row: row.mark),
     Column("Verdict", lambda row: "pass" if row.passed else "FAIL"),
+    Column("Expected", lambda row: row.expected),
+    Column("Got", lambda row: f"{row.got} {row.unit.replace(NUMBER.symbol, '')}".strip()),
+    Column("Off / tolerance (%)", lambda row: _off(row)),
+    Column("Source", lambda row: f"{row.source} [{row.mark}]" if row.mark else row.source),
 )
 
 
@@ -72,9 +70,23 @@ def check_page(*, full: bool = False) -> str:
     if not full:
         return "\n".join([*lines, *(line for family in FAMILIES for line in _family(family))]) + "\n"
     outcomes = run_checks(chosen_checks(), lambda message: None)
-    rows = [*rows_of_checks(outcomes), *rows_of_tests("tests")]
-    table = as_markdown(Table("Every check and every test against a source", COLUMNS, rows, NOTE))
-    return "\n\n".join(["\n".join(lines), table, *record_lists(outcomes, software_versions())]) + "\n"
+    parts = [
+        "# Validation",
+        INTRODUCTION,
+        NOTE,
+        "## Checks of `trayfield verify`",
+        *tables_of(rows_of_checks(outcomes)),
+    ]
+    parts += ["## Tests against a source", *tables_of(rows_of_tests("tests"))]
+    return "\n\n".join([*parts, *record_lists(outcomes, software_versions())]) + "\n"
+
+
+def tables_of(rows: Iterable[Held]) -> list[str]:
+    """A heading and a table for each topic, in the order in which the topics begin."""
+    topics: dict[str, list[Held]] = {}
+    for row in rows:
+        topics.setdefault(row.topic, []).append(row)
+    return [part for topic, own in topics.items() for part in (f"### {topic}", as_markdown(Table("", COLUMNS, own)))]
 
 
 def rows_of_checks(outcomes: Sequence[CheckOutcome]) -> Iterator[Held]:
@@ -84,7 +96,8 @@ def rows_of_checks(outcomes: Sequence[CheckOutcome]) -> Iterator[Held]:
             known = "" if row.source.known is ReferenceMark.NONE else f", {row.source.known}"
             band = (row.low, row.high) if isinstance(row, Plausibility) else (row.published,)
             yield Held(
-                what=f"{outcome.check.title}: {row.quantity} ({row.method})",
+                topic=outcome.check.title,
+                what=f"{row.quantity} ({row.method})",
                 expected=" to ".join(shown_number(row, value) for value in band),
                 got=shown_number(row, row.computed),
                 unit=shown_unit(row).symbol,
@@ -122,9 +135,11 @@ def _of_test(row: dict[str, Any]) -> Held:
     size = 0.0 if expected is None else abs(_number(expected))
     several = f", nearest its tolerance of {row['compared']}" if row["compared"] > 1 else ""
     real = isinstance(expected, float) and isinstance(row["got"], float)
+    topic, _, words = row["test"].partition(": ")
     sign = -1.0 if real and row["got"] < expected else 1.0
     return Held(
-        what=f"{row['test']}{several}",
+        topic=topic.capitalize(),
+        what=f"{words}{several}",
         expected="" if expected is None else _shown(expected),
         got="" if expected is None else _shown(row["got"]),
         unit="",
@@ -136,8 +151,10 @@ def _of_test(row: dict[str, Any]) -> Held:
     )
 
 
-def _per_cent(ratio: float | None, signed: bool = False) -> str | None:
-    return None if ratio is None else shown_per_cent(ratio, signed)
+def _off(row: Held) -> str | None:
+    if row.difference is None or row.tolerance is None:
+        return None
+    return f"{shown_per_cent(row.difference, signed=True)} / {shown_per_cent(row.tolerance, signed=False)}"
 
 
 def _number(value: float | list[float]) -> complex:
