@@ -31,6 +31,8 @@ MILLIMETRES = 1e3
 """Data units a metre."""
 SMALLEST_TEXT = 4.6
 """Smallest phase label. [pt]"""
+LEAST_ASPECT = 2.8
+"""Width of the drawing over its height, so that page one need not make a tall one, and its words, smaller."""
 MOST_DESCRIBED = 6
 """Circuits that are labelled with current and diameter."""
 TALLEST_SECTION = 4.6
@@ -43,7 +45,10 @@ def draw_cross_section(study: Study, section: CrossSection) -> Figure:
     """Cross-section of a study, in millimetres; needs no solve."""
     low, high = extent(section)
     span = max(high[0] - low[0], high[1] - low[1])
-    frame = _frame(low, high, 0.2 * span, 0.13 * span)
+    bare = all(part.cable is not None for part in section.parts)
+    above = max(0.13 * span, 0.36 * (high[1] - low[1]) if bare else 0.0)  # dimensions stand above bare cables
+    beside = max(0.2 * span, (LEAST_ASPECT * (high[1] - low[1] + 2 * above) - (high[0] - low[0])) / 2)
+    frame = _frame(low, high, beside, above)
     figure, axes = to_scale(frame, Margins(bottom=0.74), tallest=TALLEST_SECTION)
     draw_layers(axes, section, MILLIMETRES)
     draw_metalwork(axes, section, MILLIMETRES, 0.4)

@@ -64,6 +64,14 @@ def test_a_circuit_is_drawn_with_its_current_and_the_diameter_of_its_cables(
     assert_apart_and_inside(figure)
 
 
+@pytest.mark.parametrize("formation", ['arrangement = "trefoil"', 'arrangement = "flat"\nspacing = "70 mm"'])
+def test_the_drawing_is_low_enough_to_be_read_on_page_one(formation: str) -> None:
+    figure = drawn(HEAD + circuit(formation=formation))
+    # page one has 58 mm for it: seven points become 4.9 at least
+    assert figure.get_figheight() * 25.4 * 0.7 < 58.0
+    assert_apart_and_inside(figure)
+
+
 def test_of_many_circuits_only_the_names_are_drawn() -> None:
     many = [circuit(name=f"F{k}", at=(300.0 * k, 0.0)) for k in range(MOST_DESCRIBED + 1)]
     found = texts(drawn(HEAD + "".join(many)))
