@@ -9,7 +9,7 @@ import pytest
 from studies.book import examples
 from studies.book.build import PAGES, build, cells
 from studies.book.registers import formula_pages
-from studies.book.validation import Held, check_page, rows_of_checks, rows_of_tests, tables_of
+from studies.book.validation import Held, check_page, rows_of_checks, rows_of_tests, tables_by_topic
 from studies.formulas.formula import all_formulas
 from studies.study.key_reference import keys
 from studies.verify.checks import run_checks
@@ -64,7 +64,9 @@ def test_every_key_and_every_check_is_listed(book):
 
 def test_each_topic_of_validation_has_a_heading_and_a_table_with_the_verdict_beside_the_check():
     row = Held("Skin", "R/R0", "1.5", "1.503", "mT", 0.002, 0.01, "A table", "seen", passed=True)
-    parts = tables_of([row, replace(row, topic="Screens", unit="–", mark=""), replace(row, what="again", passed=False)])
+    parts = tables_by_topic(
+        [row, replace(row, topic="Screens", unit="–", mark=""), replace(row, what="again", passed=False)]
+    )
     assert parts[::2] == ["### Skin", "### Screens"]
     cells = [[cell.strip() for cell in line.strip("| ").split(" | ")] for line in parts[1].splitlines()]
     assert cells[0] == ["Check", "Verdict", "Expected", "Got", "Off / tolerance (%)", "Source"]

@@ -75,13 +75,13 @@ def check_page(*, full: bool = False) -> str:
         INTRODUCTION,
         NOTE,
         "## Checks of `trayfield verify`",
-        *tables_of(rows_of_checks(outcomes)),
+        *tables_by_topic(rows_of_checks(outcomes)),
     ]
-    parts += ["## Tests against a source", *tables_of(rows_of_tests("tests"))]
+    parts += ["## Tests against a source", *tables_by_topic(rows_of_tests("tests"))]
     return "\n\n".join([*parts, *record_lists(outcomes, software_versions())]) + "\n"
 
 
-def tables_of(rows: Iterable[Held]) -> list[str]:
+def tables_by_topic(rows: Iterable[Held]) -> list[str]:
     """A heading and a table for each topic, in the order in which the topics begin."""
     topics: dict[str, list[Held]] = {}
     for row in rows:
