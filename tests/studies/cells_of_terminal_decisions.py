@@ -8,16 +8,13 @@ from studies.result import Result
 from studies.section.spectrum import components
 from tests.studies.cells import FLUX, LOSS, Known, angle, num, off, words
 from tests.studies.cells_of_decisions import (
-    cable_and_phase,
     columns_of_laid,
-    fault_name,
-    faults_of,
     field_names,
     formula_current,
     order_verdict,
     route_field_verdict,
-    steel_bound,
 )
+from tests.studies.cells_of_forces import cable_and_phase, fault_name, faults_of, steel_bound
 
 WITHIN = {True: "within", False: "ABOVE", None: ""}
 

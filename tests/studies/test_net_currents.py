@@ -45,8 +45,8 @@ from studies.study.file import Study
 from studies.study.reading import loads
 from studies.text.units import FLUX_DENSITY
 from tests.studies.cells import FLUX, LOSS, Known, err, num, off, words
-from tests.studies.cells_of_sheet import told
 from tests.studies.coarse_meshes import coarse_meshes
+from tests.studies.sheet_rows import told
 from tests.studies.solved_examples import EXAMPLES, of_examples
 
 EXAMPLE = "net_current"
