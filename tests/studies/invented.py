@@ -49,7 +49,7 @@ from tests.studies.invention import LEVEL, Invention, T
 
 STATES = ("met", "not exceeded", "not met")
 DIRECTIONS = ("right", "up", "left", "down", "overall")
-CONCERNS = ("bend", "end", "laying", "steel", "net current")
+CONCERNS = ("bend", "end", "laying", "steel", "net current", "circuits off")
 WITHOUT_NUMBER = ("accuracy", "cancelling", "in metal", "current")
 
 

@@ -9,12 +9,15 @@ import pytest
 from scipy.constants import mu_0
 
 from studies.answers.fields.tables import receptor_table
+from studies.answers.reservations.circuits_off import highest_with_some_off
 from studies.answers.reservations.compute import ABOVE_BEND, END, NET_SHARE, SHIFT, reservation_results
 from studies.answers.reservations.rows import BEND
 from studies.output.numbers import results_document
 from studies.report.contents import write_report
 from studies.report.terminal import summary, summary_html
 from studies.result import Result
+from studies.runner import run
+from studies.study.reading import loads
 from tests.studies.everything_asked import Everything, solve_everything
 from tests.studies.test_failures import text_of
 
@@ -133,7 +136,7 @@ def test_the_sentence_over_the_reservations_is_none_of_them(everything):
     verdict = dataclasses.replace(everything.result.receptors[0], limit_t=1.0, within_limit=True)
     found = reservation_results(everything.study, everything.solutions, [verdict], everything.result.parts, None)
     result = dataclasses.replace(everything.result, zones=(), receptors=(verdict,), reservations=found)
-    opening = "Cases beyond the error estimate, each alone, by line currents (not bounds):"
+    opening = "Cases beyond the error estimate, each alone, estimated (not bounds):"
     for page in (write_report(result, {}, {}), summary_html(result)):
         assert f"<p>{opening}</p>" in page
         start = r"bench: within the limit in each case: inside a right-angled bend [\d.]+.\wT; every cable 3"
@@ -158,6 +161,59 @@ def test_along_a_route_a_bend_is_told_where_it_would_exceed_a_limit(everything):
     result = dataclasses.replace(everything.result, reservations=found)
     words = "Along the route: within the limit on a straight run, ABOVE it inside a right-angled bend: "
     assert f"{words}{near.receptor} beside" in " ".join(summary(result).split())
+
+
+TWO = """title = "Two circuits that cancel"
+frequency = "50 Hz"
+[cables.c]
+conductor = { material = "copper", area = "95 mm^2", temperature = "20 degC" }
+insulation = "2 mm"
+[[circuits]]
+name = "F1"
+cable = "c"
+arrangement = "flat"
+clear_gap = "0 mm"
+rests_at = ["0 m", "0 m"]
+phases = ["L1", "L2", "L3"]
+current = "200 A"
+[[circuits]]
+name = "F2"
+cable = "c"
+arrangement = "flat"
+clear_gap = "0 mm"
+rests_at = ["0 m", "30 mm"]
+phases = ["L3", "L2", "L1"]
+current = "120 A"
+[[trays]]
+name = "T1"
+profile = "plate"
+rests_at = ["0 m", "0 m"]
+width = "200 mm"
+thickness = "3 mm"
+material = "aluminium"
+[[receptors]]
+name = "probe"
+at = ["0.5 m", "0.4 m"]
+limit = "9 uT"
+[accuracy]
+tolerance = "5 %"
+"""
+
+
+def test_a_circuit_that_is_off_no_longer_cancels_the_other() -> None:
+    solved, alone = run(loads(TWO)), run(loads(TWO.replace("120 A", "0.1 mA")))
+    (row,) = [row for row in solved.reservations if row.concern == "circuits off"]
+    assert row.words == "F2"
+    assert row.b_rms_t == pytest.approx(alone.receptors[0].b_rms_t, rel=1e-5)  # 0.1 mA of 200 A are left
+    assert row.b_rms_t > 1.5 * solved.receptors[0].b_rms_t
+    assert "; F2 off " in " ".join(summary(solved).split())
+
+
+@pytest.mark.parametrize(("count", "off"), [(3, "b and c"), (9, "a")])  # of nine only one is taken to be off
+def test_several_circuits_may_be_off_together(count: int, off: str) -> None:
+    fields = np.zeros((count, 2), dtype=np.complex128)
+    fields[:3, 0] = (5.0, -2.0, -2.0)
+    assert highest_with_some_off("abcdefghi"[:count], [fields]) == (5.0 if count == 3 else 4.0, off)
 
 
 # --- digits -------------------------------------------------------------------------------------------------------

@@ -1,4 +1,4 @@
-"""What the error estimate of a field does not cover, beside every verdict: bends, ends, laying, steel, net current."""
+"""What the error estimate of a field does not cover, beside every verdict: bends, laying, net current, circuits off."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from fem.arrays import Floats
+from fem.arrays import Complexes, Floats
 from fem.constants import mu_0
 from fem.polarisation import resultant
 from studies.answers.fields.rows import ReceptorResult
@@ -14,6 +14,7 @@ from studies.answers.limits.rows import ZoneResult
 from studies.answers.losses.doubtful_currents import computed_currents, doubtful_currents
 from studies.answers.losses.rows import PartResult
 from studies.answers.net_currents.rows import NetCurrents
+from studies.answers.reservations.circuits_off import circuits_of, fields_of_circuits, highest_with_some_off
 from studies.answers.reservations.rows import BEND, ReservationResult
 from studies.answers.route.rows import RouteResult
 from studies.answers.space.rows import SpaceResult
@@ -31,6 +32,9 @@ SHIFT = 3e-3
 """How far each cable may lie from where it was drawn; common practice, no source. [m]"""
 NET_SHARE = 0.01
 """Net current over the largest phase current that may return elsewhere; common practice, no source. [-]"""
+
+WORTH_TELLING = 0.01
+"""A field with circuits off that is higher by less is not told. [-]"""
 
 Judged = ReceptorResult | ZoneResult
 
@@ -53,9 +57,11 @@ def reservation_results(
     followed = {} if space is None else {row.name: row for row in space.along}
     stated = {} if net is None else {(row.kind, row.place): row for row in net.fields}
     rows: list[ReservationResult] = []
-    for entry in places:
-        if entry.within_limit is None:
-            continue
+    judged = [entry for entry in places if entry.within_limit is not None]
+    points = np.array([[entry.x_m, entry.y_m] for entry in judged]).reshape(-1, 2)
+    several = bool(judged) and len(circuits_of(solutions[0])) > 1
+    alone = [fields_of_circuits(solution, points) for solution in solutions] if several else []
+    for at, entry in enumerate(judged):
         along = followed.get(entry.name) if isinstance(entry, ReceptorResult) else None
         if along is not None and along.is_higher:
             within, changes = along.within_limit, along.within_limit is not entry.within_limit
@@ -69,7 +75,8 @@ def reservation_results(
             rows.append(ReservationResult(*case))
         replaced = {"bend", "end"} if along is not None else set()
         replaced |= {"net current"} if beside is not None else set()
-        rows += [row for row in _of(study, solutions, entry, parts) if row.concern not in replaced]
+        own = [fields[:, at] for fields in alone]
+        rows += [row for row in _of(study, solutions, entry, parts, own) if row.concern not in replaced]
     for field in () if route is None else route.fields:
         if field.within_limit is None or not field.limit_t:
             continue
@@ -82,8 +89,13 @@ def reservation_results(
 
 
 def _of(
-    study: Study, solutions: tuple[Solution, ...], entry: Judged, parts: Sequence[PartResult]
+    study: Study,
+    solutions: tuple[Solution, ...],
+    entry: Judged,
+    parts: Sequence[PartResult],
+    circuits: Sequence[Complexes],
 ) -> Iterator[ReservationResult]:
+    """`circuits`, shape (c, 2) each: Fields of the circuits at the place, one for each frequency. [T]"""
     kind = "zone" if isinstance(entry, ZoneResult) else "receptor"
     field, error = (
         (entry.b_max_rms_t, entry.b_max_rms_error_t)
@@ -92,7 +104,7 @@ def _of(
     )
     place = np.array([[entry.x_m, entry.y_m]])
     share = entry.exposure_index if entry.exposure_index is not None else field / (entry.limit_t or np.inf)
-    for concern, then, words in _cases(solutions, place, field):
+    for concern, then, words in _cases(solutions, place, field, circuits):
         within = bool(share * (then + error) / field <= 1) if field > 0 else None
         changes = within is not None and within is not entry.within_limit
         yield ReservationResult(kind, entry.name, "", concern, then, within, changes, words)
@@ -100,7 +112,9 @@ def _of(
         yield ReservationResult(kind, entry.name, "", concern, None, None, changes_verdict=True, words=words)
 
 
-def _cases(solutions: tuple[Solution, ...], place: Floats, field: float) -> Iterator[tuple[str, float, str]]:
+def _cases(
+    solutions: tuple[Solution, ...], place: Floats, field: float, circuits: Sequence[Complexes]
+) -> Iterator[tuple[str, float, str]]:
     """What may be otherwise on site, the field then [T], and what it is in words where a number belongs to it."""
     base = solutions[0]
     yield "bend", BEND * field, ""
@@ -116,6 +130,9 @@ def _cases(solutions: tuple[Solution, ...], place: Floats, field: float) -> Iter
     away = float(np.linalg.norm(base.model.axes.mean(axis=0) - place[0]))
     if net > 0 and away > 0:
         yield "net current", field + mu_0 * net / (2 * np.pi * away), f"{net:.2g} A"
+    some_off = highest_with_some_off(circuits_of(base), circuits) if circuits else None
+    if some_off is not None and some_off[0] > field * (1 + WORTH_TELLING):
+        yield "circuits off", *some_off
 
 
 def _doubts(

@@ -19,8 +19,8 @@ class ReservationResult:
     section: str
     """Of the route; empty for the study's own cross-section."""
     concern: str
-    """bend, end, course, laying, steel, net current or stated net current; without a number accuracy, cancelling, in
-    metal or current."""
+    """bend, end, course, laying, steel, net current, stated net current or circuits off; without a number accuracy,
+    cancelling, in metal or current."""
     b_rms_t: float | None
     """The field in this case, by line currents, of a course that of the run in space; None where there is none."""
     within_limit: bool | None

@@ -16,12 +16,13 @@ CASES = {
     "laying": "every cable 3 mm off",
     "steel": "steel that shields nothing",
     "net current": "{words} of net current",
+    "circuits off": "{words} off",
     "stated net current": "the net currents as stated",
 }
 """Cases in which the field is higher, by concern."""
 TURNED = "ABOVE it"
 """Stands after a verdict that the run in space or the net currents of the study turn."""
-OPENING = "Cases beyond the error estimate, each alone, by line currents (not bounds):"
+OPENING = "Cases beyond the error estimate, each alone, estimated (not bounds):"
 """Above the sentences."""
 KINDS = ("receptor", "zone", "route")
 """Kinds of places that have a verdict."""
