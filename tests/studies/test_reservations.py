@@ -205,6 +205,7 @@ def test_a_circuit_that_is_off_no_longer_cancels_the_other() -> None:
     (row,) = [row for row in solved.reservations if row.concern == "circuits off"]
     assert row.words == "F2"
     assert row.b_rms_t == pytest.approx(alone.receptors[0].b_rms_t, rel=1e-5)  # 0.1 mA of 200 A are left
+    assert row.b_rms_t is not None
     assert row.b_rms_t > 1.5 * solved.receptors[0].b_rms_t
     assert "; F2 off " in " ".join(summary(solved).split())
 
