@@ -18,7 +18,7 @@ MOST_CIRCUITS = 8
 """Of more circuits only one is taken to be off, not every choice of several. [-]"""
 
 
-def circuits_of(solution: Solution) -> tuple[str, ...]:
+def solved_circuits(solution: Solution) -> tuple[str, ...]:
     """The circuits of a solution, in the order of the study; those of all frequencies are the same."""
     return tuple(dict.fromkeys(phase.circuit for phase in solution.section.phases))
 
@@ -30,7 +30,7 @@ def fields_of_circuits(solution: Solution, points: Floats) -> Complexes:
     """
     section, fields = solution.section, solution.solved.fields
     probe, found = FieldProbe(fields), []
-    for circuit in circuits_of(solution):
+    for circuit in solved_circuits(solution):
         on = {phase.tie for phase in section.phases if phase.circuit == circuit}
         carrying = {phase.tie for phase in section.phases} - on
         ties = tuple(replace(tie, current=0.0) if k in carrying else tie for k, tie in enumerate(section.ties))

@@ -14,7 +14,7 @@ from studies.answers.limits.rows import ZoneResult
 from studies.answers.losses.doubtful_currents import computed_currents, doubtful_currents
 from studies.answers.losses.rows import PartResult
 from studies.answers.net_currents.rows import NetCurrents
-from studies.answers.reservations.circuits_off import circuits_of, fields_of_circuits, highest_with_some_off
+from studies.answers.reservations.circuits_off import fields_of_circuits, highest_with_some_off, solved_circuits
 from studies.answers.reservations.rows import BEND, ReservationResult
 from studies.answers.route.rows import RouteResult
 from studies.answers.space.rows import SpaceResult
@@ -59,7 +59,7 @@ def reservation_results(
     rows: list[ReservationResult] = []
     judged = [entry for entry in places if entry.within_limit is not None]
     points = np.array([[entry.x_m, entry.y_m] for entry in judged]).reshape(-1, 2)
-    several = bool(judged) and len(circuits_of(solutions[0])) > 1
+    several = bool(judged) and len(solved_circuits(solutions[0])) > 1
     alone = [fields_of_circuits(solution, points) for solution in solutions] if several else []
     for at, entry in enumerate(judged):
         along = followed.get(entry.name) if isinstance(entry, ReceptorResult) else None
@@ -130,7 +130,7 @@ def _cases(
     away = float(np.linalg.norm(base.model.axes.mean(axis=0) - place[0]))
     if net > 0 and away > 0:
         yield "net current", field + mu_0 * net / (2 * np.pi * away), f"{net:.2g} A"
-    some_off = highest_with_some_off(circuits_of(base), circuits) if circuits else None
+    some_off = highest_with_some_off(solved_circuits(base), circuits) if circuits else None
     if some_off is not None and some_off[0] > field * (1 + WORTH_TELLING):
         yield "circuits off", *some_off
 
