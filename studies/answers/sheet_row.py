@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from studies.text.grid import Tone
@@ -28,3 +29,8 @@ class SheetRow:
     def is_judged(self) -> bool:
         """Whether it has a verdict, good or bad."""
         return self.tone != ""
+
+
+def as_sentences(rows: Iterable[SheetRow]) -> tuple[str, ...]:
+    """Lines of the sheet as sentences at the head of the report, for what the study asks."""
+    return tuple(f"{row.of}: {row.value}." for row in rows)

@@ -10,7 +10,7 @@ from studies.answers.answer import Answer, nothing
 from studies.answers.answers import Answers
 from studies.answers.registry import ANSWERS
 from studies.section.spacing import spacing_of
-from studies.text.blocks import First, Text
+from studies.text.blocks import First, Last, Text
 from studies.text.failures import rescued
 from studies.text.numbers import percent, with_unit
 from studies.text.units import LOSS, LOSS_PER_LENGTH
@@ -25,8 +25,8 @@ def verdict_lines(result: Answers) -> tuple[str, ...]:
 
 
 def worst_first(lines: Iterable[str]) -> list[str]:
-    """Sentences in their order, those that say that a limit is exceeded before the others."""
-    return sorted(lines, key=lambda line: not isinstance(line, First))
+    """Sentences in their order, those that say that a limit is exceeded first, those that nobody asked for last."""
+    return sorted(lines, key=lambda line: (not isinstance(line, First), isinstance(line, Last)))
 
 
 def without_verdict(result: Answers) -> tuple[str, ...]:

@@ -13,6 +13,10 @@ class First(str):
     """A leading sentence that stands before the others: a limit is exceeded, or a verdict is missing."""
 
 
+class Last(str):
+    """A leading sentence that stands after the others: nobody asked for what it says."""
+
+
 @dataclass(frozen=True)
 class Text:
     """Paragraphs, or the entries of a list."""

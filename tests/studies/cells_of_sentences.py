@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 
 from studies.answers.route.rows import RouteResult
+from studies.report.sheet import sheet_rows
 from studies.result import Result
 from tests.studies.cells import first_of_most
 from tests.studies.cells_of_decisions import larger_field
@@ -43,8 +44,9 @@ def lead_mistakes(leads: Sequence[str], result: Result) -> Iterator[str]:
             *(*_verdict(result), *_route_verdict(result), *_as_drawn(result), *of_own_tests("leads", result)),
         )
     ]
+    asked = {" ".join(f"{row.of}: {row.value}.".split()) for row in sheet_rows(result)}  # read there cell by cell
     for lead in leads:
-        if not any(own.fullmatch(lead) for own in expected) and not lead.startswith(DOUBT):
+        if not any(own.fullmatch(lead) for own in expected) and lead not in asked and not lead.startswith(DOUBT):
             yield f"nothing in the result says “{lead}”"
 
 
@@ -132,7 +134,7 @@ def _verdict(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
 
 def _judged(limited: list[Any]) -> tuple[str, tuple[Any, ...]]:
     zones = [entry for entry in limited if hasattr(entry, "b_max_rms_t")]
-    kinds = "receptors and zones" if 0 < len(zones) < len(limited) else "zones" if zones else "receptors"
+    kinds = "places" if 0 < len(zones) < len(limited) else "zones" if zones else "receptors"
     kind = kinds.removesuffix("s")
     worst = max(limited, key=lambda entry: sum(share_of(entry)))
     exceeded = [entry for entry in limited if not entry.within_limit or entry.other_steel_within_limit is False]
@@ -141,7 +143,11 @@ def _judged(limited: list[Any]) -> tuple[str, tuple[Any, ...]]:
         text = f"{names}: within the limit by the study's steel, above it by the curve of another steel of its use."
         return text, ()
     if not exceeded:
-        start = f"The {kind} is" if len(limited) == 1 else f"All {len(limited)} {kinds} with a limit are"
+        start = (
+            f"The {kind} is"
+            if len(limited) == 1
+            else f"{'Both' if len(limited) == 2 else f'All {len(limited)}'} {kinds} with a limit are"
+        )
         text = f"{start} within the limit. The least margin is {{%}} of the limit, at “{worst.name}”."
         return text, (1 - sum(share_of(worst)),)
     index = worst.exposure_index is not None
@@ -152,6 +158,8 @@ def _judged(limited: list[Any]) -> tuple[str, tuple[Any, ...]]:
         return f"The {kind} “{worst.name}” does not meet its limit: {times}", (number,)
     do = "does" if len(exceeded) == 1 else "do"
     start = f"{len(exceeded)} of {len(limited)} {kinds} with a limit {do} not meet it."
+    if len(exceeded) == len(limited):
+        start = f"None of the {len(limited)} {kinds} with a limit meets it."
     return f"{start} The worst is “{worst.name}”: {times}", (number,)
 
 

@@ -13,6 +13,7 @@ from studies.answers.causes.words import cause_tables
 from studies.formulas.inductance import solid_mean_radius
 from studies.formulas.line_field import line_field
 from studies.formulas.line_impedance import parallel_currents, phase_impedance_matrix
+from studies.report.summary import verdict_lines
 from studies.result import Result
 from studies.runner import run
 from studies.study.reading import loads
@@ -141,3 +142,10 @@ def test_what_the_solves_leave_over_of_a_cause_reads_zero(solved: Result) -> Non
     table = next(iter(cause_tables(replace(solved, causes=causes))))
     screens = [column.heading for column in full_grid(table).columns].index("Screens")
     assert [float(str(row[screens])) for row in full_grid(table).rows] == [0.0, 0.0]
+
+
+@of_examples(["causes_of_differences"])
+def test_the_largest_difference_and_its_cause_lead_the_report_if_they_are_asked(solved: Result) -> None:
+    first, last = verdict_lines(solved)
+    assert first.startswith("Largest difference of fields from the formula: instrument: 1.57\u202fµT computed, 3.60")
+    assert last.startswith("No limit is stated.")

@@ -67,6 +67,6 @@ def test_a_terminal_shows_verdicts_and_cautions_before_any_table() -> None:
     cautions = next(k for k, block in enumerate(rest) if block.startswith("Cautions of this study"))
 
     assert title == "Everything (50 Hz)"
-    assert verdict.startswith("2 of 3 receptors and zones with a limit do not meet it.")
+    assert verdict.startswith("2 of 3 places with a limit do not meet it.")
     assert not any("---" in block for block in rest[:cautions])
     assert "---" in rest[cautions + 1]

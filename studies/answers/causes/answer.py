@@ -10,6 +10,7 @@ from studies.answers.answers import Answers
 from studies.answers.causes.compute import cause_results
 from studies.answers.causes.rows import CauseResult
 from studies.answers.causes.words import FIGURE, cause_rows, cause_section, cause_tables
+from studies.answers.sheet_row import as_sentences
 
 
 def _causes(asked: Asked) -> tuple[CauseResult, ...]:
@@ -29,6 +30,7 @@ DIFFERENCE_CAUSES = Answer(
     sections={"Differences from the formulas by cause": cause_section},
     brief=cause_tables,
     figures=_figures,
+    verdicts=lambda seen: as_sentences(cause_rows(seen)[:1]),
     sheet=cause_rows,
     sees=("receptors", "zones"),
 )

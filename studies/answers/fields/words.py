@@ -16,7 +16,7 @@ from studies.answers.limits.verdicts import Limited, field_of, margin, sheet_row
 from studies.answers.reservations.words import beside_verdicts, reservation_list, reservations_of
 from studies.answers.result_units import result_units, shown_flux_density
 from studies.answers.sheet_row import SheetRow
-from studies.text.blocks import Block, Figure, First, Section
+from studies.text.blocks import Block, Figure, First, Last, Section
 from studies.text.failures import guarded
 from studies.text.numbers import GAP, per_cent, plain, value_with_error
 from studies.text.units import FLUX_DENSITY
@@ -167,11 +167,12 @@ def verdict_line(result: Answers) -> str:
     level = f"the {'field' if worst.exposure_index is None else 'exposure'} is {times(worst)}"
     if len(limited) == 1:
         return First(f"The {_kinds(limited)} “{worst.name}” does not meet its limit: {level}.")
-    do = "does" if len(exceeded) == 1 else "do"
-    return First(
-        f"{len(exceeded)} of {len(limited)} {_kinds(limited)} with a limit {do} not meet it. The worst is "
-        f"“{worst.name}”: {level}."
-    )
+    of = f"{len(limited)} {_kinds(limited)} with a limit"
+    if len(exceeded) == len(limited):
+        many = f"None of the {of} meets it"
+    else:
+        many = f"{len(exceeded)} of {of} {'does' if len(exceeded) == 1 else 'do'} not meet it"
+    return First(f"{many}. The worst is “{worst.name}”: {level}.")
 
 
 def _strongest(result: Answers, entries: Sequence[Limited]) -> str:
@@ -179,18 +180,19 @@ def _strongest(result: Answers, entries: Sequence[Limited]) -> str:
     where = "in zone" if isinstance(strongest, ZoneResult) else "at receptor"
     value = shown_flux_density(result, field_of(strongest)[0])
     none = "No receptor or zone has a limit of its own" if result.study.has_other_limits() else "No limit is stated"
-    return f"{none}. The strongest field is {value}, {where} “{strongest.name}”."
+    return Last(f"{none}. The strongest field is {value}, {where} “{strongest.name}”.")
 
 
 def _all(entries: Sequence[Limited]) -> str:
     kinds = _kinds(entries)
-    return f"The {kinds} is" if len(entries) == 1 else f"All {len(entries)} {kinds} with a limit are"
+    count = "Both" if len(entries) == 2 else f"All {len(entries)}"
+    return f"The {kinds} is" if len(entries) == 1 else f"{count} {kinds} with a limit are"
 
 
 def _kinds(entries: Sequence[Limited]) -> str:
     zones = sum(isinstance(entry, ZoneResult) for entry in entries)
     if 0 < zones < len(entries):
-        return "receptors and zones"
+        return "places"
     return f"{'zone' if zones else 'receptor'}{'' if len(entries) == 1 else 's'}"
 
 

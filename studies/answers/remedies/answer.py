@@ -6,6 +6,7 @@ from studies.answers.answer import Answer, Asked
 from studies.answers.remedies.compute import remedy_results
 from studies.answers.remedies.rows import RemedyResult
 from studies.answers.remedies.words import remedy_notes, remedy_rows, remedy_section, remedy_table
+from studies.answers.sheet_row import as_sentences
 
 
 def _remedies(asked: Asked) -> tuple[RemedyResult, ...]:
@@ -22,6 +23,7 @@ REMEDIES = Answer(
     sections={"What would meet the limit": lambda seen, _: remedy_section(seen)},
     brief=lambda seen: (remedy_table(seen),),
     notes=remedy_notes,
+    verdicts=lambda seen: as_sentences(remedy_rows(seen)),
     sheet=remedy_rows,
     sees=("receptors", "zones"),
 )

@@ -7,6 +7,7 @@ from functools import partial
 
 from studies.answers.answer import Answer, Asked, Draw
 from studies.answers.answers import Answers
+from studies.answers.sheet_row import as_sentences
 from studies.answers.shields.compute import shield_results
 from studies.answers.shields.rows import ShieldResult
 from studies.answers.shields.words import FIGURE, shield_rows, shield_section, shield_table
@@ -30,6 +31,7 @@ SHIELDS = Answer(
     needs=("receptors", "zones", "losses"),
     sections={"Shields": shield_section},
     brief=lambda seen: (shield_table(seen),),
+    verdicts=lambda seen: as_sentences(shield_rows(seen)),
     sheet=shield_rows,
     figures=_figure,
     sees=("receptors", "zones"),
