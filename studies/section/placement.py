@@ -1,18 +1,21 @@
 """Geometry from the words of a study: cable constructions and cable axes."""
 
 import math
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from fem.arrays import Floats
 from geometry import formation
 from geometry.cable import CableConstruction
 from studies.study.cables import LAYERS, MetalLayer, tube_thickness
+from studies.study.laying import CLEATS
 from studies.study.parts import ARMOUR, SCREEN, SHEATH, TrayParts
 
 if TYPE_CHECKING:
+    from studies.section.parts import PlacedCable
     from studies.study.cables import Cable, Conductor
     from studies.study.circuits import Circuit
-    from studies.study.file import StudyFile
+    from studies.study.file import Study, StudyFile
 
 GROUP_CLEAR_GAP = 2.15
 """Clear gap between trefoil groups if none is stated; common practice, no source. [cable diameters]"""
@@ -59,6 +62,13 @@ def circuit_axes(study: "StudyFile", circuit: "Circuit") -> Floats:
         return formation.flat_with_clear_gap(count, circuit.clear_gap.length(diameter), diameter, rests_at)
     spacing = diameter if circuit.spacing is None else circuit.spacing  # a single cable needs no spacing
     return formation.flat(count, spacing, diameter, rests_at)
+
+
+def bodies_of(study: "Study", cables: "Sequence[PlacedCable]") -> list[int]:
+    """Of each cable the number of the first of its cleat, which holds a trefoil; its own if it is held singly."""
+    cleats = study.laying_tolerance is not None and study.laying_tolerance.held == CLEATS
+    trefoils = {circuit.name for circuit in study.circuits if cleats and circuit.arrangement == "trefoil"}
+    return [k - (cable.position - 1) % 3 if cable.circuit in trefoils else k for k, cable in enumerate(cables)]
 
 
 def tray_names(study: "StudyFile") -> tuple[TrayParts, ...]:

@@ -13,6 +13,7 @@ from studies.section.air import air_of
 from studies.section.loop_places import loop_problems
 from studies.section.parts import METALWORK, TRAY, PlacedCable, StudyPart
 from studies.section.pierced import hole_problems
+from studies.section.placement import bodies_of
 from studies.section.survey_file import survey_problems
 from studies.study.file import Study
 from studies.study.trays import Tray
@@ -53,7 +54,8 @@ def _laying_problems(study: Study, cables: tuple[PlacedCable, ...], parts: Seque
             study.problem("laying_tolerance → permeability", wrong, "leave it out, or steel that does not saturate")
         ]
     worst: dict[str, tuple[float, str]] = {}
-    for keys, room, what in _rooms(cables, [part for part in parts if part.cable is None]):
+    bodies = bodies_of(study, cables)
+    for keys, room, what in _rooms(cables, bodies, [part for part in parts if part.cable is None]):
         for key in keys:
             if getattr(asked, key) > room and room < worst.get(key, (np.inf, ""))[0]:
                 worst[key] = (room, what)
@@ -68,19 +70,22 @@ def _laying_problems(study: Study, cables: tuple[PlacedCable, ...], parts: Seque
     ]
 
 
-def _rooms(cables: tuple[PlacedCable, ...], metal: Sequence[StudyPart]) -> Iterator[tuple[tuple[str, ...], float, str]]:
+def _rooms(
+    cables: tuple[PlacedCable, ...], bodies: Sequence[int], metal: Sequence[StudyPart]
+) -> Iterator[tuple[tuple[str, ...], float, str]]:
     """Spreads that must be smaller than a length [m], the length, and what it is."""
     for k, cable in enumerate(cables):
         radius = cable.layers.outer_radius
         body = Disc(cable.axis, radius)
-        for other in cables[k + 1 :]:
+        for m, other in enumerate(cables[k + 1 :], k + 1):
             gap = clearance(body, Disc(other.axis, other.layers.outer_radius))
             away = np.abs(np.subtract(other.axis, cable.axis))
             if gap > JACKET_TOLERANCE:
-                key = "across" if away[0] >= away[1] else "up"
+                key = "within" if bodies[m] == bodies[k] else "across" if away[0] >= away[1] else "up"
                 yield (key,), gap, f"the clear gap between {cable.label} and {other.label}"
             else:
-                yield ("across", "up"), radius, f"the radius of {cable.label}, which touches {other.label}"
+                keys = ("within",) if bodies[m] == bodies[k] else ("across", "up")
+                yield keys, radius, f"the radius of {cable.label}, which touches {other.label}"
         for part in metal:
             if clearance(body, part.shape) <= JACKET_TOLERANCE:
                 yield ("across", "up"), radius, f"the radius of {cable.label}, which touches {part.name}"

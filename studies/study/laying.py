@@ -12,7 +12,9 @@ NORMAL, UNIFORM = "normal", "uniform"
 """Distributions of what is spread."""
 SECTION, FAR = "section", "far"
 """Where the sum of the scattered currents returns."""
-SPREADS = ("across", "up", "current", "angle", "permeability", "conductivity", "temperature")
+SINGLY, CLEATS = "singly", "cleats"
+"""How cables are held."""
+SPREADS = ("across", "up", "within", "current", "angle", "permeability", "conductivity", "temperature")
 """What may be spread, in the order of tables."""
 OF_METAL = ("permeability", "conductivity")
 """Spreads that act on trays and metalwork alone."""
@@ -25,6 +27,10 @@ class LayingTolerance(KeyTable):
     """of the place of each cable to the side"""
     up: Annotated[float, quantity_entry("laying spread")] = 0.0
     """of the height of each cable; none enters what bears it or another cable"""
+    held: Annotated[str, word_entry("hold of the cables", (SINGLY, CLEATS))] = SINGLY
+    """cleats: the cables of each trefoil move together, by one `across` and `up`; singly: each by its own"""
+    within: Annotated[float, quantity_entry("laying spread")] = 0.0
+    """with cleats: of the place of each cable in its own, either way, beside that of the trefoil"""
     current: Annotated[float, quantity_entry("current spread")] = 0.0
     """of the current of each phase, over itself"""
     angle: Annotated[float, quantity_entry("angle spread")] = 0.0
@@ -60,6 +66,15 @@ def laying_findings(reader: Reader) -> Iterator[Finding]:
     if not stated and not reader.bare_numbers:  # from Python a spread of zero is as if left out
         right = 'across = "3 mm", up = "3 mm" or another spread'
         yield Finding(("laying_tolerance",), "spreads nothing", right)
+    trefoil = any(circuit.get("arrangement") == "trefoil" for _, circuit in reader.entries("circuits"))
+    if asked.get("held") == CLEATS and not trefoil:
+        yield Finding(
+            ("laying_tolerance", "held"), "is of trefoils, the study has none", f'"{SINGLY}", or leave it out'
+        )
+    if asked.get("within") and asked.get("held") != CLEATS:
+        yield Finding(
+            ("laying_tolerance", "within"), "is of cables in cleats", f'with held = "{CLEATS}", or leave it out'
+        )
     metal = [*reader.entries("trays"), *reader.entries("metalwork")]
     for name in OF_METAL:
         if name in asked and not metal:

@@ -9,10 +9,12 @@ import numpy as np
 import pytest
 from scipy.constants import mu_0
 
+from studies.answers.laying.compute import laying_result
 from studies.answers.laying.lot import Layings
 from studies.answers.laying.reciprocal import reciprocal_of
 from studies.answers.laying.rows import ToleratedField
 from studies.answers.laying.varied import with_materials
+from studies.answers.laying.words import laid_words
 from studies.command import main
 from studies.result import Result
 from studies.runner import run
@@ -34,8 +36,9 @@ insulation = "1 mm"
 [[circuits]]
 name = "F1"
 cable = "c"
-arrangement = "positions"
-positions = [["{-SIDE / 2} m", "0 m"], ["{SIDE / 2} m", "0 m"], ["0 m", "{SIDE * 3**0.5 / 2} m"]]
+arrangement = "trefoil"
+spacing = "{SIDE} m"
+rests_at = ["0 m", "{-((10e-6 / np.pi) ** 0.5) - 1e-3} m"]
 phases = ["L1", "L2", "L3"]
 current = "100 A"
 
@@ -187,6 +190,24 @@ def test_layings_that_are_meshed_again_agree_with_reciprocity(bundle: Result) ->
         assert share.share == pytest.approx(_of_equal(bundle, share.part), rel=1e-6)
 
 
+def test_a_trefoil_in_cleats_keeps_its_far_field_and_play_in_them_is_as_cables_laid_singly(wide: Result) -> None:
+    def as_held(asked: str) -> ToleratedField:
+        study = loads(TREFOIL.replace("ASKED", f'{asked}\nheld = "cleats"'))
+        found = laying_result(study, wide.solutions, wide.receptors, wide.losses, lambda message: None)
+        assert found is not None
+        return found.fields[0]
+
+    held, loose = as_held('across = "3 mm"\nup = "3 mm"'), as_held('within = "3 mm"')
+    # a dipole falls with the square of the distance; 1.645 standard deviations nearer [D]; the lot: 1e-4
+    assert held.p95_b_rms_t / held.b_rms_t == pytest.approx((1 - 1.645 * SPREAD / AWAY) ** -2, abs=3e-4)
+    assert held.largest_difference < 1e-3  # meshed again, all three moved
+    assert wide.laying_tolerance is not None
+    singly = wide.laying_tolerance.fields[0]
+    assert singly.p95_b_rms_t / singly.b_rms_t > 1.2
+    assert loose.p95_b_rms_t == pytest.approx(singly.p95_b_rms_t, rel=0.01)  # another lot of 10 000
+    assert [own.input for own in loose.variance] == ["within"]
+
+
 def _of_equal(result: Result, name: str) -> float:
     part = next(part for part in result.parts if part.part == name)
     return abs(part.current_a) / 200
@@ -252,6 +273,17 @@ def test_a_limit_that_the_layings_exceed_is_told_and_fails_if_that_is_asked(tmp_
     asked = ["run", str(study), "--out", str(tmp_path / "out"), "--fail-over-limit"]
     assert main(asked) == 1
     assert "Above its limit: desk (95th percentile of its layings)." in " ".join(capsys.readouterr().out.split())
+
+
+@of_examples(["laying_tolerance"])
+def test_cleats_with_little_play_keep_the_example_under_its_limit(solved: Result) -> None:
+    asked = solved.study.source_text.replace("# held =", "held =").replace("# within =", "within =")
+    study = loads(asked.replace("solves = 10", "solves = 5\nsamples = 4000"))
+    found = laying_result(study, solved.solutions, solved.receptors, solved.losses, lambda message: None)
+    assert found is not None
+    (row,) = found.fields
+    assert row.p95_within_limit is True
+    assert "cables of each trefoil move together, as cleats hold them" in laid_words(found)
 
 
 @of_examples(["laying_tolerance"])
@@ -334,7 +366,7 @@ def sentences(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
 
 
 HEADINGS = (
-    *("place to the side", "height", "phase currents", "angles of the currents"),
+    *("place to the side", "height", "place in the cleat", "phase currents", "angles of the currents"),
     *("permeability of trays and metalwork", "conductivity of trays and metalwork", "temperature of the cables"),
 )
 

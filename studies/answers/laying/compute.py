@@ -90,7 +90,7 @@ def laying_result(
     judged = _thinned(order_places(study, section, solutions[0].solved.probe), field)
     points = np.vstack([place.points for place in judged]) if judged else np.zeros((0, 2))
     report_progress(f"laying tolerance: {asked.samples:,} layings by reciprocity")
-    lot = lot_of(asked, section)
+    lot = lot_of(study, section)
     models = [reciprocal_of(study, solution, points) for solution in solutions]
     net = net_at_points(field, points)
     samples = _samples(lot, models, net, judged)
@@ -101,6 +101,7 @@ def laying_result(
     return LayingResult(
         spreads=tuple(Spread(name, float(getattr(asked, name)), UNITS.get(name, "")) for name in asked.spread()),
         distribution=asked.distribution,
+        held=asked.held,
         residual=asked.residual,
         seed=asked.seed,
         samples=asked.samples,

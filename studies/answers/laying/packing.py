@@ -1,4 +1,4 @@
-"""Cables out of place that still lie side by side: pushed apart until none overlaps another or enters metal."""
+"""Cables, or cleats of three, out of place side by side: pushed apart until none overlaps another or enters metal."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fem.arrays import Complexes, Floats
+from fem.arrays import Complexes, Floats, Ints
 from geometry.shapes import Shape, boundary_loops
 from studies.section.parts import CrossSection
 
@@ -33,33 +33,41 @@ class Ground:
     walls: tuple[Complexes, ...]
     """Straight pieces of outlines near each cable, start and end, shape (w, 2) each. [m]"""
 
-    def packed(self, moves: Complexes) -> Complexes:
-        """The moves (s, n) [m] after pushing apart: each pair by halves along its line, each cable off a wall."""
-        places = np.repeat(self.axes[None], len(moves), axis=0)
+    def packed(self, moves: Complexes, first: Complexes | float = 0.0, bodies: Ints | None = None) -> Complexes:
+        """The moves (s, n) [m] after pushing apart: each pair by halves along its line, each cable off a wall.
+
+        first, shape (s, n): Moves that they follow on. [m]
+        bodies, shape (n,): Of each cable the number of its body, that of cables in a row, which are pushed together.
+        Returns moves, shape (s, n): From the places as drawn. [m]
+        """
+        numbers = np.arange(len(self.axes)) if bodies is None else bodies
+        places = self.axes + first + np.zeros_like(moves)
         for _ in range(STEPS):
-            places = self._apart(places + moves / STEPS)
+            places = self._apart(places + moves / STEPS, numbers)
         return places - self.axes
 
-    def _apart(self, places: Complexes) -> Complexes:
+    def _apart(self, places: Complexes, bodies: Ints) -> Complexes:
+        of_body = [slice(int(own[0]), int(own[-1]) + 1) for own in (np.flatnonzero(bodies == one) for one in bodies)]
+        pairs = [pair for pair in self.pairs if bodies[pair[0]] != bodies[pair[1]]]
         places = places.copy()
         busy = np.arange(len(places))
         for _ in range(ROUNDS):
             own = places[busy]
             worst = np.zeros(len(own))
-            for i, j, least in self.pairs:
+            for i, j, least in pairs:
                 line = own[:, j] - own[:, i]
                 away = np.abs(line)
                 overlap = np.maximum(least - away, 0.0)
                 push = overlap / 2 * line / np.maximum(away, 1e-12)
-                own[:, i] -= push
-                own[:, j] += push
+                own[:, of_body[i]] -= push[:, None]
+                own[:, of_body[j]] += push[:, None]
                 worst = np.maximum(worst, overlap)
             for k, walls in enumerate(self.walls):
                 for start, end in walls:
                     line = own[:, k] - _nearest(own[:, k], start, end)
                     away = np.abs(line)
                     inside = np.maximum(self.radii[k] - away, 0.0)
-                    own[:, k] += inside * line / np.maximum(away, 1e-12)
+                    own[:, of_body[k]] += (inside * line / np.maximum(away, 1e-12))[:, None]
                     worst = np.maximum(worst, inside)
             places[busy] = own
             busy = busy[worst > LEFT]

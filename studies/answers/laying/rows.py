@@ -90,6 +90,8 @@ class LayingResult:
 
     spreads: tuple[Spread, ...]
     distribution: str
+    held: str
+    """singly: each cable moves by itself; cleats: those of a trefoil together."""
     residual: str
     """section: scattered currents have the sum that the study states; far: what is left over returns far away."""
     seed: int

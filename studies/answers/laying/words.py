@@ -9,7 +9,7 @@ from studies.answers.answers import Answers
 from studies.answers.laying.rows import LayingResult, ToleratedField, ToleratedLoss, ToleratedShare
 from studies.answers.result_units import result_units
 from studies.answers.sheet_row import SheetRow
-from studies.study.laying import FAR, NORMAL, SPREADS
+from studies.study.laying import CLEATS, FAR, NORMAL, SPREADS
 from studies.text.blocks import Block, Figure, First, Section, Text
 from studies.text.grid import Tone
 from studies.text.numbers import count, per_cent, plain, stated, value_with_error
@@ -21,6 +21,7 @@ FIGURE = "laying_tolerance"
 NAMES = {
     "across": "place to the side",
     "up": "height",
+    "within": "place in the cleat",
     "current": "phase currents",
     "angle": "angles of the currents",
     "permeability": "permeability of trays and metalwork",
@@ -150,10 +151,13 @@ def _sentence(result: Answers, row: ToleratedField) -> str:
 def laying_rows(result: Answers) -> list[SheetRow]:
     """The 95th percentile of each place on the sheet to sign, with the field as drawn."""
     found = result.laying_tolerance
-    return [] if found is None else [_sheet_row(result, row) for row in found.fields]
+    beyond = "what is not spread"
+    if found is not None and found.held == CLEATS:
+        beyond += ", cables between their cleats"
+    return [] if found is None else [_sheet_row(result, row, beyond) for row in found.fields]
 
 
-def _sheet_row(result: Answers, row: ToleratedField) -> SheetRow:
+def _sheet_row(result: Answers, row: ToleratedField, beyond: str) -> SheetRow:
     unit = result_units(result).of(FLUX_DENSITY, [row.b_rms_t])
     value = value_with_error(row.p95_b_rms_t, row.p95_b_rms_error_t, unit)
     highest = "Highest field in" if row.kind == "zone" else "Field at"
@@ -168,7 +172,7 @@ def _sheet_row(result: Answers, row: ToleratedField) -> SheetRow:
         margin,
         None if row.p95_within_limit is None else _verdict(row),
         _tone(row),
-        "what is not spread",
+        beyond,
         "laying",
     )
 
@@ -178,7 +182,7 @@ def laying_lines(result: Answers) -> tuple[str, ...]:
     found = result.laying_tolerance
     if found is None:
         return ()
-    lines = [f"Laying tolerance: {spread_words(found)}. {residual_words(found)}", agreement_words(found)]
+    lines = [f"Laying tolerance: {spread_words(found)}. {laid_words(found)}", agreement_words(found)]
     if found.fields:
         worst = max(found.fields, key=lambda row: row.p95_b_rms_t / row.b_rms_t if row.b_rms_t > 0 else 0.0)
         if worst.variance and worst.b_rms_t > 0:
@@ -195,7 +199,7 @@ def laying_lines(result: Answers) -> tuple[str, ...]:
 def spread_words(found: LayingResult) -> str:
     """What was spread and how far."""
     how = "standard deviations, normal" if found.distribution == NORMAL else "half-widths, uniform"
-    units = {"across": MILLIMETRE, "up": MILLIMETRE, "angle": DEGREE}
+    units = {"across": MILLIMETRE, "up": MILLIMETRE, "within": MILLIMETRE, "angle": DEGREE}
     texts = [
         f"{NAMES[own.input]} "
         + (f"{own.value_in_unit:g} K" if own.unit == "K" else stated(own.value_in_unit, units.get(own.input, PER_CENT)))
@@ -204,10 +208,21 @@ def spread_words(found: LayingResult) -> str:
     return f"{', '.join(texts)} ({how}); {count(found.samples)} layings, seed {found.seed}"
 
 
-def residual_words(found: LayingResult) -> str:
-    """Where the sum of the scattered currents returns."""
+def laid_words(found: LayingResult) -> str:
+    """How cables move, and where the sum of the scattered currents returns."""
+    spread = {own.input for own in found.spreads}
     touching = "Cables are pushed apart until none overlaps another or enters what bears it."
-    if not {"current", "angle"}.intersection(own.input for own in found.spreads):
+    if found.held == CLEATS:
+        own = (
+            "with its place in the cleat besides"
+            if "within" in spread
+            else "without play: state within if they have any"
+        )
+        touching = (
+            f"The cables of each trefoil move together, as cleats hold them, {own}; between cleats they are taken to "
+            f"lie as in them, and all other cables move singly. {touching}"
+        )
+    if not {"current", "angle"}.intersection(spread):
         return touching
     if found.residual == FAR:
         return f"{touching} The sum of the scattered currents of a circuit returns far away, or through the earth."

@@ -57,7 +57,7 @@ def laid_model(study: Study, solution: Solution, question: Question) -> tuple[Re
     if asked is None or not asked.spread():
         return None
     points = np.vstack([place.points for place in question.places]) if question.places else np.zeros((0, 2))
-    return reciprocal_of(study, solution, points), lot_of(asked, solution.section)
+    return reciprocal_of(study, solution, points), lot_of(study, solution.section)
 
 
 def laid_question(question: Question, model: Reciprocal, lot: Lot, points: Sequence[int], count: int) -> LaidQuestion:

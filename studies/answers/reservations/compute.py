@@ -23,6 +23,7 @@ from studies.section.enclosure import is_magnetic, metal_at
 from studies.solve.cancelling_fields import least_field
 from studies.solve.solution import Solution, root_sum_square
 from studies.study.file import Study
+from studies.study.laying import CLEATS
 
 ABOVE_BEND = 1.22
 """Above its corner: sqrt(3/2) of flat line currents, less of a trefoil [D]."""
@@ -52,10 +53,12 @@ def reservation_results(
 
     Each case is taken alone, by line currents: that is an estimate of how far the verdict carries, not a bound. A
     receptor that the run in space follows has its highest field there in place of the cases of a bend and an end, and a
-    place of a study with net currents its field with them in place of a net current of `NET_SHARE`.
+    place of a study with net currents its field with them in place of a net current of `NET_SHARE`. Cables in cleats do
+    not lie off one by one; their laying tolerance stands for that.
     """
     followed = {} if space is None else {row.name: row for row in space.along}
     stated = {} if net is None else {(row.kind, row.place): row for row in net.fields}
+    cleated = study.laying_tolerance is not None and study.laying_tolerance.held == CLEATS
     rows: list[ReservationResult] = []
     judged = [entry for entry in places if entry.within_limit is not None]
     points = np.array([[entry.x_m, entry.y_m] for entry in judged]).reshape(-1, 2)
@@ -75,6 +78,7 @@ def reservation_results(
             rows.append(ReservationResult(*case))
         replaced = {"bend", "end"} if along is not None else set()
         replaced |= {"net current"} if beside is not None else set()
+        replaced |= {"laying"} if cleated else set()
         own = [fields[:, at] for fields in alone]
         rows += [row for row in _of(study, solutions, entry, parts, own) if row.concern not in replaced]
     for field in () if route is None else route.fields:
