@@ -45,7 +45,7 @@ def field_of_plate(plate: FlatPlate, frequency: float, lines: Floats, currents: 
     A loop of current in each cell of a grid; the voltage around it, (R + j w L) i of the edges as flat bars, is minus
     j w times the flux of the line currents. The edges meet by the Neumann integral of parallel filaments, two to a bar.
     """
-    x, y, cells = _grid(plate)
+    x, y, cells = grid_of_plate(plate)
     loops = np.full(cells.shape, -1)
     loops[cells] = np.arange(np.count_nonzero(cells))
     impedance, bars = np.zeros((np.count_nonzero(cells),) * 2, dtype=np.complex128), []
@@ -67,7 +67,7 @@ def field_of_plate(plate: FlatPlate, frequency: float, lines: Floats, currents: 
     return found
 
 
-def _grid(plate: FlatPlate) -> tuple[Floats, Floats, Flags]:
+def grid_of_plate(plate: FlatPlate) -> tuple[Floats, Floats, Flags]:
     """Places of the grid's lines, and which of its cells are of the plate."""
     half = plate.half_width
     across = half * np.sin(np.pi / 2 * np.linspace(-1, 1, ACROSS + 1))

@@ -20,8 +20,9 @@ from studies.section.twist import twisted
 from studies.study.course import Course
 from studies.study.reading import loads
 from studies.verify.checks import Checked, CheckFamily, Method
+from studies.verify.magnetised_plate import field_of_magnetised
 from studies.verify.plate_in_space import FlatPlate, field_of_plate
-from studies.verify.sources import BIOT_SAVART, FILAMENT_BENDS, HELICES, LOOP_ON_AXIS, PLATE_LOOPS
+from studies.verify.sources import BIOT_SAVART, FILAMENT_BENDS, HELICES, LOOP_ON_AXIS, PLATE_CHARGES, PLATE_LOOPS
 
 FAMILY = CheckFamily("space")
 GAP = 1e-3
@@ -68,28 +69,43 @@ path = [["-5 m", "0 m", "0 m"], ["0 m", "0 m", "0 m"]]
 last_end = "ends"
 """
 PLACES = {
-    "inside": ((-0.6, -0.6, 0.0), 0.012, 0.015),
-    "above": ((0.0, 0.0, 1.0), 0.01, 0.025),
-    "beyond": ((0.7, 0.7, 0.0), 0.015, 0.2),
+    "inside": ((-0.6, -0.6, 0.0), (0.012, 0.015), (0.015, 0.01)),
+    "above": ((0.0, 0.0, 1.0), (0.01, 0.025), (0.015, 0.01)),
+    "beyond": ((0.7, 0.7, 0.0), (0.015, 0.2), (0.015, 0.025)),
+    "below": ((-0.2, -0.2, -0.5), (0.015, 0.035), (0.08, 0.035)),
 }
-"""Places about the corner [m], with the largest accepted difference of a bend and of an end. [-]"""
+"""Places about the corner [m], with the largest accepted difference of a bend and of an end: aluminium, steel. [-]"""
+PERMEABILITY = 300.0
+"""Of the plate of steel."""
+STEEL = f"""
+[materials.steel]                       # magnetisation alone
+conductivity = "1 S/m"
+relative_permeability = {PERMEABILITY}
+
+[[circuits]]"""
+
+
+def _study(steel: bool) -> str:
+    if not steel:
+        return ABOVE_PLATE
+    return ABOVE_PLATE.replace("aluminium-5052", "steel").replace("\n[[circuits]]", STEEL)
 
 
 @cache
-def above_plate() -> Result:
+def above_plate(steel: bool) -> Result:
     """The cross-section, once for all checks of it."""
-    return run(loads(ABOVE_PLATE))
+    return run(loads(_study(steel)))
 
 
 @cache
-def beside_plate(bends: bool) -> tuple[tuple[str, SpaceFieldResult, float], ...]:
+def beside_plate(bends: bool, steel: bool = False) -> tuple[tuple[str, SpaceFieldResult, float], ...]:
     """Name, result and the field of the second method [T] at each place about the bend or end of a plate."""
     at = "".join(
         f'\n[[course.receptors]]\nname = "{name}"\nat = ["{x} m", "{y} m", "{z} m"]\n'
         for name, ((x, y, z), *_) in PLACES.items()
     )
-    result = above_plate()
-    found = space_result(loads(ABOVE_PLATE + (BENT if bends else ENDING) + at), result.solutions)
+    result = above_plate(steel)
+    found = space_result(loads(_study(steel) + (BENT if bends else ENDING) + at), result.solutions)
     assert found is not None
     cables = result.cross_section.cables
     down = 1e-3  # the middle of the plate
@@ -103,21 +119,28 @@ def beside_plate(bends: bool) -> tuple[tuple[str, SpaceFieldResult, float], ...]
     points = np.array([(x, y, z + down) for (x, y, z), *_ in PLACES.values()])
     sheet = next(part for part in result.cross_section.parts if part.name == "T1")
     plate = FlatPlate(0.15, 2 * down, sheet.material.conductivity, bends)
-    whole = polyline_field(lines, currents, points).sum(axis=2) + field_of_plate(plate, 50.0, lines, currents, points)
+    if steel:
+        metal = field_of_magnetised(plate, PERMEABILITY, lines, currents, points)
+    else:
+        metal = field_of_plate(plate, 50.0, lines, currents, points)
+    whole = polyline_field(lines, currents, points).sum(axis=2) + metal
     return tuple(zip(PLACES, found.receptors, np.linalg.norm(whole, axis=1).tolist(), strict=True))
 
 
 @FAMILY.check("plate-in-space")
 def plate_below_bend_and_end() -> Iterator[Checked]:
-    """Field about the bend and the end of a run above an aluminium plate, by a second method in three dimensions."""
-    for bends in (True, False):
-        for name, row, other in beside_plate(bends):
-            _, of_bend, of_end = PLACES[name]
-            yield Checked(
-                *(f"B {name} the {'bend' if bends else 'end'} of a plate", "T", PLATE_LOOPS, Method.STUDY),
-                *(other, row.b_rms_t, of_bend if bends else of_end),
-                "1 % of the grid, seen beside a straight run, and what filaments miss near a corner",
-            )
+    """Field about the bend and the end of a run above a plate of aluminium and one of steel, by second methods in space."""
+    for steel, metal, source, reason in (
+        (False, "aluminium", PLATE_LOOPS, "1 % of the grid, seen beside a straight run"),
+        (True, "steel", PLATE_CHARGES, "0.8 % of a plate without thickness, seen beside a straight run"),
+    ):
+        for bends in (True, False):
+            for name, row, other in beside_plate(bends, steel):
+                yield Checked(
+                    *(f"B {name} the {'bend' if bends else 'end'} of a plate of {metal}", "T", source, Method.STUDY),
+                    *(other, row.b_rms_t, PLACES[name][1 + steel][0 if bends else 1]),
+                    f"{reason}, and what filaments miss near a corner",
+                )
 
 
 @FAMILY.check("bends-and-ends")

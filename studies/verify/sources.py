@@ -187,6 +187,11 @@ PLATE_LOOPS = Source(
     "Thin plate as a grid of loops of current, with the inductances of flat bars by Neumann's integral",
     *OWN,
 )
+PLATE_CHARGES = Source(
+    "charges on a grid",
+    "Magnetisation along a thin plate by Galerkin's method, with the potentials of charged rectangles",
+    *OWN,
+)
 LOOP_ON_AXIS = Source("Biot and Savart, loop", "mu0 I a^2/(2 (a^2 + z^2)^(3/2)) on the axis of a loop, textbook", *OWN)
 HELICES = Source(
     "series of helices",

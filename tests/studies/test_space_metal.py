@@ -36,11 +36,12 @@ def test_twisted_cables_decay_as_the_series_of_helices(away: float) -> None:
     )
 
 
+@pytest.mark.parametrize("steel", [False, True], ids=["aluminium", "steel"])
 @pytest.mark.parametrize("bends", [True, False], ids=["bend", "end"])
-def test_the_error_covers_the_metal_about_a_bend_and_an_end(bends: bool) -> None:
-    # by loops of current in three dimensions, good to 1 % of the field beside a straight run; beyond an end, where
-    # little is left and the two forms differ by half, to their difference
-    for name, row, other in beside_plate(bends):
+def test_the_error_covers_the_metal_about_a_bend_and_an_end(bends: bool, steel: bool) -> None:
+    # by loops of current and by charges in three dimensions, good to 1 % of the field beside a straight run; beyond an
+    # end, where little is left and the two forms differ by half, to their difference; below a bend steel is 6 % off
+    for name, row, other in beside_plate(bends, steel):
         assert abs(row.b_rms_t - other) < row.b_rms_error_t + 0.01 * other, name
 
 

@@ -14,8 +14,10 @@ from fem.polarisation import resultant
 from fem.solve import UnitFields
 from fem.ties import drive
 from studies.answers.space.legs import Leg
+from studies.answers.space.magnetic_doubt import magnetic_doubt
 from studies.formulas.line_field import line_field
 from studies.section.course import Frames, half_width
+from studies.section.enclosure import is_magnetic
 from studies.section.parts import CrossSection
 from studies.section.twist import Bundle, other_bundle, other_currents, own_twists
 from studies.solve.accuracy import SAFETY
@@ -104,6 +106,8 @@ class LegModel:
     """Of the cables' parts that go on into the next section, shape (m, 2). [m]"""
     currents: Complexes
     """Shape (m,). [A]"""
+    magnetic: bool
+    """Whether it holds trays or metalwork of magnetic metal."""
 
 
 @dataclass(frozen=True)
@@ -231,7 +235,9 @@ def _leg_model(run: SpaceRun, leg: Leg, coarser: bool) -> tuple[LegModel, tuple[
         ties = tuple(replace(tie, current=0j) if turned & set(tie.parts) else tie for tie in ties)
         swept = _swept(solution.section, fields, drive(fields.admittance, fields.part_names, ties).voltages, probe)
     twisted = tuple(np.array([currents[name] for name in own]) for own in names)
-    return LegModel(flat, swept, leg.places, leg.currents.before if coarser else leg.currents.now), twisted
+    metal = [part for part in solution.section.parts if part.cable is None]
+    magnetic = any(is_magnetic(part) or part.steel is not None for part in metal)
+    return LegModel(flat, swept, leg.places, leg.currents.before if coarser else leg.currents.now, magnetic), twisted
 
 
 def _swept(section: CrossSection, fields: UnitFields, voltages: Complexes, probe: FieldProbe) -> Swept:
@@ -270,7 +276,8 @@ def space_field(run: SpaceRun, solutions: Sequence[Sequence[Leg]], points: Float
 
     The error is the numerical one and the larger of two doubts of the model: the difference to the second combination,
     and (half width/distance to the nearest corner or end)^2 of the metal's part, as a cross-section knows nothing of
-    the second moment of its currents. Nearer than the half width the second is the whole of that part. What twisted
+    the second moment of its currents. Nearer than the half width the second is the whole of that part. Where metal is
+    magnetic, its doubt is `magnetic_doubt` if that is the larger. What twisted
     cables induce in metal is left out: it turns with them and falls off much as their own field. Where it is the larger
     doubt, the error is the share of that field which metal adds beside straight cables; above a plate, by loops of
     current in three dimensions, 0.4 of it or less was missed at lay lengths of 0.4 to 1.6 m.
@@ -282,7 +289,7 @@ def space_field(run: SpaceRun, solutions: Sequence[Sequence[Leg]], points: Float
     errors = []
     for one in ones:
         apart = np.where(np.isfinite(one.second), np.abs(one.second - one.magnitude), 0.0)
-        errors.append(one.numerical + np.maximum(np.maximum(apart, doubt * one.metal), one.untwisted))
+        errors.append(one.numerical + np.maximum.reduce([apart, doubt * one.metal, one.untwisted, one.magnetised]))
     magnitudes = [one.magnitude for one in ones]
     total = root_sum_square(magnitudes)
     with np.errstate(invalid="ignore", divide="ignore"):
@@ -311,6 +318,8 @@ class _OneFrequency:
     nearest: Floats
     untwisted: Floats
     """What twisted circuits would induce in metal, at most. [T]"""
+    magnetised: Floats
+    """What magnetic metal may add about a corner or an end. [T]"""
     projections: Floats
     """Field of each piece along the whole, times the whole, shape (q, n). [T^2]"""
 
@@ -322,7 +331,7 @@ def _of_others(run: SpaceRun, frequency: float, points: Floats) -> _OneFrequency
     along = np.einsum("qin,qi->qn", beside, whole.conj()).real
     projections = np.concatenate([np.zeros((len(points), len(run.frames.sections))), along], axis=1)
     magnitude = resultant(whole)
-    return _OneFrequency(magnitude, none, magnitude, magnitude, none, none, none, projections)
+    return _OneFrequency(magnitude, none, magnitude, magnitude, none, none, none, none, projections)
 
 
 def _of_frequency(run: SpaceRun, legs: Sequence[Leg], points: Floats) -> _OneFrequency:
@@ -338,14 +347,16 @@ def _of_frequency(run: SpaceRun, legs: Sequence[Leg], points: Floats) -> _OneFre
     least = max(leg.solution.estimate.least_relative for leg in legs)
     with np.errstate(invalid="ignore", divide="ignore"):
         factor = np.where(lines > 0, flat / lines, np.nan)
+    of_metal, rings = resultant(metal.sum(axis=2)), [leg.swept.ring for leg in now.legs if leg.magnetic]
     return _OneFrequency(
         magnitude,
         np.maximum(change, least * magnitude),
         resultant(factor[:, None] * in_air + others),
         resultant(in_air + others),
-        resultant(metal.sum(axis=2)),
+        of_metal,
         flat,
         _untwisted(now, points),
+        magnetic_doubt(now.run.frames.joint_distance(points), now.run.width, rings, of_metal),
         np.einsum("qin,qi->qn", parts, whole.conj()).real,
     )
 
