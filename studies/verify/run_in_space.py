@@ -129,7 +129,7 @@ def beside_plate(bends: bool, steel: bool = False) -> tuple[tuple[str, SpaceFiel
 
 @FAMILY.check("plate-in-space")
 def plate_below_bend_and_end() -> Iterator[Checked]:
-    """Field about the bend and the end of a run above a plate of aluminium and one of steel, by second methods in space."""
+    """Field about the bend and the end of a run above a plate of aluminium or steel, by second methods in space."""
     for steel, metal, source, reason in (
         (False, "aluminium", PLATE_LOOPS, "1 % of the grid, seen beside a straight run"),
         (True, "steel", PLATE_CHARGES, "0.8 % of a plate without thickness, seen beside a straight run"),

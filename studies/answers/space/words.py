@@ -30,8 +30,8 @@ NOTE = (
     "computed currents; trays, screens and currents off the axes are filaments that follow them, from the solution of "
     "the cross-section, so that a straight run has its field exactly. ±: the numerical error, and the larger of two "
     "doubts of the metal at bends and ends: the difference to the second form, and the metal's part times (half width "
-    "of the run/distance from the bend or end)²; of magnetic metal, which is magnetised along itself there, times twice "
-    "that ratio. Second form: the field of the cables alone times what the metal "
+    "of the run/distance from the bend or end)²; of magnetic metal, which is magnetised along itself there, times "
+    "twice that ratio. Second form: the field of the cables alone times what the metal "
     "does beside the nearest piece. Cross-section alone: the field if the nearest piece were straight without end."
 )
 SHARE_NOTE = (
