@@ -213,11 +213,7 @@ def laid_words(found: LayingResult) -> str:
     spread = {own.input for own in found.spreads}
     touching = "Cables are pushed apart until none overlaps another or enters what bears it."
     if found.held == CLEATS:
-        own = (
-            "with its place in the cleat besides"
-            if "within" in spread
-            else "without play: state within if they have any"
-        )
+        own = "each with its play besides" if "within" in spread else "without play (state within if they have any)"
         touching = (
             f"The cables of each trefoil move together, as cleats hold them, {own}; between cleats they are taken to "
             f"lie as in them, and all other cables move singly. {touching}"
