@@ -10,6 +10,10 @@ SAID = ("h1", "h2", "h3", "h4", "p", "li", "caption", "figcaption", "th", "td", 
 """Elements of a page whose texts are read as one."""
 
 
+FILLED_IN = {"facts", "signatures"}
+"""Classes of lists that hold what a study states of its document, and the hash of its file."""
+
+
 class _Texts(HTMLParser):
     """Collects the texts of elements."""
 
@@ -17,15 +21,19 @@ class _Texts(HTMLParser):
         super().__init__()
         self.found: list[str] = []
         self._open: list[str] | None = None
-        self._in_label = False
+        self._in_label = self._in_form = False
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         self._in_label = ("class", "label") in attrs
-        if tag in SAID:
+        if tag == "ul":
+            self._in_form = dict(attrs).get("class") in FILLED_IN
+        if tag in SAID and not self._in_form:
             self._open = [f"{target} " for name, target in attrs if name == "href" and target]
 
     def handle_endtag(self, tag: str) -> None:
         self._in_label = False
+        if tag == "ul":
+            self._in_form = False
         if tag in SAID and self._open is not None:
             self.found.append("".join(self._open))
             self._open = None
