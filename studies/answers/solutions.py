@@ -17,7 +17,6 @@ from studies.section.parts import CrossSection
 from studies.section.spectrum import at_component, components
 from studies.solve.accuracy import solve_to_tolerance
 from studies.solve.fundamental_steel import FundamentalSteel
-from studies.solve.levels import FINENESS
 from studies.solve.mesh_size import mesh_note
 from studies.solve.solution import Solution
 from studies.study.file import Study
@@ -33,12 +32,12 @@ def solved(
     *,
     zones: bool = True,
     distances: bool = True,
-    finenesses: Sequence[float] = FINENESS,
+    finenesses: Sequence[float] = (),
 ) -> tuple[tuple[Solution, ...], DerivedNumbers]:
     """One solution for each frequency; steel that saturates does so at the first, and the others ride on it.
 
     zones, distances: Whether the mesh is refined for zones and limit distances as well.
-    finenesses: Of the meshes in turn.
+    finenesses: Of the meshes in turn, as of `solve_to_tolerance`.
     Returns solutions, derived: With them zones and distances as the last of them was refined for.
     """
     receptors = np.array([receptor.at for receptor in study.receptors]).reshape(-1, 2)

@@ -163,7 +163,7 @@ def solve_to_tolerance(
     fundamental: FundamentalSteel | None = None,
     each: Callable[[Solved], None] | None = None,
     derived: Callable[[Solved, Estimate], float] | None = None,
-    finenesses: Sequence[float] = FINENESS,
+    finenesses: Sequence[float] = (),
 ) -> tuple[Solved, Estimate, AccuracyResult]:
     """Solve on finer and finer meshes until the requested numbers change by less than the tolerance.
 
@@ -175,7 +175,7 @@ def solve_to_tolerance(
     each: Called with the solution on every mesh, the coarsest first.
     derived: Largest relative error estimate of further numbers that follow from a solution; called once all others
         hold.
-    finenesses: Of the meshes in turn, if none is given.
+    finenesses: Of the meshes in turn, if none is given; those of a run by default.
     Returns solved, estimate, accuracy: The finest solution, its error estimate, and how the tolerance was met. Numbers
         that miss the tolerance are returned with an estimate above it; points inside cables and metal may miss it, see
         `INSIDE_FINENESS`.
@@ -184,7 +184,7 @@ def solve_to_tolerance(
     least = least_field(section, receptors)
     before: Solved | None = None
     result: tuple[Solved, Estimate, AccuracyResult] | None = None
-    meshes = _meshes(section, mesh, progress, finenesses)
+    meshes = _meshes(section, mesh, progress, finenesses or FINENESS)
     solve_on = partial(solve_once, section, receptors=receptors, traverses=traverses, fundamental=fundamental)
     solve_next = partial(_next_solved, meshes, section, solve_on, progress)
     # if a refinement fails, the result of the previous meshes is kept

@@ -28,7 +28,7 @@ class LayingTolerance(KeyTable):
     up: Annotated[float, quantity_entry("laying spread")] = 0.0
     """of the height of each cable; none enters what bears it or another cable"""
     held: Annotated[str, word_entry("hold of the cables", (SINGLY, CLEATS))] = SINGLY
-    """cleats: the cables of each trefoil move together, by one `across` and `up`; singly: each by its own"""
+    """cleats: the cables of each trefoil move together, by one of across and up; singly: each by its own"""
     within: Annotated[float, quantity_entry("laying spread")] = 0.0
     """with cleats: of the place of each cable in its own, either way, beside that of the trefoil"""
     current: Annotated[float, quantity_entry("current spread")] = 0.0

@@ -41,9 +41,11 @@ def fits(template: str, match: re.Match[str], values: tuple[Any, ...]) -> bool:
         texts = [groups.pop(0) for _ in range(2 if error else 1)]
         size = 0.01 if unit == "%" else PREFIXES[groups.pop(0)] if unit else 1.0
         value = expected.pop(0)
-        if not _shows(texts[0], value, size):
+        spread = _read(texts[1]) if error else None
+        step = 10.0 ** math.floor(math.log10(spread.value)) if spread is not None and spread.value > 0 else 0.0
+        if not _shows(texts[0], value, size, step):
             return False
-        if error and not covers(_read(texts[1]), expected.pop(0) / size):
+        if spread is not None and not covers(spread, expected.pop(0) / size):
             return False
     assert not expected, f"more values than places in {template!r}"
     return True
@@ -55,7 +57,7 @@ def _read(text: str) -> ReadNumber:
     return read
 
 
-def _shows(text: str, value: float | None, size: float) -> bool:
+def _shows(text: str, value: float | None, size: float, step: float) -> bool:
     if value is None or not math.isfinite(value):
         return text in ("∞", "–")
-    return text not in ("∞", "–") and shows(_read(text), value / size)
+    return text not in ("∞", "–") and shows(_read(text), value / size, step)
