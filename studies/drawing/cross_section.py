@@ -46,7 +46,8 @@ def draw_cross_section(study: Study, section: CrossSection) -> Figure:
     low, high = extent(section)
     span = max(high[0] - low[0], high[1] - low[1])
     bare = all(part.cable is not None for part in section.parts)
-    above = max(0.13 * span, 0.36 * (high[1] - low[1]) if bare else 0.0)  # dimensions stand above bare cables
+    # dimensions stand above bare cables, and a description below a tray
+    above = max(0.13 * span, (0.36 if bare else 0.28) * (high[1] - low[1]))
     beside = max(0.2 * span, (LEAST_ASPECT * (high[1] - low[1] + 2 * above) - (high[0] - low[0])) / 2)
     frame = _frame(low, high, beside, above)
     figure, axes = to_scale(frame, Margins(bottom=0.74), tallest=TALLEST_SECTION)
