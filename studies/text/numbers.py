@@ -122,7 +122,7 @@ def _decimals(largest: float, spread: float) -> int:
 
 
 def brief(value: float | None, unit: Unit, error: float | None = None) -> str:
-    """A value in SI as a number of a unit, with three significant digits, or fewer decimals if its error is large."""
+    """A value in SI as a number of a unit, with three significant digits or fewer if its error is large."""
     if value is None:
         return NONE
     number = unit.of(value)
@@ -132,7 +132,7 @@ def brief(value: float | None, unit: Unit, error: float | None = None) -> str:
     own = decimals + math.floor(math.log10(abs(number))) + 1
     if own >= BRIEF_DIGITS or (unit.most_decimals is not None and decimals > unit.most_decimals):
         return _measurable(number, unit, BRIEF_DIGITS)
-    return power_of_ten(number) if decimals > MOST_DECIMALS else fixed(number, max(decimals, 0))
+    return power_of_ten(number) if decimals > MOST_DECIMALS else fixed(number, decimals)
 
 
 def value_with_error(value: float, error: float, unit: Unit) -> str:

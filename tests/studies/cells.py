@@ -78,7 +78,7 @@ class Expected:
     kind: str = "number"
     """number, error, words, list (of numbers), quantity (with its unit in the cell) or percents (with its sign)."""
     error: Callable[[Any], Any] | None = None
-    """Of a quantity that shows its error as well."""
+    """Of a quantity that shows its error as well; of a number, that to whose first digit it is rounded."""
     within: Callable[[Any], bool] | None = None
     """Of an error that is marked unless it is as small as was asked."""
     otherwise: Callable[[Any], Any] | None = None
@@ -91,9 +91,13 @@ def num(
     units: str | tuple[str, ...],
     of: Callable[[Any], Any],
     within: Callable[[Any], bool] | None = None,
+    error: Callable[[Any], Any] | None = None,
 ) -> Expected:
-    """A column of numbers; marked where not within what was asked, if it has no column of its error."""
-    return Expected(heading, (units,) if isinstance(units, str) else units, of, within=within)
+    """A column of numbers; marked where not within what was asked, if it has no column of its error.
+
+    error: Of a table that does not show it; numbers have no more digits than it allows.
+    """
+    return Expected(heading, (units,) if isinstance(units, str) else units, of, within=within, error=error)
 
 
 def err(
@@ -193,6 +197,8 @@ def _row_mistakes(table: ReadTable, known: Known, k: int, name: str) -> list[str
     for n, (text, column) in enumerate(zip(cells, known.columns, strict=True)):
         size = SIZES[table.head[n][1]]
         step = _step_of_error(cells, known.columns, n)
+        if column.kind == "number" and column.error is not None:
+            step = 10.0 ** math.floor(math.log10(column.error(row) / size))
         expected = column.of(row)
         tone = TONES.get(text.partition(",")[0])
         if table.tones and tone is not None and column.heading == "Verdict" and table.tones[k][n] != tone:

@@ -118,7 +118,7 @@ def _space_table(space: SpaceResult, full: bool) -> Known:
     limited = any(row.limit_t is not None for row in space.receptors)
     columns = (
         words("Place", lambda row: row.name),
-        num("Field", FLUX, lambda row: row.b_rms_t),
+        num("Field", FLUX, lambda row: row.b_rms_t, error=lambda row: row.b_rms_error_t),
         *([err(FLUX, lambda row: row.b_rms_error_t)] if full else []),
         *([num("Second form", FLUX, lambda row: row.second_b_rms_t)] if full else []),
         *([num("Cables alone", FLUX, lambda row: row.cables_b_rms_t)] if full else []),
@@ -143,7 +143,7 @@ def _along_table(space: SpaceResult, full: bool) -> Known:
     columns = (
         words("Receptor", lambda row: row.name),
         num("Straight run", FLUX, lambda row: row.straight_b_rms_t),
-        num("Highest", FLUX, lambda row: row.b_rms_t),
+        num("Highest", FLUX, lambda row: row.b_rms_t, error=lambda row: row.b_rms_error_t),
         *([err(FLUX, lambda row: row.b_rms_error_t)] if full else []),
         num("Over straight", ("–", ""), lambda row: row.b_rms_t / row.straight_b_rms_t),
         words("Beside", lambda row: row.section),
