@@ -1,10 +1,11 @@
 """The project's solve against a general-purpose finite-element library with compiled kernels, at equal accuracy.
 
-Run as `OMP_NUM_THREADS=1 python tests/benchmarks/peer.py` (needs the extra `test`, which brings NGSolve). Both solve 3,
-12 and 48 cables in one steel tray: mesh, assembly, one factorisation, all parts as right-hand sides at once, loss of
-the tray and field at three points. Of each solver the coarsest choice counts from which on all finer ones tried have
-the loss to 0.1 % and the field to 0.5 % of the library's own solution of the seventh degree. Processor seconds, the
-best of three runs in one process, and their ratio. `--smallest` solves three cables once with one choice of each.
+Run as `OMP_NUM_THREADS=1 PYTHONPATH=. python tests/benchmarks/peer.py` (needs the extra `test`, which brings
+NGSolve). Both solve 3, 12 and 48 cables in one steel tray: mesh, assembly, one factorisation, all parts as right-hand
+sides at once, loss of the tray and field at three points. Of each solver the coarsest choice counts from which on all
+finer ones tried have the loss to 0.1 % and the field to 0.5 % of the library's own solution of the seventh degree.
+Processor seconds, the best of three runs in one process, and their ratio. `--smallest` solves three cables once with
+one choice of each.
 """
 
 import argparse
