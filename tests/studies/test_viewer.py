@@ -1,7 +1,5 @@
 """field.vtu: what a general-purpose viewer reads back is the solution."""
 
-from base64 import b64decode
-
 import meshio
 import numpy as np
 import pytest
@@ -65,9 +63,6 @@ def test_the_file_is_binary_and_compressed(with_tray, tmp_path):
     text = (tmp_path / "field.vtu").read_bytes()
     assert b'compressor="vtkZLibDataCompressor"' in text
     assert b'format="ascii"' not in text  # tenfold the size
-    head = b64decode(text.split(b'format="binary">\n')[1][:16])  # number of blocks, their size, that of the last
-    blocks, size, last = np.frombuffer(head, dtype="<u4").tolist()
-    assert (blocks - 1) * size + last == 3 * 8 * len(result.fields.mesh.points)
 
 
 def test_the_middle_nodes_are_where_a_viewer_expects_them(with_tray):
