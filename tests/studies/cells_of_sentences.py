@@ -122,13 +122,16 @@ def _verdict(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
     elif limited:
         text, numbers = _judged(limited)
         bounds = " as drawn, on a straight run" if result.study.laying_tolerance or result.study.course else ""
-        others = {"without net currents": result.net_currents, "for alternating fields": result.direct_currents}
-        for words, beside in others.items():
+        net, static = result.net_currents, result.direct_currents
+        for words, beside in (
+            ("without net currents, not all with them", net),
+            ("for alternating fields, not all for static ones", static),
+        ):
             above = any(row.within_limit is False for row in getattr(beside, "fields", ()))
-            bounds += f"{' only' if above else ','} {words}" if beside else ""
+            told = words.replace(" all ", " ") if len(limited) == 1 else words
+            bounds += (f" {told}" if above else f", {words.partition(',')[0]}") if beside else ""
         text = text.replace(" within the limit. ", f" within the limit{bounds}. ")
-        net = getattr(result.net_currents, "fields", ())
-        turned = " within the limit" in text and any(row.within_limit is False for row in net)
+        turned = " within the limit" in text and any(row.within_limit is False for row in getattr(net, "fields", ()))
         yield (text.partition(" The least margin")[0], ()) if turned else (text, numbers)
 
 

@@ -421,7 +421,9 @@ def test_a_verdict_that_the_stated_net_current_turns_says_so_and_is_bad(solved: 
     assert row.verdict == "within the limit without net currents, ABOVE it with them"
     assert row.tone == "bad"
     assert row.margin is None  # that without net currents, two thirds of the limit, would mislead
-    assert verdict_line(solved) == "Both places with a limit are within the limit only without net currents."
+    assert (
+        verdict_line(solved) == "Both places with a limit are within the limit without net currents, not all with them."
+    )
     assert row.beyond is not None
     assert "with the net currents as stated (132 nT)" in " ".join(row.beyond.split())
     assert " A of net current" not in row.beyond

@@ -124,16 +124,21 @@ def map_section(result: Answers, figures: Mapping[str, bytes]) -> Section | None
     return Section("Field maps", "maps", tuple(blocks)) if blocks else None
 
 
-def _as_drawn(result: Answers) -> str:
-    """Words that bound a verdict by what the study asks for beside it: there it may not hold."""
+def _as_drawn(result: Answers, places: int) -> str:
+    """Words that bound a verdict on some places by what the study asks for beside it: there it may not hold."""
     study = result.study
     said = ""
     if study.laying_tolerance is not None or study.course is not None:
         said += " as drawn, on a straight run"
-    others = {"without net currents": result.net_currents, "for alternating fields": result.direct_currents}
-    for words, beside in others.items():
-        if beside is not None:
-            said += f"{' only' if any(row.within_limit is False for row in beside.fields) else ','} {words}"
+    others = (
+        ("without net currents", result.net_currents, "with them"),
+        ("for alternating fields", result.direct_currents, "for static ones"),
+    )
+    for words, beside, other in others:
+        if beside is not None and any(row.within_limit is False for row in beside.fields):
+            said += f" {words}, not{'' if places == 1 else ' all'} {other}"
+        elif beside is not None:
+            said += f", {words}"
     return said
 
 
@@ -154,9 +159,9 @@ def verdict_line(result: Answers) -> str:
     if not exceeded:
         net = () if result.net_currents is None else result.net_currents.fields
         if any(row.within_limit is False for row in net):  # the margin without them would mislead
-            return f"{_all(limited)} within the limit{_as_drawn(result)}."
+            return f"{_all(limited)} within the limit{_as_drawn(result, len(limited))}."
         return (
-            f"{_all(limited)} within the limit{_as_drawn(result)}. The least margin is "
+            f"{_all(limited)} within the limit{_as_drawn(result, len(limited))}. The least margin is "
             f"{per_cent(margin(worst), signed=False)} of the limit, at “{worst.name}”."
         )
     if all(entry.within_limit for entry in exceeded):
