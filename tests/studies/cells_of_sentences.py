@@ -122,10 +122,10 @@ def _verdict(result: Result) -> Iterator[tuple[str, tuple[Any, ...]]]:
     elif limited:
         text, numbers = _judged(limited)
         bounds = " as drawn, on a straight run" if result.study.laying_tolerance or result.study.course else ""
-        net, static = result.net_currents, result.direct_currents
+        net = result.net_currents
         for words, beside in (
             ("without net currents, not all with them", net),
-            ("for alternating fields, not all for static ones", static),
+            ("for alternating fields, not all for static ones", result.direct_currents),
         ):
             above = any(row.within_limit is False for row in getattr(beside, "fields", ()))
             told = words.replace(" all ", " ") if len(limited) == 1 else words
