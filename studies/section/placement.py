@@ -7,13 +7,12 @@ from typing import TYPE_CHECKING
 from fem.arrays import Floats
 from geometry import formation
 from geometry.cable import CableConstruction
-from studies.study.cables import LAYERS, MetalLayer, tube_thickness
+from studies.study.cables import LAYERS, Cable, Conductor, MetalLayer, tube_thickness
 from studies.study.laying import CLEATS
 from studies.study.parts import ARMOUR, SCREEN, SHEATH, TrayParts
 
 if TYPE_CHECKING:
     from studies.section.parts import PlacedCable
-    from studies.study.cables import Cable, Conductor
     from studies.study.circuits import Circuit
     from studies.study.file import Study, StudyFile
 
@@ -21,14 +20,14 @@ GROUP_CLEAR_GAP = 2.15
 """Clear gap between trefoil groups if none is stated; common practice, no source. [cable diameters]"""
 
 
-def conductor_radius(conductor: "Conductor") -> float:
+def conductor_radius(conductor: Conductor) -> float:
     """Radius of the homogeneous circle that represents the conductor. [m]"""
     if conductor.diameter is not None:
         return conductor.diameter / 2
     return math.sqrt(conductor.area / math.pi)
 
 
-def construction(cable: "Cable") -> CableConstruction:
+def construction(cable: Cable) -> CableConstruction:
     """Radii of a cable's layers. [m]"""
     radius, thicknesses = conductor_radius(cable.conductor), {}
     for name in LAYERS:
@@ -39,7 +38,7 @@ def construction(cable: "Cable") -> CableConstruction:
     return CableConstruction(conductor_radius(cable.conductor), **thicknesses)
 
 
-def metal_layers(cable: "Cable") -> "dict[str, MetalLayer]":
+def metal_layers(cable: Cable) -> dict[str, MetalLayer]:
     """The metal layers of a cable by name, from the inside out."""
     layers = {SCREEN: cable.screen, SHEATH: cable.sheath, ARMOUR: cable.armour}
     return {name: layer for name, layer in layers.items() if layer is not None}
