@@ -23,7 +23,7 @@ REMEDIES = Answer(
     sections={"What would meet the limit": lambda seen, _: remedy_section(seen)},
     brief=lambda seen: (remedy_table(seen),),
     notes=remedy_notes,
-    verdicts=lambda seen: as_sentences(remedy_rows(seen)),
+    verdicts=lambda seen: as_sentences(remedy_rows(seen)) if seen.remedies else (),
     sheet=remedy_rows,
     sees=("receptors", "zones"),
 )

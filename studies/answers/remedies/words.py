@@ -15,7 +15,7 @@ from studies.text.units import FLUX_DENSITY, LOSS_PER_LENGTH, METRE
 
 VERDICTS: dict[bool | None, str] = {True: "within the limit", False: "above the limit", None: "–"}
 TONES: dict[bool | None, Tone] = {True: "good", False: "bad", None: ""}
-NOTHING = "Nothing is needed: no receptor or zone that counts is above its limit"
+NOTHING = "not asked of any place: none is above its limit on the straight run"
 NONE_MEETS = "none of the {} remedies that were considered"
 BEYOND = "permitted current of another laying or bonding"
 ANCHOR = "remedies"
