@@ -48,7 +48,7 @@ JUDGED: tuple[Column[SheetRow], ...] = (
 )
 """Of what has a limit, or failed."""
 OTHERS = (ASKED, VALUE, BEYOND, SECTION)
-NOTE = "±: numerical error alone. Margin: remainder to the limit after value and error, over it; or its multiple."
+MARGIN = "Margin: remainder to the limit after value and error, over it; or its multiple."
 DATUM = "Datum of all coordinates: x = 0, y = 0 of the cross-section; x to the right, y upwards, seen along the run."
 
 
@@ -56,7 +56,7 @@ def sheet_section(result: Answers, figures: Mapping[str, bytes], versions: Mappi
     """Everything that a signature needs on one page; rows that it has no room for stand in `continuation`."""
     blocks: list[Block] = [facts] if (facts := title_block(result)).entries else []
     split = split_of(result)
-    blocks += [Text(verdict_lines(result), "lead"), *_tables(split.judged, split.others)]
+    blocks += [Text(verdict_lines(result), "lead"), *_tables(result, split.judged, split.others)]
     if split.count_after():
         count = split.count_after()
         rows = "row of this sheet stands" if count == 1 else "rows of this sheet stand"
@@ -73,7 +73,7 @@ def sheet_section(result: Answers, figures: Mapping[str, bytes], versions: Mappi
 def continuation(result: Answers) -> list[Block]:
     """Tables of the sheet that page one has no room for."""
     split = split_of(result)
-    blocks: list[Block] = [*_tables(split.judged_after, split.others_after, ", continued")]
+    blocks: list[Block] = [*_tables(result, split.judged_after, split.others_after, ", continued")]
     return blocks if split.with_circuits else [*blocks, _circuit_sheet(result)]
 
 
@@ -89,10 +89,19 @@ def split_of(result: Answers) -> Split:
     return split_rows(sheet_rows(result), study.title, *words, len(study.circuits))
 
 
-def _tables(judged: Sequence[SheetRow], others: Sequence[SheetRow], more: str = "") -> list[Table[SheetRow]]:
+def note_of(result: Answers) -> str:
+    """What ± and margin are of; layings and the run in space have errors that are not of the numerics."""
+    more = ["of layings with that of the samples"] if result.laying_tolerance is not None else []
+    more += ["of the run in space with the doubt of its metal"] if result.space is not None else []
+    return f"±: numerical error{'; ' + ', '.join(more) if more else ' alone'}. {MARGIN}"
+
+
+def _tables(
+    result: Answers, judged: Sequence[SheetRow], others: Sequence[SheetRow], more: str = ""
+) -> list[Table[SheetRow]]:
     """First what is judged by a limit, then all else; neither without a row."""
     tables = (
-        Table(f"Verdicts{more}", JUDGED, judged, NOTE),
+        Table(f"Verdicts{more}", JUDGED, judged, note_of(result)),
         Table(f"Answers without a limit{more}", OTHERS, others),
     )
     return [table for table in tables if table.rows]

@@ -3,15 +3,17 @@
 import hashlib
 import re
 from dataclasses import replace
-from typing import NoReturn
+from types import SimpleNamespace
+from typing import NoReturn, cast
 
 import pytest
 
 from studies.answers.answer import nothing
+from studies.answers.answers import Answers
 from studies.answers.registry import ANSWERS
 from studies.compare.case_key import case_key
 from studies.report.contents import document, write_report
-from studies.report.sheet import sheet_rows
+from studies.report.sheet import note_of, sheet_rows
 from studies.study.document import TitleBlock
 from studies.study.reading import load, loads
 from studies.text.blocks import Caution, Facts, Figure, Section, Signatures, Text
@@ -188,3 +190,11 @@ def test_facts_and_lines_to_sign_are_escaped():
     html = render("T", "", (Facts((("a<", "b&"),)), Signatures((("Author", "<i>"),))))
     assert "<span>a&lt;</span> b&amp;</li>" in html
     assert "<p>Author: &lt;i&gt;</p>" in html
+
+
+def test_the_note_of_the_sheet_names_errors_that_are_not_of_the_numerics() -> None:
+    plain = SimpleNamespace(laying_tolerance=None, space=None)
+    both = SimpleNamespace(laying_tolerance=object(), space=object())
+    assert note_of(cast(Answers, plain)).startswith("±: numerical error alone. Margin: ")
+    said = "±: numerical error; of layings with that of the samples, of the run in space with the doubt of its metal. "
+    assert note_of(cast(Answers, both)).startswith(said)
